@@ -1,0 +1,363 @@
+"""Constant-head single-ring infiltration test on permeable paving.
+
+Sources: ASTM C1701/C1701M (in-place pervious concrete), ASTM C1781/C1781M (unit pavement), the
+same procedure in NBR 16416:2015. Looked up: scope, two unit systems kept apart, start within
+2 minutes of prewetting, head between lines at 10 and 15 mm, 18 kg when prewetting took under
+30 s. From memory: the printed constants and the tolerances; verify against the current edition.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from qa.calc.deviations import Bound, Deviation, require_not_negative, require_positive
+from qa.calc.units import UnitSystem, in_h_to_mm_h
+
+__all__ = [
+    "PROCEDURES",
+    "RING_TEST_SOURCE",
+    "Bound",
+    "Deviation",
+    "Ending",
+    "RingProcedure",
+    "RingReading",
+    "RingResult",
+    "UnitSystem",
+    "evaluate_ring",
+    "required_test_mass",
+    "ring_rate",
+    "time_for_rate_s",
+]
+
+RING_TEST_SOURCE = "ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory"
+
+PREWET_SWITCH_S = 30.0
+LONGEST_START_DELAY_S = 120.0
+LONGEST_REPEAT_GAP_MIN = 5.0
+MOST_TESTS_PER_SPOT_AND_DAY = 2
+
+
+class Ending(StrEnum):
+    """How a test came to its end."""
+
+    DRAINED = "drained"
+    STILL_PONDED = "still_ponded"
+    TOO_FAST = "too_fast"
+
+
+_BOUND_BY_ENDING = {
+    Ending.DRAINED: Bound.EXACT,
+    Ending.STILL_PONDED: Bound.BELOW,
+    Ending.TOO_FAST: Bound.ABOVE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class RingProcedure:
+    """The numbers of the test in one unit system.
+
+    constant: K in rate = K·M/(D²·t); (mm³·s)/(kg·h) or (in³·s)/(lb·h). From memory.
+    Lengths are in mm or in, masses in kg or lb, the rate in mm/h or in/h.
+    """
+
+    constant: float
+    diameter_min: float
+    diameter_max: float
+    diameter_nominal: float
+    small_mass: float
+    large_mass: float
+    small_mass_tolerance: float
+    large_mass_tolerance: float
+    head_low: float
+    head_high: float
+    length_unit: str
+    mass_unit: str
+    rate_unit: str
+
+
+PROCEDURES = {
+    UnitSystem.SI: RingProcedure(
+        constant=4_583_666_000.0,
+        diameter_min=290.0,
+        diameter_max=310.0,
+        diameter_nominal=300.0,
+        small_mass=3.60,
+        large_mass=18.00,
+        small_mass_tolerance=0.05,
+        large_mass_tolerance=0.05,
+        head_low=10.0,
+        head_high=15.0,
+        length_unit="mm",
+        mass_unit="kg",
+        rate_unit="mm/h",
+    ),
+    UnitSystem.US: RingProcedure(
+        constant=126_870.0,
+        diameter_min=11.5,
+        diameter_max=12.5,
+        diameter_nominal=12.0,
+        small_mass=8.00,
+        large_mass=40.00,
+        small_mass_tolerance=0.10,
+        large_mass_tolerance=0.10,
+        head_low=0.40,
+        head_high=0.60,
+        length_unit="in",
+        mass_unit="lb",
+        rate_unit="in/h",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class RingReading:
+    """One ring test as it was taken. Lengths in mm or in, masses in kg or lb, by `system`.
+
+    prewet_mass, prewet_time_s, start_delay_s: None where nothing was recorded.
+    start_delay_s: from the end of prewetting (or of the first test) to the start of this one.
+    elapsed_s: from water meeting the surface until none stands, or until the test was stopped.
+    sequence: 1 for the first test at this spot that day.
+    minutes_since_first: from the end of the first test at the spot to the start of this one.
+    rewetted: whether the spot was prewetted for this very test.
+    """
+
+    system: UnitSystem
+    prewet_mass: float | None
+    prewet_time_s: float | None
+    start_delay_s: float | None
+    test_mass: float
+    ring_diameter: float
+    elapsed_s: float
+    ending: Ending = Ending.DRAINED
+    sequence: int = 1
+    minutes_since_first: float | None = None
+    rewetted: bool = True
+
+    @property
+    def procedure(self) -> RingProcedure:
+        """The numbers of the test in this reading's own unit system."""
+        return PROCEDURES[self.system]
+
+
+@dataclass(frozen=True, slots=True)
+class RingResult:
+    """The rate of one test over the gross area of the ring, joints and units together.
+
+    rate: in `unit`, the reading's own unit system. bound: whether the true rate is it, below or above it.
+    """
+
+    rate: float
+    unit: str
+    rate_mm_h: float
+    bound: Bound
+    deviations: tuple[Deviation, ...]
+
+
+def ring_rate(mass: float, diameter: float, elapsed_s: float, system: UnitSystem) -> float:
+    """Rate of infiltration in mm/h or in/h, by the constant of its own unit system.
+
+    mass: recorded mass of water, kg or lb. diameter: measured inside diameter, mm or in.
+
+    Source: ASTM C1701/C1701M and C1781/C1781M, I = K·M/(D²·t); K from memory. The SI constant
+    lies within 1 ppm of 3600·10⁶·4/π; the printed US one is 0.004 % low, and is used as printed.
+    """
+    procedure = PROCEDURES[system]
+    require_positive("Mass of water", mass, procedure.mass_unit, "Enter the mass that was poured.")
+    require_positive("Ring diameter", diameter, procedure.length_unit, "Measure the inside of the ring.")
+    require_positive(
+        "Elapsed time", elapsed_s, "s", "Enter the time from first contact until no water stands."
+    )
+    return procedure.constant * mass / (diameter**2 * elapsed_s)
+
+
+def time_for_rate_s(rate: float, mass: float, diameter: float, system: UnitSystem) -> float:
+    """Seconds that a mass of water takes at a rate; a test still ponded by then is below that rate."""
+    procedure = PROCEDURES[system]
+    require_positive("Rate", rate, procedure.rate_unit, "Enter the rate to be told apart.")
+    return ring_rate(mass, diameter, 1.0, system) / rate
+
+
+def required_test_mass(prewet_time_s: float, system: UnitSystem) -> float:
+    """Mass of water for the test, kg or lb: the large one when prewetting took under 30 s.
+
+    Source: ASTM C1701/C1701M (from memory); the 18 kg branch also in NBR 16416:2015 (looked up).
+    """
+    require_not_negative("Prewet time", prewet_time_s, "s")
+    procedure = PROCEDURES[system]
+    return procedure.large_mass if prewet_time_s < PREWET_SWITCH_S else procedure.small_mass
+
+
+def evaluate_ring(reading: RingReading) -> RingResult:
+    """The rate of a reading, whether it is a bound, and every departure from the method."""
+    _refuse_impossible(reading)
+    _refuse_mixed_units(reading)
+    rate = ring_rate(reading.test_mass, reading.ring_diameter, reading.elapsed_s, reading.system)
+    in_mm_h = rate if reading.system is UnitSystem.SI else in_h_to_mm_h(rate)
+    deviations = tuple(found for check in _CHECKS for found in check(reading))
+    return RingResult(
+        rate, reading.procedure.rate_unit, in_mm_h, _BOUND_BY_ENDING[reading.ending], deviations
+    )
+
+
+def _refuse_impossible(reading: RingReading) -> None:
+    if reading.sequence < 1:
+        raise ValueError(f"The first test at a spot has number 1, got {reading.sequence}. Count from 1.")
+    if reading.prewet_mass is not None:
+        advice = "Leave it empty if the spot was not prewetted."
+        require_positive("Prewet mass", reading.prewet_mass, reading.procedure.mass_unit, advice)
+    times = {
+        "Prewet time": (reading.prewet_time_s, "s"),
+        "Start delay": (reading.start_delay_s, "s"),
+        "Time since the first test": (reading.minutes_since_first, "min"),
+    }
+    for name, (value, unit) in times.items():
+        if value is not None:
+            require_not_negative(name, value, unit)
+
+
+def _refuse_mixed_units(reading: RingReading) -> None:
+    """Numbers that are plainly those of the other system: the two must not be mixed in one test."""
+    own, other = reading.procedure, PROCEDURES[_other(reading.system)]
+    if other.diameter_min <= reading.ring_diameter <= other.diameter_max:
+        raise ValueError(_mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit))
+    for name, mass in (("Prewet mass", reading.prewet_mass), ("Test mass", reading.test_mass)):
+        if mass is not None and _near_nominal(mass, other) and not _near_nominal(mass, own):
+            raise ValueError(_mixed(name, mass, own.mass_unit, other.mass_unit))
+
+
+def _other(system: UnitSystem) -> UnitSystem:
+    return UnitSystem.US if system is UnitSystem.SI else UnitSystem.SI
+
+
+def _near_nominal(mass: float, procedure: RingProcedure) -> bool:
+    small = abs(mass - procedure.small_mass) <= procedure.small_mass_tolerance
+    return small or abs(mass - procedure.large_mass) <= procedure.large_mass_tolerance
+
+
+def _mixed(name: str, value: float, own_unit: str, other_unit: str) -> str:
+    return (
+        f"{name} {value:g} {own_unit} looks like {value:g} {other_unit}. "
+        "Enter the whole test in one unit system; the two must not be mixed in one test."
+    )
+
+
+def _check_diameter(reading: RingReading) -> list[Deviation]:
+    p = reading.procedure
+    if p.diameter_min <= reading.ring_diameter <= p.diameter_max:
+        return []
+    allowed = f"{p.diameter_min:g} to {p.diameter_max:g} {p.length_unit}"
+    message = (
+        f"Ring diameter {reading.ring_diameter:g} {p.length_unit} is outside {allowed}. "
+        "Use a ring of the standard size; the rate was computed with the diameter as measured."
+    )
+    return [Deviation("ring_diameter", reading.ring_diameter, allowed, message)]
+
+
+def _check_prewet(reading: RingReading) -> list[Deviation]:
+    p = reading.procedure
+    if reading.rewetted and reading.prewet_time_s is None:
+        message = (
+            "No prewetting was recorded. Prewet with "
+            f"{p.small_mass:g} {p.mass_unit} and time it, so that the right test mass can be chosen."
+        )
+        return [Deviation("prewet_missing", None, "prewetted and timed", message)]
+    if reading.prewet_mass is None or _within(reading.prewet_mass, p.small_mass, p.small_mass_tolerance):
+        return []
+    allowed = _mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)
+    message = (
+        f"Prewet mass {reading.prewet_mass:g} {p.mass_unit} is outside {allowed}. "
+        "Weigh the prewet water; its time decides the test mass."
+    )
+    return [Deviation("prewet_mass", reading.prewet_mass, allowed, message)]
+
+
+def _check_test_mass(reading: RingReading) -> list[Deviation]:
+    p = reading.procedure
+    used_large = reading.test_mass > (p.small_mass + p.large_mass) / 2
+    nominal = p.large_mass if used_large else p.small_mass
+    tolerance = p.large_mass_tolerance if used_large else p.small_mass_tolerance
+    found = []
+    if not _within(reading.test_mass, nominal, tolerance):
+        allowed = (
+            f"{_mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)} or "
+            f"{_mass_range(p.large_mass, p.large_mass_tolerance, p.mass_unit)}"
+        )
+        message = (
+            f"Test mass {reading.test_mass:g} {p.mass_unit} is outside {allowed}. "
+            "The rate was computed with the mass as recorded; weigh the water next time."
+        )
+        found.append(Deviation("test_mass", reading.test_mass, allowed, message))
+    return found + _check_mass_rule(reading, nominal)
+
+
+def _check_mass_rule(reading: RingReading, used: float) -> list[Deviation]:
+    if reading.prewet_time_s is None:
+        return []
+    required = required_test_mass(reading.prewet_time_s, reading.system)
+    if required == used:
+        return []
+    unit = reading.procedure.mass_unit
+    message = (
+        f"Prewetting took {reading.prewet_time_s:g} s, which asks for {required:g} {unit}, but the test used "
+        f"{reading.test_mass:g} {unit}. Repeat with {required:g} {unit} "
+        f"({PREWET_SWITCH_S:g} s or more: the small mass; less: the large mass)."
+    )
+    return [Deviation("mass_for_prewet_time", reading.test_mass, f"{required:g} {unit}", message)]
+
+
+def _check_start_delay(reading: RingReading) -> list[Deviation]:
+    delay = reading.start_delay_s
+    if delay is None or not reading.rewetted or delay <= LONGEST_START_DELAY_S:
+        return []
+    allowed = f"at most {LONGEST_START_DELAY_S:g} s"
+    message = (
+        f"The test started {delay:g} s after prewetting ended; {allowed} is allowed. "
+        "Prewet again and start sooner, since a surface that dries takes water faster."
+    )
+    return [Deviation("start_delay", delay, allowed, message)]
+
+
+def _check_repeats(reading: RingReading) -> list[Deviation]:
+    if reading.sequence <= MOST_TESTS_PER_SPOT_AND_DAY:
+        return []
+    allowed = f"at most {MOST_TESTS_PER_SPOT_AND_DAY} tests"
+    message = (
+        f"This is test {reading.sequence} at this spot that day; {allowed} a day are allowed. "
+        "Test another spot, or come back on another day."
+    )
+    return [Deviation("too_many_tests", float(reading.sequence), allowed, message)]
+
+
+def _check_repeat_gap(reading: RingReading) -> list[Deviation]:
+    if reading.sequence == 1 and not reading.rewetted:
+        message = "The first test at a spot was run without prewetting. Prewet the spot and repeat the test."
+        return [Deviation("not_prewetted", None, "prewetted before the first test", message)]
+    if reading.sequence == 1 or reading.rewetted:
+        return []
+    gap = reading.minutes_since_first
+    allowed = f"at most {LONGEST_REPEAT_GAP_MIN:g} min after the first"
+    if gap is not None and gap <= LONGEST_REPEAT_GAP_MIN:
+        return []
+    said = "at an unrecorded time" if gap is None else f"{gap:g} min"
+    message = (
+        f"The repeat without new prewetting started {said} after the first test; {allowed} is allowed. "
+        "Prewet again before a later repeat."
+    )
+    return [Deviation("repeat_gap", gap, allowed, message)]
+
+
+def _within(value: float, nominal: float, tolerance: float) -> bool:
+    return abs(value - nominal) <= tolerance + 1e-9  # 3.65 - 3.60 is a hair over 0.05 in binary
+
+
+def _mass_range(nominal: float, tolerance: float, unit: str) -> str:
+    return f"{nominal - tolerance:.2f} to {nominal + tolerance:.2f} {unit}"
+
+
+_CHECKS = (
+    _check_diameter,
+    _check_prewet,
+    _check_test_mass,
+    _check_start_delay,
+    _check_repeats,
+    _check_repeat_gap,
+)

@@ -1,0 +1,185 @@
+"""Exact unit conversions, and values shown in SI or US customary units.
+
+Sources: the inch (25.4 mm) and the avoirdupois pound (0.453 592 37 kg) of the
+international yard and pound agreement of 1959; the US liquid gallon of 231 cubic inches
+(NIST Handbook 44, Appendix C). All of them are exact by definition.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+MM_PER_IN = 25.4
+MM_PER_M = 1000.0
+MM_PER_FT = 304.8
+S_PER_H = 3600.0
+KG_PER_LB = 0.45359237
+M2_PER_FT2 = 0.09290304
+M3_PER_FT3 = 0.028316846592
+L_PER_GAL = 3.785411784
+
+MM_H_PER_M_S = 3_600_000.0
+MM_H_PER_L_S_HA = 0.36
+MM_H_PER_L_MIN_M2 = 60.0
+MM_H_PER_MM_MIN = 60.0
+
+
+class UnitSystem(StrEnum):
+    """The unit system in which a reading was taken or a value is shown."""
+
+    SI = "si"
+    US = "us"
+
+
+class Quantity(StrEnum):
+    """What a number measures; it decides the unit beside it."""
+
+    RATE = "rate"
+    AREA = "area"
+    SHORT_LENGTH = "short_length"
+    LENGTH = "length"
+    MASS = "mass"
+    VOLUME = "volume"
+    TEMPERATURE = "temperature"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A value with the unit it is in."""
+
+    value: float
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{rounded_for_reading(self.value)} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    si_unit: str
+    us_unit: str
+    si_per_us: float
+    us_offset: float = 0.0
+
+
+_SCALES = {
+    Quantity.RATE: _Scale("mm/h", "in/h", MM_PER_IN),
+    Quantity.AREA: _Scale("m²", "ft²", M2_PER_FT2),
+    Quantity.SHORT_LENGTH: _Scale("mm", "in", MM_PER_IN),
+    Quantity.LENGTH: _Scale("m", "ft", MM_PER_FT / MM_PER_M),
+    Quantity.MASS: _Scale("kg", "lb", KG_PER_LB),
+    Quantity.VOLUME: _Scale("m³", "ft³", M3_PER_FT3),
+    Quantity.TEMPERATURE: _Scale("°C", "°F", 5.0 / 9.0, 32.0),
+}
+
+
+def to_display(value_si: float, quantity: Quantity, system: UnitSystem) -> Measure:
+    """A stored SI value in the units a person prefers.
+
+    value_si: mm/h, m², mm, m, kg, m³ or °C, by quantity.
+    """
+    scale = _SCALES[quantity]
+    if system is UnitSystem.SI:
+        return Measure(value_si, scale.si_unit)
+    return Measure(value_si / scale.si_per_us + scale.us_offset, scale.us_unit)
+
+
+def from_display(value: float, quantity: Quantity, system: UnitSystem) -> float:
+    """The SI value of a number entered in the units a person prefers."""
+    if system is UnitSystem.SI:
+        return value
+    scale = _SCALES[quantity]
+    return (value - scale.us_offset) * scale.si_per_us
+
+
+def unit_of(quantity: Quantity, system: UnitSystem) -> str:
+    """The unit printed beside a quantity."""
+    scale = _SCALES[quantity]
+    return scale.si_unit if system is UnitSystem.SI else scale.us_unit
+
+
+def rounded_for_reading(value: float, digits: int = 3) -> str:
+    """A number to a few significant digits, never in powers of ten.
+
+    Thousands are parted by a narrow no-break space, as the SI Brochure (BIPM, 2019), 5.4.4 asks.
+    """
+    if value == 0:
+        return "0"
+    shown = float(f"{value:.{digits}g}")
+    if abs(shown) >= 10_000:
+        return f"{shown:,.0f}".replace(",", "\u202f")
+    return f"{shown:.10f}".rstrip("0").rstrip(".")
+
+
+def in_h_to_mm_h(rate_in_h: float) -> float:
+    """Rate in mm/h of a rate in in/h."""
+    return rate_in_h * MM_PER_IN
+
+
+def mm_h_to_in_h(rate_mm_h: float) -> float:
+    """Rate in in/h of a rate in mm/h."""
+    return rate_mm_h / MM_PER_IN
+
+
+def m_s_to_mm_h(rate_m_s: float) -> float:
+    """Rate in mm/h of a rate in m/s."""
+    return rate_m_s * MM_H_PER_M_S
+
+
+def m_d_to_mm_h(rate_m_d: float) -> float:
+    """Rate in mm/h of a rate in metres a day."""
+    return rate_m_d * MM_PER_M / 24.0
+
+
+def l_s_ha_to_mm_h(rate_l_s_ha: float) -> float:
+    """Rate in mm/h of a rain or soak rate in litres a second and hectare."""
+    return rate_l_s_ha * MM_H_PER_L_S_HA
+
+
+def l_min_m2_to_mm_h(rate_l_min_m2: float) -> float:
+    """Rate in mm/h of a rate in litres a minute and square metre."""
+    return rate_l_min_m2 * MM_H_PER_L_MIN_M2
+
+
+def gal_min_ft2_to_l_min_m2(rate_gal_min_ft2: float) -> float:
+    """Rate in L/(min·m²) of a rate in US gallons a minute and square foot."""
+    return rate_gal_min_ft2 * L_PER_GAL / M2_PER_FT2
+
+
+def m2_to_ft2(area_m2: float) -> float:
+    """Area in square feet of an area in square metres."""
+    return area_m2 / M2_PER_FT2
+
+
+def ft2_to_m2(area_ft2: float) -> float:
+    """Area in square metres of an area in square feet."""
+    return area_ft2 * M2_PER_FT2
+
+
+def mm_to_in(length_mm: float) -> float:
+    """Length in inches of a length in millimetres."""
+    return length_mm / MM_PER_IN
+
+
+def in_to_mm(length_in: float) -> float:
+    """Length in millimetres of a length in inches."""
+    return length_in * MM_PER_IN
+
+
+def kg_to_lb(mass_kg: float) -> float:
+    """Mass in pounds of a mass in kilograms."""
+    return mass_kg / KG_PER_LB
+
+
+def lb_to_kg(mass_lb: float) -> float:
+    """Mass in kilograms of a mass in pounds."""
+    return mass_lb * KG_PER_LB
+
+
+def c_to_f(temperature_c: float) -> float:
+    """Temperature in degrees Fahrenheit of one in degrees Celsius."""
+    return temperature_c * 9.0 / 5.0 + 32.0
+
+
+def f_to_c(temperature_f: float) -> float:
+    """Temperature in degrees Celsius of one in degrees Fahrenheit."""
+    return (temperature_f - 32.0) * 5.0 / 9.0

@@ -1,0 +1,181 @@
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from qa.calc.ring import (
+    Bound,
+    Ending,
+    RingReading,
+    UnitSystem,
+    evaluate_ring,
+    required_test_mass,
+    ring_rate,
+    time_for_rate_s,
+)
+
+SI = RingReading(
+    system=UnitSystem.SI,
+    prewet_mass=3.60,
+    prewet_time_s=20.0,
+    start_delay_s=60.0,
+    test_mass=18.00,
+    ring_diameter=300.0,
+    elapsed_s=60.0,
+)
+US = replace(SI, system=UnitSystem.US, prewet_mass=8.0, test_mass=40.0, ring_diameter=12.0)
+POSITIVE = st.floats(min_value=0.1, max_value=1e4)
+
+
+def keys(reading):
+    return [d.key for d in evaluate_ring(reading).deviations]
+
+
+@pytest.mark.parametrize("reading", [SI, US])
+def test_a_test_by_the_book_has_no_deviations(reading):
+    assert keys(reading) == []
+
+
+def test_a_test_in_us_units_gives_its_rate_in_both_units():
+    result = evaluate_ring(US)
+
+    assert (result.unit, result.rate) == ("in/h", pytest.approx(587.3611, rel=1e-6))
+    assert result.rate_mm_h == pytest.approx(587.361 * 25.4, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("ending", "bound"),
+    [(Ending.DRAINED, Bound.EXACT), (Ending.STILL_PONDED, Bound.BELOW), (Ending.TOO_FAST, Bound.ABOVE)],
+)
+def test_the_ending_decides_what_the_rate_bounds(ending, bound):
+    assert evaluate_ring(replace(SI, ending=ending)).bound is bound
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"ring_diameter": 289.0}, "ring_diameter"),
+        ({"ring_diameter": 311.0}, "ring_diameter"),
+        ({"prewet_mass": 3.66}, "prewet_mass"),
+        ({"prewet_time_s": None}, "prewet_missing"),
+        ({"test_mass": 17.94}, "test_mass"),
+        ({"test_mass": 18.06}, "test_mass"),
+        ({"test_mass": 3.60}, "mass_for_prewet_time"),
+        ({"prewet_time_s": 30.0}, "mass_for_prewet_time"),
+        ({"start_delay_s": 121.0}, "start_delay"),
+        ({"sequence": 3}, "too_many_tests"),
+        ({"rewetted": False}, "not_prewetted"),
+        ({"sequence": 2, "rewetted": False, "minutes_since_first": 5.1}, "repeat_gap"),
+        ({"sequence": 2, "rewetted": False}, "repeat_gap"),
+    ],
+)
+def test_each_departure_is_named_and_keeps_the_result(change, key):
+    reading = replace(SI, **change)
+
+    result = evaluate_ring(reading)
+
+    assert [d.key for d in result.deviations] == [key]
+    assert result.rate > 0
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"ring_diameter": 290.0},
+        {"ring_diameter": 310.0},
+        {"test_mass": 17.95},
+        {"test_mass": 18.05},
+        {"prewet_mass": 3.55},
+        {"prewet_mass": 3.65},
+        {"start_delay_s": 120.0},
+        {"start_delay_s": None},
+        {"prewet_time_s": 29.9},
+        {"prewet_time_s": 30.0, "test_mass": 3.60},
+        {"sequence": 2},
+        {"sequence": 2, "rewetted": False, "minutes_since_first": 5.0},
+    ],
+)
+def test_the_limits_themselves_are_allowed(change):
+    assert keys(replace(SI, **change)) == []
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"test_mass": 39.90},
+        {"test_mass": 40.10},
+        {"ring_diameter": 11.5},
+        {"ring_diameter": 12.5},
+        {"prewet_time_s": 31.0, "test_mass": 7.90},
+    ],
+)
+def test_the_limits_in_us_units_are_allowed(change):
+    assert keys(replace(US, **change)) == []
+
+
+def test_a_deviation_says_the_value_the_range_and_what_to_do():
+    (deviation,) = evaluate_ring(replace(SI, start_delay_s=150.0)).deviations
+
+    assert deviation.message.startswith(
+        "The test started 150 s after prewetting ended; at most 120 s is allowed."
+    )
+    assert "Prewet again" in deviation.message
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"test_mass": 0.0}, "Mass of water must be more than 0 kg, got 0."),
+        ({"ring_diameter": -300.0}, "Ring diameter must be more than 0 mm, got -300."),
+        ({"elapsed_s": 0.0}, "Elapsed time must be more than 0 s, got 0."),
+        ({"elapsed_s": float("nan")}, "Elapsed time must be more than 0 s, got nan."),
+        ({"prewet_time_s": -1.0}, "Prewet time must be 0 s or more, got -1."),
+        ({"prewet_mass": 0.0}, "Prewet mass must be more than 0 kg, got 0."),
+        ({"sequence": 0}, "The first test at a spot has number 1, got 0."),
+        ({"ring_diameter": 12.0}, "Ring diameter 12 mm looks like 12 in."),
+        ({"test_mass": 40.0}, "Test mass 40 kg looks like 40 lb."),
+        ({"prewet_mass": 8.0}, "Prewet mass 8 kg looks like 8 lb."),
+    ],
+)
+def test_impossible_or_mixed_readings_are_refused(change, message):
+    with pytest.raises(ValueError) as refusal:
+        evaluate_ring(replace(SI, **change))
+
+    assert str(refusal.value).startswith(message)
+
+
+def test_a_metric_ring_in_a_us_test_is_refused():
+    with pytest.raises(ValueError, match="Ring diameter 300 in looks like 300 mm"):
+        evaluate_ring(replace(US, ring_diameter=300.0))
+
+
+@given(mass=POSITIVE, diameter=POSITIVE, elapsed=POSITIVE, factor=st.floats(min_value=0.1, max_value=10))
+def test_the_rate_scales_with_mass_and_against_time_and_diameter_squared(mass, diameter, elapsed, factor):
+    base = ring_rate(mass, diameter, elapsed, UnitSystem.SI)
+
+    assert ring_rate(mass * factor, diameter, elapsed, UnitSystem.SI) == pytest.approx(base * factor)
+    assert ring_rate(mass, diameter, elapsed * factor, UnitSystem.SI) == pytest.approx(base / factor)
+    assert ring_rate(mass, diameter * factor, elapsed, UnitSystem.SI) == pytest.approx(base / factor**2)
+
+
+@given(mass=POSITIVE, diameter=POSITIVE, elapsed=POSITIVE)
+def test_both_systems_agree_within_the_rounding_of_the_printed_constants(mass, diameter, elapsed):
+    si = ring_rate(mass, diameter, elapsed, UnitSystem.SI)
+    us = ring_rate(mass / 0.45359237, diameter / 25.4, elapsed, UnitSystem.US)
+
+    assert us * 25.4 == pytest.approx(si, rel=5e-5)
+
+
+@given(rate=POSITIVE, mass=POSITIVE)
+def test_the_time_for_a_rate_gives_that_rate_back(rate, mass):
+    elapsed = time_for_rate_s(rate, mass, 300.0, UnitSystem.SI)
+
+    assert ring_rate(mass, 300.0, elapsed, UnitSystem.SI) == pytest.approx(rate)
+
+
+def test_the_large_mass_follows_a_prewetting_under_thirty_seconds():
+    assert required_test_mass(29.99, UnitSystem.US) == 40.0
+    assert required_test_mass(30.0, UnitSystem.US) == 8.0
+    with pytest.raises(ValueError, match="Prewet time must be 0 s or more"):
+        required_test_mass(-1.0, UnitSystem.SI)
