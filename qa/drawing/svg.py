@@ -1,0 +1,43 @@
+"""Small pieces of SVG as text. Every text and attribute is escaped here and nowhere else."""
+
+from collections.abc import Iterable
+from xml.sax.saxutils import escape, quoteattr
+
+Point = tuple[float, float]
+
+
+def element(tag: str, *children: str, **attributes: object) -> str:
+    """One element; `stroke_width=1` becomes stroke-width="1". Children are markup already."""
+    written = "".join(
+        f" {name.rstrip('_').replace('_', '-')}={quoteattr(_number(value))}"
+        for name, value in attributes.items()
+        if value is not None
+    )
+    inside = "".join(children)
+    return f"<{tag}{written}>{inside}</{tag}>" if inside else f"<{tag}{written}/>"
+
+
+def text(content: str, x: float, y: float, **attributes: object) -> str:
+    """A line of text, escaped."""
+    return element("text", text_node(content), x=x, y=y, **attributes)
+
+
+def text_node(content: str) -> str:
+    """Text that may stand between tags."""
+    return escape(clean(content))
+
+
+def outline(points: Iterable[Point]) -> str:
+    """Path data of a closed polygon, to a tenth of a unit."""
+    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points) + "z"
+
+
+def clean(content: str) -> str:
+    """The text without the control characters that XML 1.0 forbids."""
+    return "".join(c for c in content if c in "\t\n" or (c >= " " and c not in "\ufffe\uffff"))
+
+
+def _number(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.1f}".removesuffix(".0") if abs(value) >= 0.05 else "0"
+    return str(value)
