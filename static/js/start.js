@@ -4,34 +4,33 @@ const MODULES = {
   "[data-theme-switch]": () => import("./theme.js"),
   "[data-menu]": () => import("./menu.js"),
   "[data-chart]": () => import("./chart.js"),
-  "form[data-edit-guard], [data-error-summary]": () => import("./forms.js"),
+  "[data-error-summary]": () => import("./error-summary.js"),
+  "form[data-edit-guard]": () => import("./edit-guard.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "[data-print]": () => import("./print.js"),
 }
 
-const done = new WeakMap()
+const seen = Object.fromEntries(Object.keys(MODULES).map((selector) => [selector, new WeakSet()]))
 
-/** True the first time for this element and selector. */
-function first(element, selector) {
-  const seen = done.get(element) ?? new Set()
-  if (seen.has(selector)) return false
-  done.set(element, seen.add(selector))
-  return true
+function unseen(scope, selector) {
+  const found = [...scope.querySelectorAll(selector)]
+  if (scope instanceof Element && scope.matches(selector)) found.unshift(scope)
+  const fresh = found.filter((element) => !seen[selector].has(element))
+  fresh.forEach((element) => seen[selector].add(element))
+  return fresh
 }
 
-function matching(root, selector) {
-  const found = [...root.querySelectorAll(selector)]
-  if (root instanceof Element && root.matches(selector)) found.unshift(root)
-  return found.filter((element) => first(element, selector))
+async function enhanceEach(elements, load) {
+  const module = await load()
+  elements.forEach((element) => module.enhance(element))
 }
 
-async function enhanceWithin(root) {
+function enhanceWithin(scope) {
   for (const [selector, load] of Object.entries(MODULES)) {
-    const elements = matching(root, selector)
-    if (elements.length === 0) continue
-    const module = await load()
-    elements.forEach((element) => module.enhance(element))
+    const elements = unseen(scope, selector)
+    // each on its own: a module that fails to arrive must not take the others with it
+    if (elements.length > 0) enhanceEach(elements, load).catch((error) => console.error(selector, error))
   }
 }
 

@@ -1,6 +1,7 @@
 import { afterSwitch, shownTheme, switchLabel } from "./logic/theme.js"
 
 const device = matchMedia("(prefers-color-scheme: dark)")
+const root = document.documentElement
 
 function store(theme) {
   try {
@@ -12,37 +13,31 @@ function store(theme) {
 }
 
 function chosen() {
-  return document.documentElement.dataset.theme ?? null
+  return root.dataset.theme ?? null
 }
 
-function announce() {
+function show(theme) {
+  if (theme === null) delete root.dataset.theme
+  else root.dataset.theme = theme
+  for (const button of document.querySelectorAll("[data-theme-switch]")) relabel(button)
   document.dispatchEvent(new CustomEvent("themechange"))
 }
 
-function relabel() {
-  const shown = shownTheme(chosen(), device.matches)
-  for (const button of document.querySelectorAll("[data-theme-switch]")) {
-    button.textContent = switchLabel(shown)
-    button.hidden = false
-  }
+function relabel(button) {
+  button.textContent = switchLabel(shownTheme(chosen(), device.matches))
 }
 
 function press() {
   const next = afterSwitch(chosen(), device.matches)
-  if (next.stored === null) delete document.documentElement.dataset.theme
-  else document.documentElement.dataset.theme = next.stored
   store(next.stored)
-  relabel()
-  announce()
+  show(next.stored)
 }
 
-/** Show the switch and let it work; nothing to do without JavaScript, where the device decides. */
+/** Show the switch and let it work; without JavaScript the device decides. */
 export function enhance(button) {
   button.addEventListener("click", press)
-  relabel()
+  button.hidden = false
+  relabel(button)
 }
 
-device.addEventListener("change", () => {
-  relabel()
-  announce()
-})
+device.addEventListener("change", () => show(chosen()))

@@ -1,0 +1,62 @@
+import { themed } from "./logic/chart-theme.js"
+
+const PATIENCE_MS = 15000
+const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
+
+/** The drawing library comes by its own script tag and may be late on a slow line. */
+async function library() {
+  const until = performance.now() + PATIENCE_MS
+  while (!window.Plotly && performance.now() < until) await new Promise((go) => setTimeout(go, 50))
+  return window.Plotly
+}
+
+/** Colours come from the root, where paper overrides them too. */
+function token(name) {
+  return getComputedStyle(document.documentElement).getPropertyValue(name).trim()
+}
+
+function figureOf(holder) {
+  return JSON.parse(document.getElementById(holder.dataset.chart).textContent)
+}
+
+function draw(plotly, holder, figure) {
+  const { data, layout } = themed(figure, token)
+  return plotly.react(holder, data, layout, CONFIG)
+}
+
+/** On paper the light colours hold, whatever the screen shows. */
+function drawForPaper(redraw) {
+  const root = document.documentElement
+  let chosen
+  addEventListener("beforeprint", () => {
+    chosen = root.dataset.theme
+    root.dataset.theme = "light"
+    redraw()
+  })
+  addEventListener("afterprint", () => {
+    if (chosen === undefined) delete root.dataset.theme
+    else root.dataset.theme = chosen
+    redraw()
+  })
+}
+
+/**
+ * Draw the figure whose JSON stands in the script element that `data-chart` names.
+ *
+ * The words around it (title, summary, table) are its text alternative and stay.
+ */
+export async function enhance(holder) {
+  const wait = holder.querySelector("[data-chart-wait]")
+  if (wait) wait.textContent = "Drawing the chart…"
+  const plotly = await library()
+  if (!plotly) {
+    if (wait) wait.textContent = "The chart could not be drawn: its script did not arrive. Reload to try again."
+    return
+  }
+  const figure = figureOf(holder)
+  const redraw = () => holder.isConnected && draw(plotly, holder, figure)
+  wait?.remove()
+  await redraw()
+  document.addEventListener("themechange", redraw)
+  drawForPaper(redraw)
+}

@@ -1,0 +1,192 @@
+import { countdown } from "./logic/countdown.js"
+import {
+  boundSign,
+  deviations,
+  LONGEST_START_DELAY_S,
+  nominalInstead,
+  PROCEDURES,
+  requiredTestMass,
+  ringRate,
+  secondsToShowBelow,
+} from "./logic/ring-test.js"
+import { clockFace, elapsedMs } from "./logic/stopwatch.js"
+import { clock, stateOf } from "./stopwatch.js"
+
+const REFRESH_MS = 250
+
+/** Reads and writes the fields of one form, whose names may carry a prefix. */
+class Fields {
+  constructor(form) {
+    this.form = form
+    this.prefix = form.dataset.prefix ? `${form.dataset.prefix}-` : ""
+    this.filled = new Set()
+  }
+
+  input(name) {
+    return this.form.elements.namedItem(this.prefix + name)
+  }
+
+  text(name) {
+    return new FormData(this.form).get(this.prefix + name) ?? ""
+  }
+
+  /** A number, or null where there is none. A comma is taken for a point. */
+  number(name) {
+    const text = String(this.text(name)).trim().replace(",", ".")
+    return text === "" || !Number.isFinite(Number(text)) ? null : Number(text)
+  }
+
+  /** Fill what is empty or what we filled ourselves; never what a person typed. */
+  offer(name, value) {
+    const input = this.input(name)
+    if (!input || (input.value !== "" && !this.filled.has(name))) return
+    input.value = value
+    this.filled.add(name)
+  }
+
+  typed(name) {
+    this.filled.delete(name)
+  }
+
+  watch(name) {
+    return this.form.querySelector(`[data-stopwatch="${CSS.escape(this.prefix + name)}"]`)
+  }
+
+  system() {
+    const chosen = this.text("unit_system")
+    return chosen in PROCEDURES ? chosen : "si"
+  }
+
+  reading() {
+    return {
+      system: this.system(),
+      ringDiameter: this.number("ring_diameter"),
+      prewetMass: this.number("prewet_mass"),
+      prewetTimeS: this.number("prewet_time_s"),
+      startDelayS: this.number("start_delay_s"),
+      testMass: this.number("test_mass"),
+    }
+  }
+}
+
+function say(box, ...content) {
+  if (!box) return
+  box.replaceChildren(...content)
+  box.hidden = content.length === 0
+}
+
+function part(tag, className, text) {
+  return Object.assign(document.createElement(tag), { className, textContent: text })
+}
+
+function showUnits(form, system) {
+  for (const label of form.querySelectorAll("[data-ring-unit]")) {
+    label.textContent = PROCEDURES[system].units[label.dataset.ringUnit]
+  }
+}
+
+function followUnits(fields, from, to) {
+  for (const name of ["ring_diameter", "prewet_mass"]) {
+    const value = fields.number(name)
+    if (value !== null) fields.input(name).value = nominalInstead(name, value, from, to)
+  }
+}
+
+function showMass(box, fields) {
+  const time = fields.number("prewet_time_s")
+  if (time === null) return say(box)
+  const system = fields.system()
+  const mass = requiredTestMass(time, system).toFixed(2)
+  fields.offer("test_mass", mass)
+  say(box, part("p", "", `Prewetting took ${time.toFixed(1)} s: test with ${mass} ${PROCEDURES[system].units.mass}.`))
+}
+
+function showCountdown(box, prewet, test) {
+  const waiting = prewet?.status === "stopped" && test?.status === "idle"
+  if (!box || !waiting) return say(box)
+  const left = countdown(prewet.stoppedAt, clock(), LONGEST_START_DELAY_S)
+  box.classList.toggle("countdown--late", left.late)
+  say(box, part("b", "", left.text), part("span", "", left.late ? "Prewet again before the test." : "left to start the test"))
+}
+
+function offerDelay(fields, prewet, test) {
+  if (prewet?.status !== "stopped" || !test) return
+  if (test.status === "idle") fields.offer("start_delay_s", "")
+  else if (test.startedAt >= prewet.stoppedAt) {
+    fields.offer("start_delay_s", ((test.startedAt - prewet.stoppedAt) / 1000).toFixed(1))
+  }
+}
+
+/** While water stands, the time so far only says "less than". */
+function rateNow(fields, test) {
+  const running = test?.status === "running"
+  const elapsedS = running ? elapsedMs(test, clock()) / 1000 : fields.number("elapsed_s")
+  const setting = { mass: fields.number("test_mass"), diameter: fields.number("ring_diameter"), system: fields.system() }
+  return { running, elapsedS, setting, rate: ringRate({ ...setting, elapsedS }) }
+}
+
+function threeDigits(rate) {
+  return Number(rate.toPrecision(3)).toLocaleString("en", { useGrouping: false, maximumSignificantDigits: 4 })
+}
+
+/** When the limit is known, the moment from which waiting on tells nothing more. */
+function stopAdvice(form, { running, elapsedS, setting }) {
+  const limit = Number(form.dataset.limitMmH)
+  const needed = limit > 0 ? secondsToShowBelow(limit, setting) : null
+  if (!running || needed === null) return ""
+  if (elapsedS >= needed) return "Already below the limit. You may stop and record that water still stands."
+  return `Below the limit if water still stands at ${clockFace(needed * 1000)}.`
+}
+
+function showRate(box, form, fields, test) {
+  const now = rateNow(fields, test)
+  if (now.rate === null) return say(box)
+  const sign = now.running ? "<" : boundSign(fields.text("ended"))
+  const value = part("span", "live-rate__value", `${sign} ${threeDigits(now.rate)} `.trimStart())
+  value.append(part("span", "unit", PROCEDURES[now.setting.system].units.rate))
+  const lines = [part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"), value]
+  const advice = stopAdvice(form, now)
+  if (advice) lines.push(part("span", "", advice))
+  say(box, ...lines)
+}
+
+function showDeviations(list, fields) {
+  if (!list) return
+  const found = deviations(fields.reading())
+  if (list.dataset.shown === found.join("\n")) return // said already: do not say it again to who listens
+  list.dataset.shown = found.join("\n")
+  list.replaceChildren(...found.map((message) => part("li", "", message)))
+}
+
+/** Guide a ring test while it is taken: which mass, how long to wait, what rate, what is off. */
+export function enhance(form) {
+  const fields = new Fields(form)
+  const box = (name) => form.querySelector(`[data-ring-${name}]`)
+  const states = () => ["prewet_time_s", "elapsed_s"].map((name) => stateOf(fields.watch(name)))
+  let system = fields.system()
+
+  function refresh() {
+    const [prewet, test] = states()
+    if (fields.system() !== system) followUnits(fields, system, fields.system())
+    system = fields.system()
+    showUnits(form, system)
+    showMass(box("mass"), fields)
+    offerDelay(fields, prewet, test)
+    showDeviations(box("deviations"), fields)
+    tick()
+  }
+
+  function tick() {
+    const [prewet, test] = states()
+    showCountdown(box("countdown"), prewet, test)
+    showRate(box("rate"), form, fields, test)
+  }
+
+  form.addEventListener("input", (event) => {
+    if (event.isTrusted) fields.typed(event.target.name.slice(fields.prefix.length))
+    refresh()
+  })
+  form.addEventListener("stopwatchchange", refresh)
+  setInterval(() => form.isConnected && tick(), REFRESH_MS)
+  refresh()
+}

@@ -1,0 +1,122 @@
+import { clockFace, elapsedMs, IDLE, restored, seconds, start, stop, undo } from "./logic/stopwatch.js"
+
+const REFRESH_MS = 100
+const states = new WeakMap()
+
+/** Goes forward only, and goes on over a reload. */
+export function clock() {
+  return performance.timeOrigin + performance.now()
+}
+
+/** The state of a stopwatch on the page, idle before it is ready. */
+export function stateOf(box) {
+  return states.get(box) ?? IDLE
+}
+
+function element(tag, attributes, text = "") {
+  const made = Object.assign(document.createElement(tag), { textContent: text })
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value)
+  return made
+}
+
+/** Display and keys exist only with JavaScript; without it the field is filled by hand. */
+function build(box) {
+  const face = element("span", { class: "stopwatch__time", role: "timer" })
+  const go = element("button", { type: "button", class: "stopwatch__key stopwatch__key--go" })
+  const back = element("button", { type: "button", class: "stopwatch__key" }, "Undo")
+  const keys = element("div", { class: "stopwatch__keys" })
+  const said = element("span", { class: "visually-hidden", role: "status" })
+  keys.append(go, back)
+  box.prepend(face, keys, said)
+  return { face, go, back, said }
+}
+
+function memory(key) {
+  const guarded = (action) => {
+    try {
+      return action()
+    } catch {
+      return null // storage refused: a reload loses the clock, the field keeps what was typed
+    }
+  }
+  return {
+    load: () => guarded(() => sessionStorage.getItem(key)),
+    save: (state) => guarded(() => sessionStorage.setItem(key, JSON.stringify(state))),
+    clear: () => guarded(() => sessionStorage.removeItem(key)),
+  }
+}
+
+/** False after a reload or a step back, when the form is the one that was left. */
+function arrivedAnew() {
+  return performance.getEntriesByType("navigation")[0]?.type === "navigate"
+}
+
+/** A screen that goes dark in mid-test costs the test. */
+async function keepAwake(awake, lock) {
+  if (awake) return lock ?? (await navigator.wakeLock?.request("screen").catch(() => null)) ?? null
+  lock?.release()
+  return null
+}
+
+/** Only a stopped clock has a reading; while it runs an old one must not be sent. */
+function fill(input, state) {
+  input.value = state.status === "stopped" ? seconds(elapsedMs(state, 0)).toFixed(1) : ""
+  input.dispatchEvent(new Event("input", { bubbles: true }))
+}
+
+function paint(box, parts, state) {
+  const running = state.status === "running"
+  box.classList.toggle("stopwatch--running", running)
+  parts.face.textContent = clockFace(elapsedMs(state, clock()))
+  parts.go.textContent = running ? (box.dataset.stopLabel ?? "Stop") : (box.dataset.startLabel ?? "Start")
+  parts.back.disabled = state.before === null
+}
+
+/** What the press did, for those who hear the page. */
+function spoken(state) {
+  if (state.status === "running") return "Clock running"
+  return state.status === "idle" ? "Clock at zero" : `Stopped at ${seconds(elapsedMs(state, 0)).toFixed(1)} seconds`
+}
+
+/**
+ * Turn the box into a stopwatch that fills the input named by `data-stopwatch`.
+ *
+ * Tells others with a bubbling "stopwatchchange" event whose detail is the new state.
+ */
+export function enhance(box) {
+  const form = box.closest("form")
+  const input = form.elements.namedItem(box.dataset.stopwatch)
+  const store = memory(`stopwatch ${location.pathname} ${box.dataset.stopwatch}`)
+  const parts = build(box)
+  let ticking = 0
+  let lock = null
+
+  async function become(state) {
+    states.set(box, state)
+    clearInterval(ticking)
+    if (state.status === "running") ticking = setInterval(() => paint(box, parts, state), REFRESH_MS)
+    paint(box, parts, state)
+    box.dispatchEvent(new CustomEvent("stopwatchchange", { bubbles: true, detail: state }))
+    lock = await keepAwake(state.status === "running", lock)
+  }
+
+  function press(next) {
+    if (next === stateOf(box)) return
+    store.save(next)
+    fill(input, next)
+    parts.said.textContent = spoken(next)
+    navigator.vibrate?.(30)
+    become(next)
+  }
+
+  const now = () => clock()
+  parts.go.addEventListener("click", () =>
+    press(stateOf(box).status === "running" ? stop(stateOf(box), now()) : start(stateOf(box), now())),
+  )
+  parts.back.addEventListener("click", () => press(undo(stateOf(box))))
+  form.addEventListener("submit", () => store.clear())
+
+  const found = restored(store.load(), now(), arrivedAnew())
+  if (found.status === "stopped" && input.value === "") fill(input, found)
+  become(found)
+}

@@ -1,0 +1,89 @@
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { layoutTemplate, resolveColours, themed } from "../../static/js/logic/chart-theme.js"
+import { countdown } from "../../static/js/logic/countdown.js"
+import { snapshot, wouldLose } from "../../static/js/logic/edits.js"
+import { afterSwitch, shownTheme, switchLabel } from "../../static/js/logic/theme.js"
+
+const lookup = (token) => `<${token}>`
+
+test("the device decides the theme until one is chosen", () => {
+  assert.equal(shownTheme(null, true), "dark")
+  assert.equal(shownTheme(null, false), "light")
+  assert.equal(shownTheme("light", true), "light")
+})
+
+test("the switch stores a choice against the device and forgets it on the way back", () => {
+  assert.deepEqual(afterSwitch(null, false), { shown: "dark", stored: "dark" })
+  assert.deepEqual(afterSwitch("dark", false), { shown: "light", stored: null })
+  assert.deepEqual(afterSwitch(null, true), { shown: "light", stored: "light" })
+})
+
+test("the switch names where it leads", () => {
+  assert.equal(switchLabel("dark"), "Light colours")
+  assert.equal(switchLabel("light"), "Dark colours")
+})
+
+test("the countdown starts at the whole time allowed", () => {
+  assert.equal(countdown(5000, 5000, 120).text, "2:00")
+})
+
+test("the countdown does not show zero while there is time left", () => {
+  assert.deepEqual(countdown(0, 119900, 120), { late: false, leftS: 120 - 119.9, text: "0:01" })
+})
+
+test("the countdown says how late it is", () => {
+  const late = countdown(0, 132500, 120)
+
+  assert.equal(late.late, true)
+  assert.equal(late.text, "0:12 too late")
+})
+
+test("an untouched form can be left", () => {
+  const before = snapshot([["rate", "12"]])
+
+  assert.equal(wouldLose(before, snapshot([["rate", "12"]]), false), false)
+})
+
+test("an edited form is guarded unless it is being sent", () => {
+  const before = snapshot([["rate", "12"]])
+  const now = snapshot([["rate", "13"]])
+
+  assert.equal(wouldLose(before, now, false), true)
+  assert.equal(wouldLose(before, now, true), false)
+})
+
+test("a chosen file counts as an edit", () => {
+  const none = snapshot([["photo", { name: "", size: 0 }]])
+  const one = snapshot([["photo", { name: "ring.jpg", size: 1024 }]])
+
+  assert.notEqual(none, one)
+})
+
+test("tokens anywhere in a figure become colours and all else stays", () => {
+  const figure = { data: [{ y: [1, null], line: { color: "var(--chart-line)" }, name: "var of it" }] }
+
+  assert.deepEqual(resolveColours(figure, lookup), {
+    data: [{ y: [1, null], line: { color: "<--chart-line>" }, name: "var of it" }],
+  })
+})
+
+test("the figure itself is not changed, so that it can be drawn again in the other theme", () => {
+  const figure = { data: [{ line: { color: "var(--chart-line)" } }], layout: { title: "x" } }
+
+  themed(figure, lookup)
+
+  assert.deepEqual(figure, { data: [{ line: { color: "var(--chart-line)" } }], layout: { title: "x" } })
+})
+
+test("what the figure says about its layout goes before the template", () => {
+  const { layout } = themed({ data: [], layout: { yaxis: { type: "log" }, width: 700 } }, lookup)
+
+  assert.equal(layout.yaxis.type, "log")
+  assert.equal(layout.width, undefined)
+  assert.equal(layout.template.layout.paper_bgcolor, "<--chart-paper>")
+})
+
+test("the template names six different colours", () => {
+  assert.equal(new Set(layoutTemplate(lookup).layout.colorway).size, 6)
+})
