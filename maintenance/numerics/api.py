@@ -1,0 +1,59 @@
+"""The clogging model's front door: everything the rest of the program may use.
+
+Plain numbers in and out; times are years since the surface was opened, rates mm/h. The caller converts
+dates, keeps one organisation's surfaces apart from another's, and stores `FleetFit.to_dict()`.
+
+    history = SurfaceHistory("picp", Conditions(run_on_ratio=0.5), events)
+    fit = fit_fleet(histories)                      # nightly; a small fleet takes well under a second
+    seen = forecast_surface(history, fit, now_yr=3.2, limit_mm_h=250.0)
+    best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
+
+A fit counts the tests it was made from; a forecast with a stored fit and one new test is exact for the
+surface's own state and a test behind for the fleet. Fleets of fewer than some fifty surfaces are worth a new
+fit after every round, which takes a fraction of a second.
+
+Every function raises ValueError, with the surface, the event and the value, for what cannot be: events out
+of order, dates before opening, rates of 0 or less, unknown keys.
+"""
+
+from __future__ import annotations
+
+from .checks_behind import CleaningGain, RoundCheck
+from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
+from .fitting import FleetFit, fit_fleet, prior_fit
+from .forecast import Curve, SurfaceForecast, forecast_surface
+from .types import (
+    CLEANING_METHODS,
+    SURFACE_TYPES,
+    TEST_METHODS,
+    CleaningEvent,
+    Conditions,
+    Estimate,
+    RoundEvent,
+    SpotTest,
+    SurfaceHistory,
+)
+
+__all__ = [
+    "CLEANING_METHODS",
+    "SURFACE_TYPES",
+    "TEST_METHODS",
+    "CleaningEvent",
+    "CleaningGain",
+    "CleaningOutlook",
+    "CleaningShare",
+    "Conditions",
+    "Curve",
+    "Estimate",
+    "FleetFit",
+    "RoundCheck",
+    "RoundEvent",
+    "SpotTest",
+    "SurfaceForecast",
+    "SurfaceHistory",
+    "after_cleaning",
+    "cleaning_shares",
+    "fit_fleet",
+    "forecast_surface",
+    "prior_fit",
+]

@@ -1,0 +1,202 @@
+"""Fleet parameters from a fleet's own tests: the most probable values, and how sure they are.
+
+The marginal likelihood of the filter, summed over the surfaces, times the priors; found by L-BFGS in units of
+prior sd, scaled by the curvature of a sample so that it needs few steps. The curvature at the optimum gives
+the covariance (Laplace's method: MacKay 2003, Information Theory, Inference and Learning Algorithms, ch. 27).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy.optimize import minimize
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+from . import priors
+from .blocks import Block, build_blocks, tile
+from .gradient import fleet_loglik_gradient
+from .packing import Floats, Ints, StepTable, flatten
+from .parameters import NAMES, PRIOR_MEAN, PRIOR_SD, FleetParams, to_params
+from .types import CLEANING_METHODS, SurfaceHistory
+
+N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
+CURVATURE_SAMPLE = 2_000  # surfaces whose curvature stands for the fleet's when there are more
+_COLUMNS_AT_ONCE = 16_384  # of surfaces times parameter sets, when the curvature is taken
+_STEP = 1e-4  # of a prior sd, central differences of the exact gradient
+
+
+@dataclass(frozen=True)
+class FleetFit:
+    """Fleet parameters as a normal distribution of the vector without bounds (see `parameters`).
+
+    mode: (58,) most probable vector; covariance: (58, 58), positive definite
+    log_posterior: at the mode, natural log, up to a constant of the prior
+    cleanings: number of recorded cleanings behind each cleaning method's share
+    """
+
+    mode: Floats
+    covariance: Floats
+    converged: bool
+    message: str
+    n_surfaces: int
+    n_tests: int
+    log_posterior: float
+    cleanings: dict[str, int]
+
+    @cached_property
+    def params(self) -> FleetParams:
+        """Natural parameters at the mode; every field (., 1)."""
+        return to_params(self.mode)
+
+    @cached_property
+    def draws(self) -> FleetParams:
+        """Natural parameters of N_DRAWS draws side by side, the same draws every time."""
+        return to_params(draw_vectors(self, N_DRAWS))
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain lists and numbers for JSON; the covariance as its lower triangle, row by row."""
+        lower = self.covariance[np.tril_indices(len(self.mode))]
+        return {
+            "schema": priors.SCHEMA,
+            "names": list(NAMES),
+            "mode": [float(v) for v in self.mode],
+            "covariance_lower": [float(v) for v in lower],
+            "converged": self.converged,
+            "message": self.message,
+            "n_surfaces": self.n_surfaces,
+            "n_tests": self.n_tests,
+            "log_posterior": self.log_posterior,
+            "cleanings": dict(self.cleanings),
+        }
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> FleetFit:
+        """Undo `to_dict`. Raises ValueError when it was stored by another version of the model."""
+        if data.get("schema") != priors.SCHEMA or tuple(data.get("names", ())) != NAMES:
+            raise ValueError(
+                f"Stored fit has schema {data.get('schema')!r}, this version needs {priors.SCHEMA}; fit again."
+            )
+        size = len(NAMES)
+        covariance = np.zeros((size, size))
+        covariance[np.tril_indices(size)] = data["covariance_lower"]
+        covariance += np.tril(covariance, -1).T
+        kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
+        return cls(np.array(data["mode"], dtype=float), covariance, **{name: data[name] for name in kept})
+
+
+class _Objective(NamedTuple):
+    """Minus the log posterior and its gradient as functions of u, the vector in prior sds from its prior mean."""
+
+    blocks: Sequence[Block]
+
+    def __call__(self, u: Floats) -> tuple[float, Floats]:
+        loglik, gradient = fleet_loglik_gradient(self.blocks, PRIOR_MEAN + PRIOR_SD * u)
+        return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0]
+
+
+def draw_vectors(fit: FleetFit, n_draws: int) -> Floats:
+    """(d, n) vectors drawn evenly from the fit's normal: a scrambled Sobol sequence and its mirror image."""
+    size = fit.mode.size
+    uniform = qmc.Sobol(size, seed=1).random(n_draws // 2)
+    half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6))
+    values, axes = np.linalg.eigh(fit.covariance / np.outer(PRIOR_SD, PRIOR_SD))
+    away = PRIOR_SD[:, None] * (axes * np.sqrt(np.maximum(values, 0.0))) @ half.T
+    return fit.mode[:, None] + np.concatenate([away, -away], axis=1)
+
+
+def prior_fit() -> FleetFit:
+    """The fit of a fleet without data: the priors themselves."""
+    none = dict.fromkeys(CLEANING_METHODS, 0)
+    return FleetFit(
+        PRIOR_MEAN.copy(), np.diag(PRIOR_SD**2), True, "No tests yet: the priors.", 0, 0, 0.0, none
+    )
+
+
+def likelihood_curvature(blocks: Sequence[Block], u: Floats) -> Floats:
+    """(d, d) minus the second derivative of the log-likelihood by u, from differences of its exact gradient."""
+    size = u.size
+    moved = np.concatenate([u[:, None] + _STEP * np.eye(size), u[:, None] - _STEP * np.eye(size)], axis=1)
+    gradient = np.zeros((size, 2 * size))
+    for block in blocks:
+        at_once = max(1, min(2 * size, _COLUMNS_AT_ONCE // max(block.n_columns, 1)))
+        for i in range(0, 2 * size, at_once):
+            vectors = PRIOR_MEAN[:, None] + PRIOR_SD[:, None] * moved[:, i : i + at_once]
+            part = fleet_loglik_gradient([tile(block, vectors.shape[1])], vectors)[1]
+            gradient[:, i : i + at_once] += PRIOR_SD[:, None] * part
+    curvature = -(gradient[:, :size] - gradient[:, size:]) / (2.0 * _STEP)
+    return 0.5 * (curvature + curvature.T)
+
+
+def _posterior_axes(likelihood: Floats) -> tuple[Floats, Floats]:
+    """Curvatures of the log posterior in u and their axes.
+
+    The prior's own curvature is 1; where the data say nothing, or less than nothing, it stands alone.
+    """
+    values, axes = np.linalg.eigh(likelihood)
+    return 1.0 + np.maximum(values, 0.0), axes
+
+
+def _sample(table: StepTable) -> tuple[Ints, float]:
+    """Every k-th surface in an order of type and length, and how many surfaces each stands for."""
+    total = table.surface_type.size
+    order = np.lexsort((np.diff(table.first), table.surface_type))
+    stride = max(1, -(-total // CURVATURE_SAMPLE))
+    chosen = order[::stride]
+    return np.sort(chosen), total / max(chosen.size, 1)
+
+
+def _minimise(blocks: Sequence[Block], start: Floats, curvature: Floats) -> tuple[Floats, float, bool, str]:
+    """L-BFGS from start in coordinates where the given likelihood curvature is round."""
+    values, axes = _posterior_axes(curvature)
+    widths = axes / np.sqrt(values)
+    objective = _Objective(blocks)
+
+    def scaled(w: Floats) -> tuple[float, Floats]:
+        value, gradient = objective(start + widths @ w)
+        return value, widths.T @ gradient
+
+    # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
+    options = {"maxiter": 200, "gtol": 1e-2, "ftol": 1e-13, "maxcor": 20}
+    found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
+    small = bool(np.abs(found.jac).max() < 0.05)
+    return start + widths @ found.x, float(found.fun), bool(found.success) or small, str(found.message)
+
+
+def _cleanings(table: StepTable) -> dict[str, int]:
+    methods = table.rows[:, 2].astype(np.int64)
+    counts = np.bincount(methods[methods >= 0], minlength=len(CLEANING_METHODS))
+    return {name: int(count) for name, count in zip(CLEANING_METHODS, counts, strict=True)}
+
+
+def fit_table(table: StepTable) -> FleetFit:
+    """The same as `fit_fleet` for histories already laid out by `packing.flatten`."""
+    n_tests = int(table.rows[:, 16].sum())
+    if n_tests == 0:
+        return prior_fit()
+    chosen, weight = _sample(table)
+    sample = build_blocks(table, chosen)
+    u = np.zeros(PRIOR_MEAN.size)
+    u, value, converged, message = _minimise(sample, u, likelihood_curvature(sample, u))
+    curvature = likelihood_curvature(sample, u)
+    if weight > 1.0:
+        u, value, converged, message = _minimise(build_blocks(table), u, weight * curvature)
+    values, axes = _posterior_axes(weight * curvature)
+    half = PRIOR_SD[:, None] * axes / np.sqrt(values)
+    covariance = half @ half.T
+    covariance = 0.5 * (covariance + covariance.T)
+    mode = PRIOR_MEAN + PRIOR_SD * u
+    done = _cleanings(table)
+    return FleetFit(mode, covariance, converged, message, table.surface_type.size, n_tests, -value, done)
+
+
+def fit_fleet(histories: Sequence[SurfaceHistory]) -> FleetFit:
+    """Fit the fleet parameters to one organisation's surfaces. Raises ValueError for a history that cannot be.
+
+    A fit that did not converge is returned with converged False and the reason in message.
+    """
+    return fit_table(flatten(histories))

@@ -1,0 +1,110 @@
+"""What goes into the clogging model and what comes out of it.
+
+Times are years since the surface was opened, rates are mm/h, and all ranges are of the areal
+geometric mean rate as a constant-head ring would read it, unless a docstring says otherwise.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+SURFACE_TYPES = (
+    "picp",  # permeable interlocking concrete pavers
+    "clay",  # permeable clay pavers
+    "resin_joint",  # natural stone with permeable resin joints
+    "resin_bound",  # resin-bound aggregate
+    "pervious_concrete",
+    "porous_asphalt",
+    "concrete_grid",
+    "plastic_grid",
+    "gravel",  # open gravel
+)
+
+CLEANING_METHODS = (
+    "broom",  # broom or blower (leaves)
+    "regen_air",  # regenerative-air sweeping
+    "vacuum",  # vacuum sweeping
+    "wash_vacuum",  # pressure wash with vacuum
+    "joint_refill",  # joint fill out and refilled
+    "rejoint_resin",  # re-jointing with resin
+    "mill",  # top layer milled
+    "relay",  # lifted and relaid
+)
+
+TEST_METHODS = (
+    "ring",  # constant-head single ring: the reference all others are offset against
+    "falling_head",
+    "double_ring",
+    "flooding",
+    "frame",  # simple wooden frame
+)
+
+CONDITIONS = ("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic")
+
+Bound = Literal["=", "<", ">"]
+
+
+class Conditions(NamedTuple):
+    """What reaches the surface besides rain.
+
+    run_on_ratio: area draining on to the surface over its own area [-], 0 or more
+    bare_soil: bare soil or planting drains on to it
+    trees: tree crowns over or beside it
+    winter_grit: gritted or sanded in winter
+    traffic: 0 foot, 1 cars, 2 heavy vehicles
+    """
+
+    run_on_ratio: float = 0.0
+    bare_soil: bool = False
+    trees: bool = False
+    winter_grit: bool = False
+    traffic: int = 0
+
+
+class SpotTest(NamedTuple):
+    """One infiltration test at one spot.
+
+    rate_mm_h: surface infiltration rate, above 0
+    bound: "=" a reading; "<" the true rate is below (still ponded when stopped);
+        ">" the true rate is above (drained too fast to hold the head)
+    location: name of a fixed location tested again and again, None for a spot chosen that day
+    """
+
+    rate_mm_h: float
+    bound: Bound = "="
+    location: str | None = None
+
+
+class RoundEvent(NamedTuple):
+    """All tests of one surface on one day by one method."""
+
+    t_yr: float
+    method: str
+    tests: tuple[SpotTest, ...]
+
+
+class CleaningEvent(NamedTuple):
+    """One cleaning: share is the fraction of the area done, above 0 up to 1; wet is the surface then."""
+
+    t_yr: float
+    method: str
+    share: float = 1.0
+    wet: bool = False
+
+
+class SurfaceHistory(NamedTuple):
+    """Everything the model reads about one surface; events in order of time."""
+
+    surface_type: str
+    conditions: Conditions
+    events: tuple[RoundEvent | CleaningEvent, ...] = ()
+
+
+class Estimate(NamedTuple):
+    """A median with its 80 % and 95 % ranges, all in the unit of the field that holds it."""
+
+    median: float
+    lo80: float
+    hi80: float
+    lo95: float
+    hi95: float
