@@ -1,0 +1,219 @@
+"""Limits of the rate: what authorities ask, what the design rain asks, and which one governs."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.sources import Source, Status
+
+CLOGGING_SHARE_DEFAULT = 0.10
+CLOGGING_SHARE_SOURCE = Source(
+    "Share of the new rate left when clogged, 0.10: common in design guides", Status.FROM_MEMORY
+)
+_IN_H = 25.4
+
+
+class LimitKind(StrEnum):
+    """Where a limit comes from."""
+
+    PRESET = "preset"
+    DESIGN_RAIN = "design_rain"
+    AGREED = "agreed"
+
+
+@dataclass(frozen=True, slots=True)
+class LimitPreset:
+    """What one document asks; rates in mm/h, None where it says nothing.
+
+    acceptance_mm_h: at least this when new. limit_mm_h: below this it must be cleaned.
+    after_cleaning_mm_h: at least this after cleaning. head_max_mm: highest head in the acceptance test.
+    as_printed: the figures in the document's own units.
+    """
+
+    name: str
+    source: Source
+    as_printed: str
+    acceptance_mm_h: float | None = None
+    limit_mm_h: float | None = None
+    after_cleaning_mm_h: float | None = None
+    head_max_mm: float | None = None
+
+    @property
+    def working_limit_mm_h(self) -> float | None:
+        """The limit, or what must be reached after cleaning, since less than that asks for cleaning."""
+        return self.after_cleaning_mm_h if self.limit_mm_h is None else self.limit_mm_h
+
+
+def _looked_up(citation: str) -> Source:
+    return Source(citation, Status.LOOKED_UP)
+
+
+def _from_memory(citation: str) -> Source:
+    return Source(citation, Status.FROM_MEMORY)
+
+
+PRESETS = {
+    "ontario": LimitPreset(
+        "Ontario",
+        _looked_up("Ontario LID Stormwater Planning and Design Guide, permeable pavement, inspection"),
+        "clean when below 250 mm/h",
+        limit_mm_h=250.0,
+    ),
+    "asce_68": LimitPreset(
+        "ASCE/T&DI/ICPI 68-18",
+        _from_memory("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement"),
+        "new: 100 in/h",
+        acceptance_mm_h=100 * _IN_H,
+    ),
+    "minnesota": LimitPreset(
+        "Minnesota",
+        _looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement"),
+        "after cleaning: at least 10 in/h",
+        after_cleaning_mm_h=10 * _IN_H,
+    ),
+    "north_carolina": LimitPreset(
+        "North Carolina",
+        _looked_up("15A NCAC 02H .1055(6)"),
+        "new: at least 50 in/h with a head of 4 in or less",
+        acceptance_mm_h=50 * _IN_H,
+        head_max_mm=4 * _IN_H,
+    ),
+    "new_jersey": LimitPreset(
+        "New Jersey",
+        _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021"),
+        "new: at least 6.4 in/h",
+        acceptance_mm_h=6.4 * _IN_H,
+    ),
+    "netherlands": LimitPreset(
+        "Netherlands",
+        _looked_up("Boogaard et al. 2014, Water 6(7):2070-2083"),
+        "new: 540 L/(s·ha); clean when below 0.50 m/d",
+        acceptance_mm_h=540 * 0.36,
+        limit_mm_h=500 / 24,
+    ),
+    "european_minimum": LimitPreset(
+        "European minimum used in research",
+        _looked_up("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152"),
+        "270 L/(s·ha)",
+        limit_mm_h=270 * 0.36,
+    ),
+    "germany": LimitPreset(
+        "Germany",
+        _looked_up("Practice after the FGSV code for water-permeable paving"),
+        "new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)",
+        acceptance_mm_h=5.4e-5 * 3.6e6,
+        limit_mm_h=270 * 0.36,
+    ),
+    "brazil": LimitPreset(
+        "Brazil",
+        _looked_up("NBR 16416:2015, quoted in Concreto & Construções 90, 2018"),
+        "new: at least 10⁻³ m/s",
+        acceptance_mm_h=1e-3 * 3.6e6,
+    ),
+    "united_kingdom": LimitPreset(
+        "United Kingdom",
+        _from_memory("CIRIA C753 and BS 7533 family (factor of safety 10 for clogging over 20 years)"),
+        "new: 2500 mm/h; in service more than the design rain",
+        acceptance_mm_h=2500.0,
+    ),
+    "wisconsin": LimitPreset(
+        "Wisconsin",
+        _from_memory("Wisconsin DNR technical standard 1008"),
+        "new: 100 in/h; clean when below 10 in/h",
+        acceptance_mm_h=100 * _IN_H,
+        limit_mm_h=10 * _IN_H,
+    ),
+    "western_washington": LimitPreset(
+        "Western Washington",
+        _from_memory("Stormwater management manual for western Washington; least sure of all"),
+        "new: 20 in/h; clean when below 10 in/h",
+        acceptance_mm_h=20 * _IN_H,
+        limit_mm_h=10 * _IN_H,
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DesignRainLimit:
+    """What a design rain asks of the surface, mm/h: at all times, and when new."""
+
+    in_service_mm_h: float
+    when_new_mm_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class Governing:
+    """The limit that applies and why."""
+
+    limit_mm_h: float
+    kind: LimitKind
+    reason: str
+
+
+def limit_from_design_rain(
+    intensity_mm_h: float, run_on_ratio: float, clogging_share: float = CLOGGING_SHARE_DEFAULT
+) -> DesignRainLimit:
+    """Rates needed to take a design rain: i·(1 + R) at all times, i·(1 + R)/CF when new.
+
+    run_on_ratio: R, area that drains onto the surface over the surface's own area.
+    clogging_share: CF, share of the new rate that is still there when clogged.
+
+    Source: mass balance; the share of 0.10 from memory.
+    """
+    require_positive("Rain intensity", intensity_mm_h, "mm/h", "Take it from the local rainfall table.")
+    require_not_negative("Run-on ratio", run_on_ratio, "")
+    if not 0 < clogging_share <= 1:
+        raise ValueError(
+            f"The clogging share must be above 0 and at most 1, got {clogging_share:g}. 0.1 is usual."
+        )
+    needed = intensity_mm_h * (1 + run_on_ratio)
+    return DesignRainLimit(needed, needed / clogging_share)
+
+
+def is_below(rate_mm_h: float, limit_mm_h: float) -> bool:
+    """Whether a rate is below a limit; a rate equal to it is not.
+
+    Source: "less than 250 mm/h" (Ontario guide), "at least 10 in/h" (Minnesota manual); looked up.
+    """
+    # A limit of 10 in/h and a rate entered as 10 in/h may differ in the last binary digit.
+    return rate_mm_h < limit_mm_h * (1 - 1e-12)
+
+
+def accepts(preset: LimitPreset, rate_mm_h: float, head_mm: float | None = None) -> tuple[bool, str]:
+    """Whether a new surface's rate is accepted, and the reason in words.
+
+    head_mm: head of the test, needed only where the document bounds it.
+    """
+    if preset.acceptance_mm_h is None:
+        raise ValueError(f"{preset.name} gives no acceptance rate. Enter the one the design asks for.")
+    if is_below(rate_mm_h, preset.acceptance_mm_h):
+        return False, f"{rate_mm_h:.0f} mm/h is below the {preset.acceptance_mm_h:.1f} mm/h asked when new."
+    if preset.head_max_mm is not None and head_mm is not None and head_mm > preset.head_max_mm * (1 + 1e-12):
+        return (
+            False,
+            f"The head of {head_mm:g} mm is above the {preset.head_max_mm:g} mm allowed in this test.",
+        )
+    return True, f"{rate_mm_h:.0f} mm/h reaches the {preset.acceptance_mm_h:.1f} mm/h asked when new."
+
+
+def governing_limit(
+    preset: LimitPreset | None = None,
+    design_rain: DesignRainLimit | None = None,
+    agreed_mm_h: float | None = None,
+) -> Governing:
+    """The highest of the limits that are known, with the others named; an agreement cannot undercut a rule."""
+    known: list[tuple[float, LimitKind, str]] = []
+    if preset is not None and preset.working_limit_mm_h is not None:
+        known.append((preset.working_limit_mm_h, LimitKind.PRESET, f"{preset.name} ({preset.as_printed})"))
+    if design_rain is not None:
+        known.append((design_rain.in_service_mm_h, LimitKind.DESIGN_RAIN, "the design rain with its run-on"))
+    if agreed_mm_h is not None:
+        require_positive("Agreed limit", agreed_mm_h, "mm/h", "Leave it empty if none was agreed.")
+        known.append((agreed_mm_h, LimitKind.AGREED, "the agreement with the owner"))
+    if not known:
+        raise ValueError("No limit is known. Choose a preset, enter a design rain, or agree a limit.")
+    known.sort(key=lambda entry: -entry[0])
+    limit, kind, words = known[0]
+    others = "; ".join(f"{what} asks {rate:.1f} mm/h" for rate, _, what in known[1:])
+    reason = f"{limit:.1f} mm/h, from {words}" + (f"; it is the highest: {others}." if others else ".")
+    return Governing(limit, kind, reason)

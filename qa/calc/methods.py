@@ -1,0 +1,310 @@
+"""Field methods other than the single ring: what each gives, and what it can be turned into.
+
+A method's own result is always kept. A value converted to the ring test is given with the
+published range and marked as converted; methods without a published relation are not converted.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import log, sqrt
+from statistics import fmean
+
+from qa.calc.deviations import Deviation, require_not_negative, require_positive
+from qa.calc.sources import Source, Status
+from qa.calc.units import S_PER_H
+
+SQUARE_RING_DROP_MM = 20.0
+FEWEST_FLOODINGS = 3
+FRAME_EQUALS_RING_UP_TO_MM_H = 15_000.0
+_ADVICE = "Check the entry."
+
+
+class Method(StrEnum):
+    """A way of testing a surface in the field."""
+
+    RING = "ring"
+    FALLING_HEAD = "falling_head"
+    CYLINDER = "cylinder"
+    SQUARE_DOUBLE_RING = "square_double_ring"
+    FLOODING = "flooding"
+    FRAME = "frame"
+    SPREADING_AREA = "spreading_area"
+    OUTFLOW_METER = "outflow_meter"
+
+
+class Gives(StrEnum):
+    """What a method's result may be used for."""
+
+    RATE = "rate"
+    SCREENING = "screening"
+    RELATIVE = "relative"
+
+
+@dataclass(frozen=True, slots=True)
+class MethodFacts:
+    """A method with what it gives, a caution for the screen, and its source."""
+
+    name: str
+    gives: Gives
+    caution: str
+    source: Source
+
+
+METHODS = {
+    Method.RING: MethodFacts(
+        "constant-head single ring",
+        Gives.RATE,
+        "Valid for the tested spot and day.",
+        Source("ASTM C1701/C1701M, C1781/C1781M; NBR 16416:2015", Status.FROM_MEMORY),
+    ),
+    Method.FALLING_HEAD: MethodFacts(
+        "falling-head standpipe",
+        Gives.RATE,
+        "Reads 2 to 10 times as much as the ring test; never in one trend with it.",
+        Source("Falling-head permeability, k = aL/(At)·ln(h1/h2)", Status.FROM_MEMORY),
+    ),
+    Method.CYLINDER: MethodFacts(
+        "falling-head cylinder",
+        Gives.RATE,
+        "Its head is far above 15 mm, so it reads more than the ring test; no published conversion.",
+        Source("Generic cylinder, rate = drop/time", Status.FROM_MEMORY),
+    ),
+    Method.SQUARE_DOUBLE_RING: MethodFacts(
+        "square double ring, 1 m inner frame",
+        Gives.RATE,
+        "The rate is the time for a drop of 20 mm; no published conversion to the ring test.",
+        Source("9th Int. Conf. on Concrete Block Paving, 2009, after AS 4693.5-2004", Status.LOOKED_UP),
+    ),
+    Method.FLOODING: MethodFacts(
+        "full-scale flooding",
+        Gives.RATE,
+        "A saturated rate over a whole section; unsaturated rates differ from it by up to 300 %.",
+        Source(
+            "Boogaard et al. 2014, Water 6(7):2070; Boogaard & Lucke 2019, Water 11(2):320", Status.LOOKED_UP
+        ),
+    ),
+    Method.FRAME: MethodFacts(
+        "simple wooden frame",
+        Gives.RATE,
+        "About equal to the ring test up to 15 000 mm/h; above that the relation is not known to us.",
+        Source("Winston et al. 2016, J. Environ. Eng. 142 (873 tests, 12 pavements)", Status.LOOKED_UP),
+    ),
+    Method.SPREADING_AREA: MethodFacts(
+        "spreading area of a poured bucket",
+        Gives.SCREENING,
+        "Screening only: it never gives a rate. Follow a poor result with a ring test.",
+        Source("Lucke et al. 2015, Water 7(6):2542 (r = -0.714 with the ring test)", Status.LOOKED_UP),
+    ),
+    Method.OUTFLOW_METER: MethodFacts(
+        "outflow meter for porous asphalt",
+        Gives.RELATIVE,
+        "A relative conductivity in 1/s; compare it only with itself. Not on a frozen surface.",
+        Source("EN 12697-40:2020 (procedure looked up, formula from memory)", Status.FROM_MEMORY),
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MethodRate:
+    """A rate by a method other than the ring, with departures from that method."""
+
+    method: Method
+    rate_mm_h: float
+    deviations: tuple[Deviation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Converted:
+    """A rate turned into what the ring test might have shown.
+
+    low_mm_h, high_mm_h: the published range; None where the source gives none that we could see.
+    """
+
+    low_mm_h: float | None
+    middle_mm_h: float
+    high_mm_h: float | None
+    source: Source
+    converted: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class FloodRun:
+    """One flooding of a dammed section: water level at two times, lengths in mm, time in s."""
+
+    start_mm: float
+    end_mm: float
+    elapsed_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Screening:
+    """A bucket poured out: wetted area a litre, and how that compares with the same spot when new."""
+
+    area_m2_per_l: float
+    times_reference: float | None
+    advice: str
+
+
+def drop_rate_mm_h(drop_mm: float, elapsed_s: float) -> float:
+    """Rate in mm/h at which a water level falls."""
+    require_positive("Drop of the water level", drop_mm, "mm", _ADVICE)
+    require_positive("Elapsed time", elapsed_s, "s", _ADVICE)
+    return drop_mm / elapsed_s * S_PER_H
+
+
+def falling_head_rate(
+    standpipe_area_mm2: float,
+    contact_area_mm2: float,
+    layer_thickness_mm: float,
+    elapsed_s: float,
+    head_start_mm: float,
+    head_end_mm: float,
+) -> MethodRate:
+    """Conductivity in mm/h by the falling-head standpipe, k = aL/(At)·ln(h1/h2).
+
+    standpipe_area_mm2: a, of the tier the water fell in. contact_area_mm2: A, of the sealed base.
+
+    Source: Darcy's law for a falling head (from memory).
+    """
+    require_positive("Standpipe area", standpipe_area_mm2, "mm²", _ADVICE)
+    require_positive("Contact area", contact_area_mm2, "mm²", _ADVICE)
+    require_positive(
+        "Layer thickness", layer_thickness_mm, "mm", "Measure a core or take it from the record."
+    )
+    require_positive("Elapsed time", elapsed_s, "s", _ADVICE)
+    require_positive(
+        "Head at the end", head_end_mm, "mm", "Stop the watch while water still stands in the pipe."
+    )
+    if not head_start_mm > head_end_mm:
+        raise ValueError(
+            f"The head must fall, but went from {head_start_mm:g} to {head_end_mm:g} mm. Enter the higher one first."
+        )
+    share = standpipe_area_mm2 * layer_thickness_mm / (contact_area_mm2 * elapsed_s)
+    return MethodRate(Method.FALLING_HEAD, share * log(head_start_mm / head_end_mm) * S_PER_H)
+
+
+def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
+    """Rate by the square double ring, from the time of a 20 mm drop in the inner frame.
+
+    Source: 9th International Conference on Concrete Block Paving, 2009, after AS 4693.5-2004 (looked up).
+    """
+    rate = drop_rate_mm_h(drop_mm, elapsed_s)
+    if abs(drop_mm - SQUARE_RING_DROP_MM) < 1e-9:
+        return MethodRate(Method.SQUARE_DOUBLE_RING, rate)
+    message = (
+        f"The level fell {drop_mm:g} mm, but the method takes the time of a {SQUARE_RING_DROP_MM:g} mm drop. "
+        "Repeat it with that drop; the rate was computed from the drop as recorded."
+    )
+    allowed = f"{SQUARE_RING_DROP_MM:g} mm"
+    return MethodRate(
+        Method.SQUARE_DOUBLE_RING, rate, (Deviation("square_ring_drop", drop_mm, allowed, message),)
+    )
+
+
+def cylinder_rate(drops_mm: Sequence[float], times_s: Sequence[float]) -> MethodRate:
+    """Mean rate of several drops in a sealed cylinder."""
+    if not drops_mm or len(drops_mm) != len(times_s):
+        raise ValueError(
+            f"Each drop needs its time, got {len(drops_mm)} drops and {len(times_s)} times. Enter them in pairs."
+        )
+    rates = [drop_rate_mm_h(d, t) for d, t in zip(drops_mm, times_s, strict=True)]
+    return MethodRate(Method.CYLINDER, fmean(rates))
+
+
+def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
+    """Mean rate of three or more floodings of a dammed section.
+
+    Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up).
+    """
+    if not runs:
+        raise ValueError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
+    rate = fmean(drop_rate_mm_h(run.start_mm - run.end_mm, run.elapsed_s) for run in runs)
+    if len(runs) >= FEWEST_FLOODINGS:
+        return MethodRate(Method.FLOODING, rate)
+    message = (
+        f"{len(runs)} floodings were run; at least {FEWEST_FLOODINGS} are averaged. "
+        f"Run {FEWEST_FLOODINGS - len(runs)} more, so that the build-up is saturated."
+    )
+    deviation = Deviation("too_few_floodings", float(len(runs)), f"at least {FEWEST_FLOODINGS}", message)
+    return MethodRate(Method.FLOODING, rate, (deviation,))
+
+
+def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: float) -> MethodRate:
+    """Rate by the simple wooden frame: a volume that sinks in over the frame's inside area.
+
+    Source: Winston et al. 2016, J. Environ. Eng. 142 (looked up: relation; arithmetic: V/(A·t)).
+    """
+    require_positive("Volume of water", volume_l, "L", _ADVICE)
+    require_positive("Inside length", length_mm, "mm", _ADVICE)
+    require_positive("Inside width", width_mm, "mm", _ADVICE)
+    depth_mm = volume_l * 1e6 / (length_mm * width_mm)
+    return MethodRate(Method.FRAME, drop_rate_mm_h(depth_mm, elapsed_s))
+
+
+def screen_by_spread(volume_l: float, wetted_area_m2: float, reference_m2_per_l: float | None) -> Screening:
+    """How far a poured volume spread. Screening only: there is no rate in it.
+
+    reference_m2_per_l: of the same spot when new or just cleaned, None where unknown. Half as far
+    again as the reference asks for a ring test (own default).
+
+    Source: Lucke et al. 2015, Water 7(6):2542-2554 (r = -0.714 with the ring test, looked up).
+    """
+    require_positive("Volume of water", volume_l, "L", _ADVICE)
+    require_positive("Wetted area", wetted_area_m2, "m²", _ADVICE)
+    spread = wetted_area_m2 / volume_l
+    if reference_m2_per_l is None:
+        advice = "No earlier spread at this spot to compare with. Keep this one as its reference."
+        return Screening(spread, None, advice)
+    require_positive("Reference spread", reference_m2_per_l, "m²/L", _ADVICE)
+    times = spread / reference_m2_per_l
+    advice = (
+        "Test this spot with the ring." if times >= 1.5 else "No sign of clogging here; keep to the plan."
+    )
+    return Screening(spread, times, f"The water spread {times:.1f} times as far as before. {advice}")
+
+
+def outflow_conductivity_per_s(outflow_s: float, outlet_only_s: float) -> float:
+    """Relative hydraulic conductivity in 1/s by the outflow meter, 1/(t - r). Not a rate.
+
+    outlet_only_s: r, the time the device takes on its own.
+
+    Source: EN 12697-40:2020 (formula from memory).
+    """
+    require_positive("Outflow time", outflow_s, "s", _ADVICE)
+    require_not_negative("Outlet-only time", outlet_only_s, "s")
+    if outflow_s <= outlet_only_s:
+        raise ValueError(
+            f"The outflow time of {outflow_s:g} s must exceed the device's own {outlet_only_s:g} s. "
+            "Check that the right time was entered and the seal did not leak."
+        )
+    return 1 / (outflow_s - outlet_only_s)
+
+
+def to_ring_test(measured: MethodRate) -> Converted:
+    """What the ring test might have shown, with the published range. Raises where none is published.
+
+    Falling head: the ring test reads 50 to 90 % less, 75 % on average (Li, Kayhanian & Harvey 2013,
+    J. Environ. Manage. 118:144-152, looked up). Frame: about equal up to 15 000 mm/h (Winston 2016).
+    """
+    if measured.method is Method.FALLING_HEAD:
+        source = Source("Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152", Status.LOOKED_UP)
+        rate = measured.rate_mm_h
+        return Converted(rate * 0.10, rate * 0.25, rate * 0.50, source)
+    if measured.method is Method.FRAME and measured.rate_mm_h <= FRAME_EQUALS_RING_UP_TO_MM_H:
+        return Converted(None, measured.rate_mm_h, None, METHODS[Method.FRAME].source)
+    name = METHODS[measured.method].name
+    raise ValueError(
+        f"There is no published relation between the {name} and the ring test at {measured.rate_mm_h:g} mm/h. "
+        "Keep the result with its own method, or test the spot with the ring."
+    )
+
+
+def falling_head_by_ratio(rate_mm_h: float) -> Converted:
+    """A second published relation: falling head over constant head 4.08 to 6.36.
+
+    Source: Chen et al. 2019, Water 11(3):444 (looked up). The middle is the geometric mean (own choice).
+    """
+    require_positive("Rate", rate_mm_h, "mm/h", _ADVICE)
+    source = Source("Chen et al. 2019, Water 11(3):444", Status.LOOKED_UP)
+    return Converted(rate_mm_h / 6.36, rate_mm_h / sqrt(4.08 * 6.36), rate_mm_h / 4.08, source)

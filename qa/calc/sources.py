@@ -1,0 +1,36 @@
+"""Where a figure comes from, and how sure we are of it."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Status(StrEnum):
+    """How a figure came to us."""
+
+    LOOKED_UP = "looked_up"
+    FROM_MEMORY = "from_memory"
+    DERIVED = "derived"
+    COMMON_PRACTICE = "common_practice"
+    OWN_DEFAULT = "own_default"
+
+
+STATUS_NOTES = {
+    Status.LOOKED_UP: "Looked up in its source; verify against the current edition.",
+    Status.FROM_MEMORY: "From memory; verify against the current edition before relying on it.",
+    Status.DERIVED: "Worked out by arithmetic from the formula given.",
+    Status.COMMON_PRACTICE: "Common practice, no source.",
+    Status.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A citation with its status."""
+
+    citation: str
+    status: Status
+
+    @property
+    def note(self) -> str:
+        """What the reader should know about the figure."""
+        return STATUS_NOTES[self.status]

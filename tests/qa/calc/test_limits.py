@@ -1,0 +1,68 @@
+import pytest
+
+from qa.calc.limits import (
+    PRESETS,
+    LimitKind,
+    accepts,
+    governing_limit,
+    is_below,
+    limit_from_design_rain,
+)
+from qa.calc.sources import Status
+
+
+def test_every_preset_has_a_figure_a_source_and_a_status():
+    for preset in PRESETS.values():
+        assert preset.acceptance_mm_h or preset.working_limit_mm_h
+        assert preset.source.status in (Status.LOOKED_UP, Status.FROM_MEMORY)
+        assert "verify against the current edition" in preset.source.note
+
+
+def test_a_rate_equal_to_the_limit_is_not_below_it_even_after_conversion():
+    assert not is_below(10 * 25.4, PRESETS["minnesota"].working_limit_mm_h)
+    assert not is_below(0.5 * 1000 / 24, PRESETS["netherlands"].limit_mm_h)
+
+
+def test_the_highest_limit_governs_and_the_others_are_named():
+    rain = limit_from_design_rain(100, 1)
+
+    found = governing_limit(PRESETS["ontario"], rain, agreed_mm_h=150)
+
+    assert (found.limit_mm_h, found.kind) == (250, LimitKind.PRESET)
+    assert "the design rain with its run-on asks 200.0 mm/h" in found.reason
+    assert "the agreement with the owner asks 150.0 mm/h" in found.reason
+
+
+def test_a_design_rain_above_the_preset_governs():
+    assert governing_limit(PRESETS["ontario"], limit_from_design_rain(200, 1)).kind is LimitKind.DESIGN_RAIN
+
+
+def test_an_agreed_limit_stands_alone_where_nothing_else_is_known():
+    assert governing_limit(agreed_mm_h=300).reason == "300.0 mm/h, from the agreement with the owner."
+
+
+def test_a_preset_without_a_working_limit_needs_another_one():
+    with pytest.raises(ValueError, match="No limit is known"):
+        governing_limit(PRESETS["brazil"])
+
+
+def test_acceptance_with_too_high_a_head_does_not_count():
+    accepted, reason = accepts(PRESETS["north_carolina"], 2000, head_mm=120)
+
+    assert not accepted
+    assert reason == "The head of 120 mm is above the 101.6 mm allowed in this test."
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: limit_from_design_rain(0, 1), "Rain intensity must be more than 0 mm/h"),
+        (lambda: limit_from_design_rain(100, -1), "Run-on ratio must be 0"),
+        (lambda: limit_from_design_rain(100, 1, 10), "clogging share must be above 0 and at most 1, got 10"),
+        (lambda: accepts(PRESETS["ontario"], 100), "Ontario gives no acceptance rate"),
+        (lambda: governing_limit(agreed_mm_h=0), "Agreed limit must be more than 0 mm/h"),
+    ],
+)
+def test_impossible_input_is_refused(call, message):
+    with pytest.raises(ValueError, match=message):
+        call()

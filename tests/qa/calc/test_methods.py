@@ -1,0 +1,123 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from qa.calc import methods
+from qa.calc.methods import FloodRun, Gives, Method, MethodRate
+
+POSITIVE = st.floats(min_value=0.1, max_value=1e4)
+
+
+def test_every_method_says_what_it_gives_and_where_it_comes_from():
+    assert set(methods.METHODS) == set(Method)
+    assert methods.METHODS[Method.SPREADING_AREA].gives is Gives.SCREENING
+    assert methods.METHODS[Method.OUTFLOW_METER].gives is Gives.RELATIVE
+    assert all(facts.source.citation and facts.source.note for facts in methods.METHODS.values())
+
+
+@given(
+    area=POSITIVE,
+    contact=POSITIVE,
+    thickness=POSITIVE,
+    time=POSITIVE,
+    low=POSITIVE,
+    ratio=st.floats(1.01, 50),
+)
+def test_a_falling_head_in_two_steps_gives_the_conductivity_of_one(
+    area, contact, thickness, time, low, ratio
+):
+    """The head falls exponentially, so half the logarithm takes half the time."""
+    whole = methods.falling_head_rate(area, contact, thickness, time, low * ratio, low)
+    half = methods.falling_head_rate(area, contact, thickness, time / 2, low * ratio, low * ratio**0.5)
+
+    assert half.rate_mm_h == pytest.approx(whole.rate_mm_h, rel=1e-6)
+
+
+def test_a_square_ring_with_another_drop_is_marked():
+    assert methods.square_ring_rate(20, 95).deviations == ()
+    assert [d.key for d in methods.square_ring_rate(25, 95).deviations] == ["square_ring_drop"]
+
+
+def test_fewer_than_three_floodings_are_marked():
+    run = FloodRun(90, 60, 720)
+
+    assert methods.flooding_rate([run] * 3).deviations == ()
+    (deviation,) = methods.flooding_rate([run, FloodRun(90, 75, 720)]).deviations
+    assert deviation.message.startswith("2 floodings were run; at least 3 are averaged. Run 1 more")
+
+
+def test_a_frame_spreads_its_volume_over_its_area():
+    measured = methods.frame_rate(volume_l=18, length_mm=600, width_mm=600, elapsed_s=180)
+
+    assert measured.rate_mm_h == pytest.approx(1000)
+
+
+def test_a_cylinder_averages_its_drops():
+    assert methods.cylinder_rate([50, 50], [60, 120]).rate_mm_h == pytest.approx(2250)
+
+
+def test_a_converted_rate_is_a_marked_range():
+    converted = methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 1000))
+
+    assert converted.converted
+    assert converted.low_mm_h < converted.middle_mm_h < converted.high_mm_h
+
+
+def test_a_frame_counts_as_a_ring_only_up_to_its_published_bound():
+    converted = methods.to_ring_test(MethodRate(Method.FRAME, 15_000))
+
+    assert (converted.low_mm_h, converted.middle_mm_h, converted.high_mm_h) == (None, 15_000, None)
+    with pytest.raises(ValueError, match="no published relation between the simple wooden frame"):
+        methods.to_ring_test(MethodRate(Method.FRAME, 15_001))
+
+
+@pytest.mark.parametrize(
+    "method", [Method.FLOODING, Method.SQUARE_DOUBLE_RING, Method.CYLINDER, Method.OUTFLOW_METER]
+)
+def test_methods_without_a_published_relation_are_not_converted(method):
+    with pytest.raises(ValueError, match="There is no published relation"):
+        methods.to_ring_test(MethodRate(method, 500))
+
+
+def test_the_second_published_ratio_lies_within_the_first_range():
+    first = methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 10_000))
+    second = methods.falling_head_by_ratio(10_000)
+
+    assert first.low_mm_h < second.low_mm_h < second.middle_mm_h < second.high_mm_h < first.high_mm_h
+
+
+def test_screening_compares_with_the_same_spot_and_gives_no_rate():
+    first = methods.screen_by_spread(6, 0.6, None)
+    later = methods.screen_by_spread(6, 1.2, first.area_m2_per_l)
+
+    assert later.times_reference == pytest.approx(2)
+    assert later.advice.endswith("Test this spot with the ring.")
+    assert not hasattr(later, "rate_mm_h")
+
+
+def test_the_outflow_meter_leaves_out_its_own_time():
+    assert methods.outflow_conductivity_per_s(25, 5) == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: methods.drop_rate_mm_h(0, 60), "Drop of the water level must be more than 0 mm, got 0"),
+        (
+            lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 300),
+            "The head must fall, but went from 200 to 300",
+        ),
+        (lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 0), "Head at the end must be more than 0 mm"),
+        (lambda: methods.cylinder_rate([1], []), "got 1 drops and 0 times"),
+        (lambda: methods.flooding_rate([]), "needs at least 1 run, got 0"),
+        (
+            lambda: methods.flooding_rate([FloodRun(60, 90, 10)]),
+            "Drop of the water level must be more than 0",
+        ),
+        (lambda: methods.outflow_conductivity_per_s(5, 5), "must exceed the device's own 5 s"),
+        (lambda: methods.screen_by_spread(0, 1, None), "Volume of water must be more than 0 L"),
+    ],
+)
+def test_impossible_readings_are_refused(call, message):
+    with pytest.raises(ValueError, match=message):
+        call()
