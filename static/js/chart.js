@@ -1,6 +1,7 @@
 import { themed } from "./logic/chart-theme.js"
 
 const PATIENCE_MS = 15000
+const PAPER = { width: 640, height: 320 } // px; fits between the margins of A4 and of Letter
 const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
 
 /** The drawing library comes by its own script tag and may be late on a slow line. */
@@ -19,8 +20,8 @@ function figureOf(holder) {
   return JSON.parse(document.getElementById(holder.dataset.chart).textContent)
 }
 
-function draw(plotly, holder, figure) {
-  const { data, layout } = themed(figure, token)
+function draw(plotly, holder, figure, size = null) {
+  const { data, layout } = themed(figure, token, size)
   return plotly.react(holder, data, layout, CONFIG)
 }
 
@@ -31,7 +32,7 @@ function drawForPaper(redraw) {
   addEventListener("beforeprint", () => {
     chosen = root.dataset.theme
     root.dataset.theme = "light"
-    redraw()
+    redraw(PAPER)
   })
   addEventListener("afterprint", () => {
     if (chosen === undefined) delete root.dataset.theme
@@ -54,9 +55,9 @@ export async function enhance(holder) {
     return
   }
   const figure = figureOf(holder)
-  const redraw = () => holder.isConnected && draw(plotly, holder, figure)
+  const redraw = (size) => holder.isConnected && draw(plotly, holder, figure, size)
   wait?.remove()
   await redraw()
-  document.addEventListener("themechange", redraw)
+  document.addEventListener("themechange", () => redraw())
   drawForPaper(redraw)
 }

@@ -9,7 +9,7 @@ import {
   ringRate,
   secondsToShowBelow,
 } from "./logic/ring-test.js"
-import { clockFace, elapsedMs } from "./logic/stopwatch.js"
+import { elapsedMs } from "./logic/stopwatch.js"
 import { clock, stateOf } from "./stopwatch.js"
 
 const REFRESH_MS = 250
@@ -129,13 +129,18 @@ function threeDigits(rate) {
   return Number(rate.toPrecision(3)).toLocaleString("en", { useGrouping: false, maximumSignificantDigits: 4 })
 }
 
+function minutesAndSeconds(duration) {
+  const whole = Math.ceil(duration)
+  return `${Math.floor(whole / 60)} min ${whole % 60} s`
+}
+
 /** When the limit is known, the moment from which waiting on tells nothing more. */
 function stopAdvice(form, { running, elapsedS, setting }) {
   const limit = Number(form.dataset.limitMmH)
   const needed = limit > 0 ? secondsToShowBelow(limit, setting) : null
   if (!running || needed === null) return ""
   if (elapsedS >= needed) return "Already below the limit. You may stop and record that water still stands."
-  return `Below the limit if water still stands at ${clockFace(needed * 1000)}.`
+  return `Below the limit if water still stands after ${minutesAndSeconds(needed)}.`
 }
 
 function showRate(box, form, fields, test) {

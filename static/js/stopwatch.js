@@ -64,11 +64,17 @@ function fill(input, state) {
   input.dispatchEvent(new Event("input", { bubbles: true }))
 }
 
+/** After a reading the key says that it would be overwritten. */
+function goLabel(box, status) {
+  if (status === "running") return box.dataset.stopLabel ?? "Stop"
+  return status === "stopped" ? (box.dataset.againLabel ?? "Start again") : (box.dataset.startLabel ?? "Start")
+}
+
 function paint(box, parts, state) {
   const running = state.status === "running"
   box.classList.toggle("stopwatch--running", running)
   parts.face.textContent = clockFace(elapsedMs(state, clock()))
-  parts.go.textContent = running ? (box.dataset.stopLabel ?? "Stop") : (box.dataset.startLabel ?? "Start")
+  parts.go.textContent = goLabel(box, state.status)
   parts.back.disabled = state.before === null
 }
 

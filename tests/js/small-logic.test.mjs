@@ -84,6 +84,12 @@ test("what the figure says about its layout goes before the template", () => {
   assert.equal(layout.template.layout.paper_bgcolor, "<--chart-paper>")
 })
 
+test("on paper the chart has the size of the paper", () => {
+  const { layout } = themed({ data: [], layout: {} }, lookup, { width: 640, height: 320 })
+
+  assert.deepEqual([layout.width, layout.height, layout.autosize], [640, 320, false])
+})
+
 test("the template names six different colours", () => {
   assert.equal(new Set(layoutTemplate(lookup).layout.colorway).size, 6)
 })

@@ -44,8 +44,13 @@ export function layoutTemplate(lookup) {
   }
 }
 
-/** The figure as it is drawn now: colours resolved, our template beneath, sized by its holder. */
-export function themed(figure, lookup) {
+/**
+ * The figure as it is drawn now: colours resolved, our template beneath.
+ *
+ * @param {{width: number, height: number} | null} size - px of the paper; on screen the holder decides
+ */
+export function themed(figure, lookup, size = null) {
   const { data, layout = {} } = resolveColours(figure, lookup)
-  return { data, layout: { ...layout, template: layoutTemplate(lookup), autosize: true, width: undefined } }
+  const measured = size ?? { width: undefined, height: undefined }
+  return { data, layout: { ...layout, template: layoutTemplate(lookup), autosize: size === null, ...measured } }
 }
