@@ -1,0 +1,234 @@
+"""Grading of aggregate: bands, characteristic sizes, voids and permeability, filter between layers.
+
+Sources: sizes of ASTM D448 = AASHTO M 43, looked up in a state highway specification (table
+703.01-1M); No. 57 and 67 agree with Iowa DOT IM 209 App. D, the sizes 57 to 9 with a transcription
+of ASTM C33. No. 2, 3 and 4 rest on that table and memory.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp, isfinite, log
+
+from qa.calc.deviations import require_positive
+from qa.calc.sources import Source, Status
+
+Limits = Mapping[float, tuple[float, float]]
+
+_TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", Status.LOOKED_UP)
+_COARSE_TABLE = Source("ASTM D448 / AASHTO M 43, one state highway table and memory", Status.FROM_MEMORY)
+HAZEN_D10_MM = (0.1, 3.0)
+FINES_MAX_PERCENT = 2.0
+FINES_SOURCE = Source("Washed stone, at most 2 % passing 0.075 mm", Status.FROM_MEMORY)
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A grading band: for each sieve in mm the least and greatest percent passing, both allowed."""
+
+    name: str
+    limits: Limits
+    source: Source
+
+    def __post_init__(self) -> None:
+        """Refuse an own band that no stone could meet."""
+        for sieve, (low, high) in self.limits.items():
+            require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
+            if not 0 <= low <= high <= 100:
+                raise ValueError(
+                    f"The {sieve:g} mm sieve of {self.name} goes from {low:g} to {high:g} %. "
+                    "Enter the lower percent first, both between 0 and 100."
+                )
+        if not self.limits:
+            raise ValueError(f"The band {self.name} has no sieves. Enter at least one.")
+
+
+def _band(name: str, limits: Limits, source: Source = _TABLE) -> Band:
+    return Band(name, limits, source)
+
+
+_FULL = (100.0, 100.0)
+BANDS = {
+    "2": _band("No. 2", {75: _FULL, 63: (90, 100), 50: (35, 70), 37.5: (0, 15), 19: (0, 5)}, _COARSE_TABLE),
+    "3": _band("No. 3", {63: _FULL, 50: (90, 100), 37.5: (35, 70), 25: (0, 15), 12.5: (0, 5)}, _COARSE_TABLE),
+    "4": _band("No. 4", {50: _FULL, 37.5: (90, 100), 25: (20, 55), 19: (0, 15), 9.5: (0, 5)}, _COARSE_TABLE),
+    "5": _band("No. 5", {37.5: _FULL, 25: (90, 100), 19: (20, 55), 12.5: (0, 10), 9.5: (0, 5)}),
+    "57": _band("No. 57", {37.5: _FULL, 25: (95, 100), 12.5: (25, 60), 4.75: (0, 10), 2.36: (0, 5)}),
+    "67": _band("No. 67", {25: _FULL, 19: (90, 100), 9.5: (20, 55), 4.75: (0, 10), 2.36: (0, 5)}),
+    "78": _band(
+        "No. 78", {19: _FULL, 12.5: (90, 100), 9.5: (40, 75), 4.75: (5, 25), 2.36: (0, 10), 1.18: (0, 5)}
+    ),
+    "8": _band("No. 8", {12.5: _FULL, 9.5: (85, 100), 4.75: (10, 30), 2.36: (0, 10), 1.18: (0, 5)}),
+    "89": _band(
+        "No. 89", {12.5: _FULL, 9.5: (90, 100), 4.75: (20, 55), 2.36: (5, 30), 1.18: (0, 10), 0.3: (0, 5)}
+    ),
+    "9": _band("No. 9", {9.5: _FULL, 4.75: (85, 100), 2.36: (10, 40), 1.18: (0, 10), 0.3: (0, 5)}),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SieveFinding:
+    """A sieve that is out of the band or was not reported (passing None)."""
+
+    sieve_mm: float
+    passing: float | None
+    low: float
+    high: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class GradingResult:
+    """Whether a grading lies in its band, the sieves that do not, and what looks wrong in the report."""
+
+    passes: bool
+    failures: tuple[SieveFinding, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """Characteristic sizes in mm and the coefficient of uniformity d60/d10."""
+
+    d10_mm: float
+    d15_mm: float
+    d50_mm: float
+    d60_mm: float
+    d85_mm: float
+
+    @property
+    def uniformity(self) -> float:
+        """Cu; near 1 for stone of one size."""
+        return self.d60_mm / self.d10_mm
+
+
+@dataclass(frozen=True, slots=True)
+class FilterCheck:
+    """Whether the finer layer above stays out of the coarser one below."""
+
+    d15_to_d85: float
+    d50_to_d50: float
+    holds: bool
+    reason: str
+
+
+def check_grading(passing: Mapping[float, float], band: Band) -> GradingResult:
+    """A sieve analysis against a band; the limits themselves pass, sieves without a limit are ignored.
+
+    passing: percent passing by sieve in mm. A sieve of the band that is not reported fails it.
+    """
+    _refuse_bad_passing(passing)
+    findings = (_judge(sieve, passing.get(sieve), *limits) for sieve, limits in band.limits.items())
+    failures = tuple(f for f in findings if f is not None)
+    return GradingResult(not failures, failures, tuple(_oddities(passing)))
+
+
+def _judge(sieve: float, percent: float | None, low: float, high: float) -> SieveFinding | None:
+    if percent is None:
+        reason = (
+            f"The {sieve:g} mm sieve was not reported; {low:g} to {high:g} % passing is asked. Ask for it."
+        )
+    elif percent < low:
+        reason = f"Only {percent:g} % pass the {sieve:g} mm sieve; {low:g} to {high:g} % is asked. Too coarse here."
+    elif percent > high:
+        reason = f"{percent:g} % pass the {sieve:g} mm sieve; {low:g} to {high:g} % is asked. Too fine here."
+    else:
+        return None
+    return SieveFinding(sieve, percent, low, high, reason)
+
+
+def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
+    if not passing:
+        raise ValueError("The sieve analysis has no sieves. Enter the percent passing of each.")
+    for sieve, percent in passing.items():
+        require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
+        if not (isfinite(percent) and 0 <= percent <= 100):
+            raise ValueError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
+
+
+def _oddities(passing: Mapping[float, float]) -> list[str]:
+    """A finer sieve cannot pass more than a coarser one: an entry is wrong or two are swapped."""
+    coarse_first = sorted(passing.items(), reverse=True)
+    return [
+        f"The {fine:g} mm sieve passes {more:g} %, more than the {less:g} % of the {coarse:g} mm sieve above it. "
+        "Check the report."
+        for (coarse, less), (fine, more) in pairwise(coarse_first)
+        if more > less
+    ]
+
+
+def size_at(passing: Mapping[float, float], percent: float) -> float:
+    """Size in mm that a percent by mass is finer than, linear in percent over the logarithm of size.
+
+    Raises ValueError where the sieves used do not bracket the percent.
+    """
+    _refuse_bad_passing(passing)
+    odd = _oddities(passing)
+    if odd:
+        raise ValueError(odd[0])
+    fine_first = sorted(passing.items())
+    for (s0, p0), (s1, p1) in pairwise(fine_first):
+        if p0 <= percent <= p1 and p1 > p0:
+            share = (percent - p0) / (p1 - p0)
+            return exp(log(s0) + share * (log(s1) - log(s0)))
+    low, high = fine_first[0][1], fine_first[-1][1]
+    raise ValueError(
+        f"d{percent:g} lies outside the sieves used, which pass {low:g} to {high:g} %. "
+        "Add finer or coarser sieves to the analysis."
+    )
+
+
+def characteristic_sizes(passing: Mapping[float, float]) -> Sizes:
+    """d10, d15, d50, d60 and d85 of a sieve analysis."""
+    return Sizes(*(size_at(passing, percent) for percent in (10, 15, 50, 60, 85)))
+
+
+def porosity_from_uniformity(uniformity: float) -> float:
+    """Porosity estimated from Cu = d60/d10: n = 0.255·(1 + 0.83^Cu). For stone with fines.
+
+    Source: Vukovic & Soro (name from memory), as used in the Ontario guide's table of granulars (looked up).
+    """
+    if not (isfinite(uniformity) and uniformity >= 1):
+        raise ValueError(f"Cu is d60/d10 and cannot be below 1, got {uniformity:g}. Check the sizes.")
+    return float(0.255 * (1 + 0.83**uniformity))
+
+
+def hazen_conductivity_mm_h(d10_mm: float) -> float:
+    """Conductivity in mm/h estimated from d10: K = 3600·d10², d10 in mm.
+
+    Source: Hazen, as used in the Ontario guide's table of granulars (looked up). The rule is meant for
+    sands; beyond d10 = 3 mm it is only a figure of order.
+    """
+    require_positive("d10", d10_mm, "mm", "Take it from the sieve analysis.")
+    return 3600.0 * d10_mm**2
+
+
+def hazen_warning(d10_mm: float) -> str:
+    """What to say beside the estimate, empty when d10 lies in the rule's usual range (from memory)."""
+    low, high = HAZEN_D10_MM
+    if low <= d10_mm <= high:
+        return ""
+    return (
+        f"d10 = {d10_mm:g} mm lies outside {low:g} to {high:g} mm, for which the rule was made; "
+        "take the conductivity as a figure of order only."
+    )
+
+
+def filter_check(upper: Sizes, lower: Sizes) -> FilterCheck:
+    """Whether stone above stays on the stone below: D15/d85 < 5 and D50/d50 < 25.
+
+    upper: the finer layer on top. lower: the coarser one under it.
+
+    Source: filter criteria for open-graded layers (from memory).
+    """
+    first = lower.d15_mm / upper.d85_mm
+    second = lower.d50_mm / upper.d50_mm
+    problems = []
+    if not first < 5:
+        problems.append(f"D15 below is {first:.1f} times d85 above, and less than 5 is asked")
+    if not second < 25:
+        problems.append(f"D50 below is {second:.1f} times d50 above, and less than 25 is asked")
+    if not problems:
+        return FilterCheck(first, second, True, "The upper layer stays out of the lower one.")
+    reason = " and ".join(problems) + ". Put a choker layer or a geotextile between them."
+    return FilterCheck(first, second, False, reason)

@@ -1,0 +1,203 @@
+"""What a rain does in a build-up: soaked away, kept, overflowed, run off. And what to look out for."""
+
+from dataclasses import dataclass
+from math import inf
+
+from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.sources import Source, Status
+
+
+@dataclass(frozen=True, slots=True)
+class Reservoir:
+    """A build-up as a store; all depths are mm of water over the paved area.
+
+    below_overflow_mm: held below the overflow's invert, or in the whole build-up where there is none.
+    soil_rate_mm_h: 0 for a liner. reuse_mm: free room of the store for irrigation, filled first.
+    surface_rate_mm_h: what the surface takes now; None where it takes everything.
+    """
+
+    below_overflow_mm: float
+    soil_rate_mm_h: float
+    reuse_mm: float = 0.0
+    surface_rate_mm_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RainFate:
+    """Where the water of a rain goes, in mm over the paved area; the parts add up to the inflow.
+
+    held_mm: stays in the build-up because the soil takes nothing. drain_h: from the end of the rain
+    until the stone is empty, infinite where it never is.
+    """
+
+    inflow_mm: float
+    ran_off_mm: float
+    kept_for_reuse_mm: float
+    soaked_mm: float
+    overflowed_mm: float
+    held_mm: float
+    highest_store_mm: float
+    drain_h: float
+
+
+def rain_fate(rain_mm: float, duration_h: float, run_on_ratio: float, store: Reservoir) -> RainFate:
+    """The balance of an even rain on a surface with its run-on, on an empty build-up.
+
+    Water beyond what the surface takes runs off; the reuse store fills first; the rest soaks away at
+    the soil's rate while there is any; what rises above the overflow leaves through it, whose pipe is
+    taken as large enough.
+
+    Source: mass balance.
+    """
+    require_not_negative("Rain depth", rain_mm, "mm")
+    require_positive("Duration", duration_h, "h", "Enter the hours of rain.")
+    require_not_negative("Run-on ratio", run_on_ratio, "")
+    _refuse_bad_store(store)
+    inflow = rain_mm * (1 + run_on_ratio)
+    taken_rate = min(inflow / duration_h, inf if store.surface_rate_mm_h is None else store.surface_rate_mm_h)
+    taken = taken_rate * duration_h
+    kept = min(store.reuse_mm, taken)
+    rest_h = duration_h - (kept / taken_rate if taken_rate > 0 else 0.0)
+    soaked_in_rain = min(taken_rate, store.soil_rate_mm_h) * rest_h
+    risen = max(0.0, taken_rate - store.soil_rate_mm_h) * rest_h
+    left = min(risen, store.below_overflow_mm)
+    soaks_later = store.soil_rate_mm_h > 0
+    return RainFate(
+        inflow_mm=inflow,
+        ran_off_mm=inflow - taken,
+        kept_for_reuse_mm=kept,
+        soaked_mm=soaked_in_rain + (left if soaks_later else 0.0),
+        overflowed_mm=risen - left,
+        held_mm=0.0 if soaks_later else left,
+        highest_store_mm=left,
+        drain_h=_drain_h(left, store.soil_rate_mm_h),
+    )
+
+
+def _drain_h(left_mm: float, soil_rate_mm_h: float) -> float:
+    if left_mm == 0:
+        return 0.0
+    return left_mm / soil_rate_mm_h if soil_rate_mm_h > 0 else inf
+
+
+def _refuse_bad_store(store: Reservoir) -> None:
+    require_not_negative("Storage below the overflow", store.below_overflow_mm, "mm")
+    require_not_negative("Soil rate", store.soil_rate_mm_h, "mm/h")
+    require_not_negative("Reuse store", store.reuse_mm, "mm")
+    if store.surface_rate_mm_h is not None:
+        require_not_negative("Surface rate", store.surface_rate_mm_h, "mm/h")
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A bound set by one document; `most` or `least`, None where there is none."""
+
+    place: str
+    most: float | None
+    least: float | None
+    source: Source
+
+
+def _looked_up(citation: str) -> Source:
+    return Source(citation, Status.LOOKED_UP)
+
+
+DRAIN_TIME_RULES_H = (
+    Rule("New Jersey", 72, None, _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    Rule("North Carolina", 72, None, _looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
+    Rule("coastal US state guide", 48, None, _looked_up("State guide to stormwater practices, ch. 4.3")),
+    Rule("US highways, with underdrain", 72, None, _looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
+    Rule("Ontario", 96, None, _looked_up("Ontario guide, sizing example; check locally")),
+    Rule("water quality", None, 24, Source("24 h at least for water quality", Status.FROM_MEMORY)),
+)
+
+RUN_ON_RULES = (
+    Rule("North Carolina", 1.0, None, _looked_up("15A NCAC 02H .1055; screened roofs exempt")),
+    Rule("New Jersey", 3.0, None, _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    Rule("Ontario", 2.0, None, _looked_up("Ontario guide, permeable pavement sizing, December 2021")),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Setback:
+    """A least distance in metres from something that must stay dry or clean."""
+
+    place: str
+    what: str
+    least_m: float
+    source: Source
+
+
+_MINNESOTA = _looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
+_MINNESOTA_MUST = _looked_up(
+    "Minnesota Stormwater Manual, setback distances of infiltration practices (required)"
+)
+_TOLERANCE_GUIDE = _looked_up("ICPI permeable paver construction tolerance guide, September 2020")
+_FT = 0.3048
+
+SETBACKS = (
+    Setback("Minnesota", "property line", 10 * _FT, _MINNESOTA),
+    Setback("Minnesota", "building foundation, ground sloping away", 10 * _FT, _MINNESOTA),
+    Setback("Minnesota", "private well", 50 * _FT, _MINNESOTA),
+    Setback("Minnesota", "septic system", 35 * _FT, _MINNESOTA),
+    Setback("Minnesota", "drinking-water well", 100 * _FT, _MINNESOTA_MUST),
+    Setback("Minnesota", "saturated soil or bedrock, downwards", 3 * _FT, _MINNESOTA_MUST),
+    Setback("Minnesota", "active karst, up-gradient", 1000 * _FT, _MINNESOTA_MUST),
+    Setback("Minnesota", "active karst, down-gradient", 100 * _FT, _MINNESOTA_MUST),
+    Setback("Minnesota", "toe of a slope of 20 % or more", 200 * _FT, _MINNESOTA_MUST),
+    Setback(
+        "Ontario",
+        "building foundation, down-gradient, with run-on and no geomembrane",
+        4.0,
+        _looked_up("Ontario guide, permeable pavements; none without run-on"),
+    ),
+    Setback("ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE),
+    Setback("ICPI", "well or surface water", 30.0, _TOLERANCE_GUIDE),
+    Setback("ICPI", "water table or bedrock, downwards", 0.6, _TOLERANCE_GUIDE),
+    Setback(
+        "United Kingdom",
+        "building foundation",
+        5.0,
+        Source("UK practice for infiltration", Status.FROM_MEMORY),
+    ),
+)
+
+
+def rule_warnings(said: str, value: float, unit: str, rules: tuple[Rule, ...]) -> tuple[str, ...]:
+    """A sentence for each rule that a value does not meet, with the bound and its source.
+
+    said: the value in words, which begins each sentence.
+    """
+    found = []
+    for rule in rules:
+        if rule.most is not None and value > rule.most * (1 + 1e-12):
+            bound = f"at most {rule.most:g}"
+        elif rule.least is not None and value < rule.least * (1 - 1e-12):
+            bound = f"at least {rule.least:g}"
+        else:
+            continue
+        asked = f"{bound}{unit} ({rule.place}: {rule.source.citation})"
+        found.append(f"{said}; {asked}. Check the rule that holds locally.")
+    return tuple(found)
+
+
+def drain_time_warnings(drain_h: float) -> tuple[str, ...]:
+    """Rules that a drain-down time in hours does not meet."""
+    said = "The stone never drains" if drain_h == inf else f"The stone drains in {drain_h:.3g} h"
+    return rule_warnings(said, drain_h, " h", DRAIN_TIME_RULES_H)
+
+
+def run_on_warnings(run_on_ratio: float) -> tuple[str, ...]:
+    """Rules that a ratio of contributing to paved area does not meet."""
+    return rule_warnings(f"The run-on ratio is {run_on_ratio:.3g}", run_on_ratio, "", RUN_ON_RULES)
+
+
+def setback_warnings(what_contains: str, distance_m: float) -> tuple[str, ...]:
+    """Setbacks that a distance to something falls short of, by a word such as "foundation" or "well"."""
+    require_not_negative("Distance", distance_m, "m")
+    return tuple(
+        f"{distance_m:g} m to the {setback.what}; {setback.place} asks at least {setback.least_m:.3g} m "
+        f"({setback.source.citation}). Check the rule that holds locally."
+        for setback in SETBACKS
+        if what_contains in setback.what and distance_m < setback.least_m
+    )
