@@ -1,0 +1,144 @@
+"""A construction check, its criterion, and the judging of a reading against it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import isfinite
+
+from qa.calc.sources import Source
+
+
+class Stage(StrEnum):
+    """Parts of the work in the order of building."""
+
+    BEFORE_DIGGING = "before_digging"
+    SUBGRADE = "subgrade"
+    GEOTEXTILE = "geotextile"
+    OVERFLOW = "overflow"
+    SUBBASE = "subbase"
+    BASE = "base"
+    EDGE = "edge"
+    BEDDING = "bedding"
+    SURFACE = "surface"
+    JOINTS = "joints"
+    CURE = "cure"
+    FINISH = "finish"
+    ACCEPTANCE = "acceptance"
+
+
+STAGE_ORDER = tuple(Stage)
+
+
+class Traffic(StrEnum):
+    """The heaviest use of the surface."""
+
+    FOOT = "foot"
+    VEHICLE = "vehicle"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing to look at. With neither bound it is answered yes or no.
+
+    key: stable within a surface type. asked: what must hold, in words. unit: of the reading.
+    least, most: bounds of the reading, both allowed unless `most_excluded`.
+    against_design: the bounds hold for the reading less the designed value.
+    hold_point: the work stops until it has passed. each: what a reading is taken of, when of several.
+    otherwise: what to do when it is not met.
+    """
+
+    key: str
+    stage: Stage
+    asked: str
+    source: Source
+    otherwise: str
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    most_excluded: bool = False
+    against_design: bool = False
+    hold_point: bool = False
+    each: str = ""
+
+    @property
+    def is_number(self) -> bool:
+        """Whether a number is read rather than yes or no."""
+        return self.least is not None or self.most is not None
+
+    @property
+    def range_text(self) -> str:
+        """The bounds in words with their unit; empty for a yes or no."""
+        unit = f" {self.unit}" if self.unit else ""
+        beyond = " of the design" if self.against_design else ""
+        if self.least is not None and self.most is not None:
+            return f"{_signed(self, self.least)} to {_signed(self, self.most)}{unit}{beyond}"
+        if self.least is not None:
+            return f"at least {_signed(self, self.least)}{unit}{beyond}"
+        if self.most is not None:
+            word = "less than" if self.most_excluded else "at most"
+            return f"{word} {_signed(self, self.most)}{unit}{beyond}"
+        return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whether a reading meets its check, and why."""
+
+    passed: bool
+    reason: str
+
+
+def evaluate(check: Check, reading: float | bool, design: float | None = None) -> Verdict:
+    """A reading against its check: a number in the check's unit, or True for as asked.
+
+    design: the designed value, needed where the check compares with it.
+    """
+    if not check.is_number:
+        return _evaluate_answer(check, reading)
+    if isinstance(reading, bool) or not isfinite(reading):
+        raise ValueError(f"'{check.asked}' needs a number in {check.unit or 'plain count'}, got {reading}.")
+    value, said = reading, f"{reading:g} {check.unit}".strip()
+    if check.against_design:
+        if design is None:
+            raise ValueError(f"'{check.asked}' is compared with the design. Enter the designed value first.")
+        value = reading - design
+        said = f"{said}, {value:+g} from the design of {design:g}"
+    if _within(check, value):
+        return Verdict(True, f"{said}; {check.range_text} is asked.")
+    return Verdict(False, f"{said}; {check.range_text} is asked. {check.otherwise}")
+
+
+def waiting_hold_points(checks: Iterable[Check], passed: Iterable[str], stage: Stage) -> tuple[Check, ...]:
+    """Hold points of earlier stages that have not passed, so that a stage must not begin yet.
+
+    passed: keys of the checks that have passed.
+    """
+    done, limit = set(passed), STAGE_ORDER.index(stage)
+    return tuple(
+        c for c in checks if c.hold_point and STAGE_ORDER.index(c.stage) < limit and c.key not in done
+    )
+
+
+def with_bounds(check: Check, least: float | None = None, most: float | None = None) -> Check:
+    """The same check with the bounds of a job's own specification."""
+    return replace(check, least=least, most=most, most_excluded=False)
+
+
+def _evaluate_answer(check: Check, reading: float | bool) -> Verdict:
+    if not isinstance(reading, bool):
+        raise ValueError(f"'{check.asked}' is answered yes or no, got {reading}.")
+    if reading:
+        return Verdict(True, "As asked.")
+    return Verdict(False, f"Not as asked: {check.asked} {check.otherwise}")
+
+
+def _within(check: Check, value: float) -> bool:
+    if check.least is not None and value < check.least - 1e-9:
+        return False
+    if check.most is None:
+        return True
+    return value < check.most - 1e-9 if check.most_excluded else value <= check.most + 1e-9
+
+
+def _signed(check: Check, bound: float) -> str:
+    return f"{bound:+g}" if check.against_design and bound else f"{bound:g}"

@@ -1,0 +1,208 @@
+"""Checks of the surface course, its joints, cure, finish and acceptance, by surface type."""
+
+from qa.calc import check_sources as src
+from qa.calc.check_model import Check, Stage, Traffic
+from qa.calc.sources import Source
+
+_STRAIGHTEDGE = "3 m straightedge"
+_DRY = "Cover it, or wait for dry weather."
+
+
+def unit_checks(traffic: Traffic, thickness_source: Source = src.BASES) -> tuple[Check, ...]:
+    """Pavers: thickness, proportions, cutting, lines, seating."""
+    vehicles = traffic is Traffic.VEHICLE
+    return (
+        Check("unit_thickness", Stage.SURFACE, "Thickness of the units.", thickness_source,
+              "Have thicker units delivered for this traffic.", unit="mm", least=80.0 if vehicles else 60.0),
+        Check("unit_proportion", Stage.SURFACE, "Length of a unit over its thickness.", src.TOLERANCES,
+              "Use smaller or thicker units; long thin ones break.", most=3.0 if vehicles else 4.0),
+        Check("unit_cuts", Stage.SURFACE, "Smallest cut piece, as a share of a whole unit.", src.TOLERANCES,
+              "Change the pattern at the edge so that pieces get larger.", unit="%", least=100 / 3),
+        Check("bond_line", Stage.SURFACE, "Bond line off the string over 15 m.", src.TOLERANCES,
+              "Straighten the rows before compaction.", unit="mm", least=-13.0, most=13.0, each="line"),
+        Check("unit_seating", Stage.SURFACE, "Passes of the plate, 22 kN or more at 75 to 90 Hz.", src.COMPACTION,
+              "Compact on; keep 2 m off unrestrained edges.", unit="passes", least=2.0),
+    )  # fmt: skip
+
+
+JOINT_WIDTH_PICP = Check(
+    "joint_width", Stage.JOINTS, "Width of the joints.", src.TOLERANCES,
+    "Lift and relay; narrow joints take little water, wide ones lose their stone.",
+    unit="mm", least=6.0, most=13.0, each="joint",
+)  # fmt: skip
+JOINT_WIDTH_DESIGN = Check(
+    "joint_width", Stage.JOINTS, "Width of the joints, against the design.", src.OWN,
+    "Lift and relay; narrow joints take little water, wide ones lose their stone.",
+    unit="mm", least=-3.0, most=3.0, against_design=True, each="joint",
+)  # fmt: skip
+OPEN_AREA = Check(
+    "open_area", Stage.JOINTS, "Share of joints and openings in the surface.", src.MINNESOTA_SUMMARY,
+    "Large units leave little joint area: slope the surface, and test before going on.", unit="%", least=5.0,
+)  # fmt: skip
+STONE_JOINTS = (
+    Check("joint_stone", Stage.JOINTS, "Joint stone is the specified size for the width, never sand.",
+          src.JOINT_STONE, "Take it out by vacuum and fill again.", hold_point=True),
+    Check("joint_fill_level", Stage.JOINTS, "Top of the joint stone below the top of the units.", src.JOINT_STONE,
+          "Brush in more stone after compaction and fill again.", unit="mm", least=0.0, most=6.0, each="joint"),
+    Check("joint_refill_planned", Stage.JOINTS, "Topping up about 6 months after opening is planned.",
+          src.JOINT_STONE, "Plan it: new joints settle."),
+)  # fmt: skip
+
+RESIN_JOINTS = (
+    Check("resin_joint_size", Stage.JOINTS, "Joints are as wide, deep and clean as the data sheet asks.",
+          src.DATA_SHEET, "Rake and blow them out; shallow joints break loose.", hold_point=True),
+    Check("resin_prewet", Stage.JOINTS, "The stone is wetted just before the resin joints, as the data sheet says.",
+          src.PRACTICE, "Wet it first; dry stone holds a film of resin."),
+    Check("resin_joint_temperature", Stage.JOINTS, "Temperature while jointing and setting.", src.RESIN_CURE,
+          "Wait for a warmer day.", unit="°C", least=5.0),
+    Check("resin_not_tooled", Stage.JOINTS, "Joints are struck off level, not tooled or compacted hard.",
+          src.PRACTICE, "Leave them open; tooling or compacting a joint lowers its permeability."),
+    Check("resin_film", Stage.JOINTS, "No film of resin is left on the stone.", src.DATA_SHEET,
+          "Brush it off while fresh."),
+)  # fmt: skip
+RESIN_JOINT_CURE = (
+    Check("resin_joint_dry", Stage.CURE, "Hours kept dry after jointing.", src.RESIN_CURE, _DRY, unit="h",
+          least=24.0),
+    Check("resin_joint_foot", Stage.CURE, "Hours from jointing to foot traffic; firm, then safe to wash gently.",
+          src.PRACTICE, "Keep it closed until the joints are firm.", unit="h", least=24.0),
+    Check("resin_joint_vehicles", Stage.CURE, "Hours from jointing to vehicles.", src.RESIN_CURE,
+          "Keep vehicles off; follow the data sheet.", unit="h", least=168.0),
+    Check("resin_joint_tested", Stage.CURE, "Rate is tested: these joints vary from highly to slightly permeable.",
+          src.RESIN_JOINTS_VARY, "Test it before handing over."),
+)  # fmt: skip
+
+
+def resin_bound_checks(traffic: Traffic) -> tuple[Check, ...]:
+    """Resin-bound aggregate: base, weather, depth, cure."""
+    depth = 18.0 if traffic is Traffic.VEHICLE else 15.0
+    return (
+        Check("resin_base_age", Stage.SURFACE, "Age of new asphalt under it.", src.RESIN_DEPTHS,
+              "Wait; fresh asphalt gives off oil and moves.", unit="d", least=14.0),
+        Check("resin_base_open", Stage.SURFACE, "Water poured on the base goes through it.", src.PRACTICE,
+              "Open or replace the base; the surface cannot drain through a closed one.", hold_point=True),
+        Check("resin_moisture", Stage.SURFACE, "Moisture of the aggregate.", src.RESIN_STANDARDS,
+              "Dry it; moisture whitens and foams the resin.", unit="%", most=0.5, most_excluded=True,
+              each="batch"),
+        Check("resin_mix", Stage.SURFACE, "Parts and mixing time are as the data sheet asks.", src.DATA_SHEET,
+              "Discard the batch; a wrong mix never sets right.", each="batch"),
+        Check("resin_temperature", Stage.SURFACE, "Temperature while laying and setting.", src.RESIN_CURE,
+              "Wait for a warmer day.", unit="°C", least=5.0),
+        Check("resin_depth", Stage.SURFACE, "Depth laid; 22 mm for commercial traffic.", src.RESIN_STANDARDS,
+              "Lay the full depth in one go.", unit="mm", least=depth, each="level"),
+        Check("resin_dry", Stage.CURE, "It stayed dry until set.", src.RESIN_CURE, _DRY),
+        Check("resin_foot", Stage.CURE, "Hours to foot traffic, at about 20 °C.", src.RESIN_CURE,
+              "Keep it closed; cold makes it longer.", unit="h", least=8.0),
+        Check("resin_vehicles", Stage.CURE, "Hours to cars, at about 20 °C.", src.RESIN_CURE,
+              "Keep vehicles off; cold makes it longer.", unit="h", least=24.0),
+    )  # fmt: skip
+
+
+PERVIOUS_CONCRETE = (
+    Check("concrete_base_wet", Stage.SURFACE, "The stone is wetted before placing.", src.CONCRETE_SPEC,
+          "Wet it; dry stone draws the water out of the mix."),
+    Check("concrete_density", Stage.SURFACE, "Fresh density, against the mix design.", src.CONCRETE_SPEC,
+          "Reject the load or correct the mix.", unit="kg/m³", least=-80.0, most=80.0, against_design=True,
+          hold_point=True, each="load"),
+    Check("concrete_thickness", Stage.SURFACE, "Thickness of the slab.", src.MINNESOTA_SUMMARY,
+          "Correct the forms; ask the designer about what is placed.", unit="mm", least=125.0, most=200.0,
+          each="level"),
+    Check("concrete_voids", Stage.SURFACE, "Voids of the hardened concrete.", src.MINNESOTA_SUMMARY,
+          "Take cores; sealed voids at the bottom do not show from above.", unit="%", least=15.0, most=35.0,
+          each="core"),
+    Check("concrete_cover_time", Stage.CURE, "Minutes from placing to cover.", src.CONCRETE_SPEC,
+          "Mist and cover at once; the surface ravels if it dries.", unit="min", most=20.0),
+    Check("concrete_cure", Stage.CURE, "Days covered and closed to traffic.", src.CONCRETE_SPEC,
+          "Keep it covered and closed.", unit="d", least=7.0),
+)  # fmt: skip
+
+POROUS_ASPHALT = (
+    Check("asphalt_choker", Stage.BEDDING, "Thickness of the choker of No. 57 over the coarse stone.",
+          src.MINNESOTA_MATERIALS, "Fill the surface of the stone until it carries the paver.", unit="mm",
+          least=25.0),
+    Check("asphalt_temperature", Stage.SURFACE, "Mix temperature is within the mix design's range.", src.DATA_SHEET,
+          "Send the load back.", each="load"),
+    Check("asphalt_drain_off", Stage.SURFACE, "No binder has drained to the bottom of the load.", src.ASPHALT_GUIDE,
+          "Send the load back; drained binder seals the voids.", each="load"),
+    Check("asphalt_rolling", Stage.SURFACE, "Rolled static, and not past the point where it closes.",
+          src.ASPHALT_GUIDE, "Stop rolling; test the rate there."),
+    Check("asphalt_thickness", Stage.SURFACE, "Thickness of the course.", src.MINNESOTA_SUMMARY,
+          "Ask the designer; a thin course ravels.", unit="mm", least=65.0, each="level"),
+    Check("asphalt_voids", Stage.SURFACE, "Voids of the course.", src.MINNESOTA_SUMMARY,
+          "Take cores and correct the mix.", unit="%", least=16.0, most=20.0, each="core"),
+    Check("asphalt_opening", Stage.CURE, "Hours from rolling to traffic; 48 in hot weather.", src.ASPHALT_GUIDE,
+          "Keep it closed; warm binder closes under wheels.", unit="h", least=24.0),
+    Check("asphalt_unsealed", Stage.CURE, "No seal coat was put on.", src.MINNESOTA_CARE,
+          "Have it removed; a seal coat ends the drainage."),
+)  # fmt: skip
+
+CONCRETE_GRID = (
+    Check("grid_thickness", Stage.SURFACE, "Thickness of the grid units.", src.PRACTICE,
+          "Have thicker units delivered.", unit="mm", least=80.0),
+    Check("grid_sound", Stage.SURFACE, "No unit is cracked.", src.PRACTICE, "Replace it.", each="unit"),
+    Check("grid_fill_level", Stage.JOINTS, "Fill below the top of the grid; wheels then run on the concrete.",
+          src.OWN, "Add or take out fill.", unit="mm", least=0.0, most=15.0, each="opening"),
+    Check("grid_fill_open", Stage.JOINTS, "Openings hold clean stone, or a planted mix as designed.", src.PRACTICE,
+          "Take it out and fill again; fine soil closes the grid."),
+)  # fmt: skip
+
+PLASTIC_GRID = (
+    Check("panel_locked", Stage.SURFACE, "Panels are locked together and lie flat.", src.PRACTICE,
+          "Lock and press them down before filling."),
+    Check("panel_gap", Stage.SURFACE, "Gap at fixed edges for warm days, as the data sheet says.", src.DATA_SHEET,
+          "Cut it free; panels that cannot grow lift."),
+    Check("panel_anchored", Stage.SURFACE, "Panels are anchored where the surface slopes.", src.DATA_SHEET,
+          "Anchor them before filling."),
+    Check("cell_stone", Stage.JOINTS, "Cells hold clean angular stone of the size the data sheet asks.",
+          src.DATA_SHEET, "Take it out and fill again; round or fine stone moves or clogs.", hold_point=True),
+    Check("cell_fill_level", Stage.JOINTS, "Fill against the top of the cells.", src.OWN,
+          "Fill to the top; a wheel on an empty cell breaks it.", unit="mm", least=-5.0, most=10.0, each="panel"),
+)  # fmt: skip
+
+GRAVEL = (
+    Check("gravel_clean", Stage.SURFACE, "The gravel is washed, angular and of one size range.", src.PRACTICE,
+          "Send it back; fines close it within a season.", hold_point=True, each="delivery"),
+    Check("gravel_thickness", Stage.SURFACE, "Thickness of the gravel, against the design.", src.OWN,
+          "Add or spread it.", unit="mm", least=-10.0, most=20.0, against_design=True, each="level"),
+)  # fmt: skip
+
+_SLOPE = Check(
+    "surface_slope", Stage.FINISH, "Slope of the surface.", src.SLOPES,
+    "Ask the designer; steep surfaces shed water, flat ones hold it when clogged.",
+    unit="%", least=1.0, most=5.0,
+)  # fmt: skip
+_SLOPE_UNITS = Check(
+    "surface_slope", Stage.FINISH, "Slope of the surface.", src.TOLERANCES,
+    "Ask the designer; steep surfaces shed water.", unit="%", least=0.0, most=5.0,
+)  # fmt: skip
+
+
+def flat_check(source: Source) -> Check:
+    """Flatness under a straightedge; looked up for permeable pavers, our own default elsewhere."""
+    return Check("flatness", Stage.FINISH, "Surface under a 3 m straightedge.", source,
+                 "Lift and correct, or mill and relay, before acceptance.", unit="mm", least=-10.0, most=10.0,
+                 each=_STRAIGHTEDGE)  # fmt: skip
+
+
+UNIT_FINISH = (
+    Check("lippage", Stage.FINISH, "Lippage between units.", src.TOLERANCES, "Lift and reset the unit.", unit="mm",
+          most=3.0, each="joint"),
+    Check("lippage_at_basins", Stage.FINISH, "Height of units above basins and collars on accessible routes.",
+          src.TOLERANCES, "Reset the units or the frame; up to 10 mm off accessible routes.", unit="mm",
+          least=3.0, most=6.0, each="frame"),
+    _SLOPE_UNITS,
+)  # fmt: skip
+SLOPE = (_SLOPE,)
+OPENINGS = Check(
+    "openings", Stage.FINISH, "Widest opening on accessible routes.", src.ACCESS,
+    "Fill it higher or choose another unit for the route.", unit="mm", most=13.0,
+)  # fmt: skip
+
+ACCEPTANCE = (
+    Check("surface_clean", Stage.ACCEPTANCE, "The surface is swept; soil and stockpiles beside it are covered.",
+          src.PRACTICE, "Clean it first; a test on dirt shows the dirt."),
+    Check("acceptance_spots", Stage.ACCEPTANCE, "Spots tested, against the number the area asks for.", src.RING_TEST,
+          "Test the missing spots.", unit="spots", least=0.0, against_design=True, hold_point=True),
+    Check("acceptance_rate", Stage.ACCEPTANCE, "Mean rate of the surface, against the acceptance rate.",
+          src.RING_TEST, "Find the cause, clean or correct, and test again before handing over.", unit="mm/h",
+          least=0.0, against_design=True, hold_point=True),
+)  # fmt: skip

@@ -1,0 +1,156 @@
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from qa.calc.checks import STAGE_ORDER, Stage, Traffic, checks_for, evaluate, waiting_hold_points, with_bounds
+from qa.calc.checks_ground import overlap_needed_mm
+from qa.calc.sources import Status
+from qa.calc.surface_types import SurfaceType
+
+
+def check(key, kind=SurfaceType.PICP, **options):
+    return next(c for c in checks_for(kind, **options) if c.key == key)
+
+
+@pytest.mark.parametrize("kind", SurfaceType)
+@pytest.mark.parametrize("traffic", Traffic)
+def test_every_assembly_runs_from_the_ground_up_with_one_check_a_key(kind, traffic):
+    checks = checks_for(kind, traffic)
+
+    places = [STAGE_ORDER.index(c.stage) for c in checks]
+    assert places == sorted(places)
+    assert not [key for key, n in Counter(c.key for c in checks).items() if n > 1]
+    assert {Stage.SUBGRADE, Stage.GEOTEXTILE, Stage.OVERFLOW, Stage.SUBBASE, Stage.BASE} <= {
+        c.stage for c in checks
+    }
+    assert checks[-1].key == "acceptance_rate"
+
+
+@pytest.mark.parametrize("kind", SurfaceType)
+def test_every_check_says_what_it_asks_from_where_and_what_to_do_otherwise(kind):
+    for c in checks_for(kind):
+        assert c.asked.endswith(".")
+        assert c.otherwise.endswith(".")
+        assert c.source.citation
+        assert bool(c.range_text) == c.is_number
+        assert c.least is None or c.most is None or c.least < c.most
+
+
+@pytest.mark.parametrize("kind", SurfaceType)
+def test_every_bound_itself_passes_and_a_step_beyond_fails(kind):
+    for c in checks_for(kind):
+        design = 100.0 if c.against_design else None
+        for bound, step in ((c.least, -0.01), (c.most, 0.01)):
+            if bound is not None:
+                start = bound + (design or 0.0)
+                assert evaluate(c, start, design).passed == (step < 0 or not c.most_excluded)
+                assert not evaluate(c, start + step, design).passed
+
+
+@pytest.mark.parametrize(
+    ("key", "kind", "range_text"),
+    [
+        ("joint_width", SurfaceType.PICP, "6 to 13 mm"),
+        ("lippage", SurfaceType.PICP, "at most 3 mm"),
+        ("flatness", SurfaceType.PICP, "-10 to 10 mm"),
+        ("unit_proportion", SurfaceType.PICP, "at most 3"),
+        ("subgrade_slope", SurfaceType.GRAVEL, "at most 2 %"),
+        ("resin_moisture", SurfaceType.RESIN_BOUND, "less than 0.5 %"),
+        ("overflow_invert", SurfaceType.PICP, "-10 to +10 mm of the design"),
+        ("resin_joint_foot", SurfaceType.RESIN_JOINT, "at least 24 h"),
+        ("concrete_voids", SurfaceType.PERVIOUS_CONCRETE, "15 to 35 %"),
+        ("asphalt_voids", SurfaceType.POROUS_ASPHALT, "16 to 20 %"),
+    ],
+)
+def test_criteria_read_with_their_bounds_and_unit(key, kind, range_text):
+    assert check(key, kind).range_text == range_text
+
+
+def test_a_failed_reading_says_the_value_the_range_and_what_to_do():
+    verdict = evaluate(check("overflow_invert"), 172, design=150)
+
+    assert not verdict.passed
+    assert verdict.reason == (
+        "172 mm, +22 from the design of 150; -10 to +10 mm of the design is asked. "
+        "Reset the pipe; its height decides how much water stays to soak away."
+    )
+
+
+def test_a_yes_or_no_is_judged_as_answered():
+    c = check("base_open_graded")
+
+    assert evaluate(c, True).passed
+    assert evaluate(c, False).reason.startswith("Not as asked: Only open-graded stone is used; dense-graded")
+
+
+@pytest.mark.parametrize(
+    ("key", "reading", "design", "message"),
+    [
+        ("joint_width", True, None, "needs a number in mm, got True"),
+        ("joint_width", float("nan"), None, "needs a number in mm, got nan"),
+        ("base_open_graded", 1.0, None, "is answered yes or no, got 1.0"),
+        ("overflow_invert", 150.0, None, "Enter the designed value first"),
+    ],
+)
+def test_an_answer_of_the_wrong_kind_is_refused(key, reading, design, message):
+    with pytest.raises(ValueError, match=message):
+        evaluate(check(key), reading, design)
+
+
+def test_work_waits_for_hold_points_of_earlier_stages_only():
+    checks = checks_for(SurfaceType.PICP)
+
+    waiting = waiting_hold_points(checks, {"utilities_located", "subgrade_clean"}, Stage.GEOTEXTILE)
+
+    assert [c.key for c in waiting] == ["subgrade_undisturbed", "subgrade_soil_rate"]
+    assert waiting_hold_points(checks, {c.key for c in checks}, Stage.ACCEPTANCE) == ()
+
+
+def test_foot_traffic_takes_thinner_units():
+    assert check("unit_thickness", traffic=Traffic.FOOT).least == 60
+    assert check("unit_thickness", traffic=Traffic.VEHICLE).least == 80
+    assert check("resin_depth", SurfaceType.RESIN_BOUND, traffic=Traffic.FOOT).least == 15
+
+
+@pytest.mark.parametrize(
+    ("cbr", "overlap"), [(None, 300), (5, 300), (3, 600), (1, 600), (0.9, 1000), (0.5, 1000), (0.4, None)]
+)
+def test_soft_soil_asks_for_more_overlap_and_the_softest_for_sewing(cbr, overlap):
+    assert overlap_needed_mm(cbr) == overlap
+    assert check("geotextile_overlap", subgrade_cbr=cbr).least == overlap
+
+
+@given(first=st.floats(0, 10), second=st.floats(0, 10))
+def test_softer_soil_never_asks_for_less_overlap(first, second):
+    softer, firmer = sorted((first, second))
+
+    assert (overlap_needed_mm(softer) or 9999) >= (overlap_needed_mm(firmer) or 9999)
+
+
+def test_a_jobs_own_bounds_replace_the_defaults():
+    own = with_bounds(check("joint_width"), least=8, most=10)
+
+    assert not evaluate(own, 12).passed
+    assert evaluate(check("joint_width"), 12).passed
+
+
+def test_a_negative_cbr_is_refused():
+    with pytest.raises(ValueError, match="CBR cannot be negative, got -1"):
+        overlap_needed_mm(-1)
+
+
+@pytest.mark.parametrize(
+    ("kind", "key"),
+    [
+        (SurfaceType.RESIN_JOINT, "resin_joint_foot"),
+        (SurfaceType.RESIN_JOINT, "resin_not_tooled"),
+        (SurfaceType.RESIN_JOINT, "resin_prewet"),
+        (SurfaceType.RESIN_JOINT, "surface_slope"),
+        (SurfaceType.PICP, "base_open_graded"),
+    ],
+)
+def test_trade_knowledge_without_a_source_is_marked_so(kind, key):
+    assert check(key, kind).source.status is Status.COMMON_PRACTICE
+    assert "no source" in check(key, kind).source.note
