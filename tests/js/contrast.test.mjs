@@ -39,7 +39,6 @@ const TEXT = [
   ["ink", "danger-fill"],
   ...["well", "watch", "soon", "below", "untested"].map((state) => [`${state}-ink`, `${state}-fill`]),
   ...["well", "watch", "soon"].map((state) => [`${state}-ink`, "sheet"]),
-  ["section-label", "sheet"],
   ["chart-ink", "chart-paper"],
   ["chart-soft", "chart-paper"],
 ]
@@ -50,7 +49,6 @@ const MARKS = [
   ["seep", "sheet"],
   ["mark", "stone"],
   ["focus-inner", "focus-outer"],
-  ["section-geotextile", "section-soil"],
   ...["line", "limit", "cleaning", "test", "1", "2", "3", "4", "5", "6"].map((name) => [`chart-${name}`, "chart-paper"]),
 ]
 

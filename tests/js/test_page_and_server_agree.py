@@ -1,6 +1,7 @@
-"""What a technician sees while testing must be what the server then records."""
+"""What the browser shows must be what the server records and draws."""
 
 import json
+import re
 import shutil
 import subprocess
 from itertools import product
@@ -10,10 +11,10 @@ import pytest
 
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
 from qa.calc.units import UnitSystem
+from qa.drawing.palette import COLOURS
 
 HERE = Path(__file__).parent
-
-pytestmark = pytest.mark.skipif(shutil.which("node") is None, reason="needs Node 20 or newer")
+SECTION_CSS = HERE.parent.parent / "static" / "css" / "section.css"
 
 VALUES = {
     UnitSystem.SI: {
@@ -63,6 +64,7 @@ def shown_by_page(cases):
     return json.loads(done.stdout)
 
 
+@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node 20 or newer")
 def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
     cases = list(readings())
 
@@ -75,3 +77,13 @@ def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
         assert page["bound"] == server.bound.value
         assert page["mass"] == required_test_mass(case.prewet_time_s, case.system)
         assert page["deviations"] == [found.message for found in server.deviations]
+
+
+def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
+    light, *dark = [
+        dict(re.findall(r"--section-([\w-]+): (#\w+);", block))
+        for block in SECTION_CSS.read_text().split(":root")[1:]
+    ]
+
+    assert light == {name: colours[0] for name, colours in COLOURS.items()}
+    assert dark == [{name: colours[1] for name, colours in COLOURS.items()}] * 2
