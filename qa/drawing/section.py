@@ -14,7 +14,7 @@ from qa.drawing.margins import Callout, draw_callouts, draw_dimensions, draw_sca
 from qa.drawing.palette import Paint
 from qa.drawing.record import SHEETS, STACKED, BuildUp, Layer, LayerKind, Overflow
 from qa.drawing.svg import element, text_node
-from qa.drawing.water import draw_pipe, draw_water, draw_water_lines, water_callouts
+from qa.drawing.water import draw_pipe, draw_water, draw_water_lines, water_callouts, water_lines
 from qa.drawing.wording import describe, layer_lines, title_of
 
 __all__ = ["BuildUp", "Layer", "LayerKind", "Overflow", "draw_section"]
@@ -54,8 +54,7 @@ def draw_section(
     id_prefix: keeps ids apart where one page shows several sections.
     """
     bands = _bands(build_up)
-    callouts_height = sum(measure_callout(layer_lines(layer, system)) for layer in build_up.layers)
-    height = min(430.0, max(250.0, callouts_height - _SOIL_HEIGHT))
+    height = min(620.0, max(250.0, _callouts_height(build_up, system) - _SOIL_HEIGHT))
     frame = Frame(
         scale=min(2.4, height / build_up.depth_mm),
         left=_LEFT,
@@ -73,6 +72,11 @@ def draw_section(
     return _wrap(build_up, system, id_prefix, total, [
         _clip(frame, ground_end, id_prefix), ground, dimensions, callouts, draw_scale_bar(frame, bar_y, system),
     ])  # fmt: skip
+
+
+def _callouts_height(build_up: BuildUp, system: UnitSystem) -> float:
+    lines = [layer_lines(layer, system) for layer in build_up.layers]
+    return sum(measure_callout(each) for each in [*lines, *water_lines(build_up, system)])
 
 
 def _bands(build_up: BuildUp) -> list[Band]:

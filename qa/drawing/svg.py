@@ -1,6 +1,7 @@
 """Small pieces of SVG as text. Every text and attribute is escaped here and nowhere else."""
 
 from collections.abc import Iterable
+from itertools import pairwise
 from xml.sax.saxutils import escape, quoteattr
 
 Point = tuple[float, float]
@@ -28,8 +29,17 @@ def text_node(content: str) -> str:
 
 
 def outline(points: Iterable[Point]) -> str:
-    """Path data of a closed polygon, to a tenth of a unit."""
-    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points) + "z"
+    """Path data of a closed polygon, to a tenth of a unit, in steps since those are shorter to send."""
+    tenths = [(round(x * 10), round(y * 10)) for x, y in points]
+    start = f"M{_tenths(tenths[0][0])} {_tenths(tenths[0][1])}"
+    steps = (f"{_tenths(x1 - x0)} {_tenths(y1 - y0)}" for (x0, y0), (x1, y1) in pairwise(tenths))
+    return f"{start}l{' '.join(steps)}z".replace(" -", "-")
+
+
+def _tenths(count: int) -> str:
+    """A whole number of tenths as a decimal number, without what need not be written."""
+    sign, (whole, tenth) = "-" if count < 0 else "", divmod(abs(count), 10)
+    return f"{sign}{whole}" if tenth == 0 else f"{sign}{whole or ''}.{tenth}"
 
 
 def clean(content: str) -> str:

@@ -5,7 +5,7 @@ from qa.drawing.frame import Frame
 from qa.drawing.margins import Callout
 from qa.drawing.record import BuildUp
 from qa.drawing.svg import element
-from qa.drawing.wording import overflow_lines, reuse_lines
+from qa.drawing.wording import Lines, overflow_lines, reuse_lines
 
 _PIPE_AT = 0.3  # share of the drawn width
 _PIPE_WALL_MM = 5.0
@@ -92,6 +92,12 @@ def _pipe_x(frame: Frame, build_up: BuildUp) -> float:
     radius = build_up.overflow.diameter_mm / 2 if build_up.overflow else 0.0
     at = max(_PIPE_AT * frame.width_mm, radius + 36 / frame.scale)
     return frame.x(min(at, max(frame.width_mm - radius * 1.2, frame.width_mm / 2)))
+
+
+def water_lines(build_up: BuildUp, system: UnitSystem) -> list[Lines]:
+    """What is written about the pipe and about the water kept for reuse."""
+    found = [overflow_lines(build_up, system)] if build_up.overflow else []
+    return [*found, reuse_lines(build_up, system)] if build_up.reuse_depth_mm else found
 
 
 def water_callouts(frame: Frame, build_up: BuildUp, system: UnitSystem) -> list[Callout]:
