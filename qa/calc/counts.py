@@ -194,7 +194,7 @@ def _fits(plan: SurfacePlan, p: Point, zone: Zone) -> bool:
     run_on = min((_distance(p, sides[i]) for i in plan.run_on_edges), default=inf)
     low = hypot(p[0] - plan.low_point[0], p[1] - plan.low_point[1]) if plan.low_point else inf
     if zone is Zone.EDGE:
-        return run_on <= EDGE_STRIP_M
+        return True  # its candidates are drawn within the strip
     if zone is Zone.LOW:
         return low <= LOW_SPOT_RADIUS_M
     return run_on > EDGE_STRIP_M and low > LOW_SPOT_RADIUS_M

@@ -66,6 +66,23 @@ def test_layers_are_drawn_to_one_scale_with_the_pipe():
     assert radius - wall / 2 == pytest.approx(50 * scale, abs=0.15)
 
 
+def test_layers_water_and_pipe_lie_at_their_depths():
+    root = parsed(YARD)
+    rects = root.find(f"{SVG}g").findall(f"{SVG}rect")
+    layers, water, pipe = rects[:3], rects[3], root.find(f".//{SVG}circle")
+    scale, top = float(layers[2].get("height")) / 300, 22
+
+    def depth_mm(y):
+        return (float(y) - top) / scale
+
+    assert [depth_mm(r.get("y")) for r in layers] == pytest.approx([80, 130, 230], abs=0.2)
+    assert "--section-water" in water.get("fill")
+    assert depth_mm(water.get("y")) == pytest.approx(530 - 150, abs=0.2)
+    assert float(water.get("height")) / scale == pytest.approx(150, abs=0.2)
+    inside = float(pipe.get("r")) - float(pipe.get("stroke-width")) / 2
+    assert depth_mm(float(pipe.get("cy")) + inside) == pytest.approx(530 - 150, abs=0.3)
+
+
 def test_the_scale_bar_has_the_length_it_says():
     root = parsed(YARD)
 
