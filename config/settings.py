@@ -1,0 +1,183 @@
+"""One settings file; what differs between machines comes from the environment."""
+
+import os
+from pathlib import Path
+
+import environ
+import plotly
+
+from config.environment import flag, refuse_unknown, secret_key, words
+
+refuse_unknown()
+env = environ.Env()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(os.environ.get("RAINTHROUGH_DATA_DIR", BASE_DIR / "var"))
+
+DEBUG = flag("RAINTHROUGH_DEBUG", False)
+DEMO = flag("RAINTHROUGH_DEMO", False)
+HTTPS = flag("RAINTHROUGH_HTTPS", True)
+SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
+SECRET_KEY = secret_key(DATA_DIR)
+ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
+
+INSTALLED_APPS = [
+    "accounts",
+    "qa",
+    "maintenance",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.humanize",
+    "django.contrib.staticfiles",
+    "django.forms",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "django_filters",
+    "django_htmx",
+    "django_tables2",
+    "simple_history",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "simple_history.middleware.HistoryRequestMiddleware",
+    "accounts.acting.ActingMiddleware",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "config.frame.frame",
+            ],
+        },
+    },
+]
+
+# --- data -----------------------------------------------------------------------------------------
+DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'rainthrough.sqlite3'}")}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # One writer at a time: take the write lock when a transaction starts, so two requests queue
+    # for it instead of failing half-way.
+    DATABASES["default"]["OPTIONS"] = {
+        "timeout": 20,
+        "transaction_mode": "IMMEDIATE",
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    }
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = 60
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+REDIS_URL = os.environ.get("REDIS_URL", "")
+if REDIS_URL:
+    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}}
+else:
+    CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+# --- background work --------------------------------------------------------------------------------
+CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_TASK_ALWAYS_EAGER = not REDIS_URL  # one machine: the work is done in the request's own process
+CELERY_TASK_IGNORE_RESULT = True  # state lives in rows, not in a result store
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_TIME_LIMIT = 600
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 1800,
+    "socket_connect_timeout": 2,
+    "socket_timeout": 5,
+}
+
+# --- people -----------------------------------------------------------------------------------------
+AUTH_USER_MODEL = "accounts.User"
+AUTHENTICATION_BACKENDS = [
+    "django.contrib.auth.backends.ModelBackend",
+    "allauth.account.auth_backends.AuthenticationBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+LOGIN_REDIRECT_URL = "/"
+LOGIN_URL = "account_login"
+ACCOUNT_ADAPTER = "accounts.adapter.AccountAdapter"
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_EMAIL_VERIFICATION = "mandatory" if flag("RAINTHROUGH_VERIFY_EMAIL", False) else "none"
+ACCOUNT_EMAIL_SUBJECT_PREFIX = "Rainthrough: "
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+ACCOUNT_SESSION_REMEMBER = True
+MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
+MFA_TOTP_ISSUER = "Rainthrough"
+
+# --- mail -------------------------------------------------------------------------------------------
+vars().update(env.email("RAINTHROUGH_EMAIL_URL", default="consolemail://"))
+DEFAULT_FROM_EMAIL = os.environ.get("RAINTHROUGH_FROM_EMAIL", "rainthrough@localhost")
+
+# --- language, time, numbers --------------------------------------------------------------------------
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = True
+
+# --- static files -------------------------------------------------------------------------------------
+STATIC_URL = "/static/"
+STATIC_ROOT = BASE_DIR / "staticfiles"
+STATICFILES_DIRS = [
+    BASE_DIR / "static",
+    ("plotly", Path(plotly.__file__).parent / "package_data"),  # its script comes from the package
+]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+MEDIA_ROOT = DATA_DIR / "files"
+
+DJANGO_TABLES2_TEMPLATE = "parts/_table.html"
+
+# --- safety -------------------------------------------------------------------------------------------
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+CSRF_FAILURE_VIEW = "config.errors.stale_form"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "INFO"},
+    "loggers": {"celery.app.trace": {"level": "WARNING"}},
+}

@@ -1,0 +1,14 @@
+"""Test settings: fast hasher, mail in memory, plain http, static files straight from the sources."""
+
+from config.settings import *  # noqa: F403
+from config.settings import STORAGES
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+SECURE_SSL_REDIRECT = False
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False
+ALLOWED_HOSTS = ["*"]
+STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = True
+ACCOUNT_RATE_LIMITS = False
