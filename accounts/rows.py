@@ -1,0 +1,69 @@
+"""What every stored row shares."""
+
+import uuid
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+
+
+class Row(models.Model):
+    """A row with an id that can be made anywhere, and the time it was stored (UTC)."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class Fact(Row):
+    """Something recorded that is never overwritten: it is replaced or set aside, with a reason.
+
+    Rows that count for results and forecasts are those in the state RECORDED.
+    """
+
+    class State(models.TextChoices):
+        RECORDED = "recorded", "Recorded"
+        REPLACED = "replaced", "Replaced by a correction"
+        SET_ASIDE = "set_aside", "Set aside"
+
+    state = models.CharField(max_length=10, choices=State, default=State.RECORDED, editable=False)
+    state_reason = models.TextField("reason", blank=True, editable=False)
+    state_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+    state_at = models.DateTimeField(null=True, editable=False)
+    replaces = models.OneToOneField(
+        "self", models.PROTECT, null=True, editable=False, related_name="replaced_by"
+    )
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+    device_id = models.UUIDField(
+        unique=True, null=True, editable=False, help_text="Made on the device; sending twice stores once."
+    )
+
+    class Meta:
+        abstract = True
+
+    @property
+    def counts(self) -> bool:
+        """Whether results and forecasts use it."""
+        return self.state == self.State.RECORDED
+
+
+def store(row: models.Model) -> None:
+    """Check the whole row, then save it. Raises ValidationError; nothing is stored then."""
+    row.full_clean()
+    row.save()
+
+
+def months_valid(value: object) -> None:
+    """Refuse anything but a list of different month numbers 1 to 12."""
+    months = value if isinstance(value, list) else [None]
+    good = all(isinstance(m, int) and 1 <= m <= 12 for m in months)
+    if not good or len(set(months)) != len(months):
+        raise ValidationError(
+            f"{value!r} is not a list of months; give month numbers from 1 to 12, each once."
+        )

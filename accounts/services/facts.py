@@ -1,0 +1,45 @@
+"""How a recorded fact leaves the count: replaced by a correction, or set aside. Never overwritten."""
+
+from typing import TypeVar
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.timezone import now
+
+from accounts.models import User
+from accounts.rows import Fact, store
+
+F = TypeVar("F", bound=Fact)
+
+NEEDS_REASON = "Say why. The reason stays readable beside the record."
+ALREADY = "This record is already %(state)s. Open the newer one instead."
+
+
+@transaction.atomic
+def set_fact_aside(*, fact: F, by: User, reason: str) -> F:
+    """Keep the record readable but out of results and forecasts."""
+    return _leave(fact, Fact.State.SET_ASIDE, by, reason)
+
+
+@transaction.atomic
+def replace_fact(*, old: F, new: F, by: User, reason: str) -> F:
+    """Store `new` in place of `old`; the old values stay readable for good."""
+    _leave(old, Fact.State.REPLACED, by, reason)
+    new.replaces = old
+    new.recorded_by = by
+    store(new)
+    return new
+
+
+def _leave(fact: F, state: str, by: User, reason: str) -> F:
+    if not reason.strip():
+        raise ValidationError({"reason": NEEDS_REASON})
+    change = {"state": state, "state_reason": reason.strip(), "state_by": by, "state_at": now()}
+    # One conditional update: of two people correcting the same record at once, one is told.
+    changed = type(fact)._base_manager.filter(pk=fact.pk, state=Fact.State.RECORDED).update(**change)
+    if not changed:
+        fact.refresh_from_db()
+        raise ValidationError(ALREADY, params={"state": fact.get_state_display().lower()}, code="already")
+    for name, value in change.items():
+        setattr(fact, name, value)
+    return fact

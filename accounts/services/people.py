@@ -1,0 +1,140 @@
+"""Everything done to firms, their people, owners and invitations."""
+
+from datetime import timedelta
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.mail import send_mail
+from django.db import transaction
+from django.utils.timezone import now
+
+from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
+from accounts.roles import Role
+from accounts.rows import store
+
+INVITATION_DAYS = 14
+LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
+
+
+@transaction.atomic
+def found_organisation(*, by: User, name: str, currency: str) -> Organisation:
+    """Store a firm with the person as its admin. Raises ValidationError when a model rule is broken."""
+    organisation = Organisation(name=name, currency=currency)
+    store(organisation)
+    store(Membership(organisation=organisation, user=by, role=Role.ADMIN))
+    return organisation
+
+
+@transaction.atomic
+def change_organisation(*, organisation: Organisation, **values: object) -> Organisation:
+    """Change the firm's settings."""
+    for name, value in values.items():
+        setattr(organisation, name, value)
+    organisation.full_clean()
+    organisation.save(update_fields=list(values))
+    return organisation
+
+
+@transaction.atomic
+def change_role(*, membership: Membership, role: int) -> Membership:
+    """Give a member another role; the last admin stays admin."""
+    _refuse_losing_last_admin(membership, role)
+    membership.role = role
+    membership.full_clean()
+    membership.save(update_fields=["role"])
+    return membership
+
+
+@transaction.atomic
+def remove_member(*, membership: Membership) -> None:
+    """End a membership; what the person recorded stays."""
+    _refuse_losing_last_admin(membership, None)
+    membership.delete()
+
+
+def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> None:
+    # The firm's row is the lock: two admins demoting each other at once queue here.
+    firm = Organisation.objects.select_for_update().get(pk=membership.organisation_id)
+    current = Membership.objects.select_for_update().get(pk=membership.pk)
+    if current.role != Role.ADMIN or new_role == Role.ADMIN:
+        return
+    others = firm.memberships.filter(role=Role.ADMIN).exclude(pk=membership.pk)
+    if not others.exists():
+        raise ValidationError(LAST_ADMIN, params={"person": membership.user, "firm": firm}, code="last_admin")
+
+
+@transaction.atomic
+def save_owner(*, owner: Owner) -> Owner:
+    """Store a new or changed owner. Raises ValidationError when a model rule is broken."""
+    store(owner)
+    return owner
+
+
+@transaction.atomic
+def remove_owner_person(*, person: OwnerPerson) -> None:
+    """Take an owner's person off the owner's sites."""
+    person.delete()
+
+
+@transaction.atomic
+def invite(
+    *, organisation: Organisation, by: User, email: str, role: int = Role.VIEWER, owner: Owner | None = None
+) -> Invitation:
+    """Store an invitation valid for fourteen days; the link is sent by `send_invitation`."""
+    invitation = Invitation(
+        organisation=organisation,
+        owner=owner,
+        email=email.lower(),
+        role=role,
+        invited_by=by,
+        expires_at=now() + timedelta(days=INVITATION_DAYS),
+    )
+    store(invitation)
+    return invitation
+
+
+def send_invitation(*, invitation: Invitation, link: str) -> None:
+    """Mail the link. Outside any transaction, since a sent mail cannot be taken back."""
+    target = invitation.owner.name if invitation.owner else invitation.organisation.name
+    send_mail(
+        f"You are invited to {target}",
+        f"{invitation.invited_by} invites you to {target} on Rainthrough.\n\nOpen this link to join:\n{link}\n\n"
+        f"It is for {invitation.email} and is valid until {invitation.expires_at:%Y-%m-%d}.\n",
+        None,
+        [invitation.email],
+    )
+
+
+@transaction.atomic
+def revoke_invitation(*, invitation: Invitation) -> None:
+    """Make the link useless."""
+    invitation.delete()
+
+
+@transaction.atomic
+def accept_invitation(*, invitation: Invitation, user: User) -> None:
+    """Join the firm, or the owner's people. Raises PermissionDenied for another person's or a spent link."""
+    invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if invitation.accepted_at or invitation.expires_at < now():
+        raise PermissionDenied("This invitation has been used or has run out. Ask for a new one.")
+    if invitation.email != user.email.lower():
+        raise PermissionDenied(
+            f"This invitation is for {invitation.email}; you are signed in as {user.email}. "
+            "Sign out and open the link again."
+        )
+    if invitation.owner_id:
+        OwnerPerson.objects.get_or_create(owner_id=invitation.owner_id, user=user)
+    else:
+        Membership.objects.get_or_create(
+            organisation_id=invitation.organisation_id, user=user, defaults={"role": invitation.role}
+        )
+    invitation.accepted_at = now()
+    invitation.save(update_fields=["accepted_at"])
+
+
+@transaction.atomic
+def change_profile(*, user: User, full_name: str, units: str) -> User:
+    """Change how a person is shown and in which units they read."""
+    user.full_name, user.units = full_name, units
+    user.full_clean(exclude=["password"])
+    user.save(update_fields=["full_name", "units"])
+    return user
