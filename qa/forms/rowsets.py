@@ -1,0 +1,22 @@
+"""Reading rows of a formset that were filled in, and those marked for removal."""
+
+from typing import Any
+
+from django.forms import BaseInlineFormSet, BaseModelForm
+
+
+def kept_forms(formset: BaseInlineFormSet) -> list[BaseModelForm]:
+    """Filled rows in the order shown; blank spare rows are skipped."""
+    return [form for form in formset.forms if is_filled(form) and not form.cleaned_data.get("DELETE")]
+
+
+def removed_rows(formset: BaseInlineFormSet) -> list[Any]:
+    """Stored rows that the person marked for removal."""
+    return [form.instance for form in formset.initial_forms if form.cleaned_data.get("DELETE")]
+
+
+def is_filled(form: BaseModelForm) -> bool:
+    """Whether the row is a stored one, or was given anything."""
+    if form.instance.pk and not form.instance._state.adding:
+        return True
+    return form.has_changed() or getattr(form, "prefilled", False)

@@ -1,0 +1,46 @@
+"""Text to typed values for sites."""
+
+from typing import Any
+
+from django import forms
+from django.utils.dates import MONTHS
+
+from accounts.models import Owner
+from qa.models import Site
+
+MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
+
+
+class MonthsField(forms.TypedMultipleChoiceField):
+    """Month numbers, ticked by name."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(
+            choices=MONTH_CHOICES, coerce=int, required=False, widget=forms.CheckboxSelectMultiple, **kwargs
+        )
+
+
+class SiteForm(forms.ModelForm):
+    frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
+    leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
+
+    class Meta:
+        model = Site
+        fields = (
+            "owner",
+            "name",
+            "address",
+            "latitude_deg",
+            "longitude_deg",
+            "time_zone",
+            "frost_months",
+            "leaf_fall_months",
+            "access_note",
+        )
+        widgets = {"access_note": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        firm = self.instance.organisation
+        self.fields["owner"].queryset = Owner.objects.of_organisation(firm)  # type: ignore[attr-defined]
+        self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]

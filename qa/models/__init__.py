@@ -1,0 +1,20 @@
+"""Rows of what was built and what was measured."""
+
+from qa.models.buildups import Layer, LayerKind, Location, Zone
+from qa.models.rounds import InfiltrationTest, Purpose, TestRound
+from qa.models.sites import Site
+from qa.models.surfaces import Surface, SurfaceType, Traffic
+
+__all__ = [
+    "InfiltrationTest",
+    "Layer",
+    "LayerKind",
+    "Location",
+    "Purpose",
+    "Site",
+    "Surface",
+    "SurfaceType",
+    "TestRound",
+    "Traffic",
+    "Zone",
+]

@@ -1,0 +1,115 @@
+"""The build-up of a surface and its fixed test locations."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from simple_history.models import HistoricalRecords
+
+from accounts.rows import Row
+from accounts.tenancy import TenantQuerySet
+from qa.models.surfaces import Surface
+
+
+class LayerKind(models.TextChoices):
+    SURFACE_COURSE = "surface_course", "Surface course"
+    JOINT_FILL = "joint_fill", "Joint fill"
+    BEDDING = "bedding", "Bedding"
+    BASE = "base", "Base"
+    SUBBASE = "subbase", "Subbase"
+    GEOTEXTILE = "geotextile", "Geotextile"
+    LINER = "liner", "Liner"
+    SUBGRADE = "subgrade", "Subgrade"
+
+
+SHEETS = (LayerKind.GEOTEXTILE, LayerKind.LINER)
+NO_THICKNESS = (*SHEETS, LayerKind.SUBGRADE)
+
+
+class PartQuerySet(TenantQuerySet):
+    organisation_path = "surface__site__organisation"
+    owner_path = "surface__site__owner"
+
+
+class Layer(Row):
+    """One layer, counted from the top down."""
+
+    surface = models.ForeignKey(Surface, models.CASCADE, related_name="layers")
+    position = models.PositiveSmallIntegerField("position from the top")
+    kind = models.CharField("layer", max_length=16, choices=LayerKind)
+    material = models.CharField(max_length=120, blank=True)
+    thickness_mm = models.FloatField(
+        "thickness (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(5000)]
+    )
+    stone_min_mm = models.FloatField(
+        "smallest stone (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(300)],
+    )
+    stone_max_mm = models.FloatField(
+        "largest stone (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(300)],
+    )
+    porosity = models.FloatField(
+        "porosity (share of voids)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.01), MaxValueValidator(0.95)],
+        help_text="Voids over total volume, such as 0.40; not the void ratio of soil mechanics.",
+    )
+
+    objects = PartQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("position", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=NO_THICKNESS) | Q(thickness_mm__isnull=False),
+                name="qa_layer_thickness_given",
+                violation_error_message="This layer needs a thickness in mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(stone_min_mm__isnull=True)
+                | Q(stone_max_mm__isnull=True)
+                | Q(stone_max_mm__gte=F("stone_min_mm")),
+                name="qa_layer_stone_range_ordered",
+                violation_error_message="The largest stone cannot be smaller than the smallest.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} of {self.surface}"
+
+
+class Zone(models.TextChoices):
+    EDGE = "edge", "Edge strip, next to run-on"
+    INTERIOR = "interior", "Interior"
+    LOW = "low", "Low spot"
+
+
+class Location(Row):
+    """A fixed test spot, tested again and again so that rates can be compared."""
+
+    surface = models.ForeignKey(Surface, models.CASCADE, related_name="locations")
+    label = models.CharField(max_length=20)
+    zone = models.CharField(max_length=10, choices=Zone, default=Zone.INTERIOR)
+    description = models.CharField("how to find it", max_length=200, blank=True)
+    retired = models.BooleanField("no longer used", default=False)
+
+    objects = PartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("label", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("surface", "label"),
+                name="qa_location_label_once",
+                violation_error_message="This surface already has a location of that label. Use another label.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.label} ({self.get_zone_display().lower()})"

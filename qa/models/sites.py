@@ -1,0 +1,81 @@
+"""Sites: properties with one or more surfaces."""
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+from django.utils.timezone import now
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation, Owner
+from accounts.rows import Row, months_valid
+from accounts.tenancy import TenantQuerySet
+
+
+def time_zone_valid(value: str) -> None:
+    """Refuse a name that is not in the time zone database."""
+    if value not in available_timezones():
+        raise ValidationError(f"{value!r} is not a known time zone. Give one such as Europe/Berlin.")
+
+
+class SiteQuerySet(TenantQuerySet):
+    organisation_path = "organisation"
+    owner_path = "owner"
+
+
+class Site(Row):
+    """A property: where it is, whose it is, and when the weather there stops work."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="sites", editable=False)
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="sites")
+    name = models.CharField(max_length=120)
+    address = models.CharField(max_length=240, blank=True)
+    latitude_deg = models.FloatField(
+        "latitude (degrees north)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-90.0), MaxValueValidator(90.0)],
+    )
+    longitude_deg = models.FloatField(
+        "longitude (degrees east)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
+    )
+    time_zone = models.CharField(max_length=64, default="UTC", validators=[time_zone_valid])
+    frost_months = models.JSONField(default=list, blank=True, validators=[months_valid])
+    leaf_fall_months = models.JSONField(default=list, blank=True, validators=[months_valid])
+    access_note = models.TextField("how to get in", blank=True)
+
+    objects = SiteQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="qa_site_name_once",
+                violation_error_message="There is already a site of this name. Use that one, or tell them apart.",
+            ),
+            models.CheckConstraint(
+                condition=Q(latitude_deg__isnull=True, longitude_deg__isnull=True)
+                | Q(latitude_deg__isnull=False, longitude_deg__isnull=False),
+                name="qa_site_position_whole",
+                violation_error_message="A position needs both latitude and longitude; fill in both or neither.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("maintenance:site-detail", args=[self.pk])
+
+    def today(self, at: datetime | None = None) -> date:
+        """The calendar date at the site."""
+        return (at or now()).astimezone(ZoneInfo(self.time_zone)).date()

@@ -1,0 +1,148 @@
+"""Surfaces: one continuous permeable area of one build-up."""
+
+from datetime import date
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation
+from accounts.rows import Row
+from accounts.tenancy import TenantQuerySet
+from qa.models.sites import Site
+
+
+class SurfaceType(models.TextChoices):
+    """Kinds of permeable surface; the value is the key used by formulas and the clogging model."""
+
+    PICP = "picp", "Permeable interlocking concrete pavers"
+    CLAY = "clay", "Permeable clay pavers"
+    RESIN_JOINT = "resin_joint", "Natural stone with permeable resin joints"
+    RESIN_BOUND = "resin_bound", "Resin-bound aggregate"
+    PERVIOUS_CONCRETE = "pervious_concrete", "Pervious concrete"
+    POROUS_ASPHALT = "porous_asphalt", "Porous asphalt"
+    CONCRETE_GRID = "concrete_grid", "Concrete grid"
+    PLASTIC_GRID = "plastic_grid", "Plastic grid"
+    GRAVEL = "gravel", "Open gravel"
+
+
+class Traffic(models.IntegerChoices):
+    FOOT = 0, "Feet and bicycles"
+    CARS = 1, "Cars"
+    HEAVY = 2, "Lorries and buses"
+
+
+class SurfaceQuerySet(TenantQuerySet):
+    organisation_path = "site__organisation"
+    owner_path = "site__owner"
+
+    def in_service(self) -> "SurfaceQuerySet":
+        """Surfaces that still exist."""
+        return self.filter(removed_on=None)
+
+
+class Surface(Row):
+    """What lies there, since when, what drains on to it, and the rate it must keep."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")
+    name = models.CharField(max_length=120)
+    surface_type = models.CharField("type", max_length=20, choices=SurfaceType)
+    area_m2 = models.FloatField("area (m²)", validators=[MinValueValidator(0.1), MaxValueValidator(1e6)])
+    opened_on = models.DateField("opened on", help_text="The day traffic was let on to it.")
+    removed_on = models.DateField("removed on", null=True, blank=True)
+
+    run_on_area_m2 = models.FloatField(
+        "area draining on to it (m²)",
+        default=0.0,
+        validators=[MinValueValidator(0.0), MaxValueValidator(1e7)],
+    )
+    run_on_from = models.CharField("what drains on to it", max_length=160, blank=True)
+    bare_soil = models.BooleanField("bare soil or planting drains on to it", default=False)
+    trees = models.BooleanField("trees stand over it", default=False)
+    winter_grit = models.BooleanField("grit is spread on it in winter", default=False)
+    traffic = models.PositiveSmallIntegerField(choices=Traffic, default=Traffic.CARS)
+
+    limit_preset = models.CharField(max_length=40, blank=True, editable=False)
+    limit_mm_h = models.FloatField(
+        "limit (mm/h)",
+        validators=[MinValueValidator(0.1), MaxValueValidator(1e5)],
+        help_text="The rate below which the surface must be cleaned.",
+    )
+    limit_source = models.CharField("where the limit comes from", max_length=240)
+    acceptance_rate_mm_h = models.FloatField(
+        "acceptance rate (mm/h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(1e6)],
+        help_text="The rate asked for when new, if one was agreed.",
+    )
+
+    joint_width_mm = models.FloatField(
+        "joint width (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(200)]
+    )
+    overflow_diameter_mm = models.FloatField(
+        "overflow pipe diameter (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(10), MaxValueValidator(2000)],
+    )
+    overflow_invert_mm = models.FloatField(
+        "overflow height above the subgrade (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(5000)],
+        help_text="What lies below this height is stored and soaks away.",
+    )
+    reuse_store_m3 = models.FloatField(
+        "reuse store (m³)", null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(1e5)]
+    )
+    soil_rate_mm_h = models.FloatField(
+        "design rate of the soil (mm/h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1e4)],
+    )
+    note = models.TextField(blank=True)
+
+    # Rises with every change that a forecast depends on; a forecast made from an older number is stale.
+    record_version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = SurfaceQuerySet.as_manager()
+    history = HistoricalRecords(excluded_fields=["record_version"])
+
+    class Meta:
+        ordering = ("site__name", "name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("site", "name"),
+                name="qa_surface_name_once",
+                violation_error_message="This site already has a surface of this name. Tell them apart.",
+            ),
+            models.CheckConstraint(
+                condition=Q(removed_on__isnull=True) | Q(removed_on__gte=F("opened_on")),
+                name="qa_surface_removed_after_opening",
+                violation_error_message="A surface cannot be removed before it was opened.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.site}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("maintenance:surface-detail", args=[self.pk])
+
+    @property
+    def organisation(self) -> Organisation:
+        """The firm it belongs to. Reads site and organisation when they are not joined."""
+        return self.site.organisation
+
+    @property
+    def run_on_ratio(self) -> float:
+        """Area draining on to the surface over its own area."""
+        return self.run_on_area_m2 / self.area_m2
+
+    def age_yr(self, on: date) -> float:
+        """Years since opening, of 365.25 days."""
+        return (on - self.opened_on).days / 365.25

@@ -1,0 +1,67 @@
+"""Everything done to sites, surfaces, build-ups and test locations."""
+
+from collections.abc import Iterable
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from accounts.rows import store
+from qa.models import Layer, Location, Site, Surface
+from qa.services.changes import touch
+
+OTHER_FIRM = "%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm."
+TESTED_EARLIER = (
+    "The surface has a test round of %(day)s. It cannot have opened after that; "
+    "correct the opening date or set that round aside first."
+)
+
+
+@transaction.atomic
+def save_site(*, site: Site) -> Site:
+    """Store a new or changed site. Raises ValidationError when a rule is broken."""
+    if site.owner.organisation_id != site.organisation_id:
+        params = {"owner": site.owner, "firm": site.organisation}
+        raise ValidationError({"owner": ValidationError(OTHER_FIRM, params=params)})
+    store(site)
+    return site
+
+
+@transaction.atomic
+def save_surface(*, surface: Surface) -> Surface:
+    """Store a new or changed surface and have its forecast made."""
+    _refuse_opening_after_tests(surface)
+    store(surface)
+    touch(surface.pk)
+    return surface
+
+
+def _refuse_opening_after_tests(surface: Surface) -> None:
+    earliest = surface.rounds.filter(state="recorded").order_by("tested_on").first()
+    # Acceptance tests are taken before traffic is let on; a month of that is ordinary.
+    if earliest and (surface.opened_on - earliest.tested_on).days > 31:
+        params = {"day": earliest.tested_on.isoformat()}
+        raise ValidationError({"opened_on": ValidationError(TESTED_EARLIER, params=params)})
+
+
+@transaction.atomic
+def save_build_up(*, surface: Surface, layers: Iterable[Layer], removed: Iterable[Layer]) -> None:
+    """Store the layers from the top down in the order given; positions are numbered anew."""
+    for layer in removed:
+        layer.delete()
+    for position, layer in enumerate(layers, start=1):
+        layer.surface, layer.position = surface, position
+        store(layer)
+
+
+@transaction.atomic
+def save_locations(*, surface: Surface, locations: Iterable[Location], removed: Iterable[Location]) -> None:
+    """Store test locations; one that was tested is retired rather than deleted."""
+    for location in removed:
+        if location.tests.exists():
+            location.retired = True
+            location.save(update_fields=["retired"])
+        else:
+            location.delete()
+    for location in locations:
+        location.surface = surface
+        store(location)

@@ -1,0 +1,134 @@
+"""Everything done to test rounds and infiltration tests."""
+
+from dataclasses import asdict
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import QuerySet
+
+from accounts.models import User
+from accounts.rows import store
+from accounts.services.facts import NEEDS_REASON, replace_fact, set_fact_aside
+from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring
+from qa.models import InfiltrationTest, TestRound
+from qa.services.changes import touch
+
+FUTURE = "%(day)s is in the future at the site. Enter the day the tests were made."
+OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
+WHERE = "Say where: choose a fixed location or describe the spot."
+BEFORE_OPENING = "%(day)s is more than a month before the surface opened on %(opened)s. Check both dates."
+
+
+@transaction.atomic
+def record_round(*, round_: TestRound, by: User) -> TestRound:
+    """Store a test round. Raises ValidationError; a repeat with the same device id gives the first row."""
+    if round_.device_id:
+        first = TestRound.objects.filter(device_id=round_.device_id, surface=round_.surface_id).first()
+        if first:
+            return first
+    _refuse_bad_day(round_)
+    round_.recorded_by = by
+    store(round_)
+    return round_
+
+
+@transaction.atomic
+def amend_round(*, round_: TestRound, reason: str) -> TestRound:
+    """Correct day, purpose or weather; the old values stay readable in the round's history."""
+    if not reason.strip():
+        raise ValidationError({"reason": NEEDS_REASON})
+    _refuse_bad_day(round_)
+    round_._change_reason = reason.strip()  # type: ignore[attr-defined]
+    store(round_)
+    touch(round_.surface_id)
+    return round_
+
+
+def _refuse_bad_day(round_: TestRound) -> None:
+    surface, day = round_.surface, round_.tested_on
+    if day > surface.site.today():
+        raise ValidationError({"tested_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+    if (surface.opened_on - day).days > 31:
+        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
+        raise ValidationError({"tested_on": ValidationError(BEFORE_OPENING, params=params)})
+
+
+@transaction.atomic
+def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
+    """Work out the rate and the deviations of a test and store it with its readings as taken."""
+    if test.device_id:
+        first = InfiltrationTest.objects.filter(device_id=test.device_id, round=test.round_id).first()
+        if first:
+            return first
+    test.sequence = 1 + _same_spot(test).count()
+    test.recorded_by = by
+    evaluate(test)
+    store(test)
+    touch(test.round.surface_id)
+    return test
+
+
+@transaction.atomic
+def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
+    """Store the corrected readings in place of the old ones, which stay readable."""
+    new.round, new.sequence = old.round, old.sequence
+    evaluate(new)
+    replace_fact(old=old, new=new, by=by, reason=reason)
+    touch(old.round.surface_id)
+    return new
+
+
+@transaction.atomic
+def set_test_aside(*, test: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
+    """Keep a test out of results and forecasts, with the reason."""
+    set_fact_aside(fact=test, by=by, reason=reason)
+    touch(test.round.surface_id)
+    return test
+
+
+@transaction.atomic
+def set_round_aside(*, round_: TestRound, by: User, reason: str) -> TestRound:
+    """Keep a whole round out of results and forecasts, with the reason."""
+    set_fact_aside(fact=round_, by=by, reason=reason)
+    touch(round_.surface_id)
+    return round_
+
+
+def evaluate(test: InfiltrationTest) -> None:
+    """Fill in rate, bound and deviations from the readings. Raises ValidationError on impossible ones."""
+    if test.location and test.location.surface_id != test.round.surface_id:
+        raise ValidationError(
+            {"location": ValidationError(OTHER_SURFACE, params={"label": test.location.label})}
+        )
+    if not test.location and not test.spot.strip():
+        raise ValidationError({"location": WHERE})
+    try:
+        result = evaluate_ring(reading_of(test))
+    except ValueError as error:
+        raise ValidationError(str(error), code="impossible_reading") from error
+    test.rate_mm_h, test.bound = result.rate_mm_h, result.bound.value
+    test.deviations = [asdict(found) for found in result.deviations]
+
+
+def reading_of(test: InfiltrationTest) -> RingReading:
+    """The stored readings as the formula takes them, in their own units."""
+    return RingReading(
+        system=UnitSystem(test.unit_system),
+        prewet_mass=test.prewet_mass,
+        prewet_time_s=test.prewet_time_s,
+        start_delay_s=test.start_delay_s,
+        test_mass=test.test_mass,
+        ring_diameter=test.ring_diameter,
+        elapsed_s=test.elapsed_s,
+        ending=Ending(test.ended),
+        sequence=test.sequence,
+        minutes_since_first=test.minutes_since_first,
+        rewetted=test.rewetted,
+    )
+
+
+def _same_spot(test: InfiltrationTest) -> QuerySet[InfiltrationTest]:
+    same = InfiltrationTest.objects.counting().filter(round=test.round)
+    return (
+        same.filter(location=test.location) if test.location else same.filter(location=None, spot=test.spot)
+    )

@@ -1,0 +1,107 @@
+"""Measured values in templates: the person's units, never without a unit."""
+
+from datetime import date
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+
+register = template.Library()
+NOTHING = "–"
+
+
+def shown(value: float | None, quantity: Quantity, units: str) -> SafeString | str:
+    """A stored SI value as HTML in the person's units."""
+    if value is None:
+        return NOTHING
+    measure = to_display(float(value), quantity, UnitSystem(units))
+    return format_html(
+        '<span class="num">{}\u00a0<span class="unit">{}</span></span>',
+        rounded_for_reading(measure.value),
+        measure.unit,
+    )
+
+
+def said(value: float | None, quantity: Quantity, units: str) -> str:
+    """The same as plain text, for sentences."""
+    if value is None:
+        return NOTHING
+    measure = to_display(float(value), quantity, UnitSystem(units))
+    return f"{rounded_for_reading(measure.value)} {measure.unit}"
+
+
+@register.filter
+def rate(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.RATE, units)
+
+
+@register.filter
+def area(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.AREA, units)
+
+
+@register.filter
+def short_length(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.SHORT_LENGTH, units)
+
+
+@register.filter
+def mass(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.MASS, units)
+
+
+@register.filter
+def temperature(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.TEMPERATURE, units)
+
+
+@register.filter
+def volume(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.VOLUME, units)
+
+
+@register.filter
+def rate_text(value: float | None, units: str) -> str:
+    return said(value, Quantity.RATE, units)
+
+
+@register.filter
+def figure(value: float | None) -> str:
+    """A number to three significant digits."""
+    return NOTHING if value is None else rounded_for_reading(float(value))
+
+
+@register.filter
+def percent(value: float | None) -> str:
+    """A share as a percentage, never falsely certain."""
+    if value is None:
+        return NOTHING
+    if value < 0.005:
+        return "under 1 %"
+    return "over 99 %" if value > 0.995 else f"{value:.0%}".replace("%", "\u00a0%")
+
+
+@register.filter
+def day(value: date | str | None) -> str:
+    """A calendar date that reads the same everywhere."""
+    if not value:
+        return NOTHING
+    when = date.fromisoformat(value) if isinstance(value, str) else value
+    return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
+
+
+@register.filter
+def days_from(value: date, today: date) -> str:
+    """How far off a day is, in the words people use."""
+    days = (value - today).days
+    if days < 0:
+        return f"{-days} day{'s' if days < -1 else ''} late"
+    if days == 0:
+        return "today"
+    if days < 14:
+        return f"in {days} day{'s' if days > 1 else ''}"
+    if days < 60:
+        return f"in {days // 7} weeks"
+    return f"in {round(days / 30.4)} months"

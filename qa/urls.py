@@ -1,0 +1,22 @@
+from django.urls import path
+
+from qa.views import rounds, sites
+
+app_name = "qa"
+
+urlpatterns = [
+    path("sites/new/", sites.site_create, name="site-create"),
+    path("sites/<uuid:pk>/edit/", sites.site_edit, name="site-edit"),
+    path("sites/<uuid:pk>/surfaces/new/", sites.surface_create, name="surface-create"),
+    path("surfaces/<uuid:pk>/edit/", sites.surface_edit, name="surface-edit"),
+    path("surfaces/<uuid:pk>/build-up/", sites.build_up_edit, name="layer-edit"),
+    path("surfaces/<uuid:pk>/locations/", sites.locations_edit, name="location-edit"),
+    path("surfaces/<uuid:pk>/rounds/new/", rounds.round_create, name="round-create"),
+    path("rounds/<uuid:pk>/", rounds.round_detail, name="round-detail"),
+    path("rounds/<uuid:pk>/amend/", rounds.round_amend, name="round-amend"),
+    path("rounds/<uuid:pk>/set-aside/", rounds.round_set_aside, name="round-set-aside"),
+    path("rounds/<uuid:pk>/tests/new/", rounds.test_create, name="test-create"),
+    path("tests/<uuid:pk>/", rounds.test_detail, name="test-detail"),
+    path("tests/<uuid:pk>/correct/", rounds.test_correct, name="test-correct"),
+    path("tests/<uuid:pk>/set-aside/", rounds.test_set_aside, name="test-set-aside"),
+]

@@ -1,0 +1,86 @@
+"""Registering sites and surfaces."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import acting_or_deny, get_or_deny
+from accounts.webforms import save_or_show
+from qa.forms.buildups import layer_formset, location_formset
+from qa.forms.rowsets import kept_forms, removed_rows
+from qa.forms.sites import SiteForm
+from qa.forms.surfaces import SurfaceForm
+from qa.models import Site, Surface
+from qa.selectors import needed_locations
+from qa.services import register
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def site_create(request: PersonRequest) -> HttpResponse:
+    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    site = Site(organisation=organisation)
+    form = SiteForm(request.POST or None, instance=site, initial={"owner": request.GET.get("owner")})
+    return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_or_deny(Site, request.user, Role.COORDINATOR, pk=pk)
+    form = SiteForm(request.POST or None, instance=site)
+    return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def surface_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_or_deny(Site, request.user, Role.COORDINATOR, pk=pk)
+    return _surface_form(request, Surface(site=site))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def surface_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _surface_form(request, get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk))
+
+
+def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
+    form = SurfaceForm(request.POST or None, instance=surface, units=request.acting.units)
+    return save_or_show(
+        request, form, lambda: register.save_surface(surface=surface), "qa/surface_form.html", surface=surface
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
+    formset = layer_formset(surface, request.acting.units, request.POST or None)
+    if formset.is_valid():
+        layers = [f.save(commit=False) for f in kept_forms(formset)]
+        register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
+        return redirect(surface)
+    return render(request, "qa/build_up_form.html", {"surface": surface, "formset": formset})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def locations_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
+    formset = location_formset(surface, request.POST or None)
+    if formset.is_valid():
+        locations = [f.save(commit=False) for f in kept_forms(formset)]
+        register.save_locations(surface=surface, locations=locations, removed=removed_rows(formset))
+        return redirect(surface)
+    context = {
+        "surface": surface,
+        "formset": formset,
+        "needed": needed_locations(surface, request.acting.units),
+    }
+    return render(request, "qa/locations_form.html", context)
