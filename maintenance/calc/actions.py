@@ -1,0 +1,251 @@
+"""From forecast to action: when to test, when to clean, with what.
+
+Plain numbers and dates in, advice with its reasons out.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+
+from maintenance.calc.suitability import RESTORING, ROUTINE
+from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
+
+DAYS_A_YEAR = 365.25
+SOON_DAYS = 182
+WATCH_DAYS = 365
+RECENT_TEST_DAYS = 182
+SURE_SHARE = 0.90
+TEST_AFTER_CLEANING_DAYS = 30
+KEEPS_OPEN = ("vacuum", "regen_air", "wash_vacuum", "broom")
+
+Dated = tuple[date, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """The firm's choices: chances that trigger a test and a cleaning, and how long a cleaning should last."""
+
+    alert_share: float = 0.10
+    action_share: float = 0.50
+    wished_months: int = 12
+    wished_share: float = 0.80
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One surface today.
+
+    alert_on, action_on: first days when the chance of being below the limit reaches the firm's levels;
+    None: not within the forecast.
+    """
+
+    today: date
+    opened_on: date
+    limit_mm_h: float
+    rate_now_mm_h: float
+    share_below_now: float
+    alert_on: date | None
+    action_on: date | None
+    last_tested_on: date | None
+    last_cleaned_on: date | None
+    tests_per_year: float
+    cleanings_per_year: float
+    climate: Climate = field(default_factory=Climate)
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """What one method would do if it were used now."""
+
+    method: str
+    name: str
+    rate_after_mm_h: float
+    years_until_limit: float | None
+    share_staying_above: float
+    cost: Decimal
+    cost_per_year: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """One thing to do: `action` is test, clean, rejoint or look."""
+
+    action: str
+    window: Window
+    reasons: tuple[str, ...]
+    option: Option | None = None
+
+
+def state_of(s: Standing, levels: Levels) -> str:
+    """The word a person is told: not_tested, below_limit, clean_soon, watch or draining."""
+    if s.last_tested_on is None:
+        return "not_tested"
+    if s.share_below_now >= 0.5:
+        return "below_limit"
+    if _within(s.action_on, s.today, SOON_DAYS):
+        return "clean_soon"
+    if _within(s.alert_on, s.today, WATCH_DAYS):
+        return "watch"
+    return "draining"
+
+
+def first_crossing(times_yr: Sequence[float], shares: Sequence[float], level: float) -> float | None:
+    """First time at which the share reaches the level, by straight lines between points; None if never."""
+    if shares and shares[0] >= level:
+        return times_yr[0]
+    for (t0, p0), (t1, p1) in zip(
+        zip(times_yr, shares, strict=True), zip(times_yr[1:], shares[1:], strict=False), strict=False
+    ):
+        if p0 < level <= p1:
+            return t0 + (t1 - t0) * (level - p0) / (p1 - p0)
+    return None
+
+
+def advise(s: Standing, levels: Levels, options: Sequence[Option]) -> list[Advice]:
+    """What to do with one surface, most pressing first; empty when nothing is due within the forecast."""
+    found = [_test_advice(s, levels)]
+    if not _test_comes_first(s):
+        found.append(_cleaning_advice(s, levels, options))
+    return sorted((a for a in found if a), key=lambda a: a.window.due)
+
+
+def _test_advice(s: Standing, levels: Levels) -> Advice | None:
+    dated = sorted(_test_reasons(s, levels))
+    if not dated:
+        return None
+    window = testing_window(dated[0][0], s.today, s.climate)
+    return Advice("test", window, _texts(dated, window))
+
+
+def _test_reasons(s: Standing, levels: Levels) -> list[Dated]:
+    if s.last_tested_on is None:
+        return [(max(s.opened_on, s.today), "It was never tested: the forecast rests on its kind alone.")]
+    reasons = [
+        *_agreed(s.last_tested_on, s.tests_per_year, "test rounds"),
+        *_reached(s, s.alert_on, levels.alert_share),
+    ]
+    if s.last_cleaned_on and s.last_cleaned_on > s.last_tested_on:
+        due = s.last_cleaned_on + timedelta(days=TEST_AFTER_CLEANING_DAYS)
+        text = f"It was cleaned on {s.last_cleaned_on} and not tested since: a test shows what the cleaning gave."
+        reasons.append((due, text))
+    if _test_comes_first(s):
+        text = (
+            f"Whether to clean hangs on it: the last test is of {s.last_tested_on}, and cleaning costs more."
+        )
+        reasons.append((s.today, text))
+    return [reason for reason in reasons if not _just_answered(reason[0], s)]
+
+
+def _just_answered(due: date, s: Standing) -> bool:
+    """A test of the last two months answers what was due by now; the next one is a matter of the calendar."""
+    return s.last_tested_on is not None and (s.today - s.last_tested_on).days < 60 and due <= s.today
+
+
+def _test_comes_first(s: Standing) -> bool:
+    """A cleaning is due, but on an old test and with real doubt: a test costs less than a cleaning in vain."""
+    if s.last_tested_on is None:
+        return True
+    due = s.action_on is not None and s.action_on <= s.today
+    old = (s.today - s.last_tested_on).days > RECENT_TEST_DAYS
+    return due and old and s.share_below_now < SURE_SHARE
+
+
+def _cleaning_advice(s: Standing, levels: Levels, options: Sequence[Option]) -> Advice | None:
+    needed = (
+        _reached(s, s.action_on, levels.action_share) if _within(s.action_on, s.today, WATCH_DAYS) else []
+    )
+    agreed = _agreed(
+        s.last_cleaned_on or s.opened_on, s.cleanings_per_year, "cleanings", s.last_cleaned_on is None
+    )
+    dated = sorted([*needed, *agreed])
+    if not dated:
+        return None
+    window = cleaning_window(dated[0][0], s.today, s.climate)
+    action, option, why = choose(options, levels) if needed else keep_open(options)
+    return Advice(action, window, (*_texts(dated, window), why), option)
+
+
+def _agreed(last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
+    if per_year <= 0:
+        return []
+    due = last + timedelta(days=round(DAYS_A_YEAR / per_year))
+    so_far = "none is recorded yet" if never else f"the last was on {last}"
+    return [(due, f"The agreement asks for {per_year:g} {what} a year; {so_far}.")]
+
+
+def _reached(s: Standing, day: date | None, level: float) -> list[Dated]:
+    if day is None:
+        return []
+    limit = f"the limit of {s.limit_mm_h:.0f} mm/h"
+    if day <= s.today:
+        return [
+            (
+                day,
+                f"The chance of being below {limit} is {s.share_below_now:.0%} today; {level:.0%} calls for it.",
+            )
+        ]
+    return [(day, f"The chance of being below {limit} reaches {level:.0%} by {day}.")]
+
+
+def keep_open(options: Sequence[Option]) -> tuple[str, Option | None, str]:
+    """The agreed cleaning of a surface that is well above its limit: sweeping that lifts fines, else the gentlest."""
+    by_method = {option.method: option for option in options}
+    found = next((by_method[m] for m in KEEPS_OPEN if m in by_method), None)
+    if found is None:
+        return (
+            "clean",
+            None,
+            "No ordinary sweeping is offered for this surface; see the methods and prices of the firm.",
+        )
+    return "clean", found, f"{found.name} keeps it open; nothing stronger is needed so far above the limit."
+
+
+def choose(options: Sequence[Option], levels: Levels) -> tuple[str, Option | None, str]:
+    """The cheapest method that lasts as long as wished; else restoring; else have it looked at.
+
+    Returns the action (clean, rejoint or look), the option, and why it was taken.
+    """
+    routine = _cheapest(options, ROUTINE, levels)
+    if routine:
+        return "clean", routine, _why(routine, levels)
+    restoring = _cheapest(options, RESTORING, levels)
+    if restoring:
+        return (
+            "rejoint",
+            restoring,
+            f"No ordinary cleaning lasts as long as wished. {_why(restoring, levels)}",
+        )
+    why = (
+        f"No method offered keeps it above the limit for {levels.wished_months} months with a chance of "
+        f"{levels.wished_share:.0%}. Have the surface and what drains on to it looked at by a licensed engineer."
+    )
+    return "look", None, why
+
+
+def _cheapest(options: Sequence[Option], methods: Sequence[str], levels: Levels) -> Option | None:
+    good = [
+        o
+        for o in options
+        if o.method in methods
+        and o.share_staying_above >= levels.wished_share
+        and o.cost_per_year is not None
+    ]
+    return min(good, key=lambda o: (o.cost_per_year, o.cost), default=None)
+
+
+def _why(option: Option, levels: Levels) -> str:
+    return (
+        f"{option.name} is the cheapest for each year within the limit: {option.share_staying_above:.0%} chance of "
+        f"staying above it for {levels.wished_months} months, about {option.rate_after_mm_h:.0f} mm/h afterwards."
+    )
+
+
+def _texts(dated: Sequence[Dated], window: Window) -> tuple[str, ...]:
+    """The deciding reason and those that follow it within a year, and why the day was moved."""
+    texts = tuple(text for day, text in dated if (day - dated[0][0]).days <= WATCH_DAYS)
+    return (*texts, f"The day was {window.reason}.") if window.reason else texts
+
+
+def _within(day: date | None, today: date, days: int) -> bool:
+    return day is not None and (day - today).days <= days

@@ -1,0 +1,67 @@
+"""What a cleaning costs, and what a year within the limit costs with it."""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+CENT = Decimal("0.01")
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """A firm's price for a method. Money in the firm's currency."""
+
+    cost_per_m2: Decimal
+    minimum_charge: Decimal
+    output_m2_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class DefaultTerms:
+    """Starting prices that a firm replaces by its own; `source` says where they come from."""
+
+    cost_per_m2: str
+    minimum_charge: str
+    output_m2_h: float
+    source: str
+
+
+_DUTCH = "Dutch sewer and stormwater foundation, EUR, price year not stated; outputs: our judgement"
+_OWN = "our judgement, no source"
+
+DEFAULT_TERMS = {
+    "broom": DefaultTerms("0.20", "80.00", 1500, _OWN),
+    "regen_air": DefaultTerms("0.35", "180.00", 2500, _OWN),
+    "vacuum": DefaultTerms("0.45", "220.00", 2000, _DUTCH),
+    "wash_vacuum": DefaultTerms("1.90", "350.00", 400, _DUTCH),
+    "joint_refill": DefaultTerms("4.50", "450.00", 120, _OWN),
+    "rejoint_resin": DefaultTerms("28.00", "900.00", 20, _OWN),
+    "mill": DefaultTerms("22.00", "2500.00", 60, _OWN),
+    "relay": DefaultTerms("55.00", "1200.00", 8, _OWN),
+}
+
+
+def cleaning_cost(terms: Terms, area_m2: float, share: float = 1.0) -> Decimal:
+    """Price of one cleaning, to the cent: by area, but never under the minimum charge."""
+    if not (area_m2 > 0 and 0 < share <= 1):
+        raise ValueError(
+            f"The area must be above 0 m² and the share above 0 up to 1, got {area_m2:g} and {share:g}."
+        )
+    by_area = terms.cost_per_m2 * Decimal(repr(area_m2 * share))
+    return max(by_area, terms.minimum_charge).quantize(CENT, ROUND_HALF_UP)
+
+
+def hours_needed(terms: Terms, area_m2: float, share: float = 1.0) -> float:
+    """Crew hours for one cleaning."""
+    return area_m2 * share / terms.output_m2_h
+
+
+def cost_per_year(cost: Decimal, years_until_limit: float | None, horizon_yr: float) -> Decimal | None:
+    """Cost of a year within the limit; None where the cleaning does not bring the surface above it.
+
+    years_until_limit: until the chance of being below reaches one half; None beyond the horizon,
+    which then counts as the horizon.
+    """
+    years = horizon_yr if years_until_limit is None else years_until_limit
+    if years <= 0:
+        return None
+    return (cost / Decimal(repr(years))).quantize(CENT, ROUND_HALF_UP)

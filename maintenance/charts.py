@@ -1,0 +1,168 @@
+"""Plain data to plotly figures. No queries here."""
+
+from collections.abc import Sequence
+from math import log10
+from typing import Any
+
+import plotly.graph_objects as go
+
+from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
+
+BOUND_MARKS = {"=": "diamond-open", "<": "triangle-down-open", ">": "triangle-up-open"}
+SURELY_BELOW = 0.97
+LEAST_AHEAD = 6  # points of the forecast, a year
+ROOM = 0.12  # decades above and below
+BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
+
+
+def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
+    """Rate over time: what was measured, what the model makes of it, where it goes, and the limit.
+
+    record: `past` and `future` curves, `tests` (on, rate_mm_h, bound, place), `rounds` (on, mean_mm_h),
+    `cleanings` (on, what), `limit_mm_h`, `today`.
+    """
+    system = UnitSystem(units)
+    figure = go.Figure()
+    for curve in (record["past"], record["future"]):
+        _fan(figure, curve, system)
+    _medians(figure, record, system)
+    _limit(figure, record, system)
+    _tests(figure, record["tests"], system)
+    _rounds(figure, record["rounds"], system)
+    _cleanings(figure, record["cleanings"])
+    _frame(figure, record, system)
+    return figure.to_plotly_json()
+
+
+def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
+    return [to_display(value, Quantity.RATE, system).value for value in values]
+
+
+def _fan(figure: go.Figure, curve: dict[str, Any], system: UnitSystem) -> None:
+    ahead = "below" in curve
+    for low, high, colour, name in (
+        ("lo95", "hi95", "var(--chart-fan-wide)", "95 % range"),
+        ("lo80", "hi80", "var(--chart-fan)", "80 % range"),
+    ):
+        figure.add_scatter(
+            x=[*curve["on"], *reversed(curve["on"])],
+            y=[*_rates(curve[high], system), *reversed(_rates(curve[low], system))],
+            fill="toself",
+            fillcolor=colour,
+            line={"width": 0},
+            mode="lines",
+            hoverinfo="skip",
+            name=name,
+            legendgroup=name,
+            showlegend=ahead,
+        )
+
+
+def _medians(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+    for name, curve, dash in (("estimate", record["past"], "solid"), ("forecast", record["future"], "dot")):
+        figure.add_scatter(
+            x=curve["on"],
+            y=_rates(curve["median"], system),
+            mode="lines",
+            line={"color": "var(--chart-line)", "width": 3, "dash": dash},
+            name=name,
+        )
+
+
+def _limit(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+    ends = [record["past"]["on"][0], record["future"]["on"][-1]]
+    limit = to_display(record["limit_mm_h"], Quantity.RATE, system).value
+    figure.add_scatter(
+        x=ends,
+        y=[limit, limit],
+        mode="lines",
+        line={"color": "var(--chart-limit)", "dash": "dash"},
+        name="limit",
+    )
+
+
+def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+    figure.add_scatter(
+        x=[test["on"] for test in tests],
+        y=_rates([test["rate_mm_h"] for test in tests], system),
+        mode="markers",
+        marker={
+            "color": "var(--chart-test)",
+            "size": 8,
+            "opacity": 0.75,
+            "symbol": [BOUND_MARKS[test["bound"]] for test in tests],
+        },
+        text=[f"{test['place']}: {BOUND_WORDS[test['bound']]}" for test in tests],
+        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        name="single test",
+    )
+
+
+def _rounds(figure: go.Figure, rounds: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+    figure.add_scatter(
+        x=[round_["on"] for round_ in rounds],
+        y=_rates([round_["mean_mm_h"] for round_ in rounds], system),
+        mode="markers",
+        marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
+        hovertemplate="round, geometric mean %{y:.3g}<extra>%{x}</extra>",
+        name="test round",
+    )
+
+
+def _cleanings(figure: go.Figure, cleanings: Sequence[dict[str, Any]]) -> None:
+    for event in cleanings:
+        figure.add_vline(
+            x=event["on"], line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}
+        )
+    figure.add_scatter(
+        x=[event["on"] for event in cleanings],
+        y=[1.0] * len(cleanings),
+        yaxis="y2",
+        mode="markers",
+        marker={"color": "var(--chart-cleaning)", "size": 13, "symbol": "star-square"},
+        text=[event["what"] for event in cleanings],
+        hovertemplate="%{text}<extra>%{x}</extra>",
+        name="cleaning",
+        showlegend=bool(cleanings),
+    )
+
+
+def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+    until = _shown_until(record)
+    figure.update_layout(
+        template=None,
+        yaxis={
+            "type": "log",
+            "title": {"text": f"Rate ({unit_of(Quantity.RATE, system)})"},
+            "range": _shown_rates(record, until, system),
+            "dtick": 1,
+            "exponentformat": "none",
+            "minexponent": 9,
+        },
+        yaxis2={"overlaying": "y", "range": [0, 1.02], "visible": False, "fixedrange": True},
+        xaxis={"type": "date", "range": [record["past"]["on"][0], until], "tickformat": "%Y", "dtick": "M12"},
+        hovermode="closest",
+    )
+    figure.add_vline(x=record["today"], line={"color": "var(--chart-soft)", "width": 1})
+
+
+def _shown_until(record: dict[str, Any]) -> str:
+    """The view ends where the forecast is surely below the limit, or half-way to the horizon."""
+    future = record["future"]
+    half_way = future["on"][len(future["on"]) // 2]
+    sure = next(
+        (on for on, p in zip(future["on"], future["below"], strict=True) if p > SURELY_BELOW), half_way
+    )
+    least = future["on"][min(LEAST_AHEAD, len(future["on"]) - 1)]
+    return max(least, min(sure, half_way))
+
+
+def _shown_rates(record: dict[str, Any], until: str, system: UnitSystem) -> list[float]:
+    """The log10 range of everything in view, with a little room."""
+    seen = [record["limit_mm_h"], *(test["rate_mm_h"] for test in record["tests"])]
+    for curve in (record["past"], record["future"]):
+        for on, low, high in zip(curve["on"], curve["lo95"], curve["hi95"], strict=True):
+            if on <= until:
+                seen += [low, high]
+    rates = _rates([rate for rate in seen if rate > 0], system)
+    return [log10(min(rates)) - ROOM, log10(max(rates)) + ROOM]

@@ -1,0 +1,39 @@
+"""What the list of surfaces can be narrowed by."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import Q, QuerySet
+
+from maintenance.models.forecasts import SurfaceState
+from qa.models import Site, Surface, SurfaceType
+
+
+class SurfaceFilter(django_filters.FilterSet):
+    q = django_filters.CharFilter(label="Name, site or owner", method="by_words")
+    site = django_filters.ModelChoiceFilter(queryset=Site.objects.none(), empty_label="Every site")
+    surface_type = django_filters.ChoiceFilter(
+        label="Type", choices=SurfaceType.choices, empty_label="Every type"
+    )
+    state = django_filters.ChoiceFilter(
+        label="State",
+        field_name="forecast__surface_state",
+        choices=SurfaceState.choices,
+        empty_label="Every state",
+    )
+
+    class Meta:
+        model = Surface
+        fields = ("q", "site", "surface_type", "state")
+
+    def __init__(self, *args: Any, sites: QuerySet[Site], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.filters["site"].queryset = sites
+        self.filters["site"].extra["queryset"] = sites
+
+    def by_words(self, rows: QuerySet[Surface], _name: str, words: str) -> QuerySet[Surface]:
+        for word in words.split():
+            rows = rows.filter(
+                Q(name__icontains=word) | Q(site__name__icontains=word) | Q(site__owner__name__icontains=word)
+            )
+        return rows

@@ -1,0 +1,56 @@
+"""Text to typed values for cleanings and their terms."""
+
+from typing import Any
+
+from django import forms
+from django.forms import modelformset_factory
+
+from maintenance.calc.suitability import suited_methods
+from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
+from qa.calc.units import Quantity
+from qa.forms.measures import MeasuredForm
+
+
+class CleaningForm(MeasuredForm):
+    measures = {"material_out_kg": Quantity.MASS, "material_in_kg": Quantity.MASS}
+
+    class Meta:
+        model = CleaningEvent
+        fields = (
+            "cleaned_on",
+            "method",
+            "share_of_area",
+            "wetness",
+            "material_out_kg",
+            "material_in_kg",
+            "material_in",
+            "cost",
+            "note",
+        )
+        widgets = {
+            "cleaned_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "method": forms.RadioSelect,
+            "wetness": forms.RadioSelect,
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["method"].choices = _methods_for(self.instance.surface.surface_type)  # type: ignore[attr-defined]
+
+
+def _methods_for(surface_type: str) -> list[tuple[str, str]]:
+    """Suited methods first; the others stay choosable, since what was done was done."""
+    suited = suited_methods(surface_type)
+    rest = [method for method in CleaningMethod.values if method not in suited]
+    names = dict(CleaningMethod.choices)
+    return [(m, names[m]) for m in suited] + [(m, f"{names[m]} (not usual here)") for m in rest]
+
+
+class TermsForm(forms.ModelForm):
+    class Meta:
+        model = MethodTerms
+        fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
+
+
+TermsFormSet = modelformset_factory(MethodTerms, form=TermsForm, extra=0, can_delete=False)

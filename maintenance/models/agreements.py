@@ -1,0 +1,39 @@
+"""What the owner bought."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from simple_history.models import HistoricalRecords
+
+from accounts.rows import Row, months_valid
+from accounts.tenancy import TenantQuerySet
+from qa.models import Site
+
+
+class AgreementQuerySet(TenantQuerySet):
+    organisation_path = "site__organisation"
+    owner_path = "site__owner"
+
+
+class Agreement(Row):
+    """Tests and cleanings a year that the owner of a site bought, and when reports are due."""
+
+    site = models.OneToOneField(Site, models.CASCADE, related_name="agreement", editable=False)
+    tests_per_year = models.FloatField(
+        default=1.0,
+        validators=[MinValueValidator(0), MaxValueValidator(52)],
+        help_text="0.33 is one in three years; 0 is none agreed.",
+    )
+    cleanings_per_year = models.FloatField(
+        default=0.0, validators=[MinValueValidator(0), MaxValueValidator(52)], help_text="0 is none agreed."
+    )
+    report_months = models.JSONField(default=list, blank=True, validators=[months_valid])
+    note = models.TextField(blank=True)
+
+    objects = AgreementQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("site",)
+
+    def __str__(self) -> str:
+        return f"Agreement for {self.site}"

@@ -1,0 +1,112 @@
+"""Cleaning methods, what a firm charges for them, and what was done to a surface on a day."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation
+from accounts.rows import Fact, Row
+from accounts.tenancy import TenantQuerySet
+from qa.models import Surface
+from qa.models.rounds import FactQuerySet
+
+
+class CleaningMethod(models.TextChoices):
+    """The value is the key used by the clogging model."""
+
+    BROOM = "broom", "Broom or blower (leaves)"
+    REGEN_AIR = "regen_air", "Regenerative-air sweeping"
+    VACUUM = "vacuum", "Vacuum sweeping"
+    WASH_VACUUM = "wash_vacuum", "Pressure wash with vacuum"
+    JOINT_REFILL = "joint_refill", "Joint fill out and refilled"
+    REJOINT_RESIN = "rejoint_resin", "Re-jointing with resin"
+    MILL = "mill", "Top layer milled"
+    RELAY = "relay", "Lifted and relaid"
+
+
+class Wetness(models.TextChoices):
+    DRY = "dry", "Dry"
+    WET = "wet", "Wet"
+
+
+class MethodTerms(Row):
+    """What a method costs a firm's client and how fast a crew is with it."""
+
+    organisation = models.ForeignKey(
+        Organisation, models.CASCADE, related_name="method_terms", editable=False
+    )
+    method = models.CharField(max_length=16, choices=CleaningMethod, editable=False)
+    offered = models.BooleanField("we offer it", default=True)
+    cost_per_m2 = models.DecimalField(
+        "cost for each m²", max_digits=9, decimal_places=2, validators=[MinValueValidator(0)]
+    )
+    minimum_charge = models.DecimalField(max_digits=10, decimal_places=2, validators=[MinValueValidator(0)])
+    output_m2_h = models.FloatField(
+        "output (m²/h)", validators=[MinValueValidator(0.1), MaxValueValidator(1e5)]
+    )
+
+    objects = TenantQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("organisation", "method")
+        constraints = [
+            models.UniqueConstraint(fields=("organisation", "method"), name="maintenance_terms_once_a_method")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_method_display()} at {self.organisation}"
+
+
+class CleaningEvent(Fact):
+    """What was done to a surface on a day."""
+
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="cleanings")
+    cleaned_on = models.DateField("cleaned on", help_text="Calendar date at the site.")
+    method = models.CharField(max_length=16, choices=CleaningMethod)
+    share_of_area = models.FloatField(
+        "share of the area",
+        default=1.0,
+        validators=[MinValueValidator(0.01), MaxValueValidator(1.0)],
+        help_text="1 is all of it, 0.5 is half.",
+    )
+    wetness = models.CharField("surface was", max_length=3, choices=Wetness, default=Wetness.DRY)
+    material_out_kg = models.FloatField(
+        "material taken out (kg)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1e6)],
+    )
+    material_in_kg = models.FloatField(
+        "material put in (kg)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1e6)],
+    )
+    material_in = models.CharField("what was put in", max_length=120, blank=True)
+    cost = models.DecimalField(
+        max_digits=11, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)]
+    )
+    currency = models.CharField(max_length=3, editable=False)
+    note = models.TextField(blank=True)
+
+    objects = FactQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-cleaned_on", "-created_at")
+        indexes = [models.Index(fields=["surface", "cleaned_on"], name="maintenance_cleaning_by_day")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(share_of_area__gt=0, share_of_area__lte=1),
+                name="maintenance_cleaning_share_in_range",
+                violation_error_message="The share of the area must be more than 0 and at most 1.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_method_display()} of {self.cleaned_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("maintenance:cleaning-detail", args=[self.pk])

@@ -1,0 +1,107 @@
+"""What the clogging model says: of a firm's whole fleet, and of each surface."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.timezone import now
+
+from accounts.models import Organisation
+from accounts.rows import Row
+from accounts.tenancy import TenantQuerySet
+from qa.models import Surface
+
+
+class JobState(models.TextChoices):
+    WAITING = "waiting", "Waiting"
+    RUNNING = "running", "Running"
+    DONE = "done", "Done"
+    FAILED = "failed", "Failed"
+
+
+class FleetFitQuerySet(TenantQuerySet):
+    def newest_done(self, organisation: Organisation) -> "FleetFit | None":
+        """The newest finished fit of a firm."""
+        done = FleetFit.objects.of_organisation(organisation).filter(state=JobState.DONE)
+        return done.order_by("-finished_at").first()
+
+
+class FleetFit(Row):
+    """Fleet parameters of one organisation, fitted to all its surfaces. The row is also the job."""
+
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="fleet_fits")
+    state = models.CharField(max_length=8, choices=JobState, default=JobState.WAITING)
+    claimed_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    error = models.TextField(blank=True)
+    finished_at = models.DateTimeField(null=True)
+    result = models.JSONField(null=True)
+    converged = models.BooleanField(default=False)
+    message = models.TextField(blank=True)
+    surfaces = models.PositiveIntegerField(default=0)
+    tests = models.PositiveIntegerField(default=0)
+
+    objects = FleetFitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at",)
+        indexes = [
+            models.Index(fields=["organisation", "state", "-finished_at"], name="maintenance_fit_newest")
+        ]
+
+    def __str__(self) -> str:
+        return f"Fleet of {self.organisation}, {self.created_at:%Y-%m-%d}"
+
+
+class SurfaceState(models.TextChoices):
+    """What a person is told about a surface, by word and mark."""
+
+    NOT_TESTED = "not_tested", "not tested yet"
+    DRAINING = "draining", "draining well"
+    WATCH = "watch", "watch"
+    CLEAN_SOON = "clean_soon", "clean soon"
+    BELOW_LIMIT = "below_limit", "below limit"
+
+
+class ForecastQuerySet(TenantQuerySet):
+    organisation_path = "surface__site__organisation"
+    owner_path = "surface__site__owner"
+
+    def stale(self) -> "ForecastQuerySet":
+        """Forecasts of an older record than the surface now has, or of an earlier day."""
+        return self.filter(
+            Q(made_from_version__lt=F("surface__record_version")) | Q(made_on__lt=now().date())
+        )
+
+
+class Forecast(Row):
+    """The newest forecast of a surface, and the state of the job that makes it."""
+
+    surface = models.OneToOneField(Surface, models.CASCADE, related_name="forecast")
+    made_from_version = models.PositiveIntegerField(default=0)
+    made_on = models.DateField(null=True)
+    claimed_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    error = models.TextField(blank=True)
+    surface_state = models.CharField(max_length=12, choices=SurfaceState, default=SurfaceState.NOT_TESTED)
+    rate_now_mm_h = models.FloatField(null=True)
+    rate_low_mm_h = models.FloatField(null=True, help_text="Lower end of the 80 % range.")
+    rate_high_mm_h = models.FloatField(null=True, help_text="Upper end of the 80 % range.")
+    share_below_now = models.FloatField(null=True, help_text="Probability of being below the limit today.")
+    alert_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
+    even_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
+    late_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
+    decline_percent_yr = models.FloatField(null=True)
+    detail = models.JSONField(null=True, help_text="Curves, gains and past forecasts, as plain data.")
+
+    objects = ForecastQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("surface",)
+        indexes = [models.Index(fields=["surface_state"], name="maintenance_forecast_state")]
+
+    def __str__(self) -> str:
+        return f"Forecast of {self.surface}"
+
+    @property
+    def is_stale(self) -> bool:
+        """Whether the record has changed since."""
+        return self.made_from_version < self.surface.record_version

@@ -1,0 +1,84 @@
+"""What should be done to a surface, by when and why, and what people decided."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from accounts.rows import Row
+from accounts.tenancy import TenantQuerySet
+from maintenance.models.cleanings import CleaningMethod
+from qa.models import Surface
+
+
+class Action(models.TextChoices):
+    TEST = "test", "Test"
+    CLEAN = "clean", "Clean"
+    REJOINT = "rejoint", "Re-joint or restore"
+    LOOK = "look", "Have it looked at"
+
+
+class RecommendationQuerySet(TenantQuerySet):
+    organisation_path = "surface__site__organisation"
+    owner_path = "surface__site__owner"
+
+    def open(self) -> "RecommendationQuerySet":
+        """Waiting for somebody's decision."""
+        return self.filter(status=Recommendation.Status.OPEN)
+
+
+class Recommendation(Row):
+    """One piece of advice with its reasons in words and figures."""
+
+    class Status(models.TextChoices):
+        OPEN = "open", "Open"
+        PLANNED = "planned", "Planned"
+        DECLINED = "declined", "Declined"
+        DONE = "done", "Done"
+        OVERTAKEN = "overtaken", "Overtaken by newer facts"
+
+    surface = models.ForeignKey(Surface, models.CASCADE, related_name="recommendations")
+    action = models.CharField(max_length=8, choices=Action)
+    method = models.CharField(max_length=16, choices=CleaningMethod, blank=True)
+    due_on = models.DateField(help_text="The day by which it should be done.")
+    earliest_on = models.DateField(help_text="First workable day.")
+    cost = models.DecimalField(max_digits=11, decimal_places=2, null=True, blank=True)
+    currency = models.CharField(max_length=3)
+    reasons = models.JSONField(default=list, help_text="Sentences, the deciding one first.")
+    figures = models.JSONField(default=dict, blank=True, help_text="The numbers behind the sentences.")
+    status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
+    decided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+    decided_at = models.DateTimeField(null=True, editable=False)
+    decision_reason = models.TextField(blank=True)
+    changed_from = models.JSONField(
+        null=True, blank=True, help_text="What was advised, where somebody planned otherwise."
+    )
+
+    objects = RecommendationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("due_on", "surface", "action")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("surface", "action"),
+                condition=Q(status="open"),
+                name="maintenance_one_open_advice_an_action",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title} {self.surface}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("maintenance:recommendation-detail", args=[self.pk])
+
+    @property
+    def title(self) -> str:
+        """The action, with its method where it has one."""
+        return (
+            f"{self.get_action_display()}: {self.get_method_display().lower()}"
+            if self.method
+            else self.get_action_display()
+        )

@@ -1,0 +1,101 @@
+"""The owner's report: its content once, as plain data, whatever renders it."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Sum
+
+from maintenance.charts import decline_figure
+from maintenance.models import Agreement, Forecast, Recommendation
+from maintenance.models.forecasts import SurfaceState
+from maintenance.selectors import RecordItem, chart_record, record_of, state_counts
+from maintenance.wording import forecast_sentence
+from qa.models import Site, Surface
+from qa.section_drawing import Picture, section_picture
+
+CAUTIONS = (
+    "Screening and record-keeping aid. Not a design, certificate or warranty; design and acceptance belong to "
+    "licensed professionals, and local codes and the stormwater authority prevail.",
+    "A test speaks for its spot and its day.",
+    "A forecast is an estimate with a range, made from this surface's tests and from others of its kind.",
+    "Locate utilities before digging or lifting. Traffic control, eye and hearing protection; cutting and blowing "
+    "make silica dust.",
+    "Removed sediment may be controlled waste. No entry to wells or catch basins without a permit.",
+    "Keep infiltration away from foundations, wells and contaminated ground as the local rule says.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceReport:
+    """One surface in the report."""
+
+    surface: Surface
+    state: str
+    forecast: Forecast | None
+    sentence: str
+    figure: dict[str, Any] | None
+    picture: Picture
+    items: list[RecordItem]
+    advice: list[Recommendation]
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerReport:
+    """A site's report for its owner over a period."""
+
+    site: Site
+    made_on: date
+    since: date
+    agreement: Agreement | None
+    states: list[tuple[str, str, int]]
+    surfaces: list[SurfaceReport]
+    rounds_done: int
+    cleanings_done: int
+    spent: Decimal | None
+    ahead: Decimal | None
+    cautions: tuple[str, ...]
+
+
+def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
+    """Everything the report says, read from the record."""
+    surfaces = site.surfaces.filter(removed_on=None).select_related("forecast", "site")
+    parts = [_surface_report(surface, since, units) for surface in surfaces]
+    items = [item for part in parts for item in part.items if item.row.counts]
+    return OwnerReport(
+        site=site,
+        made_on=site.today(),
+        since=since,
+        agreement=getattr(site, "agreement", None),
+        states=[entry for entry in state_counts(part.state for part in parts) if entry[2]],
+        surfaces=parts,
+        rounds_done=sum(item.kind == "round" for item in items),
+        cleanings_done=sum(item.kind == "cleaning" for item in items),
+        spent=_spent(site, since),
+        ahead=sum((row.cost for part in parts for row in part.advice if row.cost), Decimal(0)) or None,
+        cautions=CAUTIONS,
+    )
+
+
+def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
+    forecast = getattr(surface, "forecast", None)
+    items = record_of(surface, forecast)
+    has_curve = forecast is not None and forecast.detail is not None
+    return SurfaceReport(
+        surface=surface,
+        state=forecast.surface_state if forecast else SurfaceState.NOT_TESTED,
+        forecast=forecast,
+        sentence=forecast_sentence(surface, forecast, units) if forecast and has_curve else "",
+        figure=decline_figure(chart_record(surface, forecast, items), units)
+        if forecast and has_curve
+        else None,
+        picture=section_picture(surface, units),
+        items=[item for item in items if item.on >= since],
+        advice=list(surface.recommendations.filter(status__in=("open", "planned"))),
+    )
+
+
+def _spent(site: Site, since: date) -> Decimal | None:
+    events = site.surfaces.filter(cleanings__state="recorded", cleanings__cleaned_on__gte=since)
+    return events.aggregate(total=Sum("cleanings__cost"))["total"]

@@ -1,0 +1,142 @@
+"""Reading what pages and reports show, put together as plain data."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import exp, fsum, log
+from typing import Any
+
+from django.db.models import Prefetch
+
+from accounts.models import Organisation, User
+from accounts.roles import Role
+from maintenance.models import CleaningEvent, Forecast, Recommendation, Visit
+from maintenance.models.forecasts import SurfaceState
+from qa.models import InfiltrationTest, Surface, TestRound
+from qa.selectors import spot_rates
+
+SOON_DAYS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class ToDo:
+    """What needs doing, by how pressing it is, and how the surfaces stand."""
+
+    today: date
+    late: Sequence[Recommendation]
+    soon: Sequence[Recommendation]
+    later: Sequence[Recommendation]
+    visits: Sequence[Visit]
+    states: Sequence[tuple[str, str, int]]
+    surfaces: int
+    failing: Sequence[Forecast]
+
+
+def to_do(user: User, organisation: Organisation, today: date) -> ToDo:
+    """The first page of a firm, in a constant number of queries."""
+    open_rows = list(
+        Recommendation.objects.for_user(user, Role.VIEWER)
+        .of_organisation(organisation)
+        .open()
+        .filter(surface__removed_on=None)
+        .select_related("surface__site", "surface__forecast")
+    )
+    coming = Visit.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
+    surfaces = Surface.objects.for_user(user, Role.VIEWER).of_organisation(organisation).in_service()
+    forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
+    soon = today + timedelta(days=SOON_DAYS)
+    return ToDo(
+        today=today,
+        late=[row for row in open_rows if row.due_on <= today],
+        soon=[row for row in open_rows if today < row.due_on <= soon],
+        later=[row for row in open_rows if row.due_on > soon],
+        visits=list(
+            coming.filter(status=Visit.Status.SCHEDULED, visit_on__lte=today + timedelta(days=14))
+            .select_related("crew")
+            .prefetch_related("tasks__surface__site")
+        ),
+        states=state_counts(surfaces.values_list("forecast__surface_state", flat=True)),
+        surfaces=surfaces.count(),
+        failing=list(forecasts.exclude(error="").select_related("surface__site")[:5]),
+    )
+
+
+def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
+    """How many surfaces are in each state: key, word, count; worst first."""
+    counts = Counter(state or SurfaceState.NOT_TESTED.value for state in states)
+    order = ("below_limit", "clean_soon", "watch", "not_tested", "draining")
+    return [(key, SurfaceState(key).label, counts[key]) for key in order]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordItem:
+    """One line of a surface's record: a round or a cleaning."""
+
+    on: date
+    kind: str
+    row: TestRound | CleaningEvent
+    mean_mm_h: float | None = None
+    spots: int = 0
+    bounded: bool = False
+    gain: dict[str, Any] | None = None
+
+
+def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
+    """Everything recorded of a surface, newest first, with what each round and cleaning showed."""
+    tests = InfiltrationTest.objects.filter(state="recorded").select_related("location")
+    rounds = surface.rounds.prefetch_related(Prefetch("tests", queryset=tests, to_attr="counting"))
+    gains = _gains_by_day(forecast)
+    items = [_round_item(round_) for round_ in rounds.select_related("recorded_by")]
+    items += [
+        RecordItem(event.cleaned_on, "cleaning", event, gain=_take(gains, event) if event.counts else None)
+        for event in surface.cleanings.select_related("recorded_by").order_by("cleaned_on", "created_at")
+    ]
+    return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
+
+
+def _round_item(round_: Any) -> RecordItem:
+    rates = spot_rates(round_.counting)
+    mean = exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None
+    bounded = any(r.bound != "=" for r in rates)
+    return RecordItem(round_.tested_on, "round", round_, mean, len(rates), bounded)
+
+
+def _gains_by_day(forecast: Forecast | None) -> dict[tuple[str, str], list[dict[str, Any]]]:
+    gains: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    for gain in (forecast.detail or {}).get("gains", []) if forecast else []:
+        gains[gain["on"], gain["method"]].append(gain)
+    return gains
+
+
+def _take(gains: dict[tuple[str, str], list[dict[str, Any]]], event: CleaningEvent) -> dict[str, Any] | None:
+    left = gains[event.cleaned_on.isoformat(), event.method]
+    return left.pop(0) if left else None
+
+
+def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordItem]) -> dict[str, Any]:
+    """What the decline chart draws."""
+    counting = [item for item in items if item.row.counts]
+    rounds = [item for item in counting if item.kind == "round" and item.mean_mm_h]
+    return {
+        "past": forecast.detail["past"],  # type: ignore[index]
+        "future": forecast.detail["future"],  # type: ignore[index]
+        "tests": [
+            {
+                "on": item.on.isoformat(),
+                "rate_mm_h": test.rate_mm_h,
+                "bound": test.bound,
+                "place": test.place,
+            }
+            for item in rounds
+            for test in item.row.counting  # type: ignore[union-attr]
+        ],
+        "rounds": [{"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h} for item in rounds],
+        "cleanings": [
+            {"on": item.on.isoformat(), "what": item.row.get_method_display()}  # type: ignore[union-attr]
+            for item in counting
+            if item.kind == "cleaning"
+        ],
+        "limit_mm_h": surface.limit_mm_h,
+        "today": (forecast.made_on or surface.opened_on).isoformat(),
+    }

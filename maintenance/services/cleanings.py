@@ -1,0 +1,100 @@
+"""Everything done to cleaning events and to the terms of cleaning methods."""
+
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from accounts.models import Organisation, User
+from accounts.rows import store
+from accounts.services.facts import replace_fact, set_fact_aside
+from maintenance.calc.costs import DEFAULT_TERMS, Terms
+from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
+from qa.services.changes import touch
+
+FUTURE = "%(day)s is in the future at the site. Enter the day the cleaning was done, or plan a visit instead."
+BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
+
+
+@transaction.atomic
+def record_cleaning(*, event: CleaningEvent, by: User) -> CleaningEvent:
+    """Store a cleaning. A repeat with the same device id gives the first row."""
+    if event.device_id:
+        first = CleaningEvent.objects.filter(device_id=event.device_id, surface=event.surface_id).first()
+        if first:
+            return first
+    _complete(event)
+    event.recorded_by = by
+    store(event)
+    touch(event.surface_id)
+    return event
+
+
+@transaction.atomic
+def correct_cleaning(*, old: CleaningEvent, new: CleaningEvent, by: User, reason: str) -> CleaningEvent:
+    """Store the corrected cleaning in place of the old one, which stays readable."""
+    new.surface = old.surface
+    _complete(new)
+    replace_fact(old=old, new=new, by=by, reason=reason)
+    _move_task(old, new)
+    touch(old.surface_id)
+    return new
+
+
+@transaction.atomic
+def set_cleaning_aside(*, event: CleaningEvent, by: User, reason: str) -> CleaningEvent:
+    """Keep a cleaning out of forecasts, with the reason."""
+    set_fact_aside(fact=event, by=by, reason=reason)
+    touch(event.surface_id)
+    return event
+
+
+def _complete(event: CleaningEvent) -> None:
+    surface, day = event.surface, event.cleaned_on
+    event.currency = surface.organisation.currency
+    if day > surface.site.today():
+        raise ValidationError({"cleaned_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+    if day < surface.opened_on:
+        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
+        raise ValidationError({"cleaned_on": ValidationError(BEFORE_OPENING, params=params)})
+
+
+def _move_task(old: CleaningEvent, new: CleaningEvent) -> None:
+    task = getattr(old, "visit_task", None)
+    if task:
+        task.cleaning = new
+        task.save(update_fields=["cleaning"])
+
+
+@transaction.atomic
+def terms_of(organisation: Organisation) -> dict[str, MethodTerms]:
+    """The firm's terms by method; missing ones are stored from the defaults."""
+    have = {terms.method: terms for terms in MethodTerms.objects.of_organisation(organisation)}
+    missing = [_default_terms(organisation, m) for m in CleaningMethod.values if m not in have]
+    if missing:
+        MethodTerms.objects.bulk_create(missing, ignore_conflicts=True)
+        have = {terms.method: terms for terms in MethodTerms.objects.of_organisation(organisation)}
+    return have
+
+
+def _default_terms(organisation: Organisation, method: str) -> MethodTerms:
+    start = DEFAULT_TERMS[method]
+    return MethodTerms(
+        organisation=organisation,
+        method=method,
+        cost_per_m2=Decimal(start.cost_per_m2),
+        minimum_charge=Decimal(start.minimum_charge),
+        output_m2_h=start.output_m2_h,
+    )
+
+
+def plain_terms(row: MethodTerms) -> Terms:
+    """The stored terms as the cost formulas take them."""
+    return Terms(row.cost_per_m2, row.minimum_charge, row.output_m2_h)
+
+
+@transaction.atomic
+def save_terms(*, rows: list[MethodTerms]) -> None:
+    """Store changed terms. Raises ValidationError; all or none are stored."""
+    for row in rows:
+        store(row)

@@ -1,0 +1,106 @@
+"""Fits the fleet parameters of one firm. The row is the job; the broker is only a nudge."""
+
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F, Q
+from django.utils.timezone import now
+
+from accounts.models import Organisation
+from maintenance.models import FleetFit
+from maintenance.models.forecasts import JobState
+from maintenance.numerics import api
+from maintenance.services import forecasts
+from maintenance.services.histories import fleet_of
+
+LEASE = timedelta(minutes=15)  # longer than a task may run
+MOST_ATTEMPTS = 3
+KEEP_FITS = 30
+
+
+@transaction.atomic
+def ask_fit(*, organisation: Organisation) -> FleetFit:
+    """Ask for a fit; one that is already waiting is taken instead of a second."""
+    waiting = FleetFit.objects.of_organisation(organisation).filter(state=JobState.WAITING).first()
+    fit = waiting or FleetFit.objects.create(organisation=organisation)
+    transaction.on_commit(lambda: _send(fit.pk), robust=True)
+    return fit
+
+
+def ask_all_fits() -> int:
+    """Ask for a fit of every firm that has surfaces."""
+    firms = Organisation.objects.filter(sites__surfaces__isnull=False).distinct()
+    return len([ask_fit(organisation=firm) for firm in firms])
+
+
+def ask_left_fits() -> int:
+    """Send waiting fits again, and running ones whose worker died."""
+    left = FleetFit.objects.filter(_free(now()))
+    for fit in left:
+        _send(fit.pk)
+    return len(left)
+
+
+def run_fit(fit_id: UUID | str) -> str:
+    """Fit, store, refresh the firm's surfaces. A second delivery does nothing."""
+    claimed_at = _claim(fit_id)
+    if claimed_at is None:
+        return "not ours"
+    mine = FleetFit.objects.filter(pk=fit_id, state=JobState.RUNNING, claimed_at=claimed_at)
+    organisation = FleetFit.objects.select_related("organisation").get(pk=fit_id).organisation
+    try:
+        fitted = api.fit_fleet([recorded.history for recorded in fleet_of(organisation)])
+    except Exception as error:
+        mine.update(state=JobState.FAILED, error=str(error), finished_at=now())
+        raise
+    if not mine.update(**_outcome(fitted)):
+        return "lease lost"
+    _forget_old(organisation)
+    forecasts.refresh_firm(organisation)
+    return "done"
+
+
+def _outcome(fitted: api.FleetFit) -> dict[str, object]:
+    return {
+        "state": JobState.DONE,
+        "result": fitted.to_dict(),
+        "converged": fitted.converged,
+        "message": fitted.message,
+        "surfaces": fitted.n_surfaces,
+        "tests": fitted.n_tests,
+        "finished_at": now(),
+        "error": "",
+    }
+
+
+def _claim(fit_id: UUID | str) -> datetime | None:
+    """One conditional update decides the winner, so two deliveries cannot both work."""
+    claimed_at = now()
+    won = FleetFit.objects.filter(_free(claimed_at), pk=fit_id).update(
+        state=JobState.RUNNING, claimed_at=claimed_at, attempts=F("attempts") + 1
+    )
+    return claimed_at if won else None
+
+
+def _free(at: datetime) -> Q:
+    waiting = Q(state=JobState.WAITING)
+    orphaned = Q(state=JobState.RUNNING, claimed_at__lt=at - LEASE)
+    return (waiting | orphaned) & Q(attempts__lt=MOST_ATTEMPTS)
+
+
+def _forget_old(organisation: Organisation) -> None:
+    done = FleetFit.objects.of_organisation(organisation).filter(state__in=[JobState.DONE, JobState.FAILED])
+    old = done.order_by("-created_at").values_list("pk", flat=True)[KEEP_FITS:]
+    FleetFit.objects.filter(pk__in=list(old)).delete()
+
+
+def _send(fit_id: UUID) -> None:
+    from maintenance.tasks import fit_fleet  # tasks import this module
+
+    fit_fleet.delay(str(fit_id))
+
+
+def shares_of(organisation: Organisation) -> tuple[api.CleaningShare, ...]:
+    """Per cleaning method: the share restored with its range, and the cleanings behind it."""
+    return api.cleaning_shares(forecasts.fit_for(organisation))

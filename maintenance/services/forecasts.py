@@ -1,0 +1,324 @@
+"""Keeps each surface's forecast and advice in step with its record.
+
+`Surface.record_version` is the queue: a forecast made from an older version is stale. A task is only a
+nudge, and a periodic sweep finds what was left.
+"""
+
+import logging
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F, Q, QuerySet
+from django.utils.timezone import now
+
+from accounts.models import Organisation
+from maintenance.calc.actions import Levels, Option, Standing, advise, first_crossing, state_of
+from maintenance.calc.costs import cleaning_cost, cost_per_year
+from maintenance.calc.suitability import suited_methods
+from maintenance.calc.windows import Climate
+from maintenance.models import CleaningMethod, FleetFit, Forecast
+from maintenance.numerics import api
+from maintenance.services import advice, visits
+from maintenance.services.cleanings import plain_terms, terms_of
+from maintenance.services.histories import Recorded, date_of, histories_of, years_of
+from qa.models import Surface
+
+log = logging.getLogger(__name__)
+
+LEASE = timedelta(minutes=2)
+MOST_ATTEMPTS = 5
+HORIZON_YR = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One surface thought through."""
+
+    standing: Standing
+    levels: Levels
+    seen: api.SurfaceForecast
+    options: Sequence[Option]
+    has_tests: bool
+
+
+def ask_refresh(surface_id: UUID | str) -> None:
+    """Have a surface's forecast made anew: at once in this process, or by a worker."""
+    from maintenance.tasks import refresh_surface  # tasks import this module
+
+    refresh_surface.delay(str(surface_id))
+
+
+def ask_all_stale() -> int:
+    """Send every surface whose forecast is missing, old or left half-way."""
+    missing = Surface.objects.in_service().filter(forecast=None).values_list("pk", flat=True)
+    stale = Forecast.objects.stale().filter(
+        _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
+    )
+    ids = [*missing, *stale.values_list("surface_id", flat=True)]
+    for surface_id in ids:
+        ask_refresh(surface_id)
+    return len(ids)
+
+
+def force_refresh(*, surface: Surface) -> None:
+    """Make a surface's forecast anew even though its record has not changed."""
+    Forecast.objects.filter(surface=surface).update(made_from_version=0, attempts=0, claimed_at=None)
+    ask_refresh(surface.pk)
+
+
+def refresh_firm(organisation: Organisation) -> int:
+    """Have every surface of a firm forecast anew, as after a new fit of its fleet."""
+    mine = Forecast.objects.of_organisation(organisation)
+    mine.update(made_from_version=0, attempts=0)
+    surfaces = Surface.objects.of_organisation(organisation).filter(removed_on=None)
+    ids = list(surfaces.values_list("pk", flat=True))
+    for surface_id in ids:
+        ask_refresh(surface_id)
+    return len(ids)
+
+
+def refresh(surface_id: UUID | str) -> str:
+    """Make one surface's forecast and advice anew. A second delivery finds it fresh and does nothing."""
+    surface = Surface.objects.select_related("site__organisation").filter(pk=surface_id).first()
+    if surface is None:
+        return "gone"
+    visits.settle(surface=surface)
+    forecast, _ = Forecast.objects.get_or_create(surface=surface)
+    if _is_fresh(forecast, surface):
+        return "fresh"
+    claimed_at = _claim(forecast.pk)
+    return "held" if claimed_at is None else _refresh_claimed(surface, forecast.pk, claimed_at)
+
+
+def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) -> str:
+    mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
+    try:
+        outcome = think_through(surface, surface.site.today())
+    except ValueError as error:  # the record contradicts itself; the page says how
+        mine.update(
+            error=str(error), claimed_at=None, made_from_version=surface.record_version, made_on=now().date()
+        )
+        return "refused"
+    except Exception:
+        mine.update(error="The forecast could not be made. It is tried again.", claimed_at=None)
+        raise
+    if not _write(surface, mine, outcome):
+        return "lease lost"
+    return _again_if_changed(surface)
+
+
+@transaction.atomic
+def _write(surface: Surface, mine: QuerySet[Forecast], outcome: Outcome) -> bool:
+    """Forecast and advice together or not at all; only the holder of the claim may write."""
+    if not mine.update(**columns(surface, outcome)):
+        return False
+    pieces = advise(outcome.standing, outcome.levels, outcome.options) if surface.removed_on is None else []
+    advice.keep_in_step(surface=surface, advice=pieces)
+    return True
+
+
+def _again_if_changed(surface: Surface) -> str:
+    newest = Surface.objects.values_list("record_version", flat=True).get(pk=surface.pk)
+    if newest > surface.record_version:
+        ask_refresh(surface.pk)
+    return "done"
+
+
+def _is_fresh(forecast: Forecast, surface: Surface) -> bool:
+    same_record = forecast.made_from_version >= surface.record_version
+    return same_record and forecast.made_on is not None and forecast.made_on >= surface.site.today()
+
+
+def _claim(forecast_id: UUID) -> datetime | None:
+    """One conditional update decides the winner, so two deliveries cannot both work."""
+    claimed_at = now()
+    won = Forecast.objects.filter(_free(claimed_at), pk=forecast_id).update(
+        claimed_at=claimed_at, attempts=F("attempts") + 1
+    )
+    return claimed_at if won else None
+
+
+def _free(at: datetime) -> Q:
+    return Q(claimed_at=None) | Q(claimed_at__lt=at - LEASE)
+
+
+def fit_for(organisation: Organisation) -> api.FleetFit:
+    """The firm's newest fleet parameters; the priors alone before the first fit."""
+    row = FleetFit.objects.newest_done(organisation)
+    return api.prior_fit() if row is None else _read_fit(row.pk)
+
+
+@lru_cache(maxsize=64)
+def _read_fit(fit_id: UUID) -> api.FleetFit:
+    # A finished fit never changes, so its draws are worth keeping in the process.
+    return api.FleetFit.from_dict(FleetFit.objects.get(pk=fit_id).result or {})
+
+
+def think_through(surface: Surface, today: date) -> Outcome:
+    """Forecast, standing and options of one surface. Raises ValueError for a record that cannot be."""
+    recorded = histories_of([surface])[0]
+    fit = fit_for(surface.organisation)
+    seen = api.forecast_surface(
+        recorded.history,
+        fit,
+        now_yr=_now_yr(recorded, today),
+        limit_mm_h=surface.limit_mm_h,
+        horizon_yr=HORIZON_YR,
+    )
+    levels = advice.levels_of(surface)
+    standing = _standing(recorded, seen, levels, today)
+    options = _options(recorded, fit, seen, standing, levels)
+    return Outcome(standing, levels, seen, options, bool(recorded.round_ids))
+
+
+def _now_yr(recorded: Recorded, today: date) -> float:
+    last = recorded.history.events[-1].t_yr if recorded.history.events else 0.0
+    return max(years_of(recorded.surface, today), last)
+
+
+def _standing(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> Standing:
+    surface, site = recorded.surface, recorded.surface.site
+    agreement = getattr(site, "agreement", None)
+    times, shares = list(seen.future.t_yr), list(seen.p_below)
+    return Standing(
+        today=today,
+        opened_on=surface.opened_on,
+        limit_mm_h=surface.limit_mm_h,
+        rate_now_mm_h=seen.rate_now_mm_h.median,
+        share_below_now=seen.p_below_now,
+        alert_on=date_of(surface, first_crossing(times, shares, levels.alert_share)),
+        action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
+        last_tested_on=_last_day(recorded, api.RoundEvent),
+        last_cleaned_on=_last_day(recorded, api.CleaningEvent),
+        tests_per_year=agreement.tests_per_year if agreement else 0.0,
+        cleanings_per_year=agreement.cleanings_per_year if agreement else 0.0,
+        climate=Climate(site.frost_months, site.leaf_fall_months, surface.trees, surface.winter_grit),
+    )
+
+
+def _last_day(recorded: Recorded, kind: type) -> date | None:
+    times = [event.t_yr for event in recorded.history.events if isinstance(event, kind)]
+    return date_of(recorded.surface, times[-1]) if times else None
+
+
+def _options(
+    recorded: Recorded, fit: api.FleetFit, seen: api.SurfaceForecast, standing: Standing, levels: Levels
+) -> list[Option]:
+    surface, names = recorded.surface, dict(CleaningMethod.choices)
+    terms = terms_of(surface.organisation)
+    at_yr = _cleaning_time(seen, standing, surface)
+    options = []
+    for method in suited_methods(surface.surface_type):
+        if not terms[method].offered:
+            continue
+        outlook = api.after_cleaning(
+            recorded.history,
+            fit,
+            at_yr=at_yr,
+            method=method,
+            limit_mm_h=surface.limit_mm_h,
+            horizon_yr=HORIZON_YR,
+            stay_yr=levels.wished_months / 12.0,
+        )
+        cost = cleaning_cost(plain_terms(terms[method]), surface.area_m2)
+        options.append(
+            Option(
+                method,
+                names[method],
+                outlook.after_mm_h.median,
+                outlook.years_until_limit,
+                outlook.p_stays_above,
+                cost,
+                cost_per_year(cost, outlook.years_until_limit, HORIZON_YR),
+            )
+        )
+    return options
+
+
+def _cleaning_time(seen: api.SurfaceForecast, standing: Standing, surface: Surface) -> float:
+    """Methods are compared at the day the cleaning falls due, within the coming year."""
+    due = standing.action_on
+    wanted = seen.now_yr if due is None else years_of(surface, due)
+    return min(max(wanted, seen.now_yr), seen.now_yr + 1.0)
+
+
+def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
+    """What is stored of a forecast."""
+    seen = outcome.seen
+    return {
+        "claimed_at": None,
+        "attempts": 0,
+        "error": "",
+        "made_from_version": surface.record_version,
+        "made_on": outcome.standing.today,
+        "surface_state": state_of(outcome.standing, outcome.levels),
+        "rate_now_mm_h": seen.rate_now_mm_h.median,
+        "rate_low_mm_h": seen.rate_now_mm_h.lo80,
+        "rate_high_mm_h": seen.rate_now_mm_h.hi80,
+        "share_below_now": seen.p_below_now,
+        "alert_on": date_of(surface, seen.t_p10_yr),
+        "even_on": date_of(surface, seen.t_p50_yr),
+        "late_on": date_of(surface, seen.t_p90_yr),
+        "decline_percent_yr": seen.decline_percent_a_year.median,
+        "detail": detail(surface, outcome),
+    }
+
+
+def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
+    """Curves, gains, checks and options as plain data for pages and reports."""
+    seen = outcome.seen
+    return {
+        "rate": seen.rate_now_mm_h._asdict(),
+        "decline_percent": seen.decline_percent_a_year._asdict(),
+        "decline_percentile": seen.decline_percentile,
+        "past": _curve(surface, seen.past),
+        "future": _curve(surface, seen.future) | {"below": [round(float(p), 5) for p in seen.p_below]},
+        "checks": [_check(surface, check) for check in seen.rounds],
+        "gains": [_gain(surface, gain) for gain in seen.gains],
+        "options": [_option(option) for option in outcome.options],
+    }
+
+
+def _curve(surface: Surface, curve: api.Curve) -> dict[str, list[Any]]:
+    numbers = {
+        name: [float(f"{v:.5g}") for v in getattr(curve, name)]
+        for name in ("median", "lo80", "hi80", "lo95", "hi95")
+    }
+    return {"on": [_iso(surface, t) for t in curve.t_yr], **numbers}
+
+
+def _check(surface: Surface, check: api.RoundCheck) -> dict[str, Any]:
+    return {
+        "on": _iso(surface, check.t_yr),
+        "tests": check.n_tests,
+        "measured_mm_h": check.measured_mm_h,
+        "expected": check.expected_mm_h._asdict(),
+        "pit": [check.pit_lo, check.pit_hi],
+    }
+
+
+def _gain(surface: Surface, gain: api.CleaningGain) -> dict[str, Any]:
+    return {
+        "on": _iso(surface, gain.t_yr),
+        "method": gain.method,
+        "measured_factor": gain.measured_factor,
+        "factor": gain.factor._asdict(),
+    }
+
+
+def _option(option: Option) -> dict[str, Any]:
+    money = {
+        "cost": str(option.cost),
+        "cost_per_year": str(option.cost_per_year) if option.cost_per_year else None,
+    }
+    return asdict(option) | money
+
+
+def _iso(surface: Surface, t_yr: float) -> str:
+    day = date_of(surface, float(t_yr))
+    return day.isoformat() if day else ""

@@ -1,0 +1,129 @@
+"""Turns stored records into what the clogging model reads."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import cast
+from uuid import UUID
+
+from accounts.models import Organisation
+from maintenance.models import CleaningEvent
+from maintenance.numerics import api
+from maintenance.numerics.types import Bound
+from qa.models import InfiltrationTest, Surface
+
+DAYS_A_YEAR = 365.25
+# Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
+_ORDER = {
+    "before_cleaning": 0,
+    "routine": 0,
+    "complaint": 0,
+    "acceptance": 0,
+    "cleaning": 1,
+    "after_cleaning": 2,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A surface with its history as the model reads it.
+
+    round_ids, cleaning_ids: rows behind the history's rounds and cleanings, in the same order.
+    """
+
+    surface: Surface
+    history: api.SurfaceHistory
+    round_ids: Sequence[UUID]
+    cleaning_ids: Sequence[UUID]
+
+
+def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
+    """Histories of many surfaces in three queries. Expects `select_related("site")`."""
+    listed = list(surfaces)
+    ids = [surface.pk for surface in listed]
+    tests, cleanings = _tests_of(ids), _cleanings_of(ids)
+    return [_recorded(surface, tests[surface.pk], cleanings[surface.pk]) for surface in listed]
+
+
+def fleet_of(organisation: Organisation) -> list[Recorded]:
+    """Every surface of a firm; those that were removed still teach how their kind declines."""
+    return histories_of(Surface.objects.of_organisation(organisation).select_related("site"))
+
+
+def date_of(surface: Surface, t_yr: float | None) -> date | None:
+    """The calendar date so many years after opening."""
+    return None if t_yr is None else surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
+
+
+def years_of(surface: Surface, day: date) -> float:
+    """Years from opening; a day before opening counts as the day of opening."""
+    return max(0.0, (day - surface.opened_on).days / DAYS_A_YEAR)
+
+
+def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
+    rows = InfiltrationTest.objects.counting().filter(round__state="recorded", round__surface__in=ids)
+    by_surface: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
+    for test in rows.select_related("round").order_by("round__tested_on", "created_at"):
+        by_surface[test.round.surface_id].append(test)
+    return by_surface
+
+
+def _cleanings_of(ids: Sequence[UUID]) -> dict[UUID, list[CleaningEvent]]:
+    by_surface: dict[UUID, list[CleaningEvent]] = defaultdict(list)
+    for event in (
+        CleaningEvent.objects.counting().filter(surface__in=ids).order_by("cleaned_on", "created_at")
+    ):
+        by_surface[event.surface_id].append(event)
+    return by_surface
+
+
+def _recorded(
+    surface: Surface, tests: Sequence[InfiltrationTest], cleanings: Sequence[CleaningEvent]
+) -> Recorded:
+    rounds: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        rounds[test.round_id].append(test)
+    dated = [_dated_round(surface, key, group) for key, group in rounds.items()]
+    dated += [_dated_cleaning(surface, event) for event in cleanings]
+    dated.sort(key=lambda item: item[:2])
+    events = tuple(event for _, _, event, _ in dated)
+    history = api.SurfaceHistory(surface.surface_type, _conditions(surface), events)
+    return Recorded(
+        surface,
+        history,
+        [key for _, _, event, key in dated if isinstance(event, api.RoundEvent)],
+        [key for _, _, event, key in dated if isinstance(event, api.CleaningEvent)],
+    )
+
+
+def _dated_round(
+    surface: Surface, key: UUID, tests: Sequence[InfiltrationTest]
+) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+    round_ = tests[0].round
+    spots = tuple(
+        api.SpotTest(
+            test.rate_mm_h, cast(Bound, test.bound), str(test.location_id) if test.location_id else None
+        )
+        for test in tests
+    )
+    event = api.RoundEvent(years_of(surface, round_.tested_on), tests[0].method, spots)
+    return round_.tested_on, _ORDER[round_.purpose], event, key
+
+
+def _dated_cleaning(
+    surface: Surface, event: CleaningEvent
+) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+    wet = event.wetness == "wet"
+    read = api.CleaningEvent(years_of(surface, event.cleaned_on), event.method, event.share_of_area, wet)
+    return event.cleaned_on, _ORDER["cleaning"], read, event.pk
+
+
+def _conditions(surface: Surface) -> api.Conditions:
+    return api.Conditions(
+        run_on_ratio=surface.run_on_ratio,
+        bare_soil=surface.bare_soil,
+        trees=surface.trees,
+        winter_grit=surface.winter_grit,
+        traffic=surface.traffic,
+    )

@@ -1,0 +1,133 @@
+"""Lists: sortable, and exported as they stand."""
+
+from typing import Any
+
+import django_tables2 as tables
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString, mark_safe
+
+from maintenance.models.forecasts import SurfaceState
+from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
+from qa.models import Surface
+from qa.templatetags.measures import NOTHING, day, percent, shown
+
+NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
+STATES = dict(SurfaceState.choices)
+
+
+def state_of(surface: Surface) -> str:
+    """The stored state; a surface whose forecast is still to be made counts as not tested."""
+    forecast = getattr(surface, "forecast", None)
+    return forecast.surface_state if forecast else SurfaceState.NOT_TESTED.value
+
+
+class MeasureColumn(tables.Column):
+    """A stored SI value; on the page in the person's units, in exports as a plain number in them."""
+
+    def __init__(self, quantity: Quantity, **kwargs: Any) -> None:
+        super().__init__(attrs=NUM, **kwargs)
+        self.quantity = quantity
+
+    def render(self, value: float, table: "SurfaceTable") -> SafeString | str:
+        return shown(value, self.quantity, table.units)
+
+    def value(self, value: float | None, table: "SurfaceTable") -> float | str:
+        if value is None:
+            return ""
+        return round(to_display(value, self.quantity, UnitSystem(table.units)).value, 4)
+
+
+class SurfaceTable(tables.Table):
+    """Surfaces with where they stand. Expects `select_related("site__owner", "forecast")`."""
+
+    name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url())
+    site = tables.Column(
+        "Site",
+        accessor="site__name",
+        order_by=("site__name",),
+        linkify=lambda record: record.site.get_absolute_url(),
+    )
+    surface_type = tables.Column("Type")
+    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area")
+    state = tables.Column("State", accessor="forecast__surface_state", empty_values=())
+    rate = MeasureColumn(
+        Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h"
+    )
+    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit")
+    below = tables.Column("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
+    even_on = tables.Column("Even chance by", accessor="forecast__even_on")
+
+    class Meta:
+        model = Surface
+        fields = (
+            "name",
+            "site",
+            "surface_type",
+            "area_m2",
+            "state",
+            "rate",
+            "limit_mm_h",
+            "below",
+            "even_on",
+        )
+        sequence = fields
+        order_by = ("-below",)
+        empty_text = "No surface fits. Take a filter off, or register a surface from its site's page."
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.units = units
+
+    def render_state(self, record: Surface) -> SafeString:
+        return mark_safe(render_to_string("parts/_status.html", {"state": state_of(record)}))
+
+    def value_state(self, record: Surface) -> str:
+        return STATES[state_of(record)]
+
+    def render_below(self, value: float) -> str:
+        return percent(value)
+
+    def value_below(self, value: float | None) -> float | str:
+        return "" if value is None else round(value, 4)
+
+    def render_even_on(self, value: Any) -> str:
+        return day(value) if value else NOTHING
+
+    def value_even_on(self, value: Any) -> str:
+        return value.isoformat() if value else ""
+
+    def with_units_in_headers(self) -> "SurfaceTable":
+        """For exports, where no unit stands beside a number."""
+        for name, quantity in (
+            ("area_m2", Quantity.AREA),
+            ("rate", Quantity.RATE),
+            ("limit_mm_h", Quantity.RATE),
+        ):
+            column = self.columns[name].column
+            column.verbose_name = f"{column.verbose_name} ({unit_of(quantity, UnitSystem(self.units))})"
+        return self
+
+
+class VisitTable(tables.Table):
+    """Visits, the next first. Expects tasks prefetched with their surfaces and sites."""
+
+    visit_on = tables.Column("On", linkify=lambda record: record.get_absolute_url())
+    crew = tables.Column()
+    where = tables.Column("Where", empty_values=(), orderable=False)
+    tasks = tables.Column("Done", empty_values=(), orderable=False)
+    status = tables.Column()
+
+    class Meta:
+        fields = ("visit_on", "crew", "where", "tasks", "status")
+        order_by = ("-visit_on",)
+        empty_text = "No visits yet. Take on a recommendation from the first page, or plan a visit by hand."
+
+    def render_visit_on(self, value: Any) -> str:
+        return day(value)
+
+    def render_where(self, record: Any) -> str:
+        return ", ".join(sorted({task.surface.site.name for task in record.tasks.all()})) or NOTHING
+
+    def render_tasks(self, record: Any) -> str:
+        tasks = record.tasks.all()
+        return f"{sum(task.is_done for task in tasks)} of {len(tasks)}" if tasks else "nothing planned"

@@ -1,0 +1,96 @@
+"""Recording cleanings; correcting them and setting them aside. Terms of the methods."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import acting_or_deny, get_or_deny
+from accounts.webforms import save_or_show
+from maintenance.calc.costs import DEFAULT_TERMS
+from maintenance.calc.suitability import CARE
+from maintenance.forms.cleanings import CleaningForm, TermsFormSet
+from maintenance.models import CleaningEvent, MethodTerms
+from maintenance.services import cleanings
+from qa.forms.rounds import ReasonForm
+from qa.models import Surface
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    event = CleaningEvent(surface=surface)
+    initial = {"cleaned_on": surface.site.today(), "method": request.GET.get("method")}
+    form = CleaningForm(request.POST or None, instance=event, initial=initial, units=request.acting.units)
+    return save_or_show(
+        request,
+        form,
+        lambda: cleanings.record_cleaning(event=event, by=request.user).surface,
+        "maintenance/cleaning_form.html",
+        surface=surface,
+        care=CARE,
+    )
+
+
+@login_required
+@require_GET
+def cleaning_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    event = get_or_deny(CleaningEvent, request.user, Role.OWNER, pk=pk)
+    return render(request, "maintenance/cleaning_detail.html", {"event": event, "surface": event.surface})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
+    old = get_or_deny(CleaningEvent, request.user, Role.TECHNICIAN, pk=pk)
+    new = CleaningEvent(surface=old.surface)
+    initial = {name: getattr(old, name) for name in CleaningForm.Meta.fields}
+    form = CleaningForm(request.POST or None, instance=new, initial=initial, units=request.acting.units)
+    reason = request.POST.get("reason", "")
+    return save_or_show(
+        request,
+        form,
+        lambda: cleanings.correct_cleaning(old=old, new=new, by=request.user, reason=reason),
+        "maintenance/cleaning_correct.html",
+        old=old,
+        reason_form=ReasonForm(request.POST or None),
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
+    event = get_or_deny(CleaningEvent, request.user, Role.TECHNICIAN, pk=pk)
+    form = ReasonForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: cleanings.set_cleaning_aside(event=event, by=request.user, **form.cleaned_data),
+        "qa/set_aside.html",
+        record=event,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def method_terms(request: PersonRequest) -> HttpResponse:
+    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    cleanings.terms_of(organisation)
+    rows = MethodTerms.objects.of_organisation(organisation)
+    formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms")
+    if formset.is_valid():
+        try:
+            cleanings.save_terms(rows=[form.save(commit=False) for form in formset.forms])
+            messages.success(request, "The terms are stored. Advice made from now on uses them.")
+            return redirect("accounts:firm")
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+    context = {"formset": formset, "organisation": organisation, "sources": DEFAULT_TERMS}
+    return render(request, "maintenance/method_terms.html", context)

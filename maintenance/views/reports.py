@@ -1,0 +1,52 @@
+"""Reports to owners."""
+
+from datetime import date, timedelta
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import get_or_deny
+from maintenance.reports.owner import owner_report
+from qa.models import Site
+
+USUAL_PERIOD = timedelta(days=365)
+
+
+@login_required
+@require_GET
+def report_list(request: PersonRequest) -> HttpResponse:
+    sites = Site.objects.for_user(request.user).select_related("owner")
+    if request.acting.organisation:
+        sites = sites.of_organisation(request.acting.organisation)
+    return render(request, "maintenance/report_list.html", {"sites": sites})
+
+
+@login_required
+@require_GET
+def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_or_deny(Site, request.user, Role.OWNER, pk=pk)
+    asked = request.GET.get("since", "")
+    since, problem = period_start(asked, site.today())
+    report = owner_report(site, since=since, units=request.acting.units)
+    return render(
+        request, "maintenance/report_site.html", {"report": report, "problem": problem, "asked": asked}
+    )
+
+
+def period_start(asked: str, today: date) -> tuple[date, str]:
+    """The first day of the period asked for, or a year back with what was wrong."""
+    usual = today - USUAL_PERIOD
+    if not asked:
+        return usual, ""
+    try:
+        since = date.fromisoformat(asked)
+    except ValueError:
+        return usual, f"{asked!r} is not a date. Give it as 2026-01-31. The report covers the last year."
+    if since > today:
+        return usual, f"{asked} is in the future. The report covers the last year."
+    return since, ""

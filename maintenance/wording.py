@@ -1,0 +1,65 @@
+"""Forecasts in sentences that a client can read. The figures say the same."""
+
+from typing import Any
+
+from maintenance.models import Forecast
+from qa.calc.units import Quantity
+from qa.models import Surface
+from qa.templatetags.measures import day, percent, said
+
+
+def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
+    """Where the surface stands, how sure that is, and when it reaches its limit."""
+    return " ".join((_now(forecast, units), _below(surface, forecast, units), _when(forecast)))
+
+
+def _now(forecast: Forecast, units: str) -> str:
+    detail: dict[str, Any] = forecast.detail or {}
+    rate = detail["rate"]
+    low, high = said(rate["lo80"], Quantity.RATE, units), said(rate["hi80"], Quantity.RATE, units)
+    return (
+        f"The surface is estimated to take in {said(rate['median'], Quantity.RATE, units)} today; "
+        f"with a chance of 80 % it is between {low} and {high}."
+    )
+
+
+def _below(surface: Surface, forecast: Forecast, units: str) -> str:
+    limit = said(surface.limit_mm_h, Quantity.RATE, units)
+    return f"The chance that it is below its limit of {limit} today is {percent(forecast.share_below_now)}."
+
+
+def _when(forecast: Forecast) -> str:
+    start = forecast.made_on
+    if forecast.even_on is None:
+        if forecast.alert_on is None:
+            return "If nothing is done, it is not expected to come near the limit within ten years."
+        return (
+            f"If nothing is done, the chance reaches 10 % by {day(forecast.alert_on)}, "
+            "but not one half within ten years."
+        )
+    if start and forecast.even_on <= start:
+        return "It is as likely as not below the limit already."
+    late = day(forecast.late_on) if forecast.late_on else "more than ten years from now"
+    early = "today" if start and forecast.alert_on and forecast.alert_on <= start else day(forecast.alert_on)
+    return (
+        f"If nothing is done, it reaches the limit between {early} (10 % chance) and {late} (90 % chance), "
+        f"most likely around {day(forecast.even_on)}."
+    )
+
+
+def kind_sentence(forecast: Forecast) -> str:
+    """How fast it declines, against surfaces of its own kind."""
+    detail: dict[str, Any] = forecast.detail or {}
+    decline, place = detail["decline_percent"], detail["decline_percentile"]
+    loses = (
+        f"It loses about {decline['median']:.0f} % of its rate a year "
+        f"(80 % range {decline['lo80']:.0f} to {decline['hi80']:.0f} %)."
+    )
+    if place > 0.9:
+        return loses + (
+            f" That is faster than {place:.0%} of its kind: look for soil or planting draining on to it, "
+            "leaves left to rot, grit, building work nearby, or a joint fill that was too fine."
+        )
+    if place < 0.1:
+        return loses + " That is slower than nine in ten of its kind."
+    return loses + " That is ordinary for its kind."
