@@ -1,0 +1,219 @@
+"""The invented place: owners, sites and surfaces of Ossenfell, a town that does not exist."""
+
+from dataclasses import dataclass, field
+
+FIRM = "Ossenfell Paving (invented)"
+TIME_ZONE = "UTC"
+PASSWORD = "soak-away-2026"
+PEOPLE = (
+    ("admin@ossenfell.example", "Demo admin", 50),
+    ("office@ossenfell.example", "Demo coordinator", 40),
+    ("field@ossenfell.example", "Demo technician", 30),
+    ("reader@ossenfell.example", "Demo viewer", 20),
+)
+OWNER_PERSON = ("owner@ossenfell.example", "Demo owner's manager")
+
+# Limits with their source, as a firm would enter them.
+LIMITS = {
+    "trigger": (250.0, "Corrective trigger for pavers, Ontario stormwater guide citing ASCE/T&DI/ICPI 68-18"),
+    "mn": (254.0, "10 in/h after cleaning, Minnesota Stormwater Manual"),
+    "design": (97.2, "270 L/(s·ha), German and Dutch research practice"),
+    "rain": (360.0, "Agreed with the owner: twice the design rain on twice the area"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DemoSurface:
+    """stress: how fast it really declines against its kind; routine: sweepings a year."""
+
+    name: str
+    kind: str
+    area_m2: float
+    age_yr: float
+    limit: str = "trigger"
+    run_on: float = 0.0
+    soil: bool = False
+    trees: bool = False
+    grit: bool = False
+    traffic: int = 1
+    stress: float = 1.0
+    routine: float = 0.0
+    tested: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class DemoSite:
+    name: str
+    owner: str
+    address: str
+    position: tuple[float, float]
+    surfaces: tuple[DemoSurface, ...] = field(default=())
+    tests_per_year: float = 1.0
+    cleanings_per_year: float = 0.0
+
+
+S = DemoSurface
+COUNCIL, SCHOOLS, HOUSING = "Ossenfell Town Council", "Ossenfell Schools Trust", "Harrowmere Housing"
+TRADE, CLINIC = "Fennick Yard Estates", "Wether Lane Clinic"
+
+SITES = (
+    DemoSite(
+        "Lower Quay School",
+        SCHOOLS,
+        "1 Lower Quay, Ossenfell",
+        (0.412, 0.218),
+        (
+            S("Front yard", "picp", 1840, 5.4, run_on=0.35, trees=True),
+            S("Staff car park", "picp", 960, 5.4, run_on=0.8, soil=True, trees=True, stress=2.6),
+            S("Outdoor classroom", "resin_bound", 240, 4.1, traffic=0, trees=True),
+            S("Garden path", "gravel", 180, 5.2, traffic=0, limit="design"),
+        ),
+    ),
+    DemoSite(
+        "Millrace School",
+        SCHOOLS,
+        "14 Millrace Row, Ossenfell",
+        (0.418, 0.225),
+        (
+            S("Drop-off lane", "porous_asphalt", 1320, 9.2, grit=True, run_on=0.2, traffic=2, stress=1.7),
+            S("Ball court", "pervious_concrete", 820, 6.1, traffic=0, run_on=0.1),
+            S("Bicycle shelter", "clay", 150, 4.4, traffic=0, trees=True),
+        ),
+    ),
+    DemoSite(
+        "Market Square",
+        COUNCIL,
+        "Market Square, Ossenfell",
+        (0.409, 0.210),
+        (
+            S("Square, north half", "resin_joint", 1450, 7.3, traffic=1, limit="mn", grit=True),
+            S("Square, south half", "resin_joint", 1380, 7.3, traffic=1, limit="mn", grit=True, stress=1.6),
+            S("Stalls row", "clay", 620, 6.5, run_on=0.5, routine=1),
+            S("Bus stop", "picp", 340, 5.9, traffic=2, run_on=1.0, stress=2.4, limit="rain"),
+        ),
+        tests_per_year=1.0,
+        cleanings_per_year=1.0,
+    ),
+    DemoSite(
+        "Harbour Steps",
+        COUNCIL,
+        "Old Tannery Court, Ossenfell",
+        (0.401, 0.231),
+        (
+            S("Upper landing", "resin_joint", 410, 4.8, traffic=0, limit="design"),
+            S(
+                "Lower landing",
+                "resin_joint",
+                380,
+                4.8,
+                traffic=0,
+                limit="mn",
+                run_on=0.6,
+                soil=True,
+                stress=2.2,
+            ),
+            S("Ramp", "resin_bound", 210, 4.8, traffic=0),
+        ),
+    ),
+    DemoSite(
+        "Weir Park",
+        COUNCIL,
+        "Weir Lane, Ossenfell",
+        (0.395, 0.242),
+        (
+            S("Visitor car park", "concrete_grid", 2260, 8.4, limit="design", trees=True),
+            S("Overflow parking", "plastic_grid", 1720, 3.6, limit="design"),
+            S("River walk", "resin_bound", 930, 3.2, traffic=0, trees=True, soil=True, stress=1.8),
+            S("Play area edge", "gravel", 260, 5.0, traffic=0, limit="design"),
+        ),
+        tests_per_year=0.5,
+    ),
+    DemoSite(
+        "Library Court",
+        COUNCIL,
+        "3 Copper Street, Ossenfell",
+        (0.411, 0.204),
+        (
+            S("Court", "clay", 740, 10.3, trees=True, routine=1, stress=1.4),
+            S("Delivery bay", "picp", 280, 10.3, traffic=2, run_on=0.4, stress=1.9),
+        ),
+    ),
+    DemoSite(
+        "Alder Rise",
+        HOUSING,
+        "Alder Rise 1 to 40, Ossenfell",
+        (0.428, 0.216),
+        (
+            S("Access road", "picp", 3240, 5.1, run_on=0.6, traffic=1),
+            S("Parking, east", "picp", 880, 5.1, run_on=0.3),
+            S("Parking, west", "picp", 910, 5.1, run_on=0.3, soil=True, stress=2.8),
+            S("Courtyard", "clay", 520, 5.1, traffic=0, trees=True),
+        ),
+    ),
+    DemoSite(
+        "Sallow Court",
+        HOUSING,
+        "Sallow Court, Ossenfell",
+        (0.431, 0.209),
+        (
+            S("Court", "resin_bound", 680, 2.4, traffic=1),
+            S("Bin store apron", "pervious_concrete", 120, 2.4, run_on=1.2, stress=1.6),
+            S("Fire path", "plastic_grid", 640, 2.4, limit="design"),
+        ),
+    ),
+    DemoSite(
+        "Fennick Yard",
+        TRADE,
+        "Fennick Yard, Ossenfell",
+        (0.437, 0.228),
+        (
+            S("Lorry park", "porous_asphalt", 4180, 6.6, traffic=2, grit=True, run_on=0.1),
+            S(
+                "Loading apron",
+                "pervious_concrete",
+                1260,
+                6.6,
+                traffic=2,
+                soil=True,
+                stress=2.1,
+                limit="rain",
+            ),
+            S("Office parking", "picp", 760, 6.6, routine=2),
+        ),
+        cleanings_per_year=2.0,
+    ),
+    DemoSite(
+        "Copper Street Depot",
+        TRADE,
+        "40 Copper Street, Ossenfell",
+        (0.414, 0.199),
+        (
+            S("Depot yard", "concrete_grid", 1880, 11.5, limit="design", traffic=2, stress=1.5),
+            S("Van parking", "porous_asphalt", 1140, 11.5, grit=True, stress=1.2),
+        ),
+        tests_per_year=0.5,
+    ),
+    DemoSite(
+        "Wether Lane Clinic",
+        CLINIC,
+        "7 Wether Lane, Ossenfell",
+        (0.422, 0.233),
+        (
+            S("Patients' parking", "picp", 1120, 3.1, trees=True, routine=1),
+            S("Entrance", "resin_joint", 190, 3.1, traffic=0, limit="mn"),
+            S("Ambulance bay", "pervious_concrete", 240, 3.1, traffic=2),
+            S("Garden court", "gravel", 160, 0.1, traffic=0, limit="design", tested=False),
+        ),
+    ),
+    DemoSite(
+        "Tollgate Green",
+        HOUSING,
+        "Tollgate Green, Ossenfell",
+        (0.440, 0.214),
+        (
+            S("Home zone", "clay", 1640, 1.3, run_on=0.5),
+            S("Parking pockets", "plastic_grid", 480, 1.3, limit="design"),
+            S("Square", "resin_joint", 720, 0.2, limit="mn", tested=False),
+        ),
+    ),
+)
