@@ -1,0 +1,169 @@
+"""Smallest valid rows."""
+
+from datetime import date
+
+import factory
+from factory.django import DjangoModelFactory
+
+from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from accounts.roles import Role
+from maintenance.models import CleaningEvent, Crew, Visit, VisitTask
+from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
+from qa.services.rounds import evaluate
+
+
+class UserFactory(DjangoModelFactory):
+    class Meta:
+        model = User
+        skip_postgeneration_save = True
+
+    email = factory.Sequence(lambda n: f"person{n}@firm.example")
+    password = factory.django.Password("a-long-password-1")
+
+
+class OrganisationFactory(DjangoModelFactory):
+    class Meta:
+        model = Organisation
+
+    name = factory.Sequence(lambda n: f"Firm {n}")
+
+
+class MembershipFactory(DjangoModelFactory):
+    class Meta:
+        model = Membership
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    user = factory.SubFactory(UserFactory)
+    role = Role.ADMIN
+
+
+class OwnerFactory(DjangoModelFactory):
+    class Meta:
+        model = Owner
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Owner {n}")
+
+
+class OwnerPersonFactory(DjangoModelFactory):
+    class Meta:
+        model = OwnerPerson
+
+    owner = factory.SubFactory(OwnerFactory)
+    user = factory.SubFactory(UserFactory)
+
+
+class SiteFactory(DjangoModelFactory):
+    class Meta:
+        model = Site
+
+    owner = factory.SubFactory(OwnerFactory)
+    organisation = factory.SelfAttribute("owner.organisation")
+    name = factory.Sequence(lambda n: f"Site {n}")
+
+
+class SurfaceFactory(DjangoModelFactory):
+    class Meta:
+        model = Surface
+
+    site = factory.SubFactory(SiteFactory)
+    name = factory.Sequence(lambda n: f"Surface {n}")
+    surface_type = "picp"
+    area_m2 = 1000.0
+    opened_on = date(2020, 5, 1)
+    limit_mm_h = 250.0
+    limit_source = "agreed"
+
+
+class LayerFactory(DjangoModelFactory):
+    class Meta:
+        model = Layer
+
+    surface = factory.SubFactory(SurfaceFactory)
+    position = factory.Sequence(lambda n: n + 1)
+    kind = "base"
+    material = "stone"
+    thickness_mm = 100.0
+    porosity = 0.4
+
+
+class LocationFactory(DjangoModelFactory):
+    class Meta:
+        model = Location
+
+    surface = factory.SubFactory(SurfaceFactory)
+    label = factory.Sequence(lambda n: f"L{n}")
+
+
+class RoundFactory(DjangoModelFactory):
+    class Meta:
+        model = TestRound
+
+    surface = factory.SubFactory(SurfaceFactory)
+    tested_on = date(2024, 6, 1)
+    hours_since_rain = 48.0
+
+
+class InfiltrationTestFactory(DjangoModelFactory):
+    class Meta:
+        model = InfiltrationTest
+
+    round = factory.SubFactory(RoundFactory)
+    spot = factory.Sequence(lambda n: f"spot {n}")
+    prewet_mass = 3.6
+    prewet_time_s = 45.0
+    start_delay_s = 60.0
+    test_mass = 3.6
+    ring_diameter = 300.0
+    elapsed_s = 150.0
+
+    @classmethod
+    def _create(cls, model_class, *args, **kwargs):
+        test = model_class(*args, **kwargs)
+        evaluate(test)
+        test.save()
+        return test
+
+
+class CleaningFactory(DjangoModelFactory):
+    class Meta:
+        model = CleaningEvent
+
+    surface = factory.SubFactory(SurfaceFactory)
+    cleaned_on = date(2024, 7, 1)
+    method = "vacuum"
+    currency = "EUR"
+
+
+class CrewFactory(DjangoModelFactory):
+    class Meta:
+        model = Crew
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Crew {n}")
+
+
+class VisitFactory(DjangoModelFactory):
+    class Meta:
+        model = Visit
+
+    crew = factory.SubFactory(CrewFactory)
+    organisation = factory.SelfAttribute("crew.organisation")
+    visit_on = date(2031, 5, 1)
+
+
+class VisitTaskFactory(DjangoModelFactory):
+    class Meta:
+        model = VisitTask
+
+    visit = factory.SubFactory(VisitFactory)
+    surface = factory.SubFactory(
+        SurfaceFactory,
+        site=factory.SubFactory(
+            SiteFactory,
+            owner=factory.SubFactory(
+                OwnerFactory, organisation=factory.SelfAttribute("....visit.organisation")
+            ),
+        ),
+    )
+    action = "test"
