@@ -6,6 +6,8 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Fleet
     history = SurfaceHistory("picp", Conditions(run_on_ratio=0.5), events)
     fit = fit_fleet(histories)                      # nightly; a small fleet takes well under a second
     seen = forecast_surface(history, fit, now_yr=3.2, limit_mm_h=250.0)
+    board = forecast_fleet(histories, fit, now_yr=ages, limit_mm_h=limits)   # every surface at once
+    trust = calibration(check for seen in forecasts for check in seen.rounds)
     best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
 
 A fit counts the tests it was made from; a forecast with a stored fit and one new test is exact for the
@@ -21,7 +23,9 @@ from __future__ import annotations
 from .checks_behind import CleaningGain, RoundCheck
 from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
 from .fitting import FleetFit, fit_fleet, prior_fit
+from .fleet import FleetOutlook, forecast_fleet
 from .forecast import Curve, SurfaceForecast, forecast_surface
+from .scores import Calibration, calibration
 from .types import (
     CLEANING_METHODS,
     SURFACE_TYPES,
@@ -38,6 +42,7 @@ __all__ = [
     "CLEANING_METHODS",
     "SURFACE_TYPES",
     "TEST_METHODS",
+    "Calibration",
     "CleaningEvent",
     "CleaningGain",
     "CleaningOutlook",
@@ -46,14 +51,17 @@ __all__ = [
     "Curve",
     "Estimate",
     "FleetFit",
+    "FleetOutlook",
     "RoundCheck",
     "RoundEvent",
     "SpotTest",
     "SurfaceForecast",
     "SurfaceHistory",
     "after_cleaning",
+    "calibration",
     "cleaning_shares",
     "fit_fleet",
+    "forecast_fleet",
     "forecast_surface",
     "prior_fit",
 ]

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import priors
-from .packing import EXACT, Floats, Ints, Step, StepTable, flatten
+from .packing import EXACT, NO_READING, Floats, Ints, Step, StepTable, flatten
 from .types import SurfaceHistory
 
 DAY_STATE = 3  # place of the day effect in a state larger than three
-COLUMNS_A_BLOCK = 4096  # with three states; what stays in the processor's cache, found by trial
+COLUMNS_A_BLOCK = 8192  # with three states; what stays in the processor's cache, found by trial
 
 _AT = {name: i for i, name in enumerate(Step._fields)}
 _WHOLE = ("event", "cleaning", "code", "method")
@@ -30,6 +30,8 @@ class Block(NamedTuple):
     surface_type: Ints  # (N,)
     z: Floats  # (5, N)
     n_states: int  # D: 3, or 4 + K with a day effect at DAY_STATE and the offsets after it
+    has_bounds: bool  # some reading is an inequality
+    has_offsets: bool  # some reading is by another method than the ring
     log_age: Floats  # (J, N) log(t / CLOCK_REFERENCE_YR), -inf at opening
     dt: Floats  # (J, N) years since the step before
     t: Floats
@@ -44,7 +46,8 @@ class Block(NamedTuple):
     named: Floats
     day: Floats
     reset: Floats
-    fixed_var: Floats
+    fixed_var: Floats  # known part of a reading's variance: a method offset met once; 1 where nothing is read
+    exact: Floats  # 1 where the reading is a value
     reads: Floats | None  # (J, D, N) the states a reading adds up; None when D is 3: x alone
     offset_var: Floats  # (K, N) known variance of an offset, 0 where it is a location
     offset_named: Floats  # (K, N) 1 where the offset is a fixed location
@@ -121,6 +124,7 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
         for name in (*_WHOLE, *_REAL, "n", "ss")
     }
     whole = {name: columns.pop(name).astype(np.int64) for name in _WHOLE}
+    columns["fixed_var"] += whole["code"] == NO_READING
     n, ss = columns.pop("n"), columns.pop("ss")
     degrees, squares, log_n = _within(n, ss, columns["named"], whole["code"] == EXACT)
     offset_var, offset_named = _offsets(table, surfaces, max(n_states - DAY_STATE - 1, 0))
@@ -131,6 +135,9 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
         surface_type=table.surface_type[surfaces],
         z=np.ascontiguousarray(table.z[surfaces].T),
         n_states=n_states,
+        has_bounds=bool((whole["code"] > EXACT).any()),
+        has_offsets=bool((whole["method"] > 0).any()),
+        exact=(whole["code"] == EXACT).astype(float),
         log_age=log_age,
         dt=np.diff(t, axis=0, prepend=0.0),
         t=t,
@@ -176,11 +183,11 @@ def tile(block: Block, times: int) -> Block:
     """The block's columns repeated, for as many parameter sets side by side (all surfaces, then again)."""
     if times == 1:
         return block
-    fixed = {"n_states", "reads"}
+    fixed = {"n_states", "has_bounds", "has_offsets", "reads"}
     tiled = {
         name: np.tile(value, (1,) * (value.ndim - 1) + (times,))
         for name, value in block._asdict().items()
         if name not in fixed
     }
     reads = None if block.reads is None else np.tile(block.reads, (1, 1, times))
-    return Block(n_states=block.n_states, reads=reads, **tiled)
+    return block._replace(reads=reads, **tiled)  # type: ignore[arg-type]

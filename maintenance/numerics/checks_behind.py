@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .filtering import Smoothed, smooth
+from .filtering import Smoothed
 from .mixture import probability_below, quantiles, rate_estimates, to_estimate
-from .packing import ABOVE, BELOW, EXACT, Floats, Ints
+from .packing import ABOVE, BELOW, EXACT, Floats
 from .trajectory import Run
 from .types import CleaningEvent, Estimate, RoundEvent, SurfaceHistory
 
@@ -53,42 +53,58 @@ class CleaningGain(NamedTuple):
 
 
 class _Expected(NamedTuple):
-    """Log mean of a round: expected mean and sd (C,), and the value found."""
+    """Log mean of a round: expected mean and sd (C,), the value found, and the kinds of reading in it."""
 
     mean: Floats
     sd: Floats
     found: float
+    codes: frozenset[int]
 
 
-def _expected_round(run: Run, steps: Ints, weights: Floats) -> _Expected:
-    """Distribution of the weighted mean of a round's readings, before any of them was seen."""
+def _expected_round(run: Run, at: int) -> _Expected:
+    """Distribution of the mean of a round's readings, before any of them was seen; a test counts as a test."""
     block, c, f = run.block, run.coefficients, run.filtered
+    steps = np.flatnonzero(block.event[:, 0] == at)
     first = steps[0]
+    counts = 1.0 / block.inv_n[steps, 0]
+    weights = counts / counts.sum()
     mean, cov = f.before_mean[first], f.before_cov[first]
-    reads = np.zeros_like(mean)
-    reads[0] = 1.0
-    if block.reads is not None:
+    if block.reads is None:
+        level, var = mean[0], cov[0, 0] + c.reading_var[first]
+    else:
         reads = (weights[:, None, None] * block.reads[steps]).sum(0)
-    var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
-    return _Expected((reads * mean).sum(0) + c.shift[first], np.sqrt(var), float(weights @ block.y[steps, 0]))
-
-
-def _check_round(run: Run, at: int, event: RoundEvent) -> RoundCheck:
-    steps = np.flatnonzero(run.block.event[:, 0] == at)
-    counts = 1.0 / run.block.inv_n[steps, 0]
-    expected = _expected_round(run, steps, counts / counts.sum())
-    below = float(probability_below(expected.found, expected.mean, expected.sd))
-    codes = set(run.block.code[steps, 0])
-    rates = to_estimate(rate_estimates(expected.mean, expected.sd))
-    pit_lo = 0.0 if BELOW in codes else below
-    pit_hi = 1.0 if ABOVE in codes else below
-    return RoundCheck(at, event.t_yr, len(event.tests), float(np.exp(expected.found)), rates, pit_lo, pit_hi)
+        level = (reads * mean).sum(0)
+        var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
+    found = float(weights @ block.y[steps, 0])
+    return _Expected(
+        level + block.y[first] - c.ring_y[first],
+        np.sqrt(var),
+        found,
+        frozenset(block.code[steps, 0].tolist()),
+    )
 
 
 def check_rounds(run: Run, history: SurfaceHistory) -> tuple[RoundCheck, ...]:
     """One check a past test round, in order of the history."""
-    events = enumerate(history.events)
-    return tuple(_check_round(run, at, event) for at, event in events if isinstance(event, RoundEvent))
+    rounds = [(at, event) for at, event in enumerate(history.events) if isinstance(event, RoundEvent)]
+    if not rounds:
+        return ()
+    expected = [_expected_round(run, at) for at, _ in rounds]
+    mean, sd = np.stack([e.mean for e in expected]), np.stack([e.sd for e in expected])
+    below = probability_below([e.found for e in expected], mean, sd)
+    rates = rate_estimates(mean, sd)
+    return tuple(
+        RoundCheck(
+            at,
+            event.t_yr,
+            len(event.tests),
+            float(np.exp(e.found)),
+            to_estimate(rates[i]),
+            0.0 if BELOW in e.codes else float(below[i]),
+            1.0 if ABOVE in e.codes else float(below[i]),
+        )
+        for i, ((at, event), e) in enumerate(zip(rounds, expected, strict=True))
+    )
 
 
 def _side(history: SurfaceHistory, at: int, places: range) -> list[int]:
@@ -142,12 +158,11 @@ def _jump(run: Run, later: Smoothed, step: int) -> tuple[Floats, Floats]:
     return jump, np.sqrt(np.maximum(jump_var - ((n * across).sum(1) * across).sum(0), 0.0))
 
 
-def measure_gains(run: Run, history: SurfaceHistory) -> tuple[CleaningGain, ...]:
+def measure_gains(run: Run, later: Smoothed, history: SurfaceHistory) -> tuple[CleaningGain, ...]:
     """One gain a past cleaning, in order of the history."""
     cleanings = [(at, event) for at, event in enumerate(history.events) if isinstance(event, CleaningEvent)]
     if not cleanings:
         return ()
-    later = smooth(run.block, run.coefficients, run.filtered)
     gains = []
     for at, event in cleanings:
         step = int(np.flatnonzero(run.block.event[:, 0] == at)[0])

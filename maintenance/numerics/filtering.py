@@ -19,7 +19,7 @@ from scipy.special import erfcx, log_ndtr
 
 from . import priors
 from .blocks import DAY_STATE, Block
-from .packing import ABOVE, BELOW, EXACT, Floats, Ints
+from .packing import BELOW, EXACT, Floats, Ints
 from .parameters import FleetParams
 
 LOG_2PI = float(np.log(2.0 * np.pi))
@@ -32,7 +32,7 @@ class Coefficients(NamedTuple):
     mean0: (D, C), cov0: (D, D, C) state at opening
     regain: (J, C) share of the lost log rate given back; exposure: (J, C) clock run since the step before
     noise: (J, C) variance added to x
-    shift: (J, C) test-method offset; reading_var: (J, C) variance of a reading given the state
+    ring_y: (J, C) readings less the offset of their test method; reading_var: (J, C) their variance given the state
     day_var: (C,) variance of a new day effect
     """
 
@@ -41,7 +41,7 @@ class Coefficients(NamedTuple):
     regain: Floats
     exposure: Floats
     noise: Floats
-    shift: Floats
+    ring_y: Floats
     reading_var: Floats
     day_var: Floats
 
@@ -129,15 +129,17 @@ def coefficients(block: Block, params: FleetParams) -> Coefficients:
     clock = exposure_clock(block.log_age, spread(params.clock, sets))
     regain, noise = cleaned_share(block, params, sets)
     day_var, spot_var = spread(params.sd_day, sets) ** 2, spread(params.sd_spot, sets) ** 2
-    stays = block.named * spread(params.location_share, sets)
+    spots = block.inv_n
+    if block.reads is not None:
+        spots = spots * (1.0 - block.named * spread(params.location_share, sets))
     return Coefficients(
         mean0,
         cov0,
         regain,
         np.diff(clock, axis=0, prepend=0.0),
         noise + (1.0 - regain) ** 2 * spread(params.drift_var, sets) * block.dt,
-        pick(params.offset, np.maximum(block.method, 0), sets),
-        block.day * day_var + (1.0 - stays) * spot_var * block.inv_n + block.fixed_var + (block.code == 0),
+        block.y - pick(params.offset, np.maximum(block.method, 0), sets) if block.has_offsets else block.y,
+        block.day * day_var + spots * spot_var + block.fixed_var,
         np.broadcast_to(day_var, (block.n_columns,)),
     )
 
@@ -169,14 +171,15 @@ def truncated(alpha: Floats) -> tuple[Floats, Floats]:
     return hazard, np.clip(hazard * (hazard + alpha), 0.0, 1.0)
 
 
-def read(code: Ints, innovation: Floats, variance: Floats) -> Reading:
-    """Take in one reading a column: exact, an upper bound, a lower bound, or none."""
-    exact = code == EXACT
+def read(block: Block, j: int, innovation: Floats, variance: Floats) -> Reading:
+    """Take in the reading of step j: exact, an upper bound, a lower bound, or none."""
+    exact = block.exact[j]
     k = exact / variance
     e = k * innovation
-    loglik = -0.5 * (exact * (np.log(variance) + LOG_2PI) + e * innovation)
-    bounded = np.flatnonzero(code > EXACT)
-    if bounded.size:
+    loglik = -0.5 * (exact * np.log((2.0 * np.pi) * variance) + e * innovation)
+    if block.has_bounds:
+        code = block.code[j]
+        bounded = np.flatnonzero(code > EXACT)
         sign = np.where(code[bounded] == BELOW, 1.0, -1.0)
         sd = np.sqrt(variance[bounded])
         alpha = sign * innovation[bounded] / sd
@@ -206,6 +209,19 @@ def within_loglik(block: Block, params: FleetParams) -> Floats:
     return total
 
 
+def _to_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> None:
+    """Carry the state from after step j - 1 to just before the reading of step j, in place."""
+    advance(mean, cov, c.regain[j], c.exposure[j], c.noise[j])
+    if block.reads is not None:
+        draw_day(mean, cov, block.reset[j], c.day_var)
+
+
+def _take_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> tuple[Floats, Reading]:
+    """cov h of the reading of step j, and what the reading does."""
+    across, var, level = seen_by(cov, mean, None if block.reads is None else block.reads[j])
+    return across, read(block, j, c.ring_y[j] - level, var + c.reading_var[j])
+
+
 def run_filter(block: Block, c: Coefficients) -> Filtered:
     """Filter every column, keeping the states on the way.
 
@@ -223,11 +239,8 @@ def run_filter(block: Block, c: Coefficients) -> Filtered:
     for j in range(n_steps):
         mean, cov = means[j], covs[j]
         mean[:], cov[:] = after_mean[j], after_cov[j]
-        advance(mean, cov, c.regain[j], c.exposure[j], c.noise[j])
-        if block.reads is not None:
-            draw_day(mean, cov, block.reset[j], c.day_var)
-        across, var, level = seen_by(cov, mean, None if block.reads is None else block.reads[j])
-        step = read(block.code[j], block.y[j] - c.shift[j] - level, var + c.reading_var[j])
+        _to_reading(block, c, j, mean, cov)
+        across, step = _take_reading(block, c, j, mean, cov)
         after_mean[j + 1] = mean + across * step.e
         np.multiply(across[:, None] * step.k, across[None], out=after_cov[j + 1])
         np.subtract(cov, after_cov[j + 1], out=after_cov[j + 1])
@@ -236,9 +249,29 @@ def run_filter(block: Block, c: Coefficients) -> Filtered:
     return Filtered(means, covs, after_mean, after_cov, gain_e, gain_k, loglik)
 
 
+class Final(NamedTuple):
+    """State after the last reading, (D, C) and (D, D, C), and the log-likelihood (C,) as in Filtered."""
+
+    mean: Floats
+    cov: Floats
+    loglik: Floats
+
+
+def run_to_end(block: Block, c: Coefficients) -> Final:
+    """`run_filter` without the states on the way, for large fleets."""
+    mean, cov, loglik = c.mean0.copy(), c.cov0.copy(), np.zeros(block.n_columns)
+    for j in range(block.y.shape[0]):
+        _to_reading(block, c, j, mean, cov)
+        across, step = _take_reading(block, c, j, mean, cov)
+        mean += across * step.e
+        cov -= (across * step.k)[:, None] * across
+        loglik += step.loglik
+    return Final(mean, cov, loglik)
+
+
 def log_likelihood(block: Block, params: FleetParams) -> Floats:
     """(C,) log density of every test of every column."""
-    return run_filter(block, coefficients(block, params)).loglik + within_loglik(block, params)
+    return run_to_end(block, coefficients(block, params)).loglik + within_loglik(block, params)
 
 
 class Smoothed(NamedTuple):
@@ -300,15 +333,3 @@ def _unit(block: Block, j: int) -> Floats:
     h: NDArray[np.float64] = np.zeros((3, block.n_columns))
     h[0] = 1.0
     return h
-
-
-__all__ = [
-    "ABOVE",
-    "BELOW",
-    "Coefficients",
-    "Filtered",
-    "Smoothed",
-    "coefficients",
-    "log_likelihood",
-    "run_filter",
-]

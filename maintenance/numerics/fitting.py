@@ -27,6 +27,9 @@ from .types import CLEANING_METHODS, SurfaceHistory
 N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
 CURVATURE_SAMPLE = 2_000  # surfaces whose curvature stands for the fleet's when there are more
 _COLUMNS_AT_ONCE = 16_384  # of surfaces times parameter sets, when the curvature is taken
+_FARTHEST = (
+    10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
+)
 _STEP = 1e-4  # of a prior sd, central differences of the exact gradient
 
 
@@ -95,8 +98,9 @@ class _Objective(NamedTuple):
     blocks: Sequence[Block]
 
     def __call__(self, u: Floats) -> tuple[float, Floats]:
-        loglik, gradient = fleet_loglik_gradient(self.blocks, PRIOR_MEAN + PRIOR_SD * u)
-        return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0]
+        near = np.clip(u, -_FARTHEST, _FARTHEST)
+        loglik, gradient = fleet_loglik_gradient(self.blocks, PRIOR_MEAN + PRIOR_SD * near)
+        return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0] * (near == u)
 
 
 def draw_vectors(fit: FleetFit, n_draws: int) -> Floats:

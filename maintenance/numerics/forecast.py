@@ -14,6 +14,7 @@ from scipy.special import ndtr, ndtri
 
 from .checking import check_history
 from .checks_behind import CleaningGain, RoundCheck, check_rounds, measure_gains
+from .filtering import Smoothed
 from .fitting import FleetFit
 from .mixture import probability_below, quantiles, rate_estimates, to_estimate
 from .packing import Floats, Ints
@@ -115,9 +116,9 @@ def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
     return dates[order], done[order]
 
 
-def _past_curve(run: Run, now_yr: float, n_dates: int) -> Curve:
+def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve:
     dates, done = _past_dates(run, now_yr, n_dates)
-    mean, sd = log_rate_behind(run, smooth_run(run), dates, done)
+    mean, sd = log_rate_behind(run, later, dates, done)
     return _curve(dates, mean, sd)
 
 
@@ -157,6 +158,7 @@ def forecast_surface(
     future = _curve(dates, mean, sd)
     t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
     decline, percentile = _decline(run, now)
+    later = smooth_run(run)
     return SurfaceForecast(
         now_yr,
         limit_mm_h,
@@ -165,11 +167,11 @@ def forecast_surface(
         t_p10,
         t_p50,
         t_p90,
-        _past_curve(run, now_yr, n_past),
+        _past_curve(run, later, now_yr, n_past),
         future,
         p_below,
         decline,
         percentile,
         check_rounds(run, history),
-        measure_gains(run, history),
+        measure_gains(run, later, history),
     )

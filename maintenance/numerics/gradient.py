@@ -42,7 +42,7 @@ class CoefficientGradient(NamedTuple):
     regain: Floats
     exposure: Floats
     noise: Floats
-    shift: Floats
+    ring_y: Floats
     reading_var: Floats
     day_var: Floats
 
@@ -78,12 +78,11 @@ def _pull_bounded(
 def _pull_reading(
     block: Block, j: int, v: Floats, var: Floats, gains: tuple[Floats, Floats], bars: tuple[Floats, Floats]
 ) -> _Pull:
-    code = block.code[j]
-    exact = code == EXACT
+    code, exact = block.code[j], block.exact[j]
     pulled = _pull_exact(v, var, *bars)
     innovation, variance = pulled.innovation * exact, pulled.variance * exact
-    at = np.flatnonzero(code > EXACT)
-    if at.size:
+    if block.has_bounds:
+        at = np.flatnonzero(code > EXACT)
         sign = np.where(code[at] == BELOW, 1.0, -1.0)
         own = (bars[0][at], bars[1][at])
         bounded = _pull_bounded(v[at], var[at], gains[0][at], gains[1][at], sign, own)
@@ -99,7 +98,7 @@ def _back_through_reading(block: Block, j: int, c: Coefficients, f: Filtered, m:
     e, k = f.gain_e[j], f.gain_k[j]
     p_across = (P * across).sum(1)
     e_bar, k_bar = (m * across).sum(0), -(across * p_across).sum(0)
-    pull = _pull_reading(block, j, block.y[j] - c.shift[j] - level, var, (e, k), (e_bar, k_bar))
+    pull = _pull_reading(block, j, c.ring_y[j] - level, var, (e, k), (e_bar, k_bar))
     across_bar = m * e - 2.0 * k * p_across
     if reads is None:
         across_bar[0] += pull.variance
@@ -151,16 +150,16 @@ def _back_through_day(reset: Floats, m: Floats, P: Floats) -> Floats:
 def filter_gradient(block: Block, c: Coefficients, f: Filtered) -> CoefficientGradient:
     """Derivatives of the summed `Filtered.loglik` by every coefficient, column by column."""
     m, P = np.zeros_like(c.mean0), np.zeros_like(c.cov0)
-    regain, exposure, noise, shift, reading_var = (np.empty_like(block.y) for _ in range(5))
+    regain, exposure, noise, ring_y, reading_var = (np.empty_like(block.y) for _ in range(5))
     day_var = np.zeros(block.n_columns)
     for j in reversed(range(block.y.shape[0])):
         pull = _back_through_reading(block, j, c, f, m, P)
-        shift[j], reading_var[j] = -pull.innovation, pull.variance
+        ring_y[j], reading_var[j] = pull.innovation, pull.variance
         if block.reads is not None:
             day_var += _back_through_day(block.reset[j], m, P)
         state = (f.after_mean[j], f.after_cov[j])
         regain[j], exposure[j], noise[j] = _back_through_advance(c.regain[j], c.exposure[j], *state, m, P)
-    return CoefficientGradient(m, P, regain, exposure, noise, shift, reading_var, day_var)
+    return CoefficientGradient(m, P, regain, exposure, noise, ring_y, reading_var, day_var)
 
 
 class _Totals:
@@ -261,9 +260,9 @@ def _spot_gradient(
     }
 
 
-def _offset_gradient(block: Block, p: FleetParams, shift_bar: Floats, totals: _Totals) -> Floats:
+def _offset_gradient(block: Block, p: FleetParams, ring_y_bar: Floats, totals: _Totals) -> Floats:
     step, column = np.nonzero(block.method > 0)
-    return totals.table(shift_bar[step, column], block.method[step, column], column, p.offset.shape[0])
+    return totals.table(-ring_y_bar[step, column], block.method[step, column], column, p.offset.shape[0])
 
 
 def parameter_gradient(block: Block, p: FleetParams, c: Coefficients, g: CoefficientGradient) -> FleetParams:
@@ -282,7 +281,7 @@ def parameter_gradient(block: Block, p: FleetParams, c: Coefficients, g: Coeffic
         clock=totals.scalar(_clock_gradient(block, p, g.exposure, sets)),
         drift_var=totals.scalar(kept**2 * block.dt * g.noise),
         sd_day=2.0 * p.sd_day * day_bar,
-        offset=_offset_gradient(block, p, g.shift, totals),
+        offset=_offset_gradient(block, p, g.ring_y, totals),
     )
 
 

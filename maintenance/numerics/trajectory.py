@@ -85,15 +85,15 @@ def smooth_run(run: Run) -> Smoothed:
     return smooth(run.block, run.coefficients, run.filtered)
 
 
-def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats, Floats]:
-    """x at dates (T,) from the last step before each: mean (T, C), var (T, C), covariance with the state (D, T, C)."""
+def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
+    """x at dates (T,) from the last step before each: mean (T, C) and covariance with the whole state (T, D, C)."""
     f, params = run.filtered, run.params
     start = np.concatenate([[0.0], run.block.t[:, 0]])[done]
     exposure = clock_at(t_yr, params) - clock_at(start, params)
     mean = f.after_mean[done, 0] - exposure * f.after_mean[done, 2]
-    row = np.moveaxis(f.after_cov[done, 0] - exposure[:, None] * f.after_cov[done, 2], 1, 0)
-    row[0] += params.drift_var * (t_yr - start)[:, None] - exposure * row[2]
-    return mean, row[0], row
+    row = f.after_cov[done, 0] - exposure[:, None] * f.after_cov[done, 2]
+    row[:, 0] += params.drift_var * (t_yr - start)[:, None] - exposure * row[:, 2]
+    return mean, row
 
 
 def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
@@ -102,18 +102,21 @@ def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tupl
     t_yr: (T,) dates; done: (T,) number of steps that lie before each date, which tells the two sides of a
     cleaning apart. Only the row of x is needed, so this costs little for many dates.
     """
-    mean, var, row = _bridge(run, t_yr, done)
+    mean, row = _bridge(run, t_yr, done)
+    var = row[:, 0].copy()
     ahead = np.flatnonzero(done < len(run.block.t))
+    if not ahead.size:
+        return mean, np.sqrt(np.maximum(var, 0.0))
     following = done[ahead]
     c = run.coefficients
     to_go = clock_at(run.block.t[following, 0], run.params) - clock_at(t_yr[ahead], run.params)
-    u = row[:, ahead].copy()
-    kept = 1.0 - c.regain[following]
-    u[0] = kept * (u[0] - to_go * u[2]) + c.regain[following] * u[1]
+    u = row[ahead]
+    u[:, 0] = (1.0 - c.regain[following]) * (u[:, 0] - to_go * u[:, 2]) + c.regain[following] * u[:, 1]
     if run.block.reads is not None:
-        u[DAY_STATE] *= 1.0 - run.block.reset[following]
-    r, n = np.moveaxis(later.before_r[following], 1, 0), np.moveaxis(later.before_n[following], 0, 2)
-    mean[ahead] += (u * r).sum(0)
-    var = var.copy()
-    var[ahead] -= (u[:, None] * n * u).sum((0, 1))
+        u[:, DAY_STATE] *= 1.0 - run.block.reset[following]
+    mean[ahead] += (u * later.before_r[following]).sum(1)
+    pulled = np.stack(
+        [(later.before_n[step] * own[:, None]).sum(0) for step, own in zip(following, u, strict=True)]
+    )
+    var[ahead] -= (pulled * u).sum(1)
     return mean, np.sqrt(np.maximum(var, 0.0))

@@ -93,7 +93,10 @@ class CleaningEvent(NamedTuple):
 
 
 class SurfaceHistory(NamedTuple):
-    """Everything the model reads about one surface; events in order of time."""
+    """Everything the model reads about one surface.
+
+    Events in order of time; on one day in the order done, so a round before a cleaning stands before it.
+    """
 
     surface_type: str
     conditions: Conditions

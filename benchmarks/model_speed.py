@@ -1,0 +1,177 @@
+"""Speed of the clogging model against the state-space filter of statsmodels, in one run.
+
+    python -m benchmarks.model_speed [--surfaces 100000]
+
+Filter of many surfaces of ten events each, and statsmodels' compiled filter on a sample of the same with equal
+log-likelihoods; full fit and every surface's ranges; refresh of one surface; growth with the number of surfaces.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import time
+from collections.abc import Callable
+from typing import NamedTuple, TypeVar
+
+import numpy as np
+from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
+
+from maintenance.numerics.blocks import Block, build_blocks
+from maintenance.numerics.filtering import coefficients, log_likelihood, run_to_end
+from maintenance.numerics.fitting import FleetFit, fit_table
+from maintenance.numerics.fleet import outlook_of_table
+from maintenance.numerics.forecast import forecast_surface
+from maintenance.numerics.packing import StepTable, flatten
+from maintenance.numerics.parameters import PRIOR_MEAN, to_params
+from maintenance.numerics.rehearsal import ring_only
+from maintenance.numerics.simulate import World, draw_plan, simulate, to_histories, to_table
+from maintenance.numerics.types import RoundEvent, SpotTest, SurfaceHistory
+
+N_EVENTS = 10
+SAMPLE = 200
+PARAMS = to_params(PRIOR_MEAN)
+DESIGN = np.array([[1.0, 0.0, 0.0]])
+IDENTITY = np.eye(3)
+
+Result = TypeVar("Result")
+
+
+def timed(task: Callable[[], Result], repeats: int = 1) -> tuple[float, Result]:
+    """Shortest of some runs in seconds, and the result of the last."""
+    best = np.inf
+    for _ in range(repeats):
+        begun = time.perf_counter()
+        result = task()
+        best = min(best, time.perf_counter() - begun)
+    return best, result
+
+
+def fleet(n_surfaces: int) -> World:
+    """An invented fleet of ring tests."""
+    rng = np.random.default_rng(7)
+    return simulate(rng, ring_only(draw_plan(rng, n_surfaces, N_EVENTS, types=9)), PARAMS)
+
+
+def memory_gb() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0**2
+
+
+class Reference(NamedTuple):
+    """Surfaces as time-varying state spaces of (x, b, lam) for the other program, by surface in the first axis."""
+
+    y: np.ndarray  # (S, 1, J), NaN where nothing was read
+    transition: np.ndarray  # (S, 3, 3, J) from each period to the next
+    state_cov: np.ndarray  # (S, 3, 3, J)
+    obs_cov: np.ndarray  # (S, 1, 1, J)
+    mean: np.ndarray  # (S, 3) at the first period
+    cov: np.ndarray  # (S, 3, 3)
+
+
+def reference_matrices(block: Block) -> Reference:
+    """The other program moves the state after each period, ours before each step."""
+    c = coefficients(block, PARAMS)
+    n_steps, n = block.t.shape
+    move = np.broadcast_to(np.eye(3)[:, :, None, None], (3, 3, n_steps, n)).copy()
+    move[0] = np.stack([1.0 - c.regain, c.regain, -(1.0 - c.regain) * c.exposure])
+    noise = np.zeros((3, 3, n_steps, n))
+    noise[0, 0] = c.noise
+    first = move[:, :, 0]
+    start = np.einsum("ijs,jks,lks->sil", first, c.cov0, first) + noise[:, :, 0].transpose(2, 0, 1)
+    following = np.roll(move, -1, axis=2).transpose(3, 0, 1, 2).copy()
+    later = np.roll(noise, -1, axis=2).transpose(3, 0, 1, 2).copy()
+    y = np.where(block.code > 0, block.y, np.nan).T[:, None].copy()
+    mean = np.einsum("ijs,js->si", first, c.mean0)
+    return Reference(y, following, later, c.reading_var.T[:, None, None].copy(), mean, start)
+
+
+def set_up(reference: Reference, i: int) -> KalmanFilter:
+    """One surface's filter with its matrices in place, as each likelihood at new parameters needs."""
+    kf = KalmanFilter(k_endog=1, k_states=3)
+    kf.bind(reference.y[i])
+    kf["design"] = DESIGN
+    kf["selection"] = IDENTITY
+    kf["transition"], kf["state_cov"] = reference.transition[i], reference.state_cov[i]
+    kf["obs_cov"] = reference.obs_cov[i]
+    kf.initialize_known(reference.mean[i], reference.cov[i])
+    return kf
+
+
+def compare_filters(table: StepTable) -> None:
+    """Time a surface of both filters, and the largest difference of their log-likelihoods."""
+    blocks = build_blocks(table)
+    n = table.surface_type.size
+    seconds, _ = timed(lambda: [log_likelihood(block, PARAMS) for block in blocks], repeats=3)
+    sample = build_blocks(table, np.linspace(0, n - 1, SAMPLE).astype(np.int64))[0]
+    ours = run_to_end(sample, coefficients(sample, PARAMS)).loglik
+    reference = reference_matrices(sample)
+    filters = [set_up(reference, i) for i in range(SAMPLE)]
+    bare_seconds, theirs = timed(lambda: np.array([kf.loglike() for kf in filters]), repeats=3)
+    full_seconds, _ = timed(lambda: [set_up(reference, i).loglike() for i in range(SAMPLE)], repeats=3)
+    ours_us, bare_us, full_us = 1e6 * seconds / n, 1e6 * bare_seconds / SAMPLE, 1e6 * full_seconds / SAMPLE
+    print(f"log-likelihood at new parameters, {n} surfaces of {N_EVENTS} events, one thread, us a surface")
+    print(f"  ours, from the fleet parameters on            {ours_us:9.3f}")
+    print(f"  statsmodels, ready matrices put in, then run  {full_us:9.3f}   {full_us / ours_us:6.0f} x")
+    print(f"  statsmodels, its compiled loop alone          {bare_us:9.3f}   {bare_us / ours_us:6.0f} x")
+    print(f"  largest relative difference of log-likelihoods {np.max(np.abs(ours / theirs - 1.0)):.1e}")
+
+
+def time_fit(table: StepTable, last_yr: np.ndarray) -> tuple[float, float, FleetFit]:
+    """Seconds of the fit, seconds of every surface's ranges today and a year on, and the fit."""
+    limit = np.full(table.surface_type.size, 250.0)
+    fit_seconds, fit = timed(lambda: fit_table(table))
+    seconds, _ = timed(
+        lambda: outlook_of_table(table, fit, now_yr=last_yr, limit_mm_h=limit, ahead_yr=(0.0, 1.0))
+    )
+    return fit_seconds, seconds, fit
+
+
+def refresh(history: SurfaceHistory, fit: FleetFit) -> float:
+    """Milliseconds to forecast one surface anew after one more reading."""
+    last = history.events[-1].t_yr
+    grown = history._replace(events=(*history.events, RoundEvent(last + 0.5, "ring", (SpotTest(900.0),))))
+    seconds, _ = timed(lambda: forecast_surface(grown, fit, now_yr=last + 0.5, limit_mm_h=250.0), repeats=20)
+    return 1e3 * seconds
+
+
+def print_growth(largest: int) -> None:
+    """Time and memory from 1,000 surfaces up; memory is the most used so far."""
+    print(
+        f"\n{'surfaces':>10} {'lay out s':>10} {'fit s':>8} {'ranges s':>9} {'us a surface':>13} {'memory GB':>10}"
+    )
+    n = 1_000
+    while n <= largest:
+        world = fleet(n)
+        table, last = to_table(world), world.plan.t_yr[-1]
+        del world
+        lay_out, _ = timed(lambda table=table: build_blocks(table))  # type: ignore[misc]
+        fit_seconds, range_seconds, _ = time_fit(table, last)
+        each = 1e6 * (fit_seconds + range_seconds) / n
+        print(
+            f"{n:>10} {lay_out:>10.3f} {fit_seconds:>8.2f} {range_seconds:>9.2f} {each:>13.1f} {memory_gb():>10.2f}",
+            flush=True,
+        )
+        n *= 10
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("--surfaces", type=int, default=100_000)
+    parser.add_argument("--largest", type=int, default=1_000_000, help="end of the growth table")
+    options = parser.parse_args()
+    world = fleet(options.surfaces)
+    table = to_table(world)
+    compare_filters(table)
+    fit_seconds, range_seconds, fit = time_fit(table, world.plan.t_yr[-1])
+    print(
+        f"full fit {fit_seconds:.2f} s ({fit.message}) and all ranges {range_seconds:.2f} s, {memory_gb():.2f} GB"
+    )
+    histories = to_histories(fleet(5_000))
+    seconds, _ = timed(lambda: flatten(histories))
+    print(f"laying out histories of objects {1e6 * seconds / len(histories):.1f} us a surface")
+    print(f"refresh of one surface after a reading {refresh(histories[0], fit):.1f} ms")
+    print_growth(options.largest)
+
+
+if __name__ == "__main__":
+    main()

