@@ -1,6 +1,7 @@
 """Measured values in templates: the person's units, never without a unit."""
 
 from datetime import date
+from typing import Any
 
 from django import template
 from django.utils.html import format_html
@@ -12,9 +13,9 @@ register = template.Library()
 NOTHING = "–"
 
 
-def shown(value: float | None, quantity: Quantity, units: str) -> SafeString | str:
-    """A stored SI value as HTML in the person's units."""
-    if value is None:
+def shown(value: Any, quantity: Quantity, units: str) -> SafeString | str:
+    """A stored SI value as HTML in the person's units. Templates give "" for what does not exist."""
+    if value in (None, ""):
         return NOTHING
     measure = to_display(float(value), quantity, UnitSystem(units))
     return format_html(
@@ -24,9 +25,9 @@ def shown(value: float | None, quantity: Quantity, units: str) -> SafeString | s
     )
 
 
-def said(value: float | None, quantity: Quantity, units: str) -> str:
+def said(value: Any, quantity: Quantity, units: str) -> str:
     """The same as plain text, for sentences."""
-    if value is None:
+    if value in (None, ""):
         return NOTHING
     measure = to_display(float(value), quantity, UnitSystem(units))
     return f"{rounded_for_reading(measure.value)} {measure.unit}"

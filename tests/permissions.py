@@ -1,0 +1,141 @@
+"""Who may open what: one line a route. `test_permissions.py` walks it and fails on a route that is missing."""
+
+from types import SimpleNamespace
+
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    InfiltrationTestFactory,
+    MembershipFactory,
+    OwnerPersonFactory,
+    RoundFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
+
+ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coordinator", "admin")
+
+# What each level of access answers, in the order of ACTORS. 302 for "anonymous" leads to the sign-in page.
+READ = (302, 404, 200, 200, 200, 200, 200)  # the firm and the owner's people
+READ_FIRM = (302, 404, 404, 200, 200, 200, 200)  # the firm alone
+RECORD = (302, 404, 403, 403, 200, 200, 200)  # technicians and up
+PLAN = (302, 404, 403, 403, 403, 200, 200)  # coordinators and up
+PLAN_FIRM = (302, 404, 404, 403, 403, 200, 200)  # the same, on rows that owners do not see
+MINE = (302, 200, 200, 200, 200, 200, 200)  # everybody's own lists; a stranger's is empty
+FIRM_PAGE = (302, 200, 403, 200, 200, 200, 200)  # the outsider sees a firm of their own
+FIRM_PLAN = (302, 200, 403, 403, 403, 200, 200)
+FIRM_ADMIN = (302, 200, 403, 403, 403, 403, 200)
+POST_RECORD = (302, 404, 403, 403, 302, 302, 302)
+POST_PLAN = (302, 404, 403, 403, 403, 302, 302)
+POST_PLAN_FIRM = (302, 404, 404, 403, 403, 302, 302)
+POST_ADMIN_FIRM = (302, 404, 404, 403, 403, 403, 302)
+POST_OWN_FIRM_PLAN = (302, 302, 403, 403, 403, 302, 302)
+
+# route: (method, the row its id names, expected answers)
+TABLE = {
+    "accounts:firm": ("get", None, FIRM_PAGE),
+    "accounts:firm-found": ("get", None, MINE),
+    "accounts:firm-settings": ("get", None, FIRM_ADMIN),
+    "accounts:firm-switch": ("post", None, (302, 404, 404, 302, 302, 302, 302)),
+    "accounts:member-invite": ("get", None, FIRM_ADMIN),
+    "accounts:member-role": ("post", "membership", POST_ADMIN_FIRM),
+    "accounts:member-remove": ("post", "membership", POST_ADMIN_FIRM),
+    "accounts:owner-create": ("get", None, FIRM_PLAN),
+    "accounts:owner-detail": ("get", "owner", READ),
+    "accounts:owner-edit": ("get", "owner", PLAN),
+    "accounts:owner-invite": ("get", "owner", PLAN),
+    "accounts:owner-person-remove": ("post", "owner_link", POST_PLAN_FIRM),
+    "accounts:invitation-revoke": ("post", "invitation", POST_ADMIN_FIRM),
+    "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
+    "accounts:me": ("get", None, MINE),
+    "qa:site-create": ("get", None, FIRM_PLAN),
+    "qa:site-edit": ("get", "site", PLAN),
+    "qa:surface-create": ("get", "site", PLAN),
+    "qa:surface-edit": ("get", "surface", PLAN),
+    "qa:layer-edit": ("get", "surface", PLAN),
+    "qa:location-edit": ("get", "surface", PLAN),
+    "qa:round-create": ("get", "surface", RECORD),
+    "qa:round-detail": ("get", "round", READ),
+    "qa:round-amend": ("get", "round", RECORD),
+    "qa:round-set-aside": ("get", "round", RECORD),
+    "qa:test-create": ("get", "round", RECORD),
+    "qa:test-detail": ("get", "test", READ),
+    "qa:test-correct": ("get", "test", RECORD),
+    "qa:test-set-aside": ("get", "test", RECORD),
+    "maintenance:todo": ("get", None, MINE),
+    "maintenance:surface-list": ("get", None, MINE),
+    "maintenance:surface-detail": ("get", "surface", READ),
+    "maintenance:surface-refresh": ("post", "surface", POST_RECORD),
+    "maintenance:site-detail": ("get", "site", READ),
+    "maintenance:agreement-edit": ("get", "site", PLAN),
+    "maintenance:report-site": ("get", "site", READ),
+    "maintenance:report-list": ("get", None, MINE),
+    "maintenance:cleaning-create": ("get", "surface", RECORD),
+    "maintenance:cleaning-detail": ("get", "cleaning", READ),
+    "maintenance:cleaning-correct": ("get", "cleaning", RECORD),
+    "maintenance:cleaning-set-aside": ("get", "cleaning", RECORD),
+    "maintenance:recommendation-detail": ("get", "recommendation", READ),
+    "maintenance:recommendation-plan": ("get", "recommendation", PLAN),
+    "maintenance:recommendation-decline": ("get", "recommendation", PLAN),
+    "maintenance:visit-list": ("get", None, FIRM_PAGE),
+    "maintenance:visit-create": ("get", None, FIRM_PLAN),
+    "maintenance:visit-detail": ("get", "visit", READ_FIRM),
+    "maintenance:visit-edit": ("get", "visit", PLAN_FIRM),
+    "maintenance:visit-cancel": ("get", "visit", PLAN_FIRM),
+    "maintenance:task-create": ("get", "visit", PLAN_FIRM),
+    "maintenance:task-remove": ("post", "task", POST_PLAN_FIRM),
+    "maintenance:task-finish": ("get", "task", (302, 404, 404, 403, 200, 200, 200)),
+    "maintenance:crew-create": ("get", None, FIRM_PLAN),
+    "maintenance:crew-edit": ("get", "crew", PLAN_FIRM),
+    "maintenance:method-terms": ("get", None, FIRM_PLAN),
+    "maintenance:fleet-detail": ("get", None, FIRM_PAGE),
+    "maintenance:fleet-fit": ("post", None, POST_OWN_FIRM_PLAN),
+}
+
+# Routes whose answers the packages behind them decide.
+ELSEWHERE = ("account_", "mfa_", "admin:")
+
+
+def rows_of(firm: SimpleNamespace) -> dict[str, object]:
+    """The id that each kind of row in TABLE stands for, all within one firm."""
+    from datetime import timedelta
+
+    from django.utils.timezone import localdate, now
+
+    from accounts.models import Invitation
+    from maintenance.models import Recommendation
+
+    crew = CrewFactory(organisation=firm.organisation)
+    visit = VisitFactory(crew=crew)
+    round_ = RoundFactory(surface=firm.surface)
+    today = localdate()
+    invitation = Invitation.objects.create(
+        organisation=firm.organisation,
+        email="new@firm.example",
+        invited_by=firm.admin,
+        expires_at=now() + timedelta(days=3),
+    )
+    advice = Recommendation.objects.create(
+        surface=firm.surface,
+        action="test",
+        due_on=today,
+        earliest_on=today,
+        currency="EUR",
+        reasons=["Because."],
+    )
+    return {
+        "membership": MembershipFactory(organisation=firm.organisation).pk,
+        "owner": firm.owner.pk,
+        "owner_link": OwnerPersonFactory(owner=firm.owner).pk,
+        "invitation": invitation.pk,
+        "token": invitation.token,
+        "site": firm.site.pk,
+        "surface": firm.surface.pk,
+        "round": round_.pk,
+        "test": InfiltrationTestFactory(round=round_).pk,
+        "cleaning": CleaningFactory(surface=firm.surface).pk,
+        "recommendation": advice.pk,
+        "crew": crew.pk,
+        "visit": visit.pk,
+        "task": VisitTaskFactory(visit=visit, surface=firm.surface).pk,
+    }
