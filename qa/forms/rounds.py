@@ -71,15 +71,13 @@ class TestForm(forms.ModelForm):
             "note": forms.Textarea(attrs={"rows": 2}),
         }
 
-    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         surface = self.instance.round.surface
         locations = Location.objects.filter(surface=surface, retired=False)
         self.fields["location"].queryset = locations  # type: ignore[attr-defined]
         self.fields["location"].empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
         self.fields["spot"].help_text = "Only when the test was not at a fixed location."
-        if not self.instance.pk and self.instance.test_mass is None:
-            self._start_with_nominal(units)
         for name in (
             "prewet_mass",
             "test_mass",
@@ -90,11 +88,12 @@ class TestForm(forms.ModelForm):
         ):
             self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
 
-    def _start_with_nominal(self, units: str) -> None:
-        procedure = PROCEDURES[UnitSystem(units)]
-        self.initial = {
-            **self.initial,
-            "unit_system": units,
-            "prewet_mass": procedure.small_mass,
-            "ring_diameter": procedure.diameter_nominal,
-        }
+
+def nominal_readings(units: str) -> dict[str, object]:
+    """What a new ring test starts with: the ring and the prewet mass of the standard."""
+    procedure = PROCEDURES[UnitSystem(units)]
+    return {
+        "unit_system": units,
+        "prewet_mass": procedure.small_mass,
+        "ring_diameter": procedure.diameter_nominal,
+    }

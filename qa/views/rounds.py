@@ -12,7 +12,7 @@ from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
 from accounts.webforms import save_or_show
-from qa.forms.rounds import ReasonForm, RoundForm, TestForm
+from qa.forms.rounds import ReasonForm, RoundForm, TestForm, nominal_readings
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors import round_result
 from qa.services import rounds
@@ -79,9 +79,8 @@ def round_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_)
-    form = TestForm(
-        request.POST or None, instance=test, units=request.acting.units, initial=request.GET.dict()
-    )
+    initial = nominal_readings(request.acting.units) | request.GET.dict()
+    form = TestForm(request.POST or None, instance=test, initial=initial)
     return save_or_show(
         request,
         form,

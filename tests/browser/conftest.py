@@ -1,0 +1,90 @@
+"""A real Chromium on a live server. Pages are opened as a person and checked with axe."""
+
+import os
+import shutil
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, sync_playwright
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 900}
+PASSWORD = "a-long-password-1"
+
+# The browser's driver keeps an event loop in the test's thread; the tests still use the database there.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "/browser/" in str(item.path):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """The system's Chromium; its absence fails where CI=true and skips elsewhere."""
+    if CHROMIUM is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("Chromium is missing. Install the package chromium.")
+        pytest.skip("Chromium is missing: install the package chromium to run the browser tests.")
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium, live_server):
+    """Opens a page as a person (None: as a stranger), on a phone unless told otherwise; errors on it fail the test."""
+    contexts, troubles = [], []
+
+    def opened(user=None, path="/", *, size=PHONE, **options) -> Page:
+        context = chromium.new_context(base_url=live_server.url, viewport=size, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: troubles.append(str(error)))
+        if user is not None:
+            sign_in(page, user)
+        page.goto(path)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert troubles == []
+
+
+def sign_in(page: Page, user, password: str = PASSWORD) -> None:
+    """Through the form, as a person does it."""
+    page.goto("/sign-in/login/")
+    page.get_by_label("E-mail").or_(page.get_by_label("Email")).first.fill(user.email)
+    page.get_by_label("Password", exact=True).fill(password)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(lambda url: "/login" not in url)
+
+
+@pytest.fixture
+def accessible() -> Callable[[Page], None]:
+    """Fails with what axe finds on a page as it stands now."""
+    axe = Axe()
+
+    def check(page: Page) -> None:
+        found = axe.run(page, options={"resultTypes": ["violations"]})
+        names = [
+            f"{v['id']}: {[n['html'][:120] for n in v['nodes']][:3]}" for v in found.response["violations"]
+        ]
+        assert names == [], page.url
+
+    return check

@@ -1,0 +1,182 @@
+"""The whole job in a real browser: register, test, clean, decide, plan, do, report."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.utils.timezone import localdate
+
+from maintenance.models import CleaningEvent, Forecast, Recommendation, VisitTask
+from qa.models import InfiltrationTest, Layer, Surface
+from tests.browser.conftest import DESK
+from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessible):
+    page = open_page(firm.coordinator, f"/owners/{firm.owner.pk}/", size=DESK)
+    accessible(page)
+    page.get_by_role("link", name="Add a site").click()
+    accessible(page)
+    page.get_by_label("Name").fill("Weir Park")
+    page.get_by_label("Time zone").fill("UTC")
+    page.get_by_role("group", name="Frost months").get_by_label("January").check()
+    page.get_by_role("button", name="Save the site").click()
+    page.get_by_role("link", name="Add a surface").first.click()
+    accessible(page)
+    page.get_by_label("Name").fill("Car park")
+    page.get_by_label("Type").select_option("picp")
+    page.get_by_label("Area, in m²").fill("-5")
+    page.get_by_label("Opened on").fill("2022-04-01")
+    page.get_by_role("button", name="Save the surface").click()
+    assert page.get_by_role("alert").is_visible()
+    accessible(page)
+    assert page.get_by_label("Name").input_value() == "Car park"
+    page.get_by_label("Area, in m²").fill("1200")
+    fill_limit(page)
+    page.get_by_role("button", name="Save the surface").click()
+    page.get_by_role("heading", name="Car park").wait_for()
+    accessible(page)
+
+    page.get_by_role("link", name="Enter the build-up").click()
+    accessible(page)
+    page.get_by_role("button", name="Save the build-up").click()
+    page.get_by_role("img").first.wait_for()
+    accessible(page)
+
+    surface = Surface.objects.get(name="Car park")
+    assert surface.area_m2 == 1200
+    assert list(Layer.objects.filter(surface=surface).values_list("position", flat=True)) == [
+        1,
+        2,
+        3,
+        4,
+        5,
+        6,
+        7,
+    ]
+    assert Forecast.objects.get(surface=surface).surface_state == "not_tested"
+
+
+def fill_limit(page):
+    """An agreed value, as the simplest limit."""
+    page.get_by_label("Limit, in mm/h").fill("250")
+    page.get_by_label("Where the limit comes from").fill("Agreed with the owner")
+
+
+def test_a_technician_records_a_ring_test_on_a_phone(firm, open_page, accessible):
+    page = open_page(firm.technician, firm.surface.get_absolute_url())
+    page.get_by_role("link", name="Record a test").first.click()
+    accessible(page)
+    page.get_by_label("Hours since the last rain").fill("72")
+    page.get_by_role("button", name="Go on to the tests").click()
+    page.get_by_role("link", name="First test").first.click()
+    accessible(page)
+    page.get_by_label("Spot, if not a fixed location").fill("By the gate")
+    page.get_by_label("Prewet time").fill("45")
+    page.get_by_label("Test mass").fill("3.6")
+    page.get_by_label("Start after prewetting").fill("150")
+    page.get_by_label("Elapsed time").fill("150")
+    accessible(page)
+    page.get_by_role("button", name="Save the test").click()
+    page.get_by_text("Test at By the gate stored").wait_for()
+    accessible(page)
+
+    test = InfiltrationTest.objects.get()
+    assert test.rate_mm_h == pytest.approx(1222.31, rel=1e-5)
+    assert [d["key"] for d in test.deviations] == ["start_delay"]
+    assert Forecast.objects.get(surface=firm.surface).surface_state == "draining"
+
+
+def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, accessible):
+    surface = failing_surface(firm)
+    page = open_page(firm.coordinator, "/visits/", size=DESK)
+    page.get_by_role("link", name="Add a crew").click()
+    page.get_by_label("Name").fill("Crew one")
+    page.get_by_role("button", name="Save the crew").click()
+    page.goto(surface.get_absolute_url())
+    page.get_by_role("button", name="Make the forecast anew").click()
+    page.goto("/")
+    accessible(page)
+    page.get_by_role("link", name="Plan a visit for").first.click()
+    accessible(page)
+    page.get_by_label("Crew").select_option(label="Crew one")
+    page.get_by_label("On", exact=True).fill(localdate().isoformat())
+    page.get_by_role("button", name="Put it on the visit").click()
+    page.get_by_role("heading", name="Crew one").wait_for()
+    accessible(page)
+    advice = Recommendation.objects.get(surface=surface, status="planned")
+    assert advice.action in ("clean", "rejoint")
+
+    crew_page = open_page(firm.technician, page.url)
+    crew_page.get_by_role("link", name="Record the cleaning").click()
+    accessible(crew_page)
+    crew_page.get_by_label("Dry").check()
+    crew_page.get_by_role("button", name="Save the cleaning").click()
+    crew_page.get_by_role("heading", name=surface.name).wait_for()
+    accessible(crew_page)
+
+    task = VisitTask.objects.get(recommendation=advice)
+    assert task.cleaning == CleaningEvent.objects.get(surface=surface, cleaned_on=localdate())
+    assert task.visit.status == "done"
+    advice.refresh_from_db()
+    assert advice.status == "done"
+
+
+def failing_surface(firm) -> Surface:
+    """Well below its limit, tested last month."""
+    surface = firm.surface
+    for years, elapsed_s in ((4, 60.0), (2, 600.0), (0.1, 1500.0)):
+        day = localdate() - timedelta(days=round(years * 365))
+        round_ = RoundFactory(surface=surface, tested_on=day)
+        for spot in ("a", "b", "c"):
+            InfiltrationTestFactory(round=round_, spot=spot, elapsed_s=elapsed_s)
+    return surface
+
+
+def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible):
+    surface = failing_surface(firm)
+    CleaningFactory(surface=surface, cleaned_on=date(2024, 5, 1))
+    technician = open_page(firm.technician, surface.get_absolute_url())
+    technician.get_by_role("button", name="Make the forecast anew").click()
+
+    page = open_page(firm.owner_person, "/")
+    accessible(page)
+    assert page.get_by_role("link", name="Visits").count() == 0
+    page.get_by_role("link", name="Report of").click()
+    page.get_by_role("heading", name=f"Report of {firm.site}").wait_for()
+    page.locator(".chart__plot .main-svg").first.wait_for()
+    accessible(page)
+    page.get_by_text("The chance that it is below its limit").first.wait_for()
+    page.goto(surface.get_absolute_url())
+    page.locator(".chart__plot .main-svg").first.wait_for()
+    accessible(page)
+    assert page.get_by_role("link", name="Record a test").count() == 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/",
+        "/surfaces/",
+        "/visits/",
+        "/visits/new/",
+        "/reports/",
+        "/firm/",
+        "/firm/settings/",
+        "/firm/methods/",
+        "/firm/invite/",
+        "/fleet/",
+        "/me/",
+        "/owners/new/",
+        "/sites/new/",
+        "/crews/new/",
+        "/sign-in/password/change/",
+        "/nowhere/",
+    ],
+)
+def test_axe_finds_nothing_on_the_pages_of_the_office(firm, open_page, accessible, path, scheme):
+    page = open_page(firm.admin, path, color_scheme=scheme)
+
+    accessible(page)
