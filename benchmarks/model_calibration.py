@@ -49,8 +49,8 @@ def print_shapes(fleets: int) -> None:
     usual = to_params(PRIOR_MEAN)
     for name, shape in SHAPES.items():
         runs = [
-            rehearse(np.random.default_rng([2, i]), 100, params=usual, shape=shape, naive=True)
-            for i in range(max(4, fleets // 40))
+            rehearse(np.random.default_rng([3, i]), 100, params=usual, shape=shape, naive=True)
+            for i in range(max(4, fleets // 20))
         ]
         print("\n" + line(f"truth: {name}", runs), flush=True)
         for rule in runs[0].crps:

@@ -1,0 +1,1 @@
+"""The clogging model: plain numbers in, plain numbers out."""

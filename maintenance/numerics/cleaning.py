@@ -81,7 +81,7 @@ def cleaning_shares(fit: FleetFit) -> tuple[CleaningShare, ...]:
 
 
 def _paths() -> tuple[Floats, Floats]:
-    uniform = qmc.Sobol(2, seed=2).random(_N_PATHS)
+    uniform = qmc.Sobol(2, rng=2).random(_N_PATHS)
     normal = ndtri(np.clip(uniform, 1e-9, 1.0 - 1e-9))
     return normal[:, :1], normal[:, 1:]
 

@@ -19,18 +19,20 @@ from scipy.stats import qmc
 
 from . import priors
 from .blocks import Block, build_blocks, tile
-from .gradient import fleet_loglik_gradient
+from .gradient import block_loglik_gradient, fleet_loglik_gradient
 from .packing import Floats, Ints, StepTable, flatten
+from .parallel import on_all_cores
 from .parameters import NAMES, PRIOR_MEAN, PRIOR_SD, FleetParams, to_params
 from .types import CLEANING_METHODS, SurfaceHistory
 
 N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
 CURVATURE_SAMPLE = 2_000  # surfaces whose curvature stands for the fleet's when there are more
-_COLUMNS_AT_ONCE = 16_384  # of surfaces times parameter sets, when the curvature is taken
+FIRST_SAMPLE = 200  # surfaces whose curvature at the prior shapes the first steps
+_NUMBERS_AT_ONCE = 1_500_000  # held for one pass over some parameter sets when the curvature is taken
 _FARTHEST = (
     10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
 )
-_STEP = 1e-4  # of a prior sd, central differences of the exact gradient
+_STEP = 1e-5  # of a prior sd, differences of the exact gradient
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,7 @@ class _Objective(NamedTuple):
 def draw_vectors(fit: FleetFit, n_draws: int) -> Floats:
     """(d, n) vectors drawn evenly from the fit's normal: a scrambled Sobol sequence and its mirror image."""
     size = fit.mode.size
-    uniform = qmc.Sobol(size, seed=1).random(n_draws // 2)
+    uniform = qmc.Sobol(size, rng=1).random(n_draws // 2)
     half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6))
     values, axes = np.linalg.eigh(fit.covariance / np.outer(PRIOR_SD, PRIOR_SD))
     away = PRIOR_SD[:, None] * (axes * np.sqrt(np.maximum(values, 0.0))) @ half.T
@@ -121,18 +123,29 @@ def prior_fit() -> FleetFit:
     )
 
 
+def _sets_at_once(block: Block) -> int:
+    """Parameter sets to run side by side, so that the states kept on the way stay in the processor's cache."""
+    return max(1, _NUMBERS_AT_ONCE // max(block.y.size * block.n_states**2, 1))
+
+
 def likelihood_curvature(blocks: Sequence[Block], u: Floats) -> Floats:
     """(d, d) minus the second derivative of the log-likelihood by u, from differences of its exact gradient."""
     size = u.size
-    moved = np.concatenate([u[:, None] + _STEP * np.eye(size), u[:, None] - _STEP * np.eye(size)], axis=1)
-    gradient = np.zeros((size, 2 * size))
-    for block in blocks:
-        at_once = max(1, min(2 * size, _COLUMNS_AT_ONCE // max(block.n_columns, 1)))
-        for i in range(0, 2 * size, at_once):
-            vectors = PRIOR_MEAN[:, None] + PRIOR_SD[:, None] * moved[:, i : i + at_once]
-            part = fleet_loglik_gradient([tile(block, vectors.shape[1])], vectors)[1]
-            gradient[:, i : i + at_once] += PRIOR_SD[:, None] * part
-    curvature = -(gradient[:, :size] - gradient[:, size:]) / (2.0 * _STEP)
+    moved = np.concatenate([u[:, None], u[:, None] + _STEP * np.eye(size)], axis=1)
+    vectors = PRIOR_MEAN[:, None] + PRIOR_SD[:, None] * moved
+    tasks = [
+        (block, i, _sets_at_once(block)) for block in blocks for i in range(0, size + 1, _sets_at_once(block))
+    ]
+
+    def run(task: tuple[Block, int, int]) -> tuple[int, Floats]:
+        block, i, at_once = task
+        own = vectors[:, i : i + at_once]
+        return i, PRIOR_SD[:, None] * block_loglik_gradient(tile(block, own.shape[1]), own)[1]
+
+    gradient = np.zeros((size, size + 1))
+    for i, part in on_all_cores(run, tasks):
+        gradient[:, i : i + part.shape[1]] += part
+    curvature = -(gradient[:, 1:] - gradient[:, :1]) / _STEP
     return 0.5 * (curvature + curvature.T)
 
 
@@ -145,11 +158,11 @@ def _posterior_axes(likelihood: Floats) -> tuple[Floats, Floats]:
     return 1.0 + np.maximum(values, 0.0), axes
 
 
-def _sample(table: StepTable) -> tuple[Ints, float]:
+def _sample(table: StepTable, at_most: int) -> tuple[Ints, float]:
     """Every k-th surface in an order of type and length, and how many surfaces each stands for."""
     total = table.surface_type.size
     order = np.lexsort((np.diff(table.first), table.surface_type))
-    stride = max(1, -(-total // CURVATURE_SAMPLE))
+    stride = max(1, -(-total // at_most))
     chosen = order[::stride]
     return np.sort(chosen), total / max(chosen.size, 1)
 
@@ -182,10 +195,12 @@ def fit_table(table: StepTable) -> FleetFit:
     n_tests = int(table.rows[:, 16].sum())
     if n_tests == 0:
         return prior_fit()
-    chosen, weight = _sample(table)
+    chosen, weight = _sample(table, CURVATURE_SAMPLE)
     sample = build_blocks(table, chosen)
+    few, few_weight = _sample(table, min(FIRST_SAMPLE, CURVATURE_SAMPLE))
     u = np.zeros(PRIOR_MEAN.size)
-    u, value, converged, message = _minimise(sample, u, likelihood_curvature(sample, u))
+    first_curvature = few_weight / weight * likelihood_curvature(build_blocks(table, few), u)
+    u, value, converged, message = _minimise(sample, u, first_curvature)
     curvature = likelihood_curvature(sample, u)
     if weight > 1.0:
         u, value, converged, message = _minimise(build_blocks(table), u, weight * curvature)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +12,7 @@ from .filtering import coefficients, run_to_end
 from .fitting import N_DRAWS, FleetFit, draw_vectors
 from .mixture import probability_below, rate_estimates
 from .packing import Floats, StepTable, flatten
+from .parallel import on_all_cores
 from .parameters import FleetParams, to_params
 from .trajectory import clock_at
 from .types import SurfaceHistory
@@ -105,8 +104,7 @@ def outlook_of_table(
         p_below[:, own] = probability_below(np.broadcast_to(limit[own], (ahead.size, own.size)), mean, sd)
         rates[:, own] = rate_estimates(mean, sd)
 
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        list(pool.map(run, build_blocks(table)))
+    on_all_cores(run, build_blocks(table))
     lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)
     return FleetOutlook(ahead, p_below, median, lo80, hi80, lo95, hi95)
 

@@ -10,9 +10,7 @@ readings it gives the score of Koopman & Shephard (1992), Biometrika 79(4):823-8
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -31,6 +29,7 @@ from .filtering import (
     within_loglik,
 )
 from .packing import BELOW, EXACT, Floats, Ints
+from .parallel import on_all_cores
 from .parameters import FleetParams, to_params, to_vector_gradient
 
 
@@ -298,11 +297,7 @@ def block_loglik_gradient(block: Block, vector: Floats) -> tuple[Floats, Floats]
 
 def fleet_loglik_gradient(blocks: Sequence[Block], vector: Floats) -> tuple[Floats, Floats]:
     """The same, summed over blocks; several blocks share the processor's cores."""
-    if len(blocks) <= 1:
-        results = [block_loglik_gradient(block, vector) for block in blocks]
-    else:
-        with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-            results = list(pool.map(lambda block: block_loglik_gradient(block, vector), blocks))
+    results = on_all_cores(lambda block: block_loglik_gradient(block, vector), blocks)
     n_sets = 1 if vector.ndim == 1 else vector.shape[1]
     loglik = sum((part[0] for part in results), np.zeros(n_sets))
     return loglik, sum((part[1] for part in results), np.zeros((vector.shape[0], n_sets)))

@@ -1,9 +1,11 @@
 """The front door: shapes, order, and what must hold whatever the numbers are."""
 
+import dataclasses
 import json
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from maintenance.numerics.api import (
     CLEANING_METHODS,
@@ -19,6 +21,9 @@ from maintenance.numerics.api import (
     forecast_surface,
     prior_fit,
 )
+from maintenance.numerics.cleaning import chance_of_staying_above
+from maintenance.numerics.parameters import PRIOR_MEAN, PRIOR_SD, to_params
+from maintenance.numerics.trajectory import State, last_state, run_surface
 
 from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring
 
@@ -145,6 +150,51 @@ def test_chance_of_staying_above_never_exceeds_the_chance_at_either_end():
 
     assert seen.p_stays_above < none.p_stays_above
     assert none.p_stays_above == pytest.approx(1.0 - none.p_below_after, abs=0.01)
+
+
+def test_sweeping_a_wet_surface_gives_back_less_than_a_dry_one():
+    dry, wet = (
+        after_cleaning(PLAIN, FIT, at_yr=6.0, method="regen_air", limit_mm_h=400.0, wet=wet)
+        for wet in (False, True)
+    )
+
+    assert dry.after_mm_h.median > dry.before_mm_h.median > wet.after_mm_h.median
+
+
+def test_cleaning_half_the_area_gives_back_less_than_all_of_it():
+    half, whole = (
+        after_cleaning(PLAIN, FIT, at_yr=6.0, method="joint_refill", limit_mm_h=400.0, share=share)
+        for share in (0.5, 1.0)
+    )
+
+    assert half.before_mm_h.median < half.after_mm_h.median < whole.after_mm_h.median
+
+
+def test_chance_of_staying_above_equals_that_of_simulated_paths():
+    rng, params = np.random.default_rng(61), to_params(PRIOR_MEAN)
+    params = params._replace(drift_var=np.array([0.2]))
+    cov = np.array([[0.3, 0.0, -0.05], [0.0, 0.2, 0.0], [-0.05, 0.0, 0.04]])
+    state = State(3.0, np.array([[6.3], [9.0], [0.25]]), cov[:, :, None])
+    draws = rng.multivariate_normal(state.mean[:, 0], cov, size=20_000)
+    steps = rng.normal(0.0, np.sqrt(0.2 * 2.0 / 400), size=(20_000, 400)).cumsum(1)
+    paths = draws[:, :1] + steps - draws[:, 2:] * np.linspace(0.0, 2.0, 401)[1:]
+    above = ((paths > 5.5).all(1) & (draws[:, 0] > 5.5)).mean()
+
+    # A path looked at 400 times can slip below unseen: about 0.02 here.
+    assert chance_of_staying_above(state, 5.5, 2.0, params) == pytest.approx(above, abs=0.025)
+
+
+def test_percentile_compares_the_decline_with_that_of_like_surfaces():
+    sure = dataclasses.replace(FIT, covariance=np.diag((1e-9 * PRIOR_SD) ** 2))
+    params = to_params(PRIOR_MEAN)
+    state = last_state(run_surface(RICH, params))
+    usual = run_surface(EMPTY._replace(surface_type="porous_asphalt", conditions=RICH.conditions), params)
+    away = state.mean[2, 0] - last_state(usual).mean[2, 0]
+    expected = norm.cdf(away / np.sqrt(state.cov[2, 2, 0] + params.tau_lam[0] ** 2))
+
+    seen = forecast_surface(RICH, sure, now_yr=5.0, limit_mm_h=250.0)
+
+    assert seen.decline_percentile == pytest.approx(expected, abs=1e-6)
 
 
 def test_cleaning_shares_of_the_prior_are_the_prior():

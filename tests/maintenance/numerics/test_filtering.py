@@ -11,7 +11,7 @@ from maintenance.numerics.parameters import to_params
 from maintenance.numerics.trajectory import last_state, log_rate_behind, run_surface, smooth_run
 from maintenance.numerics.types import CleaningEvent, Conditions, RoundEvent, SpotTest, SurfaceHistory
 
-from .worlds import BOUNDED, EMPTY, PLAIN, RICH, DenseWorld, ring, some_params, some_vector
+from .worlds import BOUNDED, EMPTY, PLAIN, RICH, DenseWorld, fixed, ring, some_params, some_vector
 
 
 def loglik(history, params):
@@ -74,6 +74,19 @@ def test_jump_at_a_cleaning_equals_the_conditional_normal(history, event):
     assert sd[0] ** 2 == pytest.approx(cov[0, 0], rel=1e-8)
 
 
+def test_one_day_by_another_method_at_fixed_locations_shares_one_offset():
+    params = some_params(6)
+    history = SurfaceHistory(
+        "picp", Conditions(), (fixed(1.0, a=900.0, b=700.0), fixed(2.0, method="flooding", a=300.0, b=500.0))
+    )
+    world = DenseWorld(history, params)
+    mean, cov = world.tests()
+
+    assert loglik(history, params) == pytest.approx(
+        multivariate_normal(mean, cov).logpdf(world.values), rel=1e-9
+    )
+
+
 def test_single_bound_equals_the_normal_probability():
     params = some_params(7)
     history = SurfaceHistory("clay", Conditions(), (RoundEvent(2.0, "ring", (SpotTest(900.0, "<"),)),))
@@ -83,6 +96,22 @@ def test_single_bound_equals_the_normal_probability():
     expected = norm(mean[0], np.sqrt(cov[0, 0])).logcdf(np.log(900.0))
 
     assert loglik(history, params) == pytest.approx(expected, rel=1e-10)
+
+
+@pytest.mark.parametrize(("first", "second"), [("<", "<"), (">", ">"), ("<", ">")])
+def test_two_bounds_come_near_the_exact_probability_of_both(first, second):
+    """Matching moments is an approximation from the second bound on; this is how good it is."""
+    params = some_params(7)
+    tests = (SpotTest(3000.0, first), SpotTest(2500.0, second))
+    history = SurfaceHistory("clay", Conditions(), (RoundEvent(2.0, "ring", tests),))
+    world = DenseWorld(history, params)
+    mean, cov = world.tests()
+    signs = np.array([1.0 if bound == "<" else -1.0 for bound in (first, second)])
+    away = signs * (np.array(world.values) - mean)
+
+    exact = multivariate_normal(np.zeros(2), cov * np.outer(signs, signs)).cdf(away)
+
+    assert loglik(history, params) == pytest.approx(np.log(exact), abs=0.02)
 
 
 def test_truncated_moments_equal_numerical_integration():
