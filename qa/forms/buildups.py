@@ -1,13 +1,15 @@
 """Text to typed values for the build-up and the test locations."""
 
+from math import inf
 from typing import Any
 
 from django import forms
-from django.forms import BaseInlineFormSet, inlineformset_factory
+from django.forms import inlineformset_factory
 
 from qa.calc.buildups import typical_layers
 from qa.calc.units import Quantity
 from qa.forms.measures import MeasuredForm
+from qa.forms.rowsets import RemovableRows
 from qa.models import Layer, Location, Surface
 from qa.models.buildups import NO_THICKNESS, SHEETS
 
@@ -16,6 +18,13 @@ SPARE_LOCATIONS = 3
 
 
 class LayerForm(MeasuredForm):
+    place = forms.FloatField(
+        label="Place from the top",
+        required=False,
+        min_value=0,
+        help_text="2.5 puts it between 2 and 3. Empty: at the bottom.",
+        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+    )
     measures = {
         "thickness_mm": Quantity.SHORT_LENGTH,
         "stone_min_mm": Quantity.SHORT_LENGTH,
@@ -24,7 +33,12 @@ class LayerForm(MeasuredForm):
 
     class Meta:
         model = Layer
-        fields = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
+        fields = ("place", "kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.instance._state.adding:
+            self.initial["place"] = self.instance.position
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -36,7 +50,7 @@ class LayerForm(MeasuredForm):
         return cleaned
 
 
-class OrderedLayers(BaseInlineFormSet):
+class OrderedLayers(RemovableRows):
     """Layers from the top down, in the order of the rows."""
 
     def _construct_form(self, i: int, **kwargs: Any) -> Any:
@@ -46,11 +60,20 @@ class OrderedLayers(BaseInlineFormSet):
         form.empty_permitted = form.empty_permitted and not form.prefilled
         return form
 
+    def from_the_top(self) -> list[Any]:
+        """Rows that stay, in the order of their places; rows without one keep their order at the bottom."""
+        return sorted((form for form in self.forms if _filled(form)), key=_place)
+
     def clean(self) -> None:
         super().clean()
-        kinds = [f.cleaned_data.get("kind") for f in self.forms if _filled(f)]
+        kinds = [f.cleaned_data.get("kind") for f in self.from_the_top()]
         if "subgrade" in kinds[:-1]:
             raise forms.ValidationError("The subgrade must be the last layer: layers go from the top down.")
+
+
+def _place(form: forms.BaseForm) -> float:
+    place = form.cleaned_data.get("place")
+    return inf if place is None else place
 
 
 def _filled(form: forms.BaseForm) -> bool:
@@ -60,9 +83,8 @@ def _filled(form: forms.BaseForm) -> bool:
 
 def layer_formset(surface: Surface, units: str, data: Any = None) -> Any:
     """Rows for the layers; an empty build-up starts with the usual layers of its type."""
-    start = (
-        [] if surface.layers.exists() else [vars_of(layer) for layer in typical_layers(surface.surface_type)]
-    )
+    usual = () if surface.layers.exists() else typical_layers(surface.surface_type)
+    start = [vars_of(layer) | {"place": place} for place, layer in enumerate(usual, start=1)]
     factory = inlineformset_factory(
         Surface,
         Layer,
@@ -76,7 +98,7 @@ def layer_formset(surface: Surface, units: str, data: Any = None) -> Any:
 
 def vars_of(layer: Any) -> dict[str, Any]:
     """Field values of a typical layer."""
-    return {name: getattr(layer, name) for name in LayerForm.Meta.fields}
+    return {name: getattr(layer, name) for name in LayerForm.Meta.fields if name != "place"}
 
 
 class LocationForm(forms.ModelForm):
@@ -88,7 +110,7 @@ class LocationForm(forms.ModelForm):
 def location_formset(surface: Surface, data: Any = None) -> Any:
     """Rows for the fixed test locations."""
     factory = inlineformset_factory(
-        Surface, Location, form=LocationForm, extra=SPARE_LOCATIONS, can_delete=True
+        Surface, Location, form=LocationForm, formset=RemovableRows, extra=SPARE_LOCATIONS, can_delete=True
     )
     rows = Location.objects.filter(retired=False)
     return factory(data, instance=surface, prefix="locations", queryset=rows)

@@ -15,6 +15,15 @@ def removed_rows(formset: BaseInlineFormSet) -> list[Any]:
     return [form.instance for form in formset.initial_forms if form.cleaned_data.get("DELETE")]
 
 
+class RemovableRows(BaseInlineFormSet):
+    """Rows that a person may mark for removal, in words that say what goes."""
+
+    def add_fields(self, form: Any, index: int | None) -> None:
+        super().add_fields(form, index)
+        if "DELETE" in form.fields:
+            form.fields["DELETE"].label = "Remove this row"
+
+
 def is_filled(form: BaseModelForm) -> bool:
     """Whether the row is a stored one, or was given anything."""
     if form.instance.pk and not form.instance._state.adding:

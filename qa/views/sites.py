@@ -63,7 +63,7 @@ def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
     formset = layer_formset(surface, request.acting.units, request.POST or None)
     if formset.is_valid():
-        layers = [f.save(commit=False) for f in kept_forms(formset)]
+        layers = [form.save(commit=False) for form in formset.from_the_top()]
         register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
         return redirect(surface)
     return render(request, "qa/build_up_form.html", {"surface": surface, "formset": formset})
