@@ -5,18 +5,26 @@ from enum import StrEnum
 
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, Status
+from qa.calc.units import Quantity, UnitSystem, to_display
 
 CLOGGING_SHARE_DEFAULT = 0.10
 CLOGGING_SHARE_SOURCE = Source(
     "Share of the new rate left when clogged, 0.10: common in design guides", Status.FROM_MEMORY
 )
 _IN_H = 25.4
+_RAIN_NAME = "the design rain"
+_RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", Status.DERIVED)
+NO_LIMIT = (
+    "No limit is known. Choose a rule that gives one in service, enter a design rain, or enter the rate agreed "
+    "with the owner."
+)
 
 
 class LimitKind(StrEnum):
     """Where a limit comes from."""
 
     PRESET = "preset"
+    OWN = "own"
     DESIGN_RAIN = "design_rain"
     AGREED = "agreed"
 
@@ -135,19 +143,52 @@ PRESETS = {
 
 @dataclass(frozen=True, slots=True)
 class DesignRainLimit:
-    """What a design rain asks of the surface, mm/h: at all times, and when new."""
+    """What a design rain asks of the surface, mm/h: at all times, and when new; and what that is made from."""
 
     in_service_mm_h: float
     when_new_mm_h: float
+    intensity_mm_h: float
+    run_on_ratio: float
+    clogging_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One rate that something asks for: which kind, what it is called, how it comes about, and its source."""
+
+    rate_mm_h: float
+    kind: LimitKind
+    name: str
+    detail: str
+    source: Source
+
+    @property
+    def words(self) -> str:
+        """The name with its detail, for a sentence."""
+        return f"{self.name} ({self.detail})" if self.detail else self.name
 
 
 @dataclass(frozen=True, slots=True)
 class Governing:
-    """The limit that applies and why."""
+    """The rate that applies and why. asked: all that are known, the highest, which governs, first."""
 
     limit_mm_h: float
     kind: LimitKind
     reason: str
+    asked: tuple[Asked, ...]
+
+    @property
+    def source(self) -> Source:
+        """Where the rate that applies comes from."""
+        return self.asked[0].source
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """A rate agreed with the owner, and where that is written."""
+
+    rate_mm_h: float
+    where: str = ""
 
 
 def limit_from_design_rain(
@@ -167,7 +208,7 @@ def limit_from_design_rain(
             f"The clogging share must be above 0 and at most 1, got {clogging_share:g}. 0.1 is usual."
         )
     needed = intensity_mm_h * (1 + run_on_ratio)
-    return DesignRainLimit(needed, needed / clogging_share)
+    return DesignRainLimit(needed, needed / clogging_share, intensity_mm_h, run_on_ratio, clogging_share)
 
 
 def is_below(rate_mm_h: float, limit_mm_h: float) -> bool:
@@ -199,21 +240,84 @@ def accepts(preset: LimitPreset, rate_mm_h: float, head_mm: float | None = None)
 def governing_limit(
     preset: LimitPreset | None = None,
     design_rain: DesignRainLimit | None = None,
-    agreed_mm_h: float | None = None,
+    agreed: Agreed | None = None,
+    own: LimitPreset | None = None,
+    system: UnitSystem = UnitSystem.SI,
 ) -> Governing:
-    """The highest of the limits that are known, with the others named; an agreement cannot undercut a rule."""
-    known: list[tuple[float, LimitKind, str]] = []
-    if preset is not None and preset.working_limit_mm_h is not None:
-        known.append((preset.working_limit_mm_h, LimitKind.PRESET, f"{preset.name} ({preset.as_printed})"))
+    """The highest of the limits that are known, with the others named; an agreement cannot undercut a rule.
+
+    own: the firm's own rule. system: the units of the reason's sentence.
+    """
+    known = [
+        _asked_by(rule, rule.working_limit_mm_h, kind)
+        for rule, kind in ((preset, LimitKind.PRESET), (own, LimitKind.OWN))
+        if rule is not None and rule.working_limit_mm_h is not None
+    ]
     if design_rain is not None:
-        known.append((design_rain.in_service_mm_h, LimitKind.DESIGN_RAIN, "the design rain with its run-on"))
-    if agreed_mm_h is not None:
-        require_positive("Agreed limit", agreed_mm_h, "mm/h", "Leave it empty if none was agreed.")
-        known.append((agreed_mm_h, LimitKind.AGREED, "the agreement with the owner"))
+        known.append(_asked_in_service(design_rain, system))
+    if agreed is not None:
+        known.append(_asked_by_agreement(agreed, "Agreed limit"))
     if not known:
-        raise ValueError("No limit is known. Choose a preset, enter a design rain, or agree a limit.")
-    known.sort(key=lambda entry: -entry[0])
-    limit, kind, words = known[0]
-    others = "; ".join(f"{what} asks {rate:.1f} mm/h" for rate, _, what in known[1:])
-    reason = f"{limit:.1f} mm/h, from {words}" + (f"; it is the highest: {others}." if others else ".")
-    return Governing(limit, kind, reason)
+        raise ValueError(NO_LIMIT)
+    return _highest(known, system)
+
+
+def governing_acceptance(
+    preset: LimitPreset | None = None,
+    design_rain: DesignRainLimit | None = None,
+    agreed: Agreed | None = None,
+    own: LimitPreset | None = None,
+    system: UnitSystem = UnitSystem.SI,
+) -> Governing | None:
+    """The highest rate asked of a new surface, with the others named; None where nothing asks for one.
+
+    The design rain asks for what it needs over the share that is left when clogged.
+    """
+    known = [
+        _asked_by(rule, rule.acceptance_mm_h, kind)
+        for rule, kind in ((preset, LimitKind.PRESET), (own, LimitKind.OWN))
+        if rule is not None and rule.acceptance_mm_h is not None
+    ]
+    if design_rain is not None:
+        known.append(_asked_when_new(design_rain, system))
+    if agreed is not None:
+        known.append(_asked_by_agreement(agreed, "Agreed acceptance rate"))
+    return _highest(known, system) if known else None
+
+
+def _asked_by(rule: LimitPreset, rate_mm_h: float | None, kind: LimitKind) -> Asked:
+    assert rate_mm_h is not None  # the caller has looked
+    return Asked(rate_mm_h, kind, rule.name, rule.as_printed, rule.source)
+
+
+def _asked_in_service(rain: DesignRainLimit, system: UnitSystem) -> Asked:
+    detail = _rain_words(rain, system)
+    return Asked(rain.in_service_mm_h, LimitKind.DESIGN_RAIN, _RAIN_NAME, detail, _RAIN_SOURCE)
+
+
+def _asked_when_new(rain: DesignRainLimit, system: UnitSystem) -> Asked:
+    detail = f"{_rain_words(rain, system)}, over the {rain.clogging_share:g} left when clogged"
+    return Asked(rain.when_new_mm_h, LimitKind.DESIGN_RAIN, _RAIN_NAME, detail, CLOGGING_SHARE_SOURCE)
+
+
+def _rain_words(rain: DesignRainLimit, system: UnitSystem) -> str:
+    return f"{_rate(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
+
+
+def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
+    require_positive(name, agreed.rate_mm_h, "mm/h", "Leave it empty if none was agreed.")
+    source = Source(agreed.where or "Agreed with the owner", Status.ENTERED)
+    return Asked(agreed.rate_mm_h, LimitKind.AGREED, "the agreement with the owner", agreed.where, source)
+
+
+def _highest(known: list[Asked], system: UnitSystem) -> Governing:
+    first, *others = sorted(known, key=lambda asked: -asked.rate_mm_h)
+    said = f"{_rate(first.rate_mm_h, system)}, from {first.words}"
+    if others:
+        named = "; ".join(f"{one.words} asks {_rate(one.rate_mm_h, system)}" for one in others)
+        said += f"; it is the highest: {named}"
+    return Governing(first.rate_mm_h, first.kind, f"{said}.", (first, *others))
+
+
+def _rate(rate_mm_h: float, system: UnitSystem) -> str:
+    return str(to_display(rate_mm_h, Quantity.RATE, system))

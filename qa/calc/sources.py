@@ -12,7 +12,17 @@ class Status(StrEnum):
     DERIVED = "derived"
     COMMON_PRACTICE = "common_practice"
     OWN_DEFAULT = "own_default"
+    ENTERED = "entered"
 
+
+STATUS_WORDS = {
+    Status.LOOKED_UP: "looked up",
+    Status.FROM_MEMORY: "from memory: verify against the current edition",
+    Status.DERIVED: "worked out",
+    Status.COMMON_PRACTICE: "common practice, no source",
+    Status.OWN_DEFAULT: "a default of this tool",
+    Status.ENTERED: "entered by the firm",
+}
 
 STATUS_NOTES = {
     Status.LOOKED_UP: "Looked up in its source; verify against the current edition.",
@@ -20,6 +30,7 @@ STATUS_NOTES = {
     Status.DERIVED: "Worked out by arithmetic from the formula given.",
     Status.COMMON_PRACTICE: "Common practice, no source.",
     Status.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
+    Status.ENTERED: "Entered by the firm with the source it gives.",
 }
 
 
@@ -34,3 +45,8 @@ class Source:
     def note(self) -> str:
         """What the reader should know about the figure."""
         return STATUS_NOTES[self.status]
+
+    @property
+    def status_words(self) -> str:
+        """The status in a few words, to stand beside the figure."""
+        return STATUS_WORDS[self.status]

@@ -2,6 +2,7 @@ import pytest
 
 from qa.calc.limits import (
     PRESETS,
+    Agreed,
     LimitKind,
     accepts,
     governing_limit,
@@ -26,11 +27,11 @@ def test_a_rate_equal_to_the_limit_is_not_below_it_even_after_conversion():
 def test_the_highest_limit_governs_and_the_others_are_named():
     rain = limit_from_design_rain(100, 1)
 
-    found = governing_limit(PRESETS["ontario"], rain, agreed_mm_h=150)
+    found = governing_limit(PRESETS["ontario"], rain, agreed=Agreed(150))
 
     assert (found.limit_mm_h, found.kind) == (250, LimitKind.PRESET)
-    assert "the design rain with its run-on asks 200.0 mm/h" in found.reason
-    assert "the agreement with the owner asks 150.0 mm/h" in found.reason
+    assert "the design rain (100 mm/h, times 1 + 1 for run-on) asks 200 mm/h" in found.reason
+    assert "the agreement with the owner asks 150 mm/h" in found.reason
 
 
 def test_a_design_rain_above_the_preset_governs():
@@ -38,7 +39,7 @@ def test_a_design_rain_above_the_preset_governs():
 
 
 def test_an_agreed_limit_stands_alone_where_nothing_else_is_known():
-    assert governing_limit(agreed_mm_h=300).reason == "300.0 mm/h, from the agreement with the owner."
+    assert governing_limit(agreed=Agreed(300)).reason == "300 mm/h, from the agreement with the owner."
 
 
 def test_a_preset_without_a_working_limit_needs_another_one():
@@ -60,7 +61,7 @@ def test_acceptance_with_too_high_a_head_does_not_count():
         (lambda: limit_from_design_rain(100, -1), "Run-on ratio must be 0"),
         (lambda: limit_from_design_rain(100, 1, 10), "clogging share must be above 0 and at most 1, got 10"),
         (lambda: accepts(PRESETS["ontario"], 100), "Ontario gives no acceptance rate"),
-        (lambda: governing_limit(agreed_mm_h=0), "Agreed limit must be more than 0 mm/h"),
+        (lambda: governing_limit(agreed=Agreed(0)), "Agreed limit must be more than 0 mm/h"),
     ],
 )
 def test_impossible_input_is_refused(call, message):

@@ -1,0 +1,72 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from qa.calc.acceptance import Judgement, judge_acceptance
+from qa.calc.deviations import Bound
+from qa.calc.limits import PRESETS, Agreed, governing_acceptance, limit_from_design_rain
+from qa.calc.rounds import Summary
+from qa.calc.units import UnitSystem
+
+ASKED = governing_acceptance(agreed=Agreed(1000))
+
+
+def judged(rate, bound=Bound.EXACT, spots=3, needed=3, asked=ASKED, **more):
+    return judge_acceptance(Summary(rate, bound), asked, spots=spots, needed=needed, **more)
+
+
+@pytest.mark.parametrize(
+    ("rate", "bound", "judgement"),
+    [
+        (1000.0, "=", "passes"),
+        (999.9, "=", "fails"),
+        (1000.0, ">", "passes"),
+        (999.0, ">", "cannot_tell"),
+        (1000.0, "<", "fails"),
+        (1001.0, "<", "cannot_tell"),
+        (5000.0, "~", "cannot_tell"),
+    ],
+)
+def test_a_mean_is_judged_with_what_it_bounds(rate, bound, judgement):
+    assert judged(rate, Bound(bound)).judgement == judgement
+
+
+def test_too_few_spots_cannot_tell_whatever_their_mean():
+    verdict = judged(5000, spots=2)
+
+    assert verdict.judgement is Judgement.CANNOT_TELL
+    assert "2 of at least 3 spots tested" in verdict.reason
+
+
+def test_nothing_asked_and_nothing_tested_are_told_apart():
+    unknown = judge_acceptance(Summary(5000, Bound.EXACT), None, spots=3, needed=3)
+    untested = judge_acceptance(None, ASKED, spots=0, needed=3)
+
+    assert unknown.reason.startswith("No acceptance rate is known")
+    assert untested.reason == "No test of this round counts yet."
+
+
+def test_the_reason_speaks_the_readers_units_and_names_departures():
+    asked = governing_acceptance(PRESETS["north_carolina"], system=UnitSystem.US)
+
+    verdict = judged(2540, asked=asked, departures=2, system=UnitSystem.US)
+
+    assert verdict.reason == (
+        "The mean of 100 in/h reaches the 50 in/h asked when new. Read it with the 2 departures from the method."
+    )
+
+
+def test_the_design_rain_asks_for_more_when_new_by_the_clogging_share():
+    rain = limit_from_design_rain(212.4, 1, 0.1)
+
+    assert governing_acceptance(PRESETS["new_jersey"], rain).limit_mm_h == pytest.approx(4248)
+
+
+@given(st.floats(0.1, 1e5), st.floats(0.1, 1e5))
+def test_a_higher_mean_is_never_judged_worse(one, other):
+    order = [Judgement.FAILS, Judgement.CANNOT_TELL, Judgement.PASSES]
+    low, high = sorted((one, other))
+
+    for bound in Bound:
+        ranks = [order.index(judged(rate, bound).judgement) for rate in (low, high)]
+        assert ranks[0] <= ranks[1]
