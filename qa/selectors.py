@@ -2,10 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from django.db.models import Count, QuerySet
+
+from accounts.models import Organisation
+from qa.calc.acceptance import Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2
 from qa.calc.deviations import Bound, Deviation
+from qa.calc.limits import Governing
 from qa.calc.rounds import (
     BelowLimit,
     Rate,
@@ -17,7 +22,8 @@ from qa.calc.rounds import (
     spot_mean,
 )
 from qa.calc.units import Quantity, UnitSystem, to_display
-from qa.models import InfiltrationTest, Location, Surface, TestRound
+from qa.models import InfiltrationTest, Location, OwnLimit, Purpose, Surface, TestRound
+from qa.surface_limits import acceptance_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +38,7 @@ class RoundResult:
     needed: int
     spots: int
     to_do: Sequence[Location]
+    acceptance: Verdict | None = None
 
     @property
     def still_needed(self) -> int:
@@ -46,7 +53,7 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
     rates = spot_rates(counting)
     surface = round_.surface
     system = UnitSystem(counting[0].unit_system if counting else units)
-    return RoundResult(
+    result = RoundResult(
         tests=counting,
         left_out=[test for test in tests if not test.counts],
         statistics=round_statistics(rates) if rates else None,
@@ -56,6 +63,44 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
         spots=len(rates),
         to_do=_locations_to_do(surface, counting),
     )
+    if round_.purpose != Purpose.ACCEPTANCE:
+        return result
+    return replace(result, acceptance=_judged(surface, result, units))
+
+
+def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
+    return judge_acceptance(
+        result.statistics.mean if result.statistics else None,
+        acceptance_of(surface, units),
+        spots=result.spots,
+        needed=result.needed,
+        departures=len(result.deviations) + sum(len(test.deviations) for test in result.tests),
+        system=UnitSystem(units),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """The acceptance of a surface: what is asked when new, and what its latest acceptance round says."""
+
+    asked: Governing | None
+    round_: TestRound | None = None
+    verdict: Verdict | None = None
+
+
+def acceptance_standing(surface: Surface, units: str) -> Acceptance:
+    """The latest acceptance round that counts, judged; without one, only what is asked."""
+    asked = acceptance_of(surface, units)
+    latest = surface.rounds.counting().filter(purpose=Purpose.ACCEPTANCE).first()
+    if latest is None:
+        return Acceptance(asked)
+    latest.surface = surface
+    return Acceptance(asked, latest, round_result(latest, units).acceptance)
+
+
+def own_limits(organisation: Organisation) -> QuerySet[OwnLimit]:
+    """The firm's own limits with the number of surfaces that use each, as `used`."""
+    return OwnLimit.objects.of_organisation(organisation).annotate(used=Count("surfaces"))
 
 
 def spot_rates(tests: Iterable[InfiltrationTest]) -> list[Rate]:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from qa.views import rounds, sites
+from qa.views import presets, rounds, sites
 
 app_name = "qa"
 
@@ -19,4 +19,8 @@ urlpatterns = [
     path("tests/<uuid:pk>/", rounds.test_detail, name="test-detail"),
     path("tests/<uuid:pk>/correct/", rounds.test_correct, name="test-correct"),
     path("tests/<uuid:pk>/set-aside/", rounds.test_set_aside, name="test-set-aside"),
+    path("rules/", presets.rule_list, name="rule-list"),
+    path("rules/limits/new/", presets.own_limit_create, name="own-limit-create"),
+    path("rules/limits/<uuid:pk>/edit/", presets.own_limit_edit, name="own-limit-edit"),
+    path("rules/limits/<uuid:pk>/retire/", presets.own_limit_retire, name="own-limit-retire"),
 ]

@@ -8,7 +8,7 @@ from factory.django import DjangoModelFactory
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.roles import Role
 from maintenance.models import CleaningEvent, Crew, Visit, VisitTask
-from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
+from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
 from qa.services.rounds import evaluate
 
 
@@ -73,6 +73,17 @@ class SurfaceFactory(DjangoModelFactory):
     opened_on = date(2020, 5, 1)
     limit_mm_h = 250.0
     limit_source = "agreed"
+
+
+class OwnLimitFactory(DjangoModelFactory):
+    class Meta:
+        model = OwnLimit
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Own limit {n}")
+    limit_mm_h = 300.0
+    acceptance_mm_h = 2000.0
+    source = "contract 7, clause 3"
 
 
 class LayerFactory(DjangoModelFactory):

@@ -16,6 +16,7 @@ from maintenance.calc.costs import cleaning_cost
 from maintenance.demo.place import (
     FIRM,
     LIMITS,
+    OWN_LIMIT,
     OWNER_PERSON,
     PASSWORD,
     PEOPLE,
@@ -28,8 +29,8 @@ from maintenance.demo.years import ZONES, CleaningDone, Reading, RoundDone, live
 from maintenance.models import Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import cleanings, fleet, visits
 from qa.calc.buildups import typical_layers
-from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
-from qa.services import register, rounds
+from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
+from qa.services import limits, register, rounds
 
 SEED = 20_240
 JOINT_KG_M2 = 9.0
@@ -53,6 +54,7 @@ def load_demo(today: date | None = None) -> Organisation:
     with transaction.atomic():
         firm, staff = _people()
         owners = _owners(firm)
+        _own_limit(firm)
         for spec in SITES:
             _site(firm, owners[spec.owner], spec, staff, today)
         _mishaps(firm, staff)
@@ -83,6 +85,12 @@ def _owners(firm: Organisation) -> dict[str, Owner]:
     return owners
 
 
+def _own_limit(firm: Organisation) -> None:
+    name, limit, acceptance, source = OWN_LIMIT
+    own = OwnLimit(organisation=firm, name=name, limit_mm_h=limit, acceptance_mm_h=acceptance, source=source)
+    limits.save_own_limit(own=own)
+
+
 def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today: date) -> None:
     site = Site(
         organisation=firm,
@@ -107,7 +115,6 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
 
 
 def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Random) -> None:
-    limit, source = LIMITS[spec.limit]
     surface = Surface(
         site=site,
         name=spec.name,
@@ -120,9 +127,9 @@ def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Rand
         trees=spec.trees,
         winter_grit=spec.grit,
         traffic=spec.traffic,
-        limit_mm_h=limit,
-        limit_source=source,
         acceptance_rate_mm_h=2540.0 if spec.kind in ("picp", "clay") else None,
+        own_limit=site.organisation.own_limits.first() if spec.limit == "own" else None,
+        **LIMITS[spec.limit][1],
         overflow_invert_mm=rng.choice((None, 100.0, 150.0)),
         overflow_diameter_mm=100.0,
         soil_rate_mm_h=rng.choice((4.0, 8.0, 15.0)),

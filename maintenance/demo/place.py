@@ -1,6 +1,7 @@
 """The invented place: owners, sites and surfaces of Ossenfell, a town that does not exist."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 FIRM = "Ossenfell Paving (invented)"
 TIME_ZONE = "UTC"
@@ -13,12 +14,20 @@ PEOPLE = (
 )
 OWNER_PERSON = ("owner@ossenfell.example", "Demo owner's manager")
 
-# Limits with their source, as a firm would enter them.
-LIMITS = {
-    "trigger": (250.0, "Corrective trigger for pavers, Ontario stormwater guide citing ASCE/T&DI/ICPI 68-18"),
-    "mn": (254.0, "10 in/h after cleaning, Minnesota Stormwater Manual"),
-    "design": (97.2, "270 L/(s·ha), German and Dutch research practice"),
-    "rain": (360.0, "Agreed with the owner: twice the design rain on twice the area"),
+# The firm's own rule: name, limit and acceptance rate (mm/h), source.
+OWN_LIMIT = ("School courts", 300.0, 2500.0, "Invented frame contract with the schools, clause 4.2")
+
+# Which rules the surfaces are held to: the limit they come to (mm/h), and the fields of the surface.
+LIMITS: dict[str, tuple[float, dict[str, Any]]] = {
+    "trigger": (250.0, {"limit_preset": "ontario"}),
+    "mn": (254.0, {"limit_preset": "minnesota"}),
+    "design": (97.2, {"limit_preset": "european_minimum"}),
+    "rain": (360.0, {"limit_preset": "ontario", "design_intensity_mm_h": 180.0}),
+    "own": (300.0, {}),
+    "agreed": (
+        360.0,
+        {"agreed_limit_mm_h": 360.0, "agreed_source": "Maintenance agreement with the owner (invented)"},
+    ),
 }
 
 
@@ -76,7 +85,7 @@ SITES = (
         (0.418, 0.225),
         (
             S("Drop-off lane", "porous_asphalt", 1320, 9.2, grit=True, run_on=0.2, traffic=2, stress=1.7),
-            S("Ball court", "pervious_concrete", 820, 6.1, traffic=0, run_on=0.1),
+            S("Ball court", "pervious_concrete", 820, 6.1, traffic=0, run_on=0.1, limit="own"),
             S("Bicycle shelter", "clay", 150, 4.4, traffic=0, trees=True),
         ),
     ),
@@ -176,7 +185,7 @@ SITES = (
                 traffic=2,
                 soil=True,
                 stress=2.1,
-                limit="rain",
+                limit="agreed",
             ),
             S("Office parking", "picp", 760, 6.6, routine=2),
         ),

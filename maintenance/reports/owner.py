@@ -12,8 +12,11 @@ from maintenance.models import Agreement, Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.selectors import RecordItem, chart_record, record_of, state_counts
 from maintenance.wording import forecast_sentence
+from qa.calc.limits import Governing
 from qa.models import Site, Surface
 from qa.section_drawing import Picture, section_picture
+from qa.selectors import Acceptance, acceptance_standing
+from qa.surface_limits import limit_known
 
 CAUTIONS = (
     "Screening and record-keeping aid. Not a design, certificate or warranty; design and acceptance belong to "
@@ -39,6 +42,8 @@ class SurfaceReport:
     picture: Picture
     items: list[RecordItem]
     advice: list[Recommendation]
+    limit: Governing | None
+    acceptance: Acceptance
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ class OwnerReport:
 
 def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
     """Everything the report says, read from the record."""
-    surfaces = site.surfaces.filter(removed_on=None).select_related("forecast", "site")
+    surfaces = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
     parts = [_surface_report(surface, since, units) for surface in surfaces]
     items = [item for part in parts for item in part.items if item.row.counts]
     return OwnerReport(
@@ -93,6 +98,8 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
         picture=section_picture(surface, units),
         items=[item for item in items if item.on >= since],
         advice=list(surface.recommendations.filter(status__in=("open", "planned"))),
+        limit=limit_known(surface, units),
+        acceptance=acceptance_standing(surface, units),
     )
 
 

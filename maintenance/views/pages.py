@@ -24,6 +24,8 @@ from maintenance.tables import SurfaceTable
 from maintenance.wording import forecast_sentence, kind_sentence
 from qa.models import Site, Surface
 from qa.section_drawing import section_picture
+from qa.selectors import acceptance_standing
+from qa.surface_limits import limit_known
 
 EXPORTS = ("csv", "xlsx")
 
@@ -90,6 +92,8 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
         "picture": section_picture(surface, units),
         "layers": surface.layers.all(),
         "locations": surface.locations.filter(retired=False),
+        "limit": limit_known(surface, units),
+        "acceptance": acceptance_standing(surface, units),
     }
     if forecast and forecast.detail:
         context |= {

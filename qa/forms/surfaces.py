@@ -1,9 +1,13 @@
 """Text to typed values for surfaces."""
 
+from typing import Any
+
 from django import forms
 
 from accounts.webforms import Group, grouped
+from qa.calc.limits import NO_LIMIT
 from qa.calc.units import Quantity
+from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
 from qa.forms.measures import MeasuredForm
 from qa.models import Surface
 
@@ -13,7 +17,17 @@ GROUPS = (
         "What clogs it",
         ("traffic", "run_on_area_m2", "run_on_from", "bare_soil", "trees", "winter_grit"),
     ),
-    ("The rate it must keep", ("limit_preset", "limit_mm_h", "limit_source", "acceptance_rate_mm_h")),
+    (
+        "The rate it must keep",
+        (
+            "rule",
+            "design_intensity_mm_h",
+            "clogging_share",
+            "agreed_limit_mm_h",
+            "agreed_source",
+            "acceptance_rate_mm_h",
+        ),
+    ),
     (
         "Water below",
         ("overflow_invert_mm", "overflow_diameter_mm", "soil_rate_mm_h", "reuse_store_m3", "note"),
@@ -25,7 +39,8 @@ class SurfaceForm(MeasuredForm):
     measures = {
         "area_m2": Quantity.AREA,
         "run_on_area_m2": Quantity.AREA,
-        "limit_mm_h": Quantity.RATE,
+        "design_intensity_mm_h": Quantity.RATE,
+        "agreed_limit_mm_h": Quantity.RATE,
         "acceptance_rate_mm_h": Quantity.RATE,
         "joint_width_mm": Quantity.SHORT_LENGTH,
         "overflow_diameter_mm": Quantity.SHORT_LENGTH,
@@ -48,8 +63,10 @@ class SurfaceForm(MeasuredForm):
             "bare_soil",
             "trees",
             "winter_grit",
-            "limit_mm_h",
-            "limit_source",
+            "design_intensity_mm_h",
+            "clogging_share",
+            "agreed_limit_mm_h",
+            "agreed_source",
             "acceptance_rate_mm_h",
             "joint_width_mm",
             "overflow_diameter_mm",
@@ -63,6 +80,20 @@ class SurfaceForm(MeasuredForm):
             "removed_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "note": forms.Textarea(attrs={"rows": 2}),
         }
+
+    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
+        super().__init__(*args, units=units, **kwargs)
+        self.fields["rule"] = rule_field(self.instance, units)
+        self.initial["rule"] = chosen_rule(self.instance)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        asked = ("rule", "design_intensity_mm_h", "agreed_limit_mm_h")
+        if not any(cleaned.get(name) or name in self.errors for name in asked):
+            self.add_error("rule", NO_LIMIT)
+        if "rule" in cleaned:
+            set_rule(self.instance, cleaned["rule"])
+        return cleaned
 
     @property
     def groups(self) -> list[Group]:

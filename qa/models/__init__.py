@@ -1,6 +1,7 @@
 """Rows of what was built and what was measured."""
 
 from qa.models.buildups import Layer, LayerKind, Location, Zone
+from qa.models.presets import OwnLimit
 from qa.models.rounds import InfiltrationTest, Purpose, TestRound
 from qa.models.sites import Site
 from qa.models.surfaces import Surface, SurfaceType, Traffic
@@ -10,6 +11,7 @@ __all__ = [
     "Layer",
     "LayerKind",
     "Location",
+    "OwnLimit",
     "Purpose",
     "Site",
     "Surface",

@@ -11,6 +11,8 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.rows import Row
 from accounts.tenancy import TenantQuerySet
+from qa.calc.limits import CLOGGING_SHARE_DEFAULT
+from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import Site
 
 
@@ -64,15 +66,39 @@ class Surface(Row):
     winter_grit = models.BooleanField("grit is spread on it in winter", default=False)
     traffic = models.PositiveSmallIntegerField(choices=Traffic, default=Traffic.CARS)
 
+    # What the limit is made from; `limit_mm_h` and `limit_source` are worked out by the service.
     limit_preset = models.CharField(max_length=40, blank=True, editable=False)
+    own_limit = models.ForeignKey(
+        OwnLimit, models.PROTECT, null=True, blank=True, editable=False, related_name="surfaces"
+    )
+    design_intensity_mm_h = models.FloatField(
+        "intensity of the design rain (mm/h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(2000)],
+        help_text="From the local rainfall table. The surface must take it with its run-on.",
+    )
+    clogging_share = models.FloatField(
+        "share of the new rate left when clogged",
+        default=CLOGGING_SHARE_DEFAULT,
+        validators=[MinValueValidator(0.01), MaxValueValidator(1)],
+        help_text="0.10 is common in design guides (from memory). It raises what is asked when new.",
+    )
+    agreed_limit_mm_h = models.FloatField(
+        "agreed limit (mm/h)", null=True, blank=True, validators=RATE_VALIDATORS
+    )
+    agreed_source = models.CharField(
+        "where it is agreed", max_length=200, blank=True, help_text="The contract, design or letter."
+    )
     limit_mm_h = models.FloatField(
         "limit (mm/h)",
-        validators=[MinValueValidator(0.1), MaxValueValidator(1e5)],
+        validators=RATE_VALIDATORS,
+        editable=False,
         help_text="The rate below which the surface must be cleaned.",
     )
-    limit_source = models.CharField("where the limit comes from", max_length=240)
+    limit_source = models.CharField("where the limit comes from", max_length=240, editable=False)
     acceptance_rate_mm_h = models.FloatField(
-        "acceptance rate (mm/h)",
+        "agreed acceptance rate (mm/h)",
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(1e6)],

@@ -8,6 +8,7 @@ from django.db import transaction
 from accounts.rows import store
 from qa.models import Layer, Location, Site, Surface
 from qa.services.changes import touch
+from qa.services.limits import work_out_limit
 
 OTHER_FIRM = "%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm."
 TESTED_EARLIER = (
@@ -28,8 +29,10 @@ def save_site(*, site: Site) -> Site:
 
 @transaction.atomic
 def save_surface(*, surface: Surface) -> Surface:
-    """Store a new or changed surface and have its forecast made."""
+    """Store a new or changed surface with the limit its rules give, and have its forecast made."""
     _refuse_opening_after_tests(surface)
+    surface.clean_fields(exclude=["limit_mm_h", "limit_source"])
+    work_out_limit(surface)
     store(surface)
     touch(surface.pk)
     return surface

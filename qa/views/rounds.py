@@ -16,6 +16,7 @@ from qa.forms.rounds import ReasonForm, RoundForm, TestForm, nominal_readings
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors import round_result
 from qa.services import rounds
+from qa.surface_limits import limit_known
 
 
 @login_required
@@ -39,9 +40,13 @@ def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 def round_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.OWNER, pk=pk)
     result = round_result(round_, request.acting.units)
-    return render(
-        request, "qa/round_detail.html", {"round": round_, "surface": round_.surface, "result": result}
-    )
+    context = {
+        "round": round_,
+        "surface": round_.surface,
+        "result": result,
+        "limit": limit_known(round_.surface, request.acting.units),
+    }
+    return render(request, "qa/round_detail.html", context)
 
 
 @login_required

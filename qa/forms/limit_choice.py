@@ -1,0 +1,62 @@
+"""The choice of a rule for a surface's limit: from the list of documents or from the firm's own."""
+
+from typing import Any
+
+from django import forms
+
+from qa.calc.limits import PRESETS, LimitPreset
+from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.models import OwnLimit, Surface
+
+OWN_PREFIX = "own:"
+NO_RULE = "No rule; enter a design rain or the agreed rate below"
+HELP = (
+    "With its value, and how it is known. Where several things ask for a rate (this rule, a design rain, the "
+    "agreement), the highest applies."
+)
+
+
+def rule_field(surface: Surface, units: str) -> forms.ChoiceField:
+    """The list of rules in a person's units; a retired own rule only where the surface has it."""
+    return forms.ChoiceField(
+        label="Rule for the limit", required=False, choices=_choices(surface, units), help_text=HELP
+    )
+
+
+def chosen_rule(surface: Surface) -> str:
+    """The key of the rule the surface has, empty for none."""
+    return f"{OWN_PREFIX}{surface.own_limit_id}" if surface.own_limit_id else surface.limit_preset
+
+
+def set_rule(surface: Surface, key: str) -> None:
+    """Give the surface the rule of that key; one that the field has accepted."""
+    own = key.startswith(OWN_PREFIX)
+    surface.limit_preset = "" if own else key
+    surface.own_limit = OwnLimit.objects.get(pk=key.removeprefix(OWN_PREFIX)) if own else None
+
+
+def _choices(surface: Surface, units: str) -> list[tuple[str, Any]]:
+    rules = OwnLimit.objects.of_organisation(surface.site.organisation)
+    own = [
+        (f"{OWN_PREFIX}{rule.pk}", rule_label(rule.as_preset, units))
+        for rule in rules
+        if not rule.retired or rule.pk == surface.own_limit_id
+    ]
+    published = [(key, rule_label(preset, units)) for key, preset in PRESETS.items()]
+    groups: list[tuple[str, Any]] = [("", NO_RULE)]
+    if own:
+        groups.append(("The firm's own", own))
+    return [*groups, ("From documents", published)]
+
+
+def rule_label(preset: LimitPreset, units: str) -> str:
+    """Name, values and status of a rule on one line."""
+    limit, new = preset.working_limit_mm_h, preset.acceptance_mm_h
+    parts = [f"clean below {_rate(limit, units)}" if limit else "no limit in service"]
+    if new:
+        parts.append(f"new at least {_rate(new, units)}")
+    return f"{preset.name}: {', '.join(parts)} ({preset.source.status_words})"
+
+
+def _rate(rate_mm_h: float, units: str) -> str:
+    return str(to_display(rate_mm_h, Quantity.RATE, UnitSystem(units)))

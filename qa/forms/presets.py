@@ -1,0 +1,13 @@
+"""Text to typed values for the firm's own rules."""
+
+from qa.calc.units import Quantity
+from qa.forms.measures import MeasuredForm
+from qa.models import OwnLimit
+
+
+class OwnLimitForm(MeasuredForm):
+    measures = {"limit_mm_h": Quantity.RATE, "acceptance_mm_h": Quantity.RATE}
+
+    class Meta:
+        model = OwnLimit
+        fields = ("name", "limit_mm_h", "acceptance_mm_h", "source")

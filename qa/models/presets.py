@@ -1,0 +1,79 @@
+"""Rules of the firm's own: limits of the rate, beside those looked up in documents."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation
+from accounts.rows import Row
+from accounts.tenancy import TenantQuerySet
+from qa.calc.limits import LimitPreset
+from qa.calc.sources import Source, Status
+
+RATE_VALIDATORS = [MinValueValidator(0.1), MaxValueValidator(1e5)]
+
+
+class OwnRuleQuerySet(TenantQuerySet):
+    organisation_path = "organisation"
+
+    def offered(self) -> "OwnRuleQuerySet":
+        """Rules that may be chosen anew."""
+        return self.filter(retired=False)
+
+
+class OwnLimit(Row):
+    """A limit and an acceptance rate that the firm keeps, with where they come from."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_limits", editable=False)
+    name = models.CharField(max_length=80)
+    limit_mm_h = models.FloatField(
+        "clean when below (mm/h)",
+        null=True,
+        blank=True,
+        validators=RATE_VALIDATORS,
+        help_text="The rate below which a surface must be cleaned.",
+    )
+    acceptance_mm_h = models.FloatField(
+        "at least, when new (mm/h)", null=True, blank=True, validators=RATE_VALIDATORS
+    )
+    source = models.CharField(
+        "where it comes from", max_length=200, help_text="A document with its clause, a contract, a design."
+    )
+    retired = models.BooleanField("no longer offered", default=False, editable=False)
+
+    objects = OwnRuleQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("retired", "name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="qa_own_limit_name_once",
+                violation_error_message="The firm already has a limit of this name. Tell them apart.",
+            ),
+            models.CheckConstraint(
+                condition=Q(limit_mm_h__isnull=False) | Q(acceptance_mm_h__isnull=False),
+                name="qa_own_limit_says_something",
+                violation_error_message="Enter the limit in service, the rate when new, or both.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:rule-list")
+
+    @property
+    def as_preset(self) -> LimitPreset:
+        """The rule as the formulas take it."""
+        return LimitPreset(
+            self.name,
+            Source(self.source, Status.ENTERED),
+            "own rule of the firm",
+            acceptance_mm_h=self.acceptance_mm_h,
+            limit_mm_h=self.limit_mm_h,
+        )
