@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import priors
-from .packing import EXACT, NO_READING, Floats, Ints, Step, StepTable, flatten
+from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable, flatten
 from .types import SurfaceHistory
 
 DAY_STATE = 3  # place of the day effect in a state larger than three
 COLUMNS_A_BLOCK = 8192  # with three states; what stays in the processor's cache, found by trial
 
-_AT = {name: i for i, name in enumerate(Step._fields)}
 _WHOLE = ("event", "cleaning", "code", "method")
 _REAL = ("share", "wet", "y", "inv_n", "named", "day", "reset", "fixed_var")
 
@@ -61,7 +60,7 @@ class Block(NamedTuple):
 
 
 def _column(table: StepTable, name: str, index: Ints, padding: NDArray[np.bool_], fill: float) -> Floats:
-    values = table.rows[:, _AT[name]]
+    values = table.rows[:, STEP_AT[name]]
     out = values[index] if len(values) else np.zeros(index.shape)
     out[padding] = fill
     return out
@@ -155,7 +154,7 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
 def _state_sizes(table: StepTable) -> Ints:
     """(S,) states each surface needs."""
     offsets = np.array([len(v) for v in table.offset_var], dtype=np.int64)
-    days = np.concatenate([[0.0], np.cumsum(table.rows[:, _AT["uses_day"]])])
+    days = np.concatenate([[0.0], np.cumsum(table.rows[:, STEP_AT["uses_day"]])])
     shares_a_day = days[table.first[1:]] > days[table.first[:-1]]
     return np.where((offsets > 0) | shares_a_day, DAY_STATE + 1 + offsets, 3)
 

@@ -45,7 +45,7 @@ class CleaningShare(NamedTuple):
     """Share of the lost log rate that a method gives back on a dry surface: 0 nothing, 1 as new.
 
     share: as the fleet's own tests and the prior have it; prior: as believed before any test
-    wet_penalty: taken off the share when the surface is wet; n_cleanings: cleanings recorded by this method
+    wet_penalty: taken off the share when the surface is wet; n_cleanings: cleanings with tests before and after
     """
 
     method: str

@@ -20,7 +20,7 @@ from scipy.stats import qmc
 from . import priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, fleet_loglik_gradient
-from .packing import Floats, Ints, StepTable, flatten
+from .packing import STEP_AT, Floats, Ints, StepTable, flatten
 from .parallel import on_all_cores
 from .parameters import NAMES, PRIOR_MEAN, PRIOR_SD, FleetParams, to_params
 from .types import CLEANING_METHODS, SurfaceHistory
@@ -41,7 +41,7 @@ class FleetFit:
 
     mode: (58,) most probable vector; covariance: (58, 58), positive definite
     log_posterior: at the mode, natural log, up to a constant of the prior
-    cleanings: number of recorded cleanings behind each cleaning method's share
+    cleanings: behind each cleaning method's share, number of cleanings with tests before and after
     """
 
     mode: Floats
@@ -86,11 +86,14 @@ class FleetFit:
             raise ValueError(
                 f"Stored fit has schema {data.get('schema')!r}, this version needs {priors.SCHEMA}; fit again."
             )
+        kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
+        missing = {"mode", "covariance_lower", *kept} - set(data)
+        if missing:
+            raise ValueError(f"Stored fit lacks {', '.join(sorted(missing))}; fit again.")
         size = len(NAMES)
         covariance = np.zeros((size, size))
         covariance[np.tril_indices(size)] = data["covariance_lower"]
         covariance += np.tril(covariance, -1).T
-        kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
         return cls(np.array(data["mode"], dtype=float), covariance, **{name: data[name] for name in kept})
 
 
@@ -178,21 +181,27 @@ def _minimise(blocks: Sequence[Block], start: Floats, curvature: Floats) -> tupl
         return value, widths.T @ gradient
 
     # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
-    options = {"maxiter": 200, "gtol": 1e-2, "ftol": 1e-13, "maxcor": 20}
+    options = {"maxiter": 200, "gtol": 1e-2, "ftol": 1e-13, "maxcor": 10}
     found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
     small = bool(np.abs(found.jac).max() < 0.05)
     return start + widths @ found.x, float(found.fun), bool(found.success) or small, str(found.message)
 
 
 def _cleanings(table: StepTable) -> dict[str, int]:
-    methods = table.rows[:, 2].astype(np.int64)
-    counts = np.bincount(methods[methods >= 0], minlength=len(CLEANING_METHODS))
+    """Cleanings with a test before and after them on the same surface, by method."""
+    read = table.rows[:, STEP_AT["code"]] > 0
+    so_far = np.concatenate([[0], np.cumsum(read)])
+    surface = np.repeat(np.arange(table.surface_type.size), np.diff(table.first))
+    before = so_far[:-1] - so_far[table.first[:-1]][surface] > 0
+    after = so_far[table.first[1:]][surface] - so_far[:-1] > 0
+    methods = table.rows[:, STEP_AT["cleaning"]].astype(np.int64)
+    counts = np.bincount(methods[(methods >= 0) & before & after], minlength=len(CLEANING_METHODS))
     return {name: int(count) for name, count in zip(CLEANING_METHODS, counts, strict=True)}
 
 
 def fit_table(table: StepTable) -> FleetFit:
     """The same as `fit_fleet` for histories already laid out by `packing.flatten`."""
-    n_tests = int(table.rows[:, 16].sum())
+    n_tests = int(table.rows[:, STEP_AT["n"]].sum())
     if n_tests == 0:
         return prior_fit()
     chosen, weight = _sample(table, CURVATURE_SAMPLE)

@@ -11,7 +11,7 @@ from .blocks import Block, build_blocks, tile
 from .filtering import coefficients, run_to_end
 from .fitting import N_DRAWS, FleetFit, draw_vectors
 from .mixture import probability_below, rate_estimates
-from .packing import Floats, StepTable, flatten
+from .packing import STEP_AT, Floats, StepTable, flatten
 from .parallel import on_all_cores
 from .parameters import FleetParams, to_params
 from .trajectory import clock_at
@@ -79,7 +79,7 @@ def _ahead(
 
 
 def _check_now(table: StepTable, now_yr: Floats) -> None:
-    t = np.append(table.rows[:, 1], 0.0)
+    t = np.append(table.rows[:, STEP_AT["t_yr"]], 0.0)
     last = np.where(np.diff(table.first) > 0, t[table.first[1:] - 1], 0.0)
     late = np.flatnonzero(~(now_yr >= last))
     if late.size:

@@ -76,6 +76,9 @@ class Step(NamedTuple):
     ss: float = 0.0
 
 
+STEP_AT = {name: i for i, name in enumerate(Step._fields)}  # column of each field in StepTable.rows
+
+
 class StepTable(NamedTuple):
     """Many surfaces as flat columns.
 

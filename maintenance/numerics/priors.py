@@ -165,10 +165,12 @@ SURFACES: dict[str, SurfaceBelief] = {
         as_new_sd=0.6,
         decline=0.18,
         decline_sd=0.08,
-        source=f"as new: 5 080 mm/h or more ({_SMITH}) and 20 000 mm/h on stable ground ({_BEAN}); "
-        f"decline: a power "
-        "of ten in some years, 5-10 years to a plateau (Borgwardt 2006, summary), that is 0.23-0.46 a year on "
-        "trafficked paving with run-on; bays still high after 10 years (Water 10:497, abstract)",
+        source=(
+            f"as new: 5 080 mm/h or more ({_SMITH}) and 20 000 mm/h on stable ground ({_BEAN}); "
+            "decline: a power of ten in some years, 5-10 years to a plateau (Borgwardt 2006, "
+            "summary), that is 0.23-0.46 a year on trafficked paving with run-on; bays still high "
+            "after 10 years (Water 10:497, abstract)"
+        ),
     ),
     "clay": SurfaceBelief(
         as_new_mm_h=6_000.0,
@@ -196,27 +198,32 @@ SURFACES: dict[str, SurfaceBelief] = {
         as_new_sd=0.8,
         decline=0.20,
         decline_sd=0.10,
-        source=f"as new: stable sites have a median of 40 000 mm/h ({_BEAN}), most mixes less (our "
-        f"judgement); decline: "
-        "unmaintained lots of the south-east of the US from 10 to 5 800 mm/h (FDOT BD521-02, abstract)",
+        source=(
+            f"as new: stable sites have a median of 40 000 mm/h ({_BEAN}), most mixes less (our "
+            "judgement); decline: unmaintained lots of the south-east of the US from 10 to 5 800 mm/h "
+            "(FDOT BD521-02, abstract)"
+        ),
     ),
     "porous_asphalt": SurfaceBelief(
         as_new_mm_h=18_000.0,
         as_new_sd=0.5,
         decline=0.20,
         decline_sd=0.08,
-        source=f"as new: more than 17 400 mm/h ({_ALRUBAEI}), 18 000-24 000 in trade news; decline: 0.35 "
-        f"and 0.30 a year "
-        "over 18 and 24 years on gritted streets, computed from the same; grit and traffic below carry the rest",
+        source=(
+            f"as new: more than 17 400 mm/h ({_ALRUBAEI}), 18 000-24 000 in trade news; decline: 0.35 "
+            "and 0.30 a year over 18 and 24 years on gritted streets, computed from the same; grit "
+            "and traffic below carry the rest"
+        ),
     ),
     "concrete_grid": SurfaceBelief(
         as_new_mm_h=500.0,
         as_new_sd=1.2,
         decline=0.12,
         decline_sd=0.08,
-        source=f"as new: sand-filled grids in use have a median of 49 mm/h ({_BEAN}), stone-filled ones "
-        f"drain like pavers; "
-        "500 with a wide spread is our judgement",
+        source=(
+            f"as new: sand-filled grids in use have a median of 49 mm/h ({_BEAN}), stone-filled ones "
+            "drain like pavers; 500 with a wide spread is our judgement"
+        ),
     ),
     "plastic_grid": SurfaceBelief(
         as_new_mm_h=5_000.0,
@@ -238,16 +245,19 @@ CONDITIONS: dict[str, Belief] = {
     "run_on_ratio": Belief(
         mean=0.05,
         sd=0.04,
-        source="a unit of run-on area over own area adds its own sediment: time to clog goes with 1 / (1 "
-        "+ ratio) in the "
-        "US EPA runoff model manual (clogging factor); size damped, our judgement",
+        source=(
+            "a unit of run-on area over own area adds its own sediment: time to clog goes with 1 / (1 "
+            "+ ratio) in the US EPA runoff model manual (clogging factor); size damped, our judgement"
+        ),
     ),
     "bare_soil": Belief(
         mean=0.20,
         sd=0.12,
-        source=f"medians 25 (pavers) to 300 (pervious concrete) times lower beside disturbed soil "
-        f"({_BEAN}): ln 25 / 10 yr = "
-        "0.32 and ln 300 / 10 yr = 0.57 a year on ages not published; damped, our judgement",
+        source=(
+            "medians 25 (pavers) to 300 (pervious concrete) times lower beside disturbed soil "
+            f"({_BEAN}): ln 25 / 10 yr = 0.32 and ln 300 / 10 yr = 0.57 a year on ages not published; "
+            "damped, our judgement"
+        ),
     ),
     "trees": Belief(
         mean=0.05,
@@ -257,7 +267,9 @@ CONDITIONS: dict[str, Belief] = {
     "winter_grit": Belief(
         mean=0.06,
         sd=0.05,
-        source="direction: winter sand clogs (Ontario stormwater guide); size our judgement, see porous asphalt",
+        source=(
+            "direction: winter sand clogs (Ontario stormwater guide); size our judgement, see porous asphalt"
+        ),
     ),
     "traffic": Belief(
         mean=0.03,
@@ -281,9 +293,10 @@ CLEANINGS: dict[str, CleaningBelief] = {
         wet_penalty=0.80,
         wet_penalty_sd=0.30,
         scatter=0.35,
-        source=f"dry: our judgement, near vacuum sweeping; wet: published pair gives a share of -0.72 "
-        f"({_SIMPSON}), "
-        "so the penalty is 0.9, damped to 0.8 as it is one pair",
+        source=(
+            "dry: our judgement, near vacuum sweeping; wet: published pair gives a share of -0.72 "
+            f"({_SIMPSON}), so the penalty is 0.9, damped to 0.8 as it is one pair"
+        ),
     ),
     "vacuum": CleaningBelief(
         share=0.20,
@@ -291,9 +304,11 @@ CLEANINGS: dict[str, CleaningBelief] = {
         wet_penalty=0.25,
         wet_penalty_sd=0.25,
         scatter=0.30,
-        source=f"published pair gives 0.21 ({_SIMPSON}); 3-4 to 7 mm/min on porous asphalt in trade news, "
-        f"0.15; five "
-        f"practices on pavers +94 to +1703 %, two on porous asphalt +16 to +40 % ({_DANZ}); wet: our judgement",
+        source=(
+            f"published pair gives 0.21 ({_SIMPSON}); 3-4 to 7 mm/min on porous asphalt in trade news, "
+            "0.15; five practices on pavers +94 to +1703 %, two on porous asphalt +16 to +40 % "
+            f"({_DANZ}); wet: our judgement"
+        ),
     ),
     "wash_vacuum": CleaningBelief(
         share=0.28,
@@ -301,8 +316,11 @@ CLEANINGS: dict[str, CleaningBelief] = {
         wet_penalty=0.0,
         wet_penalty_sd=0.05,
         scatter=0.60,
-        source=f"published pairs give 0.30 (wash alone, not significant, {_SIMPSON}), 0.30 and 0 ({_ALRUBAEI}); "
-        "factors of 7.0 and 1.0 on two like streets set the scatter; water is part of the method",
+        source=(
+            f"published pairs give 0.30 (wash alone, not significant, {_SIMPSON}), 0.30 and 0 "
+            f"({_ALRUBAEI}); factors of 7.0 and 1.0 on two like streets set the scatter; water is part "
+            "of the method"
+        ),
     ),
     "joint_refill": CleaningBelief(
         share=0.70,
@@ -326,10 +344,11 @@ CLEANINGS: dict[str, CleaningBelief] = {
         wet_penalty=0.0,
         wet_penalty_sd=0.05,
         scatter=0.40,
-        source="25 mm off a 21 year old porous asphalt restored its drainage (Ontario stormwater guide "
-        "citing Winston 2016, no "
-        f"number reached), clogging sits in the top 10-20 mm; against it a share of 0.24 by hand on sand "
-        f"grids ({_BEAN})",
+        source=(
+            "25 mm off a 21 year old porous asphalt restored its drainage (Ontario stormwater guide "
+            "citing Winston 2016, no number reached), clogging sits in the top 10-20 mm; against it a "
+            f"share of 0.24 by hand on sand grids ({_BEAN})"
+        ),
     ),
     "relay": CleaningBelief(
         share=0.95,
@@ -346,35 +365,39 @@ METHODS: dict[str, MethodBelief] = {
         offset=1.45,
         offset_sd=0.25,
         surface_sd=0.40,
-        source="ring readings are 0.10-0.50 of it, 0.25 on average (Li, Kayhanian & Harvey 2013, J. "
-        "Environ. Manage. "
-        "118:144-152, abstract); means of 4.1-6.4 times constant head (Chen et al. 2019, Water 11(3):444, "
-        "abstract); "
-        "the first range as four sd between surfaces",
+        source=(
+            "ring readings are 0.10-0.50 of it, 0.25 on average (Li, Kayhanian & Harvey 2013, J. "
+            "Environ. Manage. 118:144-152, abstract); means of 4.1-6.4 times constant head (Chen et "
+            "al. 2019, Water 11(3):444, abstract); the first range as four sd between surfaces"
+        ),
     ),
     "double_ring": MethodBelief(
         offset=0.20,
         offset_sd=0.25,
         surface_sd=0.30,
-        source="60 % above a rainfall simulator (Lucke et al. 2014, Water 6(8):2353-2366, abstract), not "
-        "a ring; against the "
-        "ring our judgement",
+        source=(
+            "60 % above a rainfall simulator (Lucke et al. 2014, Water 6(8):2353-2366, abstract), not "
+            "a ring; against the ring our judgement"
+        ),
     ),
     "flooding": MethodBelief(
         offset=-0.50,
         offset_sd=0.30,
         surface_sd=0.35,
-        source="saturated and unsaturated rates differ by up to 300 % (Boogaard & Lucke 2019, Water "
-        "11(2):320, abstract): "
-        "ln 4 as four sd; a flooded section also counts its slow parts, our judgement",
+        source=(
+            "saturated and unsaturated rates differ by up to 300 % (Boogaard & Lucke 2019, Water "
+            "11(2):320, abstract): ln 4 as four sd; a flooded section also counts its slow parts, our "
+            "judgement"
+        ),
     ),
     "frame": MethodBelief(
         offset=0.0,
         offset_sd=0.10,
         surface_sd=0.20,
-        source="about equal to the ring up to 15 000 mm/h (Winston et al. 2016, J. Environ. Eng. 142, "
-        "abstract); spread our "
-        "judgement",
+        source=(
+            "about equal to the ring up to 15 000 mm/h (Winston et al. 2016, J. Environ. Eng. 142, "
+            "abstract); spread our judgement"
+        ),
     ),
 }
 
@@ -383,9 +406,11 @@ SCALES: dict[str, Belief] = {
     "clock": Belief(
         mean=1.0,
         sd=0.20,
-        source="1 is exponential decline; a plateau (below 1) in Borgwardt 2006, a decline that speeds up "
-        "(above 1) in "
-        "Kamali et al. 2017, J. Environ. Manage. 187:43-53: the literature holds both, so neither is assumed",
+        source=(
+            "1 is exponential decline; a plateau (below 1) in Borgwardt 2006, a decline that speeds "
+            "up (above 1) in Kamali et al. 2017, J. Environ. Manage. 187:43-53: the literature holds "
+            "both, so neither is assumed"
+        ),
     ),
     "as_new_scatter": Belief(
         mean=0.45,
@@ -395,7 +420,9 @@ SCALES: dict[str, Belief] = {
     "decline_scatter": Belief(
         mean=0.08,
         sd=0.40,
-        source="between like surfaces, a year; two clusters at equal age (Boogaard et al. 2013); our judgement",
+        source=(
+            "between like surfaces, a year; two clusters at equal age (Boogaard et al. 2013); our judgement"
+        ),
     ),
     "drift_var": Belief(
         mean=0.02, sd=0.70, source="variance a year of what age does not explain; our judgement"
@@ -403,12 +430,17 @@ SCALES: dict[str, Belief] = {
     "day_scatter": Belief(
         mean=0.20,
         sd=0.40,
-        source="wetness and warmth of the day; saturated against dry differs by up to ln 4, most days by far less",
+        source=(
+            "wetness and warmth of the day; saturated against dry differs by up to ln 4, most days by "
+            "far less"
+        ),
     ),
     "spot_scatter": Belief(
         mean=0.58,
         sd=0.25,
-        source=f"0.49, 0.51 and 0.75 from the mean and sd of spots published in {_ALRUBAEI}, lognormal assumed",
+        source=(
+            f"0.49, 0.51 and 0.75 from the mean and sd of spots published in {_ALRUBAEI}, lognormal assumed"
+        ),
     ),
     "clean_scatter": Belief(mean=1.0, sd=0.35, source="spread of the scatters in CLEANINGS; our judgement"),
 }
@@ -417,7 +449,8 @@ SCALES: dict[str, Belief] = {
 LOCATION_SHARE = Belief(
     mean=0.5,
     sd=0.8,
-    source="clogging begins at the upgradient edge and stays patchy (Brown & Borst 2014, J. Environ. Eng. "
-    "140(3), abstract); "
-    "size our judgement",
+    source=(
+        "clogging begins at the upgradient edge and stays patchy (Brown & Borst 2014, J. Environ. "
+        "Eng. 140(3), abstract); size our judgement"
+    ),
 )

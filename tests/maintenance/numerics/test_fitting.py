@@ -116,10 +116,11 @@ def test_draws_have_the_mean_and_spread_of_the_fit():
     np.testing.assert_allclose(vectors.std(1), sd, rtol=0.05)
 
 
-def test_counts_of_cleanings_and_tests_are_those_of_the_records():
-    fit = fit_fleet([PLAIN, RICH, EMPTY])
+def test_counts_are_of_tests_and_of_cleanings_with_tests_on_both_sides():
+    cleaned_last = RICH._replace(events=RICH.events[:3])
+    fit = fit_fleet([PLAIN, RICH, EMPTY, cleaned_last])
 
-    assert (fit.n_surfaces, fit.n_tests) == (3, 12 + 12)
+    assert (fit.n_surfaces, fit.n_tests) == (4, 12 + 12 + 5)
     assert {name: n for name, n in fit.cleanings.items() if n} == {
         "vacuum": 1,
         "regen_air": 1,
