@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from math import log10
-from typing import Any
+from typing import Any, NamedTuple
 
 import plotly.graph_objects as go
 
@@ -27,6 +27,7 @@ def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
         _fan(figure, curve, system)
     _medians(figure, record, system)
     _limit(figure, record, system)
+    _reach(figure, record, system)
     _tests(figure, record["tests"], system)
     _rounds(figure, record["rounds"], system)
     _cleanings(figure, record["cleanings"])
@@ -78,6 +79,32 @@ def _limit(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
         mode="lines",
         line={"color": "var(--chart-limit)", "dash": "dash"},
         name="limit",
+    )
+
+
+def _reach(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+    """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at an even one."""
+    reach = record["reach"]
+    if not reach["alert_on"]:
+        return
+    limit = to_display(record["limit_mm_h"], Quantity.RATE, system).value
+    days = [reach["alert_on"], reach["even_on"], reach["late_on"] or record["future"]["on"][-1]]
+    chances = ["10 % chance", "even chance", "90 % chance" if reach["late_on"] else "not yet 90 % by then"]
+    shown = [(day, chance) for day, chance in zip(days, chances, strict=True) if day]
+    figure.add_scatter(
+        x=[day for day, _ in shown],
+        y=[limit] * len(shown),
+        mode="lines+markers",
+        line={"color": "var(--chart-limit)", "width": 7},
+        marker={
+            "size": [15 if chance.startswith("even") else 1 for _, chance in shown],
+            "symbol": "line-ns",
+            "line": {"width": 3, "color": "var(--chart-limit)"},
+        },
+        opacity=0.75,
+        text=[chance for _, chance in shown],
+        hovertemplate="below the limit: %{text}<extra>%{x}</extra>",
+        name="reaches the limit",
     )
 
 
@@ -166,3 +193,71 @@ def _shown_rates(record: dict[str, Any], until: str, system: UnitSystem) -> list
                 seen += [low, high]
     rates = _rates([rate for rate in seen if rate > 0], system)
     return [log10(min(rates)) - ROOM, log10(max(rates)) + ROOM]
+
+
+def probability_histogram(counts: Sequence[int], low: float, high: float) -> dict[str, Any]:
+    """Where past rounds fell in the forecasts made before them, by tenths, with the band for honest ones.
+
+    low, high: counts between which an honest tenth lies 95 % of the time.
+    """
+    tenths = [f"{10 * i}–{10 * i + 10} %" for i in range(len(counts))]
+    figure = go.Figure()
+    figure.add_bar(x=tenths, y=list(counts), marker={"color": "var(--chart-line)"}, name="rounds")
+    for height, name in ((low, "honest forecasts stay between"), (high, "and")):
+        figure.add_scatter(
+            x=tenths,
+            y=[height] * len(tenths),
+            mode="lines",
+            line={"color": "var(--chart-limit)", "dash": "dash"},
+            name=name,
+        )
+    figure.update_layout(
+        template=None,
+        xaxis={"title": {"text": "Where the round fell in its forecast"}, "type": "category"},
+        yaxis={"title": {"text": "Rounds"}, "rangemode": "tozero"},
+        bargap=0.12,
+    )
+    return figure.to_plotly_json()
+
+
+class BeliefRow(NamedTuple):
+    """A quantity with its estimates (median, lo80, hi80) now and before any record."""
+
+    name: str
+    now: dict[str, float]
+    before: dict[str, float]
+
+
+def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
+    """What is believed now (80 % range) beside what was believed before any record."""
+    names = [row.name for row in rows]
+    figure = go.Figure()
+    _beliefs(
+        figure, names, [row.before for row in rows], ("before any record", "var(--chart-soft)", "circle-open")
+    )
+    _beliefs(figure, names, [row.now for row in rows], ("now", "var(--chart-line)", "circle"))
+    figure.update_layout(
+        template=None, xaxis={"title": {"text": unit}}, yaxis={"autorange": "reversed", "automargin": True}
+    )
+    return figure.to_plotly_json()
+
+
+def _beliefs(
+    figure: go.Figure, names: Sequence[str], estimates: Sequence[dict[str, float]], look: tuple[str, str, str]
+) -> None:
+    label, colour, symbol = look
+    figure.add_scatter(
+        x=[e["median"] for e in estimates],
+        y=list(names),
+        mode="markers",
+        name=label,
+        marker={"color": colour, "size": 11, "symbol": symbol},
+        error_x={
+            "type": "data",
+            "symmetric": False,
+            "array": [e["hi80"] - e["median"] for e in estimates],
+            "arrayminus": [e["median"] - e["lo80"] for e in estimates],
+            "color": colour,
+            "thickness": 2,
+        },
+    )

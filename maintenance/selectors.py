@@ -133,10 +133,29 @@ def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordIte
         ],
         "rounds": [{"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h} for item in rounds],
         "cleanings": [
-            {"on": item.on.isoformat(), "what": item.row.get_method_display()}  # type: ignore[union-attr]
+            {"on": item.on.isoformat(), "what": _cleaning_words(item)}
             for item in counting
             if item.kind == "cleaning"
         ],
         "limit_mm_h": surface.limit_mm_h,
+        "reach": {
+            name: day.isoformat() if day else None
+            for name, day in (
+                ("alert_on", forecast.alert_on),
+                ("even_on", forecast.even_on),
+                ("late_on", forecast.late_on),
+            )
+        },
         "today": (forecast.made_on or surface.opened_on).isoformat(),
     }
+
+
+def _cleaning_words(item: RecordItem) -> str:
+    """The method, and what it gave by the tests and by the model."""
+    words = item.row.get_method_display()  # type: ignore[union-attr]
+    if item.gain is None:
+        return words
+    measured = item.gain["measured_factor"]
+    by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
+    factor = item.gain["factor"]
+    return f"{words}{by_tests}; by the model {factor['median']:.3g} ({factor['lo80']:.3g} to {factor['hi80']:.3g})"

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from maintenance.views import pages, records, reports, visits
+from maintenance.views import fleet, pages, records, reports, visits
 
 app_name = "maintenance"
 
@@ -31,6 +31,6 @@ urlpatterns = [
     path("crews/new/", visits.crew_create, name="crew-create"),
     path("crews/<uuid:pk>/edit/", visits.crew_edit, name="crew-edit"),
     path("firm/methods/", records.method_terms, name="method-terms"),
-    path("fleet/", pages.fleet_detail, name="fleet-detail"),
-    path("fleet/fit/", pages.fleet_fit, name="fleet-fit"),
+    path("fleet/", fleet.fleet_detail, name="fleet-detail"),
+    path("fleet/fit/", fleet.fleet_fit, name="fleet-fit"),
 ]

@@ -34,6 +34,9 @@ class FleetFit(Row):
     error = models.TextField(blank=True)
     finished_at = models.DateTimeField(null=True)
     result = models.JSONField(null=True)
+    judgement = models.JSONField(
+        null=True, help_text="Scores on tests held back from the fit, as plain data."
+    )
     converged = models.BooleanField(default=False)
     message = models.TextField(blank=True)
     surfaces = models.PositiveIntegerField(default=0)

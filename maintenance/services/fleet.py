@@ -99,8 +99,3 @@ def _send(fit_id: UUID) -> None:
     from maintenance.tasks import fit_fleet  # tasks import this module
 
     fit_fleet.delay(str(fit_id))
-
-
-def shares_of(organisation: Organisation) -> tuple[api.CleaningShare, ...]:
-    """Per cleaning method: the share restored with its range, and the cleanings behind it."""
-    return api.cleaning_shares(forecasts.fit_for(organisation))

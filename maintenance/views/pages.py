@@ -14,12 +14,12 @@ from django_tables2.export.export import TableExport
 
 from accounts.acting import PersonRequest
 from accounts.roles import Role
-from accounts.tenancy import acting_or_deny, get_or_deny
+from accounts.tenancy import get_or_deny
 from maintenance.charts import decline_figure
 from maintenance.filters import SurfaceFilter
-from maintenance.models import FleetFit, Forecast, Recommendation
+from maintenance.models import Forecast, Recommendation
 from maintenance.selectors import chart_record, record_of, state_counts, to_do
-from maintenance.services import fleet, forecasts
+from maintenance.services import forecasts
 from maintenance.tables import SurfaceTable
 from maintenance.wording import forecast_sentence, kind_sentence
 from qa.models import Site, Surface
@@ -123,21 +123,3 @@ def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "agreement": getattr(site, "agreement", None),
     }
     return render(request, "maintenance/site_detail.html", context)
-
-
-@login_required
-@require_GET
-def fleet_detail(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.VIEWER)
-    fits = FleetFit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)[:10]
-    shares = fleet.shares_of(organisation)
-    return render(request, "maintenance/fleet.html", {"fits": fits, "shares": shares})
-
-
-@login_required
-@require_POST
-def fleet_fit(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
-    fleet.ask_fit(organisation=organisation)
-    messages.success(request, "The fleet is being fitted to all your records.")
-    return redirect("maintenance:fleet-detail")
