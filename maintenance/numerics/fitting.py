@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -27,7 +27,7 @@ from .types import CLEANING_METHODS, SurfaceHistory
 
 N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
 CURVATURE_SAMPLE = 2_000  # surfaces whose curvature stands for the fleet's when there are more
-FIRST_SAMPLE = 200  # surfaces whose curvature at the prior shapes the first steps
+FIRST_SAMPLE = 60  # surfaces whose curvature at the prior shapes the first steps
 _NUMBERS_AT_ONCE = 1_500_000  # held for one pass over some parameter sets when the curvature is taken
 _FARTHEST = (
     10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
@@ -108,14 +108,19 @@ class _Objective(NamedTuple):
         return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0] * (near == u)
 
 
-def draw_vectors(fit: FleetFit, n_draws: int) -> Floats:
-    """(d, n) vectors drawn evenly from the fit's normal: a scrambled Sobol sequence and its mirror image."""
-    size = fit.mode.size
+@lru_cache(maxsize=4)
+def _even_normals(size: int, n_draws: int) -> Floats:
+    """(size, n_draws) standard normals spread evenly: a scrambled Sobol sequence and its mirror image."""
     uniform = qmc.Sobol(size, rng=1).random(n_draws // 2)
-    half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6))
+    half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6)).T
+    return np.concatenate([half, -half], axis=1)
+
+
+def draw_vectors(fit: FleetFit, n_draws: int) -> Floats:
+    """(d, n) vectors drawn evenly from the fit's normal, the same every time; n even."""
     values, axes = np.linalg.eigh(fit.covariance / np.outer(PRIOR_SD, PRIOR_SD))
-    away = PRIOR_SD[:, None] * (axes * np.sqrt(np.maximum(values, 0.0))) @ half.T
-    return fit.mode[:, None] + np.concatenate([away, -away], axis=1)
+    spread = PRIOR_SD[:, None] * axes * np.sqrt(np.maximum(values, 0.0))
+    return fit.mode[:, None] + spread @ _even_normals(fit.mode.size, n_draws)
 
 
 def prior_fit() -> FleetFit:
