@@ -98,7 +98,7 @@ else:
     CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
 # --- background work --------------------------------------------------------------------------------
-CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL  # one machine: the work is done in the request's own process
 CELERY_TASK_IGNORE_RESULT = True  # state lives in rows, not in a result store
 CELERY_TASK_ACKS_LATE = True

@@ -11,6 +11,7 @@ from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
 BOUND_MARKS = {"=": "diamond-open", "<": "triangle-down-open", ">": "triangle-up-open"}
 SURELY_BELOW = 0.97
 LEAST_AHEAD = 6  # points of the forecast, a year
+LEGEND_ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
 ROOM = 0.12  # decades above and below
 BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 
@@ -216,6 +217,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
         xaxis={"title": {"text": "Where the round fell in its forecast"}, "type": "category"},
         yaxis={"title": {"text": "Rounds"}, "rangemode": "tozero"},
         bargap=0.12,
+        legend=LEGEND_ABOVE,
     )
     return figure.to_plotly_json()
 
@@ -237,7 +239,10 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
     )
     _beliefs(figure, names, [row.now for row in rows], ("now", "var(--chart-line)", "circle"))
     figure.update_layout(
-        template=None, xaxis={"title": {"text": unit}}, yaxis={"autorange": "reversed", "automargin": True}
+        template=None,
+        xaxis={"title": {"text": unit}},
+        yaxis={"autorange": "reversed", "automargin": True},
+        legend=LEGEND_ABOVE,
     )
     return figure.to_plotly_json()
 
