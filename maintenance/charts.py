@@ -201,7 +201,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
 
     low, high: counts between which an honest tenth lies 95 % of the time.
     """
-    tenths = [f"{10 * i}–{10 * i + 10} %" for i in range(len(counts))]
+    tenths = [f"{10 * i}–{10 * i + 10}" for i in range(len(counts))]
     figure = go.Figure()
     figure.add_bar(x=tenths, y=list(counts), marker={"color": "var(--chart-line)"}, name="rounds")
     for height, name in ((low, "honest forecasts stay between"), (high, "and")):
@@ -214,7 +214,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
         )
     figure.update_layout(
         template=None,
-        xaxis={"title": {"text": "Where the round fell in its forecast"}, "type": "category"},
+        xaxis={"title": {"text": "Where the round fell in its forecast (%)"}, "type": "category"},
         yaxis={"title": {"text": "Rounds"}, "rangemode": "tozero"},
         bargap=0.12,
         legend=LEGEND_ABOVE,
