@@ -52,7 +52,7 @@ class CleaningGain(NamedTuple):
     factor: Estimate
 
 
-class _Expected(NamedTuple):
+class Expected(NamedTuple):
     """Log mean of a round: expected mean and sd (C,), the value found, and the kinds of reading in it."""
 
     mean: Floats
@@ -61,7 +61,7 @@ class _Expected(NamedTuple):
     codes: frozenset[int]
 
 
-def _expected_round(run: Run, at: int) -> _Expected:
+def expected_round(run: Run, at: int) -> Expected:
     """Distribution of the mean of a round's readings, before any of them was seen; a test counts as a test."""
     block, c, f = run.block, run.coefficients, run.filtered
     steps = np.flatnonzero(block.event[:, 0] == at)
@@ -76,7 +76,7 @@ def _expected_round(run: Run, at: int) -> _Expected:
         level = (reads * mean).sum(0)
         var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
     found = float(weights @ block.y[steps, 0])
-    return _Expected(
+    return Expected(
         level + block.y[first] - c.ring_y[first],
         np.sqrt(var),
         found,
@@ -89,7 +89,7 @@ def check_rounds(run: Run, history: SurfaceHistory) -> tuple[RoundCheck, ...]:
     rounds = [(at, event) for at, event in enumerate(history.events) if isinstance(event, RoundEvent)]
     if not rounds:
         return ()
-    expected = [_expected_round(run, at) for at, _ in rounds]
+    expected = [expected_round(run, at) for at, _ in rounds]
     mean, sd = np.stack([e.mean for e in expected]), np.stack([e.sd for e in expected])
     below = probability_below([e.found for e in expected], mean, sd)
     rates = rate_estimates(mean, sd)

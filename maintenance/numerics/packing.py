@@ -114,27 +114,35 @@ def _repeated_locations(events: Iterable[RoundEvent | CleaningEvent]) -> list[st
     return sorted(name for name, count in seen.items() if count > 1)
 
 
-def _readings(tests: Sequence[SpotTest], slots: dict[str, int]) -> list[dict[str, float]]:
+class _Reading(NamedTuple):
+    """One number a round gives to the filter; fields as in Step."""
+
+    code: int
+    y: float
+    inv_n: float
+    location_slot: int
+    n: float
+    ss: float
+
+
+def _readings(tests: Sequence[SpotTest], slots: dict[str, int]) -> list[_Reading]:
     """One entry a mean of exact results by location, then one an inequality, in an order of their own."""
     exact: dict[int, list[float]] = {}
-    bounds = []
-    for test in tests:
-        slot = slots.get(test.location, -1) if test.location else -1
-        if test.bound == "=":
-            exact.setdefault(slot, []).append(log(test.rate_mm_h))
+    bounds: list[_Reading] = []
+    for rate_mm_h, bound, location in tests:
+        slot = slots.get(location, -1) if location else -1
+        if bound == "=":
+            exact.setdefault(slot, []).append(log(rate_mm_h))
         else:
-            bounds.append((_CODE[test.bound], log(test.rate_mm_h), slot))
-    readings = [_mean_reading(slot, sorted(exact[slot])) for slot in sorted(exact)]
-    for code, y, slot in sorted(bounds):
-        readings.append({"code": code, "y": y, "inv_n": 1.0, "location_slot": slot, "n": 1.0})
-    return readings
+            bounds.append(_Reading(_CODE[bound], log(rate_mm_h), 1.0, slot, 1.0, 0.0))
+    return [_mean_reading(slot, sorted(exact[slot])) for slot in sorted(exact)] + sorted(bounds)
 
 
-def _mean_reading(slot: int, logs: list[float]) -> dict[str, float]:
+def _mean_reading(slot: int, logs: list[float]) -> _Reading:
     n = len(logs)
     mean = sum(logs) / n
-    ss = sum((value - mean) ** 2 for value in logs)
-    return {"code": EXACT, "y": mean, "inv_n": 1.0 / n, "location_slot": slot, "n": float(n), "ss": ss}
+    ss = sum([(value - mean) ** 2 for value in logs])
+    return _Reading(EXACT, mean, 1.0 / n, slot, float(n), ss)
 
 
 class _Offsets(NamedTuple):
@@ -147,7 +155,7 @@ class _Offsets(NamedTuple):
 
 def _plan_offsets(
     events: tuple[RoundEvent | CleaningEvent, ...],
-) -> tuple[_Offsets, list[list[dict[str, float]]]]:
+) -> tuple[_Offsets, list[list[_Reading]]]:
     """Decide which offsets need a state, and cut every round into readings."""
     names = _repeated_locations(events)
     locations = {name: slot for slot, name in enumerate(names)}
@@ -162,29 +170,30 @@ def _plan_offsets(
     return _Offsets(locations, methods, variances), readings
 
 
-def _round_steps(
-    at: int, event: RoundEvent, readings: list[dict[str, float]], offsets: _Offsets
-) -> list[Step]:
+def _round_steps(at: int, event: RoundEvent, readings: list[_Reading], offsets: _Offsets) -> list[Step]:
     alone = len(readings) == 1
-    slot = offsets.methods.get(event.method, -1)
-    once = event.method != "ring" and slot < 0
-    common = {
-        "day": float(alone),
-        "uses_day": float(not alone),
-        "method": _METHOD[event.method],
-        "method_slot": slot,
-        "fixed_var": priors.METHODS[event.method].surface_sd ** 2 if once else 0.0,
-    }
+    method_slot = offsets.methods.get(event.method, -1)
+    once = event.method != "ring" and method_slot < 0
+    fixed_var = priors.METHODS[event.method].surface_sd ** 2 if once else 0.0
     return [
         Step(
-            at,
-            event.t_yr,
-            reset=float(i == 0 and not alone),
-            named=float(reading["location_slot"] >= 0),
-            **common,
-            **reading,
+            event=at,
+            t_yr=event.t_yr,
+            code=code,
+            y=y,
+            inv_n=inv_n,
+            named=location_slot >= 0,
+            day=alone,
+            reset=i == 0 and not alone,
+            uses_day=not alone,
+            method=_METHOD[event.method],
+            method_slot=method_slot,
+            location_slot=location_slot,
+            fixed_var=fixed_var,
+            n=n,
+            ss=ss,
         )
-        for i, reading in enumerate(readings)
+        for i, (code, y, inv_n, location_slot, n, ss) in enumerate(readings)
     ]
 
 

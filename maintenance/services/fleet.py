@@ -11,6 +11,7 @@ from accounts.models import Organisation
 from maintenance.models import FleetFit
 from maintenance.models.forecasts import JobState
 from maintenance.numerics import api
+from maintenance.numerics.judgement import Judgement, judge_fleet
 from maintenance.services import forecasts
 from maintenance.services.histories import fleet_of
 
@@ -50,21 +51,23 @@ def run_fit(fit_id: UUID | str) -> str:
     mine = FleetFit.objects.filter(pk=fit_id, state=JobState.RUNNING, claimed_at=claimed_at)
     organisation = FleetFit.objects.select_related("organisation").get(pk=fit_id).organisation
     try:
-        fitted = api.fit_fleet([recorded.history for recorded in fleet_of(organisation)])
+        histories = [recorded.history for recorded in fleet_of(organisation)]
+        fitted, judged = api.fit_fleet(histories), judge_fleet(histories)
     except Exception as error:
         mine.update(state=JobState.FAILED, error=str(error), finished_at=now())
         raise
-    if not mine.update(**_outcome(fitted)):
+    if not mine.update(**_outcome(fitted, judged)):
         return "lease lost"
     _forget_old(organisation)
     forecasts.refresh_firm(organisation)
     return "done"
 
 
-def _outcome(fitted: api.FleetFit) -> dict[str, object]:
+def _outcome(fitted: api.FleetFit, judged: Judgement | None) -> dict[str, object]:
     return {
         "state": JobState.DONE,
         "result": fitted.to_dict(),
+        "judgement": _plain(judged) if judged else None,
         "converged": fitted.converged,
         "message": fitted.message,
         "surfaces": fitted.n_surfaces,
@@ -72,6 +75,10 @@ def _outcome(fitted: api.FleetFit) -> dict[str, object]:
         "finished_at": now(),
         "error": "",
     }
+
+
+def _plain(judged: Judgement) -> dict[str, object]:
+    return {"surfaces": judged.surfaces, "ways": [way._asdict() for way in judged.ways]}
 
 
 def _claim(fit_id: UUID | str) -> datetime | None:
