@@ -1,0 +1,146 @@
+"""How a construction check stands, from everything entered against it, and how far a stage has come."""
+
+from collections import Counter
+from collections.abc import Collection, Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import ceil
+
+from qa.calc.check_model import STAGE_ORDER, Check, Stage, waiting_hold_points
+from qa.calc.checks_ground import BASE, SUBBASE
+
+
+class Outcome(StrEnum):
+    """What one entry says."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+    WAIVED = "waived"
+    NOT_NEEDED = "not_needed"
+
+
+class Standing(StrEnum):
+    """How a check stands."""
+
+    OPEN = "open"
+    PARTLY = "partly"
+    PASSED = "passed"
+    FAILED = "failed"
+    WAIVED = "waived"
+    NOT_NEEDED = "not_needed"
+
+
+SETTLED = frozenset({Standing.PASSED, Standing.WAIVED, Standing.NOT_NEEDED})
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """One entry that counts. rechecks: the entry whose failure it looks at again, None for a first look."""
+
+    id: Hashable
+    outcome: Outcome
+    rechecks: Hashable | None = None
+
+
+def standing(noted: Sequence[Noted], readings_asked: int = 1) -> Standing:
+    """How a check stands after its entries, in the order they were made.
+
+    A failure stands until a re-check takes its place, or until the check is waived after it.
+    """
+    stands = Standing.OPEN
+    for upto in range(len(noted)):
+        stands = _after(noted[: upto + 1], stands, readings_asked)
+    return stands
+
+
+def _after(noted: Sequence[Noted], before: Standing, readings_asked: int) -> Standing:
+    latest = noted[-1].outcome
+    if latest in (Outcome.WAIVED, Outcome.NOT_NEEDED):
+        return Standing(latest.value)
+    if before in (Standing.WAIVED, Standing.NOT_NEEDED) and latest is Outcome.PASSED:
+        return before
+    if latest is Outcome.FAILED or open_failures(_since_waived(noted)):
+        return Standing.FAILED
+    passed = sum(one.outcome is Outcome.PASSED for one in noted)
+    return Standing.PASSED if passed >= readings_asked else Standing.PARTLY
+
+
+def _since_waived(noted: Sequence[Noted]) -> Sequence[Noted]:
+    waived = [i for i, one in enumerate(noted) if one.outcome in (Outcome.WAIVED, Outcome.NOT_NEEDED)]
+    return noted[waived[-1] + 1 :] if waived else noted
+
+
+def open_failures(noted: Iterable[Noted]) -> tuple[Hashable, ...]:
+    """Ids of failures that no re-check has taken the place of."""
+    rows = list(noted)
+    looked_at_again = {one.rechecks for one in rows if one.rechecks is not None}
+    return tuple(o.id for o in rows if o.outcome is Outcome.FAILED and o.id not in looked_at_again)
+
+
+@dataclass(frozen=True, slots=True)
+class StageProgress:
+    """One stage: how many of its checks are settled, what failed, and the hold points that stop it."""
+
+    stage: Stage
+    checks: int
+    settled: int
+    failed: int
+    waived: int
+    stopped_by: tuple[Check, ...]
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing is left to do in it."""
+        return self.settled == self.checks
+
+
+def stage_progress(checks: Sequence[Check], standings: dict[str, Standing]) -> tuple[StageProgress, ...]:
+    """Progress of each stage that has checks, in the order of building.
+
+    standings: by key of the check; a check that is missing there is open.
+    """
+    settled = settled_keys(standings)
+    return tuple(_progress(stage, checks, standings, settled) for stage in stages_of(checks))
+
+
+def stages_of(checks: Iterable[Check]) -> tuple[Stage, ...]:
+    """The stages that have checks, in the order of building."""
+    present = {check.stage for check in checks}
+    return tuple(stage for stage in STAGE_ORDER if stage in present)
+
+
+def settled_keys(standings: dict[str, Standing]) -> frozenset[str]:
+    """Keys of the checks that let the work go on: passed, waived, or not needed."""
+    return frozenset(key for key, stands in standings.items() if stands in SETTLED)
+
+
+def _progress(
+    stage: Stage, checks: Sequence[Check], standings: dict[str, Standing], settled: Collection[str]
+) -> StageProgress:
+    here = [check for check in checks if check.stage is stage]
+    counts = Counter(standings.get(check.key, Standing.OPEN) for check in here)
+    return StageProgress(
+        stage=stage,
+        checks=len(here),
+        settled=sum(counts[one] for one in SETTLED),
+        failed=counts[Standing.FAILED],
+        waived=counts[Standing.WAIVED],
+        stopped_by=waiting_hold_points(checks, settled, stage),
+    )
+
+
+_LIFT_MOST_MM = {
+    stage: next(c.most for c in checks if c.key.endswith("_lift"))
+    for stage, checks in ((Stage.SUBBASE, SUBBASE), (Stage.BASE, BASE))
+}
+
+
+def lifts_needed(stage: Stage, thickness_mm: float | None) -> int:
+    """Least number of lifts for a layer of stone; 1 where its thickness is unknown or has no limit.
+
+    Source: thickest lift as in the checks of the layer (compaction guidance, from memory).
+    """
+    most = _LIFT_MOST_MM.get(stage)
+    if not thickness_mm or not most:
+        return 1
+    return max(1, ceil(thickness_mm / most - 1e-9))
