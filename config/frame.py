@@ -22,7 +22,20 @@ OWNER_PLACES = (
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
     "todo": ("todo",),
-    "surfaces": ("surface", "site", "round", "test", "cleaning", "layer", "location", "owner"),
+    "surfaces": (
+        "surface",
+        "site",
+        "round",
+        "test",
+        "cleaning",
+        "layer",
+        "location",
+        "owner",
+        "construction",
+        "check",
+        "entry",
+        "work",
+    ),
     "visits": ("visit", "crew", "task", "recommendation"),
     "reports": ("report", "fleet"),
     "firm": ("firm", "member", "invitation", "method", "me", "agreement"),

@@ -8,7 +8,19 @@ from factory.django import DjangoModelFactory
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.roles import Role
 from maintenance.models import CleaningEvent, Crew, Visit, VisitTask
-from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
+from qa.models import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    InfiltrationTest,
+    Layer,
+    Location,
+    OwnLimit,
+    Site,
+    Surface,
+    TestRound,
+)
 from qa.services.rounds import evaluate
 
 
@@ -134,6 +146,44 @@ class InfiltrationTestFactory(DjangoModelFactory):
         evaluate(test)
         test.save()
         return test
+
+
+class ConstructionRecordFactory(DjangoModelFactory):
+    class Meta:
+        model = ConstructionRecord
+
+    surface = factory.SubFactory(SurfaceFactory)
+
+
+class ConstructionCheckFactory(DjangoModelFactory):
+    class Meta:
+        model = ConstructionCheck
+
+    record = factory.SubFactory(ConstructionRecordFactory)
+    position = factory.Sequence(lambda n: n + 1)
+    key = factory.Sequence(lambda n: f"check_{n}")
+    stage = "base"
+    asked = "The stone is clean."
+    source_status = "common_practice"
+
+
+class CheckEntryFactory(DjangoModelFactory):
+    class Meta:
+        model = CheckEntry
+
+    construction_check = factory.SubFactory(ConstructionCheckFactory)
+    done_on = date(2024, 3, 1)
+    outcome = "passed"
+
+
+class CorrectiveWorkFactory(DjangoModelFactory):
+    class Meta:
+        model = CorrectiveWork
+
+    entry = factory.SubFactory(CheckEntryFactory, outcome="failed")
+    done_on = date(2024, 3, 2)
+    what = "Taken out and laid again."
+    done_by = "Crew 1"
 
 
 class CleaningFactory(DjangoModelFactory):

@@ -3,7 +3,11 @@
 from types import SimpleNamespace
 
 from tests.factories import (
+    CheckEntryFactory,
     CleaningFactory,
+    ConstructionCheckFactory,
+    ConstructionRecordFactory,
+    CorrectiveWorkFactory,
     CrewFactory,
     InfiltrationTestFactory,
     MembershipFactory,
@@ -67,6 +71,19 @@ TABLE = {
     "qa:own-limit-create": ("get", None, FIRM_PLAN),
     "qa:own-limit-edit": ("get", "own_limit", PLAN_FIRM),
     "qa:own-limit-retire": ("post", "own_limit", POST_PLAN_FIRM),
+    "qa:construction-detail": ("get", "surface", READ),
+    "qa:construction-open": ("get", "surface", RECORD),
+    "qa:check-create": ("get", "surface", RECORD),
+    "qa:check-detail": ("get", "check", READ),
+    "qa:check-record": ("get", "check", RECORD),
+    "qa:check-waive": ("get", "check", PLAN),
+    "qa:check-not-needed": ("get", "check", RECORD),
+    "qa:check-edit": ("get", "check", PLAN),
+    "qa:entry-correct": ("get", "entry", RECORD),
+    "qa:entry-set-aside": ("get", "entry", RECORD),
+    "qa:work-create": ("get", "entry", RECORD),
+    "qa:entry-recheck": ("get", "entry", RECORD),
+    "qa:work-set-aside": ("get", "work", RECORD),
     "maintenance:todo": ("get", None, MINE),
     "maintenance:surface-list": ("get", None, MINE),
     "maintenance:surface-detail": ("get", "surface", READ),
@@ -128,7 +145,13 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         currency="EUR",
         reasons=["Because."],
     )
+    record = ConstructionRecordFactory(surface=firm.surface)
+    check = ConstructionCheckFactory(record=record)
+    entry = CheckEntryFactory(construction_check=check, outcome="failed")
     return {
+        "check": check.pk,
+        "entry": entry.pk,
+        "work": CorrectiveWorkFactory(entry=entry).pk,
         "membership": MembershipFactory(organisation=firm.organisation).pk,
         "owner": firm.owner.pk,
         "owner_link": OwnerPersonFactory(owner=firm.owner).pk,

@@ -1,19 +1,35 @@
 """Rows of what was built and what was measured."""
 
 from qa.models.buildups import Layer, LayerKind, Location, Zone
+from qa.models.construction import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    HeaviestUse,
+    Outcome,
+    Stage,
+)
 from qa.models.presets import OwnLimit
 from qa.models.rounds import InfiltrationTest, Purpose, TestRound
 from qa.models.sites import Site
 from qa.models.surfaces import Surface, SurfaceType, Traffic
 
 __all__ = [
+    "CheckEntry",
+    "ConstructionCheck",
+    "ConstructionRecord",
+    "CorrectiveWork",
+    "HeaviestUse",
     "InfiltrationTest",
     "Layer",
     "LayerKind",
     "Location",
+    "Outcome",
     "OwnLimit",
     "Purpose",
     "Site",
+    "Stage",
     "Surface",
     "SurfaceType",
     "TestRound",

@@ -1,0 +1,66 @@
+"""What a construction check asks and what was found, in words, in a person's units."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from qa.calc.check_model import Check
+from qa.calc.check_progress import Standing
+from qa.calc.check_units import in_units, reading_text, shown_unit
+from qa.calc.units import UnitSystem
+from qa.models import CheckEntry, ConstructionCheck
+
+YES_NO = "Yes or no"
+STANDING_WORDS = {
+    Standing.OPEN: "not checked yet",
+    Standing.PARTLY: "readings missing",
+    Standing.PASSED: "passed",
+    Standing.FAILED: "failed",
+    Standing.WAIVED: "waived",
+    Standing.NOT_NEEDED: "does not apply",
+}
+
+
+def criterion_text(check: ConstructionCheck, units: str) -> str:
+    """What is asked: bounds around the designed value where there is one, else as they are."""
+    return asked_text(check.as_check, check.design, units)
+
+
+def judged_text(entry: CheckEntry, units: str) -> str:
+    """What was asked when the finding was made."""
+    return _kept_text(entry.construction_check.as_check, entry.criterion, units)
+
+
+def _kept_text(check: Check, kept: Mapping[str, Any], units: str) -> str:
+    names = ("unit", "least", "most", "most_excluded", "against_design")
+    then = replace(check, **{name: kept[name] for name in names if name in kept})
+    return asked_text(then, kept.get("design"), units)
+
+
+def asked_text(check: Check, design: float | None, units: str) -> str:
+    """Bounds in words; 'Yes or no' for a check without any."""
+    system = UnitSystem(units)
+    if not check.is_number:
+        return YES_NO
+    if not check.against_design or design is None:
+        return in_units(check, system).range_text
+    around = replace(
+        check,
+        against_design=False,
+        least=None if check.least is None else design + check.least,
+        most=None if check.most is None else design + check.most,
+    )
+    designed = reading_text(design, check.unit, system)
+    return f"{in_units(around, system).range_text} (designed: {designed})"
+
+
+def found_text(entry: CheckEntry, units: str) -> str:
+    """What was found, in words."""
+    if entry.reading is not None:
+        return reading_text(entry.reading, entry.criterion.get("unit", ""), UnitSystem(units))
+    return {"passed": "Yes, as asked", "failed": "No"}.get(entry.outcome, entry.get_outcome_display())
+
+
+def unit_text(check: ConstructionCheck, units: str) -> str:
+    """The unit of a reading, as the person types it."""
+    return shown_unit(check.unit, UnitSystem(units))

@@ -1,0 +1,240 @@
+"""The construction record of a surface: its checks, what was found, what was put right."""
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.rows import Fact, Row
+from accounts.tenancy import TenantQuerySet
+from qa.calc.check_model import Check
+from qa.calc.check_model import Stage as CalcStage
+from qa.calc.check_model import Traffic as CalcTraffic
+from qa.calc.check_progress import Outcome as CalcOutcome
+from qa.calc.sources import STATUS_NOTES, STATUS_WORDS, Source
+from qa.calc.sources import Status as CalcStatus
+from qa.models.surfaces import Surface
+
+
+class Stage(models.TextChoices):
+    BEFORE_DIGGING = CalcStage.BEFORE_DIGGING.value, "Before digging"
+    SUBGRADE = CalcStage.SUBGRADE.value, "Subgrade"
+    GEOTEXTILE = CalcStage.GEOTEXTILE.value, "Geotextile"
+    OVERFLOW = CalcStage.OVERFLOW.value, "Overflow"
+    SUBBASE = CalcStage.SUBBASE.value, "Subbase"
+    BASE = CalcStage.BASE.value, "Base"
+    EDGE = CalcStage.EDGE.value, "Edge restraint"
+    BEDDING = CalcStage.BEDDING.value, "Bedding"
+    SURFACE = CalcStage.SURFACE.value, "Surface course"
+    JOINTS = CalcStage.JOINTS.value, "Joints and fill"
+    CURE = CalcStage.CURE.value, "Cure and opening"
+    FINISH = CalcStage.FINISH.value, "Finish"
+    ACCEPTANCE = CalcStage.ACCEPTANCE.value, "Acceptance test"
+
+
+class HeaviestUse(models.TextChoices):
+    FOOT = CalcTraffic.FOOT.value, "Feet and bicycles"
+    VEHICLE = CalcTraffic.VEHICLE.value, "Vehicles"
+
+
+class Outcome(models.TextChoices):
+    PASSED = CalcOutcome.PASSED.value, "Passed"
+    FAILED = CalcOutcome.FAILED.value, "Failed"
+    WAIVED = CalcOutcome.WAIVED.value, "Waived"
+    NOT_NEEDED = CalcOutcome.NOT_NEEDED.value, "Does not apply"
+
+
+SOURCE_STATUSES = [(status.value, STATUS_WORDS[status].capitalize()) for status in CalcStatus]
+LEFT_OUT = (Outcome.WAIVED, Outcome.NOT_NEEDED)
+
+
+class ConstructionQuerySet(TenantQuerySet):
+    organisation_path = "surface__site__organisation"
+    owner_path = "surface__site__owner"
+
+
+class CheckQuerySet(TenantQuerySet):
+    organisation_path = "record__surface__site__organisation"
+    owner_path = "record__surface__site__owner"
+
+
+class EntryQuerySet(TenantQuerySet):
+    organisation_path = "construction_check__record__surface__site__organisation"
+    owner_path = "construction_check__record__surface__site__owner"
+
+
+class WorkQuerySet(TenantQuerySet):
+    organisation_path = "entry__construction_check__record__surface__site__organisation"
+    owner_path = "entry__construction_check__record__surface__site__owner"
+
+
+class ConstructionRecord(Row):
+    """The record of how one surface was built; its checks are the assembly of the day it was opened."""
+
+    surface = models.OneToOneField(Surface, models.PROTECT, related_name="construction", editable=False)
+    heaviest_use = models.CharField(max_length=8, choices=HeaviestUse, default=HeaviestUse.VEHICLE)
+    subgrade_cbr = models.FloatField(
+        "CBR of the subgrade (%)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+        help_text="Decides the overlap of the geotextile. Leave it empty where nobody knows.",
+    )
+    opened_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+
+    objects = ConstructionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at", "pk")
+
+    def __str__(self) -> str:
+        return f"Construction record of {self.surface}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:construction-detail", args=[self.surface_id])
+
+
+class ConstructionCheck(Row):
+    """One check of a record, kept as it was asked when the record was opened or the check was added."""
+
+    record = models.ForeignKey(ConstructionRecord, models.PROTECT, related_name="checks", editable=False)
+    position = models.PositiveSmallIntegerField(editable=False)
+    key = models.CharField(max_length=40, editable=False)
+    stage = models.CharField(max_length=16, choices=Stage)
+    asked = models.CharField("what must hold", max_length=240)
+    otherwise = models.CharField("what to do when it does not", max_length=300, blank=True)
+    unit = models.CharField(max_length=16, blank=True)
+    least = models.FloatField("at least", null=True, blank=True)
+    most = models.FloatField("at most", null=True, blank=True)
+    most_excluded = models.BooleanField(default=False, editable=False)
+    against_design = models.BooleanField("compared with the design", default=False)
+    design = models.FloatField("designed value", null=True, blank=True)
+    hold_point = models.BooleanField(
+        "hold point", default=False, help_text="The next stage waits until it has passed."
+    )
+    each = models.CharField("a reading for each", max_length=40, blank=True)
+    readings_asked = models.PositiveSmallIntegerField(
+        "readings asked for", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
+    )
+    source = models.CharField("where it comes from", max_length=240, blank=True)
+    source_status = models.CharField(max_length=16, choices=SOURCE_STATUSES, editable=False)
+    added_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+
+    objects = CheckQuerySet.as_manager()
+    history = HistoricalRecords(history_change_reason_field=models.TextField(null=True))
+
+    class Meta:
+        ordering = ("position", "created_at", "pk")
+        constraints = [
+            models.UniqueConstraint(fields=("record", "key"), name="qa_check_key_once_a_record"),
+            models.CheckConstraint(
+                condition=Q(least__isnull=True) | Q(most__isnull=True) | Q(most__gte=F("least")),
+                name="qa_check_bounds_ordered",
+                violation_error_message="The upper bound cannot be below the lower one.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.asked
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:check-detail", args=[self.pk])
+
+    @property
+    def as_check(self) -> Check:
+        """The stored row as the formulas take it."""
+        return Check(
+            key=self.key,
+            stage=CalcStage(self.stage),
+            asked=self.asked,
+            source=Source(self.source, CalcStatus(self.source_status)),
+            otherwise=self.otherwise,
+            unit=self.unit,
+            least=self.least,
+            most=self.most,
+            most_excluded=self.most_excluded,
+            against_design=self.against_design,
+            hold_point=self.hold_point,
+            each=self.each,
+        )
+
+    @property
+    def source_note(self) -> str:
+        """What the reader should know about the criterion."""
+        return STATUS_NOTES[CalcStatus(self.source_status)]
+
+
+class CheckEntry(Fact):
+    """One finding against a check: a reading or an answer, a waiver, or that it does not apply."""
+
+    construction_check = models.ForeignKey(
+        ConstructionCheck, models.PROTECT, related_name="entries", editable=False
+    )
+    done_on = models.DateField("done on", help_text="Calendar date at the site.")
+    outcome = models.CharField(max_length=10, choices=Outcome, editable=False)
+    reading = models.FloatField(null=True, blank=True)
+    where = models.CharField("where", max_length=80, blank=True)
+    note = models.TextField(blank=True)
+    reason = models.TextField(blank=True, help_text="It is shown wherever the check is shown.")
+    rechecks = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, editable=False, related_name="rechecked_by"
+    )
+    criterion = models.JSONField(default=dict, editable=False)
+
+    objects = EntryQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("created_at", "pk")
+        verbose_name_plural = "check entries"
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(outcome__in=LEFT_OUT) | (~Q(reason="") & Q(reading__isnull=True)),
+                name="qa_entry_left_out_with_reason",
+                violation_error_message="A waiver needs its reason, and has no reading.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_outcome_display()} on {self.done_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:check-detail", args=[self.construction_check_id])
+
+    @property
+    def put_right(self) -> bool:
+        """Whether something that counts was done about it."""
+        return any(work.counts for work in self.works.all())
+
+
+class CorrectiveWork(Fact):
+    """What was done about a failed check, and by whom."""
+
+    entry = models.ForeignKey(CheckEntry, models.PROTECT, related_name="works", editable=False)
+    done_on = models.DateField("done on", help_text="Calendar date at the site.")
+    what = models.TextField("what was done")
+    done_by = models.CharField("who did it", max_length=120)
+
+    objects = WorkQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("created_at", "pk")
+        verbose_name = "corrective work"
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(what="") & ~Q(done_by=""),
+                name="qa_work_says_what_and_who",
+                violation_error_message="Say what was done and who did it.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Put right on {self.done_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:check-detail", args=[self.entry.construction_check_id])

@@ -1,0 +1,127 @@
+"""Opening a construction record: the checks of the surface's type, with the designed values of its layers."""
+
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from accounts.models import User
+from accounts.rows import store
+from qa.calc.check_model import Check, Stage, Traffic
+from qa.calc.check_progress import lifts_needed
+from qa.calc.checks import checks_for
+from qa.calc.surface_types import SurfaceType
+from qa.models import ConstructionCheck, ConstructionRecord, LayerKind, Surface
+
+ALREADY = "%(surface)s has a construction record already. Open that one."
+UNKNOWN_PART = "%(part)s is not a part of a build-up that can be left out."
+
+# Parts that not every build-up has, with the stages and single checks that come with them.
+PART_STAGES: Mapping[str, Stage] = MappingProxyType(
+    {
+        "geotextile": Stage.GEOTEXTILE,
+        "overflow": Stage.OVERFLOW,
+        "subbase": Stage.SUBBASE,
+        "base": Stage.BASE,
+        "edge": Stage.EDGE,
+    }
+)
+PART_NAMES = MappingProxyType(
+    {
+        "geotextile": "Geotextile",
+        "overflow": "Overflow or underdrain",
+        "subbase": "Subbase",
+        "base": "Base",
+        "edge": "Edge restraint",
+    }
+)
+ALWAYS = frozenset({"surface_overflow"})  # a safe way over the surface is asked for with or without a pipe
+
+LAYER_OF_CHECK = MappingProxyType(
+    {
+        "subbase_thickness": LayerKind.SUBBASE,
+        "base_thickness": LayerKind.BASE,
+        "gravel_thickness": LayerKind.SURFACE_COURSE,
+    }
+)
+
+
+def usual_parts(surface: Surface) -> list[str]:
+    """Parts that the surface's layers show; all of them while no layer is recorded."""
+    kinds = set(surface.layers.values_list("kind", flat=True))
+    if not kinds:
+        return list(PART_STAGES)
+    shown = {"edge"} | {part for part in ("geotextile", "subbase", "base") if part in kinds}
+    if surface.overflow_invert_mm is not None:
+        shown.add("overflow")
+    return [part for part in PART_STAGES if part in shown]
+
+
+@transaction.atomic
+def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User) -> ConstructionRecord:
+    """Store the record with its checks as they are asked today. Raises ValidationError.
+
+    parts: keys of PART_STAGES that the build-up has; checks of the others are left away.
+    """
+    surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
+    if ConstructionRecord.objects.filter(surface=surface).exists():
+        raise ValidationError(ALREADY, params={"surface": surface}, code="already")
+    unknown = sorted(set(parts) - set(PART_STAGES))
+    if unknown:
+        raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})
+    record.opened_by = by
+    store(record)
+    designs = _designs(surface)
+    for position, check in enumerate(_wanted(record, parts), start=1):
+        store(_row(record, position, check, designs))
+    return record
+
+
+def _wanted(record: ConstructionRecord, parts: Collection[str]) -> list[Check]:
+    away = {stage for part, stage in PART_STAGES.items() if part not in parts}
+    kind = SurfaceType(record.surface.surface_type)
+    checks = checks_for(kind, Traffic(record.heaviest_use), record.subgrade_cbr)
+    return [check for check in checks if check.stage not in away or check.key in ALWAYS]
+
+
+def _designs(surface: Surface) -> dict[str, float]:
+    """Designed values by key of the check, in the check's unit."""
+    thickness: dict[str, float] = {}
+    for layer in surface.layers.all():
+        if layer.thickness_mm:
+            thickness[layer.kind] = thickness.get(layer.kind, 0.0) + layer.thickness_mm
+    found: dict[str, float | None] = {key: thickness.get(kind.value) for key, kind in LAYER_OF_CHECK.items()}
+    found |= {
+        "overflow_invert": surface.overflow_invert_mm,
+        "subgrade_soil_rate": surface.soil_rate_mm_h,
+        "subgrade_level": 0.0,
+        "joint_width": surface.joint_width_mm,
+    }
+    return {key: value for key, value in found.items() if value is not None}
+
+
+def _row(
+    record: ConstructionRecord, position: int, check: Check, designs: Mapping[str, float]
+) -> ConstructionCheck:
+    per_lift = check.each == "lift"
+    thickness = designs.get(f"{check.stage.value}_thickness")
+    return ConstructionCheck(
+        record=record,
+        position=position,
+        key=check.key,
+        stage=check.stage.value,
+        asked=check.asked,
+        otherwise=check.otherwise,
+        unit=check.unit,
+        least=check.least,
+        most=check.most,
+        most_excluded=check.most_excluded,
+        against_design=check.against_design,
+        design=designs.get(check.key) if check.against_design else None,
+        hold_point=check.hold_point,
+        each=check.each,
+        readings_asked=lifts_needed(check.stage, thickness) if per_lift else 1,
+        source=check.source.citation,
+        source_status=check.source.status.value,
+    )

@@ -1,0 +1,207 @@
+"""Everything done to a construction record: findings, corrective work, waivers, own checks."""
+
+from typing import Any
+from uuid import uuid4
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.db.models import Max
+
+from accounts.models import User
+from accounts.roles import Role
+from accounts.rows import store
+from accounts.services.facts import NEEDS_REASON, replace_fact, set_fact_aside
+from qa.calc.check_model import evaluate
+from qa.calc.sources import Status
+from qa.construction import AUTOMATIC, stopping
+from qa.models import CheckEntry, ConstructionCheck, CorrectiveWork, Outcome
+
+FUTURE = "%(day)s is in the future at the site. Enter the day it was done."
+STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
+BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
+NOT_FAILED = "Only a failed finding can be put right; this one has %(state)s."
+WORK_FIRST = "Say first what was done about the failure; then check again."
+OTHER_CHECK = "The finding to check again belongs to another check."
+DONE_AGAIN = "This failure was checked again already. Open the later finding."
+LEAVE_OUT_ROLE = (
+    "Only a coordinator or an admin of this organisation may waive a check or leave out a hold point."
+)
+SET_ON_SURFACE = "What is asked at acceptance is set on the surface: its acceptance rate and its area."
+NEEDS_BOUND = "Give at least one bound, or answer it with yes or no and no unit."
+
+
+@transaction.atomic
+def record_entry(*, entry: CheckEntry, answer: bool | None = None, by: User) -> CheckEntry:
+    """Judge a finding and store it. Raises ValidationError; a repeat with one device id gives the first row.
+
+    answer: for a check that is answered yes or no; otherwise `entry.reading` in the check's SI unit.
+    """
+    if entry.device_id:
+        first = CheckEntry.objects.filter(
+            device_id=entry.device_id, construction_check=entry.construction_check_id
+        ).first()
+        if first:
+            return first
+    check = _lock(entry.construction_check_id)
+    _refuse_stopped(check)
+    _refuse_recheck(entry)
+    _judge(entry, check, answer)
+    entry.recorded_by = by
+    store(entry)
+    return entry
+
+
+@transaction.atomic
+def correct_entry(
+    *, old: CheckEntry, new: CheckEntry, answer: bool | None = None, by: User, reason: str
+) -> CheckEntry:
+    """Store the finding as it should have been written; the old one stays readable."""
+    new.construction_check = _lock(old.construction_check_id)
+    new.rechecks = old.rechecks
+    _judge(new, new.construction_check, answer)
+    replace_fact(old=old, new=new, by=by, reason=reason)
+    # What was done about the finding, and the looks after it, belong to it as it is now written.
+    old.works.update(entry=new)
+    old.rechecked_by.update(rechecks=new)
+    return new
+
+
+@transaction.atomic
+def set_entry_aside(*, entry: CheckEntry, by: User, reason: str) -> CheckEntry:
+    """Keep a finding or a waiver readable, but let it no longer count."""
+    return set_fact_aside(fact=entry, by=by, reason=reason)
+
+
+@transaction.atomic
+def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
+    """Store a waiver, or that a check does not apply, with its reason.
+
+    A waiver, and leaving out a hold point, need the coordinator's role: PermissionDenied otherwise.
+    """
+    check = _lock(entry.construction_check_id)
+    if not entry.reason.strip():
+        raise ValidationError({"reason": NEEDS_REASON})
+    _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
+    _refuse_future(entry.done_on, check)
+    entry.reason, entry.recorded_by, entry.criterion = entry.reason.strip(), by, criterion_of(check)
+    store(entry)
+    return entry
+
+
+def role_to_leave_out(check: ConstructionCheck, outcome: str) -> Role:
+    """The least role that may write this waiver, or that the check does not apply."""
+    grave = outcome == Outcome.WAIVED or check.hold_point or check.key in AUTOMATIC
+    return Role.COORDINATOR if grave else Role.TECHNICIAN
+
+
+@transaction.atomic
+def record_work(*, work: CorrectiveWork, by: User) -> CorrectiveWork:
+    """Store what was done about a failed finding."""
+    entry = work.entry
+    if not entry.counts or entry.outcome != Outcome.FAILED:
+        state = entry.get_outcome_display() if entry.counts else entry.get_state_display()
+        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
+    _refuse_future(work.done_on, entry.construction_check)
+    work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
+    store(work)
+    return work
+
+
+@transaction.atomic
+def set_work_aside(*, work: CorrectiveWork, by: User, reason: str) -> CorrectiveWork:
+    """Keep a corrective work readable, but let it no longer count."""
+    return set_fact_aside(fact=work, by=by, reason=reason)
+
+
+@transaction.atomic
+def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
+    """Add a check of the job's own, after the others of its stage."""
+    check.key = f"own_{uuid4().hex[:12]}"
+    check.source_status, check.added_by = Status.ENTERED.value, by
+    _refuse_boundless(check)
+    same = ConstructionCheck.objects.select_for_update().filter(record=check.record)
+    check.position = 1 + (same.aggregate(last=Max("position"))["last"] or 0)
+    store(check)
+    return check
+
+
+@transaction.atomic
+def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> ConstructionCheck:
+    """Set the bounds, the designed value or the number of readings of this job; the old ones stay in history.
+
+    Findings made before keep the criterion they were judged by.
+    """
+    if not reason.strip():
+        raise ValidationError({"reason": NEEDS_REASON})
+    if check.key in AUTOMATIC:
+        raise ValidationError(SET_ON_SURFACE)
+    _refuse_boundless(check)
+    check.source_status, check.source = Status.ENTERED.value, reason.strip()[:240]
+    check._change_reason = reason.strip()  # type: ignore[attr-defined]
+    check._history_user = by  # type: ignore[attr-defined]
+    store(check)
+    return check
+
+
+def criterion_of(check: ConstructionCheck) -> dict[str, Any]:
+    """The criterion a finding is judged by, kept with the finding."""
+    names = ("asked", "unit", "least", "most", "most_excluded", "against_design", "design")
+    return {name: getattr(check, name) for name in names}
+
+
+def _lock(check_id: Any) -> ConstructionCheck:
+    rows = ConstructionCheck.objects.select_for_update(of=("self",))
+    return rows.select_related("record__surface__site").get(pk=check_id)
+
+
+def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> None:
+    if check.key in AUTOMATIC:
+        raise ValidationError(BY_TEST)
+    _refuse_future(entry.done_on, check)
+    asked = check.as_check
+    found: Any = entry.reading if asked.is_number else answer
+    if found is None:
+        raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
+    try:
+        verdict = evaluate(asked, found, check.design)
+    except ValueError as error:
+        raise ValidationError(str(error), code="cannot_judge") from error
+    entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
+    entry.criterion = criterion_of(check)
+
+
+def _refuse_stopped(check: ConstructionCheck) -> None:
+    waiting = stopping(check)
+    if waiting:
+        raise ValidationError(STOPPED, params={"asked": waiting[0].asked}, code="hold_point")
+
+
+def _refuse_recheck(entry: CheckEntry) -> None:
+    first = entry.rechecks
+    if first is None:
+        return
+    if first.construction_check_id != entry.construction_check_id:
+        raise ValidationError(OTHER_CHECK)
+    if first.outcome != Outcome.FAILED or not first.counts:
+        state = first.get_outcome_display() if first.counts else first.get_state_display()
+        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
+    if not first.works.filter(state="recorded").exists():
+        raise ValidationError(WORK_FIRST, code="work_first")
+    if first.rechecked_by.filter(state="recorded").exists():
+        raise ValidationError(DONE_AGAIN)
+
+
+def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:
+    if not ConstructionCheck.objects.for_user(by, role).filter(pk=check.pk).exists():
+        raise PermissionDenied(LEAVE_OUT_ROLE)
+
+
+def _refuse_future(day: Any, check: ConstructionCheck) -> None:
+    if day > check.record.surface.site.today():
+        raise ValidationError({"done_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+
+
+def _refuse_boundless(check: ConstructionCheck) -> None:
+    boundless = check.least is None and check.most is None
+    if boundless and (check.unit or check.against_design):
+        raise ValidationError({"least": NEEDS_BOUND})

@@ -1,0 +1,274 @@
+"""The construction record: one check at a time, its corrections, waivers and own checks."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import get_or_deny
+from accounts.webforms import save_or_show
+from qa.construction import CheckState, RecordState, record_state
+from qa.forms.construction import (
+    CriterionForm,
+    EntryForm,
+    LeaveOutForm,
+    OpenRecordForm,
+    OwnCheckForm,
+    WorkForm,
+)
+from qa.forms.rounds import ReasonForm
+from qa.models import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    Outcome,
+    Surface,
+    Traffic,
+)
+from qa.services import assembly, construction
+
+
+@login_required
+@require_GET
+def construction_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    record = ConstructionRecord.objects.for_user(request.user).filter(surface=surface).first()
+    state = record_state(record, request.acting.units) if record else None
+    context = {"surface": surface, "state": state, "next": state.next_after() if state else None}
+    return render(request, "qa/construction_detail.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    record = ConstructionRecord(surface=surface)
+    foot = surface.traffic == Traffic.FOOT
+    initial = {"parts": assembly.usual_parts(surface), "heaviest_use": "foot" if foot else "vehicle"}
+    form = OpenRecordForm(request.POST or None, instance=record, initial=initial)
+    return save_or_show(
+        request,
+        form,
+        lambda: assembly.open_record(record=record, parts=form.cleaned_data["parts"], by=request.user),
+        "qa/construction_open.html",
+        surface=surface,
+    )
+
+
+@login_required
+@require_GET
+def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    check = get_or_deny(ConstructionCheck, request.user, Role.OWNER, pk=pk)
+    state, one = state_of(check, request.acting.units)
+    context = _check_context(state, one) | {"history": check.history.select_related("history_user")}
+    return render(request, "qa/check_detail.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def check_record(request: PersonRequest, pk: UUID) -> HttpResponse:
+    check = get_or_deny(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
+    return _record(request, check, None)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def entry_recheck(request: PersonRequest, pk: UUID) -> HttpResponse:
+    failed = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    return _record(request, failed.construction_check, failed)
+
+
+def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry | None) -> HttpResponse:
+    state, one = state_of(check, request.acting.units)
+    entry = CheckEntry(construction_check=check, rechecks=failed)
+    initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
+    form = EntryForm(
+        request.POST or None, instance=entry, check=check, units=request.acting.units, initial=initial
+    )
+    return save_or_show(
+        request,
+        form,
+        lambda: _store(request, entry, form.answer),
+        "qa/check_form.html",
+        failed=failed,
+        **_check_context(state, one),
+    )
+
+
+def _store(request: PersonRequest, entry: CheckEntry, answer: bool | None) -> str:
+    """Store the finding, say what came out, and offer the next check."""
+    stored = construction.record_entry(entry=entry, answer=answer, by=request.user)
+    if stored.outcome == Outcome.FAILED:
+        messages.warning(request, f"Not as asked: {stored.construction_check.asked}")
+        return stored.get_absolute_url()
+    messages.success(request, f"Passed: {stored.construction_check.asked}")
+    return next_page(stored.construction_check)
+
+
+def next_page(check: ConstructionCheck) -> str:
+    """Where the person goes on: the same check while readings are missing, else the next open one."""
+    state, one = state_of(check)
+    following = one if not one.settled and not one.to_put_right else state.next_after(check)
+    if following is None or following.automatic or following.to_put_right:
+        return state.record.get_absolute_url()
+    return reverse("qa:check-record", args=[following.row.pk])
+
+
+def state_of(check: ConstructionCheck, units: str = "si") -> tuple[RecordState, CheckState]:
+    """The record's state, and this check's in it."""
+    state = record_state(check.record, units)
+    return state, next(one for one in state.checks if one.row.pk == check.pk)
+
+
+def _check_context(state: RecordState, one: CheckState) -> dict[str, object]:
+    stage = next(s for s in state.stages if s.stage == one.row.stage)
+    number = [c.row.pk for c in stage.checks].index(one.row.pk) + 1
+    return {
+        "surface": state.record.surface,
+        "record": state.record,
+        "state": state,
+        "one": one,
+        "check": one.row,
+        "stage": stage,
+        "number": number,
+        "next": state.next_after(one.row),
+    }
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def check_waive(request: PersonRequest, pk: UUID) -> HttpResponse:
+    check = get_or_deny(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
+    return _leave_out(request, check, Outcome.WAIVED)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def check_not_needed(request: PersonRequest, pk: UUID) -> HttpResponse:
+    check = get_or_deny(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
+    return _leave_out(request, check, Outcome.NOT_NEEDED)
+
+
+def _leave_out(request: PersonRequest, check: ConstructionCheck, outcome: Outcome) -> HttpResponse:
+    get_or_deny(ConstructionCheck, request.user, construction.role_to_leave_out(check, outcome), pk=check.pk)
+    entry = CheckEntry(construction_check=check, outcome=outcome)
+    initial = {"done_on": check.record.surface.site.today()}
+    form = LeaveOutForm(request.POST or None, instance=entry, initial=initial)
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.leave_out(entry=entry, by=request.user),
+        "qa/check_leave_out.html",
+        check=check,
+        waiving=outcome == Outcome.WAIVED,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def check_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    check = get_or_deny(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
+    form = CriterionForm(request.POST or None, instance=check, units=request.acting.units)
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.change_criterion(
+            check=check, by=request.user, reason=form.cleaned_data["reason"]
+        ),
+        "qa/check_edit.html",
+        check=check,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def check_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    record = get_or_deny(ConstructionRecord, request.user, Role.TECHNICIAN, surface=pk)
+    check = ConstructionCheck(record=record)
+    form = OwnCheckForm(request.POST or None, instance=check, initial={"stage": request.GET.get("stage")})
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.add_check(check=check, by=request.user),
+        "qa/check_create.html",
+        surface=record.surface,
+        record=record,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
+    old = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    check = old.construction_check
+    new = CheckEntry(construction_check=check)
+    found = old.reading if check.as_check.is_number else {"passed": "yes"}.get(old.outcome, "no")
+    initial = {"reading": found, "where": old.where, "done_on": old.done_on, "note": old.note}
+    form = EntryForm(
+        request.POST or None, instance=new, check=check, units=request.acting.units, initial=initial
+    )
+    reason = request.POST.get("reason", "")
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.correct_entry(
+            old=old, new=new, answer=form.answer, by=request.user, reason=reason
+        ),
+        "qa/entry_correct.html",
+        old=old,
+        check=check,
+        reason_form=ReasonForm(request.POST or None),
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def entry_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
+    entry = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    form = ReasonForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.set_entry_aside(entry=entry, by=request.user, **form.cleaned_data),
+        "qa/set_aside.html",
+        record=entry,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def work_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    entry = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    check = entry.construction_check
+    work = CorrectiveWork(entry=entry)
+    initial = {"done_on": check.record.surface.site.today()}
+    form = WorkForm(request.POST or None, instance=work, initial=initial)
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.record_work(work=work, by=request.user),
+        "qa/work_form.html",
+        entry=entry,
+        check=check,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def work_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
+    work = get_or_deny(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk)
+    form = ReasonForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: construction.set_work_aside(work=work, by=request.user, **form.cleaned_data),
+        "qa/set_aside.html",
+        record=work,
+    )
