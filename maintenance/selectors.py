@@ -11,6 +11,7 @@ from django.db.models import Prefetch
 
 from accounts.models import Organisation, User
 from accounts.roles import Role
+from maintenance.calc.oddities import RoundSeen, oddities
 from maintenance.models import CleaningEvent, Forecast, Recommendation, Visit
 from maintenance.models.forecasts import SurfaceState
 from qa.models import InfiltrationTest, Surface, TestRound
@@ -159,3 +160,25 @@ def _cleaning_words(item: RecordItem) -> str:
     by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
     factor = item.gain["factor"]
     return f"{words}{by_tests}; by the model {factor['median']:.3g} ({factor['lo80']:.3g} to {factor['hi80']:.3g})"
+
+
+def odd_things(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
+    """What is odd in the record of a surface, in sentences."""
+    counting = [item for item in items if item.row.counts]
+    tests = [test for item in counting if item.kind == "round" for test in item.row.counting]  # type: ignore[union-attr]
+    checks = (forecast.detail or {}).get("checks", []) if forecast else []
+    return oddities(
+        [
+            RoundSeen(
+                date.fromisoformat(check["on"]),
+                check["measured_mm_h"],
+                check["expected"]["median"],
+                *check["pit"],
+            )
+            for check in checks
+        ],
+        tests=len(tests),
+        bounded_tests=sum(test.bound != "=" for test in tests),
+        cleanings=sum(item.kind == "cleaning" for item in counting),
+        fastest_mm_h=max((test.rate_mm_h for test in tests), default=0.0),
+    )

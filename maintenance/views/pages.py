@@ -18,7 +18,7 @@ from accounts.tenancy import get_or_deny
 from maintenance.charts import decline_figure
 from maintenance.filters import SurfaceFilter
 from maintenance.models import Forecast, Recommendation
-from maintenance.selectors import chart_record, record_of, state_counts, to_do
+from maintenance.selectors import chart_record, odd_things, record_of, state_counts, to_do
 from maintenance.services import forecasts
 from maintenance.tables import SurfaceTable
 from maintenance.wording import forecast_sentence, kind_sentence
@@ -88,6 +88,7 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
         "today": surface.site.today(),
         "forecast": forecast,
         "items": items,
+        "odd": odd_things(forecast, items),
         "advice": surface.recommendations.filter(status__in=("open", "planned")),
         "picture": section_picture(surface, units),
         "layers": surface.layers.all(),
