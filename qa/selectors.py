@@ -22,7 +22,7 @@ from qa.calc.rounds import (
     spot_mean,
 )
 from qa.calc.units import Quantity, UnitSystem, to_display
-from qa.models import InfiltrationTest, Location, OwnLimit, Purpose, Surface, TestRound
+from qa.models import InfiltrationTest, Location, OwnBand, OwnLimit, Purpose, Surface, TestRound
 from qa.surface_limits import acceptance_of
 
 
@@ -96,6 +96,11 @@ def acceptance_standing(surface: Surface, units: str) -> Acceptance:
         return Acceptance(asked)
     latest.surface = surface
     return Acceptance(asked, latest, round_result(latest, units).acceptance)
+
+
+def own_bands(organisation: Organisation) -> QuerySet[OwnBand]:
+    """The firm's own bands with the number of samples held to each, as `used`."""
+    return OwnBand.objects.of_organisation(organisation).annotate(used=Count("sievings"))
 
 
 def own_limits(organisation: Organisation) -> QuerySet[OwnLimit]:

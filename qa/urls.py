@@ -1,6 +1,6 @@
 from django.urls import path
 
-from qa.views import construction, presets, rounds, sites
+from qa.views import construction, presets, rounds, sievings, sites
 
 app_name = "qa"
 
@@ -36,4 +36,12 @@ urlpatterns = [
     path("rules/limits/new/", presets.own_limit_create, name="own-limit-create"),
     path("rules/limits/<uuid:pk>/edit/", presets.own_limit_edit, name="own-limit-edit"),
     path("rules/limits/<uuid:pk>/retire/", presets.own_limit_retire, name="own-limit-retire"),
+    path("rules/bands/new/", sievings.own_band_create, name="own-band-create"),
+    path("rules/bands/<uuid:pk>/edit/", sievings.own_band_edit, name="own-band-edit"),
+    path("rules/bands/<uuid:pk>/retire/", sievings.own_band_retire, name="own-band-retire"),
+    path("surfaces/<uuid:pk>/gradation/", sievings.gradation_detail, name="gradation-detail"),
+    path("surfaces/<uuid:pk>/gradation/new/", sievings.sieving_create, name="sieving-create"),
+    path("sievings/<uuid:pk>/", sievings.sieving_detail, name="sieving-detail"),
+    path("sievings/<uuid:pk>/correct/", sievings.sieving_correct, name="sieving-correct"),
+    path("sievings/<uuid:pk>/set-aside/", sievings.sieving_set_aside, name="sieving-set-aside"),
 ]

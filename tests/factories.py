@@ -16,7 +16,9 @@ from qa.models import (
     InfiltrationTest,
     Layer,
     Location,
+    OwnBand,
     OwnLimit,
+    Sieving,
     Site,
     Surface,
     TestRound,
@@ -98,6 +100,16 @@ class OwnLimitFactory(DjangoModelFactory):
     source = "contract 7, clause 3"
 
 
+class OwnBandFactory(DjangoModelFactory):
+    class Meta:
+        model = OwnBand
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Own band {n}")
+    limits = [[25.0, 90.0, 100.0], [4.75, 0.0, 10.0]]
+    source = "pit sheet"
+
+
 class LayerFactory(DjangoModelFactory):
     class Meta:
         model = Layer
@@ -116,6 +128,16 @@ class LocationFactory(DjangoModelFactory):
 
     surface = factory.SubFactory(SurfaceFactory)
     label = factory.Sequence(lambda n: f"L{n}")
+
+
+class SievingFactory(DjangoModelFactory):
+    class Meta:
+        model = Sieving
+
+    surface = factory.SubFactory(SurfaceFactory)
+    sampled_on = date(2024, 4, 1)
+    designation = "8"
+    readings = [[12.5, 100.0], [9.5, 92.0], [4.75, 20.0], [2.36, 4.0], [1.18, 2.0]]
 
 
 class RoundFactory(DjangoModelFactory):

@@ -20,6 +20,8 @@ from maintenance.demo.place import (
     OWNER_PERSON,
     PASSWORD,
     PEOPLE,
+    SIEVED,
+    SIEVINGS,
     SITES,
     TIME_ZONE,
     DemoSite,
@@ -29,8 +31,8 @@ from maintenance.demo.years import ZONES, CleaningDone, Reading, RoundDone, live
 from maintenance.models import Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import cleanings, fleet, visits
 from qa.calc.buildups import typical_layers
-from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
-from qa.services import limits, register, rounds
+from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
+from qa.services import limits, register, rounds, sievings
 
 SEED = 20_240
 JOINT_KG_M2 = 9.0
@@ -57,6 +59,7 @@ def load_demo(today: date | None = None) -> Organisation:
         _own_limit(firm)
         for spec in SITES:
             _site(firm, owners[spec.owner], spec, staff, today)
+        _sievings(firm, staff)
         _mishaps(firm, staff)
         crews = _crews(firm, staff)
     fleet.ask_fit(organisation=firm)
@@ -151,6 +154,22 @@ def _build_up(surface: Surface) -> None:
         for layer in typical_layers(surface.surface_type)
     ]
     register.save_build_up(surface=surface, layers=layers, removed=[])
+
+
+def _sievings(firm: Organisation, staff: Staff) -> None:
+    site, name = SIEVED
+    surface = Surface.objects.of_organisation(firm).get(site__name=site, name=name)
+    for kind, size, passing, wash_loss in SIEVINGS:
+        sieving = Sieving(
+            surface=surface,
+            layer=surface.layers.get(kind=kind),
+            designation=size,
+            sampled_on=surface.opened_on - timedelta(days=20),
+            sampled_by="Invented laboratory",
+            readings=[[sieve, percent] for sieve, percent in passing.items()],
+            wash_loss_percent=wash_loss,
+        )
+        sievings.record_sieving(sieving=sieving, by=staff.technician)
 
 
 def _locations(surface: Surface) -> dict[str, Location]:

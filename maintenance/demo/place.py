@@ -17,6 +17,14 @@ OWNER_PERSON = ("owner@ossenfell.example", "Demo owner's manager")
 # The firm's own rule: name, limit and acceptance rate (mm/h), source.
 OWN_LIMIT = ("School courts", 300.0, 2500.0, "Invented frame contract with the schools, clause 4.2")
 
+# Sieve analyses of one surface's stone: layer, size asked for, percent passing by sieve (mm), wash loss (%).
+SIEVED = ("Tollgate Green", "Home zone")
+SIEVINGS: tuple[tuple[str, str, dict[float, float], float], ...] = (
+    ("bedding", "8", {12.5: 100, 9.5: 92, 4.75: 20, 2.36: 4, 1.18: 2}, 0.4),
+    ("base", "57", {37.5: 100, 25: 94, 12.5: 40, 4.75: 5, 2.36: 2}, 0.3),
+    ("subbase", "2", {75: 100, 63: 95, 50: 50, 37.5: 8, 19: 3}, 0.7),
+)
+
 # Which rules the surfaces are held to: the limit they come to (mm/h), and the fields of the surface.
 LIMITS: dict[str, tuple[float, dict[str, Any]]] = {
     "trigger": (250.0, {"limit_preset": "ontario"}),

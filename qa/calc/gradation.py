@@ -120,21 +120,28 @@ def check_grading(passing: Mapping[float, float], band: Band) -> GradingResult:
     _refuse_bad_passing(passing)
     findings = (_judge(sieve, passing.get(sieve), *limits) for sieve, limits in band.limits.items())
     failures = tuple(f for f in findings if f is not None)
-    return GradingResult(not failures, failures, tuple(_oddities(passing)))
+    return GradingResult(not failures, failures, tuple(oddities(passing)))
 
 
 def _judge(sieve: float, percent: float | None, low: float, high: float) -> SieveFinding | None:
     if percent is None:
         reason = (
-            f"The {sieve:g} mm sieve was not reported; {low:g} to {high:g} % passing is asked. Ask for it."
+            f"The {sieve:g} mm sieve was not reported; {asked_words(low, high)} passing is asked. Ask for it."
         )
     elif percent < low:
-        reason = f"Only {percent:g} % pass the {sieve:g} mm sieve; {low:g} to {high:g} % is asked. Too coarse here."
+        reason = f"Only {percent:g} % pass the {sieve:g} mm sieve; {asked_words(low, high)} is asked. Too coarse here."
     elif percent > high:
-        reason = f"{percent:g} % pass the {sieve:g} mm sieve; {low:g} to {high:g} % is asked. Too fine here."
+        reason = (
+            f"{percent:g} % pass the {sieve:g} mm sieve; {asked_words(low, high)} is asked. Too fine here."
+        )
     else:
         return None
     return SieveFinding(sieve, percent, low, high, reason)
+
+
+def asked_words(low: float, high: float) -> str:
+    """The limits of a sieve in words."""
+    return f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
 
 
 def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
@@ -146,7 +153,7 @@ def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
             raise ValueError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
 
 
-def _oddities(passing: Mapping[float, float]) -> list[str]:
+def oddities(passing: Mapping[float, float]) -> list[str]:
     """A finer sieve cannot pass more than a coarser one: an entry is wrong or two are swapped."""
     coarse_first = sorted(passing.items(), reverse=True)
     return [
@@ -163,7 +170,7 @@ def size_at(passing: Mapping[float, float], percent: float) -> float:
     Raises ValueError where the sieves used do not bracket the percent.
     """
     _refuse_bad_passing(passing)
-    odd = _oddities(passing)
+    odd = oddities(passing)
     if odd:
         raise ValueError(odd[0])
     fine_first = sorted(passing.items())

@@ -10,8 +10,9 @@ from qa.models.construction import (
     Outcome,
     Stage,
 )
-from qa.models.presets import OwnLimit
+from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, Purpose, TestRound
+from qa.models.sievings import SieveEntry, Sieving
 from qa.models.sites import Site
 from qa.models.surfaces import Surface, SurfaceType, Traffic
 
@@ -26,8 +27,11 @@ __all__ = [
     "LayerKind",
     "Location",
     "Outcome",
+    "OwnBand",
     "OwnLimit",
     "Purpose",
+    "SieveEntry",
+    "Sieving",
     "Site",
     "Stage",
     "Surface",

@@ -1,4 +1,4 @@
-"""Rules of the firm's own: limits of the rate, beside those looked up in documents."""
+"""Rules of the firm's own, beside those looked up in documents: limits of the rate, bands of grading."""
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -9,6 +9,7 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.rows import Row
 from accounts.tenancy import TenantQuerySet
+from qa.calc.gradation import Band
 from qa.calc.limits import LimitPreset
 from qa.calc.sources import Source, Status
 
@@ -77,3 +78,44 @@ class OwnLimit(Row):
             acceptance_mm_h=self.acceptance_mm_h,
             limit_mm_h=self.limit_mm_h,
         )
+
+
+class OwnBand(Row):
+    """A grading band that the firm keeps: for each sieve the least and greatest percent passing."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_bands", editable=False)
+    name = models.CharField(max_length=80)
+    limits = models.JSONField(
+        default=list,
+        editable=False,
+        help_text="[sieve in mm, least, greatest percent passing], coarse first.",
+    )
+    source = models.CharField(
+        "where it comes from", max_length=200, help_text="A standard with its table, a pit, a specification."
+    )
+    retired = models.BooleanField("no longer offered", default=False, editable=False)
+
+    objects = OwnRuleQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("retired", "name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="qa_own_band_name_once",
+                violation_error_message="The firm already has a band of this name. Tell them apart.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:rule-list")
+
+    @property
+    def as_band(self) -> Band:
+        """The band as the formulas take it. Raises ValueError for one that no stone could meet."""
+        limits = {float(sieve): (float(low), float(high)) for sieve, low, high in self.limits}
+        return Band(self.name, limits, Source(self.source, Status.ENTERED))

@@ -12,10 +12,11 @@ from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import acting_or_deny, get_or_deny
 from accounts.webforms import save_or_show
+from qa.calc.gradation import BANDS
 from qa.calc.limits import CLOGGING_SHARE_SOURCE, PRESETS
 from qa.forms.presets import OwnLimitForm
 from qa.models import OwnLimit
-from qa.selectors import own_limits
+from qa.selectors import own_bands, own_limits
 from qa.services import limits
 
 
@@ -26,6 +27,8 @@ def rule_list(request: PersonRequest) -> HttpResponse:
     context = {
         "own_limits": own_limits(organisation),
         "presets": PRESETS.values(),
+        "own_bands": own_bands(organisation),
+        "bands": BANDS.values(),
         "clogging_source": CLOGGING_SHARE_SOURCE,
     }
     return render(request, "qa/rule_list.html", context)

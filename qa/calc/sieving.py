@@ -1,0 +1,126 @@
+"""From the masses on the sieves to percent passing, and the names of sieves.
+
+Sources: procedure and the 0.3 % rule of ASTM C136/C136M, loss by washing of ASTM C117 (both from
+memory); openings and US names of ASTM E11 (those of the coarse sizes looked up with their table, the
+finer ones from memory).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isfinite
+
+from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.gradation import FINES_MAX_PERCENT
+from qa.calc.sources import Source, Status
+
+SIEVE_NAMES = {
+    75.0: "3 in",
+    63.0: "2½ in",
+    50.0: "2 in",
+    37.5: "1½ in",
+    25.0: "1 in",
+    19.0: "¾ in",
+    12.5: "½ in",
+    9.5: "⅜ in",
+    4.75: "No. 4",
+    2.36: "No. 8",
+    1.18: "No. 16",
+    0.6: "No. 30",
+    0.3: "No. 50",
+    0.15: "No. 100",
+    0.075: "No. 200",
+}
+FINES_SIEVE_MM = 0.075
+UNACCOUNTED_MAX_PERCENT = 0.3
+C136 = Source("ASTM C136/C136M, sieve analysis; ASTM C117, loss by washing", Status.FROM_MEMORY)
+STEP_WASH_LOSS = Source("Ontario guide, reservoir aggregate: wash loss at most 0.5 %", Status.LOOKED_UP)
+STEP_WASH_LOSS_PERCENT = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class SieveAnalysis:
+    """Percent passing by sieve in mm, and what to say about the sample.
+
+    unaccounted_percent: mass that went missing (positive) or was gained between the dry mass and the
+    sum on the sieves, of the mass sieved; None where no dry mass was weighed.
+    """
+
+    passing: dict[float, float]
+    unaccounted_percent: float | None
+    warnings: tuple[str, ...]
+
+
+def sieve_label(sieve_mm: float) -> str:
+    """The opening in mm with its US name where it has one."""
+    name = SIEVE_NAMES.get(sieve_mm)
+    return f"{sieve_mm:g} mm ({name})" if name else f"{sieve_mm:g} mm"
+
+
+def passing_from_retained(
+    retained_g: Mapping[float, float],
+    pan_g: float,
+    wash_loss_percent: float = 0.0,
+    dry_mass_g: float | None = None,
+) -> SieveAnalysis:
+    """Percent passing from the mass retained on each sieve: 100·(1 - Σ of this and coarser sieves / dry mass).
+
+    retained_g: mass on each sieve alone, g, by opening in mm. pan_g: what fell through the finest.
+    wash_loss_percent: of the dry mass, washed out before sieving. dry_mass_g: before washing; where it
+    was not weighed, the sum on the sieves stands for what washing left.
+
+    Source: ASTM C136/C136M (from memory); a sum more than 0.3 % off is not for acceptance.
+    """
+    _refuse_bad_masses(retained_g, pan_g, wash_loss_percent)
+    summed = sum(retained_g.values()) + pan_g
+    left_share = 1 - wash_loss_percent / 100
+    dry = dry_mass_g if dry_mass_g is not None else summed / left_share
+    require_positive("Dry mass", dry, "g", "Weigh the sample, or enter the masses on the sieves.")
+    if summed > dry * (1 + UNACCOUNTED_MAX_PERCENT / 100):
+        raise ValueError(
+            f"The masses on the sieves add up to {summed:g} g, more than the dry mass of {dry:g} g. Check the entries."
+        )
+    unaccounted = None if dry_mass_g is None else 100 * (dry * left_share - summed) / (dry * left_share)
+    passing, held = {}, 0.0
+    for sieve in sorted(retained_g, reverse=True):
+        held += retained_g[sieve]
+        passing[sieve] = max(0.0, 100 * (1 - held / dry))
+    return SieveAnalysis(passing, unaccounted, _mass_warnings(unaccounted))
+
+
+def _refuse_bad_masses(retained_g: Mapping[float, float], pan_g: float, wash_loss_percent: float) -> None:
+    if not retained_g:
+        raise ValueError("No mass on any sieve was entered. Enter what each sieve retained, 0 for nothing.")
+    for sieve, mass in retained_g.items():
+        require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
+        require_not_negative(f"Mass on the {sieve:g} mm sieve", mass, "g")
+    require_not_negative("Mass in the pan", pan_g, "g")
+    if not (isfinite(wash_loss_percent) and 0 <= wash_loss_percent < 100):
+        raise ValueError(f"The wash loss is {wash_loss_percent:g} %. Enter 0 to less than 100.")
+
+
+def _mass_warnings(unaccounted_percent: float | None) -> tuple[str, ...]:
+    if unaccounted_percent is None or abs(unaccounted_percent) <= UNACCOUNTED_MAX_PERCENT:
+        return ()
+    went = "went missing" if unaccounted_percent > 0 else "was gained"
+    return (
+        f"{abs(unaccounted_percent):.2g} % of the mass {went} in sieving; at most {UNACCOUNTED_MAX_PERCENT:g} % "
+        "is allowed for acceptance (ASTM C136/C136M, from memory). Weigh and sieve again.",
+    )
+
+
+def fines_warnings(passing: Mapping[float, float], wash_loss_percent: float | None) -> tuple[str, ...]:
+    """What to say about what is finer than 0.075 mm: stone that stores water must be washed."""
+    fines = passing.get(FINES_SIEVE_MM, wash_loss_percent)
+    if fines is None:
+        return ("The share finer than 0.075 mm is not known. Have the wash loss determined (ASTM C117).",)
+    found = []
+    if fines > FINES_MAX_PERCENT:
+        found.append(
+            f"{fines:.3g} % is finer than 0.075 mm; at most {FINES_MAX_PERCENT:g} % is asked of washed stone "
+            "(from memory). Fines clog the soil and the geotextile."
+        )
+    if wash_loss_percent is not None and wash_loss_percent > STEP_WASH_LOSS_PERCENT:
+        found.append(
+            f"The wash loss is {wash_loss_percent:.3g} %; {STEP_WASH_LOSS.citation} (looked up). Have it washed again."
+        )
+    return tuple(found)

@@ -1,0 +1,230 @@
+"""Text to typed values for sieve analyses and for the firm's own bands."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+from django.db.models import Q
+
+from accounts.models import Organisation
+from accounts.webforms import Group
+from qa.calc.gradation import BANDS, Band, asked_words
+from qa.calc.sieving import SIEVE_NAMES, sieve_label
+from qa.gradings import is_stone
+from qa.models import Layer, OwnBand, SieveEntry, Sieving, Surface
+
+OWN_PREFIX = "own:"
+SPARE_ROWS = 8
+NO_PAN = "Enter what was left in the pan, 0 for nothing: without it the percentages are wrong."
+OVER_100 = "%(value)g is more than 100 %%. Enter percent passing, or choose mass retained above."
+TWICE = "The %(sieve)g mm sieve is there twice. Remove one."
+DISORDER = "The least percent must not be above the greatest."
+
+
+def band_choices(organisation: Organisation) -> list[tuple[str, Any]]:
+    """Bands of the firm that are offered, and the sizes of the standard."""
+    own = [
+        (f"{OWN_PREFIX}{band.pk}", band.name)
+        for band in OwnBand.objects.of_organisation(organisation)
+        if not band.retired
+    ]
+    sizes = [(key, band.name) for key, band in BANDS.items()]
+    groups = [("ASTM D448 / AASHTO M 43", sizes)]
+    return [("The firm's own", own), *groups] if own else groups
+
+
+class BandChoiceForm(forms.Form):
+    """The first step: which layer the sample is of, and which band it is held to."""
+
+    layer = forms.ModelChoiceField(
+        Layer.objects.none(), required=False, empty_label="None of the layers, such as a delivery"
+    )
+    band = forms.ChoiceField(label="Size or band asked for")
+
+    def __init__(self, *args: Any, surface: Surface, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.organisation = surface.site.organisation
+        layers = self.fields["layer"]
+        layers.queryset = stone_layers(surface)  # type: ignore[attr-defined]
+        layers.label_from_instance = layer_label  # type: ignore[attr-defined]
+        self.fields["band"].choices = band_choices(self.organisation)  # type: ignore[attr-defined]
+
+    @property
+    def chosen(self) -> str | OwnBand:
+        """The designation, or the own band."""
+        key = self.cleaned_data["band"]
+        if not key.startswith(OWN_PREFIX):
+            return key
+        return OwnBand.objects.of_organisation(self.organisation).get(pk=key.removeprefix(OWN_PREFIX))
+
+
+def stone_layers(surface: Surface) -> Any:
+    """The layers that can be sieved, from the top down."""
+    keys = [layer.pk for layer in surface.layers.all() if is_stone(layer, surface)]
+    return Layer.objects.filter(Q(pk__in=keys), surface=surface)
+
+
+def layer_label(layer: Layer) -> str:
+    """Kind and material of a layer."""
+    return ", ".join(filter(None, (layer.get_kind_display(), layer.material)))
+
+
+def likely_band(layer: Layer | None) -> str:
+    """The size that the layer's material names, if any: the longest that fits, so that 8 is not taken for 89."""
+    words = layer.material.replace(",", " ").replace(".", " ").split() if layer else []
+    fitting = [key for key in BANDS if key in words]
+    return max(fitting, key=len, default="57")
+
+
+class SievingForm(forms.ModelForm):
+    """One sample: the sieves of its band in order, then the other sieves."""
+
+    class Meta:
+        model = Sieving
+        fields = (
+            "sampled_on",
+            "sampled_by",
+            "entry",
+            "pan_g",
+            "dry_mass_g",
+            "wash_loss_percent",
+            "note",
+        )
+        widgets = {
+            "sampled_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "entry": forms.RadioSelect,
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        band: Band = self.instance.band
+        self.asked = sorted(band.limits, reverse=True)
+        self.others = sorted({*SIEVE_NAMES, *self.instance.by_sieve} - {*self.asked}, reverse=True)
+        entered = self.instance.by_sieve
+        for sieve in (*self.asked, *self.others):
+            self.fields[field_name(sieve)] = sieve_field(sieve, band)
+            if sieve in entered:
+                self.initial[field_name(sieve)] = f"{entered[sieve]:g}"
+        for name, unit in (("pan_g", "g"), ("dry_mass_g", "g"), ("wash_loss_percent", "%")):
+            self.fields[name].label = str(self.fields[name].label).split(" (")[0].capitalize()
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+            self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        retained = cleaned.get("entry") == SieveEntry.RETAINED
+        if retained and cleaned.get("pan_g") is None and "pan_g" not in self.errors:
+            self.add_error("pan_g", NO_PAN)
+        for sieve in (*self.asked, *self.others):
+            value = cleaned.get(field_name(sieve))
+            if value is not None and value > 100 and not retained:
+                over = forms.ValidationError(OVER_100, params={"value": value})
+                self.add_error(field_name(sieve), over)
+        self.instance.readings = self._readings(cleaned)
+        return cleaned
+
+    def _readings(self, cleaned: dict[str, Any]) -> list[list[float]]:
+        values = ((sieve, cleaned.get(field_name(sieve))) for sieve in (*self.asked, *self.others))
+        return sorted(([sieve, value] for sieve, value in values if value is not None), reverse=True)
+
+    @property
+    def groups(self) -> list[Group]:
+        """In the order of the work: the sample, the sieves from the coarsest down, the pan."""
+        return [
+            Group("The sample", self._bound("sampled_on", "sampled_by", "entry")),
+            Group(
+                f"Sieves of {self.instance.band.name}, coarsest first",
+                self._sieves(self.asked),
+                "One way for all: percent passing (%), or the mass on each sieve alone (g).",
+            ),
+            Group(
+                "Pan and washing",
+                self._bound("pan_g", "dry_mass_g", "wash_loss_percent"),
+                "The pan and the dry mass belong to masses; leave them empty with percent passing.",
+            ),
+        ]
+
+    @property
+    def other_sieves(self) -> list[forms.BoundField]:
+        """Sieves that the band does not name."""
+        return self._sieves(self.others)
+
+    def _sieves(self, sieves: Iterable[float]) -> list[forms.BoundField]:
+        return self._bound(*map(field_name, sieves))
+
+    def _bound(self, *names: str) -> list[forms.BoundField]:
+        return [self[name] for name in names]
+
+
+def field_name(sieve_mm: float) -> str:
+    """The name of a sieve's input."""
+    return f"sieve_{sieve_mm:g}".replace(".", "_")
+
+
+def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
+    """The input of a sieve, with what its band asks."""
+    limits = band.limits.get(sieve_mm)
+    hint = f"{asked_words(*limits)} passing asked" if limits else ""
+    widget = forms.NumberInput(attrs={"step": "any", "inputmode": "decimal", "min": "0"})
+    return forms.FloatField(
+        label=sieve_label(sieve_mm), required=False, min_value=0, help_text=hint, widget=widget
+    )
+
+
+class OwnBandForm(forms.ModelForm):
+    class Meta:
+        model = OwnBand
+        fields = ("name", "source")
+
+
+class BandRowForm(forms.Form):
+    """One sieve of an own band."""
+
+    sieve_mm = forms.FloatField(label="Sieve opening", min_value=0.01, max_value=300)
+    low = forms.FloatField(label="Least passing", min_value=0, max_value=100)
+    high = forms.FloatField(label="Greatest passing", min_value=0, max_value=100)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, unit in (("sieve_mm", "mm"), ("low", "%"), ("high", "%")):
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+            self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        low, high = cleaned.get("low"), cleaned.get("high")
+        if low is not None and high is not None and low > high:
+            self.add_error("low", DISORDER)
+        return cleaned
+
+
+class BandRows(forms.BaseFormSet):
+    """The sieves of an own band, each once."""
+
+    def add_fields(self, form: forms.Form, index: int | None) -> None:
+        super().add_fields(form, index)
+        form.fields["DELETE"].label = "Remove this row"
+
+    def clean(self) -> None:
+        seen: set[float] = set()
+        for sieve, _, _ in self.limits:
+            if sieve in seen:
+                raise forms.ValidationError(TWICE, params={"sieve": sieve})
+            seen.add(sieve)
+        if not seen:
+            raise forms.ValidationError("A band needs at least one sieve. Fill in a row.")
+
+    @property
+    def limits(self) -> list[tuple[float, float, float]]:
+        """Sieve, least and greatest percent of each filled row."""
+        rows = [form.cleaned_data for form in self.forms if getattr(form, "cleaned_data", None)]
+        kept = [row for row in rows if not row.get("DELETE") and {"sieve_mm", "low", "high"} <= row.keys()]
+        return [(row["sieve_mm"], row["low"], row["high"]) for row in kept]
+
+
+def band_rows(band: OwnBand, data: Any = None) -> Any:
+    """Rows for the sieves of an own band, with spare ones."""
+    factory = forms.formset_factory(BandRowForm, formset=BandRows, extra=SPARE_ROWS, can_delete=True)
+    initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits]
+    return factory(data, initial=initial, prefix="rows")

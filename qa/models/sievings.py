@@ -1,0 +1,85 @@
+"""Sieve results of aggregate samples."""
+
+from typing import Any
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from accounts.rows import Fact
+from qa.calc.gradation import BANDS, Band
+from qa.models.buildups import Layer
+from qa.models.presets import OwnBand
+from qa.models.rounds import FactQuerySet
+from qa.models.surfaces import Surface
+
+DESIGNATIONS = [(key, band.name) for key, band in BANDS.items()]
+
+
+class SieveEntry(models.TextChoices):
+    PASSING = "passing", "Percent passing, as on a laboratory's sheet"
+    RETAINED = "retained", "Mass retained on each sieve"
+
+
+class Sieving(Fact):
+    """The sieve analysis of one sample, as entered, and the band it is held to."""
+
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="sievings")
+    layer = models.ForeignKey(Layer, models.SET_NULL, null=True, blank=True, related_name="sievings")
+    # Stays readable when the build-up is entered anew and the layer goes.
+    layer_name = models.CharField(max_length=160, blank=True, editable=False)
+    sampled_on = models.DateField("sampled on")
+    sampled_by = models.CharField("who sampled and sieved", max_length=120, blank=True)
+    designation = models.CharField(max_length=4, blank=True, choices=DESIGNATIONS, editable=False)
+    own_band = models.ForeignKey(OwnBand, models.PROTECT, null=True, editable=False, related_name="sievings")
+    entry = models.CharField("what is entered", max_length=8, choices=SieveEntry, default=SieveEntry.PASSING)
+    readings = models.JSONField(
+        default=list, editable=False, help_text="[sieve in mm, percent passing or mass in g], coarse first."
+    )
+    pan_g = models.FloatField("in the pan (g)", null=True, blank=True, validators=[MinValueValidator(0)])
+    dry_mass_g = models.FloatField(
+        "dry mass before washing (g)", null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    wash_loss_percent = models.FloatField(
+        "wash loss (%)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(50)],
+        help_text="Finer than 0.075 mm, washed out before sieving, of the dry mass.",
+    )
+    note = models.TextField(blank=True)
+
+    objects = FactQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-sampled_on", "-created_at")
+        constraints = [
+            models.CheckConstraint(
+                condition=(~Q(designation="") & Q(own_band__isnull=True))
+                | Q(designation="", own_band__isnull=False),
+                name="qa_sieving_one_band",
+                violation_error_message="Choose one band: a size designation or a band of the firm.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Sieving of {self.layer_name or self.surface}, {self.sampled_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:sieving-detail", args=[self.pk])
+
+    @property
+    def band(self) -> Band:
+        """The band it is held to."""
+        return self.own_band.as_band if self.own_band else BANDS[self.designation]
+
+    @property
+    def by_sieve(self) -> dict[float, float]:
+        """What was entered, by opening in mm."""
+        return {float(sieve): float(value) for sieve, value in self.readings}
+
+    def take_band(self, chosen: "str | OwnBand") -> None:
+        """Hold the sample to a designation or to an own band."""
+        own: Any = chosen if isinstance(chosen, OwnBand) else None
+        self.own_band, self.designation = own, "" if own else str(chosen)

@@ -1,0 +1,100 @@
+"""Everything done to sievings and to the firm's own bands."""
+
+from collections.abc import Sequence
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from accounts.models import User
+from accounts.rows import store
+from accounts.services.facts import replace_fact, set_fact_aside
+from qa.calc.gradation import oddities
+from qa.gradings import analysis_of
+from qa.models import OwnBand, Sieving
+
+FUTURE = "%(day)s is in the future at the site. Enter the day the sample was taken."
+OTHER_LAYER = "%(layer)s is not a layer of this surface. Choose one of its layers."
+OTHER_FIRM = "%(band)s is a band of another firm. Choose one of your own."
+IN_USE = (
+    "%(count)d sample(s) were checked against %(band)s, so its sieves stay as they are. "
+    "Retire it and add a new one."
+)
+TOO_FEW = "A sieve analysis needs at least 2 sieves, got %(count)d. Enter more of the sheet."
+
+
+@transaction.atomic
+def record_sieving(*, sieving: Sieving, by: User) -> Sieving:
+    """Store a sieve analysis. Raises ValidationError; a repeat with the same device id gives the first row."""
+    if sieving.device_id:
+        first = Sieving.objects.filter(device_id=sieving.device_id, surface=sieving.surface_id).first()
+        if first:
+            return first
+    _check(sieving)
+    sieving.recorded_by = by
+    store(sieving)
+    return sieving
+
+
+@transaction.atomic
+def correct_sieving(*, old: Sieving, new: Sieving, by: User, reason: str) -> Sieving:
+    """Store the corrected analysis in place of the old one, which stays readable."""
+    new.surface = old.surface
+    _check(new)
+    replace_fact(old=old, new=new, by=by, reason=reason)
+    return new
+
+
+@transaction.atomic
+def set_sieving_aside(*, sieving: Sieving, by: User, reason: str) -> Sieving:
+    """Keep a sieve analysis out of checks, with the reason."""
+    return set_fact_aside(fact=sieving, by=by, reason=reason)
+
+
+def _check(sieving: Sieving) -> None:
+    surface, layer, own = sieving.surface, sieving.layer, sieving.own_band
+    if sieving.sampled_on > surface.site.today():
+        params = {"day": sieving.sampled_on.isoformat()}
+        raise ValidationError({"sampled_on": ValidationError(FUTURE, params=params)})
+    if layer and layer.surface_id != surface.pk:
+        raise ValidationError({"layer": ValidationError(OTHER_LAYER, params={"layer": layer})})
+    if own and own.organisation_id != surface.site.organisation_id:
+        raise ValidationError(OTHER_FIRM, params={"band": own})
+    if len(sieving.readings) < 2:
+        raise ValidationError(TOO_FEW, params={"count": len(sieving.readings)})
+    if layer:
+        sieving.layer_name = ", ".join(filter(None, (layer.get_kind_display(), layer.material)))[:160]
+    _refuse_impossible(sieving)
+
+
+def _refuse_impossible(sieving: Sieving) -> None:
+    try:
+        passing = analysis_of(sieving).passing
+        problems = oddities(passing)
+    except ValueError as error:
+        raise ValidationError(str(error), code="impossible_reading") from error
+    if problems:
+        raise ValidationError(problems, code="impossible_reading")
+
+
+@transaction.atomic
+def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]) -> OwnBand:
+    """Store an own band; its sieves stay once a sample was checked against them."""
+    new = [list(map(float, row)) for row in sorted(limits, reverse=True)]
+    used = band.sievings.count() if not band._state.adding else 0
+    if used and new != band.limits:
+        raise ValidationError(IN_USE, params={"count": used, "band": band})
+    band.limits = new
+    try:
+        _ = band.as_band
+    except ValueError as error:
+        raise ValidationError(str(error), code="impossible_band") from error
+    store(band)
+    return band
+
+
+@transaction.atomic
+def retire_own_band(*, band: OwnBand, retired: bool = True) -> OwnBand:
+    """Offer an own band no longer, or again. Samples checked against it keep it."""
+    band.retired = retired
+    band.save(update_fields=["retired"])
+    return band

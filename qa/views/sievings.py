@@ -1,0 +1,139 @@
+"""Sieve results of a surface's stone, and the firm's own bands."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import acting_or_deny, get_or_deny
+from accounts.webforms import add_refusal, save_or_show
+from qa.charts import gradation_figure, gradation_summary
+from qa.forms.rounds import ReasonForm
+from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
+from qa.gradings import grading_of, surface_gradation
+from qa.models import OwnBand, Sieving, Surface
+from qa.services import sievings
+
+
+@login_required
+@require_GET
+def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    context = {"surface": surface, "gradation": surface_gradation(surface)}
+    return render(request, "qa/gradation_detail.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def sieving_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    choice = BandChoiceForm(request.GET if "band" in request.GET else None, surface=surface)
+    if not choice.is_valid():
+        return _ask_band(request, surface, choice)
+    sieving = Sieving(surface=surface, layer=choice.cleaned_data["layer"])
+    sieving.take_band(choice.chosen)
+    form = SievingForm(request.POST or None, instance=sieving, initial={"sampled_on": surface.site.today()})
+    return save_or_show(
+        request,
+        form,
+        lambda: sievings.record_sieving(sieving=sieving, by=request.user),
+        "qa/sieving_form.html",
+        surface=surface,
+        sieving=sieving,
+    )
+
+
+def _ask_band(request: PersonRequest, surface: Surface, choice: BandChoiceForm) -> HttpResponse:
+    """The first step; a layer named by the link brings the size its material names."""
+    layer = next((row for row in stone_layers(surface) if str(row.pk) == request.GET.get("layer")), None)
+    if not choice.is_bound:
+        choice.initial = {"layer": layer, "band": likely_band(layer)}
+    return render(request, "qa/sieving_band.html", {"surface": surface, "form": choice})
+
+
+@login_required
+@require_GET
+def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    sieving = get_or_deny(Sieving, request.user, Role.OWNER, pk=pk)
+    grading = grading_of(sieving)
+    context = {
+        "sieving": sieving,
+        "grading": grading,
+        "figure": gradation_figure(grading),
+        "summary": gradation_summary(grading),
+    }
+    return render(request, "qa/sieving_detail.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def sieving_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
+    old = get_or_deny(Sieving, request.user, Role.TECHNICIAN, pk=pk)
+    kept = ("surface", "layer", "designation", "own_band", "readings")
+    new = Sieving(**{name: getattr(old, name) for name in kept})
+    initial = {name: getattr(old, name) for name in SievingForm.Meta.fields}
+    form = SievingForm(request.POST or None, instance=new, initial=initial)
+    reason = request.POST.get("reason", "")
+    return save_or_show(
+        request,
+        form,
+        lambda: sievings.correct_sieving(old=old, new=new, by=request.user, reason=reason),
+        "qa/sieving_correct.html",
+        old=old,
+        reason_form=ReasonForm(request.POST or None),
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def sieving_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
+    sieving = get_or_deny(Sieving, request.user, Role.TECHNICIAN, pk=pk)
+    form = ReasonForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: sievings.set_sieving_aside(sieving=sieving, by=request.user, **form.cleaned_data),
+        "qa/set_aside.html",
+        record=sieving,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def own_band_create(request: PersonRequest) -> HttpResponse:
+    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    return _own_band_form(request, OwnBand(organisation=organisation))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def own_band_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _own_band_form(request, get_or_deny(OwnBand, request.user, Role.COORDINATOR, pk=pk))
+
+
+def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
+    form = OwnBandForm(request.POST or None, instance=band)
+    rows = band_rows(band, request.POST or None)
+    # Both are asked, so that the faults of both are shown at once.
+    if all([form.is_valid(), rows.is_valid()]):
+        try:
+            return redirect(sievings.save_own_band(band=band, limits=rows.limits))
+        except ValidationError as error:
+            add_refusal(form, error)
+    return render(request, "qa/own_band_form.html", {"form": form, "formset": rows, "band": band})
+
+
+@login_required
+@require_POST
+def own_band_retire(request: PersonRequest, pk: UUID) -> HttpResponse:
+    band = get_or_deny(OwnBand, request.user, Role.COORDINATOR, pk=pk)
+    sievings.retire_own_band(band=band, retired="again" not in request.POST)
+    said = "is no longer offered; samples checked against it keep it" if band.retired else "is offered again"
+    messages.success(request, f"{band} {said}.")
+    return redirect("qa:rule-list")
