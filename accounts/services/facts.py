@@ -3,7 +3,7 @@
 from typing import TypeVar
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils.timezone import now
 
 from accounts.models import User
@@ -13,6 +13,26 @@ F = TypeVar("F", bound=Fact)
 
 NEEDS_REASON = "Say why. The reason stays readable beside the record."
 ALREADY = "This record is already %(state)s. Open the newer one instead."
+
+
+def sent_before(fact: F, **within: object) -> F | None:
+    """The row that an earlier sending of the same device id stored, if there is one."""
+    if not fact.device_id:
+        return None
+    return type(fact)._base_manager.filter(device_id=fact.device_id, **within).first()
+
+
+def store_once(fact: F, **within: object) -> F:
+    """Store a fact; where another process stored the same sending a moment ago, give its row instead."""
+    try:
+        with transaction.atomic():
+            store(fact)
+    except (IntegrityError, ValidationError):
+        first = sent_before(fact, **within)
+        if first is None:
+            raise
+        return first
+    return fact
 
 
 @transaction.atomic

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from accounts.models import Organisation, User
 from accounts.rows import store
-from accounts.services.facts import replace_fact, set_fact_aside
+from accounts.services.facts import replace_fact, sent_before, set_fact_aside, store_once
 from maintenance.calc.costs import DEFAULT_TERMS, Terms
 from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
 from qa.services.changes import touch
@@ -19,15 +19,14 @@ BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both
 @transaction.atomic
 def record_cleaning(*, event: CleaningEvent, by: User) -> CleaningEvent:
     """Store a cleaning. A repeat with the same device id gives the first row."""
-    if event.device_id:
-        first = CleaningEvent.objects.filter(device_id=event.device_id, surface=event.surface_id).first()
-        if first:
-            return first
+    first = sent_before(event, surface=event.surface_id)
+    if first:
+        return first
     _complete(event)
     event.recorded_by = by
-    store(event)
+    stored = store_once(event, surface=event.surface_id)
     touch(event.surface_id)
-    return event
+    return stored
 
 
 @transaction.atomic

@@ -1,6 +1,7 @@
 """Everything done to sites, surfaces, build-ups and test locations."""
 
 from collections.abc import Iterable
+from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -11,6 +12,10 @@ from qa.services.changes import touch
 from qa.services.limits import work_out_limit
 
 OTHER_FIRM = "%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm."
+EARLIEST_OPENING = date(1900, 1, 1)
+MOST_AHEAD = timedelta(days=5 * 365)
+FAR_OPENING = "%(day)s is too far away for an opening day. Give a day between %(first)s and %(last)s."
+FUTURE_REMOVAL = "%(day)s is still to come. Enter the removal once the surface is gone."
 TESTED_EARLIER = (
     "The surface has a test round of %(day)s. It cannot have opened after that; "
     "correct the opening date or set that round aside first."
@@ -23,19 +28,44 @@ def save_site(*, site: Site) -> Site:
     if site.owner.organisation_id != site.organisation_id:
         params = {"owner": site.owner, "firm": site.organisation}
         raise ValidationError({"owner": ValidationError(OTHER_FIRM, params=params)})
+    changed = not site._state.adding
     store(site)
+    if changed:  # its months and time zone decide when work falls due
+        for surface_id in site.surfaces.values_list("pk", flat=True):
+            touch(surface_id)
     return site
 
 
 @transaction.atomic
 def save_surface(*, surface: Surface) -> Surface:
     """Store a new or changed surface with the limit its rules give, and have its forecast made."""
+    _refuse_odd_days(surface)
     _refuse_opening_after_tests(surface)
     surface.clean_fields(exclude=["limit_mm_h", "limit_source"])
     work_out_limit(surface)
+    _take_newest_version(surface)
     store(surface)
     touch(surface.pk)
     return surface
+
+
+def _take_newest_version(surface: Surface) -> None:
+    # The form's copy may be older than what was recorded since: saving it would take the version back,
+    # and the forecast of that record would pass for fresh.
+    if not surface._state.adding:
+        row = Surface.objects.select_for_update().filter(pk=surface.pk)
+        surface.record_version = row.values_list("record_version", flat=True).get()
+
+
+def _refuse_odd_days(surface: Surface) -> None:
+    today = surface.site.today()
+    latest = today + MOST_AHEAD
+    if not EARLIEST_OPENING <= surface.opened_on <= latest:
+        params = {"day": surface.opened_on.isoformat(), "first": EARLIEST_OPENING, "last": latest}
+        raise ValidationError({"opened_on": ValidationError(FAR_OPENING, params=params)})
+    if surface.removed_on and surface.removed_on > today:
+        params = {"day": surface.removed_on.isoformat()}
+        raise ValidationError({"removed_on": ValidationError(FUTURE_REMOVAL, params=params)})
 
 
 def _refuse_opening_after_tests(surface: Surface) -> None:

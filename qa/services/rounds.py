@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from accounts.models import User
 from accounts.rows import store
-from accounts.services.facts import NEEDS_REASON, replace_fact, set_fact_aside
+from accounts.services.facts import NEEDS_REASON, replace_fact, sent_before, set_fact_aside, store_once
 from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import touch
@@ -16,20 +16,19 @@ from qa.services.changes import touch
 FUTURE = "%(day)s is in the future at the site. Enter the day the tests were made."
 OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
 WHERE = "Say where: choose a fixed location or describe the spot."
+LEFT_OUT = "This round was set aside. Start a new round, and record the tests there."
 BEFORE_OPENING = "%(day)s is more than a month before the surface opened on %(opened)s. Check both dates."
 
 
 @transaction.atomic
 def record_round(*, round_: TestRound, by: User) -> TestRound:
     """Store a test round. Raises ValidationError; a repeat with the same device id gives the first row."""
-    if round_.device_id:
-        first = TestRound.objects.filter(device_id=round_.device_id, surface=round_.surface_id).first()
-        if first:
-            return first
+    first = sent_before(round_, surface=round_.surface_id)
+    if first:
+        return first
     _refuse_bad_day(round_)
     round_.recorded_by = by
-    store(round_)
-    return round_
+    return store_once(round_, surface=round_.surface_id)
 
 
 @transaction.atomic
@@ -37,11 +36,19 @@ def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     """Correct day, purpose or weather; the old values stay readable in the round's history."""
     if not reason.strip():
         raise ValidationError({"reason": NEEDS_REASON})
+    _refuse_left_out(round_)
     _refuse_bad_day(round_)
     round_._change_reason = reason.strip()  # type: ignore[attr-defined]
     store(round_)
     touch(round_.surface_id)
     return round_
+
+
+def _refuse_left_out(round_: TestRound) -> None:
+    # Locked, so that nobody sets the round aside between this look and the end of the transaction.
+    current = TestRound.objects.select_for_update().get(pk=round_.pk)
+    if not current.counts:
+        raise ValidationError(LEFT_OUT, code="left_out")
 
 
 def _refuse_bad_day(round_: TestRound) -> None:
@@ -56,21 +63,22 @@ def _refuse_bad_day(round_: TestRound) -> None:
 @transaction.atomic
 def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     """Work out the rate and the deviations of a test and store it with its readings as taken."""
-    if test.device_id:
-        first = InfiltrationTest.objects.filter(device_id=test.device_id, round=test.round_id).first()
-        if first:
-            return first
+    first = sent_before(test, round=test.round_id)
+    if first:
+        return first
+    _refuse_left_out(test.round)
     test.sequence = 1 + _same_spot(test).count()
     test.recorded_by = by
     evaluate(test)
-    store(test)
+    stored = store_once(test, round=test.round_id)
     touch(test.round.surface_id)
-    return test
+    return stored
 
 
 @transaction.atomic
 def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
     """Store the corrected readings in place of the old ones, which stay readable."""
+    _refuse_left_out(old.round)
     new.round, new.sequence = old.round, old.sequence
     evaluate(new)
     replace_fact(old=old, new=new, by=by, reason=reason)
