@@ -8,6 +8,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.roles import FIRM_ROLES, Role
@@ -222,3 +223,8 @@ class Invitation(Row):
 
     def __str__(self) -> str:
         return f"{self.email} to {self.owner or self.organisation}"
+
+    @property
+    def has_run_out(self) -> bool:
+        """Whether its days are over."""
+        return self.expires_at < now()

@@ -78,9 +78,11 @@ def firm_switch(request: PersonRequest) -> HttpResponse:
 def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_or_deny(Membership, request.user, Role.ADMIN, pk=pk)
     form = RoleForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "That is not a role. Choose one from the list; nothing was changed.")
+        return redirect("accounts:firm")
     try:
-        form.full_clean()
-        people.change_role(membership=membership, role=form.cleaned_data.get("role", membership.role))
+        people.change_role(membership=membership, role=form.cleaned_data["role"])
         messages.success(request, f"{membership.user} is now {membership.get_role_display().lower()}.")
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))

@@ -114,7 +114,7 @@ def revoke_invitation(*, invitation: Invitation) -> None:
 def accept_invitation(*, invitation: Invitation, user: User) -> None:
     """Join the firm, or the owner's people. Raises PermissionDenied for another person's or a spent link."""
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
-    if invitation.accepted_at or invitation.expires_at < now():
+    if invitation.accepted_at or invitation.has_run_out:
         raise PermissionDenied("This invitation has been used or has run out. Ask for a new one.")
     if invitation.email != user.email.lower():
         raise PermissionDenied(
