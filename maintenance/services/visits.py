@@ -1,6 +1,7 @@
 """Everything done to crews, visits, their tasks and agreements."""
 
 from datetime import date, timedelta
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -88,6 +89,7 @@ def plan(
 
 
 def _visit_for(by: User, visit_on: date, crew: Crew, organisation: object) -> Visit:
+    _refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(  # type: ignore[arg-type]
         visit_on=visit_on, crew=crew, status=Visit.Status.SCHEDULED
     )
@@ -118,10 +120,12 @@ def add_task(
 @transaction.atomic
 def remove_task(*, task: VisitTask, by: User) -> None:
     """Take a task off a visit; the advice behind it is open again."""
+    task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
         raise ValidationError(TASK_DONE)
     task.delete()
     _reopen([task])
+    _end_if_all_done(task.visit_id)
 
 
 @transaction.atomic
@@ -157,15 +161,23 @@ def finish_task(
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
         return task
+    if task.visit.status == Visit.Status.CANCELLED:
+        _refuse_closed(task.visit)
     if not (round_ or cleaning or finding.strip()):
         raise ValidationError({"finding": "Say what was found, or record the test or cleaning."})
     task.round, task.cleaning, task.finding, task.done_at = round_, cleaning, finding.strip(), now()
     task.save(update_fields=["round", "cleaning", "finding", "done_at"])
     if task.recommendation_id:
         Recommendation.objects.filter(pk=task.recommendation_id).update(status=Recommendation.Status.DONE)
-    if not task.visit.tasks.filter(done_at=None).exists():
-        Visit.objects.filter(pk=task.visit_id).update(status=Visit.Status.DONE)
+    _end_if_all_done(task.visit_id)
     return task
+
+
+def _end_if_all_done(visit_id: UUID) -> None:
+    tasks = VisitTask.objects.filter(visit=visit_id)
+    if tasks.exists() and not tasks.filter(done_at=None).exists():
+        scheduled = Visit.objects.filter(pk=visit_id, status=Visit.Status.SCHEDULED)
+        scheduled.update(status=Visit.Status.DONE)
 
 
 @transaction.atomic
@@ -177,11 +189,14 @@ def settle(*, surface: Surface) -> int:
     tasks = VisitTask.objects.select_for_update().filter(
         surface=surface, done_at=None, visit__status=Visit.Status.SCHEDULED
     )
-    return sum(_settle_one(task) for task in tasks.select_related("visit").order_by("visit__visit_on"))
+    return sum(
+        _settle_one(task)
+        for task in tasks.select_related("visit", "surface__site").order_by("visit__visit_on")
+    )
 
 
 def _settle_one(task: VisitTask) -> bool:
-    around = (task.visit.visit_on - NEAR, task.visit.visit_on + NEAR)
+    around = _days_of(task)
     if task.action == Action.TEST:
         rounds = TestRound.objects.filter(surface=task.surface_id, state="recorded", visit_task=None)
         found = rounds.filter(tested_on__range=around, tests__state="recorded").order_by("tested_on").first()
@@ -195,6 +210,13 @@ def _settle_one(task: VisitTask) -> bool:
             finish_task(task=task, cleaning=event)
         return event is not None
     return False
+
+
+def _days_of(task: VisitTask) -> tuple[date, date]:
+    """A fortnight about the visit, but not what was recorded for days before anybody planned it."""
+    day = task.visit.visit_on
+    planned_on = min(task.surface.site.today(task.created_at), day)
+    return max(day - NEAR, planned_on), day + NEAR
 
 
 def _take_open(recommendation: Recommendation) -> Recommendation:
@@ -226,7 +248,8 @@ def _refuse_closed(visit: Visit) -> None:
 
 
 def _refuse_past(day: date) -> None:
-    if day < now().date():
+    earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
+    if day < earliest:
         raise ValidationError({"visit_on": ValidationError(NOT_IN_PAST, params={"day": day.isoformat()})})
 
 
