@@ -6,11 +6,13 @@ from datetime import date, timedelta
 from django.db import transaction
 from django.utils.timezone import now
 
+from accounts.rows import Fact
 from maintenance.calc.actions import Advice, Levels
-from maintenance.models import Recommendation
-from qa.models import Surface
+from maintenance.models import Action, CleaningEvent, Recommendation
+from qa.models import InfiltrationTest, Surface
 
 QUIET_AFTER_DECLINE = timedelta(days=90)
+IN_TIME = timedelta(days=60)  # what is done earlier than this before its day only moves the day
 LOOK_AHEAD = timedelta(days=365)
 Status = Recommendation.Status
 
@@ -25,8 +27,8 @@ def levels_of(surface: Surface) -> Levels:
 def keep_in_step(*, surface: Surface, advice: Sequence[Advice]) -> None:
     """Update, open and overtake advice. What people planned or declined stands."""
     wanted = {a.action: a for a in advice if a.window.due <= surface.site.today() + LOOK_AHEAD}
-    rows = surface.recommendations.select_for_update()
-    open_rows = {row.action: row for row in rows.filter(status=Status.OPEN)}
+    rows = surface.recommendations.select_for_update(of=("self",)).filter(status=Status.OPEN)
+    open_rows = {row.action: row for row in rows if not _answered(row, surface)}
     for action, row in open_rows.items():
         if action not in wanted:
             row.status = Status.OVERTAKEN
@@ -36,6 +38,25 @@ def keep_in_step(*, surface: Surface, advice: Sequence[Advice]) -> None:
             _write(open_rows[action], surface, piece)
         elif not _spoken_for(surface, piece.action):
             _write(Recommendation(surface=surface, action=action), surface, piece)
+
+
+def _answered(row: Recommendation, surface: Surface) -> bool:
+    """Mark advice done where somebody did it in time without a planned visit, for a day since it was given."""
+    day = max(surface.site.today(row.created_at), row.due_on - IN_TIME)
+    if row.action == Action.TEST:
+        tests = InfiltrationTest.objects.counting().filter(
+            round__surface=surface, created_at__gt=row.created_at
+        )
+        done = tests.filter(round__state=Fact.State.RECORDED, round__tested_on__gte=day).exists()
+    elif row.action in (Action.CLEAN, Action.REJOINT):
+        events = CleaningEvent.objects.counting().filter(surface=surface, created_at__gt=row.created_at)
+        done = events.filter(cleaned_on__gte=day).exists()
+    else:
+        done = False
+    if done:
+        row.status = Status.DONE
+        row.save(update_fields=["status"])
+    return done
 
 
 def _spoken_for(surface: Surface, action: str) -> bool:
@@ -65,9 +86,13 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
 
 
 def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:
-    """What fell due earlier and is still open stays due since then."""
-    overdue = not row._state.adding and row.due_on < surface.site.today()
-    return min(row.due_on, piece.window.due) if overdue else piece.window.due
+    """What fell due earlier and is still open stays due since then, unless newer facts moved it on."""
+    today = surface.site.today()
+    overdue = not row._state.adding and row.due_on < today
+    same_facts = row.figures.get("record_version") == surface.record_version
+    if overdue and (same_facts or piece.window.due <= today):
+        return min(row.due_on, piece.window.due)
+    return piece.window.due
 
 
 def _figures(surface: Surface, piece: Advice) -> dict[str, object]:
