@@ -26,7 +26,7 @@ def fit_all_fleets() -> int:
 @shared_task
 def refresh_all() -> int:
     """Every morning: forecasts move to the new day."""
-    return forecasts.ask_all_stale()
+    return forecasts.start_day()
 
 
 @shared_task

@@ -17,6 +17,7 @@ WATCH_DAYS = 365
 RECENT_TEST_DAYS = 182
 SURE_SHARE = 0.90
 TEST_AFTER_CLEANING_DAYS = 30
+FARTHEST_DAYS = 100 * DAYS_A_YEAR  # what is agreed less often than once a century is not agreed
 KEEPS_OPEN = ("vacuum", "regen_air", "wash_vacuum", "broom")
 
 Dated = tuple[date, str]
@@ -167,7 +168,7 @@ def _cleaning_advice(s: Standing, levels: Levels, options: Sequence[Option]) -> 
 
 
 def _agreed(last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
-    if per_year <= 0:
+    if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
         return []
     due = last + timedelta(days=round(DAYS_A_YEAR / per_year))
     so_far = "none is recorded yet" if never else f"the last was on {last}"

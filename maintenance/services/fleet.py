@@ -18,6 +18,7 @@ from maintenance.services.histories import fleet_of
 LEASE = timedelta(minutes=15)  # longer than a task may run
 MOST_ATTEMPTS = 3
 KEEP_FITS = 30
+GIVEN_UP = f"The fit was begun {MOST_ATTEMPTS} times and never ended. Ask for a new one; if it fails too, tell support."
 
 
 @transaction.atomic
@@ -36,7 +37,9 @@ def ask_all_fits() -> int:
 
 
 def ask_left_fits() -> int:
-    """Send waiting fits again, and running ones whose worker died."""
+    """Send waiting fits again, and running ones whose worker died; give up one that kills every worker."""
+    dead = FleetFit.objects.filter(_orphaned(now()), attempts__gte=MOST_ATTEMPTS)
+    dead.update(state=JobState.FAILED, error=GIVEN_UP, finished_at=now())
     left = FleetFit.objects.filter(_free(now()))
     for fit in left:
         _send(fit.pk)
@@ -92,8 +95,11 @@ def _claim(fit_id: UUID | str) -> datetime | None:
 
 def _free(at: datetime) -> Q:
     waiting = Q(state=JobState.WAITING)
-    orphaned = Q(state=JobState.RUNNING, claimed_at__lt=at - LEASE)
-    return (waiting | orphaned) & Q(attempts__lt=MOST_ATTEMPTS)
+    return (waiting | _orphaned(at)) & Q(attempts__lt=MOST_ATTEMPTS)
+
+
+def _orphaned(at: datetime) -> Q:
+    return Q(state=JobState.RUNNING, claimed_at__lt=at - LEASE)
 
 
 def _forget_old(organisation: Organisation) -> None:

@@ -59,10 +59,18 @@ def ask_all_stale() -> int:
     stale = Forecast.objects.stale().filter(
         _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
     )
-    ids = [*missing, *stale.values_list("surface_id", flat=True)]
+    # West of Greenwich the day is still the old one for a while: those are not stale yet.
+    old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
+    ids = [*missing, *old]
     for surface_id in ids:
         ask_refresh(surface_id)
     return len(ids)
+
+
+def start_day() -> int:
+    """Send what the new day made old; what failed too often yesterday is tried afresh."""
+    Forecast.objects.filter(attempts__gte=MOST_ATTEMPTS).update(attempts=0)
+    return ask_all_stale()
 
 
 def force_refresh(*, surface: Surface) -> None:
@@ -74,7 +82,8 @@ def force_refresh(*, surface: Surface) -> None:
 def refresh_firm(organisation: Organisation) -> int:
     """Have every surface of a firm forecast anew, as after a new fit of its fleet."""
     mine = Forecast.objects.of_organisation(organisation)
-    mine.update(made_from_version=0, attempts=0)
+    # Whoever is at work on one has the old fit: without its claim it stays silent.
+    mine.update(made_from_version=0, attempts=0, claimed_at=None)
     surfaces = Surface.objects.of_organisation(organisation).filter(removed_on=None)
     ids = list(surfaces.values_list("pk", flat=True))
     for surface_id in ids:
@@ -100,16 +109,24 @@ def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) 
     try:
         outcome = think_through(surface, surface.site.today())
     except ValueError as error:  # the record contradicts itself; the page says how
-        mine.update(
-            error=str(error), claimed_at=None, made_from_version=surface.record_version, made_on=now().date()
-        )
-        return "refused"
+        refused = mine.update(**_refusal(surface, str(error)))
+        return _again_if_changed(surface, "refused") if refused else "lease lost"
     except Exception:
         mine.update(error="The forecast could not be made. It is tried again.", claimed_at=None)
         raise
     if not _write(surface, mine, outcome):
         return "lease lost"
-    return _again_if_changed(surface)
+    return _again_if_changed(surface, "done")
+
+
+def _refusal(surface: Surface, said: str) -> dict[str, Any]:
+    return {
+        "error": said,
+        "claimed_at": None,
+        "attempts": 0,
+        "made_from_version": surface.record_version,
+        "made_on": surface.site.today(),
+    }
 
 
 @transaction.atomic
@@ -122,11 +139,11 @@ def _write(surface: Surface, mine: QuerySet[Forecast], outcome: Outcome) -> bool
     return True
 
 
-def _again_if_changed(surface: Surface) -> str:
+def _again_if_changed(surface: Surface, outcome: str) -> str:
     newest = Surface.objects.values_list("record_version", flat=True).get(pk=surface.pk)
     if newest > surface.record_version:
         ask_refresh(surface.pk)
-    return "done"
+    return outcome
 
 
 def _is_fresh(forecast: Forecast, surface: Surface) -> bool:
