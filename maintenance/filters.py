@@ -17,7 +17,7 @@ class SurfaceFilter(django_filters.FilterSet):
     )
     state = django_filters.ChoiceFilter(
         label="State",
-        field_name="forecast__surface_state",
+        method="by_state",
         choices=SurfaceState.choices,
         empty_label="Every state",
     )
@@ -30,6 +30,14 @@ class SurfaceFilter(django_filters.FilterSet):
         super().__init__(*args, **kwargs)
         self.filters["site"].queryset = sites
         self.filters["site"].extra["queryset"] = sites
+
+    def by_state(self, rows: QuerySet[Surface], _name: str, state: str) -> QuerySet[Surface]:
+        found = Q(forecast__surface_state=state)
+        if (
+            state == SurfaceState.NOT_TESTED
+        ):  # a surface whose forecast is still to be made counts as not tested
+            found |= Q(forecast=None)
+        return rows.filter(found)
 
     def by_words(self, rows: QuerySet[Surface], _name: str, words: str) -> QuerySet[Surface]:
         for word in words.split():

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from math import exp, fsum, log
 from typing import Any
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, prefetch_related_objects
 
 from accounts.models import Organisation, User
 from accounts.roles import Role
@@ -83,15 +83,24 @@ class RecordItem:
     gain: dict[str, Any] | None = None
 
 
+def fetch_records(surfaces: Sequence[Surface]) -> None:
+    """Read the rounds, tests and cleanings of many surfaces at once; what was read before is not read again."""
+    tests = InfiltrationTest.objects.filter(state="recorded").select_related("location")
+    rounds = TestRound.objects.select_related("recorded_by").prefetch_related(
+        Prefetch("tests", queryset=tests, to_attr="counting")
+    )
+    events = CleaningEvent.objects.select_related("recorded_by").order_by("cleaned_on", "created_at")
+    prefetch_related_objects(surfaces, Prefetch("rounds", rounds), Prefetch("cleanings", events))
+
+
 def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
     """Everything recorded of a surface, newest first, with what each round and cleaning showed."""
-    tests = InfiltrationTest.objects.filter(state="recorded").select_related("location")
-    rounds = surface.rounds.prefetch_related(Prefetch("tests", queryset=tests, to_attr="counting"))
+    fetch_records([surface])
     gains = _gains_by_day(forecast)
-    items = [_round_item(round_) for round_ in rounds.select_related("recorded_by")]
+    items = [_round_item(round_) for round_ in surface.rounds.all()]
     items += [
         RecordItem(event.cleaned_on, "cleaning", event, gain=_take(gains, event) if event.counts else None)
-        for event in surface.cleanings.select_related("recorded_by").order_by("cleaned_on", "created_at")
+        for event in surface.cleanings.all()
     ]
     return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
 

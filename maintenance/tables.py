@@ -3,6 +3,9 @@
 from typing import Any
 
 import django_tables2 as tables
+from django.core.paginator import Paginator
+from django.db.models import F, QuerySet
+from django.http import HttpRequest
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
@@ -12,7 +15,15 @@ from qa.models import Surface
 from qa.templatetags.measures import NOTHING, day, percent, shown
 
 NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
+ROWS_A_PAGE = 50
 STATES = dict(SurfaceState.choices)
+
+
+def ordered_and_paged(table: tables.Table, request: HttpRequest) -> None:
+    """Order and page as the address asks; a page that does not exist gives the nearest one."""
+    tables.RequestConfig(request, paginate=False).configure(table)
+    table.paginator = Paginator(table.rows, ROWS_A_PAGE)
+    table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
 
 
 def state_of(surface: Surface) -> str:
@@ -21,7 +32,17 @@ def state_of(surface: Surface) -> str:
     return forecast.surface_state if forecast else SurfaceState.NOT_TESTED.value
 
 
-class MeasureColumn(tables.Column):
+class NullsLastColumn(tables.Column):
+    """A value that may be missing: those rows come last whichever way the list runs, on every database."""
+
+    def order(self, queryset: QuerySet, is_descending: bool) -> tuple[QuerySet, bool]:
+        """Called by the table to sort by this column."""
+        by = F(str(self.accessor))
+        ordered = by.desc(nulls_last=True) if is_descending else by.asc(nulls_last=True)
+        return queryset.order_by(ordered, "site__name", "name"), True
+
+
+class MeasureColumn(NullsLastColumn):
     """A stored SI value; on the page in the person's units, in exports as a plain number in them."""
 
     def __init__(self, quantity: Quantity, **kwargs: Any) -> None:
@@ -48,14 +69,14 @@ class SurfaceTable(tables.Table):
         linkify=lambda record: record.site.get_absolute_url(),
     )
     surface_type = tables.Column("Type")
-    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area")
+    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2")
     state = tables.Column("State", accessor="forecast__surface_state", empty_values=())
     rate = MeasureColumn(
         Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h"
     )
-    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit")
-    below = tables.Column("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
-    even_on = tables.Column("Even chance by", accessor="forecast__even_on")
+    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
+    below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
+    even_on = NullsLastColumn("Even chance by", accessor="forecast__even_on")
 
     class Meta:
         model = Surface

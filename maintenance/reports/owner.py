@@ -5,12 +5,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Sum
+from django.db.models import Prefetch, Sum
 
 from maintenance.charts import decline_figure
 from maintenance.models import Agreement, Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
-from maintenance.selectors import RecordItem, chart_record, record_of, state_counts
+from maintenance.selectors import RecordItem, chart_record, fetch_records, record_of, state_counts
 from maintenance.wording import forecast_sentence
 from qa.calc.limits import Governing
 from qa.models import Site, Surface
@@ -65,7 +65,12 @@ class OwnerReport:
 
 def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
     """Everything the report says, read from the record."""
-    surfaces = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
+    ahead = Prefetch(
+        "recommendations", Recommendation.objects.filter(status__in=("open", "planned")), "ahead"
+    )
+    rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
+    surfaces = list(rows.prefetch_related("layers", ahead))
+    fetch_records(surfaces)
     parts = [_surface_report(surface, since, units) for surface in surfaces]
     items = [item for part in parts for item in part.items if item.row.counts]
     return OwnerReport(
@@ -97,7 +102,7 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
         else None,
         picture=section_picture(surface, units),
         items=[item for item in items if item.on >= since],
-        advice=list(surface.recommendations.filter(status__in=("open", "planned"))),
+        advice=surface.ahead,  # type: ignore[attr-defined]
         limit=limit_known(surface, units),
         acceptance=acceptance_standing(surface, units),
     )

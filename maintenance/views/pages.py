@@ -9,18 +9,17 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import localdate
 from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import RequestConfig
-from django_tables2.export.export import TableExport
 
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
 from maintenance.charts import decline_figure
+from maintenance.exports import export_response
 from maintenance.filters import SurfaceFilter
 from maintenance.models import Forecast, Recommendation
 from maintenance.selectors import chart_record, odd_things, record_of, state_counts, to_do
 from maintenance.services import forecasts
-from maintenance.tables import SurfaceTable
+from maintenance.tables import SurfaceTable, ordered_and_paged
 from maintenance.wording import forecast_sentence, kind_sentence
 from qa.models import Site, Surface
 from qa.section_drawing import section_picture
@@ -47,7 +46,7 @@ def _owner_start(request: PersonRequest) -> HttpResponse:
         "states": state_counts(
             getattr(getattr(s, "forecast", None), "surface_state", None) for s in surfaces
         ),
-        "advice": advice.select_related("surface__site"),
+        "advice": advice.select_related("surface__site", "surface__forecast"),
         "today": localdate(),
     }
     return render(request, "maintenance/owner_start.html", context)
@@ -63,10 +62,10 @@ def surface_list(request: PersonRequest) -> HttpResponse:
         sites = sites.of_organisation(request.acting.organisation)
     narrowed = SurfaceFilter(request.GET, queryset=rows, sites=sites)
     table = SurfaceTable(narrowed.qs, units=request.acting.units)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    ordered_and_paged(table, request)
     export = request.GET.get("export")
     if export in EXPORTS:
-        return TableExport(export, table.with_units_in_headers()).response(f"surfaces.{export}")
+        return export_response(table.with_units_in_headers(), export, "surfaces")
     context = {"table": table, "filter": narrowed, "sites": sites}
     return render(request, "maintenance/surface_list.html", context)
 

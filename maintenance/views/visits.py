@@ -8,7 +8,6 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from accounts.acting import PersonRequest
 from accounts.roles import Role
@@ -17,7 +16,7 @@ from accounts.webforms import save_or_show
 from maintenance.forms.visits import AgreementForm, CrewForm, FindingForm, PlanForm, TaskForm, VisitForm
 from maintenance.models import Agreement, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import visits
-from maintenance.tables import VisitTable
+from maintenance.tables import VisitTable, ordered_and_paged
 from qa.forms.rounds import ReasonForm
 from qa.models import Site
 
@@ -28,7 +27,7 @@ def visit_list(request: PersonRequest) -> HttpResponse:
     organisation = acting_or_deny(request.acting, Role.VIEWER)
     rows = Visit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
     table = VisitTable(rows.select_related("crew").prefetch_related("tasks__surface__site"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    ordered_and_paged(table, request)
     crews = Crew.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
     return render(request, "maintenance/visit_list.html", {"table": table, "crews": crews})
 
