@@ -56,7 +56,11 @@ def cleaning_window(due: date, today: date, climate: Climate) -> Window:
             later, later + timedelta(days=21), f"moved to {later:%Y-%m-%d}: {why} on {wanted:%Y-%m-%d}"
         )
     if earlier and earlier >= today:
-        return Window(today, earlier, f"brought forward to {earlier:%Y-%m-%d}: {why} on {wanted:%Y-%m-%d}")
+        return Window(
+            _first_free(today, climate),
+            earlier,
+            f"brought forward to {earlier:%Y-%m-%d}: {why} on {wanted:%Y-%m-%d}",
+        )
     return Window(
         wanted, wanted, f"no workable day found near {wanted:%Y-%m-%d} ({why}); check the site's months"
     )
