@@ -91,7 +91,8 @@ class Acceptance:
 def acceptance_standing(surface: Surface, units: str) -> Acceptance:
     """The latest acceptance round that counts, judged; without one, only what is asked."""
     asked = acceptance_of(surface, units)
-    latest = surface.rounds.counting().filter(purpose=Purpose.ACCEPTANCE).first()
+    kept = (r for r in surface.rounds.all() if r.counts and r.purpose == Purpose.ACCEPTANCE)
+    latest = next(kept, None)  # from rounds already read, where a report read those of all its surfaces
     if latest is None:
         return Acceptance(asked)
     latest.surface = surface

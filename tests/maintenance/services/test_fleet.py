@@ -156,10 +156,3 @@ def test_old_fits_are_forgotten_but_the_newest_is_kept(surface, monkeypatch):
 
     assert FleetFit.objects.count() == 2
     assert forecasts.fit_for(surface.organisation).n_tests == 1
-
-
-def test_what_the_fleet_teaches_starts_from_published_figures(firm, client):
-    shares = fleet.shares_of(firm.organisation)
-
-    assert {share.n_cleanings for share in shares} == {0}
-    assert all(share.share.lo80 <= share.share.median <= share.share.hi80 for share in shares)
