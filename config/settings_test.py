@@ -8,7 +8,10 @@ EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 SECURE_SSL_REDIRECT = False
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False
 ALLOWED_HOSTS = ["*"]
-STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+STORAGES = STORAGES | {
+    "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 ACCOUNT_RATE_LIMITS = False

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from maintenance.views import fleet, pages, records, reports, visits
+from maintenance.views import files, fleet, pages, records, reports, visits
 
 app_name = "maintenance"
 
@@ -17,6 +17,12 @@ urlpatterns = [
     path("cleanings/<uuid:pk>/", records.cleaning_detail, name="cleaning-detail"),
     path("cleanings/<uuid:pk>/correct/", records.cleaning_correct, name="cleaning-correct"),
     path("cleanings/<uuid:pk>/set-aside/", records.cleaning_set_aside, name="cleaning-set-aside"),
+    path("cleanings/<uuid:pk>/files/new/", files.cleaning_file_create, name="cleaning-file-create"),
+    path("cleaning-files/<uuid:pk>/", files.cleaning_file_show, name="cleaning-file-show"),
+    path("cleaning-files/<uuid:pk>/small/", files.cleaning_file_thumbnail, name="cleaning-file-thumbnail"),
+    path(
+        "cleaning-files/<uuid:pk>/set-aside/", files.cleaning_file_set_aside, name="cleaning-file-set-aside"
+    ),
     path("advice/<uuid:pk>/", visits.recommendation_detail, name="recommendation-detail"),
     path("advice/<uuid:pk>/plan/", visits.recommendation_plan, name="recommendation-plan"),
     path("advice/<uuid:pk>/decline/", visits.recommendation_decline, name="recommendation-decline"),

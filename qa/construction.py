@@ -169,11 +169,11 @@ def stopping(row: ConstructionCheck) -> tuple[Check, ...]:
 
 
 def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
-    works = CorrectiveWork.objects.select_related("recorded_by", "state_by")
+    works = CorrectiveWork.objects.select_related("recorded_by", "state_by").prefetch_related("attachments")
     entries = (
         CheckEntry.objects.select_related("recorded_by", "state_by", "replaces", "replaced_by")
         .order_by("created_at", "pk")
-        .prefetch_related(Prefetch("works", queryset=works))
+        .prefetch_related(Prefetch("works", queryset=works), "attachments")
     )
     rows = record.checks.select_related("added_by").prefetch_related(Prefetch("entries", queryset=entries))
     return sorted(rows, key=lambda row: (STAGE_ORDER.index(CalcStage(row.stage)), row.position))

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from qa.views import construction, presets, rounds, sievings, sites
+from qa.views import construction, files, presets, rounds, sievings, sites
 
 app_name = "qa"
 
@@ -25,6 +25,13 @@ urlpatterns = [
     path("findings/<uuid:pk>/put-right/", construction.work_create, name="work-create"),
     path("findings/<uuid:pk>/check-again/", construction.entry_recheck, name="entry-recheck"),
     path("works/<uuid:pk>/set-aside/", construction.work_set_aside, name="work-set-aside"),
+    path("surfaces/<uuid:pk>/files/new/", files.surface_file_create, name="surface-file-create"),
+    path("rounds/<uuid:pk>/files/new/", files.round_file_create, name="round-file-create"),
+    path("findings/<uuid:pk>/files/new/", files.entry_file_create, name="entry-file-create"),
+    path("works/<uuid:pk>/files/new/", files.work_file_create, name="work-file-create"),
+    path("files/<uuid:pk>/", files.file_show, name="file-show"),
+    path("files/<uuid:pk>/small/", files.file_thumbnail, name="file-thumbnail"),
+    path("files/<uuid:pk>/set-aside/", files.file_set_aside, name="file-set-aside"),
     path("rounds/<uuid:pk>/", rounds.round_detail, name="round-detail"),
     path("rounds/<uuid:pk>/amend/", rounds.round_amend, name="round-amend"),
     path("rounds/<uuid:pk>/set-aside/", rounds.round_set_aside, name="round-set-aside"),

@@ -7,8 +7,9 @@ from factory.django import DjangoModelFactory
 
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.roles import Role
-from maintenance.models import CleaningEvent, Crew, Visit, VisitTask
+from maintenance.models import CleaningAttachment, CleaningEvent, Crew, Visit, VisitTask
 from qa.models import (
+    Attachment,
     CheckEntry,
     ConstructionCheck,
     ConstructionRecord,
@@ -216,6 +217,31 @@ class CleaningFactory(DjangoModelFactory):
     cleaned_on = date(2024, 7, 1)
     method = "vacuum"
     currency = "EUR"
+
+
+class StoredFileFactory(DjangoModelFactory):
+    class Meta:
+        abstract = True
+
+    content = factory.django.ImageField(width=4, height=3, format="JPEG")
+    thumbnail = factory.django.ImageField(width=4, height=3, format="JPEG")
+    media_type = "image/jpeg"
+    size_bytes = 600
+    width_px = 4
+    height_px = 3
+    original_name = "joint.jpg"
+
+
+class AttachmentFactory(StoredFileFactory):
+    class Meta:
+        model = Attachment
+
+
+class CleaningAttachmentFactory(StoredFileFactory):
+    class Meta:
+        model = CleaningAttachment
+
+    cleaning = factory.SubFactory(CleaningFactory)
 
 
 class CrewFactory(DjangoModelFactory):

@@ -3,7 +3,9 @@
 from types import SimpleNamespace
 
 from tests.factories import (
+    AttachmentFactory,
     CheckEntryFactory,
+    CleaningAttachmentFactory,
     CleaningFactory,
     ConstructionCheckFactory,
     ConstructionRecordFactory,
@@ -94,6 +96,17 @@ TABLE = {
     "qa:sieving-detail": ("get", "sieving", READ),
     "qa:sieving-correct": ("get", "sieving", RECORD),
     "qa:sieving-set-aside": ("get", "sieving", RECORD),
+    "qa:surface-file-create": ("get", "surface", RECORD),
+    "qa:round-file-create": ("get", "round", RECORD),
+    "qa:entry-file-create": ("get", "entry", RECORD),
+    "qa:work-file-create": ("get", "work", RECORD),
+    "qa:file-show": ("get", "file", READ),
+    "qa:file-thumbnail": ("get", "file", READ),
+    "qa:file-set-aside": ("get", "file", RECORD),
+    "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
+    "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
+    "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
+    "maintenance:cleaning-file-set-aside": ("get", "cleaning_file", RECORD),
     "maintenance:todo": ("get", None, MINE),
     "maintenance:surface-list": ("get", None, MINE),
     "maintenance:surface-detail": ("get", "surface", READ),
@@ -160,6 +173,8 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
     return {
         "check": check.pk,
+        "file": AttachmentFactory(entry=entry).pk,
+        "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,
         "entry": entry.pk,
         "work": CorrectiveWorkFactory(entry=entry).pk,
         "membership": MembershipFactory(organisation=firm.organisation).pk,

@@ -2,6 +2,7 @@
 
 from maintenance.models.agreements import Agreement
 from maintenance.models.cleanings import CleaningEvent, CleaningMethod, MethodTerms, Wetness
+from maintenance.models.files import CleaningAttachment
 from maintenance.models.forecasts import FleetFit, Forecast
 from maintenance.models.recommendations import Action, Recommendation
 from maintenance.models.visits import Crew, Visit, VisitTask
@@ -9,6 +10,7 @@ from maintenance.models.visits import Crew, Visit, VisitTask
 __all__ = [
     "Action",
     "Agreement",
+    "CleaningAttachment",
     "CleaningEvent",
     "CleaningMethod",
     "Crew",

@@ -9,8 +9,10 @@ from accounts.models import Organisation, User
 from accounts.rows import store
 from accounts.services.facts import replace_fact, sent_before, set_fact_aside, store_once
 from maintenance.calc.costs import DEFAULT_TERMS, Terms
-from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
+from maintenance.models import CleaningAttachment, CleaningEvent, CleaningMethod, MethodTerms
 from qa.services.changes import touch
+from qa.services.files import keep_files
+from qa.uploads import Sent
 
 FUTURE = "%(day)s is in the future at the site. Enter the day the cleaning was done, or plan a visit instead."
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
@@ -36,6 +38,7 @@ def correct_cleaning(*, old: CleaningEvent, new: CleaningEvent, by: User, reason
     _complete(new)
     replace_fact(old=old, new=new, by=by, reason=reason)
     _move_task(old, new)
+    CleaningAttachment.objects.filter(cleaning=old).update(cleaning=new)
     touch(old.surface_id)
     return new
 
@@ -46,6 +49,12 @@ def set_cleaning_aside(*, event: CleaningEvent, by: User, reason: str) -> Cleani
     set_fact_aside(fact=event, by=by, reason=reason)
     touch(event.surface_id)
     return event
+
+
+@transaction.atomic
+def attach_to_cleaning(*, event: CleaningEvent, sent: Sent, by: User) -> list[CleaningAttachment]:
+    """Store photos or PDFs beside a cleaning."""
+    return keep_files(lambda: CleaningAttachment(cleaning=event), sent=sent, by=by)
 
 
 def _complete(event: CleaningEvent) -> None:

@@ -7,6 +7,7 @@ from django import forms
 
 from qa.calc.check_units import quantity_of, shown_unit
 from qa.calc.units import Quantity, UnitSystem
+from qa.forms.files import WithFiles
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.services.assembly import PART_NAMES
@@ -50,7 +51,7 @@ class OnceForm(forms.ModelForm):
         super()._post_clean()  # type: ignore[misc]
 
 
-class EntryForm(OnceForm):
+class EntryForm(WithFiles, OnceForm):
     """One finding: a reading in the person's units, or yes or no, by what the check asks."""
 
     class Meta:
@@ -119,7 +120,7 @@ class LeaveOutForm(OnceForm):
         self.fields["reason"].required = True
 
 
-class WorkForm(OnceForm):
+class WorkForm(WithFiles, OnceForm):
     class Meta:
         model = CorrectiveWork
         fields = ("what", "done_by", "done_on")

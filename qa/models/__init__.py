@@ -10,6 +10,7 @@ from qa.models.construction import (
     Outcome,
     Stage,
 )
+from qa.models.files import Attachment, StoredFile
 from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, Purpose, TestRound
 from qa.models.sievings import SieveEntry, Sieving
@@ -17,6 +18,7 @@ from qa.models.sites import Site
 from qa.models.surfaces import Surface, SurfaceType, Traffic
 
 __all__ = [
+    "Attachment",
     "CheckEntry",
     "ConstructionCheck",
     "ConstructionRecord",
@@ -34,6 +36,7 @@ __all__ = [
     "Sieving",
     "Site",
     "Stage",
+    "StoredFile",
     "Surface",
     "SurfaceType",
     "TestRound",

@@ -180,7 +180,7 @@ class CheckEntry(Fact):
     outcome = models.CharField(max_length=10, choices=Outcome, editable=False)
     reading = models.FloatField(null=True, blank=True)
     where = models.CharField("where", max_length=80, blank=True)
-    note = models.TextField(blank=True)
+    note = models.TextField("remark", blank=True, help_text="It is printed in the handover record.")
     reason = models.TextField(blank=True, help_text="It is shown wherever the check is shown.")
     rechecks = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="rechecked_by"

@@ -15,7 +15,10 @@ from qa.calc.check_model import evaluate
 from qa.calc.sources import Status
 from qa.construction import AUTOMATIC, stopping
 from qa.models import CheckEntry, ConstructionCheck, CorrectiveWork, Outcome
+from qa.services.files import attach
+from qa.uploads import Sent
 
+NOTHING_SENT = Sent()
 FUTURE = "%(day)s is in the future at the site. Enter the day it was done."
 STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
 BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
@@ -31,7 +34,9 @@ NEEDS_BOUND = "Give at least one bound, or answer it with yes or no and no unit.
 
 
 @transaction.atomic
-def record_entry(*, entry: CheckEntry, answer: bool | None = None, by: User) -> CheckEntry:
+def record_entry(
+    *, entry: CheckEntry, answer: bool | None = None, by: User, sent: Sent = NOTHING_SENT
+) -> CheckEntry:
     """Judge a finding and store it. Raises ValidationError; a repeat with one device id gives the first row.
 
     answer: for a check that is answered yes or no; otherwise `entry.reading` in the check's SI unit.
@@ -48,21 +53,30 @@ def record_entry(*, entry: CheckEntry, answer: bool | None = None, by: User) -> 
     _judge(entry, check, answer)
     entry.recorded_by = by
     store(entry)
+    attach(to=entry, sent=sent, by=by)
     return entry
 
 
 @transaction.atomic
 def correct_entry(
-    *, old: CheckEntry, new: CheckEntry, answer: bool | None = None, by: User, reason: str
+    *,
+    old: CheckEntry,
+    new: CheckEntry,
+    answer: bool | None = None,
+    by: User,
+    reason: str,
+    sent: Sent = NOTHING_SENT,
 ) -> CheckEntry:
     """Store the finding as it should have been written; the old one stays readable."""
     new.construction_check = _lock(old.construction_check_id)
     new.rechecks = old.rechecks
     _judge(new, new.construction_check, answer)
     replace_fact(old=old, new=new, by=by, reason=reason)
-    # What was done about the finding, and the looks after it, belong to it as it is now written.
+    # What was done about the finding, its photos, and the looks after it belong to it as it is now written.
     old.works.update(entry=new)
     old.rechecked_by.update(rechecks=new)
+    old.attachments.update(entry=new)
+    attach(to=new, sent=sent, by=by)
     return new
 
 
@@ -79,6 +93,10 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
     A waiver, and leaving out a hold point, need the coordinator's role: PermissionDenied otherwise.
     """
     check = _lock(entry.construction_check_id)
+    if entry.device_id:
+        first = CheckEntry.objects.filter(device_id=entry.device_id, construction_check=check).first()
+        if first:
+            return first
     if not entry.reason.strip():
         raise ValidationError({"reason": NEEDS_REASON})
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
@@ -95,8 +113,12 @@ def role_to_leave_out(check: ConstructionCheck, outcome: str) -> Role:
 
 
 @transaction.atomic
-def record_work(*, work: CorrectiveWork, by: User) -> CorrectiveWork:
-    """Store what was done about a failed finding."""
+def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) -> CorrectiveWork:
+    """Store what was done about a failed finding. A repeat with one device id gives the first row."""
+    if work.device_id:
+        first = CorrectiveWork.objects.filter(device_id=work.device_id, entry=work.entry_id).first()
+        if first:
+            return first
     entry = work.entry
     if not entry.counts or entry.outcome != Outcome.FAILED:
         state = entry.get_outcome_display() if entry.counts else entry.get_state_display()
@@ -104,6 +126,7 @@ def record_work(*, work: CorrectiveWork, by: User) -> CorrectiveWork:
     _refuse_future(work.done_on, entry.construction_check)
     work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
     store(work)
+    attach(to=work, sent=sent, by=by)
     return work
 
 

@@ -90,21 +90,26 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
     entry = CheckEntry(construction_check=check, rechecks=failed)
     initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
     form = EntryForm(
-        request.POST or None, instance=entry, check=check, units=request.acting.units, initial=initial
+        request.POST or None,
+        request.FILES or None,
+        instance=entry,
+        check=check,
+        units=request.acting.units,
+        initial=initial,
     )
     return save_or_show(
         request,
         form,
-        lambda: _store(request, entry, form.answer),
+        lambda: _store(request, entry, form),
         "qa/check_form.html",
         failed=failed,
         **_check_context(state, one),
     )
 
 
-def _store(request: PersonRequest, entry: CheckEntry, answer: bool | None) -> str:
+def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> str:
     """Store the finding, say what came out, and offer the next check."""
-    stored = construction.record_entry(entry=entry, answer=answer, by=request.user)
+    stored = construction.record_entry(entry=entry, answer=form.answer, by=request.user, sent=form.sent)
     if stored.outcome == Outcome.FAILED:
         messages.warning(request, f"Not as asked: {stored.construction_check.asked}")
         return stored.get_absolute_url()
@@ -212,14 +217,19 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     found = old.reading if check.as_check.is_number else {"passed": "yes"}.get(old.outcome, "no")
     initial = {"reading": found, "where": old.where, "done_on": old.done_on, "note": old.note}
     form = EntryForm(
-        request.POST or None, instance=new, check=check, units=request.acting.units, initial=initial
+        request.POST or None,
+        request.FILES or None,
+        instance=new,
+        check=check,
+        units=request.acting.units,
+        initial=initial,
     )
     reason = request.POST.get("reason", "")
     return save_or_show(
         request,
         form,
         lambda: construction.correct_entry(
-            old=old, new=new, answer=form.answer, by=request.user, reason=reason
+            old=old, new=new, answer=form.answer, by=request.user, reason=reason, sent=form.sent
         ),
         "qa/entry_correct.html",
         old=old,
@@ -249,11 +259,11 @@ def work_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     check = entry.construction_check
     work = CorrectiveWork(entry=entry)
     initial = {"done_on": check.record.surface.site.today()}
-    form = WorkForm(request.POST or None, instance=work, initial=initial)
+    form = WorkForm(request.POST or None, request.FILES or None, instance=work, initial=initial)
     return save_or_show(
         request,
         form,
-        lambda: construction.record_work(work=work, by=request.user),
+        lambda: construction.record_work(work=work, by=request.user, sent=form.sent),
         "qa/work_form.html",
         entry=entry,
         check=check,

@@ -401,5 +401,5 @@ def test_reading_a_record_takes_the_same_number_of_queries_whatever_it_holds(
     for number in range(5):
         find(record, "bedding_thickness", firm, 45.0 + number, where=f"B{number}")
 
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(7):
         record_state(ConstructionRecord.objects.select_related("surface__site").get())

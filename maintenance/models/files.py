@@ -1,0 +1,40 @@
+"""Photos and PDFs of a cleaning. The link lives here, beside the row it points to, so that the app below
+need not know of cleanings."""
+
+from django.db import models
+from django.urls import reverse
+
+from maintenance.models.cleanings import CleaningEvent
+from qa.models.files import FileQuerySet, StoredFile
+
+
+class CleaningFileQuerySet(FileQuerySet):
+    hang_on = ("cleaning",)
+
+
+class CleaningAttachment(StoredFile):
+    """A file of a cleaning."""
+
+    cleaning = models.ForeignKey(CleaningEvent, models.PROTECT, editable=False, related_name="attachments")
+
+    objects = CleaningFileQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("created_at", "pk")
+
+    @property
+    def hangs_on(self) -> CleaningEvent:  # type: ignore[override]
+        """The cleaning it shows."""
+        return self.cleaning
+
+    def file_url(self) -> str:
+        """Where it is handed out."""
+        return reverse("maintenance:cleaning-file-show", args=[self.pk])
+
+    def thumbnail_url(self) -> str:
+        """Where its small picture is handed out."""
+        return reverse("maintenance:cleaning-file-thumbnail", args=[self.pk])
+
+    def set_aside_url(self) -> str:
+        """Where it is set aside."""
+        return reverse("maintenance:cleaning-file-set-aside", args=[self.pk])
