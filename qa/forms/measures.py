@@ -3,16 +3,32 @@
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db.models import Model
 
 from qa.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
 
+TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
+TOO_LARGE = "%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less."
+
 
 class MeasureField(forms.FloatField):
-    """A number with a unit beside it. `system` is set by the form, from who is looking."""
+    """A number with a unit beside it. `system` is set by the form, from who is looking.
 
-    def __init__(self, *, quantity: Quantity, **kwargs: Any) -> None:
+    lowest, highest: what is allowed, in SI; None where there is no end.
+    """
+
+    def __init__(
+        self,
+        *,
+        quantity: Quantity,
+        lowest: float | None = None,
+        highest: float | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(**kwargs)
         self.quantity = quantity
+        self.lowest, self.highest = lowest, highest
         self.system = UnitSystem.SI
 
     @property
@@ -23,6 +39,22 @@ class MeasureField(forms.FloatField):
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         number = super().to_python(value)
         return None if number is None else from_display(number, self.quantity, self.system)
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        if value is None:
+            return
+        if self.lowest is not None and value < self.lowest:
+            raise forms.ValidationError(TOO_SMALL, params=self._said(value, self.lowest), code="min_value")
+        if self.highest is not None and value > self.highest:
+            raise forms.ValidationError(TOO_LARGE, params=self._said(value, self.highest), code="max_value")
+
+    def _said(self, value: float, end: float) -> dict[str, str]:
+        """Value and end as the person reads them: an end in other units than those typed misleads."""
+        return {"value": self.prepare_value(value), "end": self._shown(end), "unit": self.unit}
+
+    def _shown(self, end: float) -> str:
+        return f"{to_display(end, self.quantity, self.system).value:.4g}"
 
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, int | float):
@@ -43,7 +75,8 @@ class MeasuredForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name, quantity in self.measures.items():
             if name in self.fields:
-                self.fields[name] = _measured(self.fields[name], quantity, UnitSystem(units))
+                plain, ends = self.fields[name], _ends_of(self._meta.model, name)  # type: ignore[attr-defined]
+                self.fields[name] = _measured(plain, quantity, UnitSystem(units), ends)
 
     def kept_value(self, name: str) -> Any:
         """The stored SI value where the typed text still stands as it was shown, so nothing creeps."""
@@ -60,9 +93,23 @@ class MeasuredForm(forms.ModelForm):
         super()._post_clean()  # type: ignore[misc]
 
 
-def _measured(plain: forms.Field, quantity: Quantity, system: UnitSystem) -> MeasureField:
+def _ends_of(model: type[Model], name: str) -> dict[str, float]:
+    """What the model allows for a field."""
+    ends = {}
+    for validator in model._meta.get_field(name).validators:  # type: ignore[union-attr]
+        if isinstance(validator, MinValueValidator):
+            ends["lowest"] = validator.limit_value
+        elif isinstance(validator, MaxValueValidator):
+            ends["highest"] = validator.limit_value
+    return ends
+
+
+def _measured(
+    plain: forms.Field, quantity: Quantity, system: UnitSystem, ends: dict[str, float]
+) -> MeasureField:
     field = MeasureField(
         quantity=quantity,
+        **ends,
         required=plain.required,
         label=str(plain.label).split(" (")[0],
         help_text=plain.help_text,

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.forms import BaseInlineFormSet, BaseModelForm
 
 
@@ -22,6 +23,11 @@ class RemovableRows(BaseInlineFormSet):
         super().add_fields(form, index)
         if "DELETE" in form.fields:
             form.fields["DELETE"].label = "Remove this row"
+
+
+def add_refusal_to_rows(formset: BaseInlineFormSet, error: ValidationError) -> None:
+    """Put a service's refusal above the rows, which keep what was typed."""
+    formset._non_form_errors = formset.error_class(error.messages, error_class="nonform")  # type: ignore[attr-defined]
 
 
 def is_filled(form: BaseModelForm) -> bool:

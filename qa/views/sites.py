@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
@@ -12,7 +13,7 @@ from accounts.roles import Role
 from accounts.tenancy import acting_or_deny, get_or_deny
 from accounts.webforms import save_or_show
 from qa.forms.buildups import layer_formset, location_formset
-from qa.forms.rowsets import kept_forms, removed_rows
+from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Site, Surface
@@ -64,8 +65,11 @@ def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     formset = layer_formset(surface, request.acting.units, request.POST or None)
     if formset.is_valid():
         layers = [form.save(commit=False) for form in formset.from_the_top()]
-        register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
-        return redirect(surface)
+        try:
+            register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
+            return redirect(surface)
+        except ValidationError as error:
+            add_refusal_to_rows(formset, error)
     return render(request, "qa/build_up_form.html", {"surface": surface, "formset": formset})
 
 
@@ -76,8 +80,11 @@ def locations_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     formset = location_formset(surface, request.POST or None)
     if formset.is_valid():
         locations = [f.save(commit=False) for f in kept_forms(formset)]
-        register.save_locations(surface=surface, locations=locations, removed=removed_rows(formset))
-        return redirect(surface)
+        try:
+            register.save_locations(surface=surface, locations=locations, removed=removed_rows(formset))
+            return redirect(surface)
+        except ValidationError as error:
+            add_refusal_to_rows(formset, error)
     context = {
         "surface": surface,
         "formset": formset,
