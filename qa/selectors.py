@@ -99,6 +99,15 @@ def acceptance_standing(surface: Surface, units: str) -> Acceptance:
     return Acceptance(asked, latest, round_result(latest, units).acceptance)
 
 
+def latest_mean_mm_h(surface: Surface) -> float | None:
+    """The mean rate of the latest round with a test that counts; None for an untested surface."""
+    tested = surface.rounds.counting().filter(tests__state="recorded").distinct().first()
+    if tested is None:
+        return None
+    rates = spot_rates(tested.tests.filter(state="recorded"))
+    return round_statistics(rates).mean.rate_mm_h
+
+
 def own_bands(organisation: Organisation) -> QuerySet[OwnBand]:
     """The firm's own bands with the number of samples held to each, as `used`."""
     return OwnBand.objects.of_organisation(organisation).annotate(used=Count("sievings"))

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from qa.views import construction, files, presets, rounds, sievings, sites
+from qa.views import construction, files, presets, rounds, sievings, sites, water
 
 app_name = "qa"
 
@@ -46,6 +46,7 @@ urlpatterns = [
     path("rules/bands/new/", sievings.own_band_create, name="own-band-create"),
     path("rules/bands/<uuid:pk>/edit/", sievings.own_band_edit, name="own-band-edit"),
     path("rules/bands/<uuid:pk>/retire/", sievings.own_band_retire, name="own-band-retire"),
+    path("surfaces/<uuid:pk>/water/", water.water_detail, name="water-detail"),
     path("surfaces/<uuid:pk>/gradation/", sievings.gradation_detail, name="gradation-detail"),
     path("surfaces/<uuid:pk>/gradation/new/", sievings.sieving_create, name="sieving-create"),
     path("sievings/<uuid:pk>/", sievings.sieving_detail, name="sieving-detail"),

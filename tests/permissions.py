@@ -91,6 +91,7 @@ TABLE = {
     "qa:own-band-create": ("get", None, FIRM_PLAN),
     "qa:own-band-edit": ("get", "own_band", PLAN_FIRM),
     "qa:own-band-retire": ("post", "own_band", POST_PLAN_FIRM),
+    "qa:water-detail": ("get", "surface", READ),
     "qa:gradation-detail": ("get", "surface", READ),
     "qa:sieving-create": ("get", "surface", RECORD),
     "qa:sieving-detail": ("get", "sieving", READ),

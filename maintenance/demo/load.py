@@ -24,6 +24,7 @@ from maintenance.demo.place import (
     SIEVINGS,
     SITES,
     TIME_ZONE,
+    WATER,
     DemoSite,
     DemoSurface,
 )
@@ -133,6 +134,7 @@ def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Rand
         acceptance_rate_mm_h=2540.0 if spec.kind in ("picp", "clay") else None,
         own_limit=site.organisation.own_limits.first() if spec.limit == "own" else None,
         **LIMITS[spec.limit][1],
+        **WATER.get(spec.name, {}),
         overflow_invert_mm=rng.choice((None, 100.0, 150.0)),
         overflow_diameter_mm=100.0,
         soil_rate_mm_h=rng.choice((4.0, 8.0, 15.0)),

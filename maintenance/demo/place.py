@@ -25,6 +25,24 @@ SIEVINGS: tuple[tuple[str, str, dict[float, float], float], ...] = (
     ("subbase", "2", {75: 100, 63: 95, 50: 50, 37.5: 8, 19: 3}, 0.7),
 )
 
+# What is known of the ground and the water below some surfaces; the rest shows what an incomplete record says.
+WATER: dict[str, dict[str, Any]] = {
+    "Home zone": {
+        "subgrade_slope_percent": 0.5,
+        "subgrade_fall_length_m": 20.0,
+        "foundation_distance_m": 2.5,
+        "well_distance_m": 60.0,
+        "water_table_depth_m": 1.4,
+        "reuse_store_m3": 12.0,
+    },
+    "Front yard": {
+        "subgrade_slope_percent": 0.0,
+        "foundation_distance_m": 6.0,
+        "well_distance_m": 400.0,
+        "water_table_depth_m": 2.0,
+    },
+}
+
 # Which rules the surfaces are held to: the limit they come to (mm/h), and the fields of the surface.
 LIMITS: dict[str, tuple[float, dict[str, Any]]] = {
     "trigger": (250.0, {"limit_preset": "ontario"}),

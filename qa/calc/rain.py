@@ -5,6 +5,7 @@ from math import inf
 
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, Status
+from qa.calc.units import Quantity, UnitSystem, to_display
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,7 @@ def rule_warnings(said: str, value: float, unit: str, rules: tuple[Rule, ...]) -
             bound = f"at least {rule.least:g}"
         else:
             continue
-        asked = f"{bound}{unit} ({rule.place}: {rule.source.citation})"
+        asked = f"{bound}{unit} ({rule.place}: {_cited(rule.source)})"
         found.append(f"{said}; {asked}. Check the rule that holds locally.")
     return tuple(found)
 
@@ -192,12 +193,88 @@ def run_on_warnings(run_on_ratio: float) -> tuple[str, ...]:
     return rule_warnings(f"The run-on ratio is {run_on_ratio:.3g}", run_on_ratio, "", RUN_ON_RULES)
 
 
-def setback_warnings(what_contains: str, distance_m: float) -> tuple[str, ...]:
+def setback_warnings(
+    what_contains: str, distance_m: float, system: UnitSystem = UnitSystem.SI
+) -> tuple[str, ...]:
     """Setbacks that a distance to something falls short of, by a word such as "foundation" or "well"."""
     require_not_negative("Distance", distance_m, "m")
     return tuple(
-        f"{distance_m:g} m to the {setback.what}; {setback.place} asks at least {setback.least_m:.3g} m "
-        f"({setback.source.citation}). Check the rule that holds locally."
+        f"{to_display(distance_m, Quantity.LENGTH, system)} to the {setback.what}; {setback.place} asks at least "
+        f"{to_display(setback.least_m, Quantity.LENGTH, system)} ({_cited(setback.source)}). "
+        "Check the rule that holds locally."
         for setback in SETBACKS
         if what_contains in setback.what and distance_m < setback.least_m
     )
+
+
+def _cited(source: Source) -> str:
+    return f"{source.citation}; {source.status_words}"
+
+
+SOIL_NEEDS_DRAIN = (
+    (15.0, _looked_up("Ontario guide, underdrain where the soil takes less")),
+    (0.3 * 25.4, _looked_up("State guide to stormwater practices, ch. 4.3")),
+)
+DEEPEST_MM = 2000.0
+FAST_SOIL_MM_H = 45.0
+_DEEPEST_SOURCE = _looked_up("Ontario guide, permeable pavement sizing")
+_NO_PERVIOUS_SOURCE = _looked_up("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055")
+
+
+def build_up_warnings(
+    soil_rate_mm_h: float,
+    depth_mm: float,
+    *,
+    has_overflow: bool,
+    soil_drains_on: bool,
+    system: UnitSystem = UnitSystem.SI,
+) -> tuple[str, ...]:
+    """What guides ask of the build-up besides its volume: underdrain on slow soil, depth, clean run-on."""
+    found = [
+        f"The soil takes {to_display(soil_rate_mm_h, Quantity.RATE, system)} and no overflow or underdrain is "
+        f"recorded; one is asked for below {to_display(least, Quantity.RATE, system)} ({_cited(source)})."
+        for least, source in SOIL_NEEDS_DRAIN
+        if soil_rate_mm_h < least and not has_overflow
+    ]
+    if depth_mm > DEEPEST_MM and soil_rate_mm_h >= FAST_SOIL_MM_H:
+        found.append(
+            f"The stone is {to_display(depth_mm, Quantity.SHORT_LENGTH, system)} deep; at most "
+            f"{to_display(DEEPEST_MM, Quantity.SHORT_LENGTH, system)} is asked on soil this fast "
+            f"({_cited(_DEEPEST_SOURCE)})."
+        )
+    if soil_drains_on:
+        found.append(
+            f"Bare soil or planting drains on to the surface; only paved areas and roofs should "
+            f"({_cited(_NO_PERVIOUS_SOURCE)})."
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class StorePoint:
+    """Water in the stone at one time: hours from the start of the rain, mm over the paved area."""
+
+    at_h: float
+    store_mm: float
+
+
+def course_of_store(
+    rain_mm: float, duration_h: float, run_on_ratio: float, store: Reservoir
+) -> tuple[StorePoint, ...]:
+    """How the water in the stone rises and falls in the same rain as `rain_fate`: corners of straight lines.
+
+    Source: mass balance.
+    """
+    fate = rain_fate(rain_mm, duration_h, run_on_ratio, store)
+    taken_rate = (fate.inflow_mm - fate.ran_off_mm) / duration_h
+    start_h = fate.kept_for_reuse_mm / taken_rate if taken_rate > 0 else 0.0
+    rise = max(0.0, taken_rate - store.soil_rate_mm_h)
+    corners = [StorePoint(0.0, 0.0), StorePoint(start_h, 0.0)]
+    if fate.overflowed_mm > 0 and rise > 0:
+        corners.append(StorePoint(start_h + store.below_overflow_mm / rise, fate.highest_store_mm))
+    corners.append(StorePoint(duration_h, fate.highest_store_mm))
+    if fate.drain_h == inf:
+        corners.append(StorePoint(duration_h + 24, fate.highest_store_mm))
+    else:
+        corners.append(StorePoint(duration_h + fate.drain_h, 0.0))
+    return tuple(corners)

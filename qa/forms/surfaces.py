@@ -30,7 +30,18 @@ GROUPS = (
     ),
     (
         "Water below",
-        ("overflow_invert_mm", "overflow_diameter_mm", "soil_rate_mm_h", "reuse_store_m3", "note"),
+        (
+            "overflow_invert_mm",
+            "overflow_diameter_mm",
+            "soil_rate_mm_h",
+            "reuse_store_m3",
+            "subgrade_slope_percent",
+            "subgrade_fall_length_m",
+            "foundation_distance_m",
+            "well_distance_m",
+            "water_table_depth_m",
+            "note",
+        ),
     ),
 )
 
@@ -47,6 +58,10 @@ class SurfaceForm(MeasuredForm):
         "overflow_invert_mm": Quantity.SHORT_LENGTH,
         "reuse_store_m3": Quantity.VOLUME,
         "soil_rate_mm_h": Quantity.RATE,
+        "subgrade_fall_length_m": Quantity.LENGTH,
+        "foundation_distance_m": Quantity.LENGTH,
+        "well_distance_m": Quantity.LENGTH,
+        "water_table_depth_m": Quantity.LENGTH,
     }
 
     class Meta:
@@ -73,6 +88,11 @@ class SurfaceForm(MeasuredForm):
             "overflow_invert_mm",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "subgrade_slope_percent",
+            "subgrade_fall_length_m",
+            "foundation_distance_m",
+            "well_distance_m",
+            "water_table_depth_m",
             "note",
         )
         widgets = {

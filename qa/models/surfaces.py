@@ -130,6 +130,39 @@ class Surface(Row):
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1e4)],
     )
+    subgrade_slope_percent = models.FloatField(
+        "fall of the subgrade (%)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(50)],
+        help_text="Metres down in 100 metres along the fall; 0 for level.",
+    )
+    subgrade_fall_length_m = models.FloatField(
+        "length along the fall (m)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(5000)],
+        help_text="Between terraces or check dams, if there are any.",
+    )
+    foundation_distance_m = models.FloatField(
+        "distance to the nearest foundation (m)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(10_000)],
+    )
+    well_distance_m = models.FloatField(
+        "distance to the nearest well (m)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(10_000)],
+    )
+    water_table_depth_m = models.FloatField(
+        "subgrade down to high water or bedrock (m)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1000)],
+        help_text="Seasonal high water table or rock, whichever is nearer.",
+    )
     note = models.TextField(blank=True)
 
     # Rises with every change that a forecast depends on; a forecast made from an older number is stale.

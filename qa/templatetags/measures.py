@@ -49,6 +49,11 @@ def short_length(value: float | None, units: str) -> SafeString | str:
 
 
 @register.filter
+def long_length(value: float | None, units: str) -> SafeString | str:
+    return shown(value, Quantity.LENGTH, units)
+
+
+@register.filter
 def mass(value: float | None, units: str) -> SafeString | str:
     return shown(value, Quantity.MASS, units)
 

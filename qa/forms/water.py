@@ -1,0 +1,55 @@
+"""The rain a person asks about."""
+
+from typing import Any
+
+from django import forms
+
+from qa.calc.units import Quantity, UnitSystem
+from qa.forms.measures import MeasureField
+from qa.models import Surface
+from qa.water import RainAsked
+
+EXAMPLE_MM, EXAMPLE_H, USUAL_DRAIN_H = 50.0, 2.0, 72.0
+
+
+class RainForm(forms.Form):
+    """Depth and duration of a rain, and the time the stone may take to drain."""
+
+    rain_mm = MeasureField(
+        quantity=Quantity.SHORT_LENGTH,
+        label="Rain",
+        min_value=0.1,
+        max_value=2000,
+        help_text="Depth over the whole duration, from the local rainfall table.",
+    )
+    duration_h = forms.FloatField(label="Duration", min_value=0.05, max_value=240)
+    drain_h = forms.FloatField(
+        label="Time allowed to drain",
+        min_value=1,
+        max_value=1000,
+        help_text="By the local rule; 72 h is common.",
+    )
+
+    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial = dict(self.initial)
+        rain = self.fields["rain_mm"]
+        rain.system = UnitSystem(units)  # type: ignore[attr-defined]
+        for name in ("duration_h", "drain_h"):
+            self.fields[name].unit = "h"  # type: ignore[attr-defined]
+            if name in self.initial:
+                self.initial[name] = f"{self.initial[name]:g}"
+        for field in self.fields.values():
+            field.widget.attrs |= {"step": "any", "inputmode": "decimal"}
+
+    @property
+    def asked(self) -> RainAsked:
+        """The rain of a valid form."""
+        return RainAsked(**{name: self.cleaned_data[name] for name in self.fields})
+
+
+def example_rain(surface: Surface) -> dict[str, float]:
+    """What the page starts with: an hour of the surface's design rain, or an example."""
+    if surface.design_intensity_mm_h:
+        return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, "drain_h": USUAL_DRAIN_H}
+    return {"rain_mm": EXAMPLE_MM, "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}
