@@ -1,0 +1,210 @@
+"""The shape of the code: what may import what, where queries live, how long things get, what must be said."""
+
+import ast
+import re
+import statistics
+from pathlib import Path
+
+import pytest
+from django.apps import apps
+from django.db import models
+from importlinter.cli import EXIT_STATUS_SUCCESS, lint_imports
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGES = ("accounts", "config", "qa", "maintenance")
+LONGEST_FILE, LONGEST_FUNCTION, USUAL_FUNCTION, MEDIAN_FUNCTION = 600, 50, 30, 8
+THICKEST_VIEW = 25  # about fifteen is usual; a call spread over lines by the formatter takes more
+
+
+def modules():
+    for package in PACKAGES:
+        for path in sorted((ROOT / package).rglob("*.py")):
+            if "migrations" not in path.parts:
+                yield path
+
+
+def name_of(path):
+    return str(path.relative_to(ROOT))
+
+
+def functions_of(path):
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield node
+
+
+def lines_of(function):
+    """Lines of the body without its docstring."""
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    return body[-1].end_lineno - body[0].lineno + 1 if body else 0
+
+
+def gives_a_reason(path, function):
+    """Whether the line above the function is a comment: the place to say why it is so long."""
+    first = min([function.lineno, *(d.lineno for d in function.decorator_list)])
+    return first > 1 and path.read_text().splitlines()[first - 2].lstrip().startswith("#")
+
+
+def test_imports_keep_their_direction(capsys):
+    exit_status = lint_imports(config_filename=str(ROOT / "pyproject.toml"), no_cache=True)
+
+    said = capsys.readouterr().out
+    assert exit_status == EXIT_STATUS_SUCCESS, said
+    assert "0 broken" in said
+
+
+def test_views_reach_rows_only_through_the_person_who_asks():
+    loose = [
+        f"{name_of(path)}: {line.strip()}"
+        for path in modules()
+        if "views" in path.parts or path.name == "views.py"
+        for line in path.read_text().splitlines()
+        if re.search(r"\.objects\b(?!\.for_user\()", line)
+    ]
+
+    # A row of a surface that was itself reached through the person.
+    allowed = ("filter(surface=surface)", "of_organisation(organisation)")
+    assert [line for line in loose if not any(words in line for words in allowed)] == []
+
+
+def test_no_file_is_too_long_to_be_read():
+    long = {
+        name_of(path): n for path in modules() if (n := len(path.read_text().splitlines())) > LONGEST_FILE
+    }
+
+    assert long == {}
+
+
+def test_functions_are_short():
+    lengths = sorted(lines_of(function) for path in modules() for function in functions_of(path))
+
+    nine_in_ten = lengths[int(0.9 * len(lengths))]
+    assert statistics.median(lengths) <= MEDIAN_FUNCTION
+    assert nine_in_ten < USUAL_FUNCTION
+
+
+def test_a_long_function_says_why():
+    unexplained = [
+        f"{name_of(path)}:{function.name} has {lines_of(function)} lines"
+        for path in modules()
+        for function in functions_of(path)
+        if lines_of(function) > LONGEST_FUNCTION and not gives_a_reason(path, function)
+    ]
+
+    assert unexplained == []
+
+
+def test_views_are_thin():
+    thick = [
+        f"{name_of(path)}:{function.name} has {lines_of(function)} lines"
+        for path in modules()
+        if "views" in path.parts or path.name == "views.py"
+        for function in functions_of(path)
+        if lines_of(function) > THICKEST_VIEW
+    ]
+
+    assert thick == []
+
+
+def public_functions(path):
+    tree = ast.parse(path.read_text())
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            yield node
+
+
+@pytest.mark.parametrize("folder", ["calc", "numerics", "services"])
+def test_whatever_others_may_call_says_what_it_does(folder):
+    silent = [
+        f"{name_of(path)}:{function.name}"
+        for path in modules()
+        if folder in path.parts
+        for function in public_functions(path)
+        if not ast.get_docstring(function)
+    ]
+
+    assert silent == []
+
+
+def our_models():
+    return [
+        m
+        for m in apps.get_models()
+        if m._meta.app_label in PACKAGES and not m.__name__.startswith("Historical")
+    ]
+
+
+def test_every_model_says_what_a_row_is():
+    silent = [m.__name__ for m in our_models() if not m.__doc__ or m.__doc__.startswith(f"{m.__name__}(")]
+
+    assert silent == []
+
+
+# Endings that name a unit, and words for numbers that have none.
+UNITS = (
+    "_mm_h",
+    "_m2_h",
+    "_mm",
+    "_m",
+    "_km",
+    "_m2",
+    "_m3",
+    "_kg",
+    "_g",
+    "_c",
+    "_deg",
+    "_s",
+    "_h",
+    "_yr",
+    "_pa",
+    "_mpa",
+    "_mn_m2",
+    "_l",
+)
+NO_UNIT = ("share", "porosity", "per_year", "percent", "_ratio", "_factor")
+SAID_OTHERWISE = {
+    # As read, in the unit system that stands beside it in `unit_system` or `unit`.
+    "InfiltrationTest": {"prewet_mass", "test_mass", "ring_diameter"},
+    "CheckEntry": {"reading"},
+    "ConstructionCheck": {"least", "most", "design"},
+    "ConstructionRecord": {"subgrade_cbr"},  # the California bearing ratio, a percentage by definition
+}
+
+
+def test_a_measured_value_carries_its_unit_in_its_name():
+    nameless = [
+        f"{model.__name__}.{field.name}"
+        for model in our_models()
+        for field in model._meta.concrete_fields
+        if isinstance(field, models.FloatField)
+        and not field.name.endswith(UNITS)
+        and not any(word in field.name for word in NO_UNIT)
+        and field.name not in SAID_OTHERWISE.get(model.__name__, ())
+        and not re.search(r"^(hours|minutes|days)_|_(hours|minutes|days)$", field.name)
+    ]
+
+    assert nameless == []
+
+
+def test_every_rule_of_the_database_has_a_name_and_words_for_people():
+    wordless = [
+        constraint.name
+        for model in our_models()
+        for constraint in model._meta.constraints
+        if constraint.violation_error_message == constraint.default_violation_error_message
+    ]
+
+    # Rules that no form can break: the program itself keeps them.
+    internal = {
+        "accounts_membership_role_known",
+        "maintenance_terms_once_a_method",
+        "qa_check_key_once_a_record",
+        "maintenance_one_open_advice_an_action",
+    }
+    assert set(wordless) <= internal
+
+
+def test_every_folder_of_tests_is_a_package():
+    folders = {path.parent for path in (ROOT / "tests").rglob("test_*.py")}
+
+    assert [name_of(folder) for folder in folders if not (folder / "__init__.py").exists()] == []
