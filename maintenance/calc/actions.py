@@ -172,7 +172,8 @@ def _agreed(last: date, per_year: float, what: str, never: bool = False) -> list
         return []
     due = last + timedelta(days=round(DAYS_A_YEAR / per_year))
     so_far = "none is recorded yet" if never else f"the last was on {last}"
-    return [(due, f"The agreement asks for {per_year:g} {what} a year; {so_far}.")]
+    asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
+    return [(due, f"The agreement asks for {asked} a year; {so_far}.")]
 
 
 def _reached(s: Standing, day: date | None, level: float) -> list[Dated]:

@@ -1,0 +1,87 @@
+"""What a cleaning costs, and which methods suit what."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from maintenance.calc.costs import DEFAULT_TERMS, Terms, cleaning_cost, cost_per_year, hours_needed
+from maintenance.calc.suitability import CARE, RESTORING, ROUTINE, SUITED, suited_methods
+from maintenance.numerics.types import CLEANING_METHODS, SURFACE_TYPES
+
+TERMS = Terms(Decimal("0.45"), Decimal("220.00"), 2000.0)
+AREAS = st.floats(0.1, 1e6)
+SHARES = st.floats(0.01, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("area_m2", "share", "cost"),
+    [(1000.0, 1.0, "450.00"), (1000.0, 0.5, "225.00"), (100.0, 1.0, "220.00"), (500.1, 1.0, "225.05")],
+)
+def test_a_cleaning_costs_by_its_area_but_never_less_than_coming_does(area_m2, share, cost):
+    assert cleaning_cost(TERMS, area_m2, share) == Decimal(cost)
+
+
+@pytest.mark.parametrize(
+    ("area_m2", "share"),
+    [(0.0, 1.0), (-5.0, 1.0), (100.0, 0.0), (100.0, 1.1), (float("nan"), 1.0), (100.0, float("nan"))],
+)
+def test_an_area_or_share_that_cannot_be_is_refused_with_both_values(area_m2, share):
+    with pytest.raises(ValueError, match=f"got {area_m2:g} and {share:g}"):
+        cleaning_cost(TERMS, area_m2, share)
+
+
+@given(small=AREAS, large=AREAS, share=SHARES)
+def test_more_area_never_costs_less(small, large, share):
+    small, large = sorted((small, large))
+
+    assert cleaning_cost(TERMS, small, share) <= cleaning_cost(TERMS, large, share)
+
+
+@given(area_m2=AREAS, share=SHARES)
+def test_money_is_whole_cents_and_at_least_the_minimum(area_m2, share):
+    cost = cleaning_cost(TERMS, area_m2, share)
+
+    assert cost == cost.quantize(Decimal("0.01"))
+    assert cost >= TERMS.minimum_charge
+
+
+@pytest.mark.parametrize(
+    ("years", "a_year"),
+    [(2.0, "225.00"), (None, "45.00"), (0.5, "900.00"), (0.0, None), (-1.0, None)],
+)
+def test_a_year_within_the_limit_costs_its_share_of_the_cleaning(years, a_year):
+    cost = cost_per_year(Decimal("450.00"), years, horizon_yr=10.0)
+
+    assert cost == (Decimal(a_year) if a_year else None)
+
+
+def test_hours_follow_the_output_of_the_crew():
+    assert hours_needed(TERMS, 3000.0, 0.5) == 0.75
+
+
+def test_every_method_of_the_model_has_terms_care_and_a_class():
+    assert set(DEFAULT_TERMS) == set(CARE) == set(ROUTINE) | set(RESTORING) == set(CLEANING_METHODS)
+    assert not set(ROUTINE) & set(RESTORING)
+
+
+@pytest.mark.parametrize("surface_type", SURFACE_TYPES)
+def test_every_surface_type_has_a_routine_and_a_restoring_method(surface_type):
+    methods = suited_methods(surface_type)
+
+    assert set(methods) & set(ROUTINE)
+    assert set(methods) & set(RESTORING)
+    assert len(set(methods)) == len(methods)
+
+
+def test_suitability_knows_the_models_surface_types_and_no_others():
+    assert set(SUITED) == set(SURFACE_TYPES)
+    with pytest.raises(KeyError):
+        suited_methods("lawn")
+
+
+@pytest.mark.parametrize("surface_type", ["pervious_concrete", "porous_asphalt"])
+def test_no_broom_grinds_fines_into_porous_surfaces(surface_type):
+    """Danz, Selbig & Buer 2020, Water 12:1563: mechanical brooms grind fines into porous concrete and asphalt."""
+    assert "broom" not in suited_methods(surface_type)
