@@ -272,7 +272,7 @@ def _warnings(surface: Surface, store: Store, system: UnitSystem) -> list[str]:
         ("downwards", surface.water_table_depth_m),
     ):
         if distance is not None:
-            found += setback_warnings(word, distance, system)
+            found += setback_warnings(word, distance, system, has_run_on=surface.run_on_area_m2 > 0)
     return found
 
 

@@ -121,12 +121,13 @@ RUN_ON_RULES = (
 
 @dataclass(frozen=True, slots=True)
 class Setback:
-    """A least distance in metres from something that must stay dry or clean."""
+    """A least distance in metres from something that must stay dry or clean; some only hold with run-on."""
 
     place: str
     what: str
     least_m: float
     source: Source
+    only_with_run_on: bool = False
 
 
 _MINNESOTA = _looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
@@ -151,6 +152,7 @@ SETBACKS = (
         "building foundation, down-gradient, with run-on and no geomembrane",
         4.0,
         _looked_up("Ontario guide, permeable pavements; none without run-on"),
+        only_with_run_on=True,
     ),
     Setback("ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE),
     Setback("ICPI", "well or surface water", 30.0, _TOLERANCE_GUIDE),
@@ -194,7 +196,7 @@ def run_on_warnings(run_on_ratio: float) -> tuple[str, ...]:
 
 
 def setback_warnings(
-    what_contains: str, distance_m: float, system: UnitSystem = UnitSystem.SI
+    what_contains: str, distance_m: float, system: UnitSystem = UnitSystem.SI, *, has_run_on: bool = True
 ) -> tuple[str, ...]:
     """Setbacks that a distance to something falls short of, by a word such as "foundation" or "well"."""
     require_not_negative("Distance", distance_m, "m")
@@ -203,7 +205,9 @@ def setback_warnings(
         f"{to_display(setback.least_m, Quantity.LENGTH, system)} ({_cited(setback.source)}). "
         "Check the rule that holds locally."
         for setback in SETBACKS
-        if what_contains in setback.what and distance_m < setback.least_m
+        if what_contains in setback.what
+        and distance_m < setback.least_m
+        and (has_run_on or not setback.only_with_run_on)
     )
 
 

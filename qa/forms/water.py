@@ -4,12 +4,13 @@ from typing import Any
 
 from django import forms
 
-from qa.calc.units import Quantity, UnitSystem
+from qa.calc.units import MM_PER_IN, Quantity, UnitSystem
 from qa.forms.measures import MeasureField
 from qa.models import Surface
 from qa.water import RainAsked
 
-EXAMPLE_MM, EXAMPLE_H, USUAL_DRAIN_H = 50.0, 2.0, 72.0
+EXAMPLE_MM = {"si": 50.0, "us": 2 * MM_PER_IN}
+EXAMPLE_H, USUAL_DRAIN_H = 2.0, 72.0
 
 
 class RainForm(forms.Form):
@@ -48,8 +49,8 @@ class RainForm(forms.Form):
         return RainAsked(**{name: self.cleaned_data[name] for name in self.fields})
 
 
-def example_rain(surface: Surface) -> dict[str, float]:
+def example_rain(surface: Surface, units: str) -> dict[str, float]:
     """What the page starts with: an hour of the surface's design rain, or an example."""
     if surface.design_intensity_mm_h:
         return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, "drain_h": USUAL_DRAIN_H}
-    return {"rain_mm": EXAMPLE_MM, "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}
+    return {"rain_mm": EXAMPLE_MM[units], "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}

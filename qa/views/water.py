@@ -22,7 +22,8 @@ from qa.wording import CAUTIONS, TRAPS, rain_sentence
 @require_GET
 def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
-    units, example = request.acting.units, example_rain(surface)
+    units = request.acting.units
+    example = example_rain(surface, units)
     form = RainForm(request.GET if "rain_mm" in request.GET else None, units=units, initial=example)
     asked = form.asked if form.is_valid() else RainAsked(**example)
     water = surface_water(surface, asked, units)

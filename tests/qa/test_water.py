@@ -226,3 +226,25 @@ def test_a_page_without_layers_says_what_to_enter(client, firm):
 
     assert "No stone that stores water is recorded" in page
     assert reverse("qa:layer-edit", args=[firm.surface.pk]) in page
+
+
+def test_the_example_is_a_round_number_in_the_persons_units(client, firm):
+    surface = built(site=firm.site)
+    firm.viewer.units = "us"
+    firm.viewer.save(update_fields=["units"])
+    client.force_login(firm.viewer)
+
+    page = client.get(reverse("qa:water-detail", args=[surface.pk])).content.decode()
+
+    assert "2 in of rain in 2 h" in page
+    assert 'value="2"' in page
+
+
+def test_a_setback_that_asks_for_run_on_is_silent_without_it():
+    without = " ".join(surface_water(built(foundation_distance_m=3.5), RAIN, "si").warnings)
+    with_it = " ".join(
+        surface_water(built(foundation_distance_m=3.5, run_on_area_m2=100), RAIN, "si").warnings
+    )
+
+    assert "Ontario asks at least 4 m" not in without
+    assert "Ontario asks at least 4 m" in with_it

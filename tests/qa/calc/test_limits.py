@@ -1,4 +1,6 @@
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from qa.calc.limits import (
     PRESETS,
@@ -67,3 +69,29 @@ def test_acceptance_with_too_high_a_head_does_not_count():
 def test_impossible_input_is_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@given(
+    st.sampled_from([preset for preset in PRESETS.values() if preset.working_limit_mm_h]),
+    st.floats(0.1, 1000),
+    st.floats(0, 10),
+    st.floats(0.1, 1e5),
+)
+def test_the_governing_limit_is_never_below_any_that_is_asked(preset, intensity, run_on, agreed):
+    rain = limit_from_design_rain(intensity, run_on)
+
+    found = governing_limit(preset, rain, Agreed(agreed), own=PRESETS["ontario"])
+
+    asked = [preset.working_limit_mm_h, rain.in_service_mm_h, agreed, 250.0]
+    assert found.limit_mm_h == max(asked)
+    assert sorted(one.rate_mm_h for one in found.asked) == sorted(asked)
+
+
+@given(st.floats(0.1, 1000), st.floats(0, 5), st.floats(0, 5), st.floats(0.01, 1))
+def test_more_run_on_never_lowers_what_a_design_rain_asks(intensity, one, other, share):
+    less, more = sorted((one, other))
+
+    low, high = (limit_from_design_rain(intensity, ratio, share) for ratio in (less, more))
+
+    assert low.in_service_mm_h <= high.in_service_mm_h
+    assert high.when_new_mm_h >= high.in_service_mm_h
