@@ -60,8 +60,8 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
 
 def fill_limit(page):
     """An agreed value, as the simplest limit."""
-    page.get_by_label("Limit, in mm/h").fill("250")
-    page.get_by_label("Where the limit comes from").fill("Agreed with the owner")
+    page.get_by_label("Agreed limit").fill("250")
+    page.get_by_label("Where it is agreed").fill("Agreed with the owner")
 
 
 def test_a_technician_records_a_ring_test_on_a_phone(firm, open_page, accessible):
