@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
+from maintenance.calc.speaking import day, rate, share
 from maintenance.calc.suitability import RESTORING, ROUTINE
 from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
 
@@ -68,9 +69,12 @@ class Option:
     cost_per_year: Decimal | None
 
 
+Choice = tuple[str, Option | None, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One thing to do: `action` is test, clean, rejoint or look."""
+    """One thing to do: `action` is test, clean, rejoint or look. Reasons are sentences for `speaking.speak`."""
 
     action: str
     window: Window
@@ -128,12 +132,10 @@ def _test_reasons(s: Standing, levels: Levels) -> list[Dated]:
     ]
     if s.last_cleaned_on and s.last_cleaned_on > s.last_tested_on:
         due = s.last_cleaned_on + timedelta(days=TEST_AFTER_CLEANING_DAYS)
-        text = f"It was cleaned on {s.last_cleaned_on} and not tested since: a test shows what the cleaning gave."
+        text = f"It was cleaned on {day(s.last_cleaned_on)} and not tested since: a test shows what the cleaning gave."
         reasons.append((due, text))
     if _test_comes_first(s):
-        text = (
-            f"Whether to clean hangs on it: the last test is of {s.last_tested_on}, and cleaning costs more."
-        )
+        text = f"Whether to clean hangs on it: the last test is of {day(s.last_tested_on)}, and cleaning costs more."
         reasons.append((s.today, text))
     return [reason for reason in reasons if not _just_answered(reason[0], s)]
 
@@ -159,11 +161,19 @@ def _cleaning_advice(s: Standing, levels: Levels, options: Sequence[Option]) -> 
     agreed = _agreed(
         s.last_cleaned_on or s.opened_on, s.cleanings_per_year, "cleanings", s.last_cleaned_on is None
     )
-    dated = sorted([*needed, *agreed])
-    if not dated:
-        return None
+    if agreed and not (needed and _soon_after(needed[0][0], agreed[0][0], s.today)):
+        return _cleaning_piece(s, [*agreed, *needed], keep_open(options, near=bool(needed)))
+    return _cleaning_piece(s, [*needed, *agreed], choose(options, levels)) if needed else None
+
+
+def _soon_after(needed: date, agreed: date, today: date) -> bool:
+    """The forecast asks for more than sweeping so soon that the agreed cleaning is better that one."""
+    return _within(needed, max(agreed, today), SOON_DAYS)
+
+
+def _cleaning_piece(s: Standing, dated: Sequence[Dated], choice: Choice) -> Advice:
+    action, option, why = choice
     window = cleaning_window(dated[0][0], s.today, s.climate)
-    action, option, why = choose(options, levels) if needed else keep_open(options)
     return Advice(action, window, (*_texts(dated, window), why), option)
 
 
@@ -171,27 +181,25 @@ def _agreed(last: date, per_year: float, what: str, never: bool = False) -> list
     if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
         return []
     due = last + timedelta(days=round(DAYS_A_YEAR / per_year))
-    so_far = "none is recorded yet" if never else f"the last was on {last}"
+    so_far = "none is recorded yet" if never else f"the last was on {day(last)}"
     asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
     return [(due, f"The agreement asks for {asked} a year; {so_far}.")]
 
 
-def _reached(s: Standing, day: date | None, level: float) -> list[Dated]:
-    if day is None:
+def _reached(s: Standing, on: date | None, level: float) -> list[Dated]:
+    if on is None:
         return []
-    limit = f"the limit of {s.limit_mm_h:.0f} mm/h"
-    if day <= s.today:
-        return [
-            (
-                day,
-                f"The chance of being below {limit} is {s.share_below_now:.0%} today; {level:.0%} calls for it.",
-            )
-        ]
-    return [(day, f"The chance of being below {limit} reaches {level:.0%} by {day}.")]
+    below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"
+    if on <= s.today:
+        return [(on, f"{below} is {share(s.share_below_now)} today; {share(level)} calls for it.")]
+    return [(on, f"{below} reaches {share(level)} by {day(on)}.")]
 
 
-def keep_open(options: Sequence[Option]) -> tuple[str, Option | None, str]:
-    """The agreed cleaning of a surface that is well above its limit: sweeping that lifts fines, else the gentlest."""
+def keep_open(options: Sequence[Option], near: bool = False) -> Choice:
+    """The agreed cleaning of a surface above its limit: sweeping that lifts fines, else the gentlest.
+
+    near: the forecast asks for more within the year, though not yet.
+    """
     by_method = {option.method: option for option in options}
     found = next((by_method[m] for m in KEEPS_OPEN if m in by_method), None)
     if found is None:
@@ -200,10 +208,13 @@ def keep_open(options: Sequence[Option]) -> tuple[str, Option | None, str]:
             None,
             "No ordinary sweeping is offered for this surface; see the methods and prices of the firm.",
         )
-    return "clean", found, f"{found.name} keeps it open; nothing stronger is needed so far above the limit."
+    outlook = (
+        "something stronger is not due yet" if near else "nothing stronger is needed so far above the limit"
+    )
+    return "clean", found, f"{found.name} keeps it open; {outlook}."
 
 
-def choose(options: Sequence[Option], levels: Levels) -> tuple[str, Option | None, str]:
+def choose(options: Sequence[Option], levels: Levels) -> Choice:
     """The cheapest method that lasts as long as wished; else restoring; else have it looked at.
 
     Returns the action (clean, rejoint or look), the option, and why it was taken.
@@ -220,7 +231,7 @@ def choose(options: Sequence[Option], levels: Levels) -> tuple[str, Option | Non
         )
     why = (
         f"No method offered keeps it above the limit for {levels.wished_months} months with a chance of "
-        f"{levels.wished_share:.0%}. Have the surface and what drains on to it looked at by a licensed engineer."
+        f"{share(levels.wished_share)}. Have the surface and what drains on to it looked at by a licensed engineer."
     )
     return "look", None, why
 
@@ -238,16 +249,16 @@ def _cheapest(options: Sequence[Option], methods: Sequence[str], levels: Levels)
 
 def _why(option: Option, levels: Levels) -> str:
     return (
-        f"{option.name} is the cheapest for each year within the limit: {option.share_staying_above:.0%} chance of "
-        f"staying above it for {levels.wished_months} months, about {option.rate_after_mm_h:.0f} mm/h afterwards."
+        f"{option.name} is the cheapest for each year within the limit: {share(option.share_staying_above)} chance of "
+        f"staying above it for {levels.wished_months} months, about {rate(option.rate_after_mm_h)} afterwards."
     )
 
 
 def _texts(dated: Sequence[Dated], window: Window) -> tuple[str, ...]:
     """The deciding reason and those that follow it within a year, and why the day was moved."""
-    texts = tuple(text for day, text in dated if (day - dated[0][0]).days <= WATCH_DAYS)
+    texts = tuple(text for on, text in dated if (on - dated[0][0]).days <= WATCH_DAYS)
     return (*texts, f"The day was {window.reason}.") if window.reason else texts
 
 
-def _within(day: date | None, today: date, days: int) -> bool:
-    return day is not None and (day - today).days <= days
+def _within(on: date | None, today: date, days: int) -> bool:
+    return on is not None and (on - today).days <= days

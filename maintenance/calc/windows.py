@@ -4,6 +4,8 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from maintenance.calc.speaking import day as day_mark
+
 LATEST_SHIFT_DAYS = 120
 ONE_DAY = timedelta(days=1)
 
@@ -53,16 +55,16 @@ def cleaning_window(due: date, today: date, climate: Climate) -> Window:
     earlier = _scan(wanted, -ONE_DAY, lambda day: not climate.reason_against(day))
     if later and (later - wanted).days <= LATEST_SHIFT_DAYS:
         return Window(
-            later, later + timedelta(days=21), f"moved to {later:%Y-%m-%d}: {why} on {wanted:%Y-%m-%d}"
+            later, later + timedelta(days=21), f"moved to {day_mark(later)}: {why} on {day_mark(wanted)}"
         )
     if earlier and earlier >= today:
         return Window(
             _first_free(today, climate),
             earlier,
-            f"brought forward to {earlier:%Y-%m-%d}: {why} on {wanted:%Y-%m-%d}",
+            f"brought forward to {day_mark(earlier)}: {why} on {day_mark(wanted)}",
         )
     return Window(
-        wanted, wanted, f"no workable day found near {wanted:%Y-%m-%d} ({why}); check the site's months"
+        wanted, wanted, f"no workable day found near {day_mark(wanted)} ({why}); check the site's months"
     )
 
 

@@ -2,6 +2,7 @@
 
 from django import template
 
+from maintenance.calc.speaking import speak
 from maintenance.models import CleaningMethod
 
 register = template.Library()
@@ -11,3 +12,9 @@ register = template.Library()
 def method_name(key: str) -> str:
     """The words for a cleaning method."""
     return CleaningMethod(key).label
+
+
+@register.filter
+def spoken(sentence: str, units: str) -> str:
+    """A stored sentence with its numbers in the reader's units."""
+    return speak(sentence, units)
