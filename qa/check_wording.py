@@ -8,6 +8,7 @@ from qa.calc.check_model import Check
 from qa.calc.check_progress import Standing
 from qa.calc.check_units import in_units, reading_text, shown_unit
 from qa.calc.units import UnitSystem
+from qa.construction import RATE, SPOTS
 from qa.models import CheckEntry, ConstructionCheck
 
 YES_NO = "Yes or no"
@@ -21,8 +22,16 @@ STANDING_WORDS = {
 }
 
 
+ASKED_AT_ACCEPTANCE = {
+    SPOTS: "as many as the area asks for",
+    RATE: "at least the rate asked when new",
+}
+
+
 def criterion_text(check: ConstructionCheck, units: str) -> str:
     """What is asked: bounds around the designed value where there is one, else as they are."""
+    if check.key in ASKED_AT_ACCEPTANCE:
+        return ASKED_AT_ACCEPTANCE[check.key]
     return asked_text(check.as_check, check.design, units)
 
 
@@ -43,7 +52,7 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
     if not check.is_number:
         return YES_NO
     if not check.against_design or design is None:
-        return in_units(check, system).range_text
+        return _range(check, system)
     around = replace(
         check,
         against_design=False,
@@ -51,7 +60,17 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
         most=None if check.most is None else design + check.most,
     )
     designed = reading_text(design, check.unit, system)
-    return f"{in_units(around, system).range_text} (designed: {designed})"
+    return f"{_range(around, system)} (designed: {designed})"
+
+
+def _range(check: Check, system: UnitSystem) -> str:
+    shown = in_units(check, system)
+    bounds = {name: _short(getattr(shown, name)) for name in ("least", "most")}
+    return replace(shown, **bounds).range_text
+
+
+def _short(bound: float | None) -> float | None:
+    return None if bound is None else float(f"{bound:.4g}")
 
 
 def found_text(entry: CheckEntry, units: str) -> str:
@@ -64,3 +83,11 @@ def found_text(entry: CheckEntry, units: str) -> str:
 def unit_text(check: ConstructionCheck, units: str) -> str:
     """The unit of a reading, as the person types it."""
     return shown_unit(check.unit, UnitSystem(units))
+
+
+def source_text(check: ConstructionCheck) -> str:
+    """Where the criterion comes from, and how sure that is."""
+    note = check.source_note
+    if not check.source or note.startswith(check.source):
+        return note
+    return f"{check.source}. {note}"

@@ -3,7 +3,7 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from qa.check_wording import STANDING_WORDS, criterion_text, found_text, judged_text
+from qa.check_wording import STANDING_WORDS, criterion_text, found_text, judged_text, source_text
 from qa.models import CheckEntry, ConstructionCheck
 
 register = template.Library()
@@ -21,6 +21,11 @@ MARKS = {
 @register.filter
 def criterion(check: ConstructionCheck, units: str) -> str:
     return criterion_text(check, units)
+
+
+@register.filter
+def source(check: ConstructionCheck) -> str:
+    return source_text(check)
 
 
 @register.filter
