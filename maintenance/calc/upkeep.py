@@ -1,0 +1,90 @@
+"""What keeps a permeable surface draining: advice by surface type, each piece with its source."""
+
+from dataclasses import dataclass
+
+from qa.calc.sources import Source, Status
+
+MINNESOTA = Source(
+    "Minnesota Stormwater Manual, operation and maintenance of permeable pavement", Status.LOOKED_UP
+)
+ASPHALT = Source("National asphalt pavement association, porous asphalt maintenance", Status.LOOKED_UP)
+ONTARIO = Source("Ontario low impact development guide, permeable pavement maintenance", Status.LOOKED_UP)
+REGRITTED = Source("UK practice guidance on concrete block permeable paving", Status.LOOKED_UP)
+RESIN_BOUND = Source("Encyclopedia article on resin-bound paving", Status.LOOKED_UP)
+CONCRETE = Source(
+    "Guide of the ready-mixed concrete association on pervious concrete maintenance, 2015, as summarised",
+    Status.LOOKED_UP,
+)
+LANDSCAPE = Source("UK local guide on sustainable drainage, detailed design", Status.LOOKED_UP)
+JOINTS = Source("Joint stone of permeable pavers, trade guidance", Status.FROM_MEMORY)
+PRACTICE = Source("Common practice", Status.COMMON_PRACTICE)
+
+
+@dataclass(frozen=True, slots=True)
+class Upkeep:
+    """One piece of advice with its source."""
+
+    advice: str
+    source: Source
+
+
+_ALL = (
+    Upkeep("Look at it each spring, and after large storms in the first months.", ONTARIO),
+    Upkeep(
+        "After a storm of more than 13 mm, look into the observation well: water still there after 3 days says "
+        "that the ground below no longer takes it.",
+        MINNESOTA,
+    ),
+    Upkeep(
+        "No sand for traction. No seal coat. No snow, soil, mulch or building material piled on it.",
+        MINNESOTA,
+    ),
+    Upkeep("Patch at most 10 % of the area with anything that lets no water through.", MINNESOTA),
+    Upkeep(
+        "Keep planting soil 50 mm below the edge of the paving, and slope the ground away from it.", LANDSCAPE
+    ),
+    Upkeep("Salt sparingly: it is not held back and reaches the groundwater.", ONTARIO),
+)
+
+_STONE_JOINTS = (
+    Upkeep("Vacuum two to four times a year: end of winter, summer, after the leaves are down.", MINNESOTA),
+    Upkeep("Look at the joints after about 6 months and top them up; new joints settle.", JOINTS),
+    Upkeep("Top up joint stone that has sunk more than 13 mm, with the same size as specified.", JOINTS),
+    Upkeep("Count on renewing the joint stone after 10 to 20 years.", REGRITTED),
+)
+
+_BY_TYPE: dict[str, tuple[Upkeep, ...]] = {
+    "picp": _STONE_JOINTS,
+    "clay": _STONE_JOINTS,
+    "resin_joint": (
+        Upkeep(
+            "Sweep with a soft brush and rinse gently; no solvent and no wire brush on the joints.", PRACTICE
+        ),
+        Upkeep("Test each year: joints of this kind vary from highly to slightly permeable.", PRACTICE),
+    ),
+    "resin_bound": (
+        Upkeep("Sweep or power-wash at least twice a year.", RESIN_BOUND),
+        Upkeep("Soft brush, low pressure, no solvent, no wire brush.", PRACTICE),
+    ),
+    "pervious_concrete": (
+        Upkeep("Vacuum two to four times a year; no mechanical broom that grinds fines in.", MINNESOTA),
+        Upkeep(
+            "Never magnesium chloride, calcium magnesium acetate, potassium acetate or ammonium-based de-icers.",
+            CONCRETE,
+        ),
+    ),
+    "porous_asphalt": (
+        Upkeep("Vacuum at least twice a year; no mechanical broom that grinds fines in.", ASPHALT),
+        Upkeep("Far less salt is needed than on dense asphalt.", ASPHALT),
+    ),
+    "concrete_grid": (
+        Upkeep("Replace the top of the fill when water stands; mow where it is planted.", PRACTICE),
+    ),
+    "plastic_grid": (Upkeep("Keep the cells full; a wheel on an empty cell breaks it.", PRACTICE),),
+    "gravel": (Upkeep("Rake it, take out leaves, and replace the top when fines show.", PRACTICE),),
+}
+
+
+def upkeep_of(surface_type: str) -> tuple[Upkeep, ...]:
+    """Advice for a surface type, its own first. Raises KeyError for an unknown type."""
+    return (*_BY_TYPE[surface_type], *_ALL)

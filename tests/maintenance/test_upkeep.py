@@ -1,0 +1,24 @@
+import pytest
+
+from maintenance.calc.upkeep import upkeep_of
+from qa.calc.surface_types import SurfaceType
+
+
+@pytest.mark.parametrize("kind", SurfaceType)
+def test_every_surface_type_has_advice_of_its_own_with_a_source(kind):
+    advice = upkeep_of(kind)
+
+    assert all(piece.advice.endswith(".") and piece.source.citation for piece in advice)
+    assert len({piece.advice for piece in advice}) == len(advice)
+    own = set(upkeep_of(kind)) - set(upkeep_of("porous_asphalt" if kind != "porous_asphalt" else "gravel"))
+    assert own
+
+
+def test_no_type_is_told_to_grind_fines_into_porous_material():
+    for kind in ("pervious_concrete", "porous_asphalt"):
+        assert any("no mechanical broom" in piece.advice for piece in upkeep_of(kind))
+
+
+def test_an_unknown_type_is_refused():
+    with pytest.raises(KeyError):
+        upkeep_of("lawn")
