@@ -13,6 +13,7 @@ from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.rows import store
 from accounts.services.people import found_organisation
 from maintenance.calc.costs import cleaning_cost
+from maintenance.demo import building
 from maintenance.demo.place import (
     FIRM,
     LIMITS,
@@ -61,6 +62,7 @@ def load_demo(today: date | None = None) -> Organisation:
         for spec in SITES:
             _site(firm, owners[spec.owner], spec, staff, today)
         _sievings(firm, staff)
+        building.build(firm, today, staff.coordinator, staff.technician)
         _mishaps(firm, staff)
         crews = _crews(firm, staff)
     fleet.ask_fit(organisation=firm)
