@@ -58,11 +58,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "acting": acting,
         "acting_organisation": acting.organisation if acting else None,
         "units": acting.units if acting else "si",
-        "demo_notice": (
-            "Invented demonstration data: the firm, people, places and readings do not exist."
-            if settings.DEMO
-            else ""
-        ),
+        "demo_notice": settings.DEMO_NOTICE,
     }
 
 

@@ -16,6 +16,9 @@ DATA_DIR = Path(os.environ.get("RAINTHROUGH_DATA_DIR", BASE_DIR / "var"))
 
 DEBUG = flag("RAINTHROUGH_DEBUG", False)
 DEMO = flag("RAINTHROUGH_DEMO", False)
+DEMO_NOTICE = (
+    "Invented demonstration data: the firm, people, places and readings do not exist." if DEMO else ""
+)
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)

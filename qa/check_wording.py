@@ -65,8 +65,7 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
 
 def _range(check: Check, system: UnitSystem) -> str:
     shown = in_units(check, system)
-    bounds = {name: _short(getattr(shown, name)) for name in ("least", "most")}
-    return replace(shown, **bounds).range_text
+    return replace(shown, least=_short(shown.least), most=_short(shown.most)).range_text
 
 
 def _short(bound: float | None) -> float | None:

@@ -104,6 +104,8 @@ TABLE = {
     "qa:file-show": ("get", "file", READ),
     "qa:file-thumbnail": ("get", "file", READ),
     "qa:file-set-aside": ("get", "file", RECORD),
+    "maintenance:handover-show": ("get", "surface", READ),
+    "maintenance:handover-download": ("get", "surface", READ),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),

@@ -6,13 +6,16 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
+from maintenance.reports.handover import handover
 from maintenance.reports.owner import owner_report
-from qa.models import Site
+from maintenance.reports.paper import handover_pdf
+from qa.models import Site, Surface
 
 USUAL_PERIOD = timedelta(days=365)
 
@@ -50,3 +53,22 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
     if since > today:
         return usual, f"{asked} is in the future. The report covers the last year."
     return since, ""
+
+
+@login_required
+@require_GET
+def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    content = handover(surface, units=request.acting.units)
+    return render(request, "maintenance/handover.html", {"surface": surface, "record": content})
+
+
+@login_required
+@require_GET
+def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    content = handover(surface, units=request.acting.units, for_paper=True)
+    response = HttpResponse(handover_pdf(content), content_type="application/pdf")
+    name = f"handover-{slugify(surface.site.name)}-{slugify(surface.name)}.pdf"
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
