@@ -1,0 +1,196 @@
+"""Two people, or two workers, at the same moment, on a real PostgreSQL.
+
+Where a lock, a claim or a look decides, a control takes it away and shows that the fault then appears.
+"""
+
+import threading
+import time
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.utils.timezone import localdate, now
+
+from accounts.models import Membership
+from accounts.roles import Role
+from accounts.services import facts, people
+from accounts.services.facts import replace_fact
+from maintenance.models import CleaningEvent, Forecast, Recommendation, VisitTask
+from maintenance.services import forecasts, visits
+from qa.models import InfiltrationTest, TestRound
+from qa.services import rounds
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    MembershipFactory,
+    RoundFactory,
+    SurfaceFactory,
+    UserFactory,
+)
+
+pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("on_postgres")]
+A_WHILE_S = 0.3
+
+
+def slowed(call):
+    """The same call, after a while: it holds open the gap in which the other one comes."""
+
+    def late(*args, **kwargs):
+        time.sleep(A_WHILE_S)
+        return call(*args, **kwargs)
+
+    return late
+
+
+def work_counted(monkeypatch):
+    worked, think = [], forecasts.think_through
+
+    def counted(surface, today):
+        worked.append(threading.get_ident())
+        return slowed(think)(surface, today)
+
+    monkeypatch.setattr(forecasts, "think_through", counted)
+    return worked
+
+
+def test_of_two_workers_with_the_same_forecast_one_works(at_once, monkeypatch):
+    surface = SurfaceFactory()
+    worked = work_counted(monkeypatch)
+
+    outcomes = at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
+
+    assert sorted(outcomes) == ["done", "held"]
+    assert len(worked) == 1
+    assert Forecast.objects.filter(surface=surface, made_on__isnull=False).count() == 1
+
+
+def test_without_the_claim_both_workers_work(at_once, monkeypatch):
+    surface = SurfaceFactory()
+    worked = work_counted(monkeypatch)
+    monkeypatch.setattr(forecasts, "_claim", lambda _: now())
+
+    at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
+
+    assert len(worked) == 2
+
+
+def two_admins():
+    first = MembershipFactory(role=Role.ADMIN)
+    return first, MembershipFactory(organisation=first.organisation, role=Role.ADMIN)
+
+
+def demote(membership):
+    return lambda: people.change_role(membership=membership, role=Role.VIEWER)
+
+
+def admins_left(membership):
+    return Membership.objects.filter(organisation=membership.organisation_id, role=Role.ADMIN).count()
+
+
+def test_two_admins_who_demote_each_other_leave_one(at_once, monkeypatch):
+    first, second = two_admins()
+    monkeypatch.setattr(Membership, "full_clean", slowed(Membership.full_clean))
+
+    outcomes = at_once(demote(first), demote(second))
+
+    assert sum(isinstance(outcome, ValidationError) for outcome in outcomes) == 1
+    assert admins_left(first) == 1
+
+
+def test_without_the_lock_on_the_firm_no_admin_is_left(at_once, monkeypatch):
+    first, second = two_admins()
+    monkeypatch.setattr(Membership, "full_clean", slowed(Membership.full_clean))
+    monkeypatch.setattr("django.db.models.query.QuerySet.select_for_update", lambda rows, **_: rows)
+
+    at_once(demote(first), demote(second))
+
+    assert admins_left(first) == 0
+
+
+def sent_twice(monkeypatch):
+    """Two sendings of one round, each of which has looked for the other before either is stored."""
+    surface, device_id = SurfaceFactory(), uuid4()
+    looked, look = threading.Barrier(2, timeout=10), rounds.sent_before
+
+    def look_and_wait(fact, **within):
+        found = look(fact, **within)
+        looked.wait()
+        return found
+
+    monkeypatch.setattr(rounds, "sent_before", look_and_wait)
+
+    def send():
+        round_ = TestRound(surface=surface, tested_on=localdate() - timedelta(days=3), device_id=device_id)
+        return rounds.record_round(round_=round_, by=UserFactory())
+
+    return send, surface
+
+
+def test_a_device_that_sends_twice_at_once_is_answered_twice_and_stored_once(at_once, monkeypatch):
+    send, surface = sent_twice(monkeypatch)
+
+    first, second = at_once(send, send)
+
+    assert first == second == TestRound.objects.get(surface=surface)
+
+
+def test_without_the_second_look_one_sending_fails(at_once, monkeypatch):
+    send, surface = sent_twice(monkeypatch)
+
+    def store_only(fact, **_):
+        facts.store(fact)
+        return fact
+
+    monkeypatch.setattr(rounds, "store_once", store_only)
+
+    outcomes = at_once(send, send)
+
+    assert sum(isinstance(outcome, IntegrityError | ValidationError) for outcome in outcomes) == 1
+    assert TestRound.objects.filter(surface=surface).count() == 1
+
+
+def test_two_corrections_at_once_replace_a_record_once(at_once):
+    event = CleaningFactory()
+
+    def correct():
+        new = CleaningEvent(
+            surface=event.surface, cleaned_on=event.cleaned_on, method="broom", currency="EUR"
+        )
+        old = CleaningEvent.objects.get(pk=event.pk)
+        return replace_fact(old=old, new=new, by=UserFactory(), reason="It was the broom.")
+
+    outcomes = at_once(correct, correct)
+
+    assert [outcome.code for outcome in outcomes if isinstance(outcome, ValidationError)] == ["already"]
+    assert CleaningEvent.objects.filter(replaces=event).count() == 1
+
+
+def test_two_coordinators_plan_the_same_advice_once(at_once):
+    surface, today = SurfaceFactory(), localdate()
+    row = Recommendation.objects.create(
+        surface=surface, action="test", due_on=today, earliest_on=today, currency="EUR", reasons=["Because."]
+    )
+
+    def plan():
+        crew = CrewFactory(organisation=surface.organisation)
+        return visits.plan(recommendation=row, by=UserFactory(), visit_on=today, crew=crew)
+
+    outcomes = at_once(plan, plan)
+
+    assert sum(isinstance(outcome, ValidationError) for outcome in outcomes) == 1
+    assert VisitTask.objects.filter(surface=surface).count() == 1
+
+
+def test_two_tests_at_one_spot_at_once_are_numbered_one_and_two(at_once, monkeypatch):
+    round_ = RoundFactory()
+    monkeypatch.setattr(rounds, "evaluate", slowed(rounds.evaluate))
+
+    def record():
+        test = InfiltrationTest(
+            round=round_, spot="gate", prewet_time_s=45.0, test_mass=3.6, ring_diameter=300.0, elapsed_s=150.0
+        )
+        return rounds.record_test(test=test, by=UserFactory()).sequence
+
+    assert sorted(at_once(record, record)) == [1, 2]

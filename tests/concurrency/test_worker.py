@@ -1,0 +1,94 @@
+"""A web process, a broker and a worker, each of its own: what happens when the broker is away, and when it is back."""
+
+import fcntl
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from tests.concurrency.servers import free_port, redis, running
+
+pytestmark = pytest.mark.redis
+ROOT = Path(__file__).resolve().parents[2]
+QUICK_S = 10.0
+
+
+@pytest.fixture(scope="module")
+def story(tmp_path_factory):
+    """What the processes saw. Told once, also where the tests run in several processes."""
+    folder = tmp_path_factory.mktemp("server")
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        return SimpleNamespace(**live_through(folder))
+    told = tmp_path_factory.getbasetemp().parent / "story.json"
+    with told.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not told.exists():
+            told.write_text(json.dumps(live_through(folder)))
+    return SimpleNamespace(**json.loads(told.read_text()))
+
+
+def live_through(folder):
+    """A test is recorded while the broker is down; then broker and worker start, the sweep runs, another test comes."""
+    port = free_port()
+    kept = {
+        name: value for name, value in os.environ.items() if not name.startswith(("RAINTHROUGH_", "DJANGO_"))
+    }
+    env = kept | {
+        "RAINTHROUGH_DATA_DIR": str(folder),
+        "RAINTHROUGH_DEBUG": "1",
+        "RAINTHROUGH_HTTPS": "0",
+        "RAINTHROUGH_HOSTS": "testserver",
+        "DATABASE_URL": f"sqlite:///{folder}/firm.sqlite3",
+        "REDIS_URL": f"redis://127.0.0.1:{port}/0",
+    }
+
+    def web(step):
+        command = [sys.executable, "-m", "tests.concurrency.web_process", step]
+        done = subprocess.run(
+            command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=120, check=False
+        )
+        assert done.returncode == 0, done.stderr[-3000:]
+        return json.loads(done.stdout.splitlines()[-1])
+
+    seen = web("alone")
+    worker = [
+        sys.executable, "-m", "celery", "-A", "config", "worker", "--pool", "solo", "--loglevel", "WARNING"
+    ]  # fmt: skip
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    with redis(port), running(worker, cwd=ROOT, env=env, **quiet):
+        seen |= web("together")
+    return seen
+
+
+def test_a_test_recorded_while_the_broker_is_down_is_stored_and_the_page_answers(story):
+    assert story.alone["tests"] == 1
+    assert story.alone["answers"] == [302, 302, 200]
+
+
+def test_nobody_waits_long_for_a_broker_that_is_down(story):
+    assert story.alone["took_s"] < QUICK_S
+
+
+def test_people_can_sign_in_while_the_broker_is_down(story):
+    assert story.alone["signed_in"] == 302
+
+
+def test_without_a_worker_the_forecast_is_left_for_later_rather_than_made_in_the_page(story):
+    """The control: what is fresh afterwards was made by the worker."""
+    assert not story.alone["fresh"]
+
+
+def test_the_sweep_catches_up_once_the_broker_is_back(story):
+    assert story.caught_up["fresh"]
+    assert story.caught_up["version"] == story.alone["version"]
+    assert story.caught_up["rate"] > 0
+
+
+def test_a_test_recorded_with_a_worker_is_forecast_by_it_unasked(story):
+    assert story.together["answers"] == [302, 302, 200]
+    assert story.kept_up["fresh"]
+    assert story.kept_up["version"] > story.caught_up["version"]

@@ -1,0 +1,112 @@
+"""One web process of a server with several: run as `python -m tests.concurrency.web_process <step>`.
+
+Prints what happened as one line of JSON.
+"""
+
+import json
+import os
+import sys
+import time
+from datetime import date
+
+import django
+from django.test import Client
+
+PASSWORD = "a-long-password-1"
+PATIENCE_S = 30.0
+
+
+def set_up():
+    """Tables, a firm with a surface, and an admin who can sign in."""
+    from django.core.management import call_command
+
+    from accounts.models import Owner, User
+    from accounts.services.people import found_organisation
+    from qa.models import Site, Surface
+
+    call_command("migrate", verbosity=0)
+    user = User.objects.create_user("anna@firm.example", PASSWORD)
+    firm = found_organisation(by=user, name="Fugenwerk", currency="EUR")
+    owner = Owner.objects.create(organisation=firm, name="School trust")
+    site = Site.objects.create(organisation=firm, owner=owner, name="School")
+    Surface.objects.create(
+        site=site,
+        name="Yard",
+        surface_type="picp",
+        area_m2=800.0,
+        opened_on=date(2020, 5, 1),
+        limit_mm_h=250.0,
+        limit_source="agreed",
+    )
+
+
+def record():
+    """Sign in, record a round with a test through the pages, and open the surface's page."""
+    from qa.models import InfiltrationTest, Surface
+
+    surface, client = Surface.objects.get(), Client()
+    signed_in = client.post("/sign-in/login/", {"login": "anna@firm.example", "password": PASSWORD})
+    started = time.monotonic()
+    round_ = client.post(
+        f"/surfaces/{surface.pk}/rounds/new/", {"tested_on": "2024-06-01", "purpose": "routine"}
+    )
+    test = {
+        "spot": "by the gate",
+        "unit_system": "si",
+        "prewet_mass": "3.6",
+        "prewet_time_s": "45",
+        "test_mass": "3.6",
+        "ring_diameter": "300",
+        "elapsed_s": "150",
+        "ended": "drained",
+        "rewetted": "on",
+    }
+    answer = client.post(f"{round_.url}tests/new/", test)
+    page = client.get(surface.get_absolute_url())
+    return {
+        "signed_in": signed_in.status_code,
+        "answers": [round_.status_code, answer.status_code, page.status_code],
+        "took_s": time.monotonic() - started,
+        "tests": InfiltrationTest.objects.count(),
+    } | state()
+
+
+def wait():
+    """Watch the rows until the forecast is that of the newest record."""
+    until = time.monotonic() + PATIENCE_S
+    while not state()["fresh"] and time.monotonic() < until:
+        time.sleep(0.1)
+    return state()
+
+
+def state():
+    """Whether the surface has a forecast of its newest record, and who made it."""
+    from maintenance.models import Forecast
+    from qa.models import Surface
+
+    surface = Surface.objects.get()
+    forecast = Forecast.objects.filter(surface=surface).first()
+    fresh = bool(forecast and forecast.made_from_version == surface.record_version)
+    return {"fresh": fresh, "version": surface.record_version, "rate": forecast and forecast.rate_now_mm_h}
+
+
+def alone():
+    """Nothing runs but this process."""
+    set_up()
+    return {"alone": record()}
+
+
+def together():
+    """Broker and worker run. First the periodic sweep, then another test."""
+    from maintenance import tasks
+
+    tasks.sweep.delay()
+    caught_up = wait()
+    recorded = record()
+    return {"caught_up": caught_up, "together": recorded, "kept_up": wait()}
+
+
+if __name__ == "__main__":
+    os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
+    django.setup()
+    print(json.dumps({"alone": alone, "together": together}[sys.argv[1]]()))  # noqa: T201

@@ -1,0 +1,73 @@
+"""Settings from the environment: strict, and said in words."""
+
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+
+from config import environment
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def test_a_mistyped_setting_stops_the_start_and_names_the_known_ones(monkeypatch):
+    monkeypatch.setenv("RAINTHROUGH_HOST", "rain.example")
+
+    with pytest.raises(ImproperlyConfigured, match=r"Unknown setting RAINTHROUGH_HOST.*RAINTHROUGH_HOSTS"):
+        environment.refuse_unknown()
+
+
+@pytest.mark.parametrize(("raw", "value"), [("", True), ("0", False), ("1", True)])
+def test_a_flag_is_0_or_1(monkeypatch, raw, value):
+    monkeypatch.setenv("RAINTHROUGH_HTTPS", raw)
+
+    assert environment.flag("RAINTHROUGH_HTTPS", True) is value
+
+
+@pytest.mark.parametrize("raw", ["yes", "true", "2", " 1"])
+def test_any_other_flag_is_refused_with_its_value(monkeypatch, raw):
+    monkeypatch.setenv("RAINTHROUGH_HTTPS", raw)
+
+    with pytest.raises(ImproperlyConfigured, match="must be 0 or 1"):
+        environment.flag("RAINTHROUGH_HTTPS", True)
+
+
+def test_hosts_are_parted_by_commas(monkeypatch):
+    monkeypatch.setenv("RAINTHROUGH_HOSTS", " a.example, ,b.example ")
+
+    assert environment.words("RAINTHROUGH_HOSTS", "") == ["a.example", "b.example"]
+
+
+def test_a_key_is_made_once_and_read_by_this_user_alone(tmp_path, monkeypatch):
+    monkeypatch.delenv("RAINTHROUGH_SECRET_KEY", raising=False)
+    first = environment.secret_key(tmp_path / "new")
+
+    again = environment.secret_key(tmp_path / "new")
+
+    assert first == again
+    assert len(first) > 60
+    assert stat.S_IMODE((tmp_path / "new" / "secret-key").stat().st_mode) == 0o600
+
+
+def test_a_given_key_leaves_nothing_on_disk(tmp_path, monkeypatch):
+    monkeypatch.setenv("RAINTHROUGH_SECRET_KEY", "given")
+
+    assert environment.secret_key(tmp_path) == "given"
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_server_for_the_public_passes_djangos_own_checks(tmp_path):
+    env = os.environ | {
+        "RAINTHROUGH_DATA_DIR": str(tmp_path),
+        "RAINTHROUGH_HOSTS": "rain.example",
+        "DJANGO_SETTINGS_MODULE": "config.settings",
+    }
+
+    check = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
+    done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, text=True, check=False)
+
+    assert done.returncode == 0, done.stderr
