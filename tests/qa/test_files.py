@@ -153,6 +153,15 @@ def test_a_photo_is_shown_in_a_sandbox_and_never_sniffed(client, firm):
     assert response.headers["Cache-Control"].startswith("private")
 
 
+def test_every_header_is_plain_text_as_servers_ask(client, firm):
+    client.force_login(firm.viewer)
+    row = AttachmentFactory(surface=firm.surface)
+
+    for url in (row.file_url(), row.thumbnail_url()):
+        headers = client.get(url).headers
+        assert {type(value) for value in headers.values()} == {str}
+
+
 def test_a_pdf_is_only_ever_saved(client, firm):
     client.force_login(firm.viewer)
     row = files.attach(to=firm.surface, sent=sent(uploaded(PDF, "sieve.pdf")), by=firm.technician)[0]
