@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 import plotly.graph_objects as go
 
+from qa.calc.methods import METHODS, Method
 from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
 
 BOUND_MARKS = {"=": "diamond-open", "<": "triangle-down-open", ">": "triangle-up-open"}
@@ -19,7 +20,7 @@ BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
     """Rate over time: what was measured, what the model makes of it, where it goes, and the limit.
 
-    record: `past` and `future` curves, `tests` (on, rate_mm_h, bound, place), `rounds` (on, mean_mm_h),
+    record: `past` and `future` curves, `tests` (on, rate_mm_h, bound, place, method), `rounds` (on, mean_mm_h),
     `cleanings` (on, what), `limit_mm_h`, `today`.
     """
     system = UnitSystem(units)
@@ -29,7 +30,8 @@ def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
     _medians(figure, record, system)
     _limit(figure, record, system)
     _reach(figure, record, system)
-    _tests(figure, record["tests"], system)
+    _tests(figure, [test for test in record["tests"] if test["method"] == "ring"], system)
+    _other_tests(figure, [test for test in record["tests"] if test["method"] != "ring"], system)
     _rounds(figure, record["rounds"], system)
     _cleanings(figure, record["cleanings"])
     _frame(figure, record, system)
@@ -123,6 +125,23 @@ def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSyste
         text=[f"{test['place']}: {BOUND_WORDS[test['bound']]}" for test in tests],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
         name="single test",
+    )
+
+
+def _other_tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+    """Rates as other methods measured them; the curve is in terms of the ring, so they may lie beside it."""
+    figure.add_scatter(
+        x=[test["on"] for test in tests],
+        y=_rates([test["rate_mm_h"] for test in tests], system),
+        mode="markers",
+        marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
+        text=[
+            f"{test['place']}, {METHODS[Method(test['method'])].name}: {BOUND_WORDS[test['bound']]}"
+            for test in tests
+        ],
+        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        name="other method, as measured",
+        showlegend=bool(tests),
     )
 
 

@@ -14,8 +14,9 @@ from accounts.roles import Role
 from maintenance.calc.oddities import RoundSeen, oddities
 from maintenance.models import CleaningEvent, Forecast, Recommendation, Visit
 from maintenance.models.forecasts import SurfaceState
+from qa.calc.methods import METHODS, Method
 from qa.models import InfiltrationTest, Surface, TestRound
-from qa.selectors import spot_rates
+from qa.selectors import by_method, spot_rates
 
 SOON_DAYS = 30
 
@@ -72,7 +73,11 @@ def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
 
 @dataclass(frozen=True, slots=True)
 class RecordItem:
-    """One line of a surface's record: a round or a cleaning."""
+    """One line of a surface's record: a round or a cleaning.
+
+    method: which method the mean is of, the ring where it was used; methods are never pooled. others:
+    names of further methods of that round.
+    """
 
     on: date
     kind: str
@@ -81,6 +86,13 @@ class RecordItem:
     spots: int = 0
     bounded: bool = False
     gain: dict[str, Any] | None = None
+    method: Method | None = None
+    others: Sequence[str] = ()
+
+    @property
+    def method_note(self) -> str:
+        """The method's name where it is not the usual ring test."""
+        return METHODS[self.method].name if self.method and self.method is not Method.RING else ""
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -106,10 +118,20 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
 
 
 def _round_item(round_: Any) -> RecordItem:
-    rates = spot_rates(round_.counting)
-    mean = exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None
-    bounded = any(r.bound != "=" for r in rates)
-    return RecordItem(round_.tested_on, "round", round_, mean, len(rates), bounded)
+    sorted_in = by_method(round_.counting)
+    leading = next(iter(sorted_in), None)
+    rates = spot_rates(sorted_in[leading]) if leading else []
+    used = {METHODS[Method(test.method)].name for test in round_.counting if test.method != leading}
+    return RecordItem(
+        round_.tested_on,
+        "round",
+        round_,
+        mean_mm_h=exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None,
+        spots=len(rates),
+        bounded=any(r.bound != "=" for r in rates),
+        method=leading,
+        others=sorted(used),
+    )
 
 
 def _gains_by_day(forecast: Forecast | None) -> dict[tuple[str, str], list[dict[str, Any]]]:
@@ -137,11 +159,17 @@ def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordIte
                 "rate_mm_h": test.rate_mm_h,
                 "bound": test.bound,
                 "place": test.place,
+                "method": test.method,
             }
             for item in rounds
             for test in item.row.counting  # type: ignore[union-attr]
+            if test.gives_rate
         ],
-        "rounds": [{"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h} for item in rounds],
+        "rounds": [
+            {"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h}
+            for item in rounds
+            if item.method is Method.RING
+        ],
         "cleanings": [
             {"on": item.on.isoformat(), "what": _cleaning_words(item)}
             for item in counting
@@ -174,7 +202,8 @@ def _cleaning_words(item: RecordItem) -> str:
 def odd_things(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
     """What is odd in the record of a surface, in sentences."""
     counting = [item for item in items if item.row.counts]
-    tests = [test for item in counting if item.kind == "round" for test in item.row.counting]  # type: ignore[union-attr]
+    rounds = [item for item in counting if item.kind == "round"]
+    tests = [test for item in rounds for test in item.row.counting if test.gives_rate]  # type: ignore[union-attr]
     checks = (forecast.detail or {}).get("checks", []) if forecast else []
     return oddities(
         [
@@ -189,5 +218,5 @@ def odd_things(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[s
         tests=len(tests),
         bounded_tests=sum(test.bound != "=" for test in tests),
         cleanings=sum(item.kind == "cleaning" for item in counting),
-        fastest_mm_h=max((test.rate_mm_h for test in tests), default=0.0),
+        fastest_mm_h=max((test.rate_mm_h or 0.0 for test in tests if test.is_ring), default=0.0),
     )

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from qa.views import construction, files, presets, rounds, sievings, sites, water
+from qa.views import construction, files, plans, presets, rounds, sievings, sites, water
 
 app_name = "qa"
 
@@ -11,6 +11,7 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/edit/", sites.surface_edit, name="surface-edit"),
     path("surfaces/<uuid:pk>/build-up/", sites.build_up_edit, name="layer-edit"),
     path("surfaces/<uuid:pk>/locations/", sites.locations_edit, name="location-edit"),
+    path("surfaces/<uuid:pk>/plan/", plans.plan_edit, name="plan-edit"),
     path("surfaces/<uuid:pk>/rounds/new/", rounds.round_create, name="round-create"),
     path("surfaces/<uuid:pk>/construction/", construction.construction_detail, name="construction-detail"),
     path("surfaces/<uuid:pk>/construction/open/", construction.construction_open, name="construction-open"),

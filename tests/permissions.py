@@ -63,6 +63,7 @@ TABLE = {
     "qa:surface-edit": ("get", "surface", PLAN),
     "qa:layer-edit": ("get", "surface", PLAN),
     "qa:location-edit": ("get", "surface", PLAN),
+    "qa:plan-edit": ("get", "surface", PLAN),
     "qa:round-create": ("get", "surface", RECORD),
     "qa:round-detail": ("get", "round", READ),
     "qa:round-amend": ("get", "round", RECORD),

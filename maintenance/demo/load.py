@@ -243,7 +243,7 @@ def _mishaps(firm: Organisation, staff: Staff) -> None:
         start_delay_s=misread.start_delay_s,
         test_mass=misread.test_mass,
         ring_diameter=misread.ring_diameter,
-        elapsed_s=round(misread.elapsed_s * 1.1, 1),
+        elapsed_s=round(rounds.reading_of(misread).elapsed_s * 1.1, 1),
     )
     rounds.correct_test(
         old=misread, new=new, by=staff.coordinator, reason="Seconds misread on the wet sheet."

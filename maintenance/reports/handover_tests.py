@@ -7,6 +7,7 @@ from qa.calc.acceptance import Judgement
 from qa.calc.units import Quantity
 from qa.gradings import Grading, surface_gradation
 from qa.models import InfiltrationTest, Purpose, Surface, TestRound
+from qa.reading_lines import converted_ranges, lines_of
 from qa.selectors import RoundResult, round_result
 from qa.surface_limits import acceptance_of
 from qa.templatetags.measures import day, figure, said
@@ -117,8 +118,8 @@ def _round(round_: TestRound, surface: Surface, units: str) -> RoundPart:
 def _tests(result: RoundResult, units: str) -> list[TestLine]:
     return [
         TestLine(
-            spot=test.place,
-            rate=_rate(test.rate_mm_h, test.bound, units),
+            spot=test.place if test.is_ring else f"{test.place}, {test.get_method_display().lower()}",
+            rate=_result(test, units),
             read=_as_read(test),
             departures=[found["message"] for found in test.deviations],
         )
@@ -126,7 +127,20 @@ def _tests(result: RoundResult, units: str) -> list[TestLine]:
     ]
 
 
+def _result(test: InfiltrationTest, units: str) -> str:
+    """The rate as its method measured it, with the published range of what a ring might have read."""
+    if test.rate_mm_h is None:
+        return f"{figure(test.own_value)} {test.own_unit}, not a rate"
+    measured = _rate(test.rate_mm_h, test.bound, units)
+    for found in converted_ranges(test)[:1]:
+        low, high = _rate(found.low_mm_h, "=", units), _rate(found.high_mm_h, "=", units)
+        return f"{measured} (converted: a ring might have read {low} to {high})"
+    return measured
+
+
 def _as_read(test: InfiltrationTest) -> str:
+    if not test.is_ring:
+        return "; ".join(line.in_words() for line in lines_of(test))
     units = test.units
     prewet = f"prewet {figure(test.prewet_time_s)} s, " if test.prewet_time_s is not None else ""
     return (

@@ -11,6 +11,9 @@ from accounts.models import Organisation
 from maintenance.models import CleaningEvent
 from maintenance.numerics import api
 from maintenance.numerics.types import Bound
+from qa.calc import deviations as calc
+from qa.calc.methods import Method
+from qa.calc.rounds import Rate, spot_mean
 from qa.models import InfiltrationTest, Surface
 
 DAYS_A_YEAR = 365.25
@@ -23,13 +26,22 @@ _ORDER = {
     "cleaning": 1,
     "after_cleaning": 2,
 }
+# The model knows each method's offset from the ring itself, so it gets the rate as that method measured it.
+MODEL_METHODS = {
+    Method.RING: "ring",
+    Method.FALLING_HEAD: "falling_head",
+    Method.SQUARE_DOUBLE_RING: "double_ring",
+    Method.FLOODING: "flooding",
+    Method.FRAME: "frame",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """A surface with its history as the model reads it.
 
-    round_ids, cleaning_ids: rows behind the history's rounds and cleanings, in the same order.
+    round_ids, cleaning_ids: rows behind the history's rounds and cleanings, in the same order. A round in
+    which two methods were used stands there once for each.
     """
 
     surface: Surface
@@ -62,7 +74,11 @@ def years_of(surface: Surface, day: date) -> float:
 
 
 def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
-    rows = InfiltrationTest.objects.counting().filter(round__state="recorded", round__surface__in=ids)
+    rows = (
+        InfiltrationTest.objects.counting()
+        .with_rate()
+        .filter(round__state="recorded", round__surface__in=ids)
+    )
     by_surface: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
     for test in rows.select_related("round").order_by("round__tested_on", "created_at"):
         by_surface[test.round.surface_id].append(test)
@@ -81,10 +97,7 @@ def _cleanings_of(ids: Sequence[UUID]) -> dict[UUID, list[CleaningEvent]]:
 def _recorded(
     surface: Surface, tests: Sequence[InfiltrationTest], cleanings: Sequence[CleaningEvent]
 ) -> Recorded:
-    rounds: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
-    for test in tests:
-        rounds[test.round_id].append(test)
-    dated = [_dated_round(surface, key, group) for key, group in rounds.items()]
+    dated = [_dated_round(surface, group) for group in _by_day_and_method(tests)]
     dated += [_dated_cleaning(surface, event) for event in cleanings]
     dated.sort(key=lambda item: item[:2])
     events = tuple(event for _, _, event, _ in dated)
@@ -97,18 +110,40 @@ def _recorded(
     )
 
 
+def _by_day_and_method(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
+    """Tests of one day by one method are one event, though kept in two rounds; a cleaning between parts them."""
+    groups: dict[tuple[date, int, str], list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        round_ = test.round
+        groups[round_.tested_on, _ORDER[round_.purpose], test.method].append(test)
+    return list(groups.values())
+
+
 def _dated_round(
-    surface: Surface, key: UUID, tests: Sequence[InfiltrationTest]
+    surface: Surface, tests: Sequence[InfiltrationTest]
 ) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
     round_ = tests[0].round
-    spots = tuple(
-        api.SpotTest(
-            test.rate_mm_h, cast(Bound, test.bound), str(test.location_id) if test.location_id else None
-        )
-        for test in tests
-    )
-    event = api.RoundEvent(years_of(surface, round_.tested_on), tests[0].method, spots)
-    return round_.tested_on, _ORDER[round_.purpose], event, key
+    method = MODEL_METHODS[Method(tests[0].method)]
+    spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
+    event = api.RoundEvent(years_of(surface, round_.tested_on), method, spots)
+    return round_.tested_on, _ORDER[round_.purpose], event, round_.pk
+
+
+def _by_spot(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
+    spots: dict[object, list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        spots[test.location_id or (test.round_id, test.spot)].append(test)
+    return list(spots.values())
+
+
+def _spot_tests(repeats: Sequence[InfiltrationTest]) -> list[api.SpotTest]:
+    """A repeat at the same spot is one look at the surface: the mean of the two, as the standards ask."""
+    location = str(repeats[0].location_id) if repeats[0].location_id else None
+    rates = [Rate(test.rate_mm_h or 0.0, calc.Bound(test.bound)) for test in repeats]
+    mean = spot_mean(rates)
+    if mean.bound is calc.Bound.UNCLEAR:  # bounds on both sides have no mean; each is still known
+        return [api.SpotTest(r.rate_mm_h, cast(Bound, r.bound.value), location) for r in rates]
+    return [api.SpotTest(mean.rate_mm_h, cast(Bound, mean.bound.value), location)]
 
 
 def _dated_cleaning(

@@ -22,6 +22,7 @@ from maintenance.services import forecasts
 from maintenance.tables import SurfaceTable, ordered_and_paged
 from maintenance.wording import forecast_sentence, kind_sentence
 from qa.models import Site, Surface
+from qa.plan_drawing import plan_picture
 from qa.section_drawing import section_picture
 from qa.selectors import acceptance_standing
 from qa.surface_limits import limit_known
@@ -90,6 +91,7 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
         "odd": odd_things(forecast, items),
         "advice": surface.recommendations.filter(status__in=("open", "planned")),
         "picture": section_picture(surface, units),
+        "plan": plan_picture(surface, units),
         "layers": surface.layers.all(),
         "locations": surface.locations.filter(retired=False),
         "limit": limit_known(surface, units),

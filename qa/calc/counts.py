@@ -25,6 +25,8 @@ EDGE_STRIP_M = 1.5
 LOW_SPOT_RADIUS_M = 2.0
 RING_CLEARANCE_M = 0.3
 _TRIES_PER_SPOT = 400
+_CANDIDATES = 12  # few, so that another draw number gives other spots
+_ROUNDING_M = 0.015  # rounding to a centimetre may take up to 14 mm off a gap
 
 Point = tuple[float, float]
 
@@ -130,40 +132,57 @@ def zone_shares(count: int, has_edge: bool, has_low: bool) -> dict[Zone, int]:
     return {Zone.EDGE: edge, Zone.LOW: low, Zone.INTERIOR: count - edge - low}
 
 
-def choose_spots(plan: SurfacePlan, count: int, seed: int, spacing_m: float = 1.0) -> tuple[Spot, ...]:
+def choose_spots(
+    plan: SurfacePlan, count: int, seed: int, spacing_m: float = 1.0, taken: Sequence[Point] = ()
+) -> tuple[Spot, ...]:
     """Spots spread over edge strip, low spot and interior; the same seed gives the same spots.
 
-    Raises ValueError when the outline is too small for so many spots at that spacing.
+    taken: positions of spots that are there already, to keep the distance from. Raises ValueError when
+    the outline is too small for so many spots at that spacing.
     """
-    _refuse_bad_plan(plan)
+    refuse_bad_plan(plan)
     rng = Random(seed)
     shares = zone_shares(count, bool(plan.run_on_edges), plan.low_point is not None)
-    chosen: list[Spot] = []
+    chosen = [Spot(x, y, Zone.INTERIOR) for x, y in taken]
     for zone, share in shares.items():
         for _ in range(share):
             chosen.append(_best_of_many(plan, zone, chosen, rng, spacing_m))
-    return tuple(chosen)
+    return tuple(chosen[len(taken) :])
+
+
+def outline_area_m2(outline: Sequence[Point]) -> float:
+    """Area within the outline, by the shoelace formula."""
+    following = [*outline[1:], *outline[:1]]
+    return abs(sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(outline, following, strict=True))) / 2
 
 
 def _best_of_many(
     plan: SurfacePlan, zone: Zone, chosen: Sequence[Spot], rng: Random, spacing_m: float
 ) -> Spot:
-    """The candidate farthest from the spots already chosen (Mitchell 1991, best candidate)."""
-    best, best_gap = None, -1.0
+    """Of a few random candidates the one farthest from the spots chosen already (Mitchell 1991)."""
+    best, best_room, fitting = None, -1.0, 0
     for _ in range(_TRIES_PER_SPOT):
         p = _random_point(plan, zone, rng)
         if not _fits(plan, p, zone):
             continue
         gap = min((hypot(p[0] - s.x_m, p[1] - s.y_m) for s in chosen), default=inf)
-        if gap > best_gap:
-            best, best_gap = Spot(round(p[0], 2), round(p[1], 2), zone), gap
-    # Rounding to a centimetre may take up to 14 mm off the gap.
-    if best is None or best_gap < spacing_m + 0.015:
+        # A spot inside is to stand for the inside: its distance from the sides counts like half a gap.
+        room = min(gap, 2 * _clearance(plan, p)) if zone is Zone.INTERIOR else gap
+        if gap >= spacing_m + _ROUNDING_M and room > best_room:
+            best, best_room = Spot(round(p[0], 2), round(p[1], 2), zone), room
+        fitting += 1
+        if fitting >= _CANDIDATES and best is not None:
+            break
+    if best is None:
         raise ValueError(
             f"No room for another spot in the {zone.value} zone with {spacing_m:g} m between spots. "
             "Check the outline and its metres, or ask for fewer spots."
         )
     return best
+
+
+def _clearance(plan: SurfacePlan, p: Point) -> float:
+    return min(_distance(p, _side(plan, i)) for i in range(len(plan.outline)))
 
 
 def _random_point(plan: SurfacePlan, zone: Zone, rng: Random) -> Point:
@@ -189,7 +208,7 @@ def _point_in_strip(plan: SurfacePlan, rng: Random) -> Point:
 
 def _fits(plan: SurfacePlan, p: Point, zone: Zone) -> bool:
     sides = [_side(plan, i) for i in range(len(plan.outline))]
-    if not _inside(plan.outline, p) or min(_distance(p, side) for side in sides) < RING_CLEARANCE_M:
+    if not _inside(plan.outline, p) or _clearance(plan, p) < RING_CLEARANCE_M:
         return False
     run_on = min((_distance(p, sides[i]) for i in plan.run_on_edges), default=inf)
     low = hypot(p[0] - plan.low_point[0], p[1] - plan.low_point[1]) if plan.low_point else inf
@@ -224,7 +243,8 @@ def _inside(outline: Sequence[Point], p: Point) -> bool:
     return inside
 
 
-def _refuse_bad_plan(plan: SurfacePlan) -> None:
+def refuse_bad_plan(plan: SurfacePlan) -> None:
+    """Raise ValueError for an outline that encloses nothing, or sides and points that are not of it."""
     if len(plan.outline) < 3:
         raise ValueError(
             f"An outline needs 3 corners or more, got {len(plan.outline)}. Draw the surface again."
@@ -233,8 +253,13 @@ def _refuse_bad_plan(plan: SurfacePlan) -> None:
         raise ValueError("A corner of the outline is not a number. Draw the surface again.")
     if any(_length(_side(plan, i)) == 0 for i in range(len(plan.outline))):
         raise ValueError("Two corners of the outline lie on each other. Remove one.")
+    if outline_area_m2(plan.outline) < 1e-6:
+        raise ValueError("The outline has no area: its corners lie on one line. Check their metres.")
+    if plan.low_point and not _inside(plan.outline, plan.low_point):
+        x, y = plan.low_point
+        raise ValueError(f"The low point {x:g}, {y:g} lies outside the outline. Check its metres.")
     wrong = [i for i in plan.run_on_edges if not 0 <= i < len(plan.outline)]
     if wrong:
         raise ValueError(
-            f"Side {wrong[0]} does not exist; the outline has sides 0 to {len(plan.outline) - 1}."
+            f"Side {wrong[0] + 1} does not exist; the outline has sides 1 to {len(plan.outline)}."
         )

@@ -15,6 +15,7 @@ from qa.calc.sources import Source, Status
 from qa.calc.units import S_PER_H
 
 SQUARE_RING_DROP_MM = 20.0
+_DROP_READ_TO_MM = 0.5  # a drop marked in inches is 20 mm to this
 FEWEST_FLOODINGS = 3
 FRAME_EQUALS_RING_UP_TO_MM_H = 15_000.0
 _ADVICE = "Check the entry."
@@ -190,7 +191,7 @@ def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
     Source: 9th International Conference on Concrete Block Paving, 2009, after AS 4693.5-2004 (looked up).
     """
     rate = drop_rate_mm_h(drop_mm, elapsed_s)
-    if abs(drop_mm - SQUARE_RING_DROP_MM) < 1e-9:
+    if abs(drop_mm - SQUARE_RING_DROP_MM) <= _DROP_READ_TO_MM:
         return MethodRate(Method.SQUARE_DOUBLE_RING, rate)
     message = (
         f"The level fell {drop_mm:g} mm, but the method takes the time of a {SQUARE_RING_DROP_MM:g} mm drop. "
@@ -298,6 +299,16 @@ def to_ring_test(measured: MethodRate) -> Converted:
         f"There is no published relation between the {name} and the ring test at {measured.rate_mm_h:g} mm/h. "
         "Keep the result with its own method, or test the spot with the ring."
     )
+
+
+def ring_range_mm_h(method: Method, rate_mm_h: float) -> tuple[float, float] | None:
+    """The published range in which the ring test might have read; None where no range is published."""
+    if method is not Method.FALLING_HEAD:
+        return None
+    converted = to_ring_test(MethodRate(method, rate_mm_h))
+    if converted.low_mm_h is None or converted.high_mm_h is None:
+        return None
+    return converted.low_mm_h, converted.high_mm_h
 
 
 def falling_head_by_ratio(rate_mm_h: float) -> Converted:

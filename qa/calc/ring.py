@@ -23,6 +23,7 @@ __all__ = [
     "RingResult",
     "UnitSystem",
     "evaluate_ring",
+    "leak_deviation",
     "required_test_mass",
     "ring_rate",
     "time_for_rate_s",
@@ -118,6 +119,7 @@ class RingReading:
     sequence: 1 for the first test at this spot that day.
     minutes_since_first: from the end of the first test at the spot to the start of this one.
     rewetted: whether the spot was prewetted for this very test.
+    leak_seen: whether water left past the seal.
     """
 
     system: UnitSystem
@@ -131,6 +133,7 @@ class RingReading:
     sequence: int = 1
     minutes_since_first: float | None = None
     rewetted: bool = True
+    leak_seen: bool = False
 
     @property
     def procedure(self) -> RingProcedure:
@@ -345,6 +348,19 @@ def _check_repeat_gap(reading: RingReading) -> list[Deviation]:
     return [Deviation("repeat_gap", gap, allowed, message)]
 
 
+def leak_deviation() -> Deviation:
+    """Water that left past the seal: it never went through the tested area, so the rate reads too high."""
+    message = (
+        "Water left past the seal, so the rate reads too high. Seal again and repeat the test, "
+        "or set this one aside."
+    )
+    return Deviation("leak", None, "no water past the seal", message)
+
+
+def _check_leak(reading: RingReading) -> list[Deviation]:
+    return [leak_deviation()] if reading.leak_seen else []
+
+
 def _within(value: float, nominal: float, tolerance: float) -> bool:
     return abs(value - nominal) <= tolerance + 1e-9  # 3.65 - 3.60 is a hair over 0.05 in binary
 
@@ -360,4 +376,5 @@ _CHECKS = (
     _check_start_delay,
     _check_repeats,
     _check_repeat_gap,
+    _check_leak,
 )

@@ -176,6 +176,14 @@ def below_limit(spots: Sequence[Rate], limit_mm_h: float) -> BelowLimit:
     return BelowLimit(verdicts.count(True), verdicts.count(False), verdicts.count(None))
 
 
+def below_limit_in_ranges(ranges: Sequence[tuple[float, float]], limit_mm_h: float) -> BelowLimit:
+    """The same for rates known only within a range, such as converted ones; a range over the limit says nothing."""
+    require_positive("Limit", limit_mm_h, "mm/h", "Enter the rate below which the surface must be cleaned.")
+    below = sum(high < limit_mm_h for _, high in ranges)
+    not_below = sum(low >= limit_mm_h for low, _ in ranges)
+    return BelowLimit(below, not_below, len(ranges) - below - not_below)
+
+
 def round_deviations(
     conditions: RoundConditions, tested: int, area: float, system: UnitSystem
 ) -> tuple[Deviation, ...]:

@@ -104,7 +104,7 @@ def vars_of(layer: Any) -> dict[str, Any]:
 class LocationForm(forms.ModelForm):
     class Meta:
         model = Location
-        fields = ("label", "zone", "description")
+        fields = ("label", "zone", "description", "x_m", "y_m")
 
 
 def location_formset(surface: Surface, data: Any = None) -> Any:

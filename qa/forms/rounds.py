@@ -7,7 +7,11 @@ from django import forms
 from qa.calc.ring import PROCEDURES
 from qa.calc.units import Quantity, UnitSystem
 from qa.forms.measures import MeasuredForm
-from qa.models import InfiltrationTest, Location, TestRound
+from qa.models import InfiltrationTest, Location, Surface, SurfaceType, TestRound
+
+RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
+# Surfaces on which the ring meets joints, so that its place on their pattern matters.
+JOINTED = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID)
 
 
 class RoundForm(MeasuredForm):
@@ -62,31 +66,37 @@ class TestForm(forms.ModelForm):
             "ring_diameter",
             "elapsed_s",
             "ended",
+            "seal",
+            "ring_position",
             "leak_seen",
+            "finished_at",
             "note",
         )
         widgets = {
             "unit_system": forms.RadioSelect,
             "ended": forms.RadioSelect,
+            "finished_at": forms.HiddenInput,
             "note": forms.Textarea(attrs={"rows": 2}),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         surface = self.instance.round.surface
-        locations = Location.objects.filter(surface=surface, retired=False)
-        self.fields["location"].queryset = locations  # type: ignore[attr-defined]
-        self.fields["location"].empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
-        self.fields["spot"].help_text = "Only when the test was not at a fixed location."
-        for name in (
-            "prewet_mass",
-            "test_mass",
-            "ring_diameter",
-            "prewet_time_s",
-            "start_delay_s",
-            "elapsed_s",
-        ):
+        offer_places(self, surface)
+        if surface.surface_type not in JOINTED:
+            del self.fields["ring_position"]
+        for name in RING_READINGS:
+            self.fields[name].required = True
+        for name in (*RING_READINGS, "prewet_mass", "prewet_time_s", "start_delay_s", "minutes_since_first"):
             self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+
+
+def offer_places(form: forms.ModelForm, surface: Surface) -> None:
+    """Let the form choose among the surface's fixed locations, or another spot in words."""
+    location = form.fields["location"]
+    location.queryset = Location.objects.filter(surface=surface, retired=False)  # type: ignore[attr-defined]
+    location.empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
+    form.fields["spot"].help_text = "Only when the test was not at a fixed location."
 
 
 def nominal_readings(units: str) -> dict[str, object]:

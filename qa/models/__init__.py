@@ -1,6 +1,6 @@
 """Rows of what was built and what was measured."""
 
-from qa.models.buildups import Layer, LayerKind, Location, Zone
+from qa.models.buildups import Layer, LayerKind, Location, Outline, Zone
 from qa.models.construction import (
     CheckEntry,
     ConstructionCheck,
@@ -12,7 +12,7 @@ from qa.models.construction import (
 )
 from qa.models.files import Attachment, StoredFile
 from qa.models.presets import OwnBand, OwnLimit
-from qa.models.rounds import InfiltrationTest, Purpose, TestRound
+from qa.models.rounds import InfiltrationTest, MethodChoice, Purpose, TestRound
 from qa.models.sievings import SieveEntry, Sieving
 from qa.models.sites import Site
 from qa.models.surfaces import Surface, SurfaceType, Traffic
@@ -28,7 +28,9 @@ __all__ = [
     "Layer",
     "LayerKind",
     "Location",
+    "MethodChoice",
     "Outcome",
+    "Outline",
     "OwnBand",
     "OwnLimit",
     "Purpose",

@@ -97,6 +97,12 @@ class Location(Row):
     label = models.CharField(max_length=20)
     zone = models.CharField(max_length=10, choices=Zone, default=Zone.INTERIOR)
     description = models.CharField("how to find it", max_length=200, blank=True)
+    x_m = models.FloatField(
+        "x (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]
+    )
+    y_m = models.FloatField(
+        "y (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]
+    )
     retired = models.BooleanField("no longer used", default=False)
 
     objects = PartQuerySet.as_manager()
@@ -108,8 +114,43 @@ class Location(Row):
                 fields=("surface", "label"),
                 name="qa_location_label_once",
                 violation_error_message="This surface already has a location of that label. Use another label.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
+                name="qa_location_both_or_neither",
+                violation_error_message="A position needs both x and y in metres. Enter both or neither.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.label} ({self.get_zone_display().lower()})"
+
+
+class Outline(Row):
+    """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes.
+
+    corners: [[x, y], …] in order. run_on_sides: numbers of the sides that receive run-on, side 0 going
+    from the first corner to the second.
+    """
+
+    surface = models.OneToOneField(Surface, models.CASCADE, related_name="outline")
+    corners = models.JSONField()
+    run_on_sides = models.JSONField(default=list, blank=True)
+    low_x_m = models.FloatField("low point, x (m)", null=True, blank=True)
+    low_y_m = models.FloatField("low point, y (m)", null=True, blank=True)
+
+    objects = PartQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(low_x_m__isnull=True, low_y_m__isnull=True)
+                | Q(low_x_m__isnull=False, low_y_m__isnull=False),
+                name="qa_outline_low_point_whole",
+                violation_error_message="The low point needs both x and y in metres. Enter both or neither.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Outline of {self.surface}"

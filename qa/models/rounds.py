@@ -1,5 +1,7 @@
 """Test rounds and the infiltration tests in them."""
 
+from typing import Self
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -22,8 +24,28 @@ class Purpose(models.TextChoices):
     COMPLAINT = "complaint", "Complaint"
 
 
-class Method(models.TextChoices):
+class MethodChoice(models.TextChoices):
+    """Ways of testing; the value is the key of `qa.calc.methods.METHODS`."""
+
     RING = "ring", "Constant-head single ring"
+    FALLING_HEAD = "falling_head", "Falling-head standpipe"
+    SQUARE_DOUBLE_RING = "square_double_ring", "Square double ring"
+    FLOODING = "flooding", "Full-scale flooding"
+    FRAME = "frame", "Simple wooden frame"
+    SPREADING_AREA = "spreading_area", "Spreading area of a bucket"
+    OUTFLOW_METER = "outflow_meter", "Outflow meter"
+
+
+# Screening and relative results are shown, but there is no rate in them to count.
+WITHOUT_RATE = (MethodChoice.SPREADING_AREA, MethodChoice.OUTFLOW_METER)
+
+
+class Seal(models.TextChoices):
+    PUTTY = "putty", "Plumber's putty"
+    CLAY = "clay", "Modelling clay"
+    SILICONE = "silicone", "Silicone"
+    FOAM = "foam", "Foam or rubber ring"
+    OTHER = "other", "Other (say in the note)"
 
 
 class EndingChoice(models.TextChoices):
@@ -36,7 +58,7 @@ class FactQuerySet(TenantQuerySet):
     organisation_path = "surface__site__organisation"
     owner_path = "surface__site__owner"
 
-    def counting(self) -> "FactQuerySet":
+    def counting(self) -> Self:
         """Records that results and forecasts use."""
         return self.filter(state="recorded")
 
@@ -44,6 +66,10 @@ class FactQuerySet(TenantQuerySet):
 class TestQuerySet(FactQuerySet):
     organisation_path = "round__surface__site__organisation"
     owner_path = "round__surface__site__owner"
+
+    def with_rate(self) -> "TestQuerySet":
+        """Tests by methods that give a rate."""
+        return self.exclude(method__in=WITHOUT_RATE)
 
 
 class TestRound(Fact):
@@ -90,27 +116,45 @@ class TestRound(Fact):
 
 
 class InfiltrationTest(Fact):
-    """One test at one location: the readings as taken, in the units taken, and the rate they give."""
+    """One test at one location: the readings as taken, in the units taken, and the rate they give.
+
+    The ring test, taken far more often than any other, has columns of its own; the other methods keep
+    theirs in `readings`, by the keys of `qa.calc.field_tests`. Screening and relative methods have no
+    rate but an own value.
+    """
 
     round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests")
     location = models.ForeignKey(Location, models.PROTECT, null=True, blank=True, related_name="tests")
     spot = models.CharField("spot, if not a fixed location", max_length=80, blank=True)
-    method = models.CharField(max_length=16, choices=Method, default=Method.RING, editable=False)
+    method = models.CharField(max_length=20, choices=MethodChoice, default=MethodChoice.RING, editable=False)
     unit_system = models.CharField("units of the readings", max_length=2, choices=Units, default=Units.SI)
     prewet_mass = models.FloatField("prewet mass", null=True, blank=True)
     prewet_time_s = models.FloatField("prewet time (s)", null=True, blank=True)
     start_delay_s = models.FloatField("start after prewetting (s)", null=True, blank=True)
-    test_mass = models.FloatField("test mass")
-    ring_diameter = models.FloatField("inside diameter of the ring")
-    elapsed_s = models.FloatField("elapsed time (s)")
+    test_mass = models.FloatField("test mass", null=True, blank=True)
+    ring_diameter = models.FloatField("inside diameter of the ring", null=True, blank=True)
+    elapsed_s = models.FloatField("elapsed time (s)", null=True, blank=True)
+    readings = models.JSONField("readings of other methods", default=dict, blank=True, editable=False)
     ended = models.CharField(
         "how it ended", max_length=12, choices=EndingChoice, default=EndingChoice.DRAINED
     )
+    seal = models.CharField("sealed with", max_length=10, choices=Seal, blank=True)
+    ring_position = models.CharField(
+        "position relative to the joints",
+        max_length=200,
+        blank=True,
+        help_text="Where the ring sits on the joint pattern, so that later tests use the same place.",
+    )
     leak_seen = models.BooleanField("water leaked past the seal", default=False)
+    finished_at = models.DateTimeField(
+        "when the test ended (UTC)", null=True, blank=True, help_text="Taken from the stopwatch."
+    )
     sequence = models.PositiveSmallIntegerField("number at this spot that day", default=1, editable=False)
     minutes_since_first = models.FloatField("minutes since the first test at the spot", null=True, blank=True)
     rewetted = models.BooleanField("prewetted for this test", default=True)
-    rate_mm_h = models.FloatField(editable=False)
+    rate_mm_h = models.FloatField(null=True, editable=False)
+    own_value = models.FloatField(null=True, editable=False)
+    own_unit = models.CharField(max_length=8, blank=True, editable=False)
     bound = models.CharField(max_length=1, editable=False, choices=[(b.value, b.value) for b in Bound])
     deviations = models.JSONField(default=list, blank=True, editable=False)
     note = models.TextField(blank=True)
@@ -121,10 +165,29 @@ class InfiltrationTest(Fact):
         ordering = ("created_at", "pk")
         constraints = [
             models.CheckConstraint(
-                condition=Q(test_mass__gt=0, ring_diameter__gt=0, elapsed_s__gt=0, rate_mm_h__gt=0),
+                condition=~Q(method=MethodChoice.RING)
+                | Q(
+                    test_mass__isnull=False,
+                    test_mass__gt=0,
+                    ring_diameter__isnull=False,
+                    ring_diameter__gt=0,
+                    elapsed_s__isnull=False,
+                    elapsed_s__gt=0,
+                ),
                 name="qa_test_readings_positive",
-                violation_error_message="Mass, ring diameter, time and rate must be more than 0.",
-            )
+                violation_error_message="Mass, ring diameter and time must be given and be more than 0.",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    method__in=WITHOUT_RATE,
+                    rate_mm_h__isnull=True,
+                    own_value__isnull=False,
+                    own_value__gt=0,
+                )
+                | (~Q(method__in=WITHOUT_RATE) & Q(rate_mm_h__isnull=False, rate_mm_h__gt=0)),
+                name="qa_test_rate_where_there_is_one",
+                violation_error_message="A method that gives a rate needs one of more than 0, and no other has one.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -137,6 +200,16 @@ class InfiltrationTest(Fact):
     def place(self) -> str:
         """The location's label or the spot in words."""
         return self.location.label if self.location else self.spot or "unnamed spot"
+
+    @property
+    def is_ring(self) -> bool:
+        """Whether the readings stand in the ring test's own columns."""
+        return self.method == MethodChoice.RING
+
+    @property
+    def gives_rate(self) -> bool:
+        """Whether its result is a rate at all."""
+        return self.method not in WITHOUT_RATE
 
     @property
     def units(self) -> dict[str, str]:

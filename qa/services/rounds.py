@@ -1,15 +1,18 @@
 """Everything done to test rounds and infiltration tests."""
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils.timezone import now
 
 from accounts.models import User
 from accounts.rows import store
 from accounts.services.facts import NEEDS_REASON, replace_fact, sent_before, set_fact_aside, store_once
-from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring
+from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
+from qa.calc.methods import Method
+from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import touch
 
@@ -69,6 +72,8 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     _refuse_left_out(test.round)
     test.sequence = 1 + _same_spot(test).count()
     test.recorded_by = by
+    if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
+        test.finished_at = now()  # typed in without a stopwatch, as a rule right after the test
     evaluate(test)
     stored = store_once(test, round=test.round_id)
     touch(test.round.surface_id)
@@ -79,7 +84,7 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
 def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
     """Store the corrected readings in place of the old ones, which stay readable."""
     _refuse_left_out(old.round)
-    new.round, new.sequence = old.round, old.sequence
+    new.round, new.method, new.sequence = old.round, old.method, old.sequence
     evaluate(new)
     replace_fact(old=old, new=new, by=by, reason=reason)
     touch(old.round.surface_id)
@@ -111,11 +116,52 @@ def evaluate(test: InfiltrationTest) -> None:
     if not test.location and not test.spot.strip():
         raise ValidationError({"location": WHERE})
     try:
-        result = evaluate_ring(reading_of(test))
+        outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
     except ValueError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
-    test.rate_mm_h, test.bound = result.rate_mm_h, result.bound.value
-    test.deviations = [asdict(found) for found in result.deviations]
+    test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
+    test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
+    test.deviations = [asdict(found) for found in outcome.deviations]
+
+
+def _ring_outcome(test: InfiltrationTest) -> Outcome:
+    _refuse_missing_ring_readings(test)
+    result = evaluate_ring(reading_of(test))
+    return Outcome(result.rate_mm_h, result.bound, deviations=result.deviations)
+
+
+def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
+    needed = {
+        "Test mass": test.test_mass,
+        "Ring diameter": test.ring_diameter,
+        "Elapsed time": test.elapsed_s,
+    }
+    for name, value in needed.items():
+        if value is None:
+            raise ValueError(f"{name} is missing. Enter it as it was read.")
+
+
+def _field_outcome(test: InfiltrationTest) -> Outcome:
+    method = Method(test.method)
+    if method is Method.SPREADING_AREA:
+        test.readings = {**test.readings, "reference": earlier_spread(test)}
+    outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
+    if test.leak_seen and FIELD_TESTS[method].sealed:
+        return replace(outcome, deviations=(*outcome.deviations, leak_deviation()))
+    return outcome
+
+
+def earlier_spread(test: InfiltrationTest) -> float | None:
+    """The first spread recorded at the same fixed location before this test, in m²/L."""
+    if not test.location:
+        return None
+    earlier = InfiltrationTest.objects.counting().filter(
+        method=Method.SPREADING_AREA,
+        location=test.location,
+        round__state="recorded",
+        round__tested_on__lt=test.round.tested_on,
+    )
+    return earlier.order_by("round__tested_on", "created_at").values_list("own_value", flat=True).first()
 
 
 def reading_of(test: InfiltrationTest) -> RingReading:
@@ -125,18 +171,19 @@ def reading_of(test: InfiltrationTest) -> RingReading:
         prewet_mass=test.prewet_mass,
         prewet_time_s=test.prewet_time_s,
         start_delay_s=test.start_delay_s,
-        test_mass=test.test_mass,
-        ring_diameter=test.ring_diameter,
-        elapsed_s=test.elapsed_s,
+        test_mass=test.test_mass or 0.0,
+        ring_diameter=test.ring_diameter or 0.0,
+        elapsed_s=test.elapsed_s or 0.0,
         ending=Ending(test.ended),
         sequence=test.sequence,
         minutes_since_first=test.minutes_since_first,
         rewetted=test.rewetted,
+        leak_seen=test.leak_seen,
     )
 
 
 def _same_spot(test: InfiltrationTest) -> QuerySet[InfiltrationTest]:
-    same = InfiltrationTest.objects.counting().filter(round=test.round)
+    same = InfiltrationTest.objects.counting().filter(round=test.round, method=test.method)
     return (
         same.filter(location=test.location) if test.location else same.filter(location=None, spot=test.spot)
     )

@@ -80,6 +80,18 @@ def figure(value: float | None) -> str:
 
 
 @register.filter
+def entered(value: float | None) -> str:
+    """A reading as it was written down, with every digit it had."""
+    return NOTHING if value is None else f"{value:.10g}"
+
+
+@register.filter
+def unlocalized(value: float) -> str:
+    """A number for a data attribute: digits and a point, whatever the language."""
+    return repr(float(value))
+
+
+@register.filter
 def percent(value: float | None) -> str:
     """A share as a percentage, never falsely certain."""
     if value is None:

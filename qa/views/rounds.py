@@ -12,11 +12,20 @@ from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
 from accounts.webforms import save_or_show
-from qa.forms.rounds import ReasonForm, RoundForm, TestForm, nominal_readings
+from qa.calc.methods import METHODS, Method
+from qa.forms.field_tests import form_for, values_of
+from qa.forms.rounds import ReasonForm, RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
-from qa.selectors import round_result
+from qa.reading_lines import converted_ranges, finding_of, lines_of
 from qa.services import rounds
-from qa.surface_limits import limit_known
+from qa.views.round_pages import (
+    asked_factor,
+    asked_method,
+    guide_page,
+    round_page,
+    start_values,
+    test_template,
+)
 
 
 @login_required
@@ -39,13 +48,8 @@ def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_GET
 def round_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.OWNER, pk=pk)
-    result = round_result(round_, request.acting.units)
-    context = {
-        "round": round_,
-        "surface": round_.surface,
-        "result": result,
-        "limit": limit_known(round_.surface, request.acting.units),
-    }
+    factor = asked_factor(request.GET.get("factor", ""))
+    context = round_page(round_, request.acting, factor)
     return render(request, "qa/round_detail.html", context)
 
 
@@ -83,16 +87,13 @@ def round_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
-    test = InfiltrationTest(round=round_)
-    initial = nominal_readings(request.acting.units) | request.GET.dict()
-    form = TestForm(request.POST or None, instance=test, initial=initial)
+    test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
+    units = request.acting.units
+    location = request.GET.get("location", "")
+    initial = {"location": location, **start_values(test, units, location)}
+    form = form_for(test, request.POST or None, initial)
     return save_or_show(
-        request,
-        form,
-        lambda: record(request, test),
-        "qa/test_form.html",
-        round=round_,
-        surface=round_.surface,
+        request, form, lambda: record(request, test), test_template(test), **guide_page(test, units)
     )
 
 
@@ -110,16 +111,23 @@ def record(request: PersonRequest, test: InfiltrationTest) -> TestRound:
 @require_GET
 def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = get_or_deny(InfiltrationTest, request.user, Role.OWNER, pk=pk)
-    return render(request, "qa/test_detail.html", {"test": test, "round": test.round})
+    context = {
+        "test": test,
+        "round": test.round,
+        "lines": lines_of(test),
+        "converted": converted_ranges(test),
+        "finding": finding_of(test),
+        "facts": METHODS[Method(test.method)],
+    }
+    return render(request, "qa/test_detail.html", context)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_or_deny(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
-    new = InfiltrationTest(round=old.round)
-    initial = {name: getattr(old, name) for name in TestForm.Meta.fields}
-    form = TestForm(request.POST or None, instance=new, initial=initial)
+    new = InfiltrationTest(round=old.round, method=old.method)
+    form = form_for(new, request.POST or None, values_of(old))
     reason = request.POST.get("reason", "")
     return save_or_show(
         request,
@@ -127,6 +135,7 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         lambda: rounds.correct_test(old=old, new=new, by=request.user, reason=reason),
         "qa/test_correct.html",
         old=old,
+        test=new,
         reason_form=ReasonForm(request.POST or None),
     )
 

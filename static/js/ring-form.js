@@ -2,14 +2,19 @@ import { countdown } from "./logic/countdown.js"
 import {
   boundSign,
   deviations,
+  LONGEST_REPEAT_GAP_MIN,
   LONGEST_START_DELAY_S,
+  meanOfTwo,
   nominalInstead,
   PROCEDURES,
   requiredTestMass,
   ringRate,
   secondsToShowBelow,
+  threeDigits,
 } from "./logic/ring-test.js"
-import { elapsedMs } from "./logic/stopwatch.js"
+import { elapsedMs, IDLE } from "./logic/stopwatch.js"
+import { earlierAtSpot, repeatText } from "./logic/repeats.js"
+import { enhanceStopPonded } from "./stop-ponded.js"
 import { clock, stateOf } from "./stopwatch.js"
 
 const REFRESH_MS = 250
@@ -20,6 +25,7 @@ class Fields {
     this.form = form
     this.prefix = form.dataset.prefix ? `${form.dataset.prefix}-` : ""
     this.filled = new Set()
+    this.spots = spotsTested(form)
   }
 
   input(name) {
@@ -57,7 +63,16 @@ class Fields {
     return chosen in PROCEDURES ? chosen : "si"
   }
 
-  reading() {
+  ticked(name) {
+    return this.input(name)?.checked ?? false
+  }
+
+  /** What was tested before at the spot chosen now; null when nothing was. */
+  earlier() {
+    return earlierAtSpot(this.spots, this.text("location"), this.text("spot"))
+  }
+
+  reading(test) {
     return {
       system: this.system(),
       ringDiameter: this.number("ring_diameter"),
@@ -65,8 +80,18 @@ class Fields {
       prewetTimeS: this.number("prewet_time_s"),
       startDelayS: this.number("start_delay_s"),
       testMass: this.number("test_mass"),
+      sequence: 1 + (this.earlier()?.tests ?? 0),
+      rewetted: this.ticked("rewetted"),
+      minutesSinceFirst: this.number("minutes_since_first"),
+      leakSeen: this.ticked("leak_seen"),
+      testStarted: (test ?? IDLE).status !== "idle" || this.number("elapsed_s") !== null,
     }
   }
+}
+
+function spotsTested(form) {
+  const data = form.dataset.spotsTested && document.getElementById(form.dataset.spotsTested)
+  return data ? JSON.parse(data.textContent) : {}
 }
 
 function say(box, ...content) {
@@ -117,16 +142,56 @@ function offerDelay(fields, prewet, test) {
   }
 }
 
+/** A second test soon after the first goes on from it; later the spot has to be prewetted again. */
+function followSpot(fields) {
+  const earlier = fields.earlier()
+  if (earlier === fields.lastEarlier) return
+  fields.lastEarlier = earlier
+  const gapMin = earlier?.ended_ms ? (clock() - earlier.ended_ms) / 60000 : Infinity
+  fields.input("rewetted").checked = !earlier || gapMin > LONGEST_REPEAT_GAP_MIN
+  fields.offer("test_mass", earlier?.test_mass ?? "")
+}
+
+function offerGap(fields, test) {
+  const ended = fields.earlier()?.ended_ms
+  if (!ended || !test || test.status === "idle") return fields.offer("minutes_since_first", "")
+  fields.offer("minutes_since_first", Math.max(0, (test.startedAt - ended) / 60000).toFixed(2))
+}
+
+/** A field that does not apply is out of the way, unless something stands in it. */
+function showOnly(box, fields) {
+  const rewetted = fields.ticked("rewetted")
+  const needed = { prewet: rewetted, delay: rewetted, gap: fields.earlier() !== null }
+  const holds = { prewet: "prewet_time_s", delay: "start_delay_s", gap: "minutes_since_first" }
+  for (const [name, shown] of Object.entries(needed)) {
+    if (box(name)) box(name).hidden = !shown && fields.number(holds[name]) === null
+  }
+}
+
+/** The end of the test, so that a repeat knows how long ago it was. */
+function offerEnd(fields, test) {
+  const input = fields.input("finished_at")
+  if (!input || !test) return
+  if (test.status === "stopped") input.value = new Date(test.stoppedAt).toISOString()
+  else if (test.status === "running") input.value = ""
+}
+
+function showRepeat(box, fields, test) {
+  const earlier = fields.earlier()
+  if (!box || !earlier) return say(box)
+  const started = test && test.status !== "idle"
+  const text = repeatText(earlier, started ? test.startedAt : clock(), LONGEST_REPEAT_GAP_MIN)
+  if (box.dataset.shown === text) return
+  box.dataset.shown = text
+  say(box, part("p", "", text))
+}
+
 /** While water stands, the time so far only says "less than". */
 function rateNow(fields, test) {
   const running = test?.status === "running"
   const elapsedS = running ? elapsedMs(test, clock()) / 1000 : fields.number("elapsed_s")
   const setting = { mass: fields.number("test_mass"), diameter: fields.number("ring_diameter"), system: fields.system() }
   return { running, elapsedS, setting, rate: ringRate({ ...setting, elapsedS }) }
-}
-
-function threeDigits(rate) {
-  return Number(rate.toPrecision(3)).toLocaleString("en", { useGrouping: false, maximumSignificantDigits: 4 })
 }
 
 function minutesAndSeconds(duration) {
@@ -150,14 +215,16 @@ function showRate(box, form, fields, test) {
   const value = part("span", "live-rate__value", `${sign} ${threeDigits(now.rate)} `.trimStart())
   value.append(part("span", "unit", PROCEDURES[now.setting.system].units.rate))
   const lines = [part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"), value]
+  const mean = now.running ? null : meanOfTwo(fields.earlier(), now.rate, fields.text("ended"), fields.system())
+  if (mean) lines.push(part("span", "", mean))
   const advice = stopAdvice(form, now)
   if (advice) lines.push(part("span", "", advice))
   say(box, ...lines)
 }
 
-function showDeviations(list, fields) {
+function showDeviations(list, fields, test) {
   if (!list) return
-  const found = deviations(fields.reading())
+  const found = deviations(fields.reading(test))
   if (list.dataset.shown === found.join("\n")) return // said already: do not say it again to who listens
   list.dataset.shown = found.join("\n")
   list.replaceChildren(...found.map((message) => part("li", "", message)))
@@ -175,15 +242,20 @@ export function enhance(form) {
     if (fields.system() !== system) followUnits(fields, system, fields.system())
     system = fields.system()
     showUnits(form, system)
+    followSpot(fields)
+    showOnly(box, fields)
     showMass(box("mass"), fields)
     offerDelay(fields, prewet, test)
-    showDeviations(box("deviations"), fields)
+    offerGap(fields, test)
+    offerEnd(fields, test)
+    showDeviations(box("deviations"), fields, test)
     tick()
   }
 
   function tick() {
     const [prewet, test] = states()
     showCountdown(box("countdown"), prewet, test)
+    showRepeat(box("repeat"), fields, test)
     showRate(box("rate"), form, fields, test)
   }
 
@@ -192,6 +264,7 @@ export function enhance(form) {
     refresh()
   })
   form.addEventListener("stopwatchchange", refresh)
+  enhanceStopPonded(form, fields)
   setInterval(() => form.isConnected && tick(), REFRESH_MS)
   refresh()
 }

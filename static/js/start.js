@@ -8,6 +8,8 @@ const MODULES = {
   "form[data-edit-guard]": () => import("./edit-guard.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
+  "form[data-field-form]": () => import("./field-form.js"),
+  "form[data-plan-form]": () => import("./plan-form.js"),
   "[data-print]": () => import("./print.js"),
 }
 

@@ -120,6 +120,7 @@ export function enhance(box) {
     press(stateOf(box).status === "running" ? stop(stateOf(box), now()) : start(stateOf(box), now())),
   )
   parts.back.addEventListener("click", () => press(undo(stateOf(box))))
+  box.addEventListener("stopwatchstop", () => press(stop(stateOf(box), now()))) // asked for by another key of the form
   form.addEventListener("submit", () => store.clear())
 
   const found = restored(store.load(), now(), arrivedAnew())

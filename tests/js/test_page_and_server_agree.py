@@ -9,9 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from qa.calc.field_tests import evaluate_field_test
+from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
 from qa.calc.units import UnitSystem
 from qa.drawing.palette import COLOURS
+from tests.qa.calc.test_field_tests import SOUND, in_us
 
 HERE = Path(__file__).parent
 SECTION_CSS = HERE.parent.parent / "static" / "css" / "section.css"
@@ -37,6 +40,17 @@ def readings():
         grid = product(values["diameters"], values["prewet"], values["test"], TIMES_S, DELAYS_S, Ending)
         for diameter, prewet, mass, time, delay, ending in grid:
             yield RingReading(system, prewet, time, delay, mass, diameter, elapsed_s=61.7, ending=ending)
+        nominal = (system, None, None, None, values["test"][0], values["diameters"][0])
+        for sequence, gap, leak in product((1, 2, 3), (None, 4.5, 5.0, 5.01), (False, True)):
+            yield RingReading(
+                *nominal,
+                elapsed_s=61.7,
+                sequence=sequence,
+                minutes_since_first=gap,
+                rewetted=False,
+                leak_seen=leak,
+            )
+        yield RingReading(*nominal, elapsed_s=61.7)  # prewetting forgotten
 
 
 def as_the_page_holds_it(reading):
@@ -49,13 +63,18 @@ def as_the_page_holds_it(reading):
         "testMass": reading.test_mass,
         "elapsedS": reading.elapsed_s,
         "ended": reading.ending.value,
+        "sequence": reading.sequence,
+        "rewetted": reading.rewetted,
+        "minutesSinceFirst": reading.minutes_since_first,
+        "leakSeen": reading.leak_seen,
+        "testStarted": True,
     }
 
 
 def shown_by_page(cases):
     done = subprocess.run(
         ["node", str(HERE / "ring-results.mjs")],
-        input=json.dumps([as_the_page_holds_it(case) for case in cases]),
+        input=json.dumps(cases),
         capture_output=True,
         text=True,
         timeout=60,
@@ -68,15 +87,33 @@ def shown_by_page(cases):
 def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
     cases = list(readings())
 
-    shown = shown_by_page(cases)
+    shown = shown_by_page([as_the_page_holds_it(case) for case in cases])
 
     assert len(shown) == len(cases) > 600
     for case, page in zip(cases, shown, strict=True):
         server = evaluate_ring(case)
         assert page["rate"] == pytest.approx(server.rate, rel=1e-12)
         assert page["bound"] == server.bound.value
-        assert page["mass"] == required_test_mass(case.prewet_time_s, case.system)
+        timed = case.prewet_time_s is not None
+        assert page["mass"] == (required_test_mass(case.prewet_time_s, case.system) if timed else None)
         assert page["deviations"] == [found.message for found in server.deviations]
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node 20 or newer")
+@pytest.mark.parametrize("system", UnitSystem)
+def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(system):
+    rated = {method: readings for method, readings in SOUND.items() if METHODS[method].gives is Gives.RATE}
+    cases = {m: readings if system is UnitSystem.SI else in_us(m, readings) for m, readings in rated.items()}
+
+    shown = shown_by_page(
+        [
+            {"method": m, "once": r, "runs": r.get("runs", []), "system": system.value}
+            for m, r in cases.items()
+        ]
+    )
+
+    for (method, readings), page in zip(cases.items(), shown, strict=True):
+        assert page == pytest.approx(evaluate_field_test(method, readings, system).rate_mm_h, rel=1e-12)
 
 
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():

@@ -8,6 +8,8 @@
 
 const PREWET_SWITCH_S = 30
 export const LONGEST_START_DELAY_S = 120
+export const LONGEST_REPEAT_GAP_MIN = 5
+const MOST_TESTS_PER_SPOT_AND_DAY = 2
 
 /** Lengths in mm or in, masses in kg or lb; constant K in rate = K·M/(D²·t). */
 export const PROCEDURES = {
@@ -52,6 +54,21 @@ const SIGN = { drained: "", still_ponded: "<", too_fast: ">" }
 /** "<" or ">" when the test only bounds the rate, "" when it measured it. */
 export function boundSign(ending) {
   return SIGN[ending] ?? ""
+}
+
+/** Three digits, as rates are shown. */
+export function threeDigits(rate) {
+  return Number(rate.toPrecision(3)).toLocaleString("en", { useGrouping: false, maximumSignificantDigits: 4 })
+}
+
+/** The mean of a second test with the first at the spot, in words; null without a first one. */
+export function meanOfTwo(first, rate, ending, system) {
+  if (!first || first.tests !== 1 || first.rate_mm_h === null) return null
+  const { units, mmPerHour } = PROCEDURES[system]
+  const mean = (first.rate_mm_h / mmPerHour + rate) / 2
+  const signs = new Set([first.bound === "=" ? "" : first.bound, boundSign(ending)].filter((sign) => sign !== ""))
+  if (signs.size > 1) return `Mean of the two: about ${threeDigits(mean)} ${units.rate}, bounded on both sides`
+  return `Mean of the two: ${[...signs, threeDigits(mean)].join(" ")} ${units.rate}`
 }
 
 /** Six significant digits without padding, as the server writes numbers. */
@@ -112,20 +129,65 @@ function checkMassRule({ prewetTimeS, testMass, system }) {
   )
 }
 
-function checkStartDelay({ startDelayS }) {
-  if (startDelayS === null || startDelayS <= LONGEST_START_DELAY_S) return null
+function checkStartDelay({ startDelayS, rewetted }) {
+  if (startDelayS === null || rewetted === false || startDelayS <= LONGEST_START_DELAY_S) return null
   return (
     `The test started ${plain(startDelayS)} s after prewetting ended; at most ${LONGEST_START_DELAY_S} s is allowed. ` +
     "Prewet again and start sooner, since a surface that dries takes water faster."
   )
 }
 
-const CHECKS = [checkDiameter, checkPrewetMass, checkTestMass, checkMassRule, checkStartDelay]
+function checkRepeats({ sequence }) {
+  if (sequence === null || sequence === undefined || sequence <= MOST_TESTS_PER_SPOT_AND_DAY) return null
+  return (
+    `This is test ${sequence} at this spot that day; at most ${MOST_TESTS_PER_SPOT_AND_DAY} tests a day are allowed. ` +
+    "Test another spot, or come back on another day."
+  )
+}
+
+function checkRepeatGap({ sequence, rewetted, minutesSinceFirst, testStarted }) {
+  if (!testStarted || rewetted !== false) return null
+  if (sequence === 1) return "The first test at a spot was run without prewetting. Prewet the spot and repeat the test."
+  if (minutesSinceFirst !== null && minutesSinceFirst <= LONGEST_REPEAT_GAP_MIN) return null
+  const said = minutesSinceFirst === null ? "at an unrecorded time" : `${plain(minutesSinceFirst)} min`
+  return (
+    `The repeat without new prewetting started ${said} after the first test; ` +
+    `at most ${LONGEST_REPEAT_GAP_MIN} min after the first is allowed. Prewet again before a later repeat.`
+  )
+}
+
+function checkPrewetMissing({ prewetTimeS, rewetted, testStarted, system }) {
+  if (!testStarted || rewetted === false || prewetTimeS !== null) return null
+  const { small, units } = PROCEDURES[system]
+  return (
+    `No prewetting was recorded. Prewet with ${plain(small.mass)} ${units.mass} and time it, ` +
+    "so that the right test mass can be chosen."
+  )
+}
+
+function checkLeak({ leakSeen }) {
+  if (!leakSeen) return null
+  return "Water left past the seal, so the rate reads too high. Seal again and repeat the test, or set this one aside."
+}
+
+const CHECKS = [
+  checkDiameter,
+  checkPrewetMissing,
+  checkPrewetMass,
+  checkTestMass,
+  checkMassRule,
+  checkStartDelay,
+  checkRepeats,
+  checkRepeatGap,
+  checkLeak,
+]
 
 /**
  * Every departure from the method that can be seen so far, in words.
  *
- * @param reading {system, ringDiameter, prewetMass, prewetTimeS, startDelayS, testMass}; null for what is not there yet
+ * @param reading {system, ringDiameter, prewetMass, prewetTimeS, startDelayS, testMass, sequence, rewetted,
+ *   minutesSinceFirst, leakSeen, testStarted}; null for what is not there yet. Before the test has started,
+ *   what is missing can still be done, and is not said.
  * @returns {string[]}
  */
 export function deviations(reading) {

@@ -94,7 +94,7 @@ def test_a_notched_outline_gets_no_spot_in_its_notch():
     ("plan", "message"),
     [
         (SurfacePlan(outline=((0, 0), (1, 0))), "An outline needs 3 corners or more, got 2"),
-        (SurfacePlan(outline=((0, 0), (5, 0), (5, 5)), run_on_edges=(3,)), "Side 3 does not exist"),
+        (SurfacePlan(outline=((0, 0), (5, 0), (5, 5)), run_on_edges=(3,)), "Side 4 does not exist"),
         (SurfacePlan(outline=((0, 0), (0, 0), (5, 5))), "Two corners of the outline lie on each other"),
         (SurfacePlan(outline=((0, 0), (float("nan"), 0), (5, 5))), "A corner of the outline is not a number"),
         (SurfacePlan(outline=((0, 0), (2, 0), (2, 2), (0, 2))), "No room for another spot"),

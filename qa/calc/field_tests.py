@@ -1,0 +1,387 @@
+"""The field tests other than the ring: what is read on site, in which units, and what comes out.
+
+Each test is a list of entries in the units they were taken in. The formulas are in `methods`; here the
+entries are turned into SI, checked against the method, and every departure is named.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import pi
+from statistics import fmean
+from typing import Any
+
+from qa.calc import methods
+from qa.calc.deviations import Bound, Deviation, require_positive
+from qa.calc.methods import Method, MethodRate
+from qa.calc.ring import Ending
+from qa.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
+
+FRAME_SIDE_TOLERANCE_MM = 10.0
+LARGE_FRAME_SIDE_MM = 1000.0
+_BOUNDS = {Ending.DRAINED: Bound.EXACT, Ending.STILL_PONDED: Bound.BELOW, Ending.TOO_FAST: Bound.ABOVE}
+
+
+class Measures(StrEnum):
+    """What an entry is a measure of; it decides the unit beside it."""
+
+    LENGTH = "length"
+    AREA = "area"
+    VOLUME = "volume"
+    TIME = "time"
+    YES = "yes"
+    LOOKED_UP = "looked up"  # found in the record, never typed; m²/L in either system
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The units of a measure and how many SI units (mm, m², L, s) one US unit is."""
+
+    si_unit: str
+    us_unit: str
+    si_per_us: float
+
+
+SCALES = {
+    Measures.LENGTH: Scale("mm", "in", MM_PER_IN),
+    Measures.AREA: Scale("m²", "ft²", M2_PER_FT2),
+    Measures.VOLUME: Scale("L", "gal", L_PER_GAL),
+    Measures.TIME: Scale("s", "s", 1.0),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing to write down. usual: what the form starts with, by unit system, in that system's unit."""
+
+    key: str
+    label: str
+    measures: Measures
+    hint: str = ""
+    required: bool = True
+    usual: Mapping[UnitSystem, float] | None = None
+
+    def unit(self, system: UnitSystem) -> str:
+        """The unit beside the entry; empty for a yes or no."""
+        scale = SCALES.get(self.measures)
+        if scale is None:
+            return ""
+        return scale.si_unit if system is UnitSystem.SI else scale.us_unit
+
+    def in_si(self, value: Any, system: UnitSystem) -> Any:
+        """The entry in mm, m², L or s; a yes or no as it is."""
+        scale = SCALES.get(self.measures)
+        return value if scale is None or system is UnitSystem.SI else value * scale.si_per_us
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a test gave. rate_mm_h: None for screening and relative methods, whose own value stands instead.
+
+    own_unit: unit of own_value, m²/L or 1/s. said: the finding in words, empty where the number says it all.
+    """
+
+    rate_mm_h: float | None
+    bound: Bound = Bound.EXACT
+    own_value: float | None = None
+    own_unit: str = ""
+    said: str = ""
+    deviations: tuple[Deviation, ...] = ()
+
+
+Values = Mapping[str, Any]
+Judge = Callable[[Values, Sequence[Values]], Outcome]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldTest:
+    """How one method is recorded.
+
+    steps: what to do, in order. fixed: entries made once. repeated: entries of each run; runs_offered
+    rows of them are shown. can_be_stopped: whether "still ponded" makes its rate an upper bound.
+    sealed: whether a leak past the seal spoils it.
+    """
+
+    method: Method
+    steps: tuple[str, ...]
+    fixed: tuple[Entry, ...]
+    judge: Judge
+    repeated: tuple[Entry, ...] = ()
+    run_name: str = "Run"
+    runs_offered: int = 0
+    can_be_stopped: bool = False
+    sealed: bool = False
+
+
+def evaluate_field_test(
+    method: Method, readings: Values, system: UnitSystem, ending: Ending = Ending.DRAINED
+) -> Outcome:
+    """Rate or own value of a test, and every departure from its method. Raises ValueError.
+
+    readings: entries by key, in the units of `system`; `runs` holds a list of such mappings.
+    """
+    test = FIELD_TESTS[method]
+    if ending is not Ending.DRAINED and not test.can_be_stopped:
+        raise ValueError(f"A {methods.METHODS[method].name} has no early stop. Record what the level did.")
+    fixed = _in_si(test.fixed, readings, system, "")
+    runs = [
+        _in_si(test.repeated, run, system, f"{test.run_name} {number}: ")
+        for number, run in enumerate(readings.get("runs", ()), start=1)
+    ]
+    if test.repeated and not runs:
+        raise ValueError(f"{test.run_name} 1 is missing. Enter its readings.")
+    outcome = test.judge(fixed, runs)
+    return Outcome(
+        outcome.rate_mm_h,
+        _BOUNDS[ending],
+        outcome.own_value,
+        outcome.own_unit,
+        outcome.said,
+        outcome.deviations,
+    )
+
+
+def _in_si(entries: Sequence[Entry], readings: Values, system: UnitSystem, where: str) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    for entry in entries:
+        value = readings.get(entry.key)
+        if value is None and entry.required:
+            raise ValueError(f"{where}{entry.label} is missing. Enter it as it was read.")
+        values[entry.key] = None if value is None else entry.in_si(value, system)
+    return values
+
+
+def from_rate(measured: MethodRate, *more: Deviation | None) -> Outcome:
+    """The outcome of a method that gives a rate, with departures found besides those of its formula."""
+    found = (*measured.deviations, *(deviation for deviation in more if deviation is not None))
+    return Outcome(measured.rate_mm_h, deviations=found)
+
+
+def _judge_falling_head(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    rates = [
+        methods.falling_head_rate(
+            _disc_mm2("Standpipe diameter", fixed["standpipe_diameter"]),
+            _disc_mm2("Diameter of the sealed base", fixed["contact_diameter"]),
+            fixed["layer_thickness"],
+            run["elapsed_s"],
+            run["head_start"],
+            run["head_end"],
+        ).rate_mm_h
+        for run in runs
+    ]
+    return from_rate(MethodRate(Method.FALLING_HEAD, fmean(rates)), _falls_differ(rates))
+
+
+def _disc_mm2(name: str, diameter_mm: float) -> float:
+    require_positive(name, diameter_mm, "mm", "Measure the inside.")
+    return pi / 4 * diameter_mm**2
+
+
+def _falls_differ(rates: Sequence[float]) -> Deviation | None:
+    """Falls at one spot that differ by more than a third: the seal or the filling changed between them."""
+    if max(rates) <= 1.33 * min(rates):
+        return None
+    message = (
+        f"The falls differ by a factor of {max(rates) / min(rates):.2f}; within 1.33 is ordinary. "
+        "Check the seal, fill again and repeat until two falls agree."
+    )
+    return Deviation("falls_differ", max(rates) / min(rates), "within a factor of 1.33", message)
+
+
+def _judge_square_ring(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    require_positive("Inner frame, inside width", fixed["inner_side"], "mm", "Measure the inside.")
+    times = [run["elapsed_s"] for run in runs]
+    rates = [methods.square_ring_rate(fixed["drop"], time) for time in times]
+    mean = MethodRate(Method.SQUARE_DOUBLE_RING, fmean(rate.rate_mm_h for rate in rates), rates[0].deviations)
+    return from_rate(mean, _frame_size(fixed["inner_side"]), _outer_level(fixed["outer_level"]))
+
+
+def _frame_size(side_mm: float) -> Deviation | None:
+    if abs(side_mm - LARGE_FRAME_SIDE_MM) <= FRAME_SIDE_TOLERANCE_MM:
+        return None
+    allowed = f"{LARGE_FRAME_SIDE_MM:g} mm"
+    message = (
+        f"The inner frame is {side_mm:.0f} mm wide; the method uses {allowed}. "
+        "The rate needs no correction, but a smaller frame sees less of the surface: test more spots."
+    )
+    return Deviation("inner_frame_side", side_mm, allowed, message)
+
+
+def _outer_level(kept: bool) -> Deviation | None:
+    if kept:
+        return None
+    message = (
+        "The water between the frames was not kept level with the inner one, so water left sideways "
+        "and the rate reads too high. Top up the outer frame and repeat."
+    )
+    return Deviation("outer_level", None, "level with the inner frame", message)
+
+
+def _judge_flooding(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    floods = [methods.FloodRun(run["level_start"], run["level_end"], run["elapsed_s"]) for run in runs]
+    return from_rate(methods.flooding_rate(floods), _dam_tight(fixed["dam_tight"]))
+
+
+def _dam_tight(tight: bool) -> Deviation | None:
+    if tight:
+        return None
+    message = "Water left past the dam, so the rate reads too high. Seal the dam and flood again."
+    return Deviation("dam_leaked", None, "no water past the dam", message)
+
+
+def _judge_frame(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    measured = methods.frame_rate(fixed["volume"], fixed["length"], fixed["width"], fixed["elapsed_s"])
+    return from_rate(measured, _above_frame_range(measured.rate_mm_h))
+
+
+def _above_frame_range(rate_mm_h: float) -> Deviation | None:
+    most = methods.FRAME_EQUALS_RING_UP_TO_MM_H
+    if rate_mm_h <= most:
+        return None
+    message = (
+        f"{rate_mm_h:,.0f} mm/h is above {most:,.0f} mm/h, up to which the frame reads about like the ring. "
+        "Test this spot with the ring if the number itself matters."
+    )
+    return Deviation("above_frame_range", rate_mm_h, f"at most {most:,.0f} mm/h", message)
+
+
+def _judge_spread(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    seen = methods.screen_by_spread(fixed["volume"], fixed["wetted_area"], fixed["reference"])
+    return Outcome(None, own_value=seen.area_m2_per_l, own_unit="m²/L", said=seen.advice)
+
+
+def _judge_outflow(fixed: Values, runs: Sequence[Values]) -> Outcome:
+    times = [methods.outflow_conductivity_per_s(run["outflow_s"], fixed["outlet_only_s"]) for run in runs]
+    found = () if not fixed["frozen"] else (_frozen(),)
+    said = "Compare it only with earlier outflow times of the same device."
+    return Outcome(None, own_value=fmean(times), own_unit="1/s", said=said, deviations=found)
+
+
+def _frozen() -> Deviation:
+    message = "The surface was frozen; the method is not for a frozen surface. Test it after the thaw."
+    return Deviation("frozen", None, "not frozen", message)
+
+
+def _length(key: str, label: str, hint: str = "", si: float | None = None, us: float | None = None) -> Entry:
+    usual = {UnitSystem.SI: si, UnitSystem.US: us} if si is not None and us is not None else None
+    return Entry(key, label, Measures.LENGTH, hint, usual=usual)
+
+
+def _time(key: str, label: str, hint: str = "") -> Entry:
+    return Entry(key, label, Measures.TIME, hint)
+
+
+FIELD_TESTS = {
+    test.method: test
+    for test in (
+        FieldTest(
+            Method.FALLING_HEAD,
+            steps=(
+                "Sweep the spot, set the standpipe and seal its base to the surface.",
+                "Fill it and let the air out; the head is measured from the surface.",
+                "Time the fall between two marks. Repeat until two falls agree.",
+            ),
+            fixed=(
+                _length("standpipe_diameter", "Standpipe, inside diameter", "Of the tier the water fell in."),
+                _length("contact_diameter", "Sealed base, inside diameter"),
+                _length("layer_thickness", "Thickness of the layer", "From a core or the build-up."),
+            ),
+            repeated=(
+                _length("head_start", "Head at the start"),
+                _length("head_end", "Head at the end"),
+                _time("elapsed_s", "Time of the fall"),
+            ),
+            run_name="Fall",
+            runs_offered=3,
+            judge=_judge_falling_head,
+            sealed=True,
+        ),
+        FieldTest(
+            Method.SQUARE_DOUBLE_RING,
+            steps=(
+                "Seal both frames, wet the surface through, fill both to the same level.",
+                "Time a drop of 20 mm in the inner frame; top up the outer one meanwhile.",
+                "Repeat; the mean counts.",
+            ),
+            fixed=(
+                _length("inner_side", "Inner frame, inside width", si=1000.0, us=39.4),
+                _length("drop", "Drop of the level", si=20.0, us=0.79),
+                Entry("outer_level", "The outer frame was kept at the same level", Measures.YES),
+            ),
+            repeated=(_time("elapsed_s", "Time of the drop"),),
+            run_name="Drop",
+            runs_offered=3,
+            judge=_judge_square_ring,
+            can_be_stopped=True,
+            sealed=True,
+        ),
+        FieldTest(
+            Method.FLOODING,
+            steps=(
+                "Dam off a section and flood it; keep the water away from doors and basements.",
+                "Read the level at two times. Let it drain.",
+                "Flood again, three times or more: the mean of the saturated runs counts.",
+            ),
+            fixed=(
+                Entry("section_area", "Area of the flooded section", Measures.AREA, required=False),
+                Entry("dam_tight", "No water left past the dam", Measures.YES),
+            ),
+            repeated=(
+                _length("level_start", "Level at the start"),
+                _length("level_end", "Level at the end"),
+                _time("elapsed_s", "Time between the two"),
+            ),
+            run_name="Flooding",
+            runs_offered=5,
+            judge=_judge_flooding,
+        ),
+        FieldTest(
+            Method.FRAME,
+            steps=(
+                "Set the frame, seal it inside along the surface.",
+                "Pour the whole volume at once and start the clock.",
+                "Stop when no free water is left.",
+            ),
+            fixed=(
+                _length("length", "Frame, inside length"),
+                _length("width", "Frame, inside width"),
+                Entry("volume", "Water poured", Measures.VOLUME),
+                _time("elapsed_s", "Time until no water stood"),
+            ),
+            judge=_judge_frame,
+            can_be_stopped=True,
+            sealed=True,
+        ),
+        FieldTest(
+            Method.SPREADING_AREA,
+            steps=(
+                "Pour the bucket out at one point, always from the same height.",
+                "Mark how far the water spread and measure that area.",
+                "It screens only: follow a poor result with a ring test.",
+            ),
+            fixed=(
+                Entry("volume", "Water poured", Measures.VOLUME),
+                Entry("wetted_area", "Wetted area", Measures.AREA, "Count the wetted units, or measure it."),
+                Entry("reference", "Earlier spread at this spot", Measures.LOOKED_UP, required=False),
+            ),
+            judge=_judge_spread,
+        ),
+        FieldTest(
+            Method.OUTFLOW_METER,
+            steps=(
+                "Clean, unfrozen surface; set the loaded device and fill it above the upper mark.",
+                "Wait until no more bubbles rise, then time the fall from mark to mark.",
+                "Only comparable with earlier times of the same device.",
+            ),
+            fixed=(
+                _time("outlet_only_s", "Time of the device on its own", "Outflow into the open, without surface."),
+                Entry("frozen", "The surface was frozen", Measures.YES),
+            ),
+            repeated=(_time("outflow_s", "Outflow time"),),
+            run_name="Outflow",
+            runs_offered=3,
+            judge=_judge_outflow,
+            sealed=True,
+        ),
+    )
+}  # fmt: skip

@@ -1,0 +1,150 @@
+"""Text to typed values for tests by methods other than the ring: one form made from a method's entries."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from django import forms
+
+from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
+from qa.calc.methods import Method
+from qa.calc.ring import Ending
+from qa.calc.units import UnitSystem
+from qa.forms.rounds import TestForm, nominal_readings, offer_places
+from qa.models import InfiltrationTest
+from qa.models.rounds import EndingChoice
+
+MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
+
+
+class FieldTestForm(forms.ModelForm):
+    """A test of one method: where, its entries once, its runs, and what was seen."""
+
+    class Meta:
+        model = InfiltrationTest
+        fields = ("location", "spot", "unit_system", "ended", "leak_seen", "finished_at", "note")
+        widgets = {
+            "unit_system": forms.RadioSelect,
+            "ended": forms.RadioSelect,
+            "finished_at": forms.HiddenInput,
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.field_test = FIELD_TESTS[Method(self.instance.method)]
+        offer_places(self, self.instance.round.surface)
+        self._drop_what_the_method_has_not()
+        for name, entry, in_run in named_entries(self.field_test):
+            self.fields[name] = _entry_field(entry, required=entry.required and not in_run)
+
+    def _drop_what_the_method_has_not(self) -> None:
+        if self.field_test.can_be_stopped:
+            stops = (EndingChoice.DRAINED, EndingChoice.STILL_PONDED)
+            self.fields["ended"].choices = [(e.value, e.label) for e in stops]  # type: ignore[attr-defined]
+        else:
+            del self.fields["ended"]
+        if not self.field_test.sealed:
+            del self.fields["leak_seen"]
+
+    @property
+    def fixed_rows(self) -> list[forms.BoundField]:
+        """Entries made once."""
+        return [self[entry.key] for entry in self.field_test.fixed if entry.key in self.fields]
+
+    @property
+    def run_rows(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Title and entries of each run."""
+        test = self.field_test
+        numbers = range(1, test.runs_offered + 1)
+        return [
+            (f"{test.run_name} {n}", [self[run_name(n, entry)] for entry in test.repeated]) for n in numbers
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        readings: dict[str, Any] = {e.key: cleaned.get(e.key) for e in self.field_test.fixed}
+        if self.field_test.repeated:
+            readings["runs"] = list(self._runs(cleaned))
+            if not readings["runs"] and not self.errors:
+                self.add_error(
+                    run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
+                )
+        self.instance.readings = readings
+        return cleaned
+
+    def _runs(self, cleaned: dict[str, Any]) -> Iterator[dict[str, float]]:
+        for n in range(1, self.field_test.runs_offered + 1):
+            run = {entry.key: cleaned.get(run_name(n, entry)) for entry in self.field_test.repeated}
+            given = {key: value for key, value in run.items() if value is not None}
+            if not given:
+                continue
+            for entry in self.field_test.repeated:
+                name = run_name(n, entry)
+                if entry.key not in given and name not in self.errors:
+                    params = {"run": self.field_test.run_name, "number": n, "label": entry.label.lower()}
+                    self.add_error(name, forms.ValidationError(MISSING, params=params))
+            yield given
+
+
+def run_name(number: int, entry: Entry) -> str:
+    """Name of the field for an entry of a run, counted from 1."""
+    return f"run{number}_{entry.key}"
+
+
+def named_entries(test: FieldTest) -> Iterator[tuple[str, Entry, bool]]:
+    """Every field a method's form has: its name, its entry, whether it belongs to a run."""
+    for entry in test.fixed:
+        if entry.measures is not Measures.LOOKED_UP:
+            yield entry.key, entry, False
+    for number in range(1, test.runs_offered + 1):
+        for entry in test.repeated:
+            yield run_name(number, entry), entry, True
+
+
+def _entry_field(entry: Entry, *, required: bool) -> forms.Field:
+    if entry.measures is Measures.YES:
+        return forms.BooleanField(label=entry.label, help_text=entry.hint, required=False)
+    attrs = {"step": "any", "inputmode": "decimal", "data-entry": entry.key}
+    field = forms.FloatField(
+        label=entry.label,
+        help_text=entry.hint,
+        required=required,
+        min_value=0,
+        widget=forms.NumberInput(attrs=attrs),
+    )
+    both = dict.fromkeys((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))
+    field.unit = " or ".join(both)  # type: ignore[attr-defined]
+    field.is_timed = entry.measures is Measures.TIME  # type: ignore[attr-defined]
+    field.unit_pair = "|".join((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))  # type: ignore[attr-defined]
+    return field
+
+
+def form_for(test: InfiltrationTest, data: Any, initial: dict[str, Any]) -> TestForm | FieldTestForm:
+    """The form of the test's method."""
+    form = TestForm if test.is_ring else FieldTestForm
+    return form(data, instance=test, initial=initial)
+
+
+def first_values(method: Method, units: str) -> dict[str, Any]:
+    """What a new test starts with: the sizes that the method itself sets."""
+    if method is Method.RING:
+        return nominal_readings(units)
+    usual = {e.key: e.usual[UnitSystem(units)] for e in FIELD_TESTS[method].fixed if e.usual}
+    return {
+        "unit_system": units,
+        "ended": Ending.DRAINED.value,
+        **usual,
+        "outer_level": True,
+        "dam_tight": True,
+    }
+
+
+def values_of(test: InfiltrationTest) -> dict[str, Any]:
+    """A recorded test as the form shows it, for a correction."""
+    if test.is_ring:
+        return {name: getattr(test, name) for name in TestForm.Meta.fields}
+    values = {name: getattr(test, name) for name in FieldTestForm.Meta.fields}
+    values |= {key: value for key, value in test.readings.items() if key != "runs"}
+    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+        values |= {f"run{number}_{key}": value for key, value in run.items()}
+    return values

@@ -1,0 +1,70 @@
+"""The plan of a surface: its outline, and test locations proposed on it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from accounts.acting import PersonRequest
+from accounts.roles import Role
+from accounts.tenancy import get_or_deny
+from accounts.webforms import add_refusal
+from qa.calc.counts import outline_area_m2
+from qa.drawing.plan import Mark
+from qa.forms.plans import PlanForm, plan_start
+from qa.models import Surface
+from qa.plan_drawing import marks_of, picture_of, plan_picture
+from qa.selectors import needed_locations
+from qa.services import plans
+
+AREA_TOLERANCE = 0.1
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
+    units = request.acting.units
+    needed = needed_locations(surface, units)
+    form = PlanForm(
+        request.POST or None, surface=surface, units=units, initial=plan_start(surface, needed)
+    )  # fmt: skip
+    if form.is_valid() and request.POST.get("do") == "save":
+        try:
+            added = _save(surface, form)
+        except ValidationError as error:
+            add_refusal(form, error)
+        else:
+            messages.success(request, f"Outline stored with {len(added)} new location(s).")
+            return redirect(surface)
+    context = {"surface": surface, "form": form, "needed": needed, **_preview(surface, form, units)}
+    return render(request, "qa/plan_form.html", context)
+
+
+def _save(surface: Surface, form: PlanForm) -> list[Any]:
+    plan, spots = form.cleaned_data["plan"], form.cleaned_data["spots"]
+    return plans.save_plan(surface=surface, plan=plan, spots=spots, keep_locations=form.keeps)
+
+
+def _preview(surface: Surface, form: PlanForm, units: str) -> dict[str, Any]:
+    """What was asked for as a drawing; before anything was sent, what is stored."""
+    if not form.is_bound:
+        return {"picture": plan_picture(surface, units)}
+    if not form.is_valid():
+        return {}
+    plan, spots = form.cleaned_data["plan"], form.cleaned_data["spots"]
+    marks = marks_of(form.current, units) if form.keeps else []
+    marks += [Mark(f"new {n}", spot.zone, spot.x_m, spot.y_m) for n, spot in enumerate(spots, start=1)]
+    area = outline_area_m2(plan.outline)
+    off = abs(area - surface.area_m2) > AREA_TOLERANCE * surface.area_m2
+    return {
+        "picture": picture_of(surface, plan, marks, units),
+        "spots": spots,
+        "proposed": True,
+        "outline_area_m2": area if off else None,
+    }

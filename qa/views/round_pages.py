@@ -1,0 +1,124 @@
+"""What the pages of a round and of a new test show, put together from the record."""
+
+from typing import Any
+
+from accounts.acting import Acting
+from qa.amendments import amendments_of
+from qa.calc.field_tests import FIELD_TESTS
+from qa.calc.methods import METHODS, Method
+from qa.calc.units import Quantity
+from qa.forms.field_tests import first_values
+from qa.models import InfiltrationTest, MethodChoice, TestRound
+from qa.reading_lines import caution_of, finding_of, lines_of
+from qa.selectors import (
+    FACTORS,
+    MethodResult,
+    last_ring_position,
+    round_result,
+    spots_tested,
+)
+from qa.spot_chart import spots_figure, spots_table
+from qa.surface_limits import limit_known
+from qa.templatetags.measures import said
+
+
+def asked_factor(text: str) -> float:
+    """The factor chosen on the page; anything else gives the middle one."""
+    return next((factor for factor in FACTORS if f"{factor:g}" == text), FACTORS[1])
+
+
+def asked_method(text: str) -> Method:
+    """The method chosen on the page; anything else gives the ring."""
+    return Method(text) if text in MethodChoice.values else Method.RING
+
+
+def round_page(round_: TestRound, acting: Acting, factor: float) -> dict[str, Any]:
+    """What a round's page shows to a person of the firm or of the owner."""
+    units = acting.units
+    own_firm = acting.organisation == round_.surface.organisation
+    result = round_result(round_, units)
+    return {
+        "round": round_,
+        "surface": round_.surface,
+        "result": result,
+        "limit": limit_known(round_.surface, units),
+        "parts": [_method_part(each, round_, units, factor) for each in result.methods],
+        "shown_only": [
+            {"test": test, "finding": finding_of(test), "caution": caution_of(test)}
+            for test in result.shown_only
+        ],
+        "left_out": [{"test": test, "lines": lines_of(test)} for test in result.left_out],
+        "amendments": amendments_of(round_, with_notes=own_firm),
+        "methods": MethodChoice.choices,
+        "factor": factor,
+        "factors": FACTORS,
+    }
+
+
+def _method_part(result: MethodResult, round_: TestRound, units: str, factor: float) -> dict[str, Any]:
+    more = result.still_to_test(factor)
+    return {
+        "result": result,
+        "figure": spots_figure(result, round_.surface.limit_mm_h, units),
+        "rows": spots_table(result.spots, units),
+        "summary": _in_words(result, round_, units),
+        "columns": ("Spot", "Rate"),
+        "known_within": _known_within(result),
+        "more": more,
+        "spots": [
+            {"spot": spot, "tests": [{"test": t, "lines": lines_of(t)} for t in spot.tests]}
+            for spot in result.spots
+        ],
+    }
+
+
+def _known_within(result: MethodResult) -> float | None:
+    """The factor from the surface's geometric mean to the ends of its range."""
+    surface = result.statistics.surface
+    return surface.high_mm_h / surface.geometric_mean_mm_h if surface else None
+
+
+def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
+    low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
+    limit = said(round_.surface.limit_mm_h, Quantity.RATE, units)
+    return (
+        f"{len(result.spots)} spot(s) by {result.facts.name}, from {said(low, Quantity.RATE, units)} to "
+        f"{said(high, Quantity.RATE, units)}, beside the limit of {limit}."
+    )
+
+
+def test_template(test: InfiltrationTest) -> str:
+    """The page for a new test of this method."""
+    return "qa/test_form.html" if test.is_ring else "qa/field_test_form.html"
+
+
+def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
+    """What a page for a new test shows beside its form."""
+    round_ = test.round
+    method = Method(test.method)
+    page = {
+        "test": test,
+        "round": round_,
+        "surface": round_.surface,
+        "result": round_result(round_, units),
+        "facts": METHODS[method],
+        "methods": [(value, name) for value, name in MethodChoice.choices if value != method],
+    }
+    if test.is_ring:
+        return page | {"spots_tested": spots_tested(round_)}
+    return page | {"field_test": FIELD_TESTS[method]}
+
+
+def start_values(test: InfiltrationTest, units: str, location_id: str) -> dict[str, Any]:
+    """What a new test's form starts with: nominal sizes, and what is known of the spot."""
+    values = first_values(Method(test.method), units)
+    chosen = {str(place.pk): place for place in test.round.surface.locations.filter(retired=False)}
+    location = chosen.get(location_id)
+    if not test.is_ring or location is None:
+        return values
+    values["ring_position"] = last_ring_position(location)
+    earlier = spots_tested(test.round).get(str(location.pk))
+    if earlier:
+        # A second test at the spot goes on from the first: same water, no new prewetting.
+        values |= {"rewetted": False, "prewet_mass": None, "test_mass": earlier["test_mass"]}
+    return values

@@ -1,0 +1,81 @@
+/*
+ * Tests by methods other than the ring while they are being taken. The server computes the result
+ * that is kept; this shows the rate early, from the same formulas (sources: qa/calc/methods.py).
+ */
+
+const TO_SI = { si: { length: 1, area: 1, volume: 1 }, us: { length: 25.4, area: 0.09290304, volume: 3.785411784 } }
+const S_PER_H = 3600
+
+function mean(values) {
+  return values.length === 0 ? null : values.reduce((sum, value) => sum + value, 0) / values.length
+}
+
+function allPositive(...values) {
+  return values.every((value) => Number.isFinite(value) && value > 0)
+}
+
+function dropRate(dropMm, elapsedS) {
+  return allPositive(dropMm, elapsedS) ? (dropMm / elapsedS) * S_PER_H : null
+}
+
+function fallingHead({ standpipe_diameter: pipe, contact_diameter: base, layer_thickness: layer }, run) {
+  const { head_start: high, head_end: low, elapsed_s: time } = run
+  if (!allPositive(pipe, base, layer, high, low, time) || high <= low) return null
+  return ((pipe ** 2 * layer) / (base ** 2 * time)) * Math.log(high / low) * S_PER_H
+}
+
+function frame({ volume, length, width, elapsed_s: time }) {
+  return allPositive(volume, length, width) ? dropRate((volume * 1e6) / (length * width), time) : null
+}
+
+/** The rate of one run in mm/h from readings in SI; null while something is missing. */
+const RUN_RATES = {
+  falling_head: (once, run, k) =>
+    fallingHead(
+      {
+        standpipe_diameter: once.standpipe_diameter * k.length,
+        contact_diameter: once.contact_diameter * k.length,
+        layer_thickness: once.layer_thickness * k.length,
+      },
+      { head_start: run.head_start * k.length, head_end: run.head_end * k.length, elapsed_s: run.elapsed_s },
+    ),
+  square_double_ring: (once, run, k) => dropRate(once.drop * k.length, run.elapsed_s),
+  flooding: (once, run, k) => dropRate((run.level_start - run.level_end) * k.length, run.elapsed_s),
+  frame: (once, run, k) =>
+    frame({
+      volume: once.volume * k.volume,
+      length: once.length * k.length,
+      width: once.width * k.length,
+      elapsed_s: once.elapsed_s,
+    }),
+}
+
+/**
+ * The rate so far in mm/h, the mean of the runs that are complete; null for methods without a rate.
+ *
+ * @param {string} method
+ * @param {Object} once - readings made once, by key, null where empty
+ * @param {Object[]} runs - readings of each run
+ * @param {"si" | "us"} system
+ */
+export function rateSoFar(method, once, runs, system) {
+  const rate = RUN_RATES[method]
+  if (!rate) return null
+  const all = method === "frame" ? [{}] : runs
+  return mean(all.map((run) => rate(once, run, TO_SI[system])).filter((value) => value !== null))
+}
+
+/** What is missing or off while it can still be put right. */
+export function hints(method, once, runs) {
+  const done = runs.filter((run) => Object.values(run).every((value) => value !== null)).length
+  const found = []
+  if (method === "flooding" && done > 0 && done < 3) found.push(`${done} of at least 3 floodings. Flood ${3 - done} more.`)
+  if (method === "flooding" && once.dam_tight === false) found.push("Water left past the dam. Seal it and flood again.")
+  if (method === "falling_head" && done === 1) found.push("1 fall. Fill again and repeat until two falls agree.")
+  if (method === "square_double_ring" && once.outer_level === false) {
+    found.push("Keep the outer frame level with the inner one and repeat.")
+  }
+  if (method === "outflow_meter" && once.frozen) found.push("Not on a frozen surface. Test after the thaw.")
+  if (once.leak_seen) found.push("Water left past the seal. Seal again and repeat.")
+  return found
+}

@@ -1,0 +1,78 @@
+import assert from "node:assert/strict"
+import { test } from "node:test"
+import { hints, rateSoFar } from "../../static/js/logic/field-tests.js"
+import { boardOf, cornerAt, cornersOf, stepOf, textOf } from "../../static/js/logic/outline.js"
+import { earlierAtSpot, repeatText } from "../../static/js/logic/repeats.js"
+import { deviations, meanOfTwo } from "../../static/js/logic/ring-test.js"
+
+test("a rate shows as soon as one run is complete, and is the mean of those that are", () => {
+  const once = { inner_side: 1000, drop: 20, outer_level: true }
+
+  assert.equal(rateSoFar("square_double_ring", once, [{ elapsed_s: null }], "si"), null)
+  assert.equal(rateSoFar("square_double_ring", once, [{ elapsed_s: 240 }, { elapsed_s: null }], "si"), 300)
+  assert.equal(rateSoFar("square_double_ring", once, [{ elapsed_s: 240 }, { elapsed_s: 120 }], "si"), 450)
+})
+
+test("screening and relative methods show no rate", () => {
+  assert.equal(rateSoFar("spreading_area", { volume: 10, wetted_area: 2 }, [], "si"), null)
+  assert.equal(rateSoFar("outflow_meter", { outlet_only_s: 2 }, [{ outflow_s: 12 }], "si"), null)
+})
+
+test("the floodings that are missing are counted", () => {
+  const run = { level_start: 90, level_end: 60, elapsed_s: 720 }
+  const empty = { level_start: null, level_end: null, elapsed_s: null }
+
+  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, empty, empty]), ["1 of at least 3 floodings. Flood 2 more."])
+  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, run, run]), [])
+})
+
+test("a spot is found again by its location or its words", () => {
+  const spots = { "id-1": { tests: 1 }, "spot gate": { tests: 2 } }
+
+  assert.equal(earlierAtSpot(spots, "id-1", "").tests, 1)
+  assert.equal(earlierAtSpot(spots, "", "gate").tests, 2)
+  assert.equal(earlierAtSpot(spots, "id-2", "gate"), null)
+})
+
+test("a repeat is told how long it may still start without new prewetting", () => {
+  const earlier = { tests: 1, ended_ms: 0 }
+
+  assert.match(repeatText(earlier, 60_000, 5), /Start within 4:00/)
+  assert.match(repeatText(earlier, 301_000, 5), /more than 5 min ago: prewet again/)
+  assert.match(repeatText({ tests: 1, ended_ms: null }, 0, 5), /not recorded: prewet again/)
+  assert.match(repeatText({ tests: 2, ended_ms: 0 }, 0, 5), /Choose another spot/)
+})
+
+test("the mean of the two carries the bound of either", () => {
+  const first = { tests: 1, rate_mm_h: 400, bound: "=" }
+
+  assert.equal(meanOfTwo(first, 600, "drained", "si"), "Mean of the two: 500 mm/h")
+  assert.equal(meanOfTwo(first, 600, "still_ponded", "si"), "Mean of the two: < 500 mm/h")
+  assert.match(meanOfTwo({ ...first, bound: ">" }, 600, "still_ponded", "si"), /bounded on both sides/)
+  assert.equal(meanOfTwo(null, 600, "drained", "si"), null)
+})
+
+test("what is missing is said only once the test has started", () => {
+  const reading = { system: "si", ringDiameter: 300, prewetMass: 3.6, prewetTimeS: null, startDelayS: null, testMass: null, sequence: 1, rewetted: true, minutesSinceFirst: null, leakSeen: false }
+
+  assert.deepEqual(deviations({ ...reading, testStarted: false }), [])
+  assert.match(deviations({ ...reading, testStarted: true })[0], /No prewetting was recorded/)
+  assert.match(deviations({ ...reading, rewetted: false, testStarted: true })[0], /run without prewetting/)
+})
+
+test("an outline reads back as it was written, and half-typed lines are left out", () => {
+  const corners = [[0, 0], [12.5, 0], [12.5, 8]]
+
+  assert.deepEqual(cornersOf(textOf(corners)), corners)
+  assert.deepEqual(cornersOf("0 0\n5;0\n5, 5\n7"), [[0, 0], [5, 0], [5, 5]])
+})
+
+test("a press on the board is a corner in metres on the grid", () => {
+  const board = boardOf([[0, 0], [40, 25]])
+
+  assert.ok(board.size >= 40)
+  const [x, y] = cornerAt(board, 0.5, 0.5)
+  assert.equal(x % (stepOf(board.size) / 2), 0)
+  assert.ok(Math.abs(x - (board.left + board.size / 2)) <= stepOf(board.size) / 2)
+  assert.ok(Math.abs(y - (board.bottom + board.size / 2)) <= stepOf(board.size) / 2)
+})
