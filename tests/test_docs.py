@@ -1,0 +1,79 @@
+"""What the documents say exists, and what exists is said."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.core.management import get_commands
+
+from config.environment import KNOWN
+from maintenance.demo.place import OWNER_PERSON, PASSWORD, PEOPLE
+
+ROOT = Path(__file__).resolve().parent.parent
+DOCUMENTS = ("README.md", "DEVELOPERS.md")
+EXAMPLE = ".env.example"
+READ_ELSEWHERE = {"DATABASE_URL", "REDIS_URL"}
+
+
+def text_of(name):
+    return (ROOT / name).read_text()
+
+
+def code_in(name):
+    """Everything in a document that is set as code: between backticks, or indented by four."""
+    text = text_of(name)
+    return "\n".join([*re.findall(r"`([^`\n]+)`", text), *re.findall(r"(?m)^ {4,}(\S.*)$", text)])
+
+
+@pytest.mark.parametrize("setting", sorted(KNOWN.keys() | READ_ELSEWHERE))
+def test_every_setting_is_listed_in_the_example(setting):
+    assert re.search(rf"(?m)^#? ?{setting}=", text_of(EXAMPLE))
+
+
+@pytest.mark.parametrize("name", [*DOCUMENTS, EXAMPLE])
+def test_no_document_names_a_setting_that_nobody_reads(name):
+    named = set(re.findall(r"\bRAINTHROUGH_[A-Z_]+\b", text_of(name)))
+
+    assert named <= KNOWN.keys()
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_make_command_in_a_document_exists(name):
+    targets = set(re.findall(r"(?m)^([a-z][a-z-]*):", text_of("Makefile")))
+
+    asked = set(re.findall(r"\bmake ([a-z][a-z-]*)", code_in(name)))
+
+    assert asked
+    assert asked <= targets
+
+
+@pytest.mark.parametrize("name", [*DOCUMENTS, "Makefile"])
+def test_every_management_command_in_a_document_exists(name):
+    asked = set(re.findall(r"manage\.py ([a-z_]+)", text_of(name)))
+
+    assert asked <= get_commands().keys()
+
+
+@pytest.mark.parametrize("name", [*DOCUMENTS, "CHANGELOG.md"])
+def test_every_link_to_a_file_leads_somewhere(name):
+    links = re.findall(r"\]\((?!https?:|#|mailto:)([^)#]+)", text_of(name))
+
+    assert [link for link in links if not (ROOT / link).exists()] == []
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_folder_and_file_in_a_document_exists(name):
+    """Names with a slash, set as code, whose first part is a folder of the project."""
+    named = re.findall(
+        r"`((?:accounts|benchmarks|config|maintenance|qa|static|templates|tests)/[\w./*-]*)`", text_of(name)
+    )
+
+    assert [path for path in named if not list(ROOT.glob(path.rstrip("/")))] == []
+
+
+def test_the_people_of_the_demonstration_are_those_of_the_document():
+    text = text_of("README.md")
+    listed = set(re.findall(r"(?m)^\| (\S+@\S+) \|", text))
+
+    assert listed == {email for email, *_ in PEOPLE} | {OWNER_PERSON[0]}
+    assert f"`{PASSWORD}`" in text
