@@ -1,6 +1,7 @@
 """Plain data to plotly figures. No queries here."""
 
 from collections.abc import Sequence
+from html import escape
 from math import log10
 from typing import Any, NamedTuple
 
@@ -122,7 +123,8 @@ def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSyste
             "opacity": 0.75,
             "symbol": [BOUND_MARKS[test["bound"]] for test in tests],
         },
-        text=[f"{test['place']}: {BOUND_WORDS[test['bound']]}" for test in tests],
+        # The chart reads tags in its labels: a place named like one must show as it was typed.
+        text=[f"{escape(test['place'])}: {BOUND_WORDS[test['bound']]}" for test in tests],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
         name="single test",
     )

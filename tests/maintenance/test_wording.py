@@ -121,6 +121,18 @@ def test_a_chart_draws_every_test_with_its_bound_and_every_cleaning_that_counts(
     assert list(trace(figure, "cleaning")["x"]) == ["2024-07-01"]
 
 
+def test_a_place_named_like_a_tag_shows_as_typed(db):
+    surface = SurfaceFactory()
+    test = InfiltrationTestFactory(round=RoundFactory(surface=surface), spot='<a href="x">y</a>')
+    forecasts.refresh(surface.pk)
+    row = Forecast.objects.get(surface=surface)
+
+    figure = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+
+    assert test.place not in trace(figure, "single test")["text"][0]
+    assert "&lt;a href" in trace(figure, "single test")["text"][0]
+
+
 def test_a_chart_in_us_units_is_the_same_chart(figures):
     si, us = figures["si"], figures["us"]
 
