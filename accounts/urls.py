@@ -18,6 +18,6 @@ urlpatterns = [
     path("owners/<uuid:pk>/invite/", views.owner_invite, name="owner-invite"),
     path("owners/people/<uuid:pk>/remove/", views.owner_person_remove, name="owner-person-remove"),
     path("invitations/<uuid:pk>/revoke/", views.invitation_revoke, name="invitation-revoke"),
-    path("join/<str:token>/", views.invitation_accept, name="invitation-accept"),
+    path("join/<slug:token>/", views.invitation_accept, name="invitation-accept"),
     path("me/", views.me, name="me"),
 ]

@@ -61,7 +61,7 @@ def test_a_given_key_leaves_nothing_on_disk(tmp_path, monkeypatch):
 
 
 def test_a_server_for_the_public_passes_djangos_own_checks(tmp_path):
-    env = os.environ | {
+    env = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO_")} | {
         "RAINTHROUGH_DATA_DIR": str(tmp_path),
         "RAINTHROUGH_HOSTS": "rain.example",
         "DJANGO_SETTINGS_MODULE": "config.settings",

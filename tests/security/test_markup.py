@@ -67,7 +67,7 @@ def test_no_text_reaches_any_page_as_markup(client, firm, poisoned, actor):
 
     for route, url in places(poisoned):
         response = client.get(url)
-        if response.streaming:  # a file to take away, not a page
+        if not response["Content-Type"].startswith("text/html"):  # a file to take away, not a page
             continue
         body = response.content.decode()
         seen_escaped += "&lt;u&gt;x&lt;/u&gt;" in body
