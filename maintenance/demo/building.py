@@ -84,8 +84,8 @@ STORIES = (
         not_needed={"lippage_at_basins": "No basin lies in this surface."},
     ),
     Story(
-        "Lower Quay School",
-        "Front yard",
+        "Millrace School",
+        "Bicycle shelter",
         waived={
             "geotextile_overlap": "Roll ends at the tree pit overlap 240 mm only; the designer accepts it there "
             "because a root barrier lies behind (invented)."

@@ -14,7 +14,7 @@ from accounts.services.facts import NEEDS_REASON, replace_fact, set_fact_aside
 from qa.calc.check_model import evaluate
 from qa.calc.sources import Status
 from qa.construction import AUTOMATIC, stopping
-from qa.models import CheckEntry, ConstructionCheck, CorrectiveWork, Outcome
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Outcome
 from qa.services.files import attach
 from qa.uploads import Sent
 
@@ -142,8 +142,8 @@ def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
     check.key = f"own_{uuid4().hex[:12]}"
     check.source_status, check.added_by = Status.ENTERED.value, by
     _refuse_boundless(check)
-    same = ConstructionCheck.objects.select_for_update().filter(record=check.record)
-    check.position = 1 + (same.aggregate(last=Max("position"))["last"] or 0)
+    record = ConstructionRecord.objects.select_for_update().get(pk=check.record_id)
+    check.position = 1 + (record.checks.aggregate(last=Max("position"))["last"] or 0)
     store(check)
     return check
 
