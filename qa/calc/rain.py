@@ -58,7 +58,8 @@ def rain_fate(rain_mm: float, duration_h: float, run_on_ratio: float, store: Res
     taken_rate = min(inflow / duration_h, inf if store.surface_rate_mm_h is None else store.surface_rate_mm_h)
     taken = taken_rate * duration_h
     kept = min(store.reuse_mm, taken)
-    rest_h = duration_h - (kept / taken_rate if taken_rate > 0 else 0.0)
+    # Filling the reuse store may take the whole rain; rounding must not make that a hair more.
+    rest_h = max(0.0, duration_h - (kept / taken_rate if taken_rate > 0 else 0.0))
     soaked_in_rain = min(taken_rate, store.soil_rate_mm_h) * rest_h
     risen = max(0.0, taken_rate - store.soil_rate_mm_h) * rest_h
     left = min(risen, store.below_overflow_mm)
