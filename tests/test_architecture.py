@@ -164,7 +164,7 @@ UNITS = (
 NO_UNIT = ("share", "porosity", "per_year", "percent", "_ratio", "_factor")
 SAID_OTHERWISE = {
     # As read, in the unit system that stands beside it in `unit_system` or `unit`.
-    "InfiltrationTest": {"prewet_mass", "test_mass", "ring_diameter"},
+    "InfiltrationTest": {"prewet_mass", "test_mass", "ring_diameter", "own_value"},
     "CheckEntry": {"reading"},
     "ConstructionCheck": {"least", "most", "design"},
     "ConstructionRecord": {"subgrade_cbr"},  # the California bearing ratio, a percentage by definition

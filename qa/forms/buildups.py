@@ -15,6 +15,7 @@ from qa.models.buildups import NO_THICKNESS, SHEETS
 
 SPARE_LAYERS = 2
 SPARE_LOCATIONS = 3
+MOST_ROWS = 200  # far more than any surface has; a request that claims more is not built up row by row
 
 
 class LayerForm(MeasuredForm):
@@ -92,6 +93,8 @@ def layer_formset(surface: Surface, units: str, data: Any = None) -> Any:
         formset=OrderedLayers,
         extra=len(start) + SPARE_LAYERS,
         can_delete=True,
+        max_num=MOST_ROWS,
+        absolute_max=MOST_ROWS,
     )
     return factory(data, instance=surface, prefix="layers", initial=start, form_kwargs={"units": units})
 
@@ -110,7 +113,14 @@ class LocationForm(forms.ModelForm):
 def location_formset(surface: Surface, data: Any = None) -> Any:
     """Rows for the fixed test locations."""
     factory = inlineformset_factory(
-        Surface, Location, form=LocationForm, formset=RemovableRows, extra=SPARE_LOCATIONS, can_delete=True
+        Surface,
+        Location,
+        form=LocationForm,
+        formset=RemovableRows,
+        extra=SPARE_LOCATIONS,
+        can_delete=True,
+        max_num=MOST_ROWS,
+        absolute_max=MOST_ROWS,
     )
     rows = Location.objects.filter(retired=False)
     return factory(data, instance=surface, prefix="locations", queryset=rows)

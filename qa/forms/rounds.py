@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 
 from qa.calc.ring import PROCEDURES
 from qa.calc.units import Quantity, UnitSystem
@@ -93,8 +94,11 @@ class TestForm(forms.ModelForm):
 
 def offer_places(form: forms.ModelForm, surface: Surface) -> None:
     """Let the form choose among the surface's fixed locations, or another spot in words."""
-    location = form.fields["location"]
-    location.queryset = Location.objects.filter(surface=surface, retired=False)  # type: ignore[attr-defined]
+    location, kept = form.fields["location"], form.initial.get("location")
+    offered = Q(retired=False)
+    if isinstance(kept, Location):  # a correction keeps its place, also one that is no longer tested
+        offered |= Q(pk=kept.pk)
+    location.queryset = Location.objects.filter(offered, surface=surface)  # type: ignore[attr-defined]
     location.empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
     form.fields["spot"].help_text = "Only when the test was not at a fixed location."
 

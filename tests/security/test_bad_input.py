@@ -9,7 +9,14 @@ from django.utils.timezone import localdate
 
 from maintenance.models import Agreement, CleaningEvent, Visit
 from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
-from tests.factories import CrewFactory, LayerFactory, LocationFactory, OwnerFactory, RoundFactory
+from tests.factories import (
+    CrewFactory,
+    InfiltrationTestFactory,
+    LayerFactory,
+    LocationFactory,
+    OwnerFactory,
+    RoundFactory,
+)
 
 pytestmark = pytest.mark.django_db
 TODAY = localdate()
@@ -300,3 +307,18 @@ def test_a_form_opened_with_a_nonsense_address_still_opens(client, firm, query):
     url = reverse("qa:test-create", args=[RoundFactory(surface=firm.surface).pk])
 
     assert client.get(url, query).status_code == 200
+
+
+def test_a_test_at_a_retired_location_can_be_corrected_where_it_was(client, firm):
+    location = LocationFactory(surface=firm.surface, retired=True)
+    old = InfiltrationTestFactory(round=RoundFactory(surface=firm.surface), location=location, spot="")
+    client.force_login(firm.technician)
+    url = reverse("qa:test-correct", args=[old.pk])
+    data = RING_TEST | {"spot": "", "location": str(location.pk), "elapsed_s": "300", "reason": "Misread."}
+
+    offered = client.get(url).content.decode()
+    response = client.post(url, data)
+
+    assert f'value="{location.pk}" selected' in offered
+    assert response.status_code == 302
+    assert old.replaced_by.location == location
