@@ -44,8 +44,10 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     """Mark advice done where somebody did it in time without a planned visit, for a day since it was given."""
     day = max(surface.site.today(row.created_at), row.due_on - IN_TIME)
     if row.action == Action.TEST:
-        tests = InfiltrationTest.objects.counting().filter(
-            round__surface=surface, created_at__gt=row.created_at
+        tests = (
+            InfiltrationTest.objects.counting()
+            .with_rate()
+            .filter(round__surface=surface, created_at__gt=row.created_at)
         )
         done = tests.filter(round__state=Fact.State.RECORDED, round__tested_on__gte=day).exists()
     elif row.action in (Action.CLEAN, Action.REJOINT):

@@ -10,6 +10,7 @@ from maintenance.calc.actions import Advice, Option
 from maintenance.calc.windows import Window
 from maintenance.models import Recommendation
 from maintenance.services import advice, visits
+from qa.models import InfiltrationTest
 from qa.services.changes import touch
 from tests.factories import (
     CleaningFactory,
@@ -188,6 +189,15 @@ def test_a_test_that_does_not_answer_the_advice_leaves_it_open(tested_on, due, w
     InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=tested_on))
 
     assert keep(surface, piece()) == {("test", "open")}, why
+
+
+def test_a_test_without_a_rate_does_not_answer_the_advice():
+    surface = SurfaceFactory()
+    given_a_month_ago(surface, "test", TODAY - 10 * DAY)
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=TODAY))
+    InfiltrationTest.objects.update(method="spreading_area", rate_mm_h=None, own_value=0.5, own_unit="m²")
+
+    assert keep(surface, piece()) == {("test", "open")}
 
 
 def test_the_test_that_called_for_the_advice_does_not_answer_it():
