@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 
 
 def missing(what):

@@ -49,7 +49,7 @@ def live_through(folder):
     def web(step):
         command = [sys.executable, "-m", "tests.concurrency.web_process", step]
         done = subprocess.run(
-            command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=120, check=False
+            command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=240, check=False
         )
         assert done.returncode == 0, done.stderr[-3000:]
         return json.loads(done.stdout.splitlines()[-1])

@@ -13,7 +13,7 @@ import django
 from django.test import Client
 
 PASSWORD = "a-long-password-1"
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 
 
 def set_up():
