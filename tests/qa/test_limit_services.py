@@ -1,7 +1,5 @@
-from importlib import import_module
 
 import pytest
-from django.apps import apps
 from django.core.exceptions import ValidationError
 
 from qa.models import OwnLimit, Surface
@@ -110,15 +108,3 @@ def test_a_retired_limit_stays_with_its_surfaces():
 
 def test_a_row_without_ingredients_has_no_known_reason():
     assert limit_known(SurfaceFactory()) is None
-
-
-def test_limits_stored_before_rules_stand_as_agreed_after_the_migration():
-    bare = SurfaceFactory(limit_source="clause 9")
-    ruled = SurfaceFactory(limit_preset="ontario")
-
-    import_module("qa.migrations.0003_bare_limits_are_agreed").take_as_agreed(apps, None)
-
-    bare.refresh_from_db()
-    ruled.refresh_from_db()
-    assert (bare.agreed_limit_mm_h, bare.agreed_source) == (250, "clause 9")
-    assert ruled.agreed_limit_mm_h is None
