@@ -118,6 +118,4 @@ def _frame(figure: go.Figure, rates: Sequence[float], system: UnitSystem) -> Non
         },
         yaxis={"visible": False, "range": [-1, 1], "fixedrange": True},
         hovermode="closest",
-        legend={"orientation": "h", "y": -0.35},
-        margin={"t": 34},
     )
