@@ -7,7 +7,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from qa.calc.rounds import RoundStatistics
-from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
+from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from qa.selectors import MethodResult, SpotResult
 
 BOUND_MARKS = {"=": "circle", "<": "triangle-left", ">": "triangle-right"}
@@ -26,8 +26,8 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
     limit = _rate(limit_mm_h, system)
     figure.add_vline(x=limit, line={"color": "var(--chart-limit)", "width": 3, "dash": "dash"})
     figure.add_annotation(
-        x=log10(limit), y=1, yref="paper", yanchor="bottom", text="limit", showarrow=False,
-        font={"color": "var(--chart-limit)"},
+        x=log10(limit), y=0.98, yref="paper", yanchor="top", xanchor="left", xshift=4, text="limit",
+        showarrow=False, font={"color": "var(--chart-limit)"},
     )  # fmt: skip
     _frame(figure, _in_view(result, limit_mm_h), system)
     return figure.to_plotly_json()
@@ -111,7 +111,6 @@ def _frame(figure: go.Figure, rates: Sequence[float], system: UnitSystem) -> Non
         template=None,
         xaxis={
             "type": "log",
-            "title": {"text": f"Rate ({unit_of(Quantity.RATE, system)})"},
             "range": shown,
             "tickvals": ticks,
             "ticktext": [rounded_for_reading(tick) for tick in ticks],

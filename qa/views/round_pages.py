@@ -6,7 +6,7 @@ from accounts.acting import Acting
 from qa.amendments import amendments_of
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import METHODS, Method
-from qa.calc.units import Quantity
+from qa.calc.units import Quantity, UnitSystem, unit_of
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, MethodChoice, TestRound
 from qa.reading_lines import caution_of, finding_of, lines_of
@@ -61,6 +61,7 @@ def _method_part(result: MethodResult, round_: TestRound, units: str, factor: fl
         "result": result,
         "figure": spots_figure(result, round_.surface.limit_mm_h, units),
         "rows": spots_table(result.spots, units),
+        "title": f"Spots against the limit, in {unit_of(Quantity.RATE, UnitSystem(units))}",
         "summary": _in_words(result, round_, units),
         "columns": ("Spot", "Rate"),
         "known_within": _known_within(result),
@@ -79,10 +80,11 @@ def _known_within(result: MethodResult) -> float | None:
 
 
 def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
+    count = len(result.spots)
     low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
     limit = said(round_.surface.limit_mm_h, Quantity.RATE, units)
     return (
-        f"{len(result.spots)} spot(s) by {result.facts.name}, from {said(low, Quantity.RATE, units)} to "
+        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {said(low, Quantity.RATE, units)} to "
         f"{said(high, Quantity.RATE, units)}, beside the limit of {limit}."
     )
 
