@@ -53,10 +53,14 @@ class Fact(Row):
         return self.state == self.State.RECORDED
 
 
-def store(row: models.Model) -> None:
-    """Check the whole row, then save it. Raises ValidationError; nothing is stored then."""
+def store(row: models.Model, *fields: str) -> None:
+    """Check the whole row, then save it. Raises ValidationError; nothing is stored then.
+
+    fields: the columns to write of a row that is there already, so that what somebody else changed
+    in the others meanwhile stays; all of them where none is named.
+    """
     row.full_clean()
-    row.save()
+    row.save(update_fields=None if row._state.adding or not fields else fields)
 
 
 def months_valid(value: object) -> None:

@@ -97,7 +97,7 @@ class RecordItem:
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
     """Read the rounds, tests and cleanings of many surfaces at once; what was read before is not read again."""
-    tests = InfiltrationTest.objects.filter(state="recorded").select_related("location")
+    tests = InfiltrationTest.objects.counting().select_related("location")
     rounds = TestRound.objects.select_related("recorded_by").prefetch_related(
         Prefetch("tests", queryset=tests, to_attr="counting")
     )

@@ -224,7 +224,7 @@ def acceptance_findings(
     wanted = {row.key: row for row in rows if row.key in AUTOMATIC}
     if not wanted:
         return {}
-    rounds = record.surface.rounds.filter(purpose=Purpose.ACCEPTANCE, state="recorded")
+    rounds = record.surface.rounds.counting().filter(purpose=Purpose.ACCEPTANCE)
     found: dict[str, list[TestFinding]] = defaultdict(list)
     for round_ in rounds.order_by("tested_on", "created_at"):
         round_.surface = record.surface

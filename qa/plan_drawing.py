@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from qa.calc.counts import SurfacePlan, Zone
+from qa.calc.methods import Method
 from qa.calc.units import Quantity, UnitSystem
 from qa.drawing.plan import Mark, draw_plan
 from qa.models import InfiltrationTest, Location, Outline, Surface, SurfaceType
@@ -72,8 +73,8 @@ def marks_of(locations: Iterable[Location], units: str) -> list[Mark]:
 
 def _last_rates(locations: Sequence[Location], units: str) -> dict[object, str]:
     tests = (
-        InfiltrationTest.objects.counting()
-        .filter(location__in=locations, method="ring", round__state="recorded")
+        InfiltrationTest.objects.standing()
+        .filter(location__in=locations, method=Method.RING)
         .select_related("round", "location")
         .order_by("round__tested_on", "created_at")
     )

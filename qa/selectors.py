@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, QuerySet
 
 from accounts.models import Organisation
+from accounts.rows import Fact
 from qa.calc.acceptance import Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2, spacing_deviations
 from qa.calc.deviations import Bound, Deviation
@@ -182,10 +183,10 @@ def acceptance_standing(surface: Surface, units: str) -> Acceptance:
 
 def latest_mean_mm_h(surface: Surface) -> float | None:
     """The mean rate of the latest round with a test that counts; None for an untested surface."""
-    tested = surface.rounds.counting().filter(tests__state="recorded").distinct().first()
+    tested = surface.rounds.counting().filter(tests__state=Fact.State.RECORDED).distinct().first()
     if tested is None:
         return None
-    rates = spot_rates(tested.tests.filter(state="recorded"))
+    rates = spot_rates(tested.tests.counting())
     return round_statistics(rates).mean.rate_mm_h
 
 
@@ -268,7 +269,7 @@ def spots_tested(round_: TestRound) -> dict[str, Any]:
 
     Ring tests of this round that count; times in milliseconds since 1970, None where not recorded.
     """
-    tests = round_.tests.filter(state="recorded", method=Method.RING).order_by("created_at")
+    tests = round_.tests.counting().filter(method=Method.RING).order_by("created_at")
     seen: dict[str, Any] = {}
     for test in tests:
         key = str(test.location_id) if test.location_id else f"spot {test.spot}"

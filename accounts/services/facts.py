@@ -51,10 +51,15 @@ def replace_fact(*, old: F, new: F, by: User, reason: str) -> F:
     return new
 
 
-def _leave(fact: F, state: str, by: User, reason: str) -> F:
+def given_reason(reason: str) -> str:
+    """The reason without blanks around it. Raises ValidationError where nothing is left."""
     if not reason.strip():
         raise ValidationError({"reason": NEEDS_REASON})
-    change = {"state": state, "state_reason": reason.strip(), "state_by": by, "state_at": now()}
+    return reason.strip()
+
+
+def _leave(fact: F, state: str, by: User, reason: str) -> F:
+    change = {"state": state, "state_reason": given_reason(reason), "state_by": by, "state_at": now()}
     # One conditional update: of two people correcting the same record at once, one is told.
     changed = type(fact)._base_manager.filter(pk=fact.pk, state=Fact.State.RECORDED).update(**change)
     if not changed:

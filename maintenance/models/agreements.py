@@ -5,13 +5,8 @@ from django.db import models
 from simple_history.models import HistoricalRecords
 
 from accounts.rows import Row, months_valid
-from accounts.tenancy import TenantQuerySet
 from qa.models import Site
-
-
-class AgreementQuerySet(TenantQuerySet):
-    organisation_path = "site__organisation"
-    owner_path = "site__owner"
+from qa.models.sites import OfSiteQuerySet
 
 
 class Agreement(Row):
@@ -29,7 +24,7 @@ class Agreement(Row):
     report_months = models.JSONField(default=list, blank=True, validators=[months_valid])
     note = models.TextField(blank=True)
 
-    objects = AgreementQuerySet.as_manager()
+    objects = OfSiteQuerySet.as_manager()
     history = HistoricalRecords()
 
     class Meta:

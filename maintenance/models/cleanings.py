@@ -10,7 +10,7 @@ from accounts.models import Organisation
 from accounts.rows import Fact, Row
 from accounts.tenancy import TenantQuerySet
 from qa.models import Surface
-from qa.models.rounds import FactQuerySet
+from qa.models.surfaces import FactQuerySet
 
 
 class CleaningMethod(models.TextChoices):

@@ -8,6 +8,7 @@ from accounts.models import Organisation
 from accounts.rows import Row
 from accounts.tenancy import TenantQuerySet
 from qa.models import Surface
+from qa.models.surfaces import OfSurfaceQuerySet
 
 
 class JobState(models.TextChoices):
@@ -64,10 +65,7 @@ class SurfaceState(models.TextChoices):
     BELOW_LIMIT = "below_limit", "below limit"
 
 
-class ForecastQuerySet(TenantQuerySet):
-    organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
-
+class ForecastQuerySet(OfSurfaceQuerySet):
     def stale(self) -> "ForecastQuerySet":
         """Forecasts of an older record than the surface now has, or of an earlier day."""
         return self.filter(

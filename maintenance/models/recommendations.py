@@ -6,9 +6,9 @@ from django.db.models import Q
 from django.urls import reverse
 
 from accounts.rows import Row
-from accounts.tenancy import TenantQuerySet
 from maintenance.models.cleanings import CleaningMethod
 from qa.models import Surface
+from qa.models.surfaces import OfSurfaceQuerySet
 
 
 class Action(models.TextChoices):
@@ -18,13 +18,20 @@ class Action(models.TextChoices):
     LOOK = "look", "Have it looked at"
 
 
-class RecommendationQuerySet(TenantQuerySet):
-    organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
+def action_words(action: str, method: str) -> str:
+    """What is to be done, with the way of cleaning where it has one."""
+    words = Action(action).label
+    return f"{words}: {CleaningMethod(method).label.lower()}" if method else words
 
+
+class RecommendationQuerySet(OfSurfaceQuerySet):
     def open(self) -> "RecommendationQuerySet":
         """Waiting for somebody's decision."""
         return self.filter(status=Recommendation.Status.OPEN)
+
+    def ahead(self) -> "RecommendationQuerySet":
+        """Still to be done, decided or not."""
+        return self.filter(status__in=(Recommendation.Status.OPEN, Recommendation.Status.PLANNED))
 
 
 class Recommendation(Row):
@@ -77,8 +84,4 @@ class Recommendation(Row):
     @property
     def title(self) -> str:
         """The action, with its method where it has one."""
-        return (
-            f"{self.get_action_display()}: {self.get_method_display().lower()}"
-            if self.method
-            else self.get_action_display()
-        )
+        return action_words(self.action, self.method)

@@ -10,7 +10,7 @@ from accounts.models import Organisation, User
 from accounts.rows import Row
 from accounts.tenancy import TenantQuerySet
 from maintenance.models.cleanings import CleaningEvent, CleaningMethod
-from maintenance.models.recommendations import Action, Recommendation
+from maintenance.models.recommendations import Action, Recommendation, action_words
 from qa.models import Surface, TestRound
 
 
@@ -113,11 +113,7 @@ class VisitTask(Row):
     @property
     def title(self) -> str:
         """The action, with its method where it has one."""
-        return (
-            f"{self.get_action_display()}: {self.get_method_display().lower()}"
-            if self.method
-            else self.get_action_display()
-        )
+        return action_words(self.action, self.method)
 
     @property
     def is_done(self) -> bool:

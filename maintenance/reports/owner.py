@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db.models import Prefetch, Sum
 
+from accounts.rows import Fact
 from maintenance.charts import decline_figure
 from maintenance.models import Agreement, Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
@@ -65,9 +66,7 @@ class OwnerReport:
 
 def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
     """Everything the report says, read from the record."""
-    ahead = Prefetch(
-        "recommendations", Recommendation.objects.filter(status__in=("open", "planned")), "ahead"
-    )
+    ahead = Prefetch("recommendations", Recommendation.objects.ahead(), "ahead")
     rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
     surfaces = list(rows.prefetch_related("layers", ahead))
     fetch_records(surfaces)
@@ -109,5 +108,5 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
 
 
 def _spent(site: Site, since: date) -> Decimal | None:
-    events = site.surfaces.filter(cleanings__state="recorded", cleanings__cleaned_on__gte=since)
+    events = site.surfaces.filter(cleanings__state=Fact.State.RECORDED, cleanings__cleaned_on__gte=since)
     return events.aggregate(total=Sum("cleanings__cost"))["total"]

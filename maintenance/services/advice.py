@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from django.db import transaction
 from django.utils.timezone import now
 
-from accounts.rows import Fact
 from maintenance.calc.actions import Advice, Levels
 from maintenance.models import Action, CleaningEvent, Recommendation
 from qa.models import InfiltrationTest, Surface
@@ -44,12 +43,8 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     """Mark advice done where somebody did it in time without a planned visit, for a day since it was given."""
     day = max(surface.site.today(row.created_at), row.due_on - IN_TIME)
     if row.action == Action.TEST:
-        tests = (
-            InfiltrationTest.objects.counting()
-            .with_rate()
-            .filter(round__surface=surface, created_at__gt=row.created_at)
-        )
-        done = tests.filter(round__state=Fact.State.RECORDED, round__tested_on__gte=day).exists()
+        tests = InfiltrationTest.objects.standing().with_rate().filter(round__surface=surface)
+        done = tests.filter(created_at__gt=row.created_at, round__tested_on__gte=day).exists()
     elif row.action in (Action.CLEAN, Action.REJOINT):
         events = CleaningEvent.objects.counting().filter(surface=surface, created_at__gt=row.created_at)
         done = events.filter(cleaned_on__gte=day).exists()
@@ -72,7 +67,9 @@ def _spoken_for(surface: Surface, action: str) -> bool:
 
 def _rivals(action: str) -> tuple[str, ...]:
     """Cleaning, re-jointing and looking at it answer the same question."""
-    return ("test",) if action == "test" else ("clean", "rejoint", "look")
+    if action == Action.TEST:
+        return (Action.TEST,)
+    return (Action.CLEAN, Action.REJOINT, Action.LOOK)
 
 
 def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:

@@ -8,8 +8,8 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
-from accounts.rows import store
-from accounts.services.facts import NEEDS_REASON
+from accounts.rows import Fact, store
+from accounts.services.facts import given_reason
 from maintenance.models import Action, Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
 from qa.models import Surface, TestRound
 from qa.services.changes import touch
@@ -44,16 +44,19 @@ def save_agreement(*, agreement: Agreement) -> Agreement:
 @transaction.atomic
 def save_visit(*, visit: Visit) -> Visit:
     """Store a new or changed visit that is still to come."""
-    _refuse_closed(visit)
+    before = None if visit._state.adding else _lock_scheduled(visit)
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
-    if visit._state.adding or _moved(visit):
+    if before is None or before.visit_on != visit.visit_on:
         _refuse_past(visit.visit_on)
-    store(visit)
+    store(visit, "visit_on", "crew", "note")
     return visit
 
 
-def _moved(visit: Visit) -> bool:
-    return not Visit.objects.filter(pk=visit.pk, visit_on=visit.visit_on).exists()
+def _lock_scheduled(visit: Visit) -> Visit:
+    """The visit as it is stored now, held until the end of the transaction, so that nobody calls it off meanwhile."""
+    current = Visit.objects.select_for_update().get(pk=visit.pk)
+    _refuse_closed(current)
+    return current
 
 
 @transaction.atomic
@@ -73,8 +76,8 @@ def plan(
     row = _take_open(recommendation)
     organisation = row.surface.organisation
     changed = bool(method) and method != row.method
-    if changed and not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
+    if changed:
+        given_reason(reason)
     visit = _visit_for(by, visit_on, crew, organisation)
     add_task(
         visit=visit,
@@ -108,7 +111,7 @@ def add_task(
     recommendation: Recommendation | None = None,
 ) -> VisitTask:
     """Put a task on a visit that is still to come."""
-    _refuse_closed(visit)
+    _lock_scheduled(visit)
     _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
     task = VisitTask(
         visit=visit, surface=surface, action=action, method=method, recommendation=recommendation
@@ -118,7 +121,7 @@ def add_task(
 
 
 @transaction.atomic
-def remove_task(*, task: VisitTask, by: User) -> None:
+def remove_task(*, task: VisitTask) -> None:
     """Take a task off a visit; the advice behind it is open again."""
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
@@ -129,13 +132,11 @@ def remove_task(*, task: VisitTask, by: User) -> None:
 
 
 @transaction.atomic
-def cancel_visit(*, visit: Visit, by: User, reason: str) -> Visit:
+def cancel_visit(*, visit: Visit, reason: str) -> Visit:
     """Call a visit off, with the reason; the advice behind its open tasks is open again."""
-    if not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
-    visit = Visit.objects.select_for_update().get(pk=visit.pk)
-    _refuse_closed(visit)
-    visit.status, visit.cancel_reason = Visit.Status.CANCELLED, reason.strip()
+    reason = given_reason(reason)
+    visit = _lock_scheduled(visit)
+    visit.status, visit.cancel_reason = Visit.Status.CANCELLED, reason
     visit.save(update_fields=["status", "cancel_reason"])
     _reopen(list(visit.tasks.filter(done_at=None)))
     return visit
@@ -144,9 +145,7 @@ def cancel_visit(*, visit: Visit, by: User, reason: str) -> Visit:
 @transaction.atomic
 def decline(*, recommendation: Recommendation, by: User, reason: str) -> Recommendation:
     """Turn advice down, with the reason."""
-    if not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
-    return _decide(_take_open(recommendation), Recommendation.Status.DECLINED, by, reason)
+    return _decide(_take_open(recommendation), Recommendation.Status.DECLINED, by, given_reason(reason))
 
 
 @transaction.atomic
@@ -198,13 +197,17 @@ def settle(*, surface: Surface) -> int:
 def _settle_one(task: VisitTask) -> bool:
     around = _days_of(task)
     if task.action == Action.TEST:
-        rounds = TestRound.objects.filter(surface=task.surface_id, state="recorded", visit_task=None)
-        found = rounds.filter(tested_on__range=around, tests__state="recorded").order_by("tested_on").first()
+        rounds = TestRound.objects.counting().filter(surface=task.surface_id, visit_task=None)
+        found = (
+            rounds.filter(tested_on__range=around, tests__state=Fact.State.RECORDED)
+            .order_by("tested_on")
+            .first()
+        )
         if found:
             finish_task(task=task, round_=found)
         return found is not None
     if task.action in (Action.CLEAN, Action.REJOINT):
-        events = CleaningEvent.objects.filter(surface=task.surface_id, state="recorded", visit_task=None)
+        events = CleaningEvent.objects.counting().filter(surface=task.surface_id, visit_task=None)
         event = events.filter(cleaned_on__range=around).order_by("cleaned_on").first()
         if event:
             finish_task(task=task, cleaning=event)

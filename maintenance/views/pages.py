@@ -16,7 +16,7 @@ from accounts.tenancy import get_or_deny
 from maintenance.charts import decline_figure
 from maintenance.exports import export_response
 from maintenance.filters import SurfaceFilter
-from maintenance.models import Forecast, Recommendation
+from maintenance.models import Recommendation
 from maintenance.selectors import chart_record, odd_things, record_of, state_counts, to_do
 from maintenance.services import forecasts
 from maintenance.tables import SurfaceTable, ordered_and_paged
@@ -41,7 +41,7 @@ def todo(request: PersonRequest) -> HttpResponse:
 
 def _owner_start(request: PersonRequest) -> HttpResponse:
     surfaces = Surface.objects.for_user(request.user).in_service().select_related("site", "forecast")
-    advice = Recommendation.objects.for_user(request.user).filter(status__in=("open", "planned"))
+    advice = Recommendation.objects.for_user(request.user).ahead()
     context = {
         "surfaces": surfaces,
         "states": state_counts(
@@ -80,7 +80,7 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def surface_context(surface: Surface, units: str) -> dict[str, Any]:
     """What the surface's page shows."""
-    forecast = Forecast.objects.filter(surface=surface).first()
+    forecast = getattr(surface, "forecast", None)
     items = record_of(surface, forecast)
     context = {
         "surface": surface,
@@ -89,7 +89,7 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
         "forecast": forecast,
         "items": items,
         "odd": odd_things(forecast, items),
-        "advice": surface.recommendations.filter(status__in=("open", "planned")),
+        "advice": surface.recommendations.ahead(),
         "picture": section_picture(surface, units),
         "plan": plan_picture(surface, units),
         "layers": surface.layers.all(),

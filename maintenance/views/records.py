@@ -83,7 +83,7 @@ def cleaning_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 def method_terms(request: PersonRequest) -> HttpResponse:
     organisation = acting_or_deny(request.acting, Role.COORDINATOR)
     cleanings.terms_of(organisation)
-    rows = MethodTerms.objects.of_organisation(organisation)
+    rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
     formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms")
     if formset.is_valid():
         try:

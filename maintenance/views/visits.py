@@ -69,7 +69,7 @@ def visit_cancel(request: PersonRequest, pk: UUID) -> HttpResponse:
     return save_or_show(
         request,
         form,
-        lambda: visits.cancel_visit(visit=visit, by=request.user, **form.cleaned_data),
+        lambda: visits.cancel_visit(visit=visit, **form.cleaned_data),
         "maintenance/visit_cancel.html",
         visit=visit,
     )
@@ -95,7 +95,7 @@ def task_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     task = get_or_deny(VisitTask, request.user, Role.COORDINATOR, pk=pk)
     visit = task.visit
     try:
-        visits.remove_task(task=task, by=request.user)
+        visits.remove_task(task=task)
         messages.success(request, f"{task.title} at {task.surface} is off the visit.")
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))

@@ -6,8 +6,7 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from accounts.rows import Row
-from accounts.tenancy import TenantQuerySet
-from qa.models.surfaces import Surface
+from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
 
 class LayerKind(models.TextChoices):
@@ -23,11 +22,6 @@ class LayerKind(models.TextChoices):
 
 SHEETS = (LayerKind.GEOTEXTILE, LayerKind.LINER)
 NO_THICKNESS = (*SHEETS, LayerKind.SUBGRADE)
-
-
-class PartQuerySet(TenantQuerySet):
-    organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
 
 
 class Layer(Row):
@@ -60,7 +54,7 @@ class Layer(Row):
         help_text="Voids over total volume, such as 0.40; not the void ratio of soil mechanics.",
     )
 
-    objects = PartQuerySet.as_manager()
+    objects = OfSurfaceQuerySet.as_manager()
     history = HistoricalRecords()
 
     class Meta:
@@ -105,7 +99,7 @@ class Location(Row):
     )
     retired = models.BooleanField("no longer used", default=False)
 
-    objects = PartQuerySet.as_manager()
+    objects = OfSurfaceQuerySet.as_manager()
 
     class Meta:
         ordering = ("label", "pk")
@@ -139,7 +133,7 @@ class Outline(Row):
     low_x_m = models.FloatField("low point, x (m)", null=True, blank=True)
     low_y_m = models.FloatField("low point, y (m)", null=True, blank=True)
 
-    objects = PartQuerySet.as_manager()
+    objects = OfSurfaceQuerySet.as_manager()
     history = HistoricalRecords()
 
     class Meta:

@@ -8,14 +8,14 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.rows import Fact, Row
-from accounts.tenancy import TenantQuerySet
 from qa.calc.check_model import Check
 from qa.calc.check_model import Stage as CalcStage
 from qa.calc.check_model import Traffic as CalcTraffic
 from qa.calc.check_progress import Outcome as CalcOutcome
 from qa.calc.sources import STATUS_NOTES, STATUS_WORDS, Source
 from qa.calc.sources import Status as CalcStatus
-from qa.models.surfaces import Surface
+from qa.models.sites import OfSiteQuerySet
+from qa.models.surfaces import FactQuerySet, OfSurfaceQuerySet, Surface
 
 
 class Stage(models.TextChoices):
@@ -50,24 +50,16 @@ SOURCE_STATUSES = [(status.value, STATUS_WORDS[status].capitalize()) for status 
 LEFT_OUT = (Outcome.WAIVED, Outcome.NOT_NEEDED)
 
 
-class ConstructionQuerySet(TenantQuerySet):
-    organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
+class CheckQuerySet(OfSiteQuerySet):
+    site_path = "record__surface__site"
 
 
-class CheckQuerySet(TenantQuerySet):
-    organisation_path = "record__surface__site__organisation"
-    owner_path = "record__surface__site__owner"
+class EntryQuerySet(FactQuerySet):
+    site_path = "construction_check__record__surface__site"
 
 
-class EntryQuerySet(TenantQuerySet):
-    organisation_path = "construction_check__record__surface__site__organisation"
-    owner_path = "construction_check__record__surface__site__owner"
-
-
-class WorkQuerySet(TenantQuerySet):
-    organisation_path = "entry__construction_check__record__surface__site__organisation"
-    owner_path = "entry__construction_check__record__surface__site__owner"
+class WorkQuerySet(FactQuerySet):
+    site_path = "entry__construction_check__record__surface__site"
 
 
 class ConstructionRecord(Row):
@@ -86,7 +78,7 @@ class ConstructionRecord(Row):
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
 
-    objects = ConstructionQuerySet.as_manager()
+    objects = OfSurfaceQuerySet.as_manager()
 
     class Meta:
         ordering = ("-created_at", "pk")

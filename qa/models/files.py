@@ -35,7 +35,7 @@ class FileQuerySet(TenantQuerySet):
             here = Q(**{f"{path}__in": rows.for_user(user, role).values("pk")})
             if role == Role.OWNER:
                 of_firm = Q(**{f"{path}__in": rows.for_user(user, Role.VIEWER).values("pk")})
-                here &= ~Q(state="set_aside") | of_firm
+                here &= ~Q(state=Fact.State.SET_ASIDE) | of_firm
             allowed |= here
         return self.filter(allowed)
 
@@ -48,7 +48,7 @@ class FileQuerySet(TenantQuerySet):
 
     def counting(self) -> Self:
         """Files that pages and reports show."""
-        return self.filter(state="recorded")
+        return self.filter(state=Fact.State.RECORDED)
 
     def _hanging_on(self) -> Iterator[tuple[str, TenantQuerySet]]:
         for path in self.hang_on:

@@ -1,7 +1,5 @@
 """Test rounds and the infiltration tests in them."""
 
-from typing import Self
-
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -10,10 +8,9 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Units
 from accounts.rows import Fact
-from accounts.tenancy import TenantQuerySet
 from qa.calc.ring import PROCEDURES, Bound, Ending, UnitSystem
 from qa.models.buildups import Location
-from qa.models.surfaces import Surface
+from qa.models.surfaces import FactQuerySet, Surface
 
 
 class Purpose(models.TextChoices):
@@ -54,18 +51,12 @@ class EndingChoice(models.TextChoices):
     TOO_FAST = Ending.TOO_FAST.value, "Drained too fast to hold the head"
 
 
-class FactQuerySet(TenantQuerySet):
-    organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
-
-    def counting(self) -> Self:
-        """Records that results and forecasts use."""
-        return self.filter(state="recorded")
-
-
 class TestQuerySet(FactQuerySet):
-    organisation_path = "round__surface__site__organisation"
-    owner_path = "round__surface__site__owner"
+    site_path = "round__surface__site"
+
+    def standing(self) -> "TestQuerySet":
+        """Tests that count, in rounds that count."""
+        return self.counting().filter(round__state=Fact.State.RECORDED)
 
     def with_rate(self) -> "TestQuerySet":
         """Tests by methods that give a rate."""

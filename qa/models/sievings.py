@@ -11,8 +11,7 @@ from accounts.rows import Fact
 from qa.calc.gradation import BANDS, Band
 from qa.models.buildups import Layer
 from qa.models.presets import OwnBand
-from qa.models.rounds import FactQuerySet
-from qa.models.surfaces import Surface
+from qa.models.surfaces import FactQuerySet, Surface
 
 DESIGNATIONS = [(key, band.name) for key, band in BANDS.items()]
 

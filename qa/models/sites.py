@@ -27,6 +27,17 @@ class SiteQuerySet(TenantQuerySet):
     owner_path = "owner"
 
 
+class OfSiteQuerySet(TenantQuerySet):
+    """Rows reached from a site: read by people of its firm and of its owner. `site_path` leads to it."""
+
+    site_path = "site"
+
+    def __init_subclass__(cls) -> None:
+        super().__init_subclass__()
+        cls.organisation_path = f"{cls.site_path}__organisation"
+        cls.owner_path = f"{cls.site_path}__owner"
+
+
 class Site(Row):
     """A property: where it is, whose it is, and when the weather there stops work."""
 

@@ -1,6 +1,7 @@
 """Surfaces: one continuous permeable area of one build-up."""
 
 from datetime import date
+from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -9,11 +10,10 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.rows import Row
-from accounts.tenancy import TenantQuerySet
+from accounts.rows import Fact, Row
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
-from qa.models.sites import Site
+from qa.models.sites import OfSiteQuerySet, Site
 
 
 class SurfaceType(models.TextChoices):
@@ -36,13 +36,26 @@ class Traffic(models.IntegerChoices):
     HEAVY = 2, "Lorries and buses"
 
 
-class SurfaceQuerySet(TenantQuerySet):
-    organisation_path = "site__organisation"
-    owner_path = "site__owner"
+class SurfaceQuerySet(OfSiteQuerySet):
+    site_path = "site"
 
     def in_service(self) -> "SurfaceQuerySet":
         """Surfaces that still exist."""
         return self.filter(removed_on=None)
+
+
+class OfSurfaceQuerySet(OfSiteQuerySet):
+    """Rows of a surface."""
+
+    site_path = "surface__site"
+
+
+class FactQuerySet(OfSurfaceQuerySet):
+    """Facts of a surface."""
+
+    def counting(self) -> Self:
+        """Records that results and forecasts use."""
+        return self.filter(state=Fact.State.RECORDED)
 
 
 class Surface(Row):

@@ -10,7 +10,7 @@ from django.db.models import Max
 from accounts.models import User
 from accounts.roles import Role
 from accounts.rows import store
-from accounts.services.facts import NEEDS_REASON, replace_fact, set_fact_aside
+from accounts.services.facts import given_reason, replace_fact, sent_before, set_fact_aside, store_once
 from qa.calc.check_model import evaluate
 from qa.calc.sources import Status
 from qa.construction import AUTOMATIC, stopping
@@ -41,13 +41,10 @@ def record_entry(
 
     answer: for a check that is answered yes or no; otherwise `entry.reading` in the check's SI unit.
     """
-    if entry.device_id:
-        first = CheckEntry.objects.filter(
-            device_id=entry.device_id, construction_check=entry.construction_check_id
-        ).first()
-        if first:
-            return first
-    check = _lock(entry.construction_check_id)
+    check = _lock(entry.construction_check_id)  # first: a repeat sent meanwhile waits here and finds the row
+    first = sent_before(entry, construction_check=check)
+    if first:
+        return first
     _refuse_stopped(check)
     _refuse_recheck(entry)
     _judge(entry, check, answer)
@@ -93,15 +90,13 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
     A waiver, and leaving out a hold point, need the coordinator's role: PermissionDenied otherwise.
     """
     check = _lock(entry.construction_check_id)
-    if entry.device_id:
-        first = CheckEntry.objects.filter(device_id=entry.device_id, construction_check=check).first()
-        if first:
-            return first
-    if not entry.reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
+    first = sent_before(entry, construction_check=check)
+    if first:
+        return first
+    entry.reason = given_reason(entry.reason)
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
     _refuse_future(entry.done_on, check)
-    entry.reason, entry.recorded_by, entry.criterion = entry.reason.strip(), by, criterion_of(check)
+    entry.recorded_by, entry.criterion = by, criterion_of(check)
     store(entry)
     return entry
 
@@ -115,19 +110,16 @@ def role_to_leave_out(check: ConstructionCheck, outcome: str) -> Role:
 @transaction.atomic
 def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) -> CorrectiveWork:
     """Store what was done about a failed finding. A repeat with one device id gives the first row."""
-    if work.device_id:
-        first = CorrectiveWork.objects.filter(device_id=work.device_id, entry=work.entry_id).first()
-        if first:
-            return first
-    entry = work.entry
-    if not entry.counts or entry.outcome != Outcome.FAILED:
-        state = entry.get_outcome_display() if entry.counts else entry.get_state_display()
-        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
-    _refuse_future(work.done_on, entry.construction_check)
+    first = sent_before(work, entry=work.entry_id)
+    if first:
+        return first
+    _refuse_unless_failed(work.entry)
+    _refuse_future(work.done_on, work.entry.construction_check)
     work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
-    store(work)
-    attach(to=work, sent=sent, by=by)
-    return work
+    stored = store_once(work, entry=work.entry_id)
+    if stored is work:
+        attach(to=work, sent=sent, by=by)
+    return stored
 
 
 @transaction.atomic
@@ -154,15 +146,14 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
 
     Findings made before keep the criterion they were judged by.
     """
-    if not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
+    reason = given_reason(reason)
     if check.key in AUTOMATIC:
         raise ValidationError(SET_ON_SURFACE)
     _refuse_boundless(check)
-    check.source_status, check.source = Status.ENTERED.value, reason.strip()[:240]
-    check._change_reason = reason.strip()  # type: ignore[attr-defined]
+    check.source_status, check.source = Status.ENTERED.value, reason[:240]
+    check._change_reason = reason  # type: ignore[attr-defined]
     check._history_user = by  # type: ignore[attr-defined]
-    store(check)
+    store(check, "least", "most", "design", "readings_asked", "source", "source_status")
     return check
 
 
@@ -205,13 +196,17 @@ def _refuse_recheck(entry: CheckEntry) -> None:
         return
     if first.construction_check_id != entry.construction_check_id:
         raise ValidationError(OTHER_CHECK)
-    if first.outcome != Outcome.FAILED or not first.counts:
-        state = first.get_outcome_display() if first.counts else first.get_state_display()
-        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
-    if not first.works.filter(state="recorded").exists():
+    _refuse_unless_failed(first)
+    if not first.works.counting().exists():
         raise ValidationError(WORK_FIRST, code="work_first")
-    if first.rechecked_by.filter(state="recorded").exists():
+    if first.rechecked_by.counting().exists():
         raise ValidationError(DONE_AGAIN)
+
+
+def _refuse_unless_failed(entry: CheckEntry) -> None:
+    if not entry.counts or entry.outcome != Outcome.FAILED:
+        state = entry.get_outcome_display() if entry.counts else entry.get_state_display()
+        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
 
 
 def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:

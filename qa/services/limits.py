@@ -58,7 +58,7 @@ def _said(words: str, citation: str) -> str:
 @transaction.atomic
 def save_own_limit(*, own: OwnLimit) -> OwnLimit:
     """Store an own limit and work out the limits of the surfaces that use it anew."""
-    store(own)
+    store(own, "name", "limit_mm_h", "acceptance_mm_h", "source")
     for surface in own.surfaces.select_related("site").select_for_update(of=("self",)):
         surface.own_limit = own
         _bring_up_to_date(surface)

@@ -9,7 +9,7 @@ from django.utils.timezone import now
 
 from accounts.models import User
 from accounts.rows import store
-from accounts.services.facts import NEEDS_REASON, replace_fact, sent_before, set_fact_aside, store_once
+from accounts.services.facts import given_reason, replace_fact, sent_before, set_fact_aside, store_once
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
 from qa.calc.methods import Method
 from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring, leak_deviation
@@ -37,11 +37,9 @@ def record_round(*, round_: TestRound, by: User) -> TestRound:
 @transaction.atomic
 def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     """Correct day, purpose or weather; the old values stay readable in the round's history."""
-    if not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
+    round_._change_reason = given_reason(reason)  # type: ignore[attr-defined]
     _refuse_left_out(round_)
     _refuse_bad_day(round_)
-    round_._change_reason = reason.strip()  # type: ignore[attr-defined]
     store(round_)
     touch(round_.surface_id)
     return round_
@@ -155,10 +153,9 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
     """The first spread recorded at the same fixed location before this test, in m²/L."""
     if not test.location:
         return None
-    earlier = InfiltrationTest.objects.counting().filter(
+    earlier = InfiltrationTest.objects.standing().filter(
         method=Method.SPREADING_AREA,
         location=test.location,
-        round__state="recorded",
         round__tested_on__lt=test.round.tested_on,
     )
     return earlier.order_by("round__tested_on", "created_at").values_list("own_value", flat=True).first()

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from accounts.models import User
 from accounts.rows import store
-from accounts.services.facts import replace_fact, set_fact_aside
+from accounts.services.facts import replace_fact, sent_before, set_fact_aside, store_once
 from qa.calc.gradation import oddities
 from qa.gradings import analysis_of
 from qa.models import OwnBand, Sieving
@@ -25,14 +25,12 @@ TOO_FEW = "A sieve analysis needs at least 2 sieves, got %(count)d. Enter more o
 @transaction.atomic
 def record_sieving(*, sieving: Sieving, by: User) -> Sieving:
     """Store a sieve analysis. Raises ValidationError; a repeat with the same device id gives the first row."""
-    if sieving.device_id:
-        first = Sieving.objects.filter(device_id=sieving.device_id, surface=sieving.surface_id).first()
-        if first:
-            return first
+    first = sent_before(sieving, surface=sieving.surface_id)
+    if first:
+        return first
     _check(sieving)
     sieving.recorded_by = by
-    store(sieving)
-    return sieving
+    return store_once(sieving, surface=sieving.surface_id)
 
 
 @transaction.atomic
@@ -80,6 +78,8 @@ def _refuse_impossible(sieving: Sieving) -> None:
 def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]) -> OwnBand:
     """Store an own band; its sieves stay once a sample was checked against them."""
     new = [list(map(float, row)) for row in sorted(limits, reverse=True)]
+    if not band._state.adding:
+        OwnBand.objects.select_for_update().get(pk=band.pk)  # nobody sieves against it meanwhile
     used = band.sievings.count() if not band._state.adding else 0
     if used and new != band.limits:
         raise ValidationError(IN_USE, params={"count": used, "band": band})
@@ -88,7 +88,7 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         _ = band.as_band
     except ValueError as error:
         raise ValidationError(str(error), code="impossible_band") from error
-    store(band)
+    store(band, "name", "source", "limits")
     return band
 
 

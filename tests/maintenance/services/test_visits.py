@@ -167,7 +167,7 @@ def test_a_visit_called_off_has_its_surfaces_thought_through_again():
     visit = plan(row)
     before = Surface.objects.get(pk=row.surface_id).record_version
 
-    visits.cancel_visit(visit=visit, by=UserFactory(), reason="Rain.")
+    visits.cancel_visit(visit=visit, reason="Rain.")
 
     row.refresh_from_db()
     visit.refresh_from_db()
@@ -177,10 +177,10 @@ def test_a_visit_called_off_has_its_surfaces_thought_through_again():
 
 def test_a_visit_is_called_off_once():
     visit = VisitFactory()
-    visits.cancel_visit(visit=visit, by=UserFactory(), reason="Rain.")
+    visits.cancel_visit(visit=visit, reason="Rain.")
 
     with pytest.raises(ValidationError, match="This visit is cancelled"):
-        visits.cancel_visit(visit=visit, by=UserFactory(), reason="Rain again.")
+        visits.cancel_visit(visit=visit, reason="Rain again.")
 
 
 def test_a_closed_visit_takes_no_task():
@@ -243,7 +243,7 @@ def test_taking_the_last_open_task_off_ends_the_visit_too():
     left = VisitTaskFactory(visit=done.visit, surface=done.surface, action="test")
     visits.finish_task(task=done, finding="Roots.")
 
-    visits.remove_task(task=left, by=UserFactory())
+    visits.remove_task(task=left)
 
     done.visit.refresh_from_db()
     assert done.visit.status == "done"
@@ -252,7 +252,7 @@ def test_taking_the_last_open_task_off_ends_the_visit_too():
 def test_a_visit_from_which_everything_was_taken_stays():
     task = VisitTaskFactory()
 
-    visits.remove_task(task=task, by=UserFactory())
+    visits.remove_task(task=task)
 
     task.visit.refresh_from_db()
     assert task.visit.status == "scheduled"
@@ -265,7 +265,7 @@ def test_a_done_task_stays_on_the_visit():
     visits.finish_task(task=task, finding="Roots.")
 
     with pytest.raises(ValidationError, match="already done"):
-        visits.remove_task(task=old_copy, by=UserFactory())
+        visits.remove_task(task=old_copy)
 
 
 @pytest.mark.parametrize(("off_days", "settled"), [(-15, 0), (-14, 1), (0, 1), (14, 1), (15, 0)])
@@ -322,3 +322,35 @@ def test_a_record_of_the_other_kind_settles_nothing(record, action):
         CleaningFactory(surface=surface, cleaned_on=TODAY)
 
     assert visits.settle(surface=surface) == 0
+
+
+def test_an_edit_does_not_bring_back_a_visit_called_off_meanwhile():
+    open_copy = VisitFactory(visit_on=TODAY + DAY)
+    visits.cancel_visit(visit=open_copy, reason="Rain.")
+    open_copy.note = "Bring the large ring."
+
+    with pytest.raises(ValidationError, match="cancelled"):
+        visits.save_visit(visit=open_copy)
+
+    stored = Visit.objects.get(pk=open_copy.pk)
+    assert (stored.status, stored.note) == (Visit.Status.CANCELLED, "")
+
+
+def test_no_task_is_added_to_a_visit_called_off_meanwhile():
+    open_copy = VisitFactory(visit_on=TODAY + DAY)
+    visits.cancel_visit(visit=open_copy, reason="Rain.")
+    surface = SurfaceFactory(site__organisation=open_copy.organisation)
+
+    with pytest.raises(ValidationError, match="cancelled"):
+        visits.add_task(visit=open_copy, surface=surface, action="test")
+
+
+def test_an_edit_writes_only_what_its_form_holds():
+    mine = VisitFactory(visit_on=TODAY + DAY)
+    Visit.objects.filter(pk=mine.pk).update(cancel_reason="kept by somebody else")
+    mine.note = "Bring the large ring."
+
+    visits.save_visit(visit=mine)
+
+    mine.refresh_from_db()
+    assert (mine.note, mine.cancel_reason) == ("Bring the large ring.", "kept by somebody else")
