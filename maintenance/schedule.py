@@ -35,6 +35,7 @@ class Schedule:
         at = self.clock()
         if at.hour >= NIGHTLY_FROM_H and at.date() != self.last_night:
             self.last_night = at.date()
+            forecasts.start_day()
             fleet.ask_all_fits()
             done.append("night")
         return done
