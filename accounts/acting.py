@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
-from accounts.models import Membership, Organisation, Units, User
+from accounts.models import Membership, Organisation, OwnerPerson, Units, User
 from accounts.roles import Role
 
 SESSION_KEY = "acting_organisation"
+OWN_SITES = "own-sites"  # in place of a firm's id: reading one's own sites as an owner's person
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,7 @@ class Acting:
     role: int
     others: tuple[Organisation, ...]
     units: str
+    could_read_own_sites: bool = False
 
     @property
     def can_record(self) -> bool:
@@ -63,6 +65,9 @@ def acting_for(request: HttpRequest) -> Acting:
     if not memberships:
         return Acting(None, Role.OWNER, (), request.user.units)
     chosen = request.session.get(SESSION_KEY)
+    owns = OwnerPerson.objects.filter(user=request.user).exists()
+    if chosen == OWN_SITES and owns:
+        return Acting(None, Role.OWNER, tuple(m.organisation for m in memberships), request.user.units)
     here = next((m for m in memberships if str(m.organisation_id) == chosen), memberships[0])
     others = tuple(m.organisation for m in memberships if m is not here)
-    return Acting(here.organisation, here.role, others, request.user.units)
+    return Acting(here.organisation, here.role, others, request.user.units, could_read_own_sites=owns)

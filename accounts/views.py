@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from accounts.acting import SESSION_KEY, PersonRequest
+from accounts.acting import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.adapter import JOIN_KEY
 from accounts.forms import (
     MemberInvitationForm,
@@ -68,8 +68,10 @@ def firm_settings(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_POST
 def firm_switch(request: PersonRequest) -> HttpResponse:
-    organisation = get_or_deny(Organisation, request.user, Role.VIEWER, pk=request.POST.get("organisation"))
-    request.session[SESSION_KEY] = str(organisation.pk)
+    chosen = request.POST.get("organisation")
+    if chosen != OWN_SITES:
+        chosen = str(get_or_deny(Organisation, request.user, Role.VIEWER, pk=chosen).pk)
+    request.session[SESSION_KEY] = chosen
     return redirect("maintenance:todo")
 
 

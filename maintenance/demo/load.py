@@ -29,12 +29,13 @@ from maintenance.demo.place import (
     DemoSite,
     DemoSurface,
 )
-from maintenance.demo.years import ZONES, CleaningDone, Reading, RoundDone, live_through
+from maintenance.demo.shapes import plan_of, spots_on
+from maintenance.demo.years import CleaningDone, Reading, RoundDone, live_through
 from maintenance.models import Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import cleanings, fleet, visits
 from qa.calc.buildups import typical_layers
 from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
-from qa.services import limits, register, rounds, sievings
+from qa.services import limits, plans, register, rounds, sievings
 
 SEED = 20_240
 JOINT_KG_M2 = 9.0
@@ -143,7 +144,7 @@ def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Rand
     )
     register.save_surface(surface=surface)
     _build_up(surface)
-    locations = _locations(surface)
+    locations = _locations(surface, rng)
     for event in live_through(spec, surface.opened_on, today, rng):
         if isinstance(event, RoundDone):
             _record_round(surface, event, locations, staff.technician)
@@ -176,10 +177,13 @@ def _sievings(firm: Organisation, staff: Staff) -> None:
         sievings.record_sieving(sieving=sieving, by=staff.technician)
 
 
-def _locations(surface: Surface) -> dict[str, Location]:
+def _locations(surface: Surface, rng: Random) -> dict[str, Location]:
     count = 4 if surface.area_m2 > 2500 else 3
-    made = [Location(label=label, zone=zone) for label, zone, _ in ZONES[:count]]
-    register.save_locations(surface=surface, locations=made, removed=[])
+    # A generator of its own, so that the readings stay the same whatever the outline is.
+    plan = plan_of(surface.area_m2, Random(rng.random()))
+    made = plans.save_plan(
+        surface=surface, plan=plan, spots=spots_on(plan, count, seed=SEED), keep_locations=False
+    )
     return {location.label: location for location in made}
 
 
