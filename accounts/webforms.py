@@ -1,13 +1,41 @@
-"""What the pages with a form share: groups of fields, and handing a service's refusal back to the form."""
+"""What the pages with a form share: inputs, groups of fields, reasons, and a service's refusal shown in the form."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.forms import BaseForm, BoundField
+from django.forms import BaseForm, BoundField, Field
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+
+# For a number typed on a telephone: any digits, and the keys for them.
+DECIMAL = {"step": "any", "inputmode": "decimal"}
+
+
+class DayInput(forms.DateInput):
+    """A calendar date, picked or typed."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class ReasonForm(forms.Form):
+    """Why a record is corrected, set aside or called off."""
+
+    reason = forms.CharField(
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="It stays readable beside the record.",
+    )
+
+
+def show_unit(field: Field, unit: str) -> None:
+    """Have the unit stand beside the input."""
+    field.unit = unit  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +75,25 @@ def save_or_show(
         except ValidationError as error:
             add_refusal(form, error)
     return render(request, template, {"form": form, **context})
+
+
+def save_with_reason(
+    request: HttpRequest, save: Callable[[str], Any], template: str, **context: Any
+) -> HttpResponse:
+    """Ask for nothing but the reason, then do it; `save` is given the reason."""
+    form = ReasonForm(request.POST or None)
+    return save_or_show(request, form, lambda: save(form.cleaned_data["reason"]), template, **context)
+
+
+def correct_or_show(
+    request: HttpRequest, form: BaseForm, save: Callable[[str], Any], template: str, **context: Any
+) -> HttpResponse:
+    """As `save_or_show`, for a form of new values with the reason beside them; `save` is given the reason."""
+    return save_or_show(
+        request,
+        form,
+        lambda: save(request.POST.get("reason", "")),
+        template,
+        reason_form=ReasonForm(request.POST or None),
+        **context,
+    )

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.forms import modelformset_factory
 
+from accounts.webforms import DayInput
 from maintenance.calc.suitability import suited_methods
 from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
 from qa.calc.units import Quantity
@@ -28,7 +29,7 @@ class CleaningForm(MeasuredForm):
             "note",
         )
         widgets = {
-            "cleaned_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "cleaned_on": DayInput(),
             "method": forms.RadioSelect,
             "wetness": forms.RadioSelect,
             "note": forms.Textarea(attrs={"rows": 2}),

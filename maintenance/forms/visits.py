@@ -5,12 +5,11 @@ from typing import Any
 from django import forms
 
 from accounts.models import Organisation, User
+from accounts.webforms import DayInput
 from maintenance.calc.suitability import suited_methods
 from maintenance.models import Agreement, CleaningMethod, Crew, Recommendation, Visit, VisitTask
 from qa.forms.sites import MonthsField
 from qa.models import Surface
-
-DATE = {"type": "date"}
 
 
 class CrewForm(forms.ModelForm):
@@ -30,7 +29,7 @@ class VisitForm(forms.ModelForm):
         model = Visit
         fields = ("visit_on", "crew", "note")
         widgets = {
-            "visit_on": forms.DateInput(attrs=DATE, format="%Y-%m-%d"),
+            "visit_on": DayInput(),
             "note": forms.Textarea(attrs={"rows": 2}),
         }
 
@@ -42,7 +41,7 @@ class VisitForm(forms.ModelForm):
 class PlanForm(forms.Form):
     """Take a recommendation on: which day, which crew, and with what."""
 
-    visit_on = forms.DateField(label="On", widget=forms.DateInput(attrs=DATE, format="%Y-%m-%d"))
+    visit_on = forms.DateField(label="On", widget=DayInput())
     crew = forms.ModelChoiceField(queryset=Crew.objects.none())
     method = forms.ChoiceField(required=False)
     reason = forms.CharField(

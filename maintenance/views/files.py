@@ -9,11 +9,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import save_or_show, save_with_reason
 from maintenance.models import CleaningAttachment, CleaningEvent
 from maintenance.services import cleanings
 from qa.forms.files import AttachForm
-from qa.forms.rounds import ReasonForm
 from qa.handing_out import file_response, thumbnail_response
 from qa.services.files import set_file_aside
 
@@ -48,11 +47,9 @@ def cleaning_file_thumbnail(request: PersonRequest, pk: UUID) -> FileResponse:
 @require_http_methods(["GET", "POST"])
 def cleaning_file_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_or_deny(CleaningAttachment, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: set_file_aside(row=row, by=request.user, **form.cleaned_data),
+        lambda reason: set_file_aside(row=row, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=row,
     )

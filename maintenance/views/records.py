@@ -12,13 +12,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import correct_or_show, save_or_show, save_with_reason
 from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
 from maintenance.forms.cleanings import CleaningForm, TermsFormSet
 from maintenance.models import CleaningEvent, MethodTerms
 from maintenance.services import cleanings
-from qa.forms.rounds import ReasonForm
 from qa.models import Surface
 
 
@@ -53,14 +52,12 @@ def cleaning_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     new = CleaningEvent(surface=old.surface)
     initial = {name: getattr(old, name) for name in CleaningForm.Meta.fields}
     form = CleaningForm(request.POST or None, instance=new, initial=initial, units=request.acting.units)
-    reason = request.POST.get("reason", "")
-    return save_or_show(
+    return correct_or_show(
         request,
         form,
-        lambda: cleanings.correct_cleaning(old=old, new=new, by=request.user, reason=reason),
+        lambda reason: cleanings.correct_cleaning(old=old, new=new, by=request.user, reason=reason),
         "maintenance/cleaning_correct.html",
         old=old,
-        reason_form=ReasonForm(request.POST or None),
     )
 
 
@@ -68,11 +65,9 @@ def cleaning_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def cleaning_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     event = get_or_deny(CleaningEvent, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: cleanings.set_cleaning_aside(event=event, by=request.user, **form.cleaned_data),
+        lambda reason: cleanings.set_cleaning_aside(event=event, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=event,
     )

@@ -12,12 +12,11 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import save_or_show, save_with_reason
 from maintenance.forms.visits import AgreementForm, CrewForm, FindingForm, PlanForm, TaskForm, VisitForm
 from maintenance.models import Agreement, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import visits
 from maintenance.tables import VisitTable, ordered_and_paged
-from qa.forms.rounds import ReasonForm
 from qa.models import Site
 
 
@@ -65,11 +64,9 @@ def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def visit_cancel(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_or_deny(Visit, request.user, Role.COORDINATOR, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: visits.cancel_visit(visit=visit, **form.cleaned_data),
+        lambda reason: visits.cancel_visit(visit=visit, reason=reason),
         "maintenance/visit_cancel.html",
         visit=visit,
     )
@@ -182,11 +179,9 @@ def recommendation_plan(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def recommendation_decline(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_or_deny(Recommendation, request.user, Role.COORDINATOR, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: visits.decline(recommendation=row, by=request.user, **form.cleaned_data).surface,
+        lambda reason: visits.decline(recommendation=row, by=request.user, reason=reason).surface,
         "maintenance/recommendation_decline.html",
         recommendation=row,
         surface=row.surface,

@@ -6,16 +6,16 @@ from typing import Any
 from django import forms
 from django.forms import inlineformset_factory
 
+from accounts.webforms import DECIMAL
 from qa.calc.buildups import typical_layers
 from qa.calc.units import Quantity
 from qa.forms.measures import MeasuredForm
-from qa.forms.rowsets import RemovableRows
+from qa.forms.rowsets import MOST_ROWS, RemovableRows
 from qa.models import Layer, Location, Surface
 from qa.models.buildups import NO_THICKNESS, SHEETS
 
 SPARE_LAYERS = 2
 SPARE_LOCATIONS = 3
-MOST_ROWS = 200  # far more than any surface has; a request that claims more is not built up row by row
 
 
 class LayerForm(MeasuredForm):
@@ -24,7 +24,7 @@ class LayerForm(MeasuredForm):
         required=False,
         min_value=0,
         help_text="2.5 puts it between 2 and 3. Empty: at the bottom.",
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+        widget=forms.NumberInput(attrs=DECIMAL),
     )
     measures = {
         "thickness_mm": Quantity.SHORT_LENGTH,

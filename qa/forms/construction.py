@@ -5,6 +5,7 @@ from uuid import uuid4
 
 from django import forms
 
+from accounts.webforms import DECIMAL, DayInput, show_unit
 from qa.calc.check_units import quantity_of, shown_unit
 from qa.calc.units import Quantity, UnitSystem
 from qa.forms.files import WithFiles
@@ -12,7 +13,7 @@ from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.services.assembly import PART_NAMES
 
-DAY = {"done_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+DAY = {"done_on": DayInput()}
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
 
 
@@ -34,7 +35,7 @@ class OpenRecordForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["subgrade_cbr"].unit = "%"  # type: ignore[attr-defined]
+        show_unit(self.fields["subgrade_cbr"], "%")
 
 
 class OnceForm(forms.ModelForm):
@@ -98,14 +99,14 @@ class EntryForm(WithFiles, OnceForm):
 
 
 def _reading_field(check: ConstructionCheck, system: UnitSystem) -> forms.FloatField:
-    widget = forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"})
+    widget = forms.NumberInput(attrs=DECIMAL)
     quantity = quantity_of(check.unit)
     if quantity:
         field = MeasureField(quantity=quantity, label="Reading", widget=widget)
         field.system = system
         return field
     plain = forms.FloatField(label="Reading", widget=widget)
-    plain.unit = shown_unit(check.unit, system)  # type: ignore[attr-defined]
+    show_unit(plain, shown_unit(check.unit, system))
     return plain
 
 
@@ -178,7 +179,7 @@ class CriterionForm(MeasuredForm):
             del self.fields["design"]
         for name in ("least", "most", "design"):
             if name in self.fields and not quantity:
-                self.fields[name].unit = check.unit  # type: ignore[attr-defined]
+                show_unit(self.fields[name], check.unit)
 
 
 def _measures(check: ConstructionCheck, quantity: Quantity | None) -> dict[str, Quantity]:

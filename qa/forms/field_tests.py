@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from accounts.webforms import DECIMAL, show_unit
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
 from qa.calc.methods import Method
 from qa.calc.ring import Ending
@@ -104,7 +105,7 @@ def named_entries(test: FieldTest) -> Iterator[tuple[str, Entry, bool]]:
 def _entry_field(entry: Entry, *, required: bool) -> forms.Field:
     if entry.measures is Measures.YES:
         return forms.BooleanField(label=entry.label, help_text=entry.hint, required=False)
-    attrs = {"step": "any", "inputmode": "decimal", "data-entry": entry.key}
+    attrs = DECIMAL | {"data-entry": entry.key}
     field = forms.FloatField(
         label=entry.label,
         help_text=entry.hint,
@@ -113,7 +114,7 @@ def _entry_field(entry: Entry, *, required: bool) -> forms.Field:
         widget=forms.NumberInput(attrs=attrs),
     )
     both = dict.fromkeys((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))
-    field.unit = " or ".join(both)  # type: ignore[attr-defined]
+    show_unit(field, " or ".join(both))
     field.is_timed = entry.measures is Measures.TIME  # type: ignore[attr-defined]
     field.unit_pair = "|".join((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))  # type: ignore[attr-defined]
     return field

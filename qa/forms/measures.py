@@ -6,6 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 
+from accounts.webforms import DECIMAL
 from qa.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
 
 TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
@@ -114,7 +115,7 @@ def _measured(
         label=str(plain.label).split(" (")[0],
         help_text=plain.help_text,
         initial=plain.initial,
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+        widget=forms.NumberInput(attrs=DECIMAL),
     )
     field.system = system
     return field

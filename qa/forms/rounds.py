@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
+from accounts.webforms import DECIMAL, DayInput
 from qa.calc.ring import PROCEDURES
 from qa.calc.units import Quantity, UnitSystem
 from qa.forms.measures import MeasuredForm
@@ -33,18 +34,10 @@ class RoundForm(MeasuredForm):
             "note",
         )
         widgets = {
-            "tested_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "tested_on": DayInput(),
             "purpose": forms.RadioSelect,
             "note": forms.Textarea(attrs={"rows": 2}),
         }
-
-
-class ReasonForm(forms.Form):
-    reason = forms.CharField(
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="It stays readable beside the record.",
-    )
 
 
 class TestForm(forms.ModelForm):
@@ -89,7 +82,7 @@ class TestForm(forms.ModelForm):
         for name in RING_READINGS:
             self.fields[name].required = True
         for name in (*RING_READINGS, "prewet_mass", "prewet_time_s", "start_delay_s", "minutes_since_first"):
-            self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+            self.fields[name].widget.attrs |= DECIMAL
 
 
 def offer_places(form: forms.ModelForm, surface: Surface) -> None:

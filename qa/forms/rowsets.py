@@ -5,6 +5,9 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.forms import BaseInlineFormSet, BaseModelForm
 
+MOST_ROWS = 200  # far more than any surface has; a request that claims more is not built up row by row
+REMOVE = "Remove this row"
+
 
 def kept_forms(formset: BaseInlineFormSet) -> list[BaseModelForm]:
     """Filled rows in the order shown; blank spare rows are skipped."""
@@ -22,7 +25,7 @@ class RemovableRows(BaseInlineFormSet):
     def add_fields(self, form: Any, index: int | None) -> None:
         super().add_fields(form, index)
         if "DELETE" in form.fields:
-            form.fields["DELETE"].label = "Remove this row"
+            form.fields["DELETE"].label = REMOVE
 
 
 def add_refusal_to_rows(formset: BaseInlineFormSet, error: ValidationError) -> None:

@@ -1,19 +1,21 @@
 """Text to typed values for sieve analyses and for the firm's own bands."""
 
 from collections.abc import Iterable
+from operator import attrgetter
 from typing import Any
 
 from django import forms
 from django.db.models import Q
 
 from accounts.models import Organisation
-from accounts.webforms import Group
+from accounts.webforms import DECIMAL, DayInput, Group, show_unit
 from qa.calc.gradation import BANDS, Band, asked_words
 from qa.calc.sieving import SIEVE_NAMES, sieve_label
+from qa.forms.limit_choice import OWN_PREFIX
+from qa.forms.rowsets import MOST_ROWS, REMOVE
 from qa.gradings import is_stone
 from qa.models import Layer, OwnBand, SieveEntry, Sieving, Surface
 
-OWN_PREFIX = "own:"
 SPARE_ROWS = 8
 NO_PAN = "Enter what was left in the pan, 0 for nothing: without it the percentages are wrong."
 OVER_100 = "%(value)g is more than 100 %%. Enter percent passing, or choose mass retained above."
@@ -46,7 +48,7 @@ class BandChoiceForm(forms.Form):
         self.organisation = surface.site.organisation
         layers = self.fields["layer"]
         layers.queryset = stone_layers(surface)  # type: ignore[attr-defined]
-        layers.label_from_instance = layer_label  # type: ignore[attr-defined]
+        layers.label_from_instance = attrgetter("name")  # type: ignore[attr-defined]
         self.fields["band"].choices = band_choices(self.organisation)  # type: ignore[attr-defined]
 
     @property
@@ -62,11 +64,6 @@ def stone_layers(surface: Surface) -> Any:
     """The layers that can be sieved, from the top down."""
     keys = [layer.pk for layer in surface.layers.all() if is_stone(layer, surface)]
     return Layer.objects.filter(Q(pk__in=keys), surface=surface)
-
-
-def layer_label(layer: Layer) -> str:
-    """Kind and material of a layer."""
-    return ", ".join(filter(None, (layer.get_kind_display(), layer.material)))
 
 
 def likely_band(layer: Layer | None) -> str:
@@ -91,7 +88,7 @@ class SievingForm(forms.ModelForm):
             "note",
         )
         widgets = {
-            "sampled_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "sampled_on": DayInput(),
             "entry": forms.RadioSelect,
             "note": forms.Textarea(attrs={"rows": 2}),
         }
@@ -108,8 +105,8 @@ class SievingForm(forms.ModelForm):
                 self.initial[field_name(sieve)] = f"{entered[sieve]:g}"
         for name, unit in (("pan_g", "g"), ("dry_mass_g", "g"), ("wash_loss_percent", "%")):
             self.fields[name].label = str(self.fields[name].label).split(" (")[0].capitalize()
-            self.fields[name].unit = unit  # type: ignore[attr-defined]
-            self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+            show_unit(self.fields[name], unit)
+            self.fields[name].widget.attrs |= DECIMAL
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -166,7 +163,7 @@ def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
     """The input of a sieve, with what its band asks."""
     limits = band.limits.get(sieve_mm)
     hint = f"{asked_words(*limits)} passing asked" if limits else ""
-    widget = forms.NumberInput(attrs={"step": "any", "inputmode": "decimal", "min": "0"})
+    widget = forms.NumberInput(attrs=DECIMAL | {"min": "0"})
     return forms.FloatField(
         label=sieve_label(sieve_mm), required=False, min_value=0, help_text=hint, widget=widget
     )
@@ -188,8 +185,8 @@ class BandRowForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name, unit in (("sieve_mm", "mm"), ("low", "%"), ("high", "%")):
-            self.fields[name].unit = unit  # type: ignore[attr-defined]
-            self.fields[name].widget.attrs |= {"step": "any", "inputmode": "decimal"}
+            show_unit(self.fields[name], unit)
+            self.fields[name].widget.attrs |= DECIMAL
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -204,7 +201,7 @@ class BandRows(forms.BaseFormSet):
 
     def add_fields(self, form: forms.Form, index: int | None) -> None:
         super().add_fields(form, index)
-        form.fields["DELETE"].label = "Remove this row"
+        form.fields["DELETE"].label = REMOVE
 
     def clean(self) -> None:
         seen: set[float] = set()
@@ -225,6 +222,13 @@ class BandRows(forms.BaseFormSet):
 
 def band_rows(band: OwnBand, data: Any = None) -> Any:
     """Rows for the sieves of an own band, with spare ones."""
-    factory = forms.formset_factory(BandRowForm, formset=BandRows, extra=SPARE_ROWS, can_delete=True)
+    factory = forms.formset_factory(
+        BandRowForm,
+        formset=BandRows,
+        extra=SPARE_ROWS,
+        can_delete=True,
+        max_num=MOST_ROWS,
+        absolute_max=MOST_ROWS,
+    )
     initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits]
     return factory(data, initial=initial, prefix="rows")

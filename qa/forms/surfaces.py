@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from accounts.webforms import Group, grouped
+from accounts.webforms import DayInput, Group, grouped
 from qa.calc.limits import NO_LIMIT
 from qa.calc.units import Quantity
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
@@ -96,8 +96,8 @@ class SurfaceForm(MeasuredForm):
             "note",
         )
         widgets = {
-            "opened_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "removed_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "opened_on": DayInput(),
+            "removed_on": DayInput(),
             "note": forms.Textarea(attrs={"rows": 2}),
         }
 

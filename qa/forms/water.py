@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from accounts.webforms import DECIMAL, show_unit
 from qa.calc.units import MM_PER_IN, Quantity, UnitSystem
 from qa.forms.measures import MeasureField
 from qa.models import Surface
@@ -37,11 +38,11 @@ class RainForm(forms.Form):
         rain = self.fields["rain_mm"]
         rain.system = UnitSystem(units)  # type: ignore[attr-defined]
         for name in ("duration_h", "drain_h"):
-            self.fields[name].unit = "h"  # type: ignore[attr-defined]
+            show_unit(self.fields[name], "h")
             if name in self.initial:
                 self.initial[name] = f"{self.initial[name]:g}"
         for field in self.fields.values():
-            field.widget.attrs |= {"step": "any", "inputmode": "decimal"}
+            field.widget.attrs |= DECIMAL
 
     @property
     def asked(self) -> RainAsked:

@@ -77,6 +77,11 @@ class Layer(Row):
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.surface}"
 
+    @property
+    def name(self) -> str:
+        """Kind and material."""
+        return ", ".join(filter(None, (self.get_kind_display(), self.material)))
+
 
 class Zone(models.TextChoices):
     EDGE = "edge", "Edge strip, next to run-on"

@@ -60,7 +60,7 @@ def _check(sieving: Sieving) -> None:
     if len(sieving.readings) < 2:
         raise ValidationError(TOO_FEW, params={"count": len(sieving.readings)})
     if layer:
-        sieving.layer_name = ", ".join(filter(None, (layer.get_kind_display(), layer.material)))[:160]
+        sieving.layer_name = layer.name[:160]
     _refuse_impossible(sieving)
 
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import correct_or_show, save_or_show, save_with_reason
 from qa.construction import CheckState, RecordState, record_state
 from qa.forms.construction import (
     CriterionForm,
@@ -22,7 +22,6 @@ from qa.forms.construction import (
     OwnCheckForm,
     WorkForm,
 )
-from qa.forms.rounds import ReasonForm
 from qa.models import (
     CheckEntry,
     ConstructionCheck,
@@ -224,17 +223,15 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         units=request.acting.units,
         initial=initial,
     )
-    reason = request.POST.get("reason", "")
-    return save_or_show(
+    return correct_or_show(
         request,
         form,
-        lambda: construction.correct_entry(
+        lambda reason: construction.correct_entry(
             old=old, new=new, answer=form.answer, by=request.user, reason=reason, sent=form.sent
         ),
         "qa/entry_correct.html",
         old=old,
         check=check,
-        reason_form=ReasonForm(request.POST or None),
     )
 
 
@@ -242,11 +239,9 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def entry_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     entry = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: construction.set_entry_aside(entry=entry, by=request.user, **form.cleaned_data),
+        lambda reason: construction.set_entry_aside(entry=entry, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=entry,
     )
@@ -274,11 +269,9 @@ def work_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def work_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     work = get_or_deny(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: construction.set_work_aside(work=work, by=request.user, **form.cleaned_data),
+        lambda reason: construction.set_work_aside(work=work, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=work,
     )

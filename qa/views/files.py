@@ -9,9 +9,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import save_or_show, save_with_reason
 from qa.forms.files import AttachForm
-from qa.forms.rounds import ReasonForm
 from qa.handing_out import file_response, thumbnail_response
 from qa.models import Attachment, CheckEntry, CorrectiveWork, Surface, TestRound
 from qa.services import files
@@ -68,11 +67,9 @@ def file_thumbnail(request: PersonRequest, pk: UUID) -> FileResponse:
 @require_http_methods(["GET", "POST"])
 def file_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_or_deny(Attachment, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: files.set_file_aside(row=row, by=request.user, **form.cleaned_data),
+        lambda reason: files.set_file_aside(row=row, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=row,
     )

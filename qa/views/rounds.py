@@ -11,10 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import get_or_deny
-from accounts.webforms import save_or_show
+from accounts.webforms import correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import METHODS, Method
 from qa.forms.field_tests import form_for, values_of
-from qa.forms.rounds import ReasonForm, RoundForm
+from qa.forms.rounds import RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.reading_lines import converted_ranges, finding_of, lines_of
 from qa.services import rounds
@@ -58,14 +58,12 @@ def round_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def round_amend(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     form = RoundForm(request.POST or None, instance=round_, units=request.acting.units)
-    reason = ReasonForm(request.POST or None)
-    return save_or_show(
+    return correct_or_show(
         request,
         form,
-        lambda: rounds.amend_round(round_=round_, reason=request.POST.get("reason", "")),
+        lambda reason: rounds.amend_round(round_=round_, reason=reason),
         "qa/round_amend.html",
         round=round_,
-        reason_form=reason,
     )
 
 
@@ -73,11 +71,9 @@ def round_amend(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def round_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: rounds.set_round_aside(round_=round_, by=request.user, **form.cleaned_data),
+        lambda reason: rounds.set_round_aside(round_=round_, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=round_,
     )
@@ -128,15 +124,13 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_or_deny(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
     new = InfiltrationTest(round=old.round, method=old.method)
     form = form_for(new, request.POST or None, values_of(old))
-    reason = request.POST.get("reason", "")
-    return save_or_show(
+    return correct_or_show(
         request,
         form,
-        lambda: rounds.correct_test(old=old, new=new, by=request.user, reason=reason),
+        lambda reason: rounds.correct_test(old=old, new=new, by=request.user, reason=reason),
         "qa/test_correct.html",
         old=old,
         test=new,
-        reason_form=ReasonForm(request.POST or None),
     )
 
 
@@ -144,11 +138,9 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def test_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = get_or_deny(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: rounds.set_test_aside(test=test, by=request.user, **form.cleaned_data),
+        lambda reason: rounds.set_test_aside(test=test, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=test,
     )

@@ -12,9 +12,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from accounts.acting import PersonRequest
 from accounts.roles import Role
 from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import add_refusal, save_or_show
+from accounts.webforms import add_refusal, correct_or_show, save_or_show, save_with_reason
 from qa.charts import gradation_figure, gradation_summary
-from qa.forms.rounds import ReasonForm
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.gradings import grading_of, surface_gradation
 from qa.models import OwnBand, Sieving, Surface
@@ -79,14 +78,12 @@ def sieving_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     new = Sieving(**{name: getattr(old, name) for name in kept})
     initial = {name: getattr(old, name) for name in SievingForm.Meta.fields}
     form = SievingForm(request.POST or None, instance=new, initial=initial)
-    reason = request.POST.get("reason", "")
-    return save_or_show(
+    return correct_or_show(
         request,
         form,
-        lambda: sievings.correct_sieving(old=old, new=new, by=request.user, reason=reason),
+        lambda reason: sievings.correct_sieving(old=old, new=new, by=request.user, reason=reason),
         "qa/sieving_correct.html",
         old=old,
-        reason_form=ReasonForm(request.POST or None),
     )
 
 
@@ -94,11 +91,9 @@ def sieving_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def sieving_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
     sieving = get_or_deny(Sieving, request.user, Role.TECHNICIAN, pk=pk)
-    form = ReasonForm(request.POST or None)
-    return save_or_show(
+    return save_with_reason(
         request,
-        form,
-        lambda: sievings.set_sieving_aside(sieving=sieving, by=request.user, **form.cleaned_data),
+        lambda reason: sievings.set_sieving_aside(sieving=sieving, by=request.user, reason=reason),
         "qa/set_aside.html",
         record=sieving,
     )
