@@ -31,6 +31,8 @@ class OfSiteQuerySet(TenantQuerySet):
     """Rows reached from a site: read by people of its firm and of its owner. `site_path` leads to it."""
 
     site_path = "site"
+    organisation_path = "site__organisation"
+    owner_path = "site__owner"
 
     def __init_subclass__(cls) -> None:
         super().__init_subclass__()

@@ -37,8 +37,6 @@ class Traffic(models.IntegerChoices):
 
 
 class SurfaceQuerySet(OfSiteQuerySet):
-    site_path = "site"
-
     def in_service(self) -> "SurfaceQuerySet":
         """Surfaces that still exist."""
         return self.filter(removed_on=None)
