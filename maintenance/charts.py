@@ -178,6 +178,9 @@ def _cleanings(figure: go.Figure, cleanings: Sequence[dict[str, Any]]) -> None:
 
 def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
     until = _shown_until(record)
+    since = min(
+        [record["past"]["on"][0], *(test["on"] for test in record["tests"])]
+    )  # accepted before opening
     figure.update_layout(
         template=None,
         yaxis={
@@ -189,7 +192,7 @@ def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
             "minexponent": 9,
         },
         yaxis2={"overlaying": "y", "range": [0, 1.02], "visible": False, "fixedrange": True},
-        xaxis={"type": "date", "range": [record["past"]["on"][0], until], "tickformat": "%Y", "dtick": "M12"},
+        xaxis={"type": "date", "range": [since, until], "tickformat": "%Y", "dtick": "M12"},
         hovermode="closest",
     )
     figure.add_vline(x=record["today"], line={"color": "var(--chart-soft)", "width": 1})

@@ -58,6 +58,16 @@ class MeasureColumn(NullsLastColumn):
         return round(to_display(value, self.quantity, UnitSystem(table.units)).value, 4)
 
 
+class ForecastRateColumn(MeasureColumn):
+    """The rate of today, which a surface that is not open yet does not have."""
+
+    def render(self, value: float, table: "SurfaceTable", record: Surface) -> SafeString | str:  # type: ignore[override]
+        return f"opens {day(record.opened_on)}" if record.opens_later else super().render(value, table)
+
+    def value(self, value: float | None, table: "SurfaceTable", record: Surface) -> float | str:  # type: ignore[override]
+        return "" if record.opens_later else super().value(value, table)
+
+
 class SurfaceTable(tables.Table):
     """Surfaces with where they stand. Expects `select_related("site__owner", "forecast")`."""
 
@@ -71,7 +81,7 @@ class SurfaceTable(tables.Table):
     surface_type = tables.Column("Type")
     area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2")
     state = tables.Column("State", accessor="forecast__surface_state", empty_values=())
-    rate = MeasureColumn(
+    rate = ForecastRateColumn(
         Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h"
     )
     limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
@@ -105,11 +115,11 @@ class SurfaceTable(tables.Table):
     def value_state(self, record: Surface) -> str:
         return STATES[state_of(record)]
 
-    def render_below(self, value: float) -> str:
-        return percent(value)
+    def render_below(self, value: float, record: Surface) -> str:
+        return NOTHING if record.opens_later else percent(value)
 
-    def value_below(self, value: float | None) -> float | str:
-        return "" if value is None else round(value, 4)
+    def value_below(self, value: float | None, record: Surface) -> float | str:
+        return "" if value is None or record.opens_later else round(value, 4)
 
     def render_even_on(self, value: Any) -> str:
         return day(value) if value else NOTHING

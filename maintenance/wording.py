@@ -3,24 +3,41 @@
 from typing import Any
 
 from maintenance.models import Forecast
+from maintenance.models.forecasts import SurfaceState
 from qa.calc.units import Quantity
 from qa.models import Surface
 from qa.templatetags.measures import day, percent, said
 
 
 def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
-    """Where the surface stands, how sure that is, and when it reaches its limit."""
+    """Where the surface stands, how sure that is, and when it reaches its limit; what to expect before it opens."""
+    if forecast.made_on and surface.opened_on > forecast.made_on:
+        return " ".join((_on_opening(surface, forecast, units), _when(forecast)))
     return " ".join((_now(forecast, units), _below(surface, forecast, units), _when(forecast)))
 
 
-def _now(forecast: Forecast, units: str) -> str:
-    detail: dict[str, Any] = forecast.detail or {}
-    rate = detail["rate"]
-    low, high = said(rate["lo80"], Quantity.RATE, units), said(rate["hi80"], Quantity.RATE, units)
+def _on_opening(surface: Surface, forecast: Forecast, units: str) -> str:
+    middle, low, high = _rates(forecast, units)
+    limit = said(surface.limit_mm_h, Quantity.RATE, units)
     return (
-        f"The surface is estimated to take in {said(rate['median'], Quantity.RATE, units)} today; "
+        f"The surface opens on {day(surface.opened_on)}. It is then expected to take in {middle}; "
+        f"with a chance of 80 % it is between {low} and {high}. "
+        f"The chance that it opens below its limit of {limit} is {percent(forecast.share_below_now)}."
+    )
+
+
+def _now(forecast: Forecast, units: str) -> str:
+    middle, low, high = _rates(forecast, units)
+    return (
+        f"The surface is estimated to take in {middle} today; "
         f"with a chance of 80 % it is between {low} and {high}."
     )
+
+
+def _rates(forecast: Forecast, units: str) -> list[str]:
+    """Median and both ends of the 80 % range, with their unit."""
+    detail: dict[str, Any] = forecast.detail or {}
+    return [said(detail["rate"][name], Quantity.RATE, units) for name in ("median", "lo80", "hi80")]
 
 
 def _below(surface: Surface, forecast: Forecast, units: str) -> str:
@@ -43,18 +60,26 @@ def _when(forecast: Forecast) -> str:
     early = "today" if start and forecast.alert_on and forecast.alert_on <= start else day(forecast.alert_on)
     return (
         f"If nothing is done, it reaches the limit between {early} (10 % chance) and {late} (90 % chance), "
-        f"most likely around {day(forecast.even_on)}."
+        f"as likely as not by {day(forecast.even_on)}."
     )
+
+
+def chart_title(surface: Surface) -> str:
+    """What the chart of the decline shows: a surface that is not open yet has no past."""
+    return "Rate to expect once it opens" if surface.opens_later else "Rate since opening"
 
 
 def kind_sentence(forecast: Forecast) -> str:
     """How fast it declines, against surfaces of its own kind."""
     detail: dict[str, Any] = forecast.detail or {}
     decline, place = detail["decline_percent"], detail["decline_percentile"]
-    loses = (
-        f"It loses about {decline['median']:.0f} % of its rate a year "
+    about = (
+        f"about {decline['median']:.0f} % of {{whose}} rate a year "
         f"(80 % range {decline['lo80']:.0f} to {decline['hi80']:.0f} %)."
     )
+    if forecast.surface_state == SurfaceState.NOT_TESTED:
+        return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
+    loses = "It loses " + about.format(whose="its")
     if place > 0.9:
         return loses + (
             f" That is faster than {place:.0%} of its kind: look for soil or planting draining on to it, "

@@ -12,7 +12,7 @@ from maintenance.charts import decline_figure
 from maintenance.models import Agreement, Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.selectors import RecordItem, chart_record, fetch_records, record_of, state_counts
-from maintenance.wording import forecast_sentence
+from maintenance.wording import chart_title, forecast_sentence
 from qa.calc.limits import Governing
 from qa.models import Site, Surface
 from qa.section_drawing import Picture, section_picture
@@ -40,6 +40,7 @@ class SurfaceReport:
     forecast: Forecast | None
     sentence: str
     figure: dict[str, Any] | None
+    chart_title: str
     picture: Picture
     items: list[RecordItem]
     advice: list[Recommendation]
@@ -99,6 +100,7 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
         figure=decline_figure(chart_record(surface, forecast, items), units)
         if forecast and has_curve
         else None,
+        chart_title=chart_title(surface),
         picture=section_picture(surface, units),
         items=[item for item in items if item.on >= since],
         advice=surface.ahead,  # type: ignore[attr-defined]

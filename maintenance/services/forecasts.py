@@ -298,6 +298,7 @@ def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "checks": [_check(surface, check) for check in seen.rounds],
         "gains": [_gain(surface, gain) for gain in seen.gains],
         "options": [_option(option) for option in outcome.options],
+        "options_on": _iso(surface, _cleaning_time(seen, outcome.standing, surface)),
     }
 
 

@@ -20,7 +20,7 @@ from maintenance.models import Recommendation
 from maintenance.selectors import chart_record, odd_things, record_of, state_counts, to_do
 from maintenance.services import forecasts
 from maintenance.tables import SurfaceTable, ordered_and_paged
-from maintenance.wording import forecast_sentence, kind_sentence
+from maintenance.wording import chart_title, forecast_sentence, kind_sentence
 from qa.models import Site, Surface
 from qa.plan_drawing import plan_picture
 from qa.section_drawing import section_picture
@@ -102,6 +102,7 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
             "figure": decline_figure(chart_record(surface, forecast, items), units),
             "sentence": forecast_sentence(surface, forecast, units),
             "kind": kind_sentence(forecast),
+            "chart_title": chart_title(surface),
         }
     return context
 

@@ -103,6 +103,7 @@ class SurfaceForm(MeasuredForm):
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
+        self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
         self.fields["rule"] = rule_field(self.instance, units)
         self.initial["rule"] = chosen_rule(self.instance)
 

@@ -213,6 +213,11 @@ class Surface(Row):
         """Area draining on to the surface over its own area."""
         return self.run_on_area_m2 / self.area_m2
 
+    @property
+    def opens_later(self) -> bool:
+        """Whether traffic is yet to be let on to it, by the date at its site. Reads the site when not joined."""
+        return self.opened_on > self.site.today()
+
     def age_yr(self, on: date) -> float:
         """Years since opening, of 365.25 days."""
         return (on - self.opened_on).days / 365.25

@@ -70,6 +70,23 @@ def test_the_sentence_never_claims_more_than_the_forecast(dates, words):
     assert words in said(**dates)
 
 
+def test_before_opening_the_sentence_speaks_of_opening_and_not_of_today():
+    surface = SurfaceFactory.build(site=None, limit_mm_h=254.0, opened_on=date(2026, 9, 1))
+
+    text = forecast_sentence(surface, forecast(), "si")
+
+    assert "opens on 1\u00a0Sep\u00a02026. It is then expected to take in 900 mm/h" in text
+    assert "opens below its limit of 254 mm/h is 2\u00a0%" in text
+    assert "today" not in text
+
+
+def test_an_untested_surface_is_not_said_to_decline_in_its_own_way():
+    row = forecast(surface_state="not_tested")
+
+    assert kind_sentence(row).startswith("Surfaces of its kind lose about 12 % of their rate a year")
+    assert "ordinary" not in kind_sentence(row)
+
+
 @pytest.mark.parametrize(
     ("share", "words"), [(0.0001, "under 1 %"), (0.9999, "over 99 %"), (1.0, "over 99 %"), (0.0, "under 1 %")]
 )
@@ -81,7 +98,7 @@ def test_no_chance_is_said_to_be_certain(share, words):
     ("place", "words"), [(0.95, "faster than 95%"), (0.05, "slower than nine in ten"), (0.5, "ordinary")]
 )
 def test_a_decline_is_placed_among_its_kind(place, words):
-    row = forecast()
+    row = forecast(surface_state="draining")
     row.detail["decline_percentile"] = place
 
     assert words in kind_sentence(row)
@@ -131,6 +148,17 @@ def test_a_place_named_like_a_tag_shows_as_typed(db):
 
     assert test.place not in trace(figure, "single test")["text"][0]
     assert "&lt;a href" in trace(figure, "single test")["text"][0]
+
+
+def test_a_chart_shows_an_acceptance_test_made_before_the_opening(db):
+    surface = SurfaceFactory(opened_on=date(2025, 6, 1))
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=date(2025, 5, 20)))
+    forecasts.refresh(surface.pk)
+    row = Forecast.objects.get(surface=surface)
+
+    figure = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+
+    assert figure["layout"]["xaxis"]["range"][0] == "2025-05-20"
 
 
 def test_a_chart_in_us_units_is_the_same_chart(figures):
