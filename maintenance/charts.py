@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import plotly.graph_objects as go
 
 from qa.calc.methods import METHODS, Method
+from qa.calc.spoken import BOUND_WORDS
 from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
 
 BOUND_MARKS = {"=": "diamond-open", "<": "triangle-down-open", ">": "triangle-up-open"}
@@ -15,7 +16,6 @@ SURELY_BELOW = 0.97
 LEAST_AHEAD = 6  # points of the forecast, a year
 LEGEND_ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
 ROOM = 0.12  # decades above and below
-BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 
 
 def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
@@ -138,7 +138,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: Uni
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
         text=[
-            f"{test['place']}, {METHODS[Method(test['method'])].name}: {BOUND_WORDS[test['bound']]}"
+            f"{escape(test['place'])}, {METHODS[Method(test['method'])].name}: {BOUND_WORDS[test['bound']]}"
             for test in tests
         ],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",

@@ -10,9 +10,10 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
 from maintenance.models.forecasts import SurfaceState
+from qa.calc.spoken import NOTHING, day, percent
 from qa.calc.units import Quantity, UnitSystem, to_display, unit_of
 from qa.models import Surface
-from qa.templatetags.measures import NOTHING, day, percent, shown
+from qa.templatetags.measures import shown
 
 NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
 ROWS_A_PAGE = 50

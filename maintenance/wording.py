@@ -4,9 +4,8 @@ from typing import Any
 
 from maintenance.models import Forecast
 from maintenance.models.forecasts import SurfaceState
-from qa.calc.units import Quantity
+from qa.calc.spoken import day, percent, rate_said
 from qa.models import Surface
-from qa.templatetags.measures import day, percent, said
 
 
 def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
@@ -18,7 +17,7 @@ def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
 
 def _on_opening(surface: Surface, forecast: Forecast, units: str) -> str:
     middle, low, high = _rates(forecast, units)
-    limit = said(surface.limit_mm_h, Quantity.RATE, units)
+    limit = rate_said(surface.limit_mm_h, units)
     return (
         f"The surface opens on {day(surface.opened_on)}. It is then expected to take in {middle}; "
         f"with a chance of 80 % it is between {low} and {high}. "
@@ -37,11 +36,11 @@ def _now(forecast: Forecast, units: str) -> str:
 def _rates(forecast: Forecast, units: str) -> list[str]:
     """Median and both ends of the 80 % range, with their unit."""
     detail: dict[str, Any] = forecast.detail or {}
-    return [said(detail["rate"][name], Quantity.RATE, units) for name in ("median", "lo80", "hi80")]
+    return [rate_said(detail["rate"][name], units) for name in ("median", "lo80", "hi80")]
 
 
 def _below(surface: Surface, forecast: Forecast, units: str) -> str:
-    limit = said(surface.limit_mm_h, Quantity.RATE, units)
+    limit = rate_said(surface.limit_mm_h, units)
     return f"The chance that it is below its limit of {limit} today is {percent(forecast.share_below_now)}."
 
 

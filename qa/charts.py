@@ -1,6 +1,7 @@
 """Plain data to plotly figures. No queries here."""
 
 from collections.abc import Sequence
+from html import escape
 from typing import Any
 
 import plotly.graph_objects as go
@@ -42,7 +43,7 @@ def _band(figure: go.Figure, grading: Grading) -> None:
         line={"color": "var(--chart-limit)", "width": 1, "dash": "dash"},
         marker={"size": 5, "color": "var(--chart-limit)"},
         hovertemplate="asked %{y:g} %<extra>%{x:g} mm</extra>",
-        name=f"band of {grading.sieving.band.name}",
+        name=f"band of {escape(grading.sieving.band.name)}",
     )
 
 

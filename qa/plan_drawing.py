@@ -4,12 +4,12 @@ from collections.abc import Iterable, Sequence
 
 from qa.calc.counts import SurfacePlan, Zone
 from qa.calc.methods import Method
-from qa.calc.units import Quantity, UnitSystem
+from qa.calc.spoken import rate_said
+from qa.calc.units import UnitSystem
 from qa.drawing.plan import Mark, draw_plan
 from qa.models import InfiltrationTest, Location, Outline, Surface, SurfaceType
 from qa.section_drawing import Picture
 from qa.selectors import spots_of
-from qa.templatetags.measures import said
 
 LAID_OF_UNITS = (
     SurfaceType.PICP,
@@ -89,4 +89,4 @@ def _last_rates(locations: Sequence[Location], units: str) -> dict[object, str]:
 def _note(repeats: Sequence[InfiltrationTest], units: str) -> str:
     (spot,) = spots_of(repeats)
     sign = "" if spot.rate.bound == "=" else f"{spot.rate.bound.value} "
-    return f"{sign}{said(spot.rate.rate_mm_h, Quantity.RATE, units)}"
+    return f"{sign}{rate_said(spot.rate.rate_mm_h, units)}"

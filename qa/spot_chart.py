@@ -1,17 +1,18 @@
 """Plain data to plotly figures. No queries here."""
 
 from collections.abc import Sequence
+from html import escape
 from math import log10
 from typing import Any
 
 import plotly.graph_objects as go
 
 from qa.calc.rounds import RoundStatistics
+from qa.calc.spoken import BOUND_WORDS, rate_said
 from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from qa.selectors import MethodResult, SpotResult
 
 BOUND_MARKS = {"=": "circle", "<": "triangle-left", ">": "triangle-right"}
-BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 ROOM = 0.15  # decades on either side
 FARTHEST = 3.0  # times beyond the spots that the range may widen the view
 
@@ -35,11 +36,7 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
     """The chart's numbers: spot, rate."""
-    system = UnitSystem(units)
-    return [
-        [spot.place, BOUND_WORDS[_sign(spot)] + str(to_display(spot.rate.rate_mm_h, Quantity.RATE, system))]
-        for spot in spots
-    ]
+    return [[spot.place, BOUND_WORDS[_sign(spot)] + rate_said(spot.rate.rate_mm_h, units)] for spot in spots]
 
 
 def _rate(rate_mm_h: float, system: UnitSystem) -> float:
@@ -84,7 +81,7 @@ def _spots(figure: go.Figure, spots: Sequence[SpotResult], system: UnitSystem) -
             "size": 13,
             "symbol": [BOUND_MARKS[_sign(spot)] for spot in spots],
         },
-        text=[spot.place for spot in spots],
+        text=[escape(spot.place) for spot in spots],  # a chart reads tags in its labels
         textposition=["top center" if n % 2 == 0 else "bottom center" for n in range(len(spots))],
         hovertemplate="%{text}: %{x:.3g}<extra></extra>",
         name="spot (a triangle points where the true rate lies)",

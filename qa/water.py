@@ -29,7 +29,8 @@ from qa.calc.rain import (
     run_on_warnings,
     setback_warnings,
 )
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.spoken import rate_said, short_length_said
+from qa.calc.units import UnitSystem
 from qa.models import Layer, LayerKind, Surface, SurfaceType
 from qa.selectors import latest_mean_mm_h
 
@@ -254,8 +255,8 @@ def _warnings(surface: Surface, store: Store, system: UnitSystem) -> list[str]:
     invert, depth = surface.overflow_invert_mm, sum(row.layer.thickness_mm or 0 for row in store.layers)
     if invert is not None and invert > depth:
         found.append(
-            f"The overflow lies {_length(invert - depth, system)} above the stone that stores water, which is "
-            f"{_length(depth, system)} deep. Check both."
+            f"The overflow lies {short_length_said(invert - depth, system)} above the stone that stores water, "
+            f"which is {short_length_said(depth, system)} deep. Check both."
         )
     if store.drain_h is not None and store.soil_rate_mm_h is not None:
         found += drain_time_warnings(store.drain_h) if not store.lined else ()
@@ -295,16 +296,8 @@ def _sizing(surface: Surface, store: Store, asked: RainAsked) -> Sizing | None:
 def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, float | None]]:
     """The rates to show: what the latest round found, else a surface that takes everything; and the limit."""
     latest = latest_mean_mm_h(surface)
-    said = "Surface takes everything" if latest is None else f"As last tested, {_rate(latest, system)}"
-    return [(said, latest), (f"At its limit, {_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)]
-
-
-def _length(length_mm: float, system: UnitSystem) -> str:
-    return str(to_display(length_mm, Quantity.SHORT_LENGTH, system))
-
-
-def _rate(rate_mm_h: float, system: UnitSystem) -> str:
-    return str(to_display(rate_mm_h, Quantity.RATE, system))
+    said = "Surface takes everything" if latest is None else f"As last tested, {rate_said(latest, system)}"
+    return [(said, latest), (f"At its limit, {rate_said(surface.limit_mm_h, system)}", surface.limit_mm_h)]
 
 
 def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:

@@ -1,7 +1,8 @@
 """Sentences about water in the build-up: what a rain does, the traps of its formulas, and the cautions."""
 
+from qa import cautions
 from qa.calc.rain import RainFate
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.spoken import short_length_said
 from qa.models import Surface
 from qa.water import RainAsked, RainCase, SurfaceWater
 
@@ -18,13 +19,12 @@ TRAPS = (
 )
 
 CAUTIONS = (
-    "Screening and record-keeping aid only: not a design, certificate or warranty. Design belongs to a licensed "
-    "engineer or geotechnical professional; local codes, permits and the stormwater authority prevail.",
+    cautions.DESIGN_AID_ONLY,
     "Verify setbacks locally. Keep infiltration away from foundations, wells and water tables as the local rule says.",
     "No infiltration from fuelling, vehicle service, hazardous storage, heavy industry or contaminated soil: "
     "use a liner.",
     "De-icing salt is not held back: chloride reaches the groundwater. Keep salted snow off where wells are near.",
-    "Locate utilities before digging, coring, anchoring or lifting (from memory).",
+    cautions.UTILITIES,
     "The overflow route, and ponding when the surface freezes or fails, must be safe for buildings.",
     "Trees, frost heave, swelling clay, fill, slopes and heavy vehicles need a specialist's review (from memory).",
 )
@@ -34,15 +34,17 @@ def rain_sentence(surface: Surface, water: SurfaceWater, asked: RainAsked, units
     """What the rain does, in words, for each rate of the surface that is shown."""
     if not water.cases:
         return ""
-    rain = _mm(asked.rain_mm, units)
-    inflow = _mm(water.cases[0].fate.inflow_mm, units)
+    rain = short_length_said(asked.rain_mm, units)
+    inflow = short_length_said(water.cases[0].fate.inflow_mm, units)
     said = f"{rain} of rain in {asked.duration_h:g} h brings {inflow} of water over the surface"
     said += " with its run-on. " if surface.run_on_area_m2 else ". "
     return said + " ".join(_case_sentence(case, units) for case in water.cases)
 
 
 def _case_sentence(case: RainCase, units: str) -> str:
-    parts = [f"{_mm(value, units)} {what}" for what, value in fate_parts(case.fate) if value > 1e-9]
+    parts = [
+        f"{short_length_said(value, units)} {what}" for what, value in fate_parts(case.fate) if value > 1e-9
+    ]
     return f"{case.name}: {', '.join(parts) or 'nothing happens'}."
 
 
@@ -55,7 +57,3 @@ def fate_parts(fate: RainFate) -> list[tuple[str, float]]:
         ("leaves by the overflow", fate.overflowed_mm),
         ("runs off the surface", fate.ran_off_mm),
     ]
-
-
-def _mm(depth_mm: float, units: str) -> str:
-    return str(to_display(depth_mm, Quantity.SHORT_LENGTH, UnitSystem(units)))

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from maintenance.calc.speaking import day, rate
+
 FASTEST_MM_H = 200_000.0  # open gravel drains slower than this; our judgement, no source
 UNLIKELY = 0.001
 MANY_CLEANINGS = 3
@@ -29,7 +31,7 @@ class RoundSeen:
 def oddities(
     rounds: Sequence[RoundSeen], *, tests: int, bounded_tests: int, cleanings: int, fastest_mm_h: float
 ) -> list[str]:
-    """Sentences, each with what to do; empty for an ordinary record.
+    """Sentences for `speaking.speak`, each with what to do; empty for an ordinary record.
 
     tests, bounded_tests: counting tests, and those of them that are only bounds. fastest_mm_h: highest rate.
     """
@@ -45,7 +47,7 @@ def oddities(
         )
     if fastest_mm_h > FASTEST_MM_H:
         found.append(
-            f"A test shows {fastest_mm_h:,.0f} mm/h, faster than open gravel drains. Check mass, ring and time of that "
+            f"A test shows {rate(fastest_mm_h)}, faster than open gravel drains. Check mass, ring and time of that "
             "test; correct it, or set it aside."
         )
     return found
@@ -55,6 +57,6 @@ def _surprise(seen: RoundSeen) -> str:
     ratio = seen.measured_mm_h / seen.expected_mm_h
     times = f"{ratio:.2g} times" if ratio >= 1 else f"only {100 * ratio:.2g} % of"
     return (
-        f"The round of {seen.on} showed {times} the rate that was expected then. Check its readings and whether a "
+        f"The round of {day(seen.on)} showed {times} the rate that was expected then. Check its readings and whether a "
         "cleaning before it is missing here; correct the record, or set the round aside."
     )

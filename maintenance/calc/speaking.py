@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc import spoken
 
 _MARK = re.compile(r"\{(rate|share|day):([^{}]+)\}")
 
@@ -33,17 +33,8 @@ def speak(sentence: str, units: str) -> str:
     return _MARK.sub(lambda found: _WORDS[found[1]](found[2], units), sentence)
 
 
-def _rate_words(value: str, units: str) -> str:
-    return str(to_display(float(value), Quantity.RATE, UnitSystem(units)))
-
-
-def _share_words(value: str, units: str) -> str:
-    return f"{float(value):.0%}".replace("%", "\u00a0%")
-
-
-def _day_words(value: str, units: str) -> str:
-    when = date.fromisoformat(value)
-    return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
-
-
-_WORDS: dict[str, Callable[[str, str], str]] = {"rate": _rate_words, "share": _share_words, "day": _day_words}
+_WORDS: dict[str, Callable[[str, str], str]] = {
+    "rate": lambda value, units: spoken.rate_said(float(value), units),
+    "share": lambda value, _: spoken.percent(float(value)),
+    "day": lambda value, _: spoken.day(value),
+}

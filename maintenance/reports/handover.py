@@ -9,23 +9,23 @@ from maintenance.calc.upkeep import upkeep_of
 from maintenance.models import CleaningMethod
 from maintenance.reports.handover_checks import FilePart, StagePart, file_parts, stage_parts
 from maintenance.reports.handover_tests import AcceptancePart, GradingPart, acceptance_part, grading_parts
+from qa import cautions
+from qa.calc.spoken import day, figure, percent, rate_said, said, short_length_said
 from qa.calc.units import Quantity, UnitSystem, to_display
 from qa.construction import CheckState, RecordState, record_state
 from qa.models import ConstructionRecord, Layer, Surface
 from qa.section_drawing import Picture, section_picture
 from qa.surface_limits import limit_known
-from qa.templatetags.measures import day, figure, percent, said
 
 CAUTIONS = (
-    "Screening and record-keeping aid. Not a design, certificate or warranty; design and acceptance belong to "
-    "licensed professionals, and local codes and the stormwater authority prevail.",
-    "A test speaks for its spot and its day. A check speaks for what was looked at, where and when.",
+    cautions.AID_ONLY,
+    f"{cautions.ONE_SPOT_ONE_DAY} A check speaks for what was looked at, where and when.",
     "Criteria 'from memory' need verifying against the current edition; drawings, specification and data sheets of "
     "the job come first.",
-    "Locate utilities before digging, coring or lifting.",
-    "Traffic control, eye and hearing protection; cutting and blowing make silica dust.",
-    "Removed sediment may be controlled waste. No entry to wells or catch basins without a permit.",
-    "Keep infiltration away from foundations, wells and contaminated ground as the local rule says.",
+    cautions.UTILITIES,
+    cautions.DUST_AND_TRAFFIC,
+    cautions.WASTE_AND_WELLS,
+    cautions.SETBACKS,
 )
 
 
@@ -105,7 +105,7 @@ def handover(surface: Surface, *, units: str, for_paper: bool = False) -> Handov
         stages=stage_parts(state, units) if state else [],
         gradings=grading_parts(surface),
         acceptance=acceptance_part(surface, units),
-        limit=limit.reason if limit else said(surface.limit_mm_h, Quantity.RATE, units),
+        limit=limit.reason if limit else rate_said(surface.limit_mm_h, units),
         limit_source=f"{limit.source.citation}. {limit.source.note}" if limit else surface.limit_source,
         files=file_parts(surface.attachments.all()),
         upkeep=[
@@ -150,12 +150,12 @@ def _facts(surface: Surface, units: str) -> list[tuple[str, str]]:
         ("Drains on to it", run_on),
     ]
     if surface.joint_width_mm:
-        facts.append(("Joint width", said(surface.joint_width_mm, Quantity.SHORT_LENGTH, units)))
+        facts.append(("Joint width", short_length_said(surface.joint_width_mm, units)))
     if surface.overflow_invert_mm is not None:
-        height = said(surface.overflow_invert_mm, Quantity.SHORT_LENGTH, units)
+        height = short_length_said(surface.overflow_invert_mm, units)
         facts.append(("Overflow", f"{height} above the subgrade"))
     if surface.soil_rate_mm_h is not None:
-        facts.append(("Design rate of the soil", said(surface.soil_rate_mm_h, Quantity.RATE, units)))
+        facts.append(("Design rate of the soil", rate_said(surface.soil_rate_mm_h, units)))
     if surface.reuse_store_m3:
         facts.append(("Reuse store", said(surface.reuse_store_m3, Quantity.VOLUME, units)))
     return facts
@@ -163,13 +163,13 @@ def _facts(surface: Surface, units: str) -> list[tuple[str, str]]:
 
 def _layer(layer: Layer, units: str) -> LayerPart:
     low, high = layer.stone_min_mm, layer.stone_max_mm
-    stone = said(high, Quantity.SHORT_LENGTH, units) if high else ""
+    stone = short_length_said(high, units) if high else ""
     if high and low:
         stone = f"{_number(low, units)} to {stone}"
     return LayerPart(
         kind=str(layer.get_kind_display()),
         material=layer.material,
-        thickness=said(layer.thickness_mm, Quantity.SHORT_LENGTH, units) if layer.thickness_mm else "",
+        thickness=short_length_said(layer.thickness_mm, units) if layer.thickness_mm else "",
         stone=stone,
         voids=percent(layer.porosity) if layer.porosity else "",
     )
@@ -184,7 +184,7 @@ def _in_words(layers: list[Layer], units: str) -> str:
     """What the drawing shows, for who cannot see it."""
     parts = []
     for layer in layers:
-        thickness = f" {said(layer.thickness_mm, Quantity.SHORT_LENGTH, units)}" if layer.thickness_mm else ""
+        thickness = f" {short_length_said(layer.thickness_mm, units)}" if layer.thickness_mm else ""
         parts.append(f"{layer.get_kind_display().lower()}{thickness}")
     return "Cross-section from the top down: " + ", ".join(parts) + "."
 

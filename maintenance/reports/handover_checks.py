@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from qa.calc.spoken import day
 from qa.check_wording import STANDING_WORDS, criterion_text, found_text, judged_text, source_text
 from qa.construction import CheckState, RecordState, StageState
 from qa.models import CheckEntry, CorrectiveWork, StoredFile
-from qa.templatetags.measures import day
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 from maintenance.reports.handover_checks import FilePart, file_parts
 from qa.calc.acceptance import Judgement
+from qa.calc.spoken import day, figure, rate_said, said
 from qa.calc.units import Quantity
 from qa.gradings import Grading, surface_gradation
 from qa.models import InfiltrationTest, Purpose, Surface, TestRound
 from qa.reading_lines import converted_ranges, lines_of
 from qa.selectors import RoundResult, round_result
 from qa.surface_limits import acceptance_of
-from qa.templatetags.measures import day, figure, said
 
 VERDICT_WORDS = {
     Judgement.PASSES: "Passes",
@@ -161,7 +161,7 @@ def _weather(round_: TestRound, units: str) -> str:
 
 
 def _rate(rate_mm_h: float, bound: str, units: str) -> str:
-    text = said(rate_mm_h, Quantity.RATE, units)
+    text = rate_said(rate_mm_h, units)
     return text if bound == "=" else f"{bound} {text}"
 
 

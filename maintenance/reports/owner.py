@@ -13,6 +13,7 @@ from maintenance.models import Agreement, Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.selectors import RecordItem, chart_record, fetch_records, record_of, state_counts
 from maintenance.wording import chart_title, forecast_sentence
+from qa import cautions
 from qa.calc.limits import Governing
 from qa.models import Site, Surface
 from qa.section_drawing import Picture, section_picture
@@ -20,14 +21,13 @@ from qa.selectors import Acceptance, acceptance_standing
 from qa.surface_limits import limit_known
 
 CAUTIONS = (
-    "Screening and record-keeping aid. Not a design, certificate or warranty; design and acceptance belong to "
-    "licensed professionals, and local codes and the stormwater authority prevail.",
-    "A test speaks for its spot and its day.",
+    cautions.AID_ONLY,
+    cautions.ONE_SPOT_ONE_DAY,
     "A forecast is an estimate with a range, made from this surface's tests and from others of its kind.",
-    "Locate utilities before digging or lifting. Traffic control, eye and hearing protection; cutting and blowing "
-    "make silica dust.",
-    "Removed sediment may be controlled waste. No entry to wells or catch basins without a permit.",
-    "Keep infiltration away from foundations, wells and contaminated ground as the local rule says.",
+    cautions.UTILITIES,
+    cautions.DUST_AND_TRAFFIC,
+    cautions.WASTE_AND_WELLS,
+    cautions.SETBACKS,
 )
 
 

@@ -6,7 +6,8 @@ from enum import StrEnum
 from qa.calc.deviations import Bound
 from qa.calc.limits import Governing, is_below
 from qa.calc.rounds import Summary
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.spoken import rate_said
+from qa.calc.units import UnitSystem
 
 
 class Judgement(StrEnum):
@@ -46,7 +47,7 @@ def judge_acceptance(
         return _cannot("No acceptance rate is known. Choose a rule that gives one, or enter the agreed rate.")
     if mean is None:
         return _cannot("No test of this round counts yet.")
-    wanted, found = _rate(asked.limit_mm_h, system), _rate(mean.rate_mm_h, system)
+    wanted, found = rate_said(asked.limit_mm_h, system), rate_said(mean.rate_mm_h, system)
     if spots < needed:
         return _cannot(
             f"{spots} of at least {needed} spots tested; their mean of {_marked(mean, found)} is not yet that of "
@@ -84,7 +85,3 @@ def _cannot(reason: str) -> Verdict:
 
 def _marked(mean: Summary, found: str) -> str:
     return found if mean.bound is Bound.EXACT else f"{mean.bound.value} {found}"
-
-
-def _rate(rate_mm_h: float, system: UnitSystem) -> str:
-    return str(to_display(rate_mm_h, Quantity.RATE, system))

@@ -14,12 +14,11 @@ from typing import Any
 from qa.calc import methods
 from qa.calc.deviations import Bound, Deviation, require_positive
 from qa.calc.methods import Method, MethodRate
-from qa.calc.ring import Ending
+from qa.calc.ring import BOUND_BY_ENDING, Ending
 from qa.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
 
 FRAME_SIDE_TOLERANCE_MM = 10.0
 LARGE_FRAME_SIDE_MM = 1000.0
-_BOUNDS = {Ending.DRAINED: Bound.EXACT, Ending.STILL_PONDED: Bound.BELOW, Ending.TOO_FAST: Bound.ABOVE}
 
 
 class Measures(StrEnum):
@@ -133,7 +132,7 @@ def evaluate_field_test(
     outcome = test.judge(fixed, runs)
     return Outcome(
         outcome.rate_mm_h,
-        _BOUNDS[ending],
+        BOUND_BY_ENDING[ending],
         outcome.own_value,
         outcome.own_unit,
         outcome.said,

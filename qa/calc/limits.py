@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, Status
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.sources import Source, Status, from_memory, looked_up
+from qa.calc.spoken import rate_said
+from qa.calc.units import MM_H_PER_L_S_HA, MM_H_PER_M_S, MM_PER_IN, UnitSystem
 
 CLOGGING_SHARE_DEFAULT = 0.10
 CLOGGING_SHARE_SOURCE = Source(
     "Share of the new rate left when clogged, 0.10: common in design guides", Status.FROM_MEMORY
 )
-_IN_H = 25.4
 _RAIN_NAME = "the design rain"
 _RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", Status.DERIVED)
 NO_LIMIT = (
@@ -52,91 +52,83 @@ class LimitPreset:
         return self.after_cleaning_mm_h if self.limit_mm_h is None else self.limit_mm_h
 
 
-def _looked_up(citation: str) -> Source:
-    return Source(citation, Status.LOOKED_UP)
-
-
-def _from_memory(citation: str) -> Source:
-    return Source(citation, Status.FROM_MEMORY)
-
-
 PRESETS = {
     "ontario": LimitPreset(
         "Ontario",
-        _looked_up("Ontario LID Stormwater Planning and Design Guide, permeable pavement, inspection"),
+        looked_up("Ontario LID Stormwater Planning and Design Guide, permeable pavement, inspection"),
         "clean when below 250 mm/h",
         limit_mm_h=250.0,
     ),
     "asce_68": LimitPreset(
         "ASCE/T&DI/ICPI 68-18",
-        _from_memory("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement"),
+        from_memory("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement"),
         "new: 100 in/h",
-        acceptance_mm_h=100 * _IN_H,
+        acceptance_mm_h=100 * MM_PER_IN,
     ),
     "minnesota": LimitPreset(
         "Minnesota",
-        _looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement"),
+        looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement"),
         "after cleaning: at least 10 in/h",
-        after_cleaning_mm_h=10 * _IN_H,
+        after_cleaning_mm_h=10 * MM_PER_IN,
     ),
     "north_carolina": LimitPreset(
         "North Carolina",
-        _looked_up("15A NCAC 02H .1055(6)"),
+        looked_up("15A NCAC 02H .1055(6)"),
         "new: at least 50 in/h with a head of 4 in or less",
-        acceptance_mm_h=50 * _IN_H,
-        head_max_mm=4 * _IN_H,
+        acceptance_mm_h=50 * MM_PER_IN,
+        head_max_mm=4 * MM_PER_IN,
     ),
     "new_jersey": LimitPreset(
         "New Jersey",
-        _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021"),
+        looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021"),
         "new: at least 6.4 in/h",
-        acceptance_mm_h=6.4 * _IN_H,
+        acceptance_mm_h=6.4 * MM_PER_IN,
     ),
     "netherlands": LimitPreset(
         "Netherlands",
-        _looked_up("Boogaard et al. 2014, Water 6(7):2070-2083"),
+        looked_up("Boogaard et al. 2014, Water 6(7):2070-2083"),
         "new: 540 L/(s·ha); clean when below 0.50 m/d",
-        acceptance_mm_h=540 * 0.36,
+        acceptance_mm_h=540 * MM_H_PER_L_S_HA,
         limit_mm_h=500 / 24,
     ),
     "european_minimum": LimitPreset(
         "European minimum used in research",
-        _looked_up("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152"),
+        looked_up("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152"),
         "270 L/(s·ha)",
-        limit_mm_h=270 * 0.36,
+        limit_mm_h=270 * MM_H_PER_L_S_HA,
     ),
     "germany": LimitPreset(
         "Germany",
-        _looked_up("Practice after the FGSV code for water-permeable paving"),
+        looked_up("Practice after the FGSV code for water-permeable paving"),
         "new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)",
-        acceptance_mm_h=5.4e-5 * 3.6e6,
-        limit_mm_h=270 * 0.36,
+        acceptance_mm_h=5.4e-5 * MM_H_PER_M_S,
+        limit_mm_h=270 * MM_H_PER_L_S_HA,
     ),
     "brazil": LimitPreset(
         "Brazil",
-        _looked_up("NBR 16416:2015, quoted in Concreto & Construções 90, 2018"),
+        looked_up("NBR 16416:2015, quoted in Concreto & Construções 90, 2018"),
         "new: at least 10⁻³ m/s",
-        acceptance_mm_h=1e-3 * 3.6e6,
+        acceptance_mm_h=1e-3 * MM_H_PER_M_S,
     ),
     "united_kingdom": LimitPreset(
         "United Kingdom",
-        _from_memory("CIRIA C753 and BS 7533 family (factor of safety 10 for clogging over 20 years)"),
+        from_memory("CIRIA C753 and BS 7533 family (factor of safety 10 for clogging over 20 years)"),
         "new: 2500 mm/h; in service more than the design rain",
         acceptance_mm_h=2500.0,
     ),
     "wisconsin": LimitPreset(
         "Wisconsin",
-        _from_memory("Wisconsin DNR technical standard 1008"),
+        from_memory("Wisconsin DNR technical standard 1008"),
         "new: 100 in/h; clean when below 10 in/h",
-        acceptance_mm_h=100 * _IN_H,
-        limit_mm_h=10 * _IN_H,
+        acceptance_mm_h=100 * MM_PER_IN,
+        limit_mm_h=10 * MM_PER_IN,
     ),
     "western_washington": LimitPreset(
         "Western Washington",
-        _from_memory("Stormwater management manual for western Washington; least sure of all"),
+        from_memory("Stormwater management manual for western Washington; least sure of all"),
         "new: 20 in/h; clean when below 10 in/h",
-        acceptance_mm_h=20 * _IN_H,
-        limit_mm_h=10 * _IN_H,
+        acceptance_mm_h=20 * MM_PER_IN,
+        limit_mm_h=10 * MM_PER_IN,
     ),
 }
 
@@ -301,7 +293,7 @@ def _asked_when_new(rain: DesignRainLimit, system: UnitSystem) -> Asked:
 
 
 def _rain_words(rain: DesignRainLimit, system: UnitSystem) -> str:
-    return f"{_rate(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
+    return f"{rate_said(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
 
 
 def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
@@ -312,12 +304,8 @@ def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
 
 def _highest(known: list[Asked], system: UnitSystem) -> Governing:
     first, *others = sorted(known, key=lambda asked: -asked.rate_mm_h)
-    said = f"{_rate(first.rate_mm_h, system)}, from {first.words}"
+    said = f"{rate_said(first.rate_mm_h, system)}, from {first.words}"
     if others:
-        named = "; ".join(f"{one.words} asks {_rate(one.rate_mm_h, system)}" for one in others)
+        named = "; ".join(f"{one.words} asks {rate_said(one.rate_mm_h, system)}" for one in others)
         said += f"; it is the highest: {named}"
     return Governing(first.rate_mm_h, first.kind, f"{said}.", (first, *others))
-
-
-def _rate(rate_mm_h: float, system: UnitSystem) -> str:
-    return str(to_display(rate_mm_h, Quantity.RATE, system))

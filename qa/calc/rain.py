@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from math import inf
 
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, Status
-from qa.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.sources import Source, Status, looked_up
+from qa.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,23 +100,19 @@ class Rule:
     source: Source
 
 
-def _looked_up(citation: str) -> Source:
-    return Source(citation, Status.LOOKED_UP)
-
-
 DRAIN_TIME_RULES_H = (
-    Rule("New Jersey", 72, None, _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
-    Rule("North Carolina", 72, None, _looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
-    Rule("coastal US state guide", 48, None, _looked_up("State guide to stormwater practices, ch. 4.3")),
-    Rule("US highways, with underdrain", 72, None, _looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
-    Rule("Ontario", 96, None, _looked_up("Ontario guide, sizing example; check locally")),
+    Rule("New Jersey", 72, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    Rule("North Carolina", 72, None, looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
+    Rule("coastal US state guide", 48, None, looked_up("State guide to stormwater practices, ch. 4.3")),
+    Rule("US highways, with underdrain", 72, None, looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
+    Rule("Ontario", 96, None, looked_up("Ontario guide, sizing example; check locally")),
     Rule("water quality", None, 24, Source("24 h at least for water quality", Status.FROM_MEMORY)),
 )
 
 RUN_ON_RULES = (
-    Rule("North Carolina", 1.0, None, _looked_up("15A NCAC 02H .1055; screened roofs exempt")),
-    Rule("New Jersey", 3.0, None, _looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
-    Rule("Ontario", 2.0, None, _looked_up("Ontario guide, permeable pavement sizing, December 2021")),
+    Rule("North Carolina", 1.0, None, looked_up("15A NCAC 02H .1055; screened roofs exempt")),
+    Rule("New Jersey", 3.0, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    Rule("Ontario", 2.0, None, looked_up("Ontario guide, permeable pavement sizing, December 2021")),
 )
 
 
@@ -131,12 +127,12 @@ class Setback:
     only_with_run_on: bool = False
 
 
-_MINNESOTA = _looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
-_MINNESOTA_MUST = _looked_up(
+_MINNESOTA = looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
+_MINNESOTA_MUST = looked_up(
     "Minnesota Stormwater Manual, setback distances of infiltration practices (required)"
 )
-_TOLERANCE_GUIDE = _looked_up("ICPI permeable paver construction tolerance guide, September 2020")
-_FT = 0.3048
+_TOLERANCE_GUIDE = looked_up("ICPI permeable paver construction tolerance guide, September 2020")
+_FT = MM_PER_FT / MM_PER_M
 
 SETBACKS = (
     Setback("Minnesota", "property line", 10 * _FT, _MINNESOTA),
@@ -152,7 +148,7 @@ SETBACKS = (
         "Ontario",
         "building foundation, down-gradient, with run-on and no geomembrane",
         4.0,
-        _looked_up("Ontario guide, permeable pavements; none without run-on"),
+        looked_up("Ontario guide, permeable pavements; none without run-on"),
         only_with_run_on=True,
     ),
     Setback("ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE),
@@ -217,13 +213,13 @@ def _cited(source: Source) -> str:
 
 
 SOIL_NEEDS_DRAIN = (
-    (15.0, _looked_up("Ontario guide, underdrain where the soil takes less")),
-    (0.3 * 25.4, _looked_up("State guide to stormwater practices, ch. 4.3")),
+    (15.0, looked_up("Ontario guide, underdrain where the soil takes less")),
+    (0.3 * MM_PER_IN, looked_up("State guide to stormwater practices, ch. 4.3")),
 )
 DEEPEST_MM = 2000.0
 FAST_SOIL_MM_H = 45.0
-_DEEPEST_SOURCE = _looked_up("Ontario guide, permeable pavement sizing")
-_NO_PERVIOUS_SOURCE = _looked_up("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055")
+_DEEPEST_SOURCE = looked_up("Ontario guide, permeable pavement sizing")
+_NO_PERVIOUS_SOURCE = looked_up("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055")
 
 
 def build_up_warnings(

@@ -13,6 +13,7 @@ from qa.calc.deviations import Bound, Deviation, require_not_negative, require_p
 from qa.calc.units import UnitSystem, in_h_to_mm_h
 
 __all__ = [
+    "BOUND_BY_ENDING",
     "PROCEDURES",
     "RING_TEST_SOURCE",
     "Bound",
@@ -45,7 +46,7 @@ class Ending(StrEnum):
     TOO_FAST = "too_fast"
 
 
-_BOUND_BY_ENDING = {
+BOUND_BY_ENDING = {
     Ending.DRAINED: Bound.EXACT,
     Ending.STILL_PONDED: Bound.BELOW,
     Ending.TOO_FAST: Bound.ABOVE,
@@ -196,9 +197,7 @@ def evaluate_ring(reading: RingReading) -> RingResult:
     rate = ring_rate(reading.test_mass, reading.ring_diameter, reading.elapsed_s, reading.system)
     in_mm_h = rate if reading.system is UnitSystem.SI else in_h_to_mm_h(rate)
     deviations = tuple(found for check in _CHECKS for found in check(reading))
-    return RingResult(
-        rate, reading.procedure.rate_unit, in_mm_h, _BOUND_BY_ENDING[reading.ending], deviations
-    )
+    return RingResult(rate, reading.procedure.rate_unit, in_mm_h, BOUND_BY_ENDING[reading.ending], deviations)
 
 
 def _refuse_impossible(reading: RingReading) -> None:

@@ -15,6 +15,7 @@ from scipy.special import stdtrit
 
 from qa.calc.counts import count_deviation
 from qa.calc.deviations import Bound, Deviation, require_positive
+from qa.calc.limits import is_below
 from qa.calc.ring import MOST_TESTS_PER_SPOT_AND_DAY
 from qa.calc.units import UnitSystem
 
@@ -179,8 +180,8 @@ def below_limit(spots: Sequence[Rate], limit_mm_h: float) -> BelowLimit:
 def below_limit_in_ranges(ranges: Sequence[tuple[float, float]], limit_mm_h: float) -> BelowLimit:
     """The same for rates known only within a range, such as converted ones; a range over the limit says nothing."""
     require_positive("Limit", limit_mm_h, "mm/h", "Enter the rate below which the surface must be cleaned.")
-    below = sum(high < limit_mm_h for _, high in ranges)
-    not_below = sum(low >= limit_mm_h for low, _ in ranges)
+    below = sum(is_below(high, limit_mm_h) for _, high in ranges)
+    not_below = sum(not is_below(low, limit_mm_h) for low, _ in ranges)
     return BelowLimit(below, not_below, len(ranges) - below - not_below)
 
 
@@ -205,10 +206,10 @@ def round_deviations(
 def _is_below(spot: Rate, limit_mm_h: float) -> bool | None:
     value = spot.rate_mm_h
     if spot.bound is Bound.EXACT:
-        return value < limit_mm_h
+        return is_below(value, limit_mm_h)
     if spot.bound is Bound.BELOW and value <= limit_mm_h:
         return True
-    if spot.bound is Bound.ABOVE and value >= limit_mm_h:
+    if spot.bound is Bound.ABOVE and not is_below(value, limit_mm_h):
         return False
     return None
 

@@ -50,3 +50,13 @@ class Source:
     def status_words(self) -> str:
         """The status in a few words, to stand beside the figure."""
         return STATUS_WORDS[self.status]
+
+
+def looked_up(citation: str) -> Source:
+    """A figure read in its source."""
+    return Source(citation, Status.LOOKED_UP)
+
+
+def from_memory(citation: str) -> Source:
+    """A figure remembered, to be verified."""
+    return Source(citation, Status.FROM_MEMORY)

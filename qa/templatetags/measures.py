@@ -7,10 +7,12 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from qa.calc.spoken import NOTHING, day, figure, percent, rate_said
 from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 register = template.Library()
-NOTHING = "–"
+for spoken in (figure, percent, day):
+    register.filter(spoken)
 
 
 def shown(value: Any, quantity: Quantity, units: str) -> SafeString | str:
@@ -23,14 +25,6 @@ def shown(value: Any, quantity: Quantity, units: str) -> SafeString | str:
         rounded_for_reading(measure.value),
         measure.unit,
     )
-
-
-def said(value: Any, quantity: Quantity, units: str) -> str:
-    """The same as plain text, for sentences."""
-    if value in (None, ""):
-        return NOTHING
-    measure = to_display(float(value), quantity, UnitSystem(units))
-    return f"{rounded_for_reading(measure.value)} {measure.unit}"
 
 
 @register.filter
@@ -69,14 +63,8 @@ def volume(value: float | None, units: str) -> SafeString | str:
 
 
 @register.filter
-def rate_text(value: float | None, units: str) -> str:
-    return said(value, Quantity.RATE, units)
-
-
-@register.filter
-def figure(value: float | None) -> str:
-    """A number to three significant digits."""
-    return NOTHING if value is None else rounded_for_reading(float(value))
+def rate_text(value: Any, units: str) -> str:
+    return rate_said(None if value == "" else value, units)
 
 
 @register.filter
@@ -89,25 +77,6 @@ def entered(value: float | None) -> str:
 def unlocalized(value: float) -> str:
     """A number for a data attribute: digits and a point, whatever the language."""
     return repr(float(value))
-
-
-@register.filter
-def percent(value: float | None) -> str:
-    """A share as a percentage, never falsely certain."""
-    if value is None:
-        return NOTHING
-    if value < 0.005:
-        return "under 1 %"
-    return "over 99 %" if value > 0.995 else f"{value:.0%}".replace("%", "\u00a0%")
-
-
-@register.filter
-def day(value: date | str | None) -> str:
-    """A calendar date that reads the same everywhere."""
-    if not value:
-        return NOTHING
-    when = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
 
 
 @register.filter

@@ -6,6 +6,7 @@ from accounts.acting import Acting
 from qa.amendments import amendments_of
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import METHODS, Method
+from qa.calc.spoken import rate_said
 from qa.calc.units import Quantity, UnitSystem, unit_of
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, MethodChoice, TestRound
@@ -19,7 +20,6 @@ from qa.selectors import (
 )
 from qa.spot_chart import spots_figure, spots_table
 from qa.surface_limits import limit_known
-from qa.templatetags.measures import said
 
 
 def asked_factor(text: str) -> float:
@@ -82,10 +82,10 @@ def _known_within(result: MethodResult) -> float | None:
 def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
     count = len(result.spots)
     low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
-    limit = said(round_.surface.limit_mm_h, Quantity.RATE, units)
+    limit = rate_said(round_.surface.limit_mm_h, units)
     return (
-        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {said(low, Quantity.RATE, units)} to "
-        f"{said(high, Quantity.RATE, units)}, beside the limit of {limit}."
+        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {rate_said(low, units)} to "
+        f"{rate_said(high, units)}, beside the limit of {limit}."
     )
 
 
