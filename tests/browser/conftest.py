@@ -8,6 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, sync_playwright
 
+from tests.needs import missing
+
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 ARGUMENTS = (
     "--no-sandbox",
@@ -36,9 +38,7 @@ def pytest_collection_modifyitems(items):
 def chromium():
     """The system's Chromium; its absence fails where CI=true and skips elsewhere."""
     if CHROMIUM is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("Chromium is missing. Install the package chromium.")
-        pytest.skip("Chromium is missing: install the package chromium to run the browser tests.")
+        missing("Chromium (package chromium)")
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))
         yield browser

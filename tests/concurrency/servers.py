@@ -9,16 +9,9 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
-import pytest
+from tests.needs import missing
 
 PATIENCE_S = 60.0
-
-
-def missing(what):
-    """In CI a server that cannot be started is a failure; elsewhere the test is skipped and says why."""
-    if os.environ.get("CI") == "true":
-        pytest.fail(f"{what} is not installed, and CI must not pass without it.")
-    pytest.skip(f"{what} is not installed here.")
 
 
 def free_port():

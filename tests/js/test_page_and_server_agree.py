@@ -2,7 +2,6 @@
 
 import json
 import re
-import shutil
 import subprocess
 from itertools import product
 from pathlib import Path
@@ -14,6 +13,7 @@ from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
 from qa.calc.units import UnitSystem
 from qa.drawing.palette import COLOURS
+from tests.needs import need
 from tests.qa.calc.test_field_tests import SOUND, in_us
 
 HERE = Path(__file__).parent
@@ -73,7 +73,7 @@ def as_the_page_holds_it(reading):
 
 def shown_by_page(cases):
     done = subprocess.run(
-        ["node", str(HERE / "ring-results.mjs")],
+        [need("node", "nodejs"), str(HERE / "ring-results.mjs")],
         input=json.dumps(cases),
         capture_output=True,
         text=True,
@@ -83,7 +83,6 @@ def shown_by_page(cases):
     return json.loads(done.stdout)
 
 
-@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node 20 or newer")
 def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
     cases = list(readings())
 
@@ -99,7 +98,6 @@ def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
         assert page["deviations"] == [found.message for found in server.deviations]
 
 
-@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node 20 or newer")
 @pytest.mark.parametrize("system", UnitSystem)
 def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(system):
     rated = {method: readings for method, readings in SOUND.items() if METHODS[method].gives is Gives.RATE}

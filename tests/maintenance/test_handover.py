@@ -1,7 +1,5 @@
 """The handover record: content, page, and what stands in the PDF."""
 
-import os
-import shutil
 import subprocess
 from datetime import date
 
@@ -15,6 +13,7 @@ from qa.models import Attachment, CheckEntry, ConstructionCheck, ConstructionRec
 from qa.services import assembly, construction, files
 from qa.uploads import Sent, accept
 from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory
+from tests.needs import need
 from tests.qa.test_uploads import photo, sent
 
 DAY = date(2024, 3, 1)
@@ -54,13 +53,10 @@ def find(check, firm, answer, sent=construction.NOTHING_SENT, **fields):
 
 def words_of(pdf, tmp_path):
     """The text of a PDF, by poppler's pdftotext."""
-    if shutil.which("pdftotext") is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("pdftotext is missing. Install the package poppler-utils.")
-        pytest.skip("pdftotext is missing: install the package poppler-utils to read the PDF.")
+    reader = need("pdftotext", "poppler-utils")
     path = tmp_path / "record.pdf"
     path.write_bytes(pdf)
-    done = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True)
+    done = subprocess.run([reader, "-layout", path, "-"], capture_output=True, text=True, check=True)
     return " ".join(done.stdout.split())
 
 

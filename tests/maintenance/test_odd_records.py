@@ -97,3 +97,13 @@ def test_a_round_far_below_its_forecast_is_told_as_a_share():
     [sentence] = oddities([seen], tests=3, bounded_tests=0, cleanings=0, fastest_mm_h=900.0)
 
     assert "showed only 1 % of the rate" in sentence
+
+
+def test_what_is_odd_is_said_in_the_readers_units(client, firm):
+    firm.technician.units = "us"
+    firm.technician.save(update_fields=["units"])
+    add_round(firm.surface, date(2024, 6, 1), 0.1, 0.1)
+
+    page = page_of(client, firm)
+
+    assert "in/h, faster than open gravel drains" in page

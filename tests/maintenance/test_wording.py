@@ -10,6 +10,8 @@ from maintenance.models import Forecast
 from maintenance.selectors import chart_record, record_of, state_counts
 from maintenance.services import forecasts
 from maintenance.wording import forecast_sentence, kind_sentence
+from qa.selectors import round_result
+from qa.spot_chart import spots_figure
 from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory, SurfaceFactory
 
 MADE = date(2026, 6, 1)
@@ -182,3 +184,22 @@ def test_the_states_are_counted_worst_first_and_none_is_not_tested():
         ("not_tested", 3),
         ("draining", 1),
     ]
+
+
+def test_a_place_named_like_a_tag_shows_as_typed_by_every_method(db):
+    surface = SurfaceFactory()
+    round_ = RoundFactory(surface=surface)
+    test = InfiltrationTestFactory(
+        round=round_,
+        spot='<a href="x">y</a>',
+        method="frame",
+        readings={"length": 500.0, "width": 500.0, "volume": 5.0, "elapsed_s": 60.0},
+    )
+    forecasts.refresh(surface.pk)
+    row = Forecast.objects.get(surface=surface)
+
+    decline = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+    spots = spots_figure(round_result(round_, "si").methods[0], surface.limit_mm_h, "si")
+
+    labels = [trace(decline, "other method, as measured")["text"][0], spots["data"][0]["text"][0]]
+    assert all(test.place not in label and "&lt;a href" in label for label in labels)

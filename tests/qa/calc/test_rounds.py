@@ -177,3 +177,11 @@ def test_a_round_after_rain_with_water_standing_and_too_few_spots_says_so():
 def test_impossible_input_is_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_a_rate_equal_to_the_limit_but_for_the_last_binary_digit_is_not_below_it():
+    limit_mm_h = 254.0
+    a_hair_less = Rate(limit_mm_h * (1 - 2e-16))
+
+    assert a_hair_less.rate_mm_h < limit_mm_h
+    assert below_limit([a_hair_less], limit_mm_h).below == 0
