@@ -17,6 +17,7 @@ PAYLOAD = "<u>x</u>\"'"
 # Text that the program itself chooses among, reads as a key, or checks by its form.
 NOT_FREE = {"time_zone", "token", "currency", "password", "key", "limit_preset", "size", "source_status"}
 OURS = ("accounts", "qa", "maintenance")
+LEAST_ROOM = 16
 
 
 def free_texts(model):
@@ -26,6 +27,7 @@ def free_texts(model):
         if type(field) in (models.CharField, models.TextField)
         and not field.choices
         and field.name not in NOT_FREE
+        and (field.max_length is None or field.max_length >= LEAST_ROOM)  # PostgreSQL holds it to its length
     ]
 
 
