@@ -6,7 +6,7 @@ from typing import Any
 
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Standing
-from qa.calc.check_units import in_units, reading_text, shown_unit
+from qa.calc.check_units import in_units, reading_text
 from qa.calc.units import UnitSystem
 from qa.construction import RATE, SPOTS
 from qa.models import CheckEntry, ConstructionCheck
@@ -77,11 +77,6 @@ def found_text(entry: CheckEntry, units: str) -> str:
     if entry.reading is not None:
         return reading_text(entry.reading, entry.criterion.get("unit", ""), UnitSystem(units))
     return {"passed": "Yes, as asked", "failed": "No"}.get(entry.outcome, entry.get_outcome_display())
-
-
-def unit_text(check: ConstructionCheck, units: str) -> str:
-    """The unit of a reading, as the person types it."""
-    return shown_unit(check.unit, UnitSystem(units))
 
 
 def source_text(check: ConstructionCheck) -> str:

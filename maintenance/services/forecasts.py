@@ -43,7 +43,6 @@ class Outcome:
     levels: Levels
     seen: api.SurfaceForecast
     options: Sequence[Option]
-    has_tests: bool
 
 
 def ask_refresh(surface_id: UUID | str) -> None:
@@ -190,7 +189,7 @@ def think_through(surface: Surface, today: date) -> Outcome:
     levels = advice.levels_of(surface)
     standing = _standing(recorded, seen, levels, today)
     options = _options(recorded, fit, seen, standing, levels)
-    return Outcome(standing, levels, seen, options, bool(recorded.round_ids))
+    return Outcome(standing, levels, seen, options)
 
 
 def _now_yr(recorded: Recorded, today: date) -> float:

@@ -1,7 +1,7 @@
 """A construction check, its criterion, and the judging of a reading against it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
 
@@ -117,11 +117,6 @@ def waiting_hold_points(checks: Iterable[Check], passed: Iterable[str], stage: S
     return tuple(
         c for c in checks if c.hold_point and STAGE_ORDER.index(c.stage) < limit and c.key not in done
     )
-
-
-def with_bounds(check: Check, least: float | None = None, most: float | None = None) -> Check:
-    """The same check with the bounds of a job's own specification."""
-    return replace(check, least=least, most=most, most_excluded=False)
 
 
 def _evaluate_answer(check: Check, reading: float | bool) -> Verdict:

@@ -18,7 +18,6 @@ from qa.calc.check_model import (
     Verdict,
     evaluate,
     waiting_hold_points,
-    with_bounds,
 )
 from qa.calc.surface_types import SurfaceType
 
@@ -31,7 +30,6 @@ __all__ = [
     "checks_for",
     "evaluate",
     "waiting_hold_points",
-    "with_bounds",
 ]
 
 _RESIN_JOINT_SLOPE = replace(

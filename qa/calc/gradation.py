@@ -19,7 +19,6 @@ _TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", Status
 _COARSE_TABLE = Source("ASTM D448 / AASHTO M 43, one state highway table and memory", Status.FROM_MEMORY)
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
-FINES_SOURCE = Source("Washed stone, at most 2 % passing 0.075 mm", Status.FROM_MEMORY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -211,17 +211,6 @@ def slope_factor(depth_mm: float, slope: float, length_m: float) -> float:
     return 1 - fall_mm / (2 * depth_mm) if fall_mm <= depth_mm else depth_mm / (2 * fall_mm)
 
 
-def design_soil_rate_mm_h(measured_mm_h: float, safety: float = 2.0) -> float:
-    """Measured soil rate over a safety factor, f' = f/z; z of 2 to 3 is usual, 10 where failure does harm.
-
-    Source: Ontario guide, infiltration sizing and safety factors (looked up).
-    """
-    _require_soil_rate(measured_mm_h)
-    if not safety >= 1:
-        raise ValueError(f"The safety factor must be 1 or more, got {safety:g}. 2 is usual.")
-    return measured_mm_h / safety
-
-
 def _require_soil_rate(soil_rate_mm_h: float) -> None:
     require_not_negative("Soil rate", soil_rate_mm_h, "mm/h")
     if soil_rate_mm_h > FASTEST_SOIL_MM_H:

@@ -6,7 +6,7 @@ from enum import StrEnum
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, Status, from_memory, looked_up
 from qa.calc.spoken import rate_said
-from qa.calc.units import MM_H_PER_L_S_HA, MM_H_PER_M_S, MM_PER_IN, UnitSystem
+from qa.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 
 CLOGGING_SHARE_DEFAULT = 0.10
 CLOGGING_SHARE_SOURCE = Source(
@@ -34,7 +34,7 @@ class LimitPreset:
     """What one document asks; rates in mm/h, None where it says nothing.
 
     acceptance_mm_h: at least this when new. limit_mm_h: below this it must be cleaned.
-    after_cleaning_mm_h: at least this after cleaning. head_max_mm: highest head in the acceptance test.
+    after_cleaning_mm_h: at least this after cleaning.
     as_printed: the figures in the document's own units.
     """
 
@@ -44,7 +44,6 @@ class LimitPreset:
     acceptance_mm_h: float | None = None
     limit_mm_h: float | None = None
     after_cleaning_mm_h: float | None = None
-    head_max_mm: float | None = None
 
     @property
     def working_limit_mm_h(self) -> float | None:
@@ -63,52 +62,51 @@ PRESETS = {
         "ASCE/T&DI/ICPI 68-18",
         from_memory("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement"),
         "new: 100 in/h",
-        acceptance_mm_h=100 * MM_PER_IN,
+        acceptance_mm_h=in_h_to_mm_h(100),
     ),
     "minnesota": LimitPreset(
         "Minnesota",
         looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement"),
         "after cleaning: at least 10 in/h",
-        after_cleaning_mm_h=10 * MM_PER_IN,
+        after_cleaning_mm_h=in_h_to_mm_h(10),
     ),
     "north_carolina": LimitPreset(
         "North Carolina",
         looked_up("15A NCAC 02H .1055(6)"),
         "new: at least 50 in/h with a head of 4 in or less",
-        acceptance_mm_h=50 * MM_PER_IN,
-        head_max_mm=4 * MM_PER_IN,
+        acceptance_mm_h=in_h_to_mm_h(50),
     ),
     "new_jersey": LimitPreset(
         "New Jersey",
         looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021"),
         "new: at least 6.4 in/h",
-        acceptance_mm_h=6.4 * MM_PER_IN,
+        acceptance_mm_h=in_h_to_mm_h(6.4),
     ),
     "netherlands": LimitPreset(
         "Netherlands",
         looked_up("Boogaard et al. 2014, Water 6(7):2070-2083"),
         "new: 540 L/(s·ha); clean when below 0.50 m/d",
-        acceptance_mm_h=540 * MM_H_PER_L_S_HA,
-        limit_mm_h=500 / 24,
+        acceptance_mm_h=l_s_ha_to_mm_h(540),
+        limit_mm_h=m_d_to_mm_h(0.50),
     ),
     "european_minimum": LimitPreset(
         "European minimum used in research",
         looked_up("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152"),
         "270 L/(s·ha)",
-        limit_mm_h=270 * MM_H_PER_L_S_HA,
+        limit_mm_h=l_s_ha_to_mm_h(270),
     ),
     "germany": LimitPreset(
         "Germany",
         looked_up("Practice after the FGSV code for water-permeable paving"),
         "new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)",
-        acceptance_mm_h=5.4e-5 * MM_H_PER_M_S,
-        limit_mm_h=270 * MM_H_PER_L_S_HA,
+        acceptance_mm_h=m_s_to_mm_h(5.4e-5),
+        limit_mm_h=l_s_ha_to_mm_h(270),
     ),
     "brazil": LimitPreset(
         "Brazil",
         looked_up("NBR 16416:2015, quoted in Concreto & Construções 90, 2018"),
         "new: at least 10⁻³ m/s",
-        acceptance_mm_h=1e-3 * MM_H_PER_M_S,
+        acceptance_mm_h=m_s_to_mm_h(1e-3),
     ),
     "united_kingdom": LimitPreset(
         "United Kingdom",
@@ -120,15 +118,15 @@ PRESETS = {
         "Wisconsin",
         from_memory("Wisconsin DNR technical standard 1008"),
         "new: 100 in/h; clean when below 10 in/h",
-        acceptance_mm_h=100 * MM_PER_IN,
-        limit_mm_h=10 * MM_PER_IN,
+        acceptance_mm_h=in_h_to_mm_h(100),
+        limit_mm_h=in_h_to_mm_h(10),
     ),
     "western_washington": LimitPreset(
         "Western Washington",
         from_memory("Stormwater management manual for western Washington; least sure of all"),
         "new: 20 in/h; clean when below 10 in/h",
-        acceptance_mm_h=20 * MM_PER_IN,
-        limit_mm_h=10 * MM_PER_IN,
+        acceptance_mm_h=in_h_to_mm_h(20),
+        limit_mm_h=in_h_to_mm_h(10),
     ),
 }
 
@@ -210,23 +208,6 @@ def is_below(rate_mm_h: float, limit_mm_h: float) -> bool:
     """
     # A limit of 10 in/h and a rate entered as 10 in/h may differ in the last binary digit.
     return rate_mm_h < limit_mm_h * (1 - 1e-12)
-
-
-def accepts(preset: LimitPreset, rate_mm_h: float, head_mm: float | None = None) -> tuple[bool, str]:
-    """Whether a new surface's rate is accepted, and the reason in words.
-
-    head_mm: head of the test, needed only where the document bounds it.
-    """
-    if preset.acceptance_mm_h is None:
-        raise ValueError(f"{preset.name} gives no acceptance rate. Enter the one the design asks for.")
-    if is_below(rate_mm_h, preset.acceptance_mm_h):
-        return False, f"{rate_mm_h:.0f} mm/h is below the {preset.acceptance_mm_h:.1f} mm/h asked when new."
-    if preset.head_max_mm is not None and head_mm is not None and head_mm > preset.head_max_mm * (1 + 1e-12):
-        return (
-            False,
-            f"The head of {head_mm:g} mm is above the {preset.head_max_mm:g} mm allowed in this test.",
-        )
-    return True, f"{rate_mm_h:.0f} mm/h reaches the {preset.acceptance_mm_h:.1f} mm/h asked when new."
 
 
 def governing_limit(

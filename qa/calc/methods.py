@@ -26,7 +26,6 @@ class Method(StrEnum):
 
     RING = "ring"
     FALLING_HEAD = "falling_head"
-    CYLINDER = "cylinder"
     SQUARE_DOUBLE_RING = "square_double_ring"
     FLOODING = "flooding"
     FRAME = "frame"
@@ -64,12 +63,6 @@ METHODS = {
         Gives.RATE,
         "Reads 2 to 10 times as much as the ring test; never in one trend with it.",
         Source("Falling-head permeability, k = aL/(At)·ln(h1/h2)", Status.FROM_MEMORY),
-    ),
-    Method.CYLINDER: MethodFacts(
-        "falling-head cylinder",
-        Gives.RATE,
-        "Its head is far above 15 mm, so it reads more than the ring test; no published conversion.",
-        Source("Generic cylinder, rate = drop/time", Status.FROM_MEMORY),
     ),
     Method.SQUARE_DOUBLE_RING: MethodFacts(
         "square double ring, 1 m inner frame",
@@ -201,16 +194,6 @@ def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
     return MethodRate(
         Method.SQUARE_DOUBLE_RING, rate, (Deviation("square_ring_drop", drop_mm, allowed, message),)
     )
-
-
-def cylinder_rate(drops_mm: Sequence[float], times_s: Sequence[float]) -> MethodRate:
-    """Mean rate of several drops in a sealed cylinder."""
-    if not drops_mm or len(drops_mm) != len(times_s):
-        raise ValueError(
-            f"Each drop needs its time, got {len(drops_mm)} drops and {len(times_s)} times. Enter them in pairs."
-        )
-    rates = [drop_rate_mm_h(d, t) for d, t in zip(drops_mm, times_s, strict=True)]
-    return MethodRate(Method.CYLINDER, fmean(rates))
 
 
 def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:

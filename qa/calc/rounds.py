@@ -71,12 +71,6 @@ class BelowLimit:
     not_below: int
     undecided: int
 
-    @property
-    def share_below(self) -> float:
-        """Share of the decided spots that are below; NaN when none could be decided."""
-        decided = self.below + self.not_below
-        return self.below / decided if decided else float("nan")
-
 
 @dataclass(frozen=True, slots=True)
 class RoundStatistics:

@@ -28,7 +28,3 @@ SURFACE_NAMES = {
     SurfaceType.PLASTIC_GRID: "plastic grid",
     SurfaceType.GRAVEL: "open gravel",
 }
-
-UNIT_TYPES = frozenset(
-    {SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID}
-)

@@ -20,7 +20,6 @@ L_PER_GAL = 3.785411784
 MM_H_PER_M_S = 3_600_000.0
 MM_H_PER_L_S_HA = 0.36
 MM_H_PER_L_MIN_M2 = 60.0
-MM_H_PER_MM_MIN = 60.0
 
 
 class UnitSystem(StrEnum):
@@ -115,11 +114,6 @@ def in_h_to_mm_h(rate_in_h: float) -> float:
     return rate_in_h * MM_PER_IN
 
 
-def mm_h_to_in_h(rate_mm_h: float) -> float:
-    """Rate in in/h of a rate in mm/h."""
-    return rate_mm_h / MM_PER_IN
-
-
 def m_s_to_mm_h(rate_m_s: float) -> float:
     """Rate in mm/h of a rate in m/s."""
     return rate_m_s * MM_H_PER_M_S
@@ -143,43 +137,3 @@ def l_min_m2_to_mm_h(rate_l_min_m2: float) -> float:
 def gal_min_ft2_to_l_min_m2(rate_gal_min_ft2: float) -> float:
     """Rate in L/(min·m²) of a rate in US gallons a minute and square foot."""
     return rate_gal_min_ft2 * L_PER_GAL / M2_PER_FT2
-
-
-def m2_to_ft2(area_m2: float) -> float:
-    """Area in square feet of an area in square metres."""
-    return area_m2 / M2_PER_FT2
-
-
-def ft2_to_m2(area_ft2: float) -> float:
-    """Area in square metres of an area in square feet."""
-    return area_ft2 * M2_PER_FT2
-
-
-def mm_to_in(length_mm: float) -> float:
-    """Length in inches of a length in millimetres."""
-    return length_mm / MM_PER_IN
-
-
-def in_to_mm(length_in: float) -> float:
-    """Length in millimetres of a length in inches."""
-    return length_in * MM_PER_IN
-
-
-def kg_to_lb(mass_kg: float) -> float:
-    """Mass in pounds of a mass in kilograms."""
-    return mass_kg / KG_PER_LB
-
-
-def lb_to_kg(mass_lb: float) -> float:
-    """Mass in kilograms of a mass in pounds."""
-    return mass_lb * KG_PER_LB
-
-
-def c_to_f(temperature_c: float) -> float:
-    """Temperature in degrees Fahrenheit of one in degrees Celsius."""
-    return temperature_c * 9.0 / 5.0 + 32.0
-
-
-def f_to_c(temperature_f: float) -> float:
-    """Temperature in degrees Celsius of one in degrees Fahrenheit."""
-    return (temperature_f - 32.0) * 5.0 / 9.0

@@ -1,6 +1,5 @@
 """Surfaces: one continuous permeable area of one build-up."""
 
-from datetime import date
 from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -217,7 +216,3 @@ class Surface(Row):
     def opens_later(self) -> bool:
         """Whether traffic is yet to be let on to it, by the date at its site. Reads the site when not joined."""
         return self.opened_on > self.site.today()
-
-    def age_yr(self, on: date) -> float:
-        """Years since opening, of 365.25 days."""
-        return (on - self.opened_on).days / 365.25

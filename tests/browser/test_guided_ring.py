@@ -286,4 +286,4 @@ def test_the_plan_is_shown_on_the_surface_page(firm, open_page, accessible, size
 
 
 def test_every_method_has_a_form_in_the_browser_tests():
-    assert set(TYPED) == set(Method) - {Method.RING, Method.CYLINDER}
+    assert set(TYPED) == set(Method) - {Method.RING}

@@ -30,10 +30,7 @@ def events_of(firm):
 
 def test_the_model_knows_every_recordable_method_that_gives_a_rate():
     assert set(MODEL_METHODS.values()) == set(api.TEST_METHODS)
-    assert {m for m, facts in METHODS.items() if facts.gives is Gives.RATE} == {
-        *MODEL_METHODS,
-        Method.CYLINDER,
-    }
+    assert {m for m, facts in METHODS.items() if facts.gives is Gives.RATE} == set(MODEL_METHODS)
 
 
 def test_each_method_is_an_event_of_its_own_with_the_rate_as_measured(firm):

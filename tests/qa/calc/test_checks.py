@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.calc.checks import STAGE_ORDER, Stage, Traffic, checks_for, evaluate, waiting_hold_points, with_bounds
+from qa.calc.checks import STAGE_ORDER, Stage, Traffic, checks_for, evaluate, waiting_hold_points
 from qa.calc.checks_ground import overlap_needed_mm
 from qa.calc.sources import Status
 from qa.calc.surface_types import SurfaceType
@@ -127,13 +127,6 @@ def test_softer_soil_never_asks_for_less_overlap(first, second):
     softer, firmer = sorted((first, second))
 
     assert (overlap_needed_mm(softer) or 9999) >= (overlap_needed_mm(firmer) or 9999)
-
-
-def test_a_jobs_own_bounds_replace_the_defaults():
-    own = with_bounds(check("joint_width"), least=8, most=10)
-
-    assert not evaluate(own, 12).passed
-    assert evaluate(check("joint_width"), 12).passed
 
 
 def test_a_negative_cbr_is_refused():

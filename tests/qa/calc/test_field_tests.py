@@ -57,7 +57,7 @@ def in_us(method, readings):
 
 
 def test_every_method_but_the_ring_and_the_cylinder_can_be_recorded():
-    assert set(FIELD_TESTS) == set(Method) - {Method.RING, Method.CYLINDER} == set(SOUND)
+    assert set(FIELD_TESTS) == set(Method) - {Method.RING} == set(SOUND)
 
 
 @pytest.mark.parametrize("method", SOUND)

@@ -155,7 +155,6 @@ def test_run_on_and_setbacks_are_held_against_each_rule():
         (lambda: h.depth_for_rain_mm(0, 0, 50, 2000, 2, 0.4), "faster than clean gravel"),
         (lambda: h.footprint_m2(4, 15, 0, 400, 5, 0.4), "Catchment must be more than 0 m²"),
         (lambda: h.slope_factor(300, 1, 100), "A slope of 1 is steeper than 1 in 2"),
-        (lambda: h.design_soil_rate_mm_h(10, 0.5), "safety factor must be 1 or more, got 0.5"),
         (lambda: rain_fate(10, 0, 0, Reservoir(1, 1)), "Duration must be more than 0 h"),
         (lambda: rain_fate(10, 1, 0, Reservoir(-1, 1)), "Storage below the overflow must be 0 mm or more"),
     ],

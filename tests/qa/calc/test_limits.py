@@ -6,7 +6,6 @@ from qa.calc.limits import (
     PRESETS,
     Agreed,
     LimitKind,
-    accepts,
     governing_limit,
     is_below,
     limit_from_design_rain,
@@ -49,20 +48,12 @@ def test_a_preset_without_a_working_limit_needs_another_one():
         governing_limit(PRESETS["brazil"])
 
 
-def test_acceptance_with_too_high_a_head_does_not_count():
-    accepted, reason = accepts(PRESETS["north_carolina"], 2000, head_mm=120)
-
-    assert not accepted
-    assert reason == "The head of 120 mm is above the 101.6 mm allowed in this test."
-
-
 @pytest.mark.parametrize(
     ("call", "message"),
     [
         (lambda: limit_from_design_rain(0, 1), "Rain intensity must be more than 0 mm/h"),
         (lambda: limit_from_design_rain(100, -1), "Run-on ratio must be 0"),
         (lambda: limit_from_design_rain(100, 1, 10), "clogging share must be above 0 and at most 1, got 10"),
-        (lambda: accepts(PRESETS["ontario"], 100), "Ontario gives no acceptance rate"),
         (lambda: governing_limit(agreed=Agreed(0)), "Agreed limit must be more than 0 mm/h"),
     ],
 )

@@ -52,10 +52,6 @@ def test_a_frame_spreads_its_volume_over_its_area():
     assert measured.rate_mm_h == pytest.approx(1000)
 
 
-def test_a_cylinder_averages_its_drops():
-    assert methods.cylinder_rate([50, 50], [60, 120]).rate_mm_h == pytest.approx(2250)
-
-
 def test_a_converted_rate_is_a_marked_range():
     converted = methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 1000))
 
@@ -71,9 +67,7 @@ def test_a_frame_counts_as_a_ring_only_up_to_its_published_bound():
         methods.to_ring_test(MethodRate(Method.FRAME, 15_001))
 
 
-@pytest.mark.parametrize(
-    "method", [Method.FLOODING, Method.SQUARE_DOUBLE_RING, Method.CYLINDER, Method.OUTFLOW_METER]
-)
+@pytest.mark.parametrize("method", [Method.FLOODING, Method.SQUARE_DOUBLE_RING, Method.OUTFLOW_METER])
 def test_methods_without_a_published_relation_are_not_converted(method):
     with pytest.raises(ValueError, match="There is no published relation"):
         methods.to_ring_test(MethodRate(method, 500))
@@ -108,7 +102,6 @@ def test_the_outflow_meter_leaves_out_its_own_time():
             "The head must fall, but went from 200 to 300",
         ),
         (lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 0), "Head at the end must be more than 0 mm"),
-        (lambda: methods.cylinder_rate([1], []), "got 1 drops and 0 times"),
         (lambda: methods.flooding_rate([]), "needs at least 1 run, got 0"),
         (
             lambda: methods.flooding_rate([FloodRun(60, 90, 10)]),

@@ -130,7 +130,6 @@ def test_bounds_are_counted_against_the_limit_only_where_they_decide():
     found = below_limit(spots, 250.0)
 
     assert (found.below, found.not_below, found.undecided) == (2, 2, 2)
-    assert found.share_below == 0.5
 
 
 def test_a_third_test_at_a_spot_is_left_out_of_its_mean():
