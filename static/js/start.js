@@ -6,6 +6,7 @@ const MODULES = {
   "[data-chart]": () => import("./chart.js"),
   "[data-error-summary]": () => import("./error-summary.js"),
   "form[data-edit-guard]": () => import("./edit-guard.js"),
+  "form[data-edit-guard], [data-sign-in]": () => import("./drafts.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),

@@ -2,6 +2,7 @@ import assert from "node:assert/strict"
 import { test } from "node:test"
 import { layoutTemplate, resolveColours, themed } from "../../static/js/logic/chart-theme.js"
 import { countdown } from "../../static/js/logic/countdown.js"
+import { isOffered, kept, keyOf, turnedAway, worthKeeping } from "../../static/js/logic/drafts.js"
 import { snapshot, wouldLose } from "../../static/js/logic/edits.js"
 import { afterSwitch, shownTheme, switchLabel } from "../../static/js/logic/theme.js"
 
@@ -92,4 +93,27 @@ test("on paper the chart has the size of the paper", () => {
 
 test("the template names six different colours", () => {
   assert.equal(new Set(layoutTemplate(lookup).layout.colorway).size, 6)
+})
+
+test("a draft keeps text, but no token, file or password", () => {
+  const entries = [["rate", "12"], ["csrfmiddlewaretoken", "x"], ["photo", { name: "a.jpg", size: 3 }], ["secret", "y"]]
+  assert.deepEqual(worthKeeping(entries, ["secret"]), [["rate", "12"]])
+})
+
+test("a draft comes back only if its sending was answered by the sign-in page at once", () => {
+  const draft = { entries: [], sentAt: 1000 }
+  assert.equal(isOffered(draft, 2000), false)
+  assert.equal(isOffered(turnedAway(draft, 2000), 3000), true)
+  assert.equal(turnedAway(draft, 1000 + 61_000), null)
+  assert.equal(isOffered({ ...draft, turnedAway: true }, 1000 + 13 * 3_600_000), false)
+  assert.equal(isOffered(turnedAway(null, 0), 0), false)
+})
+
+test("a control takes back its own text or choice, and is left alone where nothing was sent", () => {
+  const entries = [["unit", "us"], ["mass", "40"]]
+  assert.equal(kept(entries, "unit", "radio", "us"), true)
+  assert.equal(kept(entries, "unit", "radio", "si"), false)
+  assert.equal(kept(entries, "mass", "number", "18"), "40")
+  assert.equal(kept(entries, "note", "textarea", ""), undefined)
+  assert.notEqual(keyOf("/a/"), keyOf("/b/"))
 })

@@ -1,0 +1,47 @@
+"""Readings typed on site outlive a sign-in that ran out: the test cannot be done again."""
+
+from qa.models import InfiltrationTest
+from tests.browser.conftest import PASSWORD
+from tests.factories import RoundFactory
+
+READINGS = {
+    "Prewet time": "40",
+    "Test mass": "40",
+    "Elapsed time": "240",
+    "Spot, if not a fixed location": "by the gate",
+}
+
+
+def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_page, accessible):
+    round_ = RoundFactory(surface=firm.surface)
+    page = open_page(firm.technician, f"/rounds/{round_.pk}/tests/new/")
+    page.get_by_text("US customary", exact=False).first.click()
+    for label, value in READINGS.items():
+        page.get_by_label(label, exact=False).first.fill(value)
+    page.context.clear_cookies(name="sessionid")
+    page.get_by_role("button", name="Save the test").click()
+
+    page.wait_for_url("**/sign-in/login/**")
+    page.get_by_label("Email").first.fill(firm.technician.email)
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+
+    page.get_by_text("What you typed is filled in below").wait_for()
+    accessible(page)
+    assert page.locator("input[name=unit_system]:checked").input_value() == "us"
+    for label, value in READINGS.items():
+        assert page.get_by_label(label, exact=False).first.input_value() == value
+    page.get_by_role("button", name="Save the test").click()
+    page.wait_for_url(lambda url: url.endswith(f"/rounds/{round_.pk}/"))
+    assert InfiltrationTest.objects.get().spot == "by the gate"
+
+
+def test_a_form_that_was_stored_is_empty_when_it_is_opened_again(firm, open_page):
+    page = open_page(firm.coordinator, "/owners/new/")
+    page.get_by_label("Name").first.fill("Ash Estates")
+    page.get_by_role("button", name="Save").click()
+    page.wait_for_url("**/owners/*/")
+
+    page.goto("/owners/new/")
+
+    assert page.get_by_label("Name").first.input_value() == ""
