@@ -51,8 +51,10 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
     system = UnitSystem(units)
     if not check.is_number:
         return YES_NO
-    if not check.against_design or design is None:
+    if not check.against_design:
         return _range(check, system)
+    if design is None:
+        return _range_without_design(check, system)
     around = replace(
         check,
         against_design=False,
@@ -61,6 +63,13 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
     )
     designed = reading_text(design, check.unit, system)
     return f"{_range(around, system)} (designed: {designed})"
+
+
+def _range_without_design(check: Check, system: UnitSystem) -> str:
+    """A bound of nothing from an unknown value would read as if anything passed."""
+    if check.least == 0.0 and check.most is None:
+        return "at least the designed value, which is not entered yet"
+    return f"{_range(check, system)}, which is not entered yet"
 
 
 def _range(check: Check, system: UnitSystem) -> str:
