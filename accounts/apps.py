@@ -1,7 +1,13 @@
 from django.apps import AppConfig
+from django.core.validators import MaxValueValidator, MinValueValidator
 
 
 class AccountsConfig(AppConfig):
     name = "accounts"
     verbose_name = "People and firms"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have every refused number named beside the end it passed: the framework's words leave it out."""
+        MinValueValidator.message = "%(show_value)s is too small. Give %(limit_value)s or more."
+        MaxValueValidator.message = "%(show_value)s is too large. Give %(limit_value)s or less."

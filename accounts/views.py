@@ -133,7 +133,7 @@ def _send(request: PersonRequest, invitation: Invitation) -> None:
     link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invitation.token]))
     people.send_invitation(invitation=invitation, link=link)
     messages.success(
-        request, f"An invitation is on its way to {invitation.email}. You may also pass on the link: {link}"
+        request, f"{invitation.email} is invited by mail. Should no mail arrive, pass on the link: {link}"
     )
 
 

@@ -79,11 +79,16 @@ def remove_owner_person(*, person: OwnerPerson) -> None:
 def invite(
     *, organisation: Organisation, by: User, email: str, role: int = Role.VIEWER, owner: Owner | None = None
 ) -> Invitation:
-    """Store an invitation valid for fourteen days; the link is sent by `send_invitation`."""
+    """Store an invitation valid for fourteen days; the link is sent by `send_invitation`.
+
+    It takes the place of an open one of the same person, whose link ends.
+    """
+    email = email.lower()
+    organisation.invitations.filter(owner=owner, email=email, accepted_at=None).delete()
     invitation = Invitation(
         organisation=organisation,
         owner=owner,
-        email=email.lower(),
+        email=email,
         role=role,
         invited_by=by,
         expires_at=now() + timedelta(days=INVITATION_DAYS),

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.forms import modelformset_factory
 
-from accounts.webforms import DayInput
+from accounts.webforms import DayInput, show_unit
 from maintenance.calc.suitability import suited_methods
 from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
 from qa.calc.units import Quantity
@@ -37,6 +37,7 @@ class CleaningForm(MeasuredForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        show_unit(self.fields["cost"], self.instance.surface.organisation.currency)
         self.fields["method"].choices = _methods_for(self.instance.surface.surface_type)  # type: ignore[attr-defined]
 
 

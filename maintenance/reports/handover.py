@@ -106,12 +106,9 @@ def handover(surface: Surface, *, units: str, for_paper: bool = False) -> Handov
         gradings=grading_parts(surface),
         acceptance=acceptance_part(surface, units),
         limit=limit.reason if limit else rate_said(surface.limit_mm_h, units),
-        limit_source=f"{limit.source.citation}. {limit.source.note}" if limit else surface.limit_source,
+        limit_source=limit.source_in_full if limit else surface.limit_source,
         files=file_parts(surface.attachments.all()),
-        upkeep=[
-            AdvicePart(u.advice, f"{u.source.citation}. {u.source.note}")
-            for u in upkeep_of(surface.surface_type)
-        ],
+        upkeep=[AdvicePart(u.advice, u.source.in_full) for u in upkeep_of(surface.surface_type)],
         methods=_methods(surface),
     )
 

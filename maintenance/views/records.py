@@ -18,6 +18,7 @@ from maintenance.calc.suitability import CARE
 from maintenance.forms.cleanings import CleaningForm, TermsFormSet
 from maintenance.models import CleaningEvent, MethodTerms
 from maintenance.services import cleanings
+from qa.calc.spoken import day
 from qa.models import Surface
 
 
@@ -31,11 +32,18 @@ def cleaning_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     return save_or_show(
         request,
         form,
-        lambda: cleanings.record_cleaning(event=event, by=request.user).surface,
+        lambda: _recorded(request, event),
         "maintenance/cleaning_form.html",
         surface=surface,
         care=CARE,
     )
+
+
+def _recorded(request: PersonRequest, event: CleaningEvent) -> Surface:
+    """Store the cleaning and say so: the surface's page alone does not show that it arrived."""
+    stored = cleanings.record_cleaning(event=event, by=request.user)
+    messages.success(request, f"{stored.get_method_display()} of {day(stored.cleaned_on)} stored.")
+    return stored.surface
 
 
 @login_required

@@ -172,6 +172,12 @@ class Governing:
         """Where the rate that applies comes from."""
         return self.asked[0].source
 
+    @property
+    def source_in_full(self) -> str:
+        """The source with its status; its citation is left out where the reason has named it."""
+        named = self.source.citation in self.reason
+        return self.source.note if named else self.source.in_full
+
 
 @dataclass(frozen=True, slots=True)
 class Agreed:

@@ -47,6 +47,11 @@ class Source:
         return STATUS_NOTES[self.status]
 
     @property
+    def in_full(self) -> str:
+        """Citation and status, without saying the same twice."""
+        return self.note if self.note.startswith(self.citation) else f"{self.citation}. {self.note}"
+
+    @property
     def status_words(self) -> str:
         """The status in a few words, to stand beside the figure."""
         return STATUS_WORDS[self.status]

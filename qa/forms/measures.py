@@ -52,10 +52,12 @@ class MeasureField(forms.FloatField):
 
     def _said(self, value: float, end: float) -> dict[str, str]:
         """Value and end as the person reads them: an end in other units than those typed misleads."""
-        return {"value": self.prepare_value(value), "end": self._shown(end), "unit": self.unit}
+        return {"value": self._shown(value, 8), "end": self._shown(end, 4), "unit": self.unit}
 
-    def _shown(self, end: float) -> str:
-        return f"{to_display(end, self.quantity, self.system).value:.4g}"
+    def _shown(self, number: float, digits: int) -> str:
+        shown = to_display(number, self.quantity, self.system).value
+        text = f"{shown:.{digits}g}"
+        return f"{shown:.0f}" if "e+" in text else text
 
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, int | float):

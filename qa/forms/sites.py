@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils.dates import MONTHS
 
 from accounts.models import Owner
@@ -26,6 +27,9 @@ class SiteForm(forms.ModelForm):
 
     class Meta:
         model = Site
+        help_texts = {
+            "time_zone": "Area and city, such as Europe/Berlin. It decides what day it is at the site."
+        }
         fields = (
             "owner",
             "name",
@@ -42,5 +46,16 @@ class SiteForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         firm = self.instance.organisation
-        self.fields["owner"].queryset = Owner.objects.of_organisation(firm)  # type: ignore[attr-defined]
+        owners = Owner.objects.of_organisation(firm)
+        self.fields["owner"].queryset = owners  # type: ignore[attr-defined]
+        if self.instance._state.adding:
+            self._start_from_what_is_known(owners)
         self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
+
+    def _start_from_what_is_known(self, owners: QuerySet) -> None:
+        """The only owner there is, and the time zone of the firm's newest site."""
+        if len(owners) == 1:
+            self.initial["owner"] = self.initial.get("owner") or owners[0].pk
+        newest = self.instance.organisation.sites.order_by("-created_at").first()
+        if newest:
+            self.initial["time_zone"] = newest.time_zone

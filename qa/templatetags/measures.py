@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from django import template
+from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -77,6 +78,12 @@ def entered(value: float | None) -> str:
 def unlocalized(value: float) -> str:
     """A number for a data attribute: digits and a point, whatever the language."""
     return repr(float(value))
+
+
+@register.filter
+def months(numbers: list[int]) -> str:
+    """Months by name, as a year runs."""
+    return ", ".join(str(MONTHS[number]) for number in sorted(numbers)) or "none"
 
 
 @register.filter
