@@ -1,5 +1,6 @@
 import { hints, rateSoFar } from "./logic/field-tests.js"
-import { boundSign, PROCEDURES, threeDigits } from "./logic/ring-test.js"
+import { boundSign, PROCEDURES } from "./logic/ring-test.js"
+import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
 
 const ONCE = ["leak_seen"]
@@ -21,15 +22,12 @@ class Fields {
   }
 
   system() {
-    const chosen = this.text("unit_system")
-    return chosen in PROCEDURES ? chosen : "si"
+    return systemOf(this.text("unit_system"))
   }
 }
 
 function valueOf(input) {
-  if (input.type === "checkbox") return input.checked
-  const text = input.value.trim().replace(",", ".")
-  return text === "" || !Number.isFinite(Number(text)) ? null : Number(text)
+  return input.type === "checkbox" ? input.checked : numberOf(input.value)
 }
 
 /** Entries made once, and those of each run, by key. */
@@ -44,10 +42,6 @@ function readings(form) {
   return { once, runs: [...runs.values()] }
 }
 
-function part(tag, className, text) {
-  return Object.assign(document.createElement(tag), { className, textContent: text })
-}
-
 function showUnits(form, system) {
   for (const label of form.querySelectorAll("[data-unit-pair]")) {
     const [si, us] = label.dataset.unitPair.split("|")
@@ -58,16 +52,8 @@ function showUnits(form, system) {
 function showRate(box, rate, system, sign) {
   box.hidden = rate === null
   if (rate === null) return
-  const { units, mmPerHour } = PROCEDURES[system]
-  const value = part("span", "live-rate__value", `${sign} ${threeDigits(rate / mmPerHour)} `.trimStart())
-  value.append(part("span", "unit", units.rate))
+  const value = rateValue(sign, rate / PROCEDURES[system].mmPerHour, system)
   box.replaceChildren(part("span", "soft", "Rate as this method measures it"), value)
-}
-
-function showHints(list, found) {
-  if (list.dataset.shown === found.join("\n")) return
-  list.dataset.shown = found.join("\n")
-  list.replaceChildren(...found.map((message) => part("li", "", message)))
 }
 
 /** Guide a test by another method than the ring: units, the rate so far, what is still missing. */
@@ -81,7 +67,7 @@ export function enhance(form) {
     const { once, runs } = readings(form)
     showUnits(form, system)
     showRate(rateBox, rateSoFar(form.dataset.fieldForm, once, runs, system), system, boundSign(fields.text("ended")))
-    showHints(list, hints(form.dataset.fieldForm, once, runs))
+    sayEach(list, hints(form.dataset.fieldForm, once, runs))
   }
 
   form.addEventListener("stopwatchchange", ({ detail }) => {

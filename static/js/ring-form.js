@@ -10,8 +10,8 @@ import {
   requiredTestMass,
   ringRate,
   secondsToShowBelow,
-  threeDigits,
 } from "./logic/ring-test.js"
+import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
 import { elapsedMs, IDLE } from "./logic/stopwatch.js"
 import { earlierAtSpot, repeatText } from "./logic/repeats.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
@@ -36,10 +36,8 @@ class Fields {
     return new FormData(this.form).get(this.prefix + name) ?? ""
   }
 
-  /** A number, or null where there is none. A comma is taken for a point. */
   number(name) {
-    const text = String(this.text(name)).trim().replace(",", ".")
-    return text === "" || !Number.isFinite(Number(text)) ? null : Number(text)
+    return numberOf(this.text(name))
   }
 
   /** Fill what is empty or what we filled ourselves; never what a person typed. */
@@ -59,8 +57,7 @@ class Fields {
   }
 
   system() {
-    const chosen = this.text("unit_system")
-    return chosen in PROCEDURES ? chosen : "si"
+    return systemOf(this.text("unit_system"))
   }
 
   ticked(name) {
@@ -98,10 +95,6 @@ function say(box, ...content) {
   if (!box) return
   box.replaceChildren(...content)
   box.hidden = content.length === 0
-}
-
-function part(tag, className, text) {
-  return Object.assign(document.createElement(tag), { className, textContent: text })
 }
 
 function showUnits(form, system) {
@@ -212,22 +205,15 @@ function showRate(box, form, fields, test) {
   const now = rateNow(fields, test)
   if (now.rate === null) return say(box)
   const sign = now.running ? "<" : boundSign(fields.text("ended"))
-  const value = part("span", "live-rate__value", `${sign} ${threeDigits(now.rate)} `.trimStart())
-  value.append(part("span", "unit", PROCEDURES[now.setting.system].units.rate))
-  const lines = [part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"), value]
+  const lines = [
+    part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"),
+    rateValue(sign, now.rate, now.setting.system),
+  ]
   const mean = now.running ? null : meanOfTwo(fields.earlier(), now.rate, fields.text("ended"), fields.system())
   if (mean) lines.push(part("span", "", mean))
   const advice = stopAdvice(form, now)
   if (advice) lines.push(part("span", "", advice))
   say(box, ...lines)
-}
-
-function showDeviations(list, fields, test) {
-  if (!list) return
-  const found = deviations(fields.reading(test))
-  if (list.dataset.shown === found.join("\n")) return // said already: do not say it again to who listens
-  list.dataset.shown = found.join("\n")
-  list.replaceChildren(...found.map((message) => part("li", "", message)))
 }
 
 /** Guide a ring test while it is taken: which mass, how long to wait, what rate, what is off. */
@@ -248,7 +234,7 @@ export function enhance(form) {
     offerDelay(fields, prewet, test)
     offerGap(fields, test)
     offerEnd(fields, test)
-    showDeviations(box("deviations"), fields, test)
+    sayEach(box("deviations"), deviations(fields.reading(test)))
     tick()
   }
 
