@@ -21,24 +21,14 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": ("todo",),
+    "todo": "todo",
     "surfaces": (
-        "surface",
-        "site",
-        "round",
-        "test",
-        "cleaning",
-        "layer",
-        "location",
-        "owner",
-        "construction",
-        "check",
-        "entry",
-        "work",
+        "surface site round test cleaning layer location owner construction check entry work file plan water "
+        "gradation sieving handover"
     ),
-    "visits": ("visit", "crew", "task", "recommendation"),
-    "reports": ("report", "fleet"),
-    "firm": ("firm", "member", "invitation", "method", "me", "agreement"),
+    "visits": "visit crew task recommendation",
+    "reports": "report fleet",
+    "firm": "firm member invitation method me agreement rule own",
 }
 
 
@@ -73,4 +63,4 @@ def _nav(request: HttpRequest, acting: Any) -> list[NavItem]:
 def _lit(request: HttpRequest) -> str:
     match = request.resolver_match
     noun = (match.url_name or "").split("-")[0] if match else ""
-    return next((key for key, nouns in LIT_BY.items() if noun in nouns), "")
+    return next((key for key, nouns in LIT_BY.items() if noun in nouns.split()), "")
