@@ -1,6 +1,7 @@
 """Plain data to plotly figures. No queries here."""
 
 from collections.abc import Sequence
+from datetime import date, timedelta
 from html import escape
 from math import log10
 from typing import Any, NamedTuple
@@ -178,9 +179,6 @@ def _cleanings(figure: go.Figure, cleanings: Sequence[dict[str, Any]]) -> None:
 
 def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
     until = _shown_until(record)
-    since = min(
-        [record["past"]["on"][0], *(test["on"] for test in record["tests"])]
-    )  # accepted before opening
     figure.update_layout(
         template=None,
         yaxis={
@@ -192,10 +190,16 @@ def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
             "minexponent": 9,
         },
         yaxis2={"overlaying": "y", "range": [0, 1.02], "visible": False, "fixedrange": True},
-        xaxis={"type": "date", "range": [since, until], "tickformat": "%Y", "dtick": "M12"},
+        xaxis={"type": "date", "range": [_shown_since(record), until], "tickformat": "%Y", "dtick": "M12"},
         hovermode="closest",
     )
     figure.add_vline(x=record["today"], line={"color": "var(--chart-soft)", "width": 1})
+
+
+def _shown_since(record: dict[str, Any]) -> str:
+    """Two weeks before the opening, or before an acceptance test made ahead of it, so that marks show whole."""
+    first = min([record["past"]["on"][0], *(test["on"] for test in record["tests"])])
+    return (date.fromisoformat(first[:10]) - timedelta(days=14)).isoformat()
 
 
 def _shown_until(record: dict[str, Any]) -> str:

@@ -114,7 +114,7 @@ def count_deviation(tested: int, area: float, system: UnitSystem) -> Deviation |
         return None
     unit = "m²" if system is UnitSystem.SI else "ft²"
     message = (
-        f"{tested} spots were tested; {area:,.0f} {unit} asks for {needed}. "
+        f"{tested} {'spot was' if tested == 1 else 'spots were'} tested; {area:,.0f} {unit} asks for {needed}. "
         f"Test {needed - tested} more before calling the round complete."
     )
     return Deviation("too_few_locations", float(tested), f"at least {needed}", message)

@@ -64,7 +64,7 @@ def draw_plan(
     paint = Paint(css_variables)
     shape = outline(view.at(corner) for corner in plan.outline)
     below = _TOP + view.height
-    legend, end = _legend(marks, plan, below + 62, paint)
+    legend, end = _legend(marks, plan, below + 62, system, paint)
     parts = [
         _definitions(shape, paint, id_prefix, jointed),
         element("path", d=shape, fill=f"url(#{id_prefix}-ground)"),
@@ -214,13 +214,20 @@ def _scale_bar(view: _View, y: float, system: UnitSystem, paint: Paint) -> str:
     return line + text(f"{count:g} {unit}", end + 8, y + 5, font_size=13, fill=paint("ink"))
 
 
+def _strip_width(system: UnitSystem) -> str:
+    metric = system is UnitSystem.SI
+    return f"{EDGE_STRIP_M:g} m" if metric else f"{EDGE_STRIP_M * MM_PER_M / MM_PER_FT:.1f} ft"
+
+
 def _round_length(most: float) -> float:
     """The largest of 1, 2, 5 times a power of ten that is not over `most`."""
     power = 10.0 ** floor(log10(most))
     return max(step * power for step in (1, 2, 5) if step * power <= most)
 
 
-def _legend(marks: Sequence[Mark], plan: SurfacePlan, y: float, paint: Paint) -> tuple[str, float]:
+def _legend(
+    marks: Sequence[Mark], plan: SurfacePlan, y: float, system: UnitSystem, paint: Paint
+) -> tuple[str, float]:
     rows = []
     for zone in (z for z in Zone if any(mark.zone is z for mark in marks)):
         said = text(f"test location, {_ZONE_WORDS[zone]}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
@@ -228,7 +235,7 @@ def _legend(marks: Sequence[Mark], plan: SurfacePlan, y: float, paint: Paint) ->
         y += _ROW
     if plan.run_on_edges:
         arrow = _arrow(_LEFT + 6, y, 1, 0, paint)
-        said = f"water runs on; the strip beside it is {EDGE_STRIP_M:g} m wide"
+        said = f"water runs on; the strip beside it is {_strip_width(system)} wide"
         rows.append(arrow + text(said, _LEFT + 18, y + 4, font_size=13, fill=paint("ink")))
         y += _ROW
     return "".join(rows), y

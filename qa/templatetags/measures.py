@@ -91,7 +91,7 @@ def days_from(value: date, today: date) -> str:
     """How far off a day is, in the words people use."""
     days = (value - today).days
     if days < 0:
-        return f"{-days} day{'s' if days < -1 else ''} late"
+        return _how_late(-days)
     if days == 0:
         return "today"
     if days < 14:
@@ -99,3 +99,11 @@ def days_from(value: date, today: date) -> str:
     if days < 60:
         return f"in {days // 7} weeks"
     return f"in {round(days / 30.4)} months"
+
+
+def _how_late(days: int) -> str:
+    if days < 60:
+        return f"{days} day{'s' if days > 1 else ''} late"
+    if days < 730:
+        return f"{round(days / 30.4)} months late"
+    return f"{days // 365} years late"

@@ -40,7 +40,9 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
         except ValidationError as error:
             add_refusal(form, error)
         else:
-            messages.success(request, f"Outline stored with {len(added)} new location(s).")
+            messages.success(
+                request, f"Outline stored with {len(added)} new location{'' if len(added) == 1 else 's'}."
+            )
             return redirect(surface)
     context = {"surface": surface, "form": form, "needed": needed, **_preview(surface, form, units)}
     return render(request, "qa/plan_form.html", context)

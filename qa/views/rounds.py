@@ -33,7 +33,8 @@ from qa.views.round_pages import (
 def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
     round_ = TestRound(surface=surface)
-    initial = {"tested_on": surface.site.today(), "purpose": request.GET.get("purpose", "routine")}
+    usual = "acceptance" if surface.opens_later else "routine"
+    initial = {"tested_on": surface.site.today(), "purpose": request.GET.get("purpose", usual)}
     form = RoundForm(request.POST or None, instance=round_, initial=initial, units=request.acting.units)
     return save_or_show(
         request,
@@ -98,7 +99,8 @@ def record(request: PersonRequest, test: InfiltrationTest) -> TestRound:
     rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
     if test.deviations:
-        said += f" {len(test.deviations)} departure(s) from the method; see below."
+        count = len(test.deviations)
+        said += f" {count} departure{'s' if count > 1 else ''} from the method; see below."
     messages.success(request, said)
     return test.round
 

@@ -152,7 +152,7 @@ def test_a_place_named_like_a_tag_shows_as_typed(db):
     assert "&lt;a href" in trace(figure, "single test")["text"][0]
 
 
-def test_a_chart_shows_an_acceptance_test_made_before_the_opening(db):
+def test_a_chart_begins_before_an_acceptance_test_made_ahead_of_the_opening(db):
     surface = SurfaceFactory(opened_on=date(2025, 6, 1))
     InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=date(2025, 5, 20)))
     forecasts.refresh(surface.pk)
@@ -160,7 +160,7 @@ def test_a_chart_shows_an_acceptance_test_made_before_the_opening(db):
 
     figure = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
 
-    assert figure["layout"]["xaxis"]["range"][0] == "2025-05-20"
+    assert figure["layout"]["xaxis"]["range"][0] == "2025-05-06"
 
 
 def test_a_chart_in_us_units_is_the_same_chart(figures):

@@ -1,13 +1,18 @@
 """Forms tell what is wrong with the value, start from what is known, and confirm what was stored."""
 
+from datetime import date, timedelta
+
 import pytest
 from django.urls import reverse
 
 from accounts.models import Invitation
 from accounts.services import people
+from qa.calc.counts import SurfacePlan, count_deviation
 from qa.calc.limits import Agreed, governing_limit
 from qa.calc.sources import Source, Status
-from qa.templatetags.measures import months
+from qa.calc.units import UnitSystem
+from qa.drawing.plan import draw_plan
+from qa.templatetags.measures import days_from, months
 from tests.factories import LayerFactory, OwnerFactory
 
 pytestmark = pytest.mark.django_db
@@ -109,3 +114,38 @@ def test_a_source_is_not_said_twice():
     assert practice.in_full == "Common practice, no source."
     assert "contract 4, clause 2" in agreed.reason
     assert "contract 4" not in agreed.source_in_full
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [(1, "1 day late"), (59, "59 days late"), (64, "2 months late"), (2228, "6 years late")],
+)
+def test_what_is_long_overdue_is_said_in_words_people_use(days, words):
+    today = date(2026, 6, 1)
+
+    assert days_from(today - timedelta(days=days), today) == words
+
+
+def test_a_single_spot_is_spoken_of_as_one():
+    short = count_deviation(1, 2000.0, UnitSystem.SI)
+
+    assert short is not None
+    assert short.message.startswith("1 spot was tested; ")
+
+
+@pytest.mark.parametrize(("system", "words"), [(UnitSystem.SI, "1.5 m wide"), (UnitSystem.US, "4.9 ft wide")])
+def test_the_plan_gives_the_edge_strip_in_the_readers_units(system, words):
+    corners = ((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0))
+
+    assert words in draw_plan(SurfacePlan(corners, run_on_edges=(0,)), (), name="Yard", system=system)
+
+
+def test_a_round_before_the_opening_starts_as_the_acceptance(client, firm):
+    client.force_login(firm.technician)
+    url = reverse("qa:round-create", args=[firm.surface.pk])
+
+    before = client.get(url).context["form"]["purpose"].value()
+    firm.surface.opened_on = firm.site.today() + timedelta(days=20)
+    firm.surface.save()
+
+    assert (before, client.get(url).context["form"]["purpose"].value()) == ("routine", "acceptance")
