@@ -22,7 +22,7 @@ from accounts.forms import (
     RoleForm,
 )
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
-from accounts.roles import Role
+from accounts.roles import FIRM_ROLES, Role
 from accounts.services import people
 from accounts.tenancy import acting_or_deny, get_or_deny
 
@@ -36,7 +36,7 @@ def firm(request: PersonRequest) -> HttpResponse:
         "memberships": organisation.memberships.select_related("user"),
         "invitations": organisation.invitations.filter(accepted_at=None, owner=None),
         "owners": organisation.owners.all(),
-        "roles": RoleForm.base_fields["role"].choices,  # type: ignore[attr-defined]
+        "roles": FIRM_ROLES,
     }
     return render(request, "accounts/firm.html", context)
 

@@ -33,7 +33,6 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
-    "django.contrib.humanize",
     "django.contrib.staticfiles",
     "django.forms",
     "allauth",

@@ -23,7 +23,7 @@ class CleaningAttachment(StoredFile):
         ordering = ("created_at", "pk")
 
     @property
-    def hangs_on(self) -> CleaningEvent:  # type: ignore[override]
+    def hangs_on(self) -> CleaningEvent:
         """The cleaning it shows."""
         return self.cleaning
 

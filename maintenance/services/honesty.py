@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from scipy.stats import binom
+
 from accounts.models import Organisation
 from maintenance.models import FleetFit, Forecast
 from maintenance.numerics import api
@@ -14,6 +16,7 @@ from qa.models import SurfaceType
 
 FAST = 0.90
 BINS = 10
+HONEST_LEVEL = 0.95
 
 HEADS = {
     "mu_b": "Rate as new",
@@ -103,6 +106,12 @@ def histogram(pits: Iterable[float]) -> list[Bin]:
     for pit in pits:
         counts[min(int(pit * BINS), BINS - 1)] += 1
     return [Bin(i / BINS, (i + 1) / BINS, count) for i, count in enumerate(counts)]
+
+
+def honest_counts(rounds: int, bins: int) -> tuple[int, int]:
+    """Counts between which a bin of honest forecasts lies, HONEST_LEVEL of the time for each bin by itself."""
+    tail = (1.0 - HONEST_LEVEL) / 2.0
+    return int(binom.ppf(tail, rounds, 1.0 / bins)), int(binom.ppf(1.0 - tail, rounds, 1.0 / bins))
 
 
 def _groups(fitted: api.FleetFit, kinds: set[str]) -> list[tuple[str, str, list[tuple[str, Learnt]]]]:

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
 
-from accounts.models import User
+from accounts.models import Organisation, User
 from accounts.rows import Fact, store
 from accounts.services.facts import given_reason
 from maintenance.models import Action, Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
@@ -91,13 +91,13 @@ def plan(
     return visit
 
 
-def _visit_for(by: User, visit_on: date, crew: Crew, organisation: object) -> Visit:
+def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
     _refuse_past(visit_on)
-    same_day = Visit.objects.of_organisation(organisation).filter(  # type: ignore[arg-type]
+    same_day = Visit.objects.of_organisation(organisation).filter(
         visit_on=visit_on, crew=crew, status=Visit.Status.SCHEDULED
     )
     return same_day.first() or save_visit(
-        visit=Visit(organisation=organisation, visit_on=visit_on, crew=crew, planned_by=by)  # type: ignore[misc]
+        visit=Visit(organisation=organisation, visit_on=visit_on, crew=crew, planned_by=by)
     )
 
 

@@ -7,7 +7,6 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
-from scipy.stats import binom
 
 from accounts.acting import PersonRequest
 from accounts.roles import Role
@@ -15,9 +14,7 @@ from accounts.tenancy import acting_or_deny
 from maintenance.charts import BeliefRow, beliefs_figure, probability_histogram
 from maintenance.models import CleaningMethod, FleetFit
 from maintenance.services import fleet
-from maintenance.services.honesty import Honesty, honesty_of
-
-LEVEL = 0.95
+from maintenance.services.honesty import Honesty, honest_counts, honesty_of
 
 
 @login_required
@@ -45,12 +42,6 @@ def figures(honesty: Honesty) -> dict[str, Any]:
             "honest_high": high,
         }
     return drawn
-
-
-def honest_counts(rounds: int, bins: int) -> tuple[int, int]:
-    """Counts between which a bin of honest forecasts lies, LEVEL of the time for each bin by itself."""
-    tail = (1.0 - LEVEL) / 2.0
-    return int(binom.ppf(tail, rounds, 1.0 / bins)), int(binom.ppf(1.0 - tail, rounds, 1.0 / bins))
 
 
 @login_required

@@ -26,7 +26,7 @@ class FilesField(forms.FileField):
         widget = SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"})
         super().__init__(widget=widget, allow_empty_file=True, **kwargs)
 
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:  # type: ignore[override]
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
         files = [one for one in (data or []) if one]
         if self.required and not files:
             raise ValidationError("Choose at least one file.", code="required")

@@ -78,7 +78,7 @@ class MeasuredForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name, quantity in self.measures.items():
             if name in self.fields:
-                plain, ends = self.fields[name], _ends_of(self._meta.model, name)  # type: ignore[attr-defined]
+                plain, ends = self.fields[name], _ends_of(self._meta.model, name)
                 self.fields[name] = _measured(plain, quantity, UnitSystem(units), ends)
 
     def kept_value(self, name: str) -> Any:

@@ -156,7 +156,7 @@ class Attachment(StoredFile):
         ]
 
     @property
-    def hangs_on(self) -> CheckEntry | CorrectiveWork | TestRound | Surface:  # type: ignore[override]
+    def hangs_on(self) -> CheckEntry | CorrectiveWork | TestRound | Surface:
         """The row it shows something of."""
         return next(row for name in KINDS_OF_ROW if (row := getattr(self, name)) is not None)
 
