@@ -418,10 +418,14 @@ SCALES: dict[str, Belief] = {
         source="between like surfaces; our judgement from the spread of as-new rates above",
     ),
     "decline_scatter": Belief(
-        mean=0.08,
-        sd=0.40,
+        mean=0.12,
+        sd=0.50,
         source=(
-            "between like surfaces, a year; two clusters at equal age (Boogaard et al. 2013); our judgement"
+            "between like surfaces, a year: on 81 full-scale tests age alone does not explain the rate, site and "
+            "upkeep do (Veldkamp et al. 2022, Water 14:2080, abstract); modules in Brazil lost up to 80 % and "
+            "cleaning every 4-6 months was advised (Lamberti et al., Ciencia e Natura, abstract), pavers beside fines "
+            "lay a factor of 25 lower (Bean et al. 2007, abstract), so losses near 1 a year are possible; size our "
+            "judgement"
         ),
     ),
     "drift_var": Belief(

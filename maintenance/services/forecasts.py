@@ -33,6 +33,7 @@ log = logging.getLogger(__name__)
 LEASE = timedelta(minutes=2)
 MOST_ATTEMPTS = 5
 HORIZON_YR = 10.0
+YOUNG_FLEET = 12  # surfaces
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,10 +176,26 @@ def _read_fit(fit_id: UUID) -> api.FleetFit:
     return api.FleetFit.from_dict(FleetFit.objects.get(pk=fit_id).result or {})
 
 
+def fit_at_hand(surface: Surface) -> api.FleetFit:
+    """The fit to forecast a surface with: of a young fleet made anew on the spot, else the stored one.
+
+    In a fleet of a few surfaces one round changes much of what is known of all, and a fit takes some hundredths of
+    a second; in a larger one the night's fit is as good and the work is not.
+    """
+    organisation = surface.organisation
+    fleet = Surface.objects.of_organisation(organisation).select_related("site")[: YOUNG_FLEET + 1]
+    if len(fleet) > YOUNG_FLEET:
+        return fit_for(organisation)
+    try:
+        return api.fit_fleet([recorded.history for recorded in histories_of(fleet)])
+    except ValueError:  # the record of another surface that cannot be must not stop this one
+        return fit_for(organisation)
+
+
 def think_through(surface: Surface, today: date) -> Outcome:
     """Forecast, standing and options of one surface. Raises ValueError for a record that cannot be."""
     recorded = histories_of([surface])[0]
-    fit = fit_for(surface.organisation)
+    fit = fit_at_hand(surface)
     seen = api.forecast_surface(
         recorded.history,
         fit,

@@ -303,3 +303,42 @@ def test_a_cleaned_surface_shows_what_the_cleaning_gave():
     gain = Forecast.objects.get().detail["gains"][0]
     assert (gain["on"], gain["method"]) == ("2024-07-01", "vacuum")
     assert gain["measured_factor"] == pytest.approx(6.0)
+
+
+def steep(surface):
+    """A rate that falls to a third each year, measured steadily."""
+    for years, elapsed_s in ((3, 4.45), (2, 11.9), (1, 40.3), (0.05, 137.8)):
+        round_ = RoundFactory(surface=surface, tested_on=TODAY - timedelta(days=round(365 * years)))
+        for spot, factor in (("a", 0.8), ("b", 1.0), ("c", 1.25)):
+            InfiltrationTestFactory(round=round_, spot=spot, elapsed_s=elapsed_s * factor)
+
+
+def test_a_young_fleet_is_fitted_anew_so_that_it_follows_a_steep_decline():
+    surface = SurfaceFactory(opened_on=TODAY - 3 * 365 * DAY)
+    steep(surface)
+
+    forecasts.refresh(surface.pk)
+
+    forecast = Forecast.objects.get(surface=surface)
+    assert forecast.rate_low_mm_h < 1330 < forecast.rate_high_mm_h
+    assert forecast.decline_percent_yr > 50
+
+
+def test_a_grown_fleet_keeps_to_the_nights_fit(monkeypatch):
+    surface = SurfaceFactory()
+    monkeypatch.setattr(forecasts, "YOUNG_FLEET", 0)
+    monkeypatch.setattr(forecasts.api, "fit_fleet", lambda histories: pytest.fail("fitted in the request"))
+
+    assert forecasts.refresh(surface.pk) == "done"
+
+
+def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monkeypatch):
+    def refuse(histories):
+        raise ValueError("surface 1, event 0: rate -1")
+
+    surface = SurfaceFactory()
+    monkeypatch.setattr(forecasts.api, "fit_fleet", refuse)
+
+    forecasts.refresh(surface.pk)
+
+    assert Forecast.objects.get(surface=surface).error == ""
