@@ -215,7 +215,7 @@ def test_a_rain_that_makes_no_sense_is_refused_and_the_example_stays(client, fir
         reverse("qa:water-detail", args=[surface.pk]), {"rain_mm": "-4", "duration_h": "1", "drain_h": "48"}
     ).content.decode()
 
-    assert "greater than or equal to 0.1" in page
+    assert "too small. Give 0.1 or more." in page
     assert "50 mm of rain in 2 h" in page
 
 
