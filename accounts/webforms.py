@@ -9,6 +9,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.forms import BaseForm, BoundField, Field
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
 
 # For a number typed on a telephone: any digits, and the keys for them.
 DECIMAL = {"step": "any", "inputmode": "decimal"}
@@ -71,10 +72,18 @@ def save_or_show(
     """Save a valid form and go where the saved row lives; else show the form with what was typed."""
     if form.is_valid():
         try:
-            return redirect(save())
+            saved = save()
+            return redirect(_asked_place(request) or saved)
         except ValidationError as error:
             add_refusal(form, error)
     return render(request, template, {"form": form, **context})
+
+
+def _asked_place(request: HttpRequest) -> str:
+    """Where the page that led here wants to be come back to, if that is a page of ours."""
+    place = request.GET.get("next", "")
+    ours = url_has_allowed_host_and_scheme(place, {request.get_host()}, require_https=request.is_secure())
+    return place if ours else ""
 
 
 def save_with_reason(

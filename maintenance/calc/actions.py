@@ -54,6 +54,7 @@ class Standing:
     tests_per_year: float
     cleanings_per_year: float
     climate: Climate = field(default_factory=Climate)
+    agreed_since: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def _test_reasons(s: Standing, levels: Levels) -> list[Dated]:
     if s.last_tested_on is None:
         return [(max(s.opened_on, s.today), "It was never tested: the forecast rests on its kind alone.")]
     reasons = [
-        *_agreed(s.last_tested_on, s.tests_per_year, "test rounds"),
+        *_agreed(s, s.last_tested_on, s.tests_per_year, "test rounds"),
         *_reached(s, s.alert_on, levels.alert_share),
     ]
     if s.last_cleaned_on and s.last_cleaned_on > s.last_tested_on:
@@ -159,7 +160,7 @@ def _cleaning_advice(s: Standing, levels: Levels, options: Sequence[Option]) -> 
         _reached(s, s.action_on, levels.action_share) if _within(s.action_on, s.today, WATCH_DAYS) else []
     )
     agreed = _agreed(
-        s.last_cleaned_on or s.opened_on, s.cleanings_per_year, "cleanings", s.last_cleaned_on is None
+        s, s.last_cleaned_on or s.opened_on, s.cleanings_per_year, "cleanings", s.last_cleaned_on is None
     )
     if agreed and not (needed and _soon_after(needed[0][0], agreed[0][0], s.today)):
         return _cleaning_piece(s, [*agreed, *needed], keep_open(options, near=bool(needed)))
@@ -177,10 +178,10 @@ def _cleaning_piece(s: Standing, dated: Sequence[Dated], choice: Choice) -> Advi
     return Advice(action, window, (*_texts(dated, window), why), option)
 
 
-def _agreed(last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
+def _agreed(s: Standing, last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
     if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
         return []
-    due = last + timedelta(days=round(DAYS_A_YEAR / per_year))
+    due = max(last + timedelta(days=round(DAYS_A_YEAR / per_year)), s.agreed_since or last)
     so_far = "none is recorded yet" if never else f"the last was on {day(last)}"
     asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
     return [(due, f"The agreement asks for {asked} a year; {so_far}.")]

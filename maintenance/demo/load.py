@@ -30,7 +30,7 @@ from maintenance.demo.place import (
     DemoSurface,
 )
 from maintenance.demo.shapes import plan_of, spots_on
-from maintenance.demo.years import CleaningDone, Reading, RoundDone, live_through
+from maintenance.demo.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
 from maintenance.models import Agreement, CleaningEvent, Crew, Recommendation, Visit, VisitTask
 from maintenance.services import cleanings, fleet, visits
 from qa.calc.buildups import typical_layers
@@ -113,7 +113,10 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
     )
     register.save_site(site=site)
     agreement = Agreement(
-        site=site, tests_per_year=spec.tests_per_year, cleanings_per_year=spec.cleanings_per_year
+        since=today - timedelta(days=round(CARE_YR * 365.25)),
+        site=site,
+        tests_per_year=spec.tests_per_year,
+        cleanings_per_year=spec.cleanings_per_year,
     )
     store(agreement)
     for number, surface_spec in enumerate(spec.surfaces):

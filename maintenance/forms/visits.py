@@ -103,8 +103,8 @@ class AgreementForm(forms.ModelForm):
 
     class Meta:
         model = Agreement
-        fields = ("tests_per_year", "cleanings_per_year", "report_months", "note")
-        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+        fields = ("since", "tests_per_year", "cleanings_per_year", "report_months", "note")
+        widgets = {"since": DayInput, "note": forms.Textarea(attrs={"rows": 2})}
 
 
 def crews_of(organisation: Organisation) -> Any:

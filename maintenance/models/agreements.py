@@ -13,6 +13,12 @@ class Agreement(Row):
     """Tests and cleanings a year that the owner of a site bought, and when reports are due."""
 
     site = models.OneToOneField(Site, models.CASCADE, related_name="agreement", editable=False)
+    since = models.DateField(
+        "in force since",
+        null=True,
+        blank=True,
+        help_text="Nothing it asks for falls due before that day. Empty: since the surface was opened.",
+    )
     tests_per_year = models.FloatField(
         default=1.0,
         validators=[MinValueValidator(0), MaxValueValidator(52)],

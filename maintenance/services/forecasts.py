@@ -230,6 +230,7 @@ def _standing(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, tod
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         tests_per_year=agreement.tests_per_year if agreement else 0.0,
         cleanings_per_year=agreement.cleanings_per_year if agreement else 0.0,
+        agreed_since=agreement.since if agreement else None,
         climate=Climate(site.frost_months, site.leaf_fall_months, surface.trees, surface.winter_grit),
     )
 

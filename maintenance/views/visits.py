@@ -141,7 +141,8 @@ def _crew_form(request: PersonRequest, crew: Crew) -> HttpResponse:
 def agreement_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_or_deny(Site, request.user, Role.COORDINATOR, pk=pk)
     agreement = Agreement.objects.for_user(request.user).filter(site=site).first() or Agreement(site=site)
-    form = AgreementForm(request.POST or None, instance=agreement)
+    start = {"since": site.today()} if agreement._state.adding else {}
+    form = AgreementForm(request.POST or None, instance=agreement, initial=start)
     return save_or_show(
         request,
         form,

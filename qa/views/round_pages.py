@@ -111,6 +111,13 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
     return page | {"field_test": FIELD_TESTS[method]}
 
 
+def next_place(round_: TestRound) -> str:
+    """The id of the first fixed location still to do in the round; empty when none is left."""
+    done = round_.tests.filter(state="recorded", location__isnull=False).values("location")
+    left = round_.surface.locations.filter(retired=False).exclude(pk__in=done).first()
+    return str(left.pk) if left else ""
+
+
 def start_values(test: InfiltrationTest, units: str, location_id: str) -> dict[str, Any]:
     """What a new test's form starts with: nominal sizes, and what is known of the spot."""
     values = first_values(Method(test.method), units)

@@ -22,6 +22,7 @@ from qa.views.round_pages import (
     asked_factor,
     asked_method,
     guide_page,
+    next_place,
     round_page,
     start_values,
     test_template,
@@ -86,7 +87,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     units = request.acting.units
-    location = request.GET.get("location", "")
+    location = request.GET.get("location", next_place(round_))
     initial = {"location": location, **start_values(test, units, location)}
     form = form_for(test, request.POST or None, initial)
     return save_or_show(

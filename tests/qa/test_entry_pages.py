@@ -13,7 +13,13 @@ from qa.calc.sources import Source, Status
 from qa.calc.units import UnitSystem
 from qa.drawing.plan import draw_plan
 from qa.templatetags.measures import days_from, months
-from tests.factories import LayerFactory, OwnerFactory
+from tests.factories import (
+    InfiltrationTestFactory,
+    LayerFactory,
+    LocationFactory,
+    OwnerFactory,
+    RoundFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -149,3 +155,15 @@ def test_a_round_before_the_opening_starts_as_the_acceptance(client, firm):
     firm.surface.save()
 
     assert (before, client.get(url).context["form"]["purpose"].value()) == ("routine", "acceptance")
+
+
+def test_the_next_test_starts_at_the_first_location_still_to_do(client, firm):
+    first, second = LocationFactory(surface=firm.surface), LocationFactory(surface=firm.surface)
+    round_ = RoundFactory(surface=firm.surface)
+    client.force_login(firm.technician)
+    url = reverse("qa:test-create", args=[round_.pk])
+
+    assert client.get(url).context["form"].initial["location"] == str(first.pk)
+
+    InfiltrationTestFactory(round=round_, location=first)
+    assert client.get(url).context["form"].initial["location"] == str(second.pk)

@@ -256,3 +256,9 @@ def test_an_agreed_cleaning_gives_way_to_a_stronger_one_that_is_due_soon():
         "joint_refill",
         TODAY + 90 * DAY,
     )
+
+
+def test_nothing_agreed_falls_due_before_the_agreement():
+    standing = replace(FINE, cleanings_per_year=1.0, tests_per_year=1.0, agreed_since=TODAY + 10 * DAY)
+
+    assert ("clean", TODAY + 10 * DAY) in actions(standing, [option()])

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.timezone import localdate
 
@@ -354,3 +355,16 @@ def test_an_edit_writes_only_what_its_form_holds():
 
     mine.refresh_from_db()
     assert (mine.note, mine.cancel_reason) == ("Bring the large ring.", "kept by somebody else")
+
+
+def test_a_cleaning_recorded_from_a_visit_leads_back_to_it(client, firm):
+    visit = VisitFactory(crew=CrewFactory(organisation=firm.organisation))
+    client.force_login(firm.technician)
+    url = reverse("maintenance:cleaning-create", args=[firm.surface.pk])
+    data = {"cleaned_on": TODAY.isoformat(), "method": "vacuum", "share_of_area": "1", "wetness": "dry"}
+
+    back = client.post(f"{url}?next={visit.get_absolute_url()}", data)
+    elsewhere = client.post(f"{url}?next=https://example.org/", data | {"method": "broom"})
+
+    assert back.url == visit.get_absolute_url()
+    assert elsewhere.url == firm.surface.get_absolute_url()
