@@ -113,7 +113,8 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     accessible(crew_page)
     crew_page.get_by_label("Dry").check()
     crew_page.get_by_role("button", name="Save the cleaning").click()
-    crew_page.get_by_role("heading", name=surface.name).wait_for()
+    crew_page.get_by_text("done", exact=True).first.wait_for()
+    assert crew_page.url == page.url
     accessible(crew_page)
 
     task = VisitTask.objects.get(recommendation=advice)
