@@ -60,6 +60,13 @@ class Fields {
     return systemOf(this.text("unit_system"))
   }
 
+  /** The units the page came with: a choice made before this module arrived is still to be followed. */
+  servedSystem() {
+    const radios = this.form.querySelectorAll(`input[name="${CSS.escape(`${this.prefix}unit_system`)}"]`)
+    const served = [...radios].find((radio) => radio.defaultChecked)
+    return served ? systemOf(served.value) : this.system()
+  }
+
   ticked(name) {
     return this.input(name)?.checked ?? false
   }
@@ -221,7 +228,7 @@ export function enhance(form) {
   const fields = new Fields(form)
   const box = (name) => form.querySelector(`[data-ring-${name}]`)
   const states = () => ["prewet_time_s", "elapsed_s"].map((name) => stateOf(fields.watch(name)))
-  let system = fields.system()
+  let system = fields.servedSystem()
 
   function refresh() {
     const [prewet, test] = states()

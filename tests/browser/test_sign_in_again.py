@@ -45,3 +45,18 @@ def test_a_form_that_was_stored_is_empty_when_it_is_opened_again(firm, open_page
     page.goto("/owners/new/")
 
     assert page.get_by_label("Name").first.input_value() == ""
+
+
+def test_units_chosen_before_the_page_is_ready_are_followed(firm, open_page):
+    round_ = RoundFactory(surface=firm.surface)
+    page = open_page(firm.technician, round_.get_absolute_url())
+    late = []
+    page.route("**/ring-form*.js", lambda route: late.append(route))
+    with page.expect_request("**/ring-form*.js"):
+        page.goto(f"/rounds/{round_.pk}/tests/new/")
+
+    page.get_by_text("US customary", exact=False).first.click()
+    late.pop().continue_()
+
+    page.wait_for_function("document.querySelector('input[name=ring_diameter]').value === '12'")
+    assert page.locator("input[name=prewet_mass]").input_value() == "8"
