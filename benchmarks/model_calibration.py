@@ -1,9 +1,9 @@
 """Are the forecast ranges honest, and how much better is the model than what people do today?
 
-    python -m benchmarks.model_calibration [--fleets 400]
+    python -m benchmarks.model_calibration [--portfolios 400]
 
-Invented fleets with parameters drawn from the priors, last round hidden: coverage of the ranges by size of
-fleet; then fleets whose true decline has other published shapes; then scores of the hidden rounds against a
+Invented portfolios with parameters drawn from the priors, last round hidden: coverage of the ranges by size of
+portfolio; then portfolios whose true decline has other published shapes; then scores of the hidden rounds against a
 straight line through each surface's own log rates, the last value carried forward, and a fixed interval.
 """
 
@@ -13,44 +13,44 @@ import argparse
 
 import numpy as np
 
-from maintenance.numerics.parameters import PRIOR_MEAN, to_params
-from maintenance.numerics.rehearsal import Rehearsal, rehearse
-from maintenance.numerics.scores import coverage
-from maintenance.numerics.simulate import SHAPES
+from clogging.calibration_study import Rehearsal, rehearse
+from clogging.parameters import PRIOR_MEAN, to_params
+from clogging.scores import coverage
+from clogging.simulate import SHAPES
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 
 
 def line(name: str, runs: list[Rehearsal]) -> str:
-    """Coverage of the true rate's ranges with the standard error that differs from fleet to fleet."""
+    """Coverage of the true rate's ranges with the standard error that differs from portfolio to portfolio."""
     pits = np.concatenate([run.rate_pits for run in runs])
     cells = []
     for level in LEVELS:
-        by_fleet = np.array([coverage(run.rate_pits, level) for run in runs])
-        error = by_fleet.std() / np.sqrt(len(runs))
+        by_portfolio = np.array([coverage(run.rate_pits, level) for run in runs])
+        error = by_portfolio.std() / np.sqrt(len(runs))
         cells.append(f"{100 * coverage(pits, level):6.1f} ±{100 * error:3.1f}")
     return f"{name:<26}{len(runs):>7}  " + "  ".join(cells)
 
 
-def print_coverage(fleets: int) -> None:
-    """Ranges by size of fleet."""
+def print_coverage(portfolios: int) -> None:
+    """Ranges by size of portfolio."""
     print(
-        f"{'surfaces in the fleet':<26}{'fleets':>7}  "
+        f"{'surfaces in the portfolio':<26}{'portfolios':>7}  "
         + "  ".join(f"{100 * level:>6.0f} %   " for level in LEVELS)
     )
     for n_surfaces, divisor in ((1, 1), (5, 1), (20, 2), (100, 8), (500, 40)):
-        count = max(4, fleets // divisor)
+        count = max(4, portfolios // divisor)
         runs = [rehearse(np.random.default_rng([n_surfaces, 1, i]), n_surfaces) for i in range(count)]
         print(line(str(n_surfaces), runs), flush=True)
 
 
-def print_shapes(fleets: int) -> None:
-    """Ranges and scores when the truth has another shape; usual parameters, 100 surfaces a fleet."""
+def print_shapes(portfolios: int) -> None:
+    """Ranges and scores when the truth has another shape; usual parameters, 100 surfaces a portfolio."""
     usual = to_params(PRIOR_MEAN)
     for name, shape in SHAPES.items():
         runs = [
             rehearse(np.random.default_rng([3, i]), 100, params=usual, shape=shape, naive=True)
-            for i in range(max(4, fleets // 20))
+            for i in range(max(4, portfolios // 20))
         ]
         print("\n" + line(f"truth: {name}", runs), flush=True)
         for rule in runs[0].crps:
@@ -65,11 +65,11 @@ def print_shapes(fleets: int) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument(
-        "--fleets", type=int, default=400, help="fleets of five surfaces; larger ones are fewer"
+        "--portfolios", type=int, default=400, help="portfolios of five surfaces; larger ones are fewer"
     )
-    fleets = parser.parse_args().fleets
-    print_coverage(fleets)
-    print_shapes(fleets)
+    portfolios = parser.parse_args().portfolios
+    print_coverage(portfolios)
+    print_shapes(portfolios)
 
 
 if __name__ == "__main__":

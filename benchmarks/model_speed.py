@@ -17,16 +17,16 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
-from maintenance.numerics.blocks import Block, build_blocks
-from maintenance.numerics.filtering import coefficients, log_likelihood, run_to_end
-from maintenance.numerics.fitting import FleetFit, fit_table
-from maintenance.numerics.fleet import outlook_of_table
-from maintenance.numerics.forecast import forecast_surface
-from maintenance.numerics.packing import StepTable, flatten
-from maintenance.numerics.parameters import PRIOR_MEAN, to_params
-from maintenance.numerics.rehearsal import ring_only
-from maintenance.numerics.simulate import World, draw_plan, simulate, to_histories, to_table
-from maintenance.numerics.types import RoundEvent, SpotTest, SurfaceHistory
+from clogging.blocks import Block, build_blocks
+from clogging.calibration_study import ring_only
+from clogging.filtering import coefficients, log_likelihood, run_to_end
+from clogging.fitting import PortfolioFit, fit_table
+from clogging.forecast import forecast_surface
+from clogging.packing import StepTable, flatten
+from clogging.parameters import PRIOR_MEAN, to_params
+from clogging.portfolio import outlook_of_table
+from clogging.simulate import World, draw_plan, simulate, to_histories, to_table
+from clogging.types import RoundEvent, SpotTest, SurfaceHistory
 
 N_EVENTS = 10
 SAMPLE = 200
@@ -47,8 +47,8 @@ def timed(task: Callable[[], Result], repeats: int = 1) -> tuple[float, Result]:
     return best, result
 
 
-def fleet(n_surfaces: int) -> World:
-    """An invented fleet of ring tests."""
+def portfolio(n_surfaces: int) -> World:
+    """An invented portfolio of ring tests."""
     rng = np.random.default_rng(7)
     return simulate(rng, ring_only(draw_plan(rng, n_surfaces, N_EVENTS, types=9)), PARAMS)
 
@@ -110,13 +110,13 @@ def compare_filters(table: StepTable) -> None:
     full_seconds, _ = timed(lambda: [set_up(reference, i).loglike() for i in range(SAMPLE)], repeats=3)
     ours_us, bare_us, full_us = 1e6 * seconds / n, 1e6 * bare_seconds / SAMPLE, 1e6 * full_seconds / SAMPLE
     print(f"log-likelihood at new parameters, {n} surfaces of {N_EVENTS} events, one thread, us a surface")
-    print(f"  ours, from the fleet parameters on            {ours_us:9.3f}")
+    print(f"  ours, from the portfolio parameters on            {ours_us:9.3f}")
     print(f"  statsmodels, ready matrices put in, then run  {full_us:9.3f}   {full_us / ours_us:6.0f} x")
     print(f"  statsmodels, its compiled loop alone          {bare_us:9.3f}   {bare_us / ours_us:6.0f} x")
     print(f"  largest relative difference of log-likelihoods {np.max(np.abs(ours / theirs - 1.0)):.1e}")
 
 
-def time_fit(table: StepTable, last_yr: np.ndarray) -> tuple[float, float, FleetFit]:
+def time_fit(table: StepTable, last_yr: np.ndarray) -> tuple[float, float, PortfolioFit]:
     """Seconds of the fit, seconds of every surface's ranges today and a year on, and the fit."""
     limit = np.full(table.surface_type.size, 250.0)
     fit_seconds, fit = timed(lambda: fit_table(table))
@@ -126,7 +126,7 @@ def time_fit(table: StepTable, last_yr: np.ndarray) -> tuple[float, float, Fleet
     return fit_seconds, seconds, fit
 
 
-def refresh(history: SurfaceHistory, fit: FleetFit) -> float:
+def refresh(history: SurfaceHistory, fit: PortfolioFit) -> float:
     """Milliseconds to forecast one surface anew after one more reading."""
     last = history.events[-1].t_yr
     grown = history._replace(events=(*history.events, RoundEvent(last + 0.5, "ring", (SpotTest(900.0),))))
@@ -141,7 +141,7 @@ def print_growth(largest: int) -> None:
     )
     n = 1_000
     while n <= largest:
-        world = fleet(n)
+        world = portfolio(n)
         table, last = to_table(world), world.plan.t_yr[-1]
         del world
         lay_out, _ = timed(lambda table=table: build_blocks(table))  # type: ignore[misc]
@@ -159,14 +159,14 @@ def main() -> None:
     parser.add_argument("--surfaces", type=int, default=100_000)
     parser.add_argument("--largest", type=int, default=1_000_000, help="end of the growth table")
     options = parser.parse_args()
-    world = fleet(options.surfaces)
+    world = portfolio(options.surfaces)
     table = to_table(world)
     compare_filters(table)
     fit_seconds, range_seconds, fit = time_fit(table, world.plan.t_yr[-1])
     print(
         f"full fit {fit_seconds:.2f} s ({fit.message}) and all ranges {range_seconds:.2f} s, {memory_gb():.2f} GB"
     )
-    histories = to_histories(fleet(5_000))
+    histories = to_histories(portfolio(5_000))
     seconds, _ = timed(lambda: flatten(histories))
     print(f"laying out histories of objects {1e6 * seconds / len(histories):.1f} us a surface")
     print(f"refresh of one surface after a reading {refresh(histories[0], fit):.1f} ms")

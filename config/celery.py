@@ -12,8 +12,8 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 
 app.conf.beat_schedule = {
-    "fit every fleet at night": {
-        "task": "maintenance.tasks.fit_all_fleets",
+    "fit every portfolio at night": {
+        "task": "maintenance.tasks.fit_all_portfolios",
         "schedule": crontab(hour=2, minute=30),
     },
     "send again what was left": {"task": "maintenance.tasks.sweep", "schedule": 300.0},

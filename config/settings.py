@@ -25,9 +25,14 @@ SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
 
 INSTALLED_APPS = [
+    "core",
     "accounts",
     "qa",
     "maintenance",
+    "planning",
+    "reporting",
+    "operations",
+    "demo",
     "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -56,7 +61,7 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
-    "accounts.acting.ActingMiddleware",
+    "accounts.views.current_organisation.CurrentOrganisationMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"
@@ -72,7 +77,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "config.frame.frame",
+                "config.context_processors.navigation",
             ],
         },
     },
@@ -95,7 +100,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = os.environ.get("REDIS_URL", "")
 if REDIS_URL:
-    CACHES = {"default": {"BACKEND": "config.cache.SteadyCache", "LOCATION": REDIS_URL}}
+    CACHES = {"default": {"BACKEND": "core.services.cache.FallbackCache", "LOCATION": REDIS_URL}}
 else:
     CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
@@ -128,7 +133,7 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 LOGIN_REDIRECT_URL = "/"
 LOGIN_URL = "account_login"
-ACCOUNT_ADAPTER = "accounts.adapter.AccountAdapter"
+ACCOUNT_ADAPTER = "accounts.views.sign_up_adapter.AccountAdapter"
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
@@ -173,7 +178,7 @@ SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
-CSRF_FAILURE_VIEW = "config.errors.stale_form"
+CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 
 LOGGING = {
     "version": 1,

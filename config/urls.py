@@ -4,6 +4,8 @@ from django.contrib import admin
 from django.urls import include, path
 
 urlpatterns = [
+    path("", include("reporting.urls")),
+    path("", include("planning.urls")),
     path("", include("maintenance.urls")),
     path("", include("qa.urls")),
     path("", include("accounts.urls")),

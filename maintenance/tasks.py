@@ -2,7 +2,7 @@
 
 from celery import shared_task
 
-from maintenance.services import fleet, forecasts
+from maintenance.services import fits, forecasts
 
 
 @shared_task
@@ -12,24 +12,24 @@ def refresh_surface(surface_id: str) -> str:
 
 
 @shared_task
-def fit_fleet(fit_id: str) -> str:
-    """Fit the fleet parameters of the firm that asked, then refresh its surfaces."""
-    return fleet.run_fit(fit_id)
+def fit_portfolio(fit_id: str) -> str:
+    """Fit the portfolio parameters of the firm that asked, then refresh its surfaces."""
+    return fits.run_fit(fit_id)
 
 
 @shared_task
-def fit_all_fleets() -> int:
+def fit_all_portfolios() -> int:
     """Every night: ask for a fit of every firm that has surfaces."""
-    return fleet.ask_all_fits()
+    return fits.request_all_fits()
 
 
 @shared_task
 def refresh_all() -> int:
     """Every morning: forecasts move to the new day."""
-    return forecasts.start_day()
+    return forecasts.reset_and_enqueue()
 
 
 @shared_task
 def sweep() -> int:
     """Send again what was left: stale forecasts that nobody holds, and fits that never ended."""
-    return forecasts.ask_all_stale() + fleet.ask_left_fits()
+    return forecasts.enqueue_stale() + fits.requeue_orphaned_fits()

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from accounts.roles import Role
+from accounts.calc.roles import Role
 from tests.factories import (
     MembershipFactory,
     OrganisationFactory,

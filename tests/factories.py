@@ -5,9 +5,10 @@ from datetime import date
 import factory
 from factory.django import DjangoModelFactory
 
+from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
-from accounts.roles import Role
-from maintenance.models import CleaningAttachment, CleaningEvent, Crew, Visit, VisitTask
+from maintenance.models import CleaningAttachment, CleaningEvent
+from planning.models import Crew, Visit, VisitTask
 from qa.models import (
     Attachment,
     CheckEntry,

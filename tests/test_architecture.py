@@ -11,7 +11,18 @@ from django.db import models
 from importlinter.cli import EXIT_STATUS_SUCCESS, lint_imports
 
 ROOT = Path(__file__).resolve().parent.parent
-PACKAGES = ("accounts", "config", "qa", "maintenance")
+PACKAGES = (
+    "accounts",
+    "clogging",
+    "config",
+    "core",
+    "demo",
+    "maintenance",
+    "operations",
+    "planning",
+    "qa",
+    "reporting",
+)
 LONGEST_FILE, LONGEST_FUNCTION, USUAL_FUNCTION, MEDIAN_FUNCTION = 600, 50, 30, 8
 THICKEST_VIEW = 25  # about fifteen is usual; a call spread over lines by the formatter takes more
 
@@ -51,6 +62,70 @@ def test_imports_keep_their_direction(capsys):
     said = capsys.readouterr().out
     assert exit_status == EXIT_STATUS_SUCCESS, said
     assert "0 broken" in said
+
+
+# From the ground up; an app may name routes of its own floor and of those below it.
+FLOORS = (
+    ("core",),
+    ("accounts",),
+    ("qa", "clogging"),
+    ("maintenance",),
+    ("planning",),
+    ("reporting",),
+    ("operations", "demo"),
+    ("config",),
+)
+HEIGHT = {app: height for height, apps_here in enumerate(FLOORS) for app in apps_here}
+ROUTE = re.compile(r"[\"\']({}):[a-z][a-z-]*[\"\']".format("|".join(HEIGHT)))
+
+
+def sources_of_routes():
+    """Every file that may name a route, with the app it belongs to; frame templates belong to no app."""
+    for path in modules():
+        yield path.relative_to(ROOT).parts[0], path
+    for app in HEIGHT:
+        for path in sorted((ROOT / "templates" / app).rglob("*.html")):
+            yield app, path
+
+
+def test_no_route_of_an_app_above_is_named():
+    upwards = [
+        f"{name_of(path)} names {named}"
+        for app, path in sources_of_routes()
+        for named in ROUTE.findall(path.read_text())
+        if HEIGHT[named] > HEIGHT[app]
+    ]
+
+    assert upwards == []
+
+
+APP_FOLDERS = {
+    "models",
+    "calc",
+    "services",
+    "selectors",
+    "presentation",
+    "forms",
+    "views",
+    "migrations",
+    "templatetags",
+    "management",
+}
+APP_MODULES = {"__init__.py", "apps.py", "urls.py", "tasks.py", "admin.py"}
+EXCEPTIONS = {"core/errors.py"}
+
+
+def test_an_app_holds_nothing_but_the_usual_rooms():
+    strays = [
+        name_of(path)
+        for app in sorted(HEIGHT.keys() - {"config", "clogging"})
+        for path in (ROOT / app).iterdir()
+        if path.name != "__pycache__"
+        and path.name not in (APP_FOLDERS if path.is_dir() else APP_MODULES)
+        and name_of(path) not in EXCEPTIONS
+    ]
+
+    assert strays == []
 
 
 def test_views_reach_rows_only_through_the_person_who_asks():
@@ -111,7 +186,7 @@ def public_functions(path):
             yield node
 
 
-@pytest.mark.parametrize("folder", ["calc", "numerics", "services"])
+@pytest.mark.parametrize("folder", ["calc", "clogging", "services"])
 def test_whatever_others_may_call_says_what_it_does(folder):
     silent = [
         f"{name_of(path)}:{function.name}"

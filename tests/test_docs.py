@@ -7,10 +7,12 @@ import pytest
 from django.core.management import get_commands
 
 from config.environment import KNOWN
-from maintenance.demo.place import OWNER_PERSON, PASSWORD, PEOPLE
+from demo.calc.place import OWNER_PERSON, PASSWORD, PEOPLE
+from tests.test_architecture import PACKAGES
 
 ROOT = Path(__file__).resolve().parent.parent
 DOCUMENTS = ("README.md", "DEVELOPERS.md")
+FOLDERS = (*PACKAGES, "benchmarks", "static", "templates", "tests")
 EXAMPLE = ".env.example"
 READ_ELSEWHERE = {"DATABASE_URL", "REDIS_URL"}
 
@@ -64,9 +66,7 @@ def test_every_link_to_a_file_leads_somewhere(name):
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_folder_and_file_in_a_document_exists(name):
     """Names with a slash, set as code, whose first part is a folder of the project."""
-    named = re.findall(
-        r"`((?:accounts|benchmarks|config|maintenance|qa|static|templates|tests)/[\w./*-]*)`", text_of(name)
-    )
+    named = re.findall(rf"`((?:{'|'.join(FOLDERS)})/[\w./*-]*)`", text_of(name))
 
     assert [path for path in named if not list(ROOT.glob(path.rstrip("/")))] == []
 

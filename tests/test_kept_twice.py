@@ -3,17 +3,18 @@
 import pytest
 
 from accounts.models import Units
+from clogging import priors
+from core.calc import units
+from core.calc.file_kinds import Kind
+from core.models.files import StoredFile
 from maintenance.calc import actions, costs, suitability, upkeep
 from maintenance.models import Action, CleaningMethod
 from maintenance.models.forecasts import SurfaceState
-from maintenance.numerics import priors
-from maintenance.services.histories import MODEL_METHODS
-from qa.calc import buildups, counts, field_tests, methods, surface_types, units
-from qa.drawing import record as drawing
+from maintenance.selectors.histories import MODEL_METHODS
+from qa.calc import buildups, counts, field_tests, methods, surface_types
 from qa.models import LayerKind, MethodChoice, SurfaceType, Zone
-from qa.models.files import StoredFile
 from qa.models.rounds import WITHOUT_RATE
-from qa.uploads import Kind
+from qa.presentation.drawing import record as drawing
 
 SURFACE_TYPES = set(SurfaceType.values)
 

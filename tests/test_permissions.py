@@ -60,7 +60,7 @@ def test_a_change_is_refused_to_a_get(client, firm, route):
     assert response.status_code == 405
 
 
-@pytest.mark.parametrize("route", ["maintenance:surface-list", "maintenance:report-list", "maintenance:todo"])
+@pytest.mark.parametrize("route", ["maintenance:surface-list", "reporting:report-list", "reporting:start"])
 def test_a_strangers_list_is_empty(client, firm, route):
     client.force_login(firm.outsider)
 

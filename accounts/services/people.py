@@ -7,9 +7,9 @@ from django.core.mail import send_mail
 from django.db import transaction
 from django.utils.timezone import now
 
+from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
-from accounts.roles import Role
-from accounts.rows import store
+from core.models.rows import validate_and_save
 
 INVITATION_DAYS = 14
 LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
@@ -19,8 +19,8 @@ LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin
 def found_organisation(*, by: User, name: str, currency: str) -> Organisation:
     """Store a firm with the person as its admin. Raises ValidationError when a model rule is broken."""
     organisation = Organisation(name=name, currency=currency)
-    store(organisation)
-    store(Membership(organisation=organisation, user=by, role=Role.ADMIN))
+    validate_and_save(organisation)
+    validate_and_save(Membership(organisation=organisation, user=by, role=Role.ADMIN))
     return organisation
 
 
@@ -65,7 +65,7 @@ def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> N
 @transaction.atomic
 def save_owner(*, owner: Owner) -> Owner:
     """Store a new or changed owner. Raises ValidationError when a model rule is broken."""
-    store(owner)
+    validate_and_save(owner)
     return owner
 
 
@@ -93,7 +93,7 @@ def invite(
         invited_by=by,
         expires_at=now() + timedelta(days=INVITATION_DAYS),
     )
-    store(invitation)
+    validate_and_save(invitation)
     return invitation
 
 

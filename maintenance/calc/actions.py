@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.calc.speaking import day, rate, share
 from maintenance.calc.suitability import RESTORING, ROUTINE
+from maintenance.calc.text import day, rate, share
 from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
 
 DAYS_A_YEAR = 365.25
@@ -35,7 +35,16 @@ class Levels:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class AgreedCare:
+    """What the owner bought: tests and cleanings a year, from a day on (None: since the opening)."""
+
+    tests_per_year: float = 0.0
+    cleanings_per_year: float = 0.0
+    since: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceStatus:
     """One surface today.
 
     alert_on, action_on: first days when the chance of being below the limit reaches the firm's levels;
@@ -51,10 +60,8 @@ class Standing:
     action_on: date | None
     last_tested_on: date | None
     last_cleaned_on: date | None
-    tests_per_year: float
-    cleanings_per_year: float
+    agreed: AgreedCare = field(default_factory=AgreedCare)
     climate: Climate = field(default_factory=Climate)
-    agreed_since: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +90,7 @@ class Advice:
     option: Option | None = None
 
 
-def state_of(s: Standing, levels: Levels) -> str:
+def state_of(s: SurfaceStatus, levels: Levels) -> str:
     """The word a person is told: not_tested, below_limit, clean_soon, watch or draining."""
     if s.last_tested_on is None:
         return "not_tested"
@@ -108,7 +115,7 @@ def first_crossing(times_yr: Sequence[float], shares: Sequence[float], level: fl
     return None
 
 
-def advise(s: Standing, levels: Levels, options: Sequence[Option]) -> list[Advice]:
+def advise(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> list[Advice]:
     """What to do with one surface, most pressing first; empty when nothing is due within the forecast."""
     found = [_test_advice(s, levels)]
     if not _test_comes_first(s):
@@ -116,7 +123,7 @@ def advise(s: Standing, levels: Levels, options: Sequence[Option]) -> list[Advic
     return sorted((a for a in found if a), key=lambda a: a.window.due)
 
 
-def _test_advice(s: Standing, levels: Levels) -> Advice | None:
+def _test_advice(s: SurfaceStatus, levels: Levels) -> Advice | None:
     dated = sorted(_test_reasons(s, levels))
     if not dated:
         return None
@@ -124,11 +131,11 @@ def _test_advice(s: Standing, levels: Levels) -> Advice | None:
     return Advice("test", window, _texts(dated, window))
 
 
-def _test_reasons(s: Standing, levels: Levels) -> list[Dated]:
+def _test_reasons(s: SurfaceStatus, levels: Levels) -> list[Dated]:
     if s.last_tested_on is None:
         return [(max(s.opened_on, s.today), "It was never tested: the forecast rests on its kind alone.")]
     reasons = [
-        *_agreed(s, s.last_tested_on, s.tests_per_year, "test rounds"),
+        *_agreed(s, s.last_tested_on, s.agreed.tests_per_year, "test rounds"),
         *_reached(s, s.alert_on, levels.alert_share),
     ]
     if s.last_cleaned_on and s.last_cleaned_on > s.last_tested_on:
@@ -141,12 +148,12 @@ def _test_reasons(s: Standing, levels: Levels) -> list[Dated]:
     return [reason for reason in reasons if not _just_answered(reason[0], s)]
 
 
-def _just_answered(due: date, s: Standing) -> bool:
+def _just_answered(due: date, s: SurfaceStatus) -> bool:
     """A test of the last two months answers what was due by now; the next one is a matter of the calendar."""
     return s.last_tested_on is not None and (s.today - s.last_tested_on).days < 60 and due <= s.today
 
 
-def _test_comes_first(s: Standing) -> bool:
+def _test_comes_first(s: SurfaceStatus) -> bool:
     """A cleaning is due, but on an old test and with real doubt: a test costs less than a cleaning in vain."""
     if s.last_tested_on is None:
         return True
@@ -155,12 +162,16 @@ def _test_comes_first(s: Standing) -> bool:
     return due and old and s.share_below_now < SURE_SHARE
 
 
-def _cleaning_advice(s: Standing, levels: Levels, options: Sequence[Option]) -> Advice | None:
+def _cleaning_advice(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> Advice | None:
     needed = (
         _reached(s, s.action_on, levels.action_share) if _within(s.action_on, s.today, WATCH_DAYS) else []
     )
     agreed = _agreed(
-        s, s.last_cleaned_on or s.opened_on, s.cleanings_per_year, "cleanings", s.last_cleaned_on is None
+        s,
+        s.last_cleaned_on or s.opened_on,
+        s.agreed.cleanings_per_year,
+        "cleanings",
+        s.last_cleaned_on is None,
     )
     if agreed and not (needed and _soon_after(needed[0][0], agreed[0][0], s.today)):
         return _cleaning_piece(s, [*agreed, *needed], keep_open(options, near=bool(needed)))
@@ -172,22 +183,22 @@ def _soon_after(needed: date, agreed: date, today: date) -> bool:
     return _within(needed, max(agreed, today), SOON_DAYS)
 
 
-def _cleaning_piece(s: Standing, dated: Sequence[Dated], choice: Choice) -> Advice:
+def _cleaning_piece(s: SurfaceStatus, dated: Sequence[Dated], choice: Choice) -> Advice:
     action, option, why = choice
     window = cleaning_window(dated[0][0], s.today, s.climate)
     return Advice(action, window, (*_texts(dated, window), why), option)
 
 
-def _agreed(s: Standing, last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
+def _agreed(s: SurfaceStatus, last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
     if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
         return []
-    due = max(last + timedelta(days=round(DAYS_A_YEAR / per_year)), s.agreed_since or last)
+    due = max(last + timedelta(days=round(DAYS_A_YEAR / per_year)), s.agreed.since or last)
     so_far = "none is recorded yet" if never else f"the last was on {day(last)}"
     asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
     return [(due, f"The agreement asks for {asked} a year; {so_far}.")]
 
 
-def _reached(s: Standing, on: date | None, level: float) -> list[Dated]:
+def _reached(s: SurfaceStatus, on: date | None, level: float) -> list[Dated]:
     if on is None:
         return []
     below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"

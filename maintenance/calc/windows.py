@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from maintenance.calc.speaking import day as day_mark
+from maintenance.calc.text import day as day_mark
 
 LATEST_SHIFT_DAYS = 120
 ONE_DAY = timedelta(days=1)

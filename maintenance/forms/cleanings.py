@@ -5,10 +5,10 @@ from typing import Any
 from django import forms
 from django.forms import modelformset_factory
 
-from accounts.webforms import DayInput, show_unit
+from core.calc.units import Quantity
+from core.forms.parts import DayInput, show_unit
 from maintenance.calc.suitability import suited_methods
 from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
-from qa.calc.units import Quantity
 from qa.forms.measures import MeasuredForm
 
 

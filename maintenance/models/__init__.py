@@ -1,24 +1,18 @@
-"""Rows of what happens to surfaces, what will happen, and what to do."""
+"""Rows of what happens to surfaces, what will happen, and what is advised."""
 
-from maintenance.models.agreements import Agreement
 from maintenance.models.cleanings import CleaningEvent, CleaningMethod, MethodTerms, Wetness
 from maintenance.models.files import CleaningAttachment
-from maintenance.models.forecasts import FleetFit, Forecast
+from maintenance.models.forecasts import Forecast, PortfolioFit
 from maintenance.models.recommendations import Action, Recommendation
-from maintenance.models.visits import Crew, Visit, VisitTask
 
 __all__ = [
     "Action",
-    "Agreement",
     "CleaningAttachment",
     "CleaningEvent",
     "CleaningMethod",
-    "Crew",
-    "FleetFit",
     "Forecast",
     "MethodTerms",
+    "PortfolioFit",
     "Recommendation",
-    "Visit",
-    "VisitTask",
     "Wetness",
 ]

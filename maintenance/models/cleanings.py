@@ -7,10 +7,10 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.rows import Fact, Row
-from accounts.tenancy import TenantQuerySet
+from accounts.models.tenancy import TenantQuerySet
+from core.models.rows import AuditedRecord, Row
 from qa.models import Surface
-from qa.models.surfaces import FactQuerySet
+from qa.models.surfaces import AuditedQuerySet
 
 
 class CleaningMethod(models.TextChoices):
@@ -60,7 +60,7 @@ class MethodTerms(Row):
         return f"{self.get_method_display()} at {self.organisation}"
 
 
-class CleaningEvent(Fact):
+class CleaningEvent(AuditedRecord):
     """What was done to a surface on a day."""
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="cleanings")
@@ -92,7 +92,7 @@ class CleaningEvent(Fact):
     currency = models.CharField(max_length=3, editable=False)
     note = models.TextField(blank=True)
 
-    objects = FactQuerySet.as_manager()
+    objects = AuditedQuerySet.as_manager()
 
     class Meta:
         ordering = ("-cleaned_on", "-created_at")

@@ -4,8 +4,9 @@ need not know of cleanings."""
 from django.db import models
 from django.urls import reverse
 
+from accounts.models.files import FileQuerySet
+from core.models.files import StoredFile
 from maintenance.models.cleanings import CleaningEvent
-from qa.models.files import FileQuerySet, StoredFile
 
 
 class CleaningFileQuerySet(FileQuerySet):
@@ -35,6 +36,6 @@ class CleaningAttachment(StoredFile):
         """Where its small picture is handed out."""
         return reverse("maintenance:cleaning-file-thumbnail", args=[self.pk])
 
-    def set_aside_url(self) -> str:
+    def void_url(self) -> str:
         """Where it is set aside."""
-        return reverse("maintenance:cleaning-file-set-aside", args=[self.pk])
+        return reverse("maintenance:cleaning-file-void", args=[self.pk])

@@ -1,12 +1,12 @@
-"""What the clogging model says: of a firm's whole fleet, and of each surface."""
+"""What the clogging model says: of a firm's whole portfolio, and of each surface."""
 
 from django.db import models
 from django.db.models import F, Q
 from django.utils.timezone import now
 
 from accounts.models import Organisation
-from accounts.rows import Row
-from accounts.tenancy import TenantQuerySet
+from accounts.models.tenancy import TenantQuerySet
+from core.models.rows import Row
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
@@ -18,17 +18,17 @@ class JobState(models.TextChoices):
     FAILED = "failed", "Failed"
 
 
-class FleetFitQuerySet(TenantQuerySet):
-    def newest_done(self, organisation: Organisation) -> "FleetFit | None":
+class PortfolioFitQuerySet(TenantQuerySet):
+    def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
-        done = FleetFit.objects.of_organisation(organisation).filter(state=JobState.DONE)
+        done = PortfolioFit.objects.of_organisation(organisation).filter(state=JobState.DONE)
         return done.order_by("-finished_at").first()
 
 
-class FleetFit(Row):
-    """Fleet parameters of one organisation, fitted to all its surfaces. The row is also the job."""
+class PortfolioFit(Row):
+    """Portfolio parameters of one organisation, fitted to all its surfaces. The row is also the job."""
 
-    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="fleet_fits")
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="portfolio_fits")
     state = models.CharField(max_length=8, choices=JobState, default=JobState.WAITING)
     claimed_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
@@ -43,7 +43,7 @@ class FleetFit(Row):
     surfaces = models.PositiveIntegerField(default=0)
     tests = models.PositiveIntegerField(default=0)
 
-    objects = FleetFitQuerySet.as_manager()
+    objects = PortfolioFitQuerySet.as_manager()
 
     class Meta:
         ordering = ("-created_at",)
@@ -52,7 +52,7 @@ class FleetFit(Row):
         ]
 
     def __str__(self) -> str:
-        return f"Fleet of {self.organisation}, {self.created_at:%Y-%m-%d}"
+        return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
 class SurfaceState(models.TextChoices):

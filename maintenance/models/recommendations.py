@@ -3,9 +3,9 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
-from accounts.rows import Row
+from core.models.pages import page_of
+from core.models.rows import Row
 from maintenance.models.cleanings import CleaningMethod
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
@@ -79,7 +79,7 @@ class Recommendation(Row):
         return f"{self.title} {self.surface}"
 
     def get_absolute_url(self) -> str:
-        return reverse("maintenance:recommendation-detail", args=[self.pk])
+        return page_of(self)
 
     @property
     def title(self) -> str:

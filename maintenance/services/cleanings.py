@@ -6,13 +6,14 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import Organisation, User
-from accounts.rows import store
-from accounts.services.facts import replace_fact, sent_before, set_fact_aside, store_once
+from core.models.rows import validate_and_save
+from core.services.files import keep_files
+from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
+from core.services.uploads import Sent
 from maintenance.calc.costs import DEFAULT_TERMS, Terms
 from maintenance.models import CleaningAttachment, CleaningEvent, CleaningMethod, MethodTerms
-from qa.services.changes import touch
-from qa.services.files import keep_files
-from qa.uploads import Sent
+from maintenance.services.commitments import commitments
+from qa.services.changes import bump_record_version
 
 FUTURE = "%(day)s is in the future at the site. Enter the day the cleaning was done, or plan a visit instead."
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
@@ -21,13 +22,13 @@ BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both
 @transaction.atomic
 def record_cleaning(*, event: CleaningEvent, by: User) -> CleaningEvent:
     """Store a cleaning. A repeat with the same device id gives the first row."""
-    first = sent_before(event, surface=event.surface_id)
+    first = find_by_device_id(event, surface=event.surface_id)
     if first:
         return first
     _complete(event)
     event.recorded_by = by
-    stored = store_once(event, surface=event.surface_id)
-    touch(event.surface_id)
+    stored = save_idempotent(event, surface=event.surface_id)
+    bump_record_version(event.surface_id)
     return stored
 
 
@@ -36,18 +37,18 @@ def correct_cleaning(*, old: CleaningEvent, new: CleaningEvent, by: User, reason
     """Store the corrected cleaning in place of the old one, which stays readable."""
     new.surface = old.surface
     _complete(new)
-    replace_fact(old=old, new=new, by=by, reason=reason)
-    _move_task(old, new)
+    replace_record(old=old, new=new, by=by, reason=reason)
+    commitments().follow_correction(old, new)
     CleaningAttachment.objects.filter(cleaning=old).update(cleaning=new)
-    touch(old.surface_id)
+    bump_record_version(old.surface_id)
     return new
 
 
 @transaction.atomic
-def set_cleaning_aside(*, event: CleaningEvent, by: User, reason: str) -> CleaningEvent:
+def void_cleaning(*, event: CleaningEvent, by: User, reason: str) -> CleaningEvent:
     """Keep a cleaning out of forecasts, with the reason."""
-    set_fact_aside(fact=event, by=by, reason=reason)
-    touch(event.surface_id)
+    void_record(fact=event, by=by, reason=reason)
+    bump_record_version(event.surface_id)
     return event
 
 
@@ -65,13 +66,6 @@ def _complete(event: CleaningEvent) -> None:
     if day < surface.opened_on:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
         raise ValidationError({"cleaned_on": ValidationError(BEFORE_OPENING, params=params)})
-
-
-def _move_task(old: CleaningEvent, new: CleaningEvent) -> None:
-    task = getattr(old, "visit_task", None)
-    if task:
-        task.cleaning = new
-        task.save(update_fields=["cleaning"])
 
 
 @transaction.atomic
@@ -105,4 +99,4 @@ def plain_terms(row: MethodTerms) -> Terms:
 def save_terms(*, rows: list[MethodTerms]) -> None:
     """Store changed terms. Raises ValidationError; all or none are stored."""
     for row in rows:
-        store(row)
+        validate_and_save(row)

@@ -17,15 +17,16 @@ from django.db.models import F, Q, QuerySet
 from django.utils.timezone import now
 
 from accounts.models import Organisation
-from maintenance.calc.actions import Levels, Option, Standing, advise, first_crossing, state_of
+from clogging import api
+from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.windows import Climate
-from maintenance.models import CleaningMethod, FleetFit, Forecast
-from maintenance.numerics import api
-from maintenance.services import advice, visits
+from maintenance.models import CleaningMethod, Forecast, PortfolioFit
+from maintenance.selectors.histories import Recorded, date_of, histories_of, years_of
+from maintenance.services import recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
-from maintenance.services.histories import Recorded, date_of, histories_of, years_of
+from maintenance.services.commitments import commitments
 from qa.models import Surface
 
 log = logging.getLogger(__name__)
@@ -33,27 +34,27 @@ log = logging.getLogger(__name__)
 LEASE = timedelta(minutes=2)
 MOST_ATTEMPTS = 5
 HORIZON_YR = 10.0
-YOUNG_FLEET = 12  # surfaces
+YOUNG_PORTFOLIO = 12  # surfaces
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """One surface thought through."""
 
-    standing: Standing
+    status: SurfaceStatus
     levels: Levels
     seen: api.SurfaceForecast
     options: Sequence[Option]
 
 
-def ask_refresh(surface_id: UUID | str) -> None:
+def enqueue_refresh(surface_id: UUID | str) -> None:
     """Have a surface's forecast made anew: at once in this process, or by a worker."""
     from maintenance.tasks import refresh_surface  # tasks import this module
 
     refresh_surface.delay(str(surface_id))
 
 
-def ask_all_stale() -> int:
+def enqueue_stale() -> int:
     """Send every surface whose forecast is missing, old or left half-way."""
     missing = Surface.objects.in_service().filter(forecast=None).values_list("pk", flat=True)
     stale = Forecast.objects.stale().filter(
@@ -63,31 +64,31 @@ def ask_all_stale() -> int:
     old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
     ids = [*missing, *old]
     for surface_id in ids:
-        ask_refresh(surface_id)
+        enqueue_refresh(surface_id)
     return len(ids)
 
 
-def start_day() -> int:
+def reset_and_enqueue() -> int:
     """Send what the new day made old; what failed too often yesterday is tried afresh."""
     Forecast.objects.filter(attempts__gte=MOST_ATTEMPTS).update(attempts=0)
-    return ask_all_stale()
+    return enqueue_stale()
 
 
 def force_refresh(*, surface: Surface) -> None:
     """Make a surface's forecast anew even though its record has not changed."""
     Forecast.objects.filter(surface=surface).update(made_from_version=0, attempts=0, claimed_at=None)
-    ask_refresh(surface.pk)
+    enqueue_refresh(surface.pk)
 
 
 def refresh_firm(organisation: Organisation) -> int:
-    """Have every surface of a firm forecast anew, as after a new fit of its fleet."""
+    """Have every surface of a firm forecast anew, as after a new fit of its portfolio."""
     mine = Forecast.objects.of_organisation(organisation)
     # Whoever is at work on one has the old fit: without its claim it stays silent.
     mine.update(made_from_version=0, attempts=0, claimed_at=None)
     surfaces = Surface.objects.of_organisation(organisation).filter(removed_on=None)
     ids = list(surfaces.values_list("pk", flat=True))
     for surface_id in ids:
-        ask_refresh(surface_id)
+        enqueue_refresh(surface_id)
     return len(ids)
 
 
@@ -96,7 +97,7 @@ def refresh(surface_id: UUID | str) -> str:
     surface = Surface.objects.select_related("site__organisation").filter(pk=surface_id).first()
     if surface is None:
         return "gone"
-    visits.settle(surface=surface)
+    commitments().match_records(surface)
     forecast, _ = Forecast.objects.get_or_create(surface=surface)
     if _is_fresh(forecast, surface):
         return "fresh"
@@ -107,7 +108,7 @@ def refresh(surface_id: UUID | str) -> str:
 def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) -> str:
     mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
     try:
-        outcome = think_through(surface, surface.site.today())
+        outcome = compute_forecast(surface, surface.site.today())
     except ValueError as error:  # the record contradicts itself; the page says how
         refused = mine.update(**_refusal(surface, str(error)))
         return _again_if_changed(surface, "refused") if refused else "lease lost"
@@ -134,15 +135,15 @@ def _write(surface: Surface, mine: QuerySet[Forecast], outcome: Outcome) -> bool
     """Forecast and advice together or not at all; only the holder of the claim may write."""
     if not mine.update(**columns(surface, outcome)):
         return False
-    pieces = advise(outcome.standing, outcome.levels, outcome.options) if surface.removed_on is None else []
-    advice.keep_in_step(surface=surface, advice=pieces)
+    pieces = advise(outcome.status, outcome.levels, outcome.options) if surface.removed_on is None else []
+    recommendations.sync_recommendations(surface=surface, advice=pieces)
     return True
 
 
 def _again_if_changed(surface: Surface, outcome: str) -> str:
     newest = Surface.objects.values_list("record_version", flat=True).get(pk=surface.pk)
     if newest > surface.record_version:
-        ask_refresh(surface.pk)
+        enqueue_refresh(surface.pk)
     return outcome
 
 
@@ -164,38 +165,38 @@ def _free(at: datetime) -> Q:
     return Q(claimed_at=None) | Q(claimed_at__lt=at - LEASE)
 
 
-def fit_for(organisation: Organisation) -> api.FleetFit:
-    """The firm's newest fleet parameters; the priors alone before the first fit."""
-    row = FleetFit.objects.newest_done(organisation)
+def fit_for(organisation: Organisation) -> api.PortfolioFit:
+    """The firm's newest portfolio parameters; the priors alone before the first fit."""
+    row = PortfolioFit.objects.newest_done(organisation)
     return api.prior_fit() if row is None else _read_fit(row.pk)
 
 
 @lru_cache(maxsize=64)
-def _read_fit(fit_id: UUID) -> api.FleetFit:
+def _read_fit(fit_id: UUID) -> api.PortfolioFit:
     # A finished fit never changes, so its draws are worth keeping in the process.
-    return api.FleetFit.from_dict(FleetFit.objects.get(pk=fit_id).result or {})
+    return api.PortfolioFit.from_dict(PortfolioFit.objects.get(pk=fit_id).result or {})
 
 
-def fit_at_hand(surface: Surface) -> api.FleetFit:
-    """The fit to forecast a surface with: of a young fleet made anew on the spot, else the stored one.
+def current_fit(surface: Surface) -> api.PortfolioFit:
+    """The fit to forecast a surface with: of a young portfolio made anew on the spot, else the stored one.
 
-    In a fleet of a few surfaces one round changes much of what is known of all, and a fit takes some hundredths of
+    In a portfolio of a few surfaces one round changes much of what is known of all, and a fit takes some hundredths of
     a second; in a larger one the night's fit is as good and the work is not.
     """
     organisation = surface.organisation
-    fleet = Surface.objects.of_organisation(organisation).select_related("site")[: YOUNG_FLEET + 1]
-    if len(fleet) > YOUNG_FLEET:
+    portfolio = Surface.objects.of_organisation(organisation).select_related("site")[: YOUNG_PORTFOLIO + 1]
+    if len(portfolio) > YOUNG_PORTFOLIO:
         return fit_for(organisation)
     try:
-        return api.fit_fleet([recorded.history for recorded in histories_of(fleet)])
+        return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
     except ValueError:  # the record of another surface that cannot be must not stop this one
         return fit_for(organisation)
 
 
-def think_through(surface: Surface, today: date) -> Outcome:
-    """Forecast, standing and options of one surface. Raises ValueError for a record that cannot be."""
+def compute_forecast(surface: Surface, today: date) -> Outcome:
+    """Forecast, status and options of one surface. Raises ValueError for a record that cannot be."""
     recorded = histories_of([surface])[0]
-    fit = fit_at_hand(surface)
+    fit = current_fit(surface)
     seen = api.forecast_surface(
         recorded.history,
         fit,
@@ -203,10 +204,10 @@ def think_through(surface: Surface, today: date) -> Outcome:
         limit_mm_h=surface.limit_mm_h,
         horizon_yr=HORIZON_YR,
     )
-    levels = advice.levels_of(surface)
-    standing = _standing(recorded, seen, levels, today)
-    options = _options(recorded, fit, seen, standing, levels)
-    return Outcome(standing, levels, seen, options)
+    levels = recommendations.levels_of(surface)
+    status = _status(recorded, seen, levels, today)
+    options = _options(recorded, fit, seen, status, levels)
+    return Outcome(status, levels, seen, options)
 
 
 def _now_yr(recorded: Recorded, today: date) -> float:
@@ -214,11 +215,11 @@ def _now_yr(recorded: Recorded, today: date) -> float:
     return max(years_of(recorded.surface, today), last)
 
 
-def _standing(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> Standing:
+def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
     surface, site = recorded.surface, recorded.surface.site
-    agreement = getattr(site, "agreement", None)
+    agreed = commitments().agreed_care(surface)
     times, shares = list(seen.future.t_yr), list(seen.p_below)
-    return Standing(
+    return SurfaceStatus(
         today=today,
         opened_on=surface.opened_on,
         limit_mm_h=surface.limit_mm_h,
@@ -228,9 +229,7 @@ def _standing(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, tod
         action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
-        tests_per_year=agreement.tests_per_year if agreement else 0.0,
-        cleanings_per_year=agreement.cleanings_per_year if agreement else 0.0,
-        agreed_since=agreement.since if agreement else None,
+        agreed=agreed,
         climate=Climate(site.frost_months, site.leaf_fall_months, surface.trees, surface.winter_grit),
     )
 
@@ -241,11 +240,15 @@ def _last_day(recorded: Recorded, kind: type) -> date | None:
 
 
 def _options(
-    recorded: Recorded, fit: api.FleetFit, seen: api.SurfaceForecast, standing: Standing, levels: Levels
+    recorded: Recorded,
+    fit: api.PortfolioFit,
+    seen: api.SurfaceForecast,
+    status: SurfaceStatus,
+    levels: Levels,
 ) -> list[Option]:
     surface, names = recorded.surface, dict(CleaningMethod.choices)
     terms = terms_of(surface.organisation)
-    at_yr = _cleaning_time(seen, standing, surface)
+    at_yr = _cleaning_time(seen, status, surface)
     options = []
     for method in suited_methods(surface.surface_type):
         if not terms[method].offered:
@@ -274,9 +277,9 @@ def _options(
     return options
 
 
-def _cleaning_time(seen: api.SurfaceForecast, standing: Standing, surface: Surface) -> float:
+def _cleaning_time(seen: api.SurfaceForecast, status: SurfaceStatus, surface: Surface) -> float:
     """Methods are compared at the day the cleaning falls due, within the coming year."""
-    due = standing.action_on
+    due = status.action_on
     wanted = seen.now_yr if due is None else years_of(surface, due)
     return min(max(wanted, seen.now_yr), seen.now_yr + 1.0)
 
@@ -289,8 +292,8 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "attempts": 0,
         "error": "",
         "made_from_version": surface.record_version,
-        "made_on": outcome.standing.today,
-        "surface_state": state_of(outcome.standing, outcome.levels),
+        "made_on": outcome.status.today,
+        "surface_state": state_of(outcome.status, outcome.levels),
         "rate_now_mm_h": seen.rate_now_mm_h.median,
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
@@ -315,7 +318,7 @@ def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "checks": [_check(surface, check) for check in seen.rounds],
         "gains": [_gain(surface, gain) for gain in seen.gains],
         "options": [_option(option) for option in outcome.options],
-        "options_on": _iso(surface, _cleaning_time(seen, outcome.standing, surface)),
+        "options_on": _iso(surface, _cleaning_time(seen, outcome.status, surface)),
     }
 
 

@@ -2,7 +2,7 @@
 
 from django import template
 
-from maintenance.calc.speaking import speak
+from maintenance.calc.text import speak
 from maintenance.models import CleaningMethod
 
 register = template.Library()

@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from core.calc.format import format_rate
+from core.calc.units import UnitSystem
 from qa.calc.deviations import Bound
 from qa.calc.limits import Governing, is_below
 from qa.calc.rounds import Summary
-from qa.calc.spoken import rate_said
-from qa.calc.units import UnitSystem
 
 
 class Judgement(StrEnum):
@@ -47,7 +47,7 @@ def judge_acceptance(
         return _cannot("No acceptance rate is known. Choose a rule that gives one, or enter the agreed rate.")
     if mean is None:
         return _cannot("No test of this round counts yet.")
-    wanted, found = rate_said(asked.limit_mm_h, system), rate_said(mean.rate_mm_h, system)
+    wanted, found = format_rate(asked.limit_mm_h, system), format_rate(mean.rate_mm_h, system)
     if spots < needed:
         return _cannot(
             f"{spots} of at least {needed} spots tested; their mean of {_marked(mean, found)} is not yet that of "

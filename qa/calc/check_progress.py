@@ -19,7 +19,7 @@ class Outcome(StrEnum):
     NOT_NEEDED = "not_needed"
 
 
-class Standing(StrEnum):
+class CheckStatus(StrEnum):
     """How a check stands."""
 
     OPEN = "open"
@@ -30,7 +30,7 @@ class Standing(StrEnum):
     NOT_NEEDED = "not_needed"
 
 
-SETTLED = frozenset({Standing.PASSED, Standing.WAIVED, Standing.NOT_NEEDED})
+SETTLED = frozenset({CheckStatus.PASSED, CheckStatus.WAIVED, CheckStatus.NOT_NEEDED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,27 +42,27 @@ class Noted:
     rechecks: Hashable | None = None
 
 
-def standing(noted: Sequence[Noted], readings_asked: int = 1) -> Standing:
+def status_of(noted: Sequence[Noted], readings_asked: int = 1) -> CheckStatus:
     """How a check stands after its entries, in the order they were made.
 
     A failure stands until a re-check takes its place, or until the check is waived after it.
     """
-    stands = Standing.OPEN
+    stands = CheckStatus.OPEN
     for upto in range(len(noted)):
         stands = _after(noted[: upto + 1], stands, readings_asked)
     return stands
 
 
-def _after(noted: Sequence[Noted], before: Standing, readings_asked: int) -> Standing:
+def _after(noted: Sequence[Noted], before: CheckStatus, readings_asked: int) -> CheckStatus:
     latest = noted[-1].outcome
     if latest in (Outcome.WAIVED, Outcome.NOT_NEEDED):
-        return Standing(latest.value)
-    if before in (Standing.WAIVED, Standing.NOT_NEEDED) and latest is Outcome.PASSED:
+        return CheckStatus(latest.value)
+    if before in (CheckStatus.WAIVED, CheckStatus.NOT_NEEDED) and latest is Outcome.PASSED:
         return before
     if latest is Outcome.FAILED or open_failures(_since_waived(noted)):
-        return Standing.FAILED
+        return CheckStatus.FAILED
     passed = sum(one.outcome is Outcome.PASSED for one in noted)
-    return Standing.PASSED if passed >= readings_asked else Standing.PARTLY
+    return CheckStatus.PASSED if passed >= readings_asked else CheckStatus.PARTLY
 
 
 def _since_waived(noted: Sequence[Noted]) -> Sequence[Noted]:
@@ -94,7 +94,7 @@ class StageProgress:
         return self.settled == self.checks
 
 
-def stage_progress(checks: Sequence[Check], standings: dict[str, Standing]) -> tuple[StageProgress, ...]:
+def stage_progress(checks: Sequence[Check], standings: dict[str, CheckStatus]) -> tuple[StageProgress, ...]:
     """Progress of each stage that has checks, in the order of building.
 
     standings: by key of the check; a check that is missing there is open.
@@ -109,22 +109,22 @@ def stages_of(checks: Iterable[Check]) -> tuple[Stage, ...]:
     return tuple(stage for stage in STAGE_ORDER if stage in present)
 
 
-def settled_keys(standings: dict[str, Standing]) -> frozenset[str]:
+def settled_keys(standings: dict[str, CheckStatus]) -> frozenset[str]:
     """Keys of the checks that let the work go on: passed, waived, or not needed."""
     return frozenset(key for key, stands in standings.items() if stands in SETTLED)
 
 
 def _progress(
-    stage: Stage, checks: Sequence[Check], standings: dict[str, Standing], settled: Collection[str]
+    stage: Stage, checks: Sequence[Check], standings: dict[str, CheckStatus], settled: Collection[str]
 ) -> StageProgress:
     here = [check for check in checks if check.stage is stage]
-    counts = Counter(standings.get(check.key, Standing.OPEN) for check in here)
+    counts = Counter(standings.get(check.key, CheckStatus.OPEN) for check in here)
     return StageProgress(
         stage=stage,
         checks=len(here),
         settled=sum(counts[one] for one in SETTLED),
-        failed=counts[Standing.FAILED],
-        waived=counts[Standing.WAIVED],
+        failed=counts[CheckStatus.FAILED],
+        waived=counts[CheckStatus.WAIVED],
         stopped_by=waiting_hold_points(checks, settled, stage),
     )
 

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
 from qa.calc.check_model import Check
-from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
 
 QUANTITIES = {"mm": Quantity.SHORT_LENGTH, "mm/h": Quantity.RATE, "°C": Quantity.TEMPERATURE}
 BOUND_DIGITS = 4

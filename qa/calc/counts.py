@@ -13,8 +13,8 @@ from itertools import combinations
 from math import ceil, hypot, inf, isfinite
 from random import Random
 
+from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
 from qa.calc.deviations import Deviation, require_positive
-from qa.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
 
 FEWEST_LOCATIONS = 3
 MINIMUM_SPACING = {UnitSystem.SI: 1.0, UnitSystem.US: 3.0}  # m, ft

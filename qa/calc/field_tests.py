@@ -11,11 +11,11 @@ from math import pi
 from statistics import fmean
 from typing import Any
 
+from core.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
 from qa.calc import methods
 from qa.calc.deviations import Bound, Deviation, require_positive
 from qa.calc.methods import Method, MethodRate
 from qa.calc.ring import BOUND_BY_ENDING, Ending
-from qa.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
 
 FRAME_SIDE_TOLERANCE_MM = 10.0
 LARGE_FRAME_SIDE_MM = 1000.0

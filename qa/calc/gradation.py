@@ -119,7 +119,7 @@ def check_grading(passing: Mapping[float, float], band: Band) -> GradingResult:
     _refuse_bad_passing(passing)
     findings = (_judge(sieve, passing.get(sieve), *limits) for sieve, limits in band.limits.items())
     failures = tuple(f for f in findings if f is not None)
-    return GradingResult(not failures, failures, tuple(oddities(passing)))
+    return GradingResult(not failures, failures, tuple(data_quality_notes(passing)))
 
 
 def _judge(sieve: float, percent: float | None, low: float, high: float) -> SieveFinding | None:
@@ -152,7 +152,7 @@ def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
             raise ValueError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
 
 
-def oddities(passing: Mapping[float, float]) -> list[str]:
+def data_quality_notes(passing: Mapping[float, float]) -> list[str]:
     """A finer sieve cannot pass more than a coarser one: an entry is wrong or two are swapped."""
     coarse_first = sorted(passing.items(), reverse=True)
     return [
@@ -169,7 +169,7 @@ def size_at(passing: Mapping[float, float], percent: float) -> float:
     Raises ValueError where the sieves used do not bracket the percent.
     """
     _refuse_bad_passing(passing)
-    odd = oddities(passing)
+    odd = data_quality_notes(passing)
     if odd:
         raise ValueError(odd[0])
     fine_first = sorted(passing.items())

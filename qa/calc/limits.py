@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from core.calc.format import format_rate
+from core.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, Status, from_memory, looked_up
-from qa.calc.spoken import rate_said
-from qa.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 
 CLOGGING_SHARE_DEFAULT = 0.10
 CLOGGING_SHARE_SOURCE = Source(
@@ -280,7 +280,7 @@ def _asked_when_new(rain: DesignRainLimit, system: UnitSystem) -> Asked:
 
 
 def _rain_words(rain: DesignRainLimit, system: UnitSystem) -> str:
-    return f"{rate_said(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
+    return f"{format_rate(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
 
 
 def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
@@ -291,8 +291,8 @@ def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
 
 def _highest(known: list[Asked], system: UnitSystem) -> Governing:
     first, *others = sorted(known, key=lambda asked: -asked.rate_mm_h)
-    said = f"{rate_said(first.rate_mm_h, system)}, from {first.words}"
+    said = f"{format_rate(first.rate_mm_h, system)}, from {first.words}"
     if others:
-        named = "; ".join(f"{one.words} asks {rate_said(one.rate_mm_h, system)}" for one in others)
+        named = "; ".join(f"{one.words} asks {format_rate(one.rate_mm_h, system)}" for one in others)
         said += f"; it is the highest: {named}"
     return Governing(first.rate_mm_h, first.kind, f"{said}.", (first, *others))

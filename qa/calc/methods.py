@@ -10,9 +10,9 @@ from enum import StrEnum
 from math import log, sqrt
 from statistics import fmean
 
+from core.calc.units import S_PER_H
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
 from qa.calc.sources import Source, Status
-from qa.calc.units import S_PER_H
 
 SQUARE_RING_DROP_MM = 20.0
 _DROP_READ_TO_MM = 0.5  # a drop marked in inches is 20 mm to this

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from math import inf
 
+from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, Status, looked_up
-from qa.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
 
 
 @dataclass(frozen=True, slots=True)

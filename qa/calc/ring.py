@@ -9,8 +9,8 @@ same procedure in NBR 16416:2015. Looked up: scope, two unit systems kept apart,
 from dataclasses import dataclass
 from enum import StrEnum
 
+from core.calc.units import UnitSystem, in_h_to_mm_h
 from qa.calc.deviations import Bound, Deviation, require_not_negative, require_positive
-from qa.calc.units import UnitSystem, in_h_to_mm_h
 
 __all__ = [
     "BOUND_BY_ENDING",

@@ -13,11 +13,11 @@ from statistics import fmean, median, stdev
 
 from scipy.special import stdtrit
 
+from core.calc.units import UnitSystem
 from qa.calc.counts import count_deviation
 from qa.calc.deviations import Bound, Deviation, require_positive
 from qa.calc.limits import is_below
 from qa.calc.ring import MOST_TESTS_PER_SPOT_AND_DAY
-from qa.calc.units import UnitSystem
 
 RAIN_FREE_H = 24.0
 MOST_TESTS_PLANNED = 500

@@ -6,9 +6,9 @@ from typing import Any
 from django import forms
 from django.forms import inlineformset_factory
 
-from accounts.webforms import DECIMAL
+from core.calc.units import Quantity
+from core.forms.parts import DECIMAL
 from qa.calc.buildups import typical_layers
-from qa.calc.units import Quantity
 from qa.forms.measures import MeasuredForm
 from qa.forms.rowsets import MOST_ROWS, RemovableRows
 from qa.models import Layer, Location, Surface

@@ -5,10 +5,10 @@ from uuid import uuid4
 
 from django import forms
 
-from accounts.webforms import DECIMAL, DayInput, show_unit
+from core.calc.units import Quantity, UnitSystem
+from core.forms.files import WithFiles
+from core.forms.parts import DECIMAL, DayInput, show_unit
 from qa.calc.check_units import quantity_of, shown_unit
-from qa.calc.units import Quantity, UnitSystem
-from qa.forms.files import WithFiles
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.services.assembly import PART_NAMES

@@ -5,11 +5,11 @@ from typing import Any
 
 from django import forms
 
-from accounts.webforms import DECIMAL, show_unit
+from core.calc.units import UnitSystem
+from core.forms.parts import DECIMAL, show_unit
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
 from qa.calc.methods import Method
 from qa.calc.ring import Ending
-from qa.calc.units import UnitSystem
 from qa.forms.rounds import TestForm, nominal_readings, offer_places
 from qa.models import InfiltrationTest
 from qa.models.rounds import EndingChoice

@@ -4,8 +4,8 @@ from typing import Any
 
 from django import forms
 
+from core.calc.format import format_rate
 from qa.calc.limits import PRESETS, LimitPreset
-from qa.calc.spoken import rate_said
 from qa.models import OwnLimit, Surface
 
 OWN_PREFIX = "own:"
@@ -52,7 +52,7 @@ def _choices(surface: Surface, units: str) -> list[tuple[str, Any]]:
 def rule_label(preset: LimitPreset, units: str) -> str:
     """Name, values and status of a rule on one line."""
     limit, new = preset.working_limit_mm_h, preset.acceptance_mm_h
-    parts = [f"clean below {rate_said(limit, units)}" if limit else "no limit in service"]
+    parts = [f"clean below {format_rate(limit, units)}" if limit else "no limit in service"]
     if new:
-        parts.append(f"new at least {rate_said(new, units)}")
+        parts.append(f"new at least {format_rate(new, units)}")
     return f"{preset.name}: {', '.join(parts)} ({preset.source.status_words})"

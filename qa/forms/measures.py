@@ -6,8 +6,8 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 
-from accounts.webforms import DECIMAL
-from qa.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
+from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
+from core.forms.parts import DECIMAL
 
 TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
 TOO_LARGE = "%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less."

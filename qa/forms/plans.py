@@ -5,11 +5,11 @@ from typing import Any
 
 from django import forms
 
-from accounts.webforms import Group, grouped
+from core.calc.units import UnitSystem
+from core.forms.parts import Group, grouped
 from qa.calc.counts import Point, Spot, SurfacePlan, choose_spots, minimum_spacing_m
-from qa.calc.units import UnitSystem
 from qa.models import Outline, Surface
-from qa.plan_drawing import plan_of
+from qa.presentation.plan import plan_of
 
 MOST_CORNERS = 60
 MOST_SPOTS = 60

@@ -1,6 +1,6 @@
 """Text to typed values for the firm's own rules."""
 
-from qa.calc.units import Quantity
+from core.calc.units import Quantity
 from qa.forms.measures import MeasuredForm
 from qa.models import OwnLimit
 

@@ -5,9 +5,9 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
-from accounts.webforms import DECIMAL, DayInput
+from core.calc.units import Quantity, UnitSystem
+from core.forms.parts import DECIMAL, DayInput
 from qa.calc.ring import PROCEDURES
-from qa.calc.units import Quantity, UnitSystem
 from qa.forms.measures import MeasuredForm
 from qa.models import InfiltrationTest, Location, Surface, SurfaceType, TestRound
 

@@ -8,13 +8,13 @@ from django import forms
 from django.db.models import Q
 
 from accounts.models import Organisation
-from accounts.webforms import DECIMAL, DayInput, Group, show_unit
+from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.gradation import BANDS, Band, asked_words
 from qa.calc.sieving import SIEVE_NAMES, sieve_label
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.forms.rowsets import MOST_ROWS, REMOVE
-from qa.gradings import is_stone
 from qa.models import Layer, OwnBand, SieveEntry, Sieving, Surface
+from qa.selectors.gradation import is_stone
 
 SPARE_ROWS = 8
 NO_PAN = "Enter what was left in the pan, 0 for nothing: without it the percentages are wrong."

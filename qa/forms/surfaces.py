@@ -4,9 +4,9 @@ from typing import Any
 
 from django import forms
 
-from accounts.webforms import DayInput, Group, grouped
+from core.calc.units import Quantity
+from core.forms.parts import DayInput, Group, grouped
 from qa.calc.limits import NO_LIMIT
-from qa.calc.units import Quantity
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
 from qa.forms.measures import MeasuredForm
 from qa.models import Surface

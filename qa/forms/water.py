@@ -4,11 +4,11 @@ from typing import Any
 
 from django import forms
 
-from accounts.webforms import DECIMAL, show_unit
-from qa.calc.units import MM_PER_IN, Quantity, UnitSystem
+from core.calc.units import MM_PER_IN, Quantity, UnitSystem
+from core.forms.parts import DECIMAL, show_unit
 from qa.forms.measures import MeasureField
 from qa.models import Surface
-from qa.water import RainAsked
+from qa.selectors.water import RainAsked
 
 EXAMPLE_MM = {"si": 50.0, "us": 2 * MM_PER_IN}
 EXAMPLE_H, USUAL_DRAIN_H = 2.0, 72.0

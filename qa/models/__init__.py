@@ -1,5 +1,6 @@
 """Rows of what was built and what was measured."""
 
+from core.models.files import StoredFile
 from qa.models.buildups import Layer, LayerKind, Location, Outline, Zone
 from qa.models.construction import (
     CheckEntry,
@@ -10,7 +11,7 @@ from qa.models.construction import (
     Outcome,
     Stage,
 )
-from qa.models.files import Attachment, StoredFile
+from qa.models.files import Attachment
 from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, MethodChoice, Purpose, TestRound
 from qa.models.sievings import SieveEntry, Sieving

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
-from accounts.rows import Row
+from core.models.rows import Row
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
 

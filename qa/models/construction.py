@@ -7,7 +7,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
-from accounts.rows import Fact, Row
+from core.models.rows import AuditedRecord, Row
 from qa.calc.check_model import Check
 from qa.calc.check_model import Stage as CalcStage
 from qa.calc.check_model import Traffic as CalcTraffic
@@ -15,7 +15,7 @@ from qa.calc.check_progress import Outcome as CalcOutcome
 from qa.calc.sources import STATUS_NOTES, STATUS_WORDS, Source
 from qa.calc.sources import Status as CalcStatus
 from qa.models.sites import OfSiteQuerySet
-from qa.models.surfaces import FactQuerySet, OfSurfaceQuerySet, Surface
+from qa.models.surfaces import AuditedQuerySet, OfSurfaceQuerySet, Surface
 
 
 class Stage(models.TextChoices):
@@ -54,11 +54,11 @@ class CheckQuerySet(OfSiteQuerySet):
     site_path = "record__surface__site"
 
 
-class EntryQuerySet(FactQuerySet):
+class EntryQuerySet(AuditedQuerySet):
     site_path = "construction_check__record__surface__site"
 
 
-class WorkQuerySet(FactQuerySet):
+class WorkQuerySet(AuditedQuerySet):
     site_path = "entry__construction_check__record__surface__site"
 
 
@@ -162,7 +162,7 @@ class ConstructionCheck(Row):
         return STATUS_NOTES[CalcStatus(self.source_status)]
 
 
-class CheckEntry(Fact):
+class CheckEntry(AuditedRecord):
     """One finding against a check: a reading or an answer, a waiver, or that it does not apply."""
 
     construction_check = models.ForeignKey(
@@ -201,10 +201,10 @@ class CheckEntry(Fact):
     @property
     def put_right(self) -> bool:
         """Whether something that counts was done about it."""
-        return any(work.counts for work in self.works.all())
+        return any(work.is_active for work in self.works.all())
 
 
-class CorrectiveWork(Fact):
+class CorrectiveWork(AuditedRecord):
     """What was done about a failed check, and by whom."""
 
     entry = models.ForeignKey(CheckEntry, models.PROTECT, related_name="works", editable=False)

@@ -7,8 +7,8 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.rows import Row
-from accounts.tenancy import TenantQuerySet
+from accounts.models.tenancy import TenantQuerySet
+from core.models.rows import Row
 from qa.calc.gradation import Band
 from qa.calc.limits import LimitPreset
 from qa.calc.sources import Source, Status

@@ -7,10 +7,10 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Units
-from accounts.rows import Fact
+from core.models.rows import AuditedRecord
 from qa.calc.ring import PROCEDURES, Bound, Ending, UnitSystem
 from qa.models.buildups import Location
-from qa.models.surfaces import FactQuerySet, Surface
+from qa.models.surfaces import AuditedQuerySet, Surface
 
 
 class Purpose(models.TextChoices):
@@ -51,19 +51,19 @@ class EndingChoice(models.TextChoices):
     TOO_FAST = Ending.TOO_FAST.value, "Drained too fast to hold the head"
 
 
-class TestQuerySet(FactQuerySet):
+class TestQuerySet(AuditedQuerySet):
     site_path = "round__surface__site"
 
-    def standing(self) -> "TestQuerySet":
+    def in_active_rounds(self) -> "TestQuerySet":
         """Tests that count, in rounds that count."""
-        return self.counting().filter(round__state=Fact.State.RECORDED)
+        return self.active().filter(round__state=AuditedRecord.State.ACTIVE)
 
     def with_rate(self) -> "TestQuerySet":
         """Tests by methods that give a rate."""
         return self.exclude(method__in=WITHOUT_RATE)
 
 
-class TestRound(Fact):
+class TestRound(AuditedRecord):
     """The tests of one surface on one day, with the weather."""
 
     __test__ = False  # not a test class, whatever its name suggests to a test runner
@@ -92,7 +92,7 @@ class TestRound(Fact):
     )
     note = models.TextField(blank=True)
 
-    objects = FactQuerySet.as_manager()
+    objects = AuditedQuerySet.as_manager()
     history = HistoricalRecords(history_change_reason_field=models.TextField(null=True))
 
     class Meta:
@@ -106,7 +106,7 @@ class TestRound(Fact):
         return reverse("qa:round-detail", args=[self.pk])
 
 
-class InfiltrationTest(Fact):
+class InfiltrationTest(AuditedRecord):
     """One test at one location: the readings as taken, in the units taken, and the rate they give.
 
     The ring test, taken far more often than any other, has columns of its own; the other methods keep

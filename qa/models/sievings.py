@@ -7,11 +7,11 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from accounts.rows import Fact
+from core.models.rows import AuditedRecord
 from qa.calc.gradation import BANDS, Band
 from qa.models.buildups import Layer
 from qa.models.presets import OwnBand
-from qa.models.surfaces import FactQuerySet, Surface
+from qa.models.surfaces import AuditedQuerySet, Surface
 
 DESIGNATIONS = [(key, band.name) for key, band in BANDS.items()]
 
@@ -21,7 +21,7 @@ class SieveEntry(models.TextChoices):
     RETAINED = "retained", "Mass retained on each sieve"
 
 
-class Sieving(Fact):
+class Sieving(AuditedRecord):
     """The sieve analysis of one sample, as entered, and the band it is held to."""
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="sievings")
@@ -49,7 +49,7 @@ class Sieving(Fact):
     )
     note = models.TextField(blank=True)
 
-    objects = FactQuerySet.as_manager()
+    objects = AuditedQuerySet.as_manager()
 
     class Meta:
         ordering = ("-sampled_on", "-created_at")

@@ -7,13 +7,13 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, Owner
-from accounts.rows import Row, months_valid
-from accounts.tenancy import TenantQuerySet
+from accounts.models.tenancy import TenantQuerySet
+from core.models.pages import page_of
+from core.models.rows import Row, months_valid
 
 
 def time_zone_valid(value: str) -> None:
@@ -87,7 +87,7 @@ class Site(Row):
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("maintenance:site-detail", args=[self.pk])
+        return page_of(self)
 
     def today(self, at: datetime | None = None) -> date:
         """The calendar date at the site."""

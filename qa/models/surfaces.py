@@ -5,11 +5,11 @@ from typing import Self
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
-from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.rows import Fact, Row
+from core.models.pages import page_of
+from core.models.rows import AuditedRecord, Row
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
@@ -47,12 +47,12 @@ class OfSurfaceQuerySet(OfSiteQuerySet):
     site_path = "surface__site"
 
 
-class FactQuerySet(OfSurfaceQuerySet):
+class AuditedQuerySet(OfSurfaceQuerySet):
     """Facts of a surface."""
 
-    def counting(self) -> Self:
+    def active(self) -> Self:
         """Records that results and forecasts use."""
-        return self.filter(state=Fact.State.RECORDED)
+        return self.filter(state=AuditedRecord.State.ACTIVE)
 
 
 class Surface(Row):
@@ -200,7 +200,7 @@ class Surface(Row):
         return f"{self.name}, {self.site}"
 
     def get_absolute_url(self) -> str:
-        return reverse("maintenance:surface-detail", args=[self.pk])
+        return page_of(self)
 
     @property
     def organisation(self) -> Organisation:

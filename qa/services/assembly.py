@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import User
-from accounts.rows import store
+from core.models.rows import validate_and_save
 from qa.calc.check_model import Check, Stage, Traffic
 from qa.calc.check_progress import lifts_needed
 from qa.calc.checks import checks_for
@@ -71,10 +71,10 @@ def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User)
     if unknown:
         raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})
     record.opened_by = by
-    store(record)
+    validate_and_save(record)
     designs = _designs(surface)
     for position, check in enumerate(_wanted(record, parts), start=1):
-        store(_row(record, position, check, designs))
+        validate_and_save(_row(record, position, check, designs))
     return record
 
 

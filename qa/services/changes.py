@@ -13,7 +13,7 @@ from qa.models import Surface
 record_changed = Signal()
 
 
-def touch(surface_id: UUID) -> None:
+def bump_record_version(surface_id: UUID) -> None:
     """Mark the surface's forecast stale, and say so after the commit. Call inside the transaction."""
     Surface.objects.filter(pk=surface_id).update(record_version=F("record_version") + 1)
     transaction.on_commit(lambda: _announce(surface_id), robust=True)

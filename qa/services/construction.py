@@ -7,16 +7,22 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.db.models import Max
 
+from accounts.calc.roles import Role
 from accounts.models import User
-from accounts.roles import Role
-from accounts.rows import store
-from accounts.services.facts import given_reason, replace_fact, sent_before, set_fact_aside, store_once
+from core.models.rows import validate_and_save
+from core.services.records import (
+    find_by_device_id,
+    given_reason,
+    replace_record,
+    save_idempotent,
+    void_record,
+)
+from core.services.uploads import Sent
 from qa.calc.check_model import evaluate
 from qa.calc.sources import Status
-from qa.construction import AUTOMATIC, stopping
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Outcome
+from qa.selectors.construction import AUTOMATIC, stopping
 from qa.services.files import attach
-from qa.uploads import Sent
 
 NOTHING_SENT = Sent()
 FUTURE = "%(day)s is in the future at the site. Enter the day it was done."
@@ -42,14 +48,14 @@ def record_entry(
     answer: for a check that is answered yes or no; otherwise `entry.reading` in the check's SI unit.
     """
     check = _lock(entry.construction_check_id)  # first: a repeat sent meanwhile waits here and finds the row
-    first = sent_before(entry, construction_check=check)
+    first = find_by_device_id(entry, construction_check=check)
     if first:
         return first
     _refuse_stopped(check)
     _refuse_recheck(entry)
     _judge(entry, check, answer)
     entry.recorded_by = by
-    store(entry)
+    validate_and_save(entry)
     attach(to=entry, sent=sent, by=by)
     return entry
 
@@ -68,7 +74,7 @@ def correct_entry(
     new.construction_check = _lock(old.construction_check_id)
     new.rechecks = old.rechecks
     _judge(new, new.construction_check, answer)
-    replace_fact(old=old, new=new, by=by, reason=reason)
+    replace_record(old=old, new=new, by=by, reason=reason)
     # What was done about the finding, its photos, and the looks after it belong to it as it is now written.
     old.works.update(entry=new)
     old.rechecked_by.update(rechecks=new)
@@ -78,9 +84,9 @@ def correct_entry(
 
 
 @transaction.atomic
-def set_entry_aside(*, entry: CheckEntry, by: User, reason: str) -> CheckEntry:
+def void_entry(*, entry: CheckEntry, by: User, reason: str) -> CheckEntry:
     """Keep a finding or a waiver readable, but let it no longer count."""
-    return set_fact_aside(fact=entry, by=by, reason=reason)
+    return void_record(fact=entry, by=by, reason=reason)
 
 
 @transaction.atomic
@@ -90,14 +96,14 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
     A waiver, and leaving out a hold point, need the coordinator's role: PermissionDenied otherwise.
     """
     check = _lock(entry.construction_check_id)
-    first = sent_before(entry, construction_check=check)
+    first = find_by_device_id(entry, construction_check=check)
     if first:
         return first
     entry.reason = given_reason(entry.reason)
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
     _refuse_future(entry.done_on, check)
     entry.recorded_by, entry.criterion = by, criterion_of(check)
-    store(entry)
+    validate_and_save(entry)
     return entry
 
 
@@ -110,13 +116,13 @@ def role_to_leave_out(check: ConstructionCheck, outcome: str) -> Role:
 @transaction.atomic
 def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) -> CorrectiveWork:
     """Store what was done about a failed finding. A repeat with one device id gives the first row."""
-    first = sent_before(work, entry=work.entry_id)
+    first = find_by_device_id(work, entry=work.entry_id)
     if first:
         return first
     _refuse_unless_failed(work.entry)
     _refuse_future(work.done_on, work.entry.construction_check)
     work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
-    stored = store_once(work, entry=work.entry_id)
+    stored = save_idempotent(work, entry=work.entry_id)
     if stored is work:
         attach(to=work, sent=sent, by=by)
     return stored
@@ -125,7 +131,7 @@ def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) ->
 @transaction.atomic
 def set_work_aside(*, work: CorrectiveWork, by: User, reason: str) -> CorrectiveWork:
     """Keep a corrective work readable, but let it no longer count."""
-    return set_fact_aside(fact=work, by=by, reason=reason)
+    return void_record(fact=work, by=by, reason=reason)
 
 
 @transaction.atomic
@@ -136,7 +142,7 @@ def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
     _refuse_boundless(check)
     record = ConstructionRecord.objects.select_for_update().get(pk=check.record_id)
     check.position = 1 + (record.checks.aggregate(last=Max("position"))["last"] or 0)
-    store(check)
+    validate_and_save(check)
     return check
 
 
@@ -153,7 +159,7 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     check.source_status, check.source = Status.ENTERED.value, reason[:240]
     check._change_reason = reason  # type: ignore[attr-defined]
     check._history_user = by  # type: ignore[attr-defined]
-    store(check, "least", "most", "design", "readings_asked", "source", "source_status")
+    validate_and_save(check, "least", "most", "design", "readings_asked", "source", "source_status")
     return check
 
 
@@ -197,15 +203,15 @@ def _refuse_recheck(entry: CheckEntry) -> None:
     if first.construction_check_id != entry.construction_check_id:
         raise ValidationError(OTHER_CHECK)
     _refuse_unless_failed(first)
-    if not first.works.counting().exists():
+    if not first.works.active().exists():
         raise ValidationError(WORK_FIRST, code="work_first")
-    if first.rechecked_by.counting().exists():
+    if first.rechecked_by.active().exists():
         raise ValidationError(DONE_AGAIN)
 
 
 def _refuse_unless_failed(entry: CheckEntry) -> None:
-    if not entry.counts or entry.outcome != Outcome.FAILED:
-        state = entry.get_outcome_display() if entry.counts else entry.get_state_display()
+    if not entry.is_active or entry.outcome != Outcome.FAILED:
+        state = entry.get_outcome_display() if entry.is_active else entry.get_state_display()
         raise ValidationError(NOT_FAILED, params={"state": state.lower()})
 
 

@@ -3,11 +3,11 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from accounts.rows import store
+from core.models.rows import validate_and_save
 from qa.calc.limits import PRESETS
 from qa.models import OwnLimit, Surface
-from qa.services.changes import touch
-from qa.surface_limits import limit_of
+from qa.selectors.surface_limits import limit_of
+from qa.services.changes import bump_record_version
 
 UNKNOWN_PRESET = "%(key)s is not a rule of the list. Choose one of the list."
 OTHER_FIRM = "%(name)s is a rule of another firm. Choose one of your own."
@@ -58,7 +58,7 @@ def _said(words: str, citation: str) -> str:
 @transaction.atomic
 def save_own_limit(*, own: OwnLimit) -> OwnLimit:
     """Store an own limit and work out the limits of the surfaces that use it anew."""
-    store(own, "name", "limit_mm_h", "acceptance_mm_h", "source")
+    validate_and_save(own, "name", "limit_mm_h", "acceptance_mm_h", "source")
     for surface in own.surfaces.select_related("site").select_for_update(of=("self",)):
         surface.own_limit = own
         _bring_up_to_date(surface)
@@ -73,7 +73,7 @@ def _bring_up_to_date(surface: Surface) -> None:
         raise ValidationError(STILL_NEEDED, params={"surface": surface}) from error
     if (surface.limit_mm_h, surface.limit_source) != before:
         surface.save(update_fields=["limit_mm_h", "limit_source"])
-        touch(surface.pk)
+        bump_record_version(surface.pk)
 
 
 @transaction.atomic

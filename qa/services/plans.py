@@ -7,7 +7,7 @@ from string import ascii_uppercase
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from accounts.rows import store
+from core.models.rows import validate_and_save
 from qa.calc.counts import Spot, SurfacePlan, refuse_bad_plan
 from qa.models import Location, Outline, Surface
 from qa.services.register import save_locations
@@ -35,7 +35,7 @@ def _save_outline(surface: Surface, plan: SurfacePlan) -> None:
     row.corners = [list(corner) for corner in plan.outline]
     row.run_on_sides = list(plan.run_on_edges)
     row.low_x_m, row.low_y_m = plan.low_point or (None, None)
-    store(row)
+    validate_and_save(row)
 
 
 def _free_labels(surface: Surface) -> Iterator[str]:

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from accounts.rows import store
+from core.models.rows import validate_and_save
 from qa.models import Layer, Location, Site, Surface
-from qa.services.changes import touch
+from qa.services.changes import bump_record_version
 from qa.services.limits import work_out_limit
 
 OTHER_FIRM = "%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm."
@@ -29,10 +29,10 @@ def save_site(*, site: Site) -> Site:
         params = {"owner": site.owner, "firm": site.organisation}
         raise ValidationError({"owner": ValidationError(OTHER_FIRM, params=params)})
     changed = not site._state.adding
-    store(site)
+    validate_and_save(site)
     if changed:  # its months and time zone decide when work falls due
         for surface_id in site.surfaces.values_list("pk", flat=True):
-            touch(surface_id)
+            bump_record_version(surface_id)
     return site
 
 
@@ -44,8 +44,8 @@ def save_surface(*, surface: Surface) -> Surface:
     surface.clean_fields(exclude=["limit_mm_h", "limit_source"])
     work_out_limit(surface)
     _take_newest_version(surface)
-    store(surface)
-    touch(surface.pk)
+    validate_and_save(surface)
+    bump_record_version(surface.pk)
     return surface
 
 
@@ -69,7 +69,7 @@ def _refuse_odd_days(surface: Surface) -> None:
 
 
 def _refuse_opening_after_tests(surface: Surface) -> None:
-    earliest = surface.rounds.counting().order_by("tested_on").first()
+    earliest = surface.rounds.active().order_by("tested_on").first()
     # Acceptance tests are taken before traffic is let on; a month of that is ordinary.
     if earliest and (surface.opened_on - earliest.tested_on).days > 31:
         params = {"day": earliest.tested_on.isoformat()}
@@ -83,7 +83,7 @@ def save_build_up(*, surface: Surface, layers: Iterable[Layer], removed: Iterabl
         layer.delete()
     for position, layer in enumerate(layers, start=1):
         layer.surface, layer.position = surface, position
-        store(layer)
+        validate_and_save(layer)
 
 
 @transaction.atomic
@@ -97,4 +97,4 @@ def save_locations(*, surface: Surface, locations: Iterable[Location], removed: 
             location.delete()
     for location in locations:
         location.surface = surface
-        store(location)
+        validate_and_save(location)

@@ -8,13 +8,19 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
-from accounts.rows import store
-from accounts.services.facts import given_reason, replace_fact, sent_before, set_fact_aside, store_once
+from core.models.rows import validate_and_save
+from core.services.records import (
+    find_by_device_id,
+    given_reason,
+    replace_record,
+    save_idempotent,
+    void_record,
+)
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
 from qa.calc.methods import Method
 from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
-from qa.services.changes import touch
+from qa.services.changes import bump_record_version
 
 FUTURE = "%(day)s is in the future at the site. Enter the day the tests were made."
 OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
@@ -26,12 +32,12 @@ BEFORE_OPENING = "%(day)s is more than a month before the surface opened on %(op
 @transaction.atomic
 def record_round(*, round_: TestRound, by: User) -> TestRound:
     """Store a test round. Raises ValidationError; a repeat with the same device id gives the first row."""
-    first = sent_before(round_, surface=round_.surface_id)
+    first = find_by_device_id(round_, surface=round_.surface_id)
     if first:
         return first
     _refuse_bad_day(round_)
     round_.recorded_by = by
-    return store_once(round_, surface=round_.surface_id)
+    return save_idempotent(round_, surface=round_.surface_id)
 
 
 @transaction.atomic
@@ -40,15 +46,15 @@ def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     round_._change_reason = given_reason(reason)  # type: ignore[attr-defined]
     _refuse_left_out(round_)
     _refuse_bad_day(round_)
-    store(round_)
-    touch(round_.surface_id)
+    validate_and_save(round_)
+    bump_record_version(round_.surface_id)
     return round_
 
 
 def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
-    if not current.counts:
+    if not current.is_active:
         raise ValidationError(LEFT_OUT, code="left_out")
 
 
@@ -64,7 +70,7 @@ def _refuse_bad_day(round_: TestRound) -> None:
 @transaction.atomic
 def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     """Work out the rate and the deviations of a test and store it with its readings as taken."""
-    first = sent_before(test, round=test.round_id)
+    first = find_by_device_id(test, round=test.round_id)
     if first:
         return first
     _refuse_left_out(test.round)
@@ -73,8 +79,8 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
         test.finished_at = now()  # typed in without a stopwatch, as a rule right after the test
     evaluate(test)
-    stored = store_once(test, round=test.round_id)
-    touch(test.round.surface_id)
+    stored = save_idempotent(test, round=test.round_id)
+    bump_record_version(test.round.surface_id)
     return stored
 
 
@@ -84,24 +90,24 @@ def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reas
     _refuse_left_out(old.round)
     new.round, new.method, new.sequence = old.round, old.method, old.sequence
     evaluate(new)
-    replace_fact(old=old, new=new, by=by, reason=reason)
-    touch(old.round.surface_id)
+    replace_record(old=old, new=new, by=by, reason=reason)
+    bump_record_version(old.round.surface_id)
     return new
 
 
 @transaction.atomic
-def set_test_aside(*, test: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
+def void_test(*, test: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
     """Keep a test out of results and forecasts, with the reason."""
-    set_fact_aside(fact=test, by=by, reason=reason)
-    touch(test.round.surface_id)
+    void_record(fact=test, by=by, reason=reason)
+    bump_record_version(test.round.surface_id)
     return test
 
 
 @transaction.atomic
-def set_round_aside(*, round_: TestRound, by: User, reason: str) -> TestRound:
+def void_round(*, round_: TestRound, by: User, reason: str) -> TestRound:
     """Keep a whole round out of results and forecasts, with the reason."""
-    set_fact_aside(fact=round_, by=by, reason=reason)
-    touch(round_.surface_id)
+    void_record(fact=round_, by=by, reason=reason)
+    bump_record_version(round_.surface_id)
     return round_
 
 
@@ -153,7 +159,7 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
     """The first spread recorded at the same fixed location before this test, in m²/L."""
     if not test.location:
         return None
-    earlier = InfiltrationTest.objects.standing().filter(
+    earlier = InfiltrationTest.objects.in_active_rounds().filter(
         method=Method.SPREADING_AREA,
         location=test.location,
         round__tested_on__lt=test.round.tested_on,
@@ -180,7 +186,7 @@ def reading_of(test: InfiltrationTest) -> RingReading:
 
 
 def _same_spot(test: InfiltrationTest) -> QuerySet[InfiltrationTest]:
-    same = InfiltrationTest.objects.counting().filter(round=test.round, method=test.method)
+    same = InfiltrationTest.objects.active().filter(round=test.round, method=test.method)
     return (
         same.filter(location=test.location) if test.location else same.filter(location=None, spot=test.spot)
     )

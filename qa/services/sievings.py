@@ -6,11 +6,11 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import User
-from accounts.rows import store
-from accounts.services.facts import replace_fact, sent_before, set_fact_aside, store_once
-from qa.calc.gradation import oddities
-from qa.gradings import analysis_of
+from core.models.rows import validate_and_save
+from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
+from qa.calc.gradation import data_quality_notes
 from qa.models import OwnBand, Sieving
+from qa.selectors.gradation import analysis_of
 
 FUTURE = "%(day)s is in the future at the site. Enter the day the sample was taken."
 OTHER_LAYER = "%(layer)s is not a layer of this surface. Choose one of its layers."
@@ -25,12 +25,12 @@ TOO_FEW = "A sieve analysis needs at least 2 sieves, got %(count)d. Enter more o
 @transaction.atomic
 def record_sieving(*, sieving: Sieving, by: User) -> Sieving:
     """Store a sieve analysis. Raises ValidationError; a repeat with the same device id gives the first row."""
-    first = sent_before(sieving, surface=sieving.surface_id)
+    first = find_by_device_id(sieving, surface=sieving.surface_id)
     if first:
         return first
     _check(sieving)
     sieving.recorded_by = by
-    return store_once(sieving, surface=sieving.surface_id)
+    return save_idempotent(sieving, surface=sieving.surface_id)
 
 
 @transaction.atomic
@@ -38,14 +38,14 @@ def correct_sieving(*, old: Sieving, new: Sieving, by: User, reason: str) -> Sie
     """Store the corrected analysis in place of the old one, which stays readable."""
     new.surface = old.surface
     _check(new)
-    replace_fact(old=old, new=new, by=by, reason=reason)
+    replace_record(old=old, new=new, by=by, reason=reason)
     return new
 
 
 @transaction.atomic
-def set_sieving_aside(*, sieving: Sieving, by: User, reason: str) -> Sieving:
+def void_sieving(*, sieving: Sieving, by: User, reason: str) -> Sieving:
     """Keep a sieve analysis out of checks, with the reason."""
-    return set_fact_aside(fact=sieving, by=by, reason=reason)
+    return void_record(fact=sieving, by=by, reason=reason)
 
 
 def _check(sieving: Sieving) -> None:
@@ -67,7 +67,7 @@ def _check(sieving: Sieving) -> None:
 def _refuse_impossible(sieving: Sieving) -> None:
     try:
         passing = analysis_of(sieving).passing
-        problems = oddities(passing)
+        problems = data_quality_notes(passing)
     except ValueError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     if problems:
@@ -88,7 +88,7 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         _ = band.as_band
     except ValueError as error:
         raise ValidationError(str(error), code="impossible_band") from error
-    store(band, "name", "source", "limits")
+    validate_and_save(band, "name", "source", "limits")
     return band
 
 

@@ -3,8 +3,8 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from qa.check_wording import STANDING_WORDS, criterion_text, found_text, judged_text, source_text
 from qa.models import CheckEntry, ConstructionCheck
+from qa.presentation.checks import STATUS_WORDS, criterion_text, found_text, judged_text, source_text
 
 register = template.Library()
 
@@ -38,8 +38,8 @@ def found(entry: CheckEntry, units: str) -> str:
     return found_text(entry, units)
 
 
-@register.inclusion_tag("qa/_standing.html")
-def standing(stands: str) -> dict[str, SafeString | str]:
-    """A check's standing by word and mark."""
+@register.inclusion_tag("qa/_check_status.html")
+def check_status(stands: str) -> dict[str, SafeString | str]:
+    """A check's status by word and mark."""
     tone, mark = MARKS[stands]
-    return {"tone": tone, "mark": mark, "word": STANDING_WORDS[stands]}  # type: ignore[index]
+    return {"tone": tone, "mark": mark, "word": STATUS_WORDS[stands]}  # type: ignore[index]

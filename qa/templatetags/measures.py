@@ -8,8 +8,8 @@ from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from qa.calc.spoken import NOTHING, day, figure, percent, rate_said
-from qa.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.calc.format import NOTHING, day, figure, format_rate, percent
+from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 register = template.Library()
 for spoken in (figure, percent, day):
@@ -65,7 +65,7 @@ def volume(value: float | None, units: str) -> SafeString | str:
 
 @register.filter
 def rate_text(value: Any, units: str) -> str:
-    return rate_said(None if value == "" else value, units)
+    return format_rate(None if value == "" else value, units)
 
 
 @register.filter

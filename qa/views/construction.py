@@ -9,11 +9,10 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import get_or_deny
-from accounts.webforms import correct_or_show, save_or_show, save_with_reason
-from qa.construction import CheckState, RecordState, record_state
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from qa.forms.construction import (
     CriterionForm,
     EntryForm,
@@ -31,15 +30,16 @@ from qa.models import (
     Surface,
     Traffic,
 )
+from qa.selectors.construction import CheckState, RecordState, record_state
 from qa.services import assembly, construction
 
 
 @login_required
 @require_GET
 def construction_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     record = ConstructionRecord.objects.for_user(request.user).filter(surface=surface).first()
-    state = record_state(record, request.acting.units) if record else None
+    state = record_state(record, request.current.units) if record else None
     context = {"surface": surface, "state": state, "next": state.next_after() if state else None}
     return render(request, "qa/construction_detail.html", context)
 
@@ -47,7 +47,7 @@ def construction_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     record = ConstructionRecord(surface=surface)
     foot = surface.traffic == Traffic.FOOT
     initial = {"parts": assembly.usual_parts(surface), "heaviest_use": "foot" if foot else "vehicle"}
@@ -64,8 +64,8 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_GET
 def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    check = get_or_deny(ConstructionCheck, request.user, Role.OWNER, pk=pk)
-    state, one = state_of(check, request.acting.units)
+    check = get_for_user(ConstructionCheck, request.user, Role.OWNER, pk=pk)
+    state, one = state_of(check, request.current.units)
     context = _check_context(state, one) | {"history": check.history.select_related("history_user")}
     return render(request, "qa/check_detail.html", context)
 
@@ -73,19 +73,19 @@ def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def check_record(request: PersonRequest, pk: UUID) -> HttpResponse:
-    check = get_or_deny(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
+    check = get_for_user(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
     return _record(request, check, None)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def entry_recheck(request: PersonRequest, pk: UUID) -> HttpResponse:
-    failed = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    failed = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     return _record(request, failed.construction_check, failed)
 
 
 def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry | None) -> HttpResponse:
-    state, one = state_of(check, request.acting.units)
+    state, one = state_of(check, request.current.units)
     entry = CheckEntry(construction_check=check, rechecks=failed)
     initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
     form = EntryForm(
@@ -93,7 +93,7 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
         request.FILES or None,
         instance=entry,
         check=check,
-        units=request.acting.units,
+        units=request.current.units,
         initial=initial,
     )
     return save_or_show(
@@ -149,19 +149,19 @@ def _check_context(state: RecordState, one: CheckState) -> dict[str, object]:
 @login_required
 @require_http_methods(["GET", "POST"])
 def check_waive(request: PersonRequest, pk: UUID) -> HttpResponse:
-    check = get_or_deny(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
+    check = get_for_user(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
     return _leave_out(request, check, Outcome.WAIVED)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def check_not_needed(request: PersonRequest, pk: UUID) -> HttpResponse:
-    check = get_or_deny(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
+    check = get_for_user(ConstructionCheck, request.user, Role.TECHNICIAN, pk=pk)
     return _leave_out(request, check, Outcome.NOT_NEEDED)
 
 
 def _leave_out(request: PersonRequest, check: ConstructionCheck, outcome: Outcome) -> HttpResponse:
-    get_or_deny(ConstructionCheck, request.user, construction.role_to_leave_out(check, outcome), pk=check.pk)
+    get_for_user(ConstructionCheck, request.user, construction.role_to_leave_out(check, outcome), pk=check.pk)
     entry = CheckEntry(construction_check=check, outcome=outcome)
     initial = {"done_on": check.record.surface.site.today()}
     form = LeaveOutForm(request.POST or None, instance=entry, initial=initial)
@@ -178,8 +178,8 @@ def _leave_out(request: PersonRequest, check: ConstructionCheck, outcome: Outcom
 @login_required
 @require_http_methods(["GET", "POST"])
 def check_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    check = get_or_deny(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
-    form = CriterionForm(request.POST or None, instance=check, units=request.acting.units)
+    check = get_for_user(ConstructionCheck, request.user, Role.COORDINATOR, pk=pk)
+    form = CriterionForm(request.POST or None, instance=check, units=request.current.units)
     return save_or_show(
         request,
         form,
@@ -194,7 +194,7 @@ def check_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def check_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    record = get_or_deny(ConstructionRecord, request.user, Role.TECHNICIAN, surface=pk)
+    record = get_for_user(ConstructionRecord, request.user, Role.TECHNICIAN, surface=pk)
     check = ConstructionCheck(record=record)
     form = OwnCheckForm(request.POST or None, instance=check, initial={"stage": request.GET.get("stage")})
     return save_or_show(
@@ -210,7 +210,7 @@ def check_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
-    old = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    old = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     check = old.construction_check
     new = CheckEntry(construction_check=check)
     found = old.reading if check.as_check.is_number else {"passed": "yes"}.get(old.outcome, "no")
@@ -220,7 +220,7 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         request.FILES or None,
         instance=new,
         check=check,
-        units=request.acting.units,
+        units=request.current.units,
         initial=initial,
     )
     return correct_or_show(
@@ -237,12 +237,12 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def entry_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    entry = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+def entry_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    entry = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
-        lambda reason: construction.set_entry_aside(entry=entry, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        lambda reason: construction.void_entry(entry=entry, by=request.user, reason=reason),
+        "void_page.html",
         record=entry,
     )
 
@@ -250,7 +250,7 @@ def entry_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def work_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    entry = get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
+    entry = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     check = entry.construction_check
     work = CorrectiveWork(entry=entry)
     initial = {"done_on": check.record.surface.site.today()}
@@ -267,11 +267,11 @@ def work_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def work_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    work = get_or_deny(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk)
+def work_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    work = get_for_user(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
         lambda reason: construction.set_work_aside(work=work, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        "void_page.html",
         record=work,
     )

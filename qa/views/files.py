@@ -6,12 +6,13 @@ from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import get_or_deny
-from accounts.webforms import save_or_show, save_with_reason
-from qa.forms.files import AttachForm
-from qa.handing_out import file_response, thumbnail_response
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
+from core.forms.files import AttachForm
+from core.services.files import void_file
+from core.views.file_responses import file_response, thumbnail_response
+from core.views.form_views import save_or_show, save_with_reason
 from qa.models import Attachment, CheckEntry, CorrectiveWork, Surface, TestRound
 from qa.services import files
 
@@ -19,25 +20,25 @@ from qa.services import files
 @login_required
 @require_http_methods(["GET", "POST"])
 def surface_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _attach(request, get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk))
+    return _attach(request, get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def round_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _attach(request, get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk))
+    return _attach(request, get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def entry_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _attach(request, get_or_deny(CheckEntry, request.user, Role.TECHNICIAN, pk=pk))
+    return _attach(request, get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def work_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _attach(request, get_or_deny(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk))
+    return _attach(request, get_for_user(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk))
 
 
 def _attach(request: PersonRequest, row: files.Showing) -> HttpResponse:
@@ -54,22 +55,22 @@ def _attach(request: PersonRequest, row: files.Showing) -> HttpResponse:
 @login_required
 @require_GET
 def file_show(request: PersonRequest, pk: UUID) -> FileResponse:
-    return file_response(get_or_deny(Attachment, request.user, Role.OWNER, pk=pk))
+    return file_response(get_for_user(Attachment, request.user, Role.OWNER, pk=pk))
 
 
 @login_required
 @require_GET
 def file_thumbnail(request: PersonRequest, pk: UUID) -> FileResponse:
-    return thumbnail_response(get_or_deny(Attachment, request.user, Role.OWNER, pk=pk))
+    return thumbnail_response(get_for_user(Attachment, request.user, Role.OWNER, pk=pk))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def file_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    row = get_or_deny(Attachment, request.user, Role.TECHNICIAN, pk=pk)
+def file_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    row = get_for_user(Attachment, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
-        lambda reason: files.set_file_aside(row=row, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        lambda reason: void_file(row=row, by=request.user, reason=reason),
+        "void_page.html",
         record=row,
     )

@@ -10,16 +10,16 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import get_or_deny
-from accounts.webforms import add_refusal
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import add_refusal
 from qa.calc.counts import outline_area_m2
-from qa.drawing.plan import Mark
 from qa.forms.plans import PlanForm, plan_start
 from qa.models import Surface
-from qa.plan_drawing import marks_of, picture_of, plan_picture
-from qa.selectors import needed_locations
+from qa.presentation.drawing.plan import Mark
+from qa.presentation.plan import marks_of, picture_of, plan_picture
+from qa.selectors.rounds import needed_locations
 from qa.services import plans
 
 AREA_TOLERANCE = 0.1
@@ -28,8 +28,8 @@ AREA_TOLERANCE = 0.1
 @login_required
 @require_http_methods(["GET", "POST"])
 def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
-    units = request.acting.units
+    surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
+    units = request.current.units
     needed = needed_locations(surface, units)
     form = PlanForm(
         request.POST or None, surface=surface, units=units, initial=plan_start(surface, needed)

@@ -8,22 +8,22 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import save_or_show
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import save_or_show
 from qa.calc.gradation import BANDS
 from qa.calc.limits import CLOGGING_SHARE_SOURCE, PRESETS
 from qa.forms.presets import OwnLimitForm
 from qa.models import OwnLimit
-from qa.selectors import own_bands, own_limits
+from qa.selectors.rules import own_bands, own_limits
 from qa.services import limits
 
 
 @login_required
 @require_GET
 def rule_list(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.VIEWER)
+    organisation = require_role(request.current, Role.VIEWER)
     context = {
         "own_limits": own_limits(organisation),
         "presets": PRESETS.values(),
@@ -37,18 +37,18 @@ def rule_list(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def own_limit_create(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    organisation = require_role(request.current, Role.COORDINATOR)
     return _own_limit_form(request, OwnLimit(organisation=organisation))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def own_limit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _own_limit_form(request, get_or_deny(OwnLimit, request.user, Role.COORDINATOR, pk=pk))
+    return _own_limit_form(request, get_for_user(OwnLimit, request.user, Role.COORDINATOR, pk=pk))
 
 
 def _own_limit_form(request: PersonRequest, own: OwnLimit) -> HttpResponse:
-    form = OwnLimitForm(request.POST or None, instance=own, units=request.acting.units)
+    form = OwnLimitForm(request.POST or None, instance=own, units=request.current.units)
     return save_or_show(
         request, form, lambda: limits.save_own_limit(own=own), "qa/own_limit_form.html", own=own
     )
@@ -57,7 +57,7 @@ def _own_limit_form(request: PersonRequest, own: OwnLimit) -> HttpResponse:
 @login_required
 @require_POST
 def own_limit_retire(request: PersonRequest, pk: UUID) -> HttpResponse:
-    own = get_or_deny(OwnLimit, request.user, Role.COORDINATOR, pk=pk)
+    own = get_for_user(OwnLimit, request.user, Role.COORDINATOR, pk=pk)
     limits.retire_own_limit(own=own, retired="again" not in request.POST)
     said = "is no longer offered; surfaces that use it keep it" if own.retired else "is offered again"
     messages.success(request, f"{own} {said}.")

@@ -2,24 +2,18 @@
 
 from typing import Any
 
-from accounts.acting import Acting
-from qa.amendments import amendments_of
+from accounts.views.current_organisation import CurrentOrganisation
+from core.calc.format import format_rate
+from core.calc.units import Quantity, UnitSystem, unit_of
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import METHODS, Method
-from qa.calc.spoken import rate_said
-from qa.calc.units import Quantity, UnitSystem, unit_of
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, MethodChoice, TestRound
-from qa.reading_lines import caution_of, finding_of, lines_of
-from qa.selectors import (
-    FACTORS,
-    MethodResult,
-    last_ring_position,
-    round_result,
-    spots_tested,
-)
-from qa.spot_chart import spots_figure, spots_table
-from qa.surface_limits import limit_known
+from qa.presentation.readings_table import caution_of, finding_of, lines_of
+from qa.presentation.spot_chart import spots_figure, spots_table
+from qa.selectors.change_history import amendments_of
+from qa.selectors.rounds import FACTORS, MethodResult, last_ring_position, round_result, spots_tested
+from qa.selectors.surface_limits import limit_known
 
 
 def asked_factor(text: str) -> float:
@@ -32,10 +26,10 @@ def asked_method(text: str) -> Method:
     return Method(text) if text in MethodChoice.values else Method.RING
 
 
-def round_page(round_: TestRound, acting: Acting, factor: float) -> dict[str, Any]:
+def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -> dict[str, Any]:
     """What a round's page shows to a person of the firm or of the owner."""
-    units = acting.units
-    own_firm = acting.organisation == round_.surface.organisation
+    units = current.units
+    own_firm = current.organisation == round_.surface.organisation
     result = round_result(round_, units)
     return {
         "round": round_,
@@ -82,10 +76,10 @@ def _known_within(result: MethodResult) -> float | None:
 def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
     count = len(result.spots)
     low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
-    limit = rate_said(round_.surface.limit_mm_h, units)
+    limit = format_rate(round_.surface.limit_mm_h, units)
     return (
-        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {rate_said(low, units)} to "
-        f"{rate_said(high, units)}, beside the limit of {limit}."
+        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {format_rate(low, units)} to "
+        f"{format_rate(high, units)}, beside the limit of {limit}."
     )
 
 
@@ -113,7 +107,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
 
 def next_place(round_: TestRound) -> str:
     """The id of the first fixed location still to do in the round; empty when none is left."""
-    done = round_.tests.filter(state="recorded", location__isnull=False).values("location")
+    done = round_.tests.filter(state="active", location__isnull=False).values("location")
     left = round_.surface.locations.filter(retired=False).exclude(pk__in=done).first()
     return str(left.pk) if left else ""
 

@@ -8,15 +8,15 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import get_or_deny
-from accounts.webforms import correct_or_show, save_or_show, save_with_reason
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import METHODS, Method
 from qa.forms.field_tests import form_for, values_of
 from qa.forms.rounds import RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
-from qa.reading_lines import converted_ranges, finding_of, lines_of
+from qa.presentation.readings_table import converted_ranges, finding_of, lines_of
 from qa.services import rounds
 from qa.views.round_pages import (
     asked_factor,
@@ -32,11 +32,11 @@ from qa.views.round_pages import (
 @login_required
 @require_http_methods(["GET", "POST"])
 def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     round_ = TestRound(surface=surface)
     usual = "acceptance" if surface.opens_later else "routine"
     initial = {"tested_on": surface.site.today(), "purpose": request.GET.get("purpose", usual)}
-    form = RoundForm(request.POST or None, instance=round_, initial=initial, units=request.acting.units)
+    form = RoundForm(request.POST or None, instance=round_, initial=initial, units=request.current.units)
     return save_or_show(
         request,
         form,
@@ -49,17 +49,17 @@ def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_GET
 def round_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    round_ = get_or_deny(TestRound, request.user, Role.OWNER, pk=pk)
+    round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     factor = asked_factor(request.GET.get("factor", ""))
-    context = round_page(round_, request.acting, factor)
+    context = round_page(round_, request.current, factor)
     return render(request, "qa/round_detail.html", context)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def round_amend(request: PersonRequest, pk: UUID) -> HttpResponse:
-    round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
-    form = RoundForm(request.POST or None, instance=round_, units=request.acting.units)
+    round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
+    form = RoundForm(request.POST or None, instance=round_, units=request.current.units)
     return correct_or_show(
         request,
         form,
@@ -71,12 +71,12 @@ def round_amend(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def round_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
+def round_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
-        lambda reason: rounds.set_round_aside(round_=round_, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        lambda reason: rounds.void_round(round_=round_, by=request.user, reason=reason),
+        "void_page.html",
         record=round_,
     )
 
@@ -84,9 +84,9 @@ def round_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    round_ = get_or_deny(TestRound, request.user, Role.TECHNICIAN, pk=pk)
+    round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
-    units = request.acting.units
+    units = request.current.units
     location = request.GET.get("location", next_place(round_))
     initial = {"location": location, **start_values(test, units, location)}
     form = form_for(test, request.POST or None, initial)
@@ -109,7 +109,7 @@ def record(request: PersonRequest, test: InfiltrationTest) -> TestRound:
 @login_required
 @require_GET
 def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    test = get_or_deny(InfiltrationTest, request.user, Role.OWNER, pk=pk)
+    test = get_for_user(InfiltrationTest, request.user, Role.OWNER, pk=pk)
     context = {
         "test": test,
         "round": test.round,
@@ -124,7 +124,7 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
-    old = get_or_deny(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
+    old = get_for_user(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
     new = InfiltrationTest(round=old.round, method=old.method)
     form = form_for(new, request.POST or None, values_of(old))
     return correct_or_show(
@@ -139,11 +139,11 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def test_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    test = get_or_deny(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
+def test_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    test = get_for_user(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
-        lambda reason: rounds.set_test_aside(test=test, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        lambda reason: rounds.void_test(test=test, by=request.user, reason=reason),
+        "void_page.html",
         record=test,
     )

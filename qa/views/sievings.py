@@ -9,21 +9,21 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import add_refusal, correct_or_show, save_or_show, save_with_reason
-from qa.charts import gradation_figure, gradation_summary
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import add_refusal, correct_or_show, save_or_show, save_with_reason
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
-from qa.gradings import grading_of, surface_gradation
 from qa.models import OwnBand, Sieving, Surface
+from qa.presentation.charts import gradation_figure, gradation_summary
+from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services import sievings
 
 
 @login_required
 @require_GET
 def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     context = {"surface": surface, "gradation": surface_gradation(surface)}
     return render(request, "qa/gradation_detail.html", context)
 
@@ -31,7 +31,7 @@ def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def sieving_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     choice = BandChoiceForm(request.GET if "band" in request.GET else None, surface=surface)
     if not choice.is_valid():
         return _ask_band(request, surface, choice)
@@ -59,7 +59,7 @@ def _ask_band(request: PersonRequest, surface: Surface, choice: BandChoiceForm) 
 @login_required
 @require_GET
 def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    sieving = get_or_deny(Sieving, request.user, Role.OWNER, pk=pk)
+    sieving = get_for_user(Sieving, request.user, Role.OWNER, pk=pk)
     grading = grading_of(sieving)
     context = {
         "sieving": sieving,
@@ -73,7 +73,7 @@ def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def sieving_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
-    old = get_or_deny(Sieving, request.user, Role.TECHNICIAN, pk=pk)
+    old = get_for_user(Sieving, request.user, Role.TECHNICIAN, pk=pk)
     kept = ("surface", "layer", "designation", "own_band", "readings")
     new = Sieving(**{name: getattr(old, name) for name in kept})
     initial = {name: getattr(old, name) for name in SievingForm.Meta.fields}
@@ -89,12 +89,12 @@ def sieving_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_http_methods(["GET", "POST"])
-def sieving_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
-    sieving = get_or_deny(Sieving, request.user, Role.TECHNICIAN, pk=pk)
+def sieving_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    sieving = get_for_user(Sieving, request.user, Role.TECHNICIAN, pk=pk)
     return save_with_reason(
         request,
-        lambda reason: sievings.set_sieving_aside(sieving=sieving, by=request.user, reason=reason),
-        "qa/set_aside.html",
+        lambda reason: sievings.void_sieving(sieving=sieving, by=request.user, reason=reason),
+        "void_page.html",
         record=sieving,
     )
 
@@ -102,14 +102,14 @@ def sieving_set_aside(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def own_band_create(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    organisation = require_role(request.current, Role.COORDINATOR)
     return _own_band_form(request, OwnBand(organisation=organisation))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def own_band_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _own_band_form(request, get_or_deny(OwnBand, request.user, Role.COORDINATOR, pk=pk))
+    return _own_band_form(request, get_for_user(OwnBand, request.user, Role.COORDINATOR, pk=pk))
 
 
 def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
@@ -127,7 +127,7 @@ def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
 @login_required
 @require_POST
 def own_band_retire(request: PersonRequest, pk: UUID) -> HttpResponse:
-    band = get_or_deny(OwnBand, request.user, Role.COORDINATOR, pk=pk)
+    band = get_for_user(OwnBand, request.user, Role.COORDINATOR, pk=pk)
     sievings.retire_own_band(band=band, retired="again" not in request.POST)
     said = "is no longer offered; samples checked against it keep it" if band.retired else "is offered again"
     messages.success(request, f"{band} {said}.")

@@ -8,23 +8,23 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import acting_or_deny, get_or_deny
-from accounts.webforms import save_or_show
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import save_or_show
 from qa.forms.buildups import layer_formset, location_formset
 from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Site, Surface
-from qa.selectors import needed_locations
+from qa.selectors.rounds import needed_locations
 from qa.services import register
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def site_create(request: PersonRequest) -> HttpResponse:
-    organisation = acting_or_deny(request.acting, Role.COORDINATOR)
+    organisation = require_role(request.current, Role.COORDINATOR)
     site = Site(organisation=organisation)
     form = SiteForm(request.POST or None, instance=site, initial={"owner": request.GET.get("owner")})
     return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
@@ -33,7 +33,7 @@ def site_create(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    site = get_or_deny(Site, request.user, Role.COORDINATOR, pk=pk)
+    site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
     form = SiteForm(request.POST or None, instance=site)
     return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
 
@@ -41,18 +41,18 @@ def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def surface_create(request: PersonRequest, pk: UUID) -> HttpResponse:
-    site = get_or_deny(Site, request.user, Role.COORDINATOR, pk=pk)
+    site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
     return _surface_form(request, Surface(site=site))
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def surface_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    return _surface_form(request, get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk))
+    return _surface_form(request, get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk))
 
 
 def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
-    form = SurfaceForm(request.POST or None, instance=surface, units=request.acting.units)
+    form = SurfaceForm(request.POST or None, instance=surface, units=request.current.units)
     return save_or_show(
         request, form, lambda: register.save_surface(surface=surface), "qa/surface_form.html", surface=surface
     )
@@ -61,8 +61,8 @@ def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
-    formset = layer_formset(surface, request.acting.units, request.POST or None)
+    surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
+    formset = layer_formset(surface, request.current.units, request.POST or None)
     if formset.is_valid():
         layers = [form.save(commit=False) for form in formset.from_the_top()]
         try:
@@ -76,7 +76,7 @@ def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def locations_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.COORDINATOR, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
     formset = location_formset(surface, request.POST or None)
     if formset.is_valid():
         locations = [f.save(commit=False) for f in kept_forms(formset)]
@@ -88,6 +88,6 @@ def locations_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = {
         "surface": surface,
         "formset": formset,
-        "needed": needed_locations(surface, request.acting.units),
+        "needed": needed_locations(surface, request.current.units),
     }
     return render(request, "qa/locations_form.html", context)

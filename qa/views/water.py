@@ -7,22 +7,22 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from accounts.acting import PersonRequest
-from accounts.roles import Role
-from accounts.tenancy import get_or_deny
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
 from qa.calc.rain import DRAIN_TIME_RULES_H, RUN_ON_RULES, SETBACKS
-from qa.charts import fate_figure, fate_rows, store_figure
 from qa.forms.water import RainForm, example_rain
 from qa.models import Surface
-from qa.water import RainAsked, surface_water
-from qa.wording import CAUTIONS, TRAPS, rain_sentence
+from qa.presentation.charts import fate_figure, fate_rows, store_figure
+from qa.presentation.wording import CAUTIONS, TRAPS, rain_sentence
+from qa.selectors.water import RainAsked, surface_water
 
 
 @login_required
 @require_GET
 def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_or_deny(Surface, request.user, Role.OWNER, pk=pk)
-    units = request.acting.units
+    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
+    units = request.current.units
     example = example_rain(surface, units)
     form = RainForm(request.GET if "rain_mm" in request.GET else None, units=units, initial=example)
     asked = form.asked if form.is_valid() else RainAsked(**example)

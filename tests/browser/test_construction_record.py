@@ -4,8 +4,8 @@ import pytest
 
 from qa.models import CheckEntry, ConstructionRecord
 from qa.services import assembly
+from tests.core.services.test_uploads import photo
 from tests.factories import LayerFactory
-from tests.qa.test_uploads import photo
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -11,8 +11,8 @@ from qa.models import Location, Outline
 from qa.services import plans
 from tests.browser.conftest import DESK, PHONE
 from tests.factories import InfiltrationTestFactory, LocationFactory, RoundFactory
-from tests.qa.test_field_methods import TYPED, recorded
-from tests.qa.test_plans import YARD
+from tests.qa.views.test_field_methods import TYPED, recorded
+from tests.qa.views.test_plans import YARD
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

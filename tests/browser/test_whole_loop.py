@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 from django.utils.timezone import localdate
 
-from maintenance.models import CleaningEvent, Forecast, Recommendation, VisitTask
+from maintenance.models import CleaningEvent, Forecast, Recommendation
+from planning.models import VisitTask
 from qa.models import InfiltrationTest, Layer, Surface
 from tests.browser.conftest import DESK
 from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
@@ -168,7 +169,7 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
         "/firm/settings/",
         "/firm/methods/",
         "/firm/invite/",
-        "/fleet/",
+        "/portfolio/",
         "/me/",
         "/owners/new/",
         "/sites/new/",

@@ -13,12 +13,15 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError
 from django.utils.timezone import localdate, now
 
+from accounts.calc.roles import Role
 from accounts.models import Membership
-from accounts.roles import Role
-from accounts.services import facts, people
-from accounts.services.facts import replace_fact
-from maintenance.models import CleaningEvent, Forecast, Recommendation, VisitTask
-from maintenance.services import forecasts, visits
+from accounts.services import people
+from core.services import records
+from core.services.records import replace_record
+from maintenance.models import CleaningEvent, Forecast, Recommendation
+from maintenance.services import forecasts
+from planning.models import VisitTask
+from planning.services import visits
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.factories import (
@@ -45,13 +48,13 @@ def slowed(call):
 
 
 def work_counted(monkeypatch):
-    worked, think = [], forecasts.think_through
+    worked, think = [], forecasts.compute_forecast
 
     def counted(surface, today):
         worked.append(threading.get_ident())
         return slowed(think)(surface, today)
 
-    monkeypatch.setattr(forecasts, "think_through", counted)
+    monkeypatch.setattr(forecasts, "compute_forecast", counted)
     return worked
 
 
@@ -112,14 +115,14 @@ def test_without_the_lock_on_the_firm_no_admin_is_left(at_once, monkeypatch):
 def sent_twice(monkeypatch):
     """Two sendings of one round, each of which has looked for the other before either is stored."""
     surface, device_id = SurfaceFactory(), uuid4()
-    looked, look = threading.Barrier(2, timeout=10), rounds.sent_before
+    looked, look = threading.Barrier(2, timeout=10), rounds.find_by_device_id
 
     def look_and_wait(fact, **within):
         found = look(fact, **within)
         looked.wait()
         return found
 
-    monkeypatch.setattr(rounds, "sent_before", look_and_wait)
+    monkeypatch.setattr(rounds, "find_by_device_id", look_and_wait)
 
     def send():
         round_ = TestRound(surface=surface, tested_on=localdate() - timedelta(days=3), device_id=device_id)
@@ -140,10 +143,10 @@ def test_without_the_second_look_one_sending_fails(at_once, monkeypatch):
     send, surface = sent_twice(monkeypatch)
 
     def store_only(fact, **_):
-        facts.store(fact)
+        records.validate_and_save(fact)
         return fact
 
-    monkeypatch.setattr(rounds, "store_once", store_only)
+    monkeypatch.setattr(rounds, "save_idempotent", store_only)
 
     outcomes = at_once(send, send)
 
@@ -159,7 +162,7 @@ def test_two_corrections_at_once_replace_a_record_once(at_once):
             surface=event.surface, cleaned_on=event.cleaned_on, method="broom", currency="EUR"
         )
         old = CleaningEvent.objects.get(pk=event.pk)
-        return replace_fact(old=old, new=new, by=UserFactory(), reason="It was the broom.")
+        return replace_record(old=old, new=new, by=UserFactory(), reason="It was the broom.")
 
     outcomes = at_once(correct, correct)
 

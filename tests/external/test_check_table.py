@@ -11,7 +11,8 @@ from statistics import median
 
 import pytest
 
-from qa.calc import counts, decay, gradation, hydraulics, methods, units
+from core.calc import units
+from qa.calc import counts, decay, gradation, hydraulics, methods
 from qa.calc.deviations import Bound
 from qa.calc.limits import PRESETS, is_below, limit_from_design_rain
 from qa.calc.methods import FloodRun, Method, MethodRate

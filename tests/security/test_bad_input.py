@@ -7,7 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils.timezone import localdate
 
-from maintenance.models import Agreement, CleaningEvent, Visit
+from maintenance.models import CleaningEvent
+from planning.models import Agreement, Visit
 from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
 from tests.factories import (
     CrewFactory,
@@ -65,8 +66,8 @@ def forms_of(firm):
         "round": (reverse("qa:round-create", args=surface), ROUND, TestRound),
         "test": (reverse("qa:test-create", args=[round_.pk]), RING_TEST, InfiltrationTest),
         "cleaning": (reverse("maintenance:cleaning-create", args=surface), CLEANING, CleaningEvent),
-        "agreement": (reverse("maintenance:agreement-edit", args=site), AGREEMENT, Agreement),
-        "visit": (reverse("maintenance:visit-create"), visit, Visit),
+        "agreement": (reverse("planning:agreement-edit", args=site), AGREEMENT, Agreement),
+        "visit": (reverse("planning:visit-create"), visit, Visit),
     }
 
 

@@ -8,9 +8,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.timezone import localdate
 
-from accounts.roles import Role
-from maintenance.models import Crew, Recommendation, VisitTask
+from accounts.calc.roles import Role
+from maintenance.models import Recommendation
 from maintenance.services import forecasts
+from planning.models import Crew, VisitTask
 from qa.models import Site, Surface
 from tests.factories import (
     CleaningFactory,
@@ -89,7 +90,7 @@ def test_a_change_without_the_pages_token_is_refused_and_says_what_to_do(firm, r
 def test_a_page_cannot_be_framed_and_its_type_not_guessed(client, firm):
     client.force_login(firm.viewer)
 
-    headers = client.get(reverse("maintenance:todo")).headers
+    headers = client.get(reverse("reporting:start")).headers
 
     assert headers["X-Frame-Options"] == "DENY"
     assert headers["X-Content-Type-Options"] == "nosniff"
@@ -152,9 +153,9 @@ def secrets_of(firm):
     VisitTask.objects.update(recommendation=advice)
     Recommendation.objects.update(status="planned", decided_at=advice.created_at, decided_by=firm.coordinator)
     return [
-        reverse("maintenance:todo"),
+        reverse("reporting:start"),
         reverse("maintenance:surface-list"),
-        reverse("maintenance:report-site", args=[site.pk]) + "?since=2020-01-01",
+        reverse("reporting:report-site", args=[site.pk]) + "?since=2020-01-01",
         site.get_absolute_url(),
         surface.get_absolute_url(),
         firm.owner.get_absolute_url(),
@@ -219,11 +220,11 @@ def test_an_owner_sees_nothing_of_another_owner_of_the_same_firm(client, firm):
     lists = "".join(
         client.get(reverse(name), query).content.decode()
         for name, query in (
-            ("maintenance:todo", {}),
+            ("reporting:start", {}),
             ("maintenance:surface-list", {}),
             ("maintenance:surface-list", {"export": "csv"}),
             ("maintenance:surface-list", {"q": "Other"}),
-            ("maintenance:report-list", {}),
+            ("reporting:report-list", {}),
         )
     )
     details = [client.get(thing.get_absolute_url()).status_code for thing in (other, other.site, event, row)]
@@ -245,7 +246,7 @@ def test_a_person_taken_off_an_owner_sees_nothing_at_once(client, firm):
 
 def test_a_report_takes_any_beginning_in_the_past_and_says_what_is_wrong_with_others(client, firm):
     client.force_login(firm.owner_person)
-    url = reverse("maintenance:report-site", args=[firm.site.pk])
+    url = reverse("reporting:report-site", args=[firm.site.pk])
     tomorrow = (localdate() + timedelta(days=2)).isoformat()
 
     said = {

@@ -5,8 +5,9 @@ from django.apps import apps
 from django.db import models
 from django.urls import reverse
 
-from maintenance.models import Forecast, Recommendation, VisitTask
+from maintenance.models import Forecast, Recommendation
 from maintenance.services import forecasts
+from planning.models import VisitTask
 from qa.models import InfiltrationTest
 from tests.factories import LayerFactory, LocationFactory
 from tests.permissions import TABLE, rows_of

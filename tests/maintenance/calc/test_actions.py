@@ -9,23 +9,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from maintenance.calc.actions import (
+    AgreedCare,
     Levels,
     Option,
-    Standing,
+    SurfaceStatus,
     advise,
     choose,
     first_crossing,
     keep_open,
     state_of,
 )
-from maintenance.calc.speaking import speak
 from maintenance.calc.suitability import RESTORING, ROUTINE
+from maintenance.calc.text import speak
 from maintenance.calc.windows import Climate
 
 TODAY = date(2026, 6, 1)
 DAY = timedelta(days=1)
 LEVELS = Levels()
-FINE = Standing(
+FINE = SurfaceStatus(
     today=TODAY,
     opened_on=date(2020, 5, 1),
     limit_mm_h=250.0,
@@ -35,8 +36,6 @@ FINE = Standing(
     action_on=None,
     last_tested_on=TODAY - 90 * DAY,
     last_cleaned_on=None,
-    tests_per_year=0.0,
-    cleanings_per_year=0.0,
 )
 
 
@@ -46,8 +45,8 @@ def option(method="vacuum", stays=0.9, cost="450.00", a_year="180.00"):
     )
 
 
-def actions(standing, options=(), levels=LEVELS):
-    return [(piece.action, piece.window.due) for piece in advise(standing, levels, options)]
+def actions(status, options=(), levels=LEVELS):
+    return [(piece.action, piece.window.due) for piece in advise(status, levels, options)]
 
 
 @pytest.mark.parametrize(
@@ -164,38 +163,44 @@ def test_a_surface_that_is_well_needs_nothing():
 
 
 def test_an_untested_surface_is_tested_first_whatever_the_forecast_says():
-    standing = replace(
-        FINE, last_tested_on=None, action_on=TODAY, share_below_now=0.6, cleanings_per_year=4.0
+    status = replace(
+        FINE,
+        last_tested_on=None,
+        action_on=TODAY,
+        share_below_now=0.6,
+        agreed=AgreedCare(cleanings_per_year=4.0),
     )
 
-    assert actions(standing, [option()]) == [("test", TODAY)]
+    assert actions(status, [option()]) == [("test", TODAY)]
 
 
 def test_a_surface_still_to_be_opened_is_tested_at_its_opening():
-    standing = replace(FINE, last_tested_on=None, opened_on=TODAY + 60 * DAY)
+    status = replace(FINE, last_tested_on=None, opened_on=TODAY + 60 * DAY)
 
-    assert actions(standing) == [("test", TODAY + 60 * DAY)]
+    assert actions(status) == [("test", TODAY + 60 * DAY)]
 
 
 def test_the_agreement_calls_for_the_next_test():
-    assert actions(replace(FINE, tests_per_year=2.0)) == [("test", FINE.last_tested_on + 183 * DAY)]
+    assert actions(replace(FINE, agreed=AgreedCare(tests_per_year=2.0))) == [
+        ("test", FINE.last_tested_on + 183 * DAY)
+    ]
 
 
 @pytest.mark.parametrize("per_year", [0.0, 1e-9, 1e-300])
 def test_what_is_practically_never_agreed_calls_for_nothing(per_year):
-    assert actions(replace(FINE, tests_per_year=per_year, cleanings_per_year=per_year)) == []
+    assert actions(replace(FINE, agreed=AgreedCare(per_year, per_year))) == []
 
 
 def test_a_recent_test_answers_what_was_due_by_now():
-    standing = replace(FINE, last_tested_on=TODAY - 30 * DAY, alert_on=TODAY, share_below_now=0.2)
+    status = replace(FINE, last_tested_on=TODAY - 30 * DAY, alert_on=TODAY, share_below_now=0.2)
 
-    assert actions(standing) == []
+    assert actions(status) == []
 
 
 def test_a_cleaning_is_followed_by_a_test_within_a_month():
-    standing = replace(FINE, last_cleaned_on=TODAY - 5 * DAY)
+    status = replace(FINE, last_cleaned_on=TODAY - 5 * DAY)
 
-    assert actions(standing) == [("test", TODAY + 25 * DAY)]
+    assert actions(status) == [("test", TODAY + 25 * DAY)]
 
 
 def test_a_cleaning_that_hangs_on_an_old_test_waits_for_a_new_one():
@@ -211,45 +216,53 @@ def test_a_cleaning_that_is_sure_to_be_needed_does_not_wait_for_a_test():
 
 
 def test_the_deciding_reason_comes_first_and_the_move_is_explained():
-    standing = replace(
+    status = replace(
         FINE,
-        tests_per_year=1.0,
+        agreed=AgreedCare(tests_per_year=1.0),
         alert_on=date(2027, 1, 10),
         climate=Climate(frost_months=(1, 2)),
         last_tested_on=date(2026, 1, 5),
     )
 
-    piece = advise(standing, LEVELS, [])[0]
+    piece = advise(status, LEVELS, [])[0]
 
     assert piece.reasons[0].startswith("The agreement asks for 1 test round a year")
     assert piece.reasons[-1].startswith("The day was moved to {day:2027-03-01}: frost")
 
 
 def test_the_most_pressing_advice_comes_first():
-    standing = replace(FINE, tests_per_year=1.0, action_on=TODAY + 20 * DAY, share_below_now=0.4)
+    status = replace(
+        FINE, agreed=AgreedCare(tests_per_year=1.0), action_on=TODAY + 20 * DAY, share_below_now=0.4
+    )
 
-    assert [action for action, _ in actions(standing, [option()])] == ["clean", "test"]
+    assert [action for action, _ in actions(status, [option()])] == ["clean", "test"]
 
 
 def test_an_agreed_cleaning_is_a_sweeping_while_something_stronger_is_half_a_year_off():
-    standing = replace(
-        FINE, cleanings_per_year=1.0, last_cleaned_on=TODAY - 400 * DAY, action_on=TODAY + 300 * DAY
+    status = replace(
+        FINE,
+        agreed=AgreedCare(cleanings_per_year=1.0),
+        last_cleaned_on=TODAY - 400 * DAY,
+        action_on=TODAY + 300 * DAY,
     )
     options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
 
-    [piece] = [p for p in advise(standing, LEVELS, options) if p.action != "test"]
+    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
 
     assert (piece.action, piece.option.method, piece.window.due) == ("clean", "vacuum", TODAY - 35 * DAY)
     assert "not due yet" in piece.reasons[-1]
 
 
 def test_an_agreed_cleaning_gives_way_to_a_stronger_one_that_is_due_soon():
-    standing = replace(
-        FINE, cleanings_per_year=1.0, last_cleaned_on=TODAY - 400 * DAY, action_on=TODAY + 90 * DAY
+    status = replace(
+        FINE,
+        agreed=AgreedCare(cleanings_per_year=1.0),
+        last_cleaned_on=TODAY - 400 * DAY,
+        action_on=TODAY + 90 * DAY,
     )
     options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
 
-    [piece] = [p for p in advise(standing, LEVELS, options) if p.action != "test"]
+    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
 
     assert (piece.action, piece.option.method, piece.window.due) == (
         "rejoint",
@@ -259,6 +272,6 @@ def test_an_agreed_cleaning_gives_way_to_a_stronger_one_that_is_due_soon():
 
 
 def test_nothing_agreed_falls_due_before_the_agreement():
-    standing = replace(FINE, cleanings_per_year=1.0, tests_per_year=1.0, agreed_since=TODAY + 10 * DAY)
+    status = replace(FINE, agreed=AgreedCare(1.0, 1.0, TODAY + 10 * DAY))
 
-    assert ("clean", TODAY + 10 * DAY) in actions(standing, [option()])
+    assert ("clean", TODAY + 10 * DAY) in actions(status, [option()])

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from clogging.types import CLEANING_METHODS, SURFACE_TYPES
 from maintenance.calc.costs import DEFAULT_TERMS, Terms, cleaning_cost, cost_per_year, hours_needed
 from maintenance.calc.suitability import CARE, RESTORING, ROUTINE, SUITED, suited_methods
-from maintenance.numerics.types import CLEANING_METHODS, SURFACE_TYPES
 
 TERMS = Terms(Decimal("0.45"), Decimal("220.00"), 2000.0)
 AREAS = st.floats(0.1, 1e6)

@@ -87,7 +87,7 @@ def test_a_cleaning_set_aside_makes_the_forecast_stale():
     event = CleaningFactory()
     before = version_of(event.surface)
 
-    cleanings.set_cleaning_aside(event=event, by=UserFactory(), reason="Another yard.")
+    cleanings.void_cleaning(event=event, by=UserFactory(), reason="Another yard.")
 
     assert version_of(event.surface) == before + 1
 

@@ -10,7 +10,7 @@ from maintenance import tasks
 from maintenance.models import Forecast
 from maintenance.services import forecasts
 from qa.models import Surface
-from qa.services.changes import touch
+from qa.services.changes import bump_record_version
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -27,7 +27,7 @@ DAY = timedelta(days=1)
 def asked(monkeypatch):
     """Collects the surfaces that were sent, instead of working on them."""
     sent = []
-    monkeypatch.setattr(forecasts, "ask_refresh", lambda surface_id: sent.append(surface_id))
+    monkeypatch.setattr(forecasts, "enqueue_refresh", lambda surface_id: sent.append(surface_id))
     return sent
 
 
@@ -40,7 +40,7 @@ def tested_surface():
 
 def meanwhile(monkeypatch, act):
     """Run `act` once, in the middle of the work on a forecast."""
-    think, acted = forecasts.think_through, []
+    think, acted = forecasts.compute_forecast, []
 
     def interrupted(surface, today):
         outcome = think(surface, today)
@@ -49,7 +49,7 @@ def meanwhile(monkeypatch, act):
             acted.append(act())
         return outcome
 
-    monkeypatch.setattr(forecasts, "think_through", interrupted)
+    monkeypatch.setattr(forecasts, "compute_forecast", interrupted)
     return acted
 
 
@@ -68,7 +68,7 @@ def test_a_refresh_stores_the_forecast_and_advice(tested_surface):
 
 def test_a_second_delivery_finds_it_fresh(tested_surface, monkeypatch):
     forecasts.refresh(tested_surface.pk)
-    monkeypatch.setattr(forecasts, "think_through", None)  # working on it again would fail
+    monkeypatch.setattr(forecasts, "compute_forecast", None)  # working on it again would fail
 
     assert forecasts.refresh(tested_surface.pk) == "fresh"
 
@@ -122,7 +122,7 @@ def test_a_claim_whose_worker_died_is_taken_over_after_its_lease(tested_surface)
 
 
 def test_a_record_that_changed_during_the_work_is_sent_again(tested_surface, monkeypatch, asked):
-    meanwhile(monkeypatch, lambda: touch(tested_surface.pk))
+    meanwhile(monkeypatch, lambda: bump_record_version(tested_surface.pk))
 
     forecasts.refresh(tested_surface.pk)
 
@@ -134,7 +134,7 @@ def refuse(monkeypatch, said="Test 2 lies before the opening; correct its date."
     def refusing(surface, today):
         raise ValueError(said)
 
-    monkeypatch.setattr(forecasts, "think_through", refusing)
+    monkeypatch.setattr(forecasts, "compute_forecast", refusing)
 
 
 def test_what_the_model_refuses_is_said_on_the_page(client, firm, monkeypatch):
@@ -144,7 +144,7 @@ def test_what_the_model_refuses_is_said_on_the_page(client, firm, monkeypatch):
     outcome = forecasts.refresh(firm.surface.pk)
 
     page = client.get(firm.surface.get_absolute_url()).content.decode()
-    start = client.get(reverse("maintenance:todo")).content.decode()
+    start = client.get(reverse("reporting:start")).content.decode()
     assert outcome == "refused"
     assert "Test 2 lies before the opening; correct its date." in page
     assert "Test 2 lies before the opening" in start
@@ -154,7 +154,7 @@ def test_a_refusal_is_an_answer_and_is_not_asked_again_the_same_day(tested_surfa
     refuse(monkeypatch)
     forecasts.refresh(tested_surface.pk)
 
-    forecasts.ask_all_stale()
+    forecasts.enqueue_stale()
 
     assert asked == []
 
@@ -165,7 +165,7 @@ def test_refusals_on_many_days_do_not_use_up_the_attempts(tested_surface, monkey
         forecasts.refresh(tested_surface.pk)
         Forecast.objects.update(made_on=TODAY - DAY)
 
-    forecasts.ask_all_stale()
+    forecasts.enqueue_stale()
 
     assert asked == [tested_surface.pk]
 
@@ -174,7 +174,7 @@ def test_a_mended_record_clears_the_error(tested_surface, monkeypatch):
     with monkeypatch.context() as patch:
         refuse(patch)
         forecasts.refresh(tested_surface.pk)
-    touch(tested_surface.pk)
+    bump_record_version(tested_surface.pk)
 
     forecasts.refresh(tested_surface.pk)
 
@@ -185,20 +185,20 @@ def crash(monkeypatch):
     def crashing(surface, today):
         raise RuntimeError("out of memory")
 
-    monkeypatch.setattr(forecasts, "think_through", crashing)
+    monkeypatch.setattr(forecasts, "compute_forecast", crashing)
 
 
 def test_a_crash_frees_the_claim_and_is_tried_again_a_few_times_a_day(tested_surface, monkeypatch, asked):
     crash(monkeypatch)
     tries = 0
     for _ in range(forecasts.MOST_ATTEMPTS + 3):
-        tries += forecasts.ask_all_stale()
+        tries += forecasts.enqueue_stale()
         while asked:
             with pytest.raises(RuntimeError):
                 forecasts.refresh(asked.pop())
     Forecast.objects.update(attempts=forecasts.MOST_ATTEMPTS)
 
-    next_day = forecasts.start_day()
+    next_day = forecasts.reset_and_enqueue()
 
     assert tries == forecasts.MOST_ATTEMPTS
     assert next_day == 1
@@ -213,7 +213,7 @@ def test_the_sweep_finds_what_is_missing_old_or_left_half_way(asked):
     Forecast.objects.create(surface=held, claimed_at=now())
     SurfaceFactory(removed_on=TODAY)
 
-    forecasts.ask_all_stale()
+    forecasts.enqueue_stale()
 
     assert set(asked) == {missing.pk, old.pk, left.pk}
 
@@ -224,7 +224,7 @@ def test_the_sweep_leaves_a_site_alone_whose_day_has_not_turned_yet(asked, monke
     Forecast.objects.create(surface=surface, made_from_version=1, made_on=surface.site.today())
     monkeypatch.setattr("maintenance.models.forecasts.now", lambda: now() + DAY)
 
-    forecasts.ask_all_stale()
+    forecasts.enqueue_stale()
 
     assert asked == []
 
@@ -253,7 +253,7 @@ def test_a_forced_refresh_works_on_a_fresh_forecast(tested_surface):
 def test_a_removed_surface_keeps_its_forecast_and_has_no_advice(tested_surface):
     forecasts.refresh(tested_surface.pk)
     Surface.objects.update(removed_on=TODAY)
-    touch(tested_surface.pk)
+    bump_record_version(tested_surface.pk)
 
     forecasts.refresh(tested_surface.pk)
 
@@ -272,7 +272,7 @@ def test_an_untested_surface_is_told_so_and_rests_on_its_kind():
 
 @pytest.mark.parametrize("tests_per_year", [1e-9, 0.0, 0.01, 52.0])
 def test_any_agreement_can_be_thought_through(tested_surface, tests_per_year):
-    from maintenance.models import Agreement
+    from planning.models import Agreement
 
     Agreement.objects.create(
         site=tested_surface.site, tests_per_year=tests_per_year, cleanings_per_year=tests_per_year
@@ -283,7 +283,7 @@ def test_any_agreement_can_be_thought_through(tested_surface, tests_per_year):
 
 def test_the_task_refreshes_what_was_touched(tested_surface, django_capture_on_commit_callbacks):
     with django_capture_on_commit_callbacks(execute=True):
-        touch(tested_surface.pk)
+        bump_record_version(tested_surface.pk)
 
     assert Forecast.objects.get(surface=tested_surface).made_from_version == 2
 
@@ -313,7 +313,7 @@ def steep(surface):
             InfiltrationTestFactory(round=round_, spot=spot, elapsed_s=elapsed_s * factor)
 
 
-def test_a_young_fleet_is_fitted_anew_so_that_it_follows_a_steep_decline():
+def test_a_young_portfolio_is_fitted_anew_so_that_it_follows_a_steep_decline():
     surface = SurfaceFactory(opened_on=TODAY - 3 * 365 * DAY)
     steep(surface)
 
@@ -324,10 +324,12 @@ def test_a_young_fleet_is_fitted_anew_so_that_it_follows_a_steep_decline():
     assert forecast.decline_percent_yr > 50
 
 
-def test_a_grown_fleet_keeps_to_the_nights_fit(monkeypatch):
+def test_a_grown_portfolio_keeps_to_the_nights_fit(monkeypatch):
     surface = SurfaceFactory()
-    monkeypatch.setattr(forecasts, "YOUNG_FLEET", 0)
-    monkeypatch.setattr(forecasts.api, "fit_fleet", lambda histories: pytest.fail("fitted in the request"))
+    monkeypatch.setattr(forecasts, "YOUNG_PORTFOLIO", 0)
+    monkeypatch.setattr(
+        forecasts.api, "fit_portfolio", lambda histories: pytest.fail("fitted in the request")
+    )
 
     assert forecasts.refresh(surface.pk) == "done"
 
@@ -337,7 +339,7 @@ def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monke
         raise ValueError("surface 1, event 0: rate -1")
 
     surface = SurfaceFactory()
-    monkeypatch.setattr(forecasts.api, "fit_fleet", refuse)
+    monkeypatch.setattr(forecasts.api, "fit_portfolio", refuse)
 
     forecasts.refresh(surface.pk)
 

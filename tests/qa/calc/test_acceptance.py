@@ -2,11 +2,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.units import UnitSystem
 from qa.calc.acceptance import Judgement, judge_acceptance
 from qa.calc.deviations import Bound
 from qa.calc.limits import PRESETS, Agreed, governing_acceptance, limit_from_design_rain
 from qa.calc.rounds import Summary
-from qa.calc.units import UnitSystem
 
 ASKED = governing_acceptance(agreed=Agreed(1000))
 

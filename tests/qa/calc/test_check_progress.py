@@ -1,14 +1,14 @@
 import pytest
 
 from qa.calc.check_progress import (
+    CheckStatus,
     Noted,
     Outcome,
-    Standing,
     lifts_needed,
     open_failures,
     settled_keys,
     stage_progress,
-    standing,
+    status_of,
 )
 from qa.calc.checks import Stage, checks_for
 from qa.calc.surface_types import SurfaceType
@@ -19,25 +19,25 @@ P, F, W, N = Outcome.PASSED, Outcome.FAILED, Outcome.WAIVED, Outcome.NOT_NEEDED
 @pytest.mark.parametrize(
     ("noted", "asked", "expected"),
     [
-        ((), 1, Standing.OPEN),
-        ((Noted(1, P),), 1, Standing.PASSED),
-        ((Noted(1, P),), 2, Standing.PARTLY),
-        ((Noted(1, P), Noted(2, P)), 2, Standing.PASSED),
-        ((Noted(1, F),), 1, Standing.FAILED),
-        ((Noted(1, F), Noted(2, P)), 1, Standing.FAILED),  # another spot passed; the failure still stands
-        ((Noted(1, F), Noted(2, P, 1)), 1, Standing.PASSED),
-        ((Noted(1, F), Noted(2, F, 1)), 1, Standing.FAILED),
-        ((Noted(1, F), Noted(2, F, 1), Noted(3, P, 2)), 1, Standing.PASSED),
-        ((Noted(1, F), Noted(2, F), Noted(3, P, 1)), 1, Standing.FAILED),
-        ((Noted(1, F), Noted(2, W)), 1, Standing.WAIVED),
-        ((Noted(1, W), Noted(2, P)), 1, Standing.WAIVED),
-        ((Noted(1, W), Noted(2, F)), 1, Standing.FAILED),
-        ((Noted(1, W), Noted(2, F), Noted(3, P, 2)), 1, Standing.PASSED),
-        ((Noted(1, N),), 3, Standing.NOT_NEEDED),
+        ((), 1, CheckStatus.OPEN),
+        ((Noted(1, P),), 1, CheckStatus.PASSED),
+        ((Noted(1, P),), 2, CheckStatus.PARTLY),
+        ((Noted(1, P), Noted(2, P)), 2, CheckStatus.PASSED),
+        ((Noted(1, F),), 1, CheckStatus.FAILED),
+        ((Noted(1, F), Noted(2, P)), 1, CheckStatus.FAILED),  # another spot passed; the failure still stands
+        ((Noted(1, F), Noted(2, P, 1)), 1, CheckStatus.PASSED),
+        ((Noted(1, F), Noted(2, F, 1)), 1, CheckStatus.FAILED),
+        ((Noted(1, F), Noted(2, F, 1), Noted(3, P, 2)), 1, CheckStatus.PASSED),
+        ((Noted(1, F), Noted(2, F), Noted(3, P, 1)), 1, CheckStatus.FAILED),
+        ((Noted(1, F), Noted(2, W)), 1, CheckStatus.WAIVED),
+        ((Noted(1, W), Noted(2, P)), 1, CheckStatus.WAIVED),
+        ((Noted(1, W), Noted(2, F)), 1, CheckStatus.FAILED),
+        ((Noted(1, W), Noted(2, F), Noted(3, P, 2)), 1, CheckStatus.PASSED),
+        ((Noted(1, N),), 3, CheckStatus.NOT_NEEDED),
     ],
 )
 def test_a_failure_stands_until_checked_again_or_waived(noted, asked, expected):
-    assert standing(noted, asked) is expected
+    assert status_of(noted, asked) is expected
 
 
 def test_a_recheck_that_no_longer_counts_opens_the_failure_again():
@@ -49,7 +49,7 @@ def test_a_recheck_that_no_longer_counts_opens_the_failure_again():
 
 def test_an_unsettled_hold_point_stops_every_later_stage_and_no_earlier_one():
     checks = checks_for(SurfaceType.PICP)
-    all_but_one = {c.key: Standing.PASSED for c in checks if c.key != "geotextile_overlap"}
+    all_but_one = {c.key: CheckStatus.PASSED for c in checks if c.key != "geotextile_overlap"}
 
     stopped = {p.stage: [c.key for c in p.stopped_by] for p in stage_progress(checks, all_but_one)}
 
@@ -61,7 +61,7 @@ def test_an_unsettled_hold_point_stops_every_later_stage_and_no_earlier_one():
 
 def test_a_waived_hold_point_lets_the_work_go_on_and_is_counted():
     checks = checks_for(SurfaceType.PICP)
-    standings = {c.key: Standing.PASSED for c in checks} | {"geotextile_overlap": Standing.WAIVED}
+    standings = {c.key: CheckStatus.PASSED for c in checks} | {"geotextile_overlap": CheckStatus.WAIVED}
 
     progress = {p.stage: p for p in stage_progress(checks, standings)}
 

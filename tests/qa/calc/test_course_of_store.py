@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.units import UnitSystem
 from qa.calc.rain import Reservoir, course_of_store, rain_fate, setback_warnings
-from qa.calc.units import UnitSystem
 
 depths = st.floats(0, 500)
 stores = st.builds(

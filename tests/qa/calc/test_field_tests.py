@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.units import L_PER_GAL, M2_PER_FT2, UnitSystem
 from qa.calc.deviations import Bound
 from qa.calc.field_tests import FIELD_TESTS, Measures, evaluate_field_test
 from qa.calc.methods import METHODS, Gives, Method
 from qa.calc.ring import Ending
-from qa.calc.units import L_PER_GAL, M2_PER_FT2, UnitSystem
 
 SI, US = UnitSystem.SI, UnitSystem.US
 LENGTHS = st.floats(10, 2000)

@@ -5,7 +5,7 @@ from django import forms
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.calc.units import M2_PER_FT2, Quantity, UnitSystem
+from core.calc.units import M2_PER_FT2, Quantity, UnitSystem
 from qa.forms.measures import MeasureField
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm

@@ -5,8 +5,8 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
 
-from qa.construction import record_state
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
+from qa.selectors.construction import record_state
 from qa.services import assembly, construction, rounds
 from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory
 
@@ -49,7 +49,7 @@ def put_right(entry, firm, what="Taken out and laid again."):
 
 
 def stands(record, key):
-    return next(s for s in record_state(record).checks if s.row.key == key).standing
+    return next(s for s in record_state(record).checks if s.row.key == key).status
 
 
 def test_a_record_takes_its_checks_and_the_designed_values_of_the_layers(record):
@@ -138,7 +138,7 @@ def test_a_failure_is_checked_again_only_after_something_was_done_about_it(recor
     assert stands(record, "utilities_located") == "passed"
     failed.refresh_from_db()
     assert failed.outcome == "failed"
-    assert failed.counts
+    assert failed.is_active
     with pytest.raises(ValidationError, match="checked again already"):
         find(record, "utilities_located", firm, answer=True, rechecks=failed)
     assert again.rechecks == failed
@@ -185,13 +185,13 @@ def test_a_correction_without_a_reason_is_refused(record, firm):
         construction.correct_entry(old=old, new=new, answer=True, by=firm.technician, reason=" ")
 
     old.refresh_from_db()
-    assert old.counts
+    assert old.is_active
 
 
 def test_a_finding_set_aside_no_longer_settles_its_check(record, firm):
     entry = find(record, "utilities_located", firm, answer=True)
 
-    construction.set_entry_aside(entry=entry, by=firm.technician, reason="Wrong site.")
+    construction.void_entry(entry=entry, by=firm.technician, reason="Wrong site.")
 
     assert stands(record, "utilities_located") == "open"
 
@@ -358,7 +358,7 @@ def test_an_acceptance_round_set_aside_opens_the_check_again(record, firm):
     round_ = acceptance_round(firm, elapsed_s=100.0, spots=3)
     assert stands(record, "acceptance_rate") == "passed"
 
-    rounds.set_round_aside(round_=round_, by=firm.technician, reason="The ring leaked.")
+    rounds.void_round(round_=round_, by=firm.technician, reason="The ring leaked.")
 
     assert stands(record, "acceptance_rate") == "open"
 

@@ -83,7 +83,7 @@ def test_a_surface_cannot_have_opened_long_after_its_tests():
 
 def test_tests_set_aside_do_not_bind_the_opening_date():
     surface = SurfaceFactory(opened_on=date(2020, 5, 1))
-    RoundFactory(surface=surface, tested_on=date(2021, 6, 1), state="set_aside")
+    RoundFactory(surface=surface, tested_on=date(2021, 6, 1), state="void")
     surface.opened_on = date(2022, 1, 1)
 
     register.save_surface(surface=surface)
@@ -113,8 +113,8 @@ def test_a_surface_form_left_open_does_not_take_the_record_back():
     """Somebody records a test while the surface's form is open; saving the form must not hide that."""
     surface = SurfaceFactory()
     opened = Surface.objects.get(pk=surface.pk)
-    changes.touch(surface.pk)
-    changes.touch(surface.pk)
+    changes.bump_record_version(surface.pk)
+    changes.bump_record_version(surface.pk)
 
     register.save_surface(surface=opened)
 

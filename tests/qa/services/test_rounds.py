@@ -200,7 +200,7 @@ def test_a_corrected_test_counts_instead_of_the_old_one():
     rounds.correct_test(old=old, new=new, by=UserFactory(), reason="Misread the watch.")
 
     old.refresh_from_db()
-    assert (old.counts, new.counts, new.sequence) == (False, True, old.sequence)
+    assert (old.is_active, new.is_active, new.sequence) == (False, True, old.sequence)
     assert new.rate_mm_h == pytest.approx(old.rate_mm_h / 2)
     assert version_of(old.round.surface) == before + 1
 
@@ -236,19 +236,19 @@ def test_a_round_set_aside_takes_no_more_changes(write):
     """The page was opened before somebody set the round aside: its copy still counts."""
     round_, user = InfiltrationTestFactory().round, UserFactory()
     old_copy = TestRound.objects.get(pk=round_.pk)
-    rounds.set_round_aside(round_=round_, by=user, reason="Wrong surface.")
+    rounds.void_round(round_=round_, by=user, reason="Wrong surface.")
 
     with pytest.raises(ValidationError, match="set aside"):
         write(old_copy, user)
 
     round_.refresh_from_db()
-    assert (round_.state, round_.tests.count()) == ("set_aside", 1)
+    assert (round_.state, round_.tests.count()) == ("void", 1)
 
 
 def test_a_test_set_aside_makes_the_forecast_stale():
     test = InfiltrationTestFactory()
     before = version_of(test.round.surface)
 
-    rounds.set_test_aside(test=test, by=UserFactory(), reason="Leaked.")
+    rounds.void_test(test=test, by=UserFactory(), reason="Leaked.")
 
     assert version_of(test.round.surface) == before + 1

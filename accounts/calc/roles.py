@@ -1,0 +1,16 @@
+"""What a person may do. Higher includes lower."""
+
+from core.calc.choices import NumberChoice
+
+
+class Role(NumberChoice):
+    """OWNER is not a role inside a firm: it is how an owner's people read their own sites."""
+
+    OWNER = 10, "Owner"
+    VIEWER = 20, "Viewer"
+    TECHNICIAN = 30, "Technician"
+    COORDINATOR = 40, "Coordinator"
+    ADMIN = 50, "Admin"
+
+
+FIRM_ROLES = [(role.value, role.label) for role in Role if role != Role.OWNER]

@@ -1,0 +1,64 @@
+"""Text to typed values for people and firms."""
+
+from django import forms
+
+from accounts.calc.roles import FIRM_ROLES
+from accounts.models import Invitation, Organisation, Owner, User
+
+
+class OrganisationStartForm(forms.ModelForm):
+    """A new firm."""
+
+    class Meta:
+        model = Organisation
+        fields: tuple[str, ...] = ("name", "currency")
+
+    def clean_currency(self) -> str:
+        return self.cleaned_data["currency"].upper()
+
+
+class OrganisationForm(OrganisationStartForm):
+    """The firm's settings."""
+
+    class Meta(OrganisationStartForm.Meta):
+        fields: tuple[str, ...] = (
+            "name",
+            "currency",
+            "alert_share",
+            "action_share",
+            "wished_months",
+            "wished_share",
+        )
+
+
+class OwnerForm(forms.ModelForm):
+    class Meta:
+        model = Owner
+        fields = ("name", "address", "email", "phone", "note")
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+
+
+class MemberInvitationForm(forms.ModelForm):
+    """Invite somebody into the firm."""
+
+    class Meta:
+        model = Invitation
+        fields = ("email", "role")
+
+
+class OwnerInvitationForm(forms.ModelForm):
+    """Invite somebody to read an owner's sites."""
+
+    class Meta:
+        model = Invitation
+        fields = ("email",)
+
+
+class RoleForm(forms.Form):
+    role = forms.TypedChoiceField(choices=FIRM_ROLES, coerce=int)
+
+
+class ProfileForm(forms.ModelForm):
+    class Meta:
+        model = User
+        fields = ("full_name", "units")

@@ -1,0 +1,27 @@
+"""People, firms, owners and invitations."""
+
+from accounts.models.organisations import Membership, Organisation, OrganisationQuerySet
+from accounts.models.owners import (
+    Invitation,
+    Owner,
+    OwnerPerson,
+    OwnerPersonQuerySet,
+    OwnerQuerySet,
+    new_token,
+)
+from accounts.models.people import Units, User, UserManager
+
+__all__ = [
+    "Invitation",
+    "Membership",
+    "Organisation",
+    "OrganisationQuerySet",
+    "Owner",
+    "OwnerPerson",
+    "OwnerPersonQuerySet",
+    "OwnerQuerySet",
+    "Units",
+    "User",
+    "UserManager",
+    "new_token",
+]

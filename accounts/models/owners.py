@@ -1,0 +1,106 @@
+"""Owners of sites, the people who read for them, and invitations."""
+
+import secrets
+
+from django.db import models
+from django.urls import reverse
+from django.utils.timezone import now
+from simple_history.models import HistoricalRecords
+
+from accounts.calc.roles import FIRM_ROLES, Role
+from accounts.models.organisations import Organisation
+from accounts.models.people import User
+from accounts.models.tenancy import TenantQuerySet
+from core.models.rows import Row
+
+
+class OwnerQuerySet(TenantQuerySet):
+    organisation_path = "organisation"
+    owner_path = "pk"
+
+
+class Owner(Row):
+    """The party that owns sites and receives reports."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="owners")
+    name = models.CharField(max_length=120)
+    address = models.CharField(max_length=240, blank=True)
+    email = models.EmailField("e-mail for reports", blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    note = models.TextField(blank=True)
+
+    objects = OwnerQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="accounts_owner_name_once",
+                violation_error_message="There is already an owner of this name. Use that one, or tell them apart.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("accounts:owner-detail", args=[self.pk])
+
+
+class OwnerPersonQuerySet(TenantQuerySet):
+    organisation_path = "owner__organisation"
+
+
+class OwnerPerson(Row):
+    """A person who reads the sites of one owner."""
+
+    owner = models.ForeignKey(Owner, models.CASCADE, related_name="people")
+    user = models.ForeignKey(User, models.CASCADE, related_name="owner_links")
+
+    objects = OwnerPersonQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("user__email",)
+        constraints = [
+            models.UniqueConstraint(
+                fields=("owner", "user"),
+                name="accounts_owner_person_once",
+                violation_error_message="This person already sees the owner's sites.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user} for {self.owner}"
+
+
+def new_token() -> str:
+    """A secret for an invitation link: 32 bytes from the system's source, in URL letters."""
+    return secrets.token_urlsafe(32)
+
+
+class Invitation(Row):
+    """An open invitation into a firm, or to an owner's sites when `owner` is set."""
+
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="invitations")
+    owner = models.ForeignKey(Owner, models.CASCADE, null=True, blank=True, related_name="invitations")
+    email = models.EmailField("e-mail address")
+    role = models.PositiveSmallIntegerField(choices=FIRM_ROLES, default=Role.VIEWER)
+    token = models.CharField(max_length=64, unique=True, default=new_token, editable=False)
+    invited_by = models.ForeignKey(User, models.PROTECT, related_name="+")
+    expires_at = models.DateTimeField()
+    accepted_at = models.DateTimeField(null=True, editable=False)
+
+    objects = TenantQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at",)
+
+    def __str__(self) -> str:
+        return f"{self.email} to {self.owner or self.organisation}"
+
+    @property
+    def has_run_out(self) -> bool:
+        """Whether its days are over."""
+        return self.expires_at < now()

@@ -1,0 +1,46 @@
+"""People who sign in."""
+
+from typing import Any, ClassVar
+
+from django.contrib.auth.models import AbstractUser, BaseUserManager
+from django.db import models
+
+
+class Units(models.TextChoices):
+    """Units people read and type in. The database keeps SI."""
+
+    SI = "si", "SI (mm/h, m², °C)"
+    US = "us", "US customary (in/h, ft², °F)"
+
+
+class UserManager(BaseUserManager["User"]):
+    """Makes users who sign in with their e-mail address."""
+
+    def create_user(self, email: str, password: str | None = None, **extra: Any) -> "User":
+        """Store a person. `password=None` leaves the account without one."""
+        if not email:
+            raise ValueError("A user needs an e-mail address, got an empty one.")
+        user = self.model(email=self.normalize_email(email).lower(), **extra)
+        user.set_password(password)
+        user.save(using=self._db)
+        return user
+
+    def create_superuser(self, email: str, password: str | None = None, **extra: Any) -> "User":
+        """Store a person who may use the back office."""
+        return self.create_user(email, password, is_staff=True, is_superuser=True, **extra)
+
+
+class User(AbstractUser):
+    """A person who signs in."""
+
+    username = None  # type: ignore[assignment]
+    email = models.EmailField("e-mail address", unique=True)
+    full_name = models.CharField("name", max_length=120, blank=True)
+    units = models.CharField(max_length=2, choices=Units, default=Units.SI)
+
+    USERNAME_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+    objects = UserManager()  # type: ignore[assignment,misc]
+
+    def __str__(self) -> str:
+        return self.full_name or self.email

@@ -1,0 +1,220 @@
+"""Pages of people, firms and owners."""
+
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from accounts.calc.roles import FIRM_ROLES, Role
+from accounts.forms.people import (
+    MemberInvitationForm,
+    OrganisationForm,
+    OrganisationStartForm,
+    OwnerForm,
+    OwnerInvitationForm,
+    ProfileForm,
+    RoleForm,
+)
+from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.services import people
+from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
+from accounts.views.sign_up_adapter import JOIN_KEY
+
+
+@login_required
+@require_GET
+def firm(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.VIEWER)
+    context = {
+        "organisation": organisation,
+        "memberships": organisation.memberships.select_related("user"),
+        "invitations": organisation.invitations.filter(accepted_at=None, owner=None),
+        "owners": organisation.owners.all(),
+        "roles": FIRM_ROLES,
+    }
+    return render(request, "accounts/firm.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def firm_found(request: PersonRequest) -> HttpResponse:
+    form = OrganisationStartForm(request.POST or None)
+    if form.is_valid():
+        organisation = people.found_organisation(by=request.user, **form.cleaned_data)
+        request.session[SESSION_KEY] = str(organisation.pk)
+        messages.success(request, f"{organisation} is set up. Add an owner and a site next.")
+        return redirect(settings.LOGIN_REDIRECT_URL)
+    return render(request, "accounts/firm_found.html", {"form": form})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def firm_settings(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.ADMIN)
+    form = OrganisationForm(request.POST or None, instance=organisation)
+    if form.is_valid():
+        people.change_organisation(organisation=organisation, **form.cleaned_data)
+        messages.success(request, "The firm's settings are stored.")
+        return redirect("accounts:firm")
+    return render(request, "accounts/firm_settings.html", {"form": form})
+
+
+@login_required
+@require_POST
+def firm_switch(request: PersonRequest) -> HttpResponse:
+    chosen = request.POST.get("organisation")
+    if chosen != OWN_SITES:
+        chosen = str(get_for_user(Organisation, request.user, Role.VIEWER, pk=chosen).pk)
+    request.session[SESSION_KEY] = chosen
+    return redirect(settings.LOGIN_REDIRECT_URL)
+
+
+@login_required
+@require_POST
+def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
+    membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
+    form = RoleForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "That is not a role. Choose one from the list; nothing was changed.")
+        return redirect("accounts:firm")
+    try:
+        people.change_role(membership=membership, role=form.cleaned_data["role"])
+        messages.success(request, f"{membership.user} is now {membership.get_role_display().lower()}.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("accounts:firm")
+
+
+@login_required
+@require_POST
+def member_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
+    membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
+    try:
+        people.remove_member(membership=membership)
+        messages.success(request, f"{membership.user} no longer belongs to the firm. Their records stay.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("accounts:firm")
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def member_invite(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.ADMIN)
+    form = MemberInvitationForm(request.POST or None)
+    if form.is_valid():
+        invitation = people.invite(organisation=organisation, by=request.user, **form.cleaned_data)
+        _send(request, invitation)
+        return redirect("accounts:firm")
+    return render(request, "accounts/invite.html", {"form": form, "target": organisation})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def owner_invite(request: PersonRequest, pk: UUID) -> HttpResponse:
+    owner = get_for_user(Owner, request.user, Role.COORDINATOR, pk=pk)
+    form = OwnerInvitationForm(request.POST or None)
+    if form.is_valid():
+        invitation = people.invite(
+            organisation=owner.organisation, by=request.user, owner=owner, **form.cleaned_data
+        )
+        _send(request, invitation)
+        return redirect(owner)
+    return render(request, "accounts/invite.html", {"form": form, "target": owner})
+
+
+def _send(request: PersonRequest, invitation: Invitation) -> None:
+    link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invitation.token]))
+    people.send_invitation(invitation=invitation, link=link)
+    messages.success(
+        request, f"{invitation.email} is invited by mail. Should no mail arrive, pass on the link: {link}"
+    )
+
+
+@login_required
+@require_POST
+def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
+    invitation = get_for_user(Invitation, request.user, Role.COORDINATOR, pk=pk)
+    if invitation.owner is None:
+        get_for_user(Invitation, request.user, Role.ADMIN, pk=pk)
+    people.revoke_invitation(invitation=invitation)
+    messages.success(request, f"The invitation for {invitation.email} is withdrawn.")
+    return redirect(invitation.owner or "accounts:firm")
+
+
+@require_http_methods(["GET", "POST"])
+def invitation_accept(request: PersonRequest, token: str) -> HttpResponse:
+    """Open to strangers: the token is the permission, and the address must match."""
+    invitation = get_object_or_404(Invitation, token=token, accepted_at=None)
+    if not request.user.is_authenticated:
+        request.session[JOIN_KEY] = token
+        return render(request, "accounts/invitation.html", {"invitation": invitation})
+    if request.method == "POST":
+        people.accept_invitation(invitation=invitation, user=request.user)
+        request.session.pop(JOIN_KEY, None)
+        messages.success(request, f"Welcome to {invitation.owner or invitation.organisation}.")
+        return redirect(settings.LOGIN_REDIRECT_URL)
+    return render(request, "accounts/invitation.html", {"invitation": invitation})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def owner_create(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.COORDINATOR)
+    return _owner_form(request, Owner(organisation=organisation))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def owner_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _owner_form(request, get_for_user(Owner, request.user, Role.COORDINATOR, pk=pk))
+
+
+def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
+    form = OwnerForm(request.POST or None, instance=owner)
+    if form.is_valid():
+        try:
+            return redirect(people.save_owner(owner=form.save(commit=False)))
+        except ValidationError as error:
+            form.add_error(None, error)
+    return render(request, "accounts/owner_form.html", {"form": form, "owner": owner})
+
+
+@login_required
+@require_GET
+def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
+    context = {
+        "owner": owner,
+        "sites": owner.sites.all(),
+        "people": owner.people.select_related("user"),
+        "invitations": owner.invitations.filter(accepted_at=None),
+    }
+    return render(request, "accounts/owner_detail.html", context)
+
+
+@login_required
+@require_POST
+def owner_person_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
+    person = get_for_user(OwnerPerson, request.user, Role.COORDINATOR, pk=pk)
+    people.remove_owner_person(person=person)
+    messages.success(request, f"{person.user} no longer sees the sites of {person.owner}.")
+    return redirect(person.owner)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def me(request: PersonRequest) -> HttpResponse:
+    form = ProfileForm(request.POST or None, instance=request.user)
+    if form.is_valid():
+        people.change_profile(user=request.user, **form.cleaned_data)
+        messages.success(request, "Your details are stored.")
+        return redirect("accounts:me")
+    return render(request, "accounts/me.html", {"form": form})

@@ -1,0 +1,158 @@
+"""What a cleaning would give this surface, and what each method has given the portfolio."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+from . import priors
+from .fitting import PortfolioFit
+from .forecast import check_dates, first_reach
+from .mixture import probability_below, rate_estimates, to_estimate
+from .packing import Floats
+from .parameters import INDEX, PortfolioParams
+from .trajectory import State, clean, clock_at, last_state, log_rate_ahead, move, run_surface
+from .types import CLEANING_METHODS, Estimate, SurfaceHistory
+
+_N_PATHS = 64  # paths a draw of the portfolio parameters, for the chance of staying above the limit
+_N_DATES = 61
+
+
+class CleaningOutlook(NamedTuple):
+    """What to expect of one cleaning at at_yr, nothing done after it.
+
+    before_mm_h, after_mm_h: rate just before and just after
+    p_below_after: chance of being below the limit just after
+    years_until_limit: years from the cleaning until the chance of being below the limit reaches 50 %;
+        0 when it is so at once, None when it is not within the horizon
+    stay_yr: the time asked about; p_stays_above: chance of staying above the limit through all of it
+    """
+
+    method: str
+    at_yr: float
+    before_mm_h: Estimate
+    after_mm_h: Estimate
+    p_below_after: float
+    years_until_limit: float | None
+    stay_yr: float
+    p_stays_above: float
+
+
+class CleaningShare(NamedTuple):
+    """Share of the lost log rate that a method gives back on a dry surface: 0 nothing, 1 as new.
+
+    share: as the portfolio's own tests and the prior have it; prior: as believed before any test
+    wet_penalty: taken off the share when the surface is wet; n_cleanings: cleanings with tests before and after
+    """
+
+    method: str
+    share: Estimate
+    prior: Estimate
+    wet_penalty: Estimate
+    n_cleanings: int
+    source: str
+
+
+def _normal_estimate(mean: float, sd: float) -> Estimate:
+    z80, z95 = 1.2815515655446004, 1.959963984540054
+    return Estimate(mean, mean - z80 * sd, mean + z80 * sd, mean - z95 * sd, mean + z95 * sd)
+
+
+def cleaning_shares(fit: PortfolioFit) -> tuple[CleaningShare, ...]:
+    """One entry a cleaning method, in the order of types.CLEANING_METHODS."""
+    shares = []
+    for method in CLEANING_METHODS:
+        belief = priors.CLEANINGS[method]
+        rho, wet = INDEX[f"rho:{method}"], INDEX[f"wet:{method}"]
+        shares.append(
+            CleaningShare(
+                method,
+                _normal_estimate(float(fit.mode[rho]), float(fit.covariance[rho, rho] ** 0.5)),
+                _normal_estimate(belief.share, belief.share_sd),
+                _normal_estimate(float(fit.mode[wet]), float(fit.covariance[wet, wet] ** 0.5)),
+                fit.cleanings[method],
+                belief.source,
+            )
+        )
+    return tuple(shares)
+
+
+def _paths() -> tuple[Floats, Floats]:
+    uniform = qmc.Sobol(2, rng=2).random(_N_PATHS)
+    normal = ndtri(np.clip(uniform, 1e-9, 1.0 - 1e-9))
+    return normal[:, :1], normal[:, 1:]
+
+
+_FIRST, _SECOND = _paths()
+
+
+def chance_of_staying_above(state: State, log_limit: float, for_yr: float, params: PortfolioParams) -> float:
+    """Chance that x stays above the limit from the state's date through for_yr years.
+
+    The ends of the span are drawn from their joint normal; between two ends above the limit a random walk
+    of variance v crosses it with chance exp(-2 a b / v), a and b the heights of the ends (Brownian bridge:
+    Karatzas & Shreve 1991, Brownian Motion and Stochastic Calculus, 2nd ed., 4.3.40). The decline between
+    the ends is taken as even.
+    """
+    exposure = (clock_at(state.t_yr + for_yr, params) - clock_at(state.t_yr, params)).ravel()
+    walk = params.drift_var * for_yr
+    var = np.maximum(state.cov[0, 0], 1e-18)
+    covariance = var - exposure * state.cov[0, 2]
+    end_var = var - 2.0 * exposure * state.cov[0, 2] + exposure**2 * state.cov[2, 2] + walk
+    away = np.sqrt(var) * _FIRST
+    start = state.mean[0] + away - log_limit
+    rest = np.sqrt(np.maximum(end_var - covariance**2 / var, 0.0))
+    end = state.mean[0] - exposure * state.mean[2] + covariance / var * away + rest * _SECOND - log_limit
+    crossed = np.exp(-2.0 * np.maximum(start, 0.0) * np.maximum(end, 0.0) / np.maximum(walk, 1e-12))
+    above = (start > 0.0) & (end > 0.0)
+    return float((above * (1.0 - crossed)).mean())
+
+
+def after_cleaning(
+    history: SurfaceHistory,
+    fit: PortfolioFit,
+    *,
+    at_yr: float,
+    method: str,
+    limit_mm_h: float,
+    wet: bool = False,
+    share: float = 1.0,
+    horizon_yr: float = 10.0,
+    stay_yr: float = 1.0,
+) -> CleaningOutlook:
+    """What one cleaning at at_yr would give, so that methods can be compared.
+
+    at_yr: not before the last event; share: of the area; wet: surface wet then. Raises ValueError for an
+    unknown method, a share outside 0 to 1, or dates that cannot be.
+    """
+    check_dates(history, at_yr, limit_mm_h, horizon_yr)
+    if method not in CLEANING_METHODS:
+        raise ValueError(f"Unknown cleaning method {method!r}; use one of {', '.join(CLEANING_METHODS)}.")
+    if not 0.0 < share <= 1.0:
+        raise ValueError(f"share of the area must be above 0 and at most 1, got {share}.")
+    run = run_surface(history, fit.draws)
+    params, at = run.params, CLEANING_METHODS.index(method)
+    before = move(last_state(run), at_yr, params)
+    after = clean(before, share * (params.rho[at] - wet * params.wet[at]), share * params.sd_clean[at] ** 2)
+    dates = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES)
+    mean, sd = log_rate_ahead(after, dates, params)
+    log_limit = float(np.log(limit_mm_h))
+    p_below = probability_below(np.full(dates.size, log_limit), mean, sd)
+    reached = first_reach(dates, p_below, 0.5)
+    return CleaningOutlook(
+        method,
+        at_yr,
+        _estimate(before),
+        _estimate(after),
+        float(p_below[0]),
+        None if reached is None else reached - at_yr,
+        stay_yr,
+        chance_of_staying_above(after, log_limit, stay_yr, params),
+    )
+
+
+def _estimate(state: State) -> Estimate:
+    return to_estimate(rate_estimates(state.mean[0], np.sqrt(np.maximum(state.cov[0, 0], 0.0))))

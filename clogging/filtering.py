@@ -1,0 +1,335 @@
+"""The exact Kalman filter of all surfaces of a block at once, and its smoother.
+
+State of one surface: x log rate now, b log rate as new, lam decline a unit of exposure; in larger states a
+day effect and constant offsets follow. Arrays carry surfaces in their last axis, so every line below works
+on thousands of surfaces; the only loop is over the steps.
+
+Sources: Durbin & Koopman (2012), Time Series Analysis by State Space Methods, 2nd ed., ch. 4 (filter, and
+the smoother in its form without inverses, 4.4). Inequalities: the normal is matched to the first two moments
+of the truncated one, Johnson, Kotz & Balakrishnan (1994), Continuous Univariate Distributions, vol. 1, 13.10.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import erfcx, log_ndtr
+
+from . import priors
+from .blocks import DAY_STATE, Block
+from .packing import BELOW, EXACT, Floats, Ints
+from .parameters import PortfolioParams
+
+LOG_2PI = float(np.log(2.0 * np.pi))
+_SQRT_2_OVER_PI = float(np.sqrt(2.0 / np.pi))
+
+
+class Coefficients(NamedTuple):
+    """What the filter needs of a block under given parameters; C columns, J steps, D states.
+
+    mean0: (D, C), cov0: (D, D, C) state at opening
+    regain: (J, C) share of the lost log rate given back; exposure: (J, C) clock run since the step before
+    noise: (J, C) variance added to x
+    ring_y: (J, C) readings less the offset of their test method; reading_var: (J, C) their variance given the state
+    day_var: (C,) variance of a new day effect
+    """
+
+    mean0: Floats
+    cov0: Floats
+    regain: Floats
+    exposure: Floats
+    noise: Floats
+    ring_y: Floats
+    reading_var: Floats
+    day_var: Floats
+
+
+class Filtered(NamedTuple):
+    """States before (predicted) and after each reading; index 0 of `after` is the state at opening.
+
+    before_mean: (J, D, C), before_cov: (J, D, D, C); after_mean: (J + 1, D, C), after_cov: (J + 1, D, D, C)
+    gain_e: (J, C) innovation over its variance; gain_k: (J, C) what a reading takes off the covariance
+    loglik: (C,) natural log of the density of all readings
+    """
+
+    before_mean: Floats
+    before_cov: Floats
+    after_mean: Floats
+    after_cov: Floats
+    gain_e: Floats
+    gain_k: Floats
+    loglik: Floats
+
+
+class Reading(NamedTuple):
+    """How one reading moves the state: mean += cov h e, cov -= (cov h)(cov h)' k, loglik += l. All (C,)."""
+
+    e: Floats
+    k: Floats
+    loglik: Floats
+
+
+def column_sets(block: Block, params: PortfolioParams) -> Ints | None:
+    """(C,) which parameter set each column uses; None when there is one set for all."""
+    n_sets = params.clock.shape[-1]
+    return None if n_sets == 1 else np.repeat(np.arange(n_sets), block.n_columns // n_sets)
+
+
+def take(table: Floats, index: Ints, sets: Ints | None) -> Floats:
+    """table[index] for a (k, M) table, each column from its own parameter set."""
+    return table[index, 0] if sets is None else table[index, sets]
+
+
+def broadcast(values: Floats, sets: Ints | None) -> Floats:
+    """A scalar parameter (M,) as one value a column, or (1,) when there is one set for all."""
+    return values if sets is None else values[sets]
+
+
+def exposure_clock(log_age: Floats, clock: Floats) -> Floats:
+    """s(t) = T (t / T)^p with T = CLOCK_REFERENCE_YR: equal to the age at T whatever p is."""
+    return priors.CLOCK_REFERENCE_YR * np.exp(clock * log_age)
+
+
+def _start(block: Block, params: PortfolioParams, sets: Ints | None) -> tuple[Floats, Floats]:
+    size, columns = block.n_states, block.n_columns
+    mean, cov = np.zeros((size, columns)), np.zeros((size, size, columns))
+    mean[:2] = take(params.mu_b, block.surface_type, sets)
+    slopes = params.beta if sets is None else params.beta[:, sets]
+    mean[2] = take(params.mu_lam, block.surface_type, sets) + (slopes * block.z).sum(0)
+    cov[:2, :2] = broadcast(params.tau_b, sets) ** 2
+    cov[2, 2] = broadcast(params.tau_lam, sets) ** 2
+    located = broadcast(params.location_share * params.sd_spot**2, sets)
+    for i in range(block.offset_var.shape[0]):
+        at = DAY_STATE + 1 + i
+        cov[at, at] = block.offset_var[i] + block.offset_named[i] * located
+    return mean, cov
+
+
+def cleaned_share(block: Block, params: PortfolioParams, sets: Ints | None) -> tuple[Floats, Floats]:
+    """(J, C) share of the lost log rate each step gives back, and the variance it adds."""
+    regain, noise = np.zeros(block.share.shape), np.zeros(block.share.shape)
+    step, column = np.nonzero(block.cleaning >= 0)
+    method, share = block.cleaning[step, column], block.share[step, column]
+    own = None if sets is None else sets[column]
+    rho = take(params.rho, method, own) - block.wet[step, column] * take(params.wet, method, own)
+    regain[step, column] = share * rho
+    noise[step, column] = share * take(params.sd_clean, method, own) ** 2
+    return regain, noise
+
+
+def coefficients(block: Block, params: PortfolioParams) -> Coefficients:
+    """Turn portfolio parameters into the numbers each step of each column needs.
+
+    With M parameter sets the block must hold M tiles of its surfaces (`blocks.tile`).
+    """
+    sets = column_sets(block, params)
+    mean0, cov0 = _start(block, params, sets)
+    clock = exposure_clock(block.log_age, broadcast(params.clock, sets))
+    regain, noise = cleaned_share(block, params, sets)
+    day_var, spot_var = broadcast(params.sd_day, sets) ** 2, broadcast(params.sd_spot, sets) ** 2
+    spots = block.inv_n
+    if block.reads is not None:
+        spots = spots * (1.0 - block.named * broadcast(params.location_share, sets))
+    return Coefficients(
+        mean0,
+        cov0,
+        regain,
+        np.diff(clock, axis=0, prepend=0.0),
+        noise + (1.0 - regain) ** 2 * broadcast(params.drift_var, sets) * block.dt,
+        block.y - take(params.offset, np.maximum(block.method, 0), sets) if block.has_offsets else block.y,
+        block.day * day_var + spots * spot_var + block.fixed_var,
+        np.broadcast_to(day_var, (block.n_columns,)),
+    )
+
+
+def advance(mean: Floats, cov: Floats, regain: Floats, exposure: Floats, noise: Floats) -> None:
+    """Decline, then cleaning, in place: x <- (1 - r)(x - lam ds) + r b + noise."""
+    kept = 1.0 - regain
+    fall = -kept * exposure
+    mean[0] = kept * mean[0] + regain * mean[1] + fall * mean[2]
+    row = kept * cov[0] + regain * cov[1] + fall * cov[2]
+    corner = kept * row[0] + regain * row[1] + fall * row[2] + noise
+    cov[0] = row
+    cov[:, 0] = row
+    cov[0, 0] = corner
+
+
+def draw_day(mean: Floats, cov: Floats, reset: Floats, day_var: Floats) -> None:
+    """Replace the day effect by a new, independent one where reset is 1, in place."""
+    kept = 1.0 - reset
+    mean[DAY_STATE] *= kept
+    cov[DAY_STATE] *= kept
+    cov[:, DAY_STATE] *= kept
+    cov[DAY_STATE, DAY_STATE] += reset * day_var
+
+
+def truncated(alpha: Floats) -> tuple[Floats, Floats]:
+    """Of a standard normal below alpha: minus its mean, and what is missing of its variance from 1."""
+    hazard = _SQRT_2_OVER_PI / erfcx(-alpha * np.sqrt(0.5))
+    return hazard, np.clip(hazard * (hazard + alpha), 0.0, 1.0)
+
+
+def read(block: Block, j: int, innovation: Floats, variance: Floats) -> Reading:
+    """Take in the reading of step j: exact, an upper bound, a lower bound, or none."""
+    exact = block.exact[j]
+    k = exact / variance
+    e = k * innovation
+    loglik = -0.5 * (exact * np.log((2.0 * np.pi) * variance) + e * innovation)
+    if block.has_bounds:
+        code = block.code[j]
+        bounded = np.flatnonzero(code > EXACT)
+        sign = np.where(code[bounded] == BELOW, 1.0, -1.0)
+        sd = np.sqrt(variance[bounded])
+        alpha = sign * innovation[bounded] / sd
+        hazard, missing = truncated(alpha)
+        e[bounded] = -sign * hazard / sd
+        k[bounded] = missing / variance[bounded]
+        loglik[bounded] = log_ndtr(alpha)
+    return Reading(e, k, loglik)
+
+
+def seen_by(cov: Floats, mean: Floats, reads: Floats | None) -> tuple[Floats, Floats, Floats]:
+    """cov h (D, C), h' cov h (C,) and h' mean (C,) for the states h that a reading adds up."""
+    if reads is None:
+        return cov[:, 0], cov[0, 0], mean[0]
+    across = (cov * reads).sum(1)
+    return across, (across * reads).sum(0), (mean * reads).sum(0)
+
+
+def within_loglik(block: Block, params: PortfolioParams) -> Floats:
+    """(C,) density of the tests about their means, which the means alone leave out."""
+    sets = column_sets(block, params)
+    spot_var = broadcast(params.sd_spot, sets) ** 2
+    fixed_var = spot_var * (1.0 - broadcast(params.location_share, sets))
+    total = -0.5 * block.log_n
+    for i, var in enumerate((spot_var, fixed_var)):
+        total = total - 0.5 * (block.degrees[i] * (np.log(var) + LOG_2PI) + block.squares[i] / var)
+    return total
+
+
+def _to_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> None:
+    """Carry the state from after step j - 1 to just before the reading of step j, in place."""
+    advance(mean, cov, c.regain[j], c.exposure[j], c.noise[j])
+    if block.reads is not None:
+        draw_day(mean, cov, block.reset[j], c.day_var)
+
+
+def _take_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> tuple[Floats, Reading]:
+    """cov h of the reading of step j, and what the reading does."""
+    across, var, level = seen_by(cov, mean, None if block.reads is None else block.reads[j])
+    return across, read(block, j, c.ring_y[j] - level, var + c.reading_var[j])
+
+
+def run_filter(block: Block, c: Coefficients) -> Filtered:
+    """Filter every column, keeping the states on the way.
+
+    The log-likelihood is that of the means and inequalities; `within_loglik` adds the rest.
+    """
+    n_steps, columns, size = block.y.shape[0], block.n_columns, block.n_states
+    means, covs = np.empty((n_steps, size, columns)), np.empty((n_steps, size, size, columns))
+    after_mean, after_cov = (
+        np.empty((n_steps + 1, size, columns)),
+        np.empty((n_steps + 1, size, size, columns)),
+    )
+    gain_e, gain_k = np.empty((n_steps, columns)), np.empty((n_steps, columns))
+    loglik = np.zeros(columns)
+    after_mean[0], after_cov[0] = c.mean0, c.cov0
+    for j in range(n_steps):
+        mean, cov = means[j], covs[j]
+        mean[:], cov[:] = after_mean[j], after_cov[j]
+        _to_reading(block, c, j, mean, cov)
+        across, step = _take_reading(block, c, j, mean, cov)
+        after_mean[j + 1] = mean + across * step.e
+        np.multiply(across[:, None] * step.k, across[None], out=after_cov[j + 1])
+        np.subtract(cov, after_cov[j + 1], out=after_cov[j + 1])
+        gain_e[j], gain_k[j] = step.e, step.k
+        loglik += step.loglik
+    return Filtered(means, covs, after_mean, after_cov, gain_e, gain_k, loglik)
+
+
+class Final(NamedTuple):
+    """State after the last reading, (D, C) and (D, D, C), and the log-likelihood (C,) as in Filtered."""
+
+    mean: Floats
+    cov: Floats
+    loglik: Floats
+
+
+def run_to_end(block: Block, c: Coefficients) -> Final:
+    """`run_filter` without the states on the way, for large portfolios."""
+    mean, cov, loglik = c.mean0.copy(), c.cov0.copy(), np.zeros(block.n_columns)
+    for j in range(block.y.shape[0]):
+        _to_reading(block, c, j, mean, cov)
+        across, step = _take_reading(block, c, j, mean, cov)
+        mean += across * step.e
+        cov -= (across * step.k)[:, None] * across
+        loglik += step.loglik
+    return Final(mean, cov, loglik)
+
+
+def log_likelihood(block: Block, params: PortfolioParams) -> Floats:
+    """(C,) log density of every test of every column."""
+    return run_to_end(block, coefficients(block, params)).loglik + within_loglik(block, params)
+
+
+class Smoothed(NamedTuple):
+    """What later readings say about the state; add to a filtered state as mean + P r, P - P N P.
+
+    before_r: (J, D, C), before_n: (J, D, D, C) with the reading of step j itself;
+    after_r: (J + 1, D, C), after_n: (J + 1, D, D, C) with later readings only
+    """
+
+    before_r: Floats
+    before_n: Floats
+    after_r: Floats
+    after_n: Floats
+
+
+def _retreat(r: Floats, n: Floats, regain: Floats, exposure: Floats) -> tuple[Floats, Floats]:
+    """r and N carried back through `advance`: F' r and F' N F."""
+    kept = 1.0 - regain
+    first = np.stack([kept, regain, -kept * exposure])
+    r, n = r.copy(), n.copy()
+    lead = r[0].copy()
+    r[0] = 0.0
+    r[:3] += first * lead
+    column = n[:, 0].copy()
+    n[:, 0] = 0.0
+    n[:, :3] += column[:, None] * first
+    row = n[0].copy()
+    n[0] = 0.0
+    n[:3] += first[:, None] * row
+    return r, n
+
+
+def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
+    """Run backwards over the readings. Inequalities enter as the normal readings they were matched to."""
+    before_r, before_n = np.empty_like(f.before_mean), np.empty_like(f.before_cov)
+    after_r, after_n = np.zeros_like(f.after_mean), np.zeros_like(f.after_cov)
+    for j in reversed(range(block.y.shape[0])):
+        h = _unit(block, j)
+        across = (f.before_cov[j] * h).sum(1)
+        r, n = after_r[j + 1], after_n[j + 1]
+        left = across * f.gain_k[j]
+        nk = (n * left).sum(1)
+        before_r[j] = r + h * (f.gain_e[j] - (left * r).sum(0))
+        before_n[j] = (
+            n - h[:, None] * nk - nk[:, None] * h + h[:, None] * h * (f.gain_k[j] + (left * nk).sum(0))
+        )
+        r, n = before_r[j], before_n[j]
+        if block.reads is not None:
+            kept = np.ones_like(r)
+            kept[DAY_STATE] -= block.reset[j]
+            r, n = r * kept, n * kept * kept[:, None]
+        after_r[j], after_n[j] = _retreat(r, n, c.regain[j], c.exposure[j])
+    return Smoothed(before_r, before_n, after_r, after_n)
+
+
+def _unit(block: Block, j: int) -> Floats:
+    if block.reads is not None:
+        return block.reads[j]
+    h: NDArray[np.float64] = np.zeros((3, block.n_columns))
+    h[0] = 1.0
+    return h

@@ -1,0 +1,235 @@
+"""Portfolio parameters from a portfolio's own tests: the most probable values, and how sure they are.
+
+The marginal likelihood of the filter, summed over the surfaces, times the priors; found by L-BFGS in units of
+prior sd, scaled by the curvature of a sample so that it needs few steps. The curvature at the optimum gives
+the covariance (Laplace's method: MacKay 2003, Information Theory, Inference and Learning Algorithms, ch. 27).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy.optimize import minimize
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+from . import priors
+from .blocks import Block, build_blocks, tile
+from .gradient import block_loglik_gradient, portfolio_loglik_gradient
+from .packing import STEP_AT, Floats, Ints, StepTable, flatten
+from .parallel import on_all_cores
+from .parameters import NAMES, PRIOR_MEAN, PRIOR_SD, PortfolioParams, to_params
+from .types import CLEANING_METHODS, SurfaceHistory
+
+N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
+CURVATURE_SAMPLE = 2_000  # surfaces whose curvature stands for the portfolio's when there are more
+FIRST_SAMPLE = 60  # surfaces whose curvature at the prior shapes the first steps
+_NUMBERS_AT_ONCE = 1_500_000  # held for one pass over some parameter sets when the curvature is taken
+_FARTHEST = (
+    10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
+)
+_STEP = 1e-5  # of a prior sd, differences of the exact gradient
+
+
+@dataclass(frozen=True)
+class PortfolioFit:
+    """Portfolio parameters as a normal distribution of the vector without bounds (see `parameters`).
+
+    mode: (58,) most probable vector; covariance: (58, 58), positive definite
+    log_posterior: at the mode, natural log, up to a constant of the prior
+    cleanings: behind each cleaning method's share, number of cleanings with tests before and after
+    """
+
+    mode: Floats
+    covariance: Floats
+    converged: bool
+    message: str
+    n_surfaces: int
+    n_tests: int
+    log_posterior: float
+    cleanings: dict[str, int]
+
+    @cached_property
+    def params(self) -> PortfolioParams:
+        """Natural parameters at the mode; every field (., 1)."""
+        return to_params(self.mode)
+
+    @cached_property
+    def draws(self) -> PortfolioParams:
+        """Natural parameters of N_DRAWS draws side by side, the same draws every time."""
+        return to_params(draw_vectors(self, N_DRAWS))
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain lists and numbers for JSON; the covariance as its lower triangle, row by row."""
+        lower = self.covariance[np.tril_indices(len(self.mode))]
+        return {
+            "schema": priors.SCHEMA,
+            "names": list(NAMES),
+            "mode": [float(v) for v in self.mode],
+            "covariance_lower": [float(v) for v in lower],
+            "converged": self.converged,
+            "message": self.message,
+            "n_surfaces": self.n_surfaces,
+            "n_tests": self.n_tests,
+            "log_posterior": self.log_posterior,
+            "cleanings": dict(self.cleanings),
+        }
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> PortfolioFit:
+        """Undo `to_dict`. Raises ValueError when it was stored by another version of the model."""
+        if data.get("schema") != priors.SCHEMA or tuple(data.get("names", ())) != NAMES:
+            raise ValueError(
+                f"Stored fit has schema {data.get('schema')!r}, this version needs {priors.SCHEMA}; fit again."
+            )
+        kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
+        missing = {"mode", "covariance_lower", *kept} - set(data)
+        if missing:
+            raise ValueError(f"Stored fit lacks {', '.join(sorted(missing))}; fit again.")
+        size = len(NAMES)
+        covariance = np.zeros((size, size))
+        covariance[np.tril_indices(size)] = data["covariance_lower"]
+        covariance += np.tril(covariance, -1).T
+        return cls(np.array(data["mode"], dtype=float), covariance, **{name: data[name] for name in kept})
+
+
+class _Objective(NamedTuple):
+    """Minus the log posterior and its gradient as functions of u, the vector in prior sds from its prior mean."""
+
+    blocks: Sequence[Block]
+
+    def __call__(self, u: Floats) -> tuple[float, Floats]:
+        near = np.clip(u, -_FARTHEST, _FARTHEST)
+        loglik, gradient = portfolio_loglik_gradient(self.blocks, PRIOR_MEAN + PRIOR_SD * near)
+        return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0] * (near == u)
+
+
+@lru_cache(maxsize=4)
+def _even_normals(size: int, n_draws: int) -> Floats:
+    """(size, n_draws) standard normals spread evenly: a scrambled Sobol sequence and its mirror image."""
+    uniform = qmc.Sobol(size, rng=1).random(n_draws // 2)
+    half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6)).T
+    return np.concatenate([half, -half], axis=1)
+
+
+def draw_vectors(fit: PortfolioFit, n_draws: int) -> Floats:
+    """(d, n) vectors drawn evenly from the fit's normal, the same every time; n even."""
+    values, axes = np.linalg.eigh(fit.covariance / np.outer(PRIOR_SD, PRIOR_SD))
+    spread = PRIOR_SD[:, None] * axes * np.sqrt(np.maximum(values, 0.0))
+    return fit.mode[:, None] + spread @ _even_normals(fit.mode.size, n_draws)
+
+
+def prior_fit() -> PortfolioFit:
+    """The fit of a portfolio without data: the priors themselves."""
+    none = dict.fromkeys(CLEANING_METHODS, 0)
+    return PortfolioFit(
+        PRIOR_MEAN.copy(), np.diag(PRIOR_SD**2), True, "No tests yet: the priors.", 0, 0, 0.0, none
+    )
+
+
+def _sets_at_once(block: Block) -> int:
+    """Parameter sets to run side by side, so that the states kept on the way stay in the processor's cache."""
+    return max(1, _NUMBERS_AT_ONCE // max(block.y.size * block.n_states**2, 1))
+
+
+def likelihood_curvature(blocks: Sequence[Block], u: Floats) -> Floats:
+    """(d, d) minus the second derivative of the log-likelihood by u, from differences of its exact gradient."""
+    size = u.size
+    moved = np.concatenate([u[:, None], u[:, None] + _STEP * np.eye(size)], axis=1)
+    vectors = PRIOR_MEAN[:, None] + PRIOR_SD[:, None] * moved
+    tasks = [
+        (block, i, _sets_at_once(block)) for block in blocks for i in range(0, size + 1, _sets_at_once(block))
+    ]
+
+    def run(task: tuple[Block, int, int]) -> tuple[int, Floats]:
+        block, i, at_once = task
+        own = vectors[:, i : i + at_once]
+        return i, PRIOR_SD[:, None] * block_loglik_gradient(tile(block, own.shape[1]), own)[1]
+
+    gradient = np.zeros((size, size + 1))
+    for i, part in on_all_cores(run, tasks):
+        gradient[:, i : i + part.shape[1]] += part
+    curvature = -(gradient[:, 1:] - gradient[:, :1]) / _STEP
+    return 0.5 * (curvature + curvature.T)
+
+
+def _posterior_axes(likelihood: Floats) -> tuple[Floats, Floats]:
+    """Curvatures of the log posterior in u and their axes.
+
+    The prior's own curvature is 1; where the data say nothing, or less than nothing, it stands alone.
+    """
+    values, axes = np.linalg.eigh(likelihood)
+    return 1.0 + np.maximum(values, 0.0), axes
+
+
+def _sample(table: StepTable, at_most: int) -> tuple[Ints, float]:
+    """Every k-th surface in an order of type and length, and how many surfaces each stands for."""
+    total = table.surface_type.size
+    order = np.lexsort((np.diff(table.first), table.surface_type))
+    stride = max(1, -(-total // at_most))
+    chosen = order[::stride]
+    return np.sort(chosen), total / max(chosen.size, 1)
+
+
+def _minimise(blocks: Sequence[Block], start: Floats, curvature: Floats) -> tuple[Floats, float, bool, str]:
+    """L-BFGS from start in coordinates where the given likelihood curvature is round."""
+    values, axes = _posterior_axes(curvature)
+    widths = axes / np.sqrt(values)
+    objective = _Objective(blocks)
+
+    def scaled(w: Floats) -> tuple[float, Floats]:
+        value, gradient = objective(start + widths @ w)
+        return value, widths.T @ gradient
+
+    # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
+    options = {"maxiter": 200, "gtol": 1e-2, "ftol": 1e-13, "maxcor": 10}
+    found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
+    small = bool(np.abs(found.jac).max() < 0.05)
+    return start + widths @ found.x, float(found.fun), bool(found.success) or small, str(found.message)
+
+
+def _cleanings(table: StepTable) -> dict[str, int]:
+    """Cleanings with a test before and after them on the same surface, by method."""
+    read = table.rows[:, STEP_AT["code"]] > 0
+    so_far = np.concatenate([[0], np.cumsum(read)])
+    surface = np.repeat(np.arange(table.surface_type.size), np.diff(table.first))
+    before = so_far[:-1] - so_far[table.first[:-1]][surface] > 0
+    after = so_far[table.first[1:]][surface] - so_far[:-1] > 0
+    methods = table.rows[:, STEP_AT["cleaning"]].astype(np.int64)
+    counts = np.bincount(methods[(methods >= 0) & before & after], minlength=len(CLEANING_METHODS))
+    return {name: int(count) for name, count in zip(CLEANING_METHODS, counts, strict=True)}
+
+
+def fit_table(table: StepTable) -> PortfolioFit:
+    """The same as `fit_portfolio` for histories already laid out by `packing.flatten`."""
+    n_tests = int(table.rows[:, STEP_AT["n"]].sum())
+    if n_tests == 0:
+        return prior_fit()
+    chosen, weight = _sample(table, CURVATURE_SAMPLE)
+    sample = build_blocks(table, chosen)
+    few, few_weight = _sample(table, min(FIRST_SAMPLE, CURVATURE_SAMPLE))
+    u = np.zeros(PRIOR_MEAN.size)
+    first_curvature = few_weight / weight * likelihood_curvature(build_blocks(table, few), u)
+    u, value, converged, message = _minimise(sample, u, first_curvature)
+    curvature = likelihood_curvature(sample, u)
+    if weight > 1.0:
+        u, value, converged, message = _minimise(build_blocks(table), u, weight * curvature)
+    values, axes = _posterior_axes(weight * curvature)
+    half = PRIOR_SD[:, None] * axes / np.sqrt(values)
+    covariance = half @ half.T
+    covariance = 0.5 * (covariance + covariance.T)
+    mode = PRIOR_MEAN + PRIOR_SD * u
+    done = _cleanings(table)
+    return PortfolioFit(mode, covariance, converged, message, table.surface_type.size, n_tests, -value, done)
+
+
+def fit_portfolio(histories: Sequence[SurfaceHistory]) -> PortfolioFit:
+    """Fit the portfolio parameters to one organisation's surfaces. Raises ValueError for a history that cannot be.
+
+    A fit that did not converge is returned with converged False and the reason in message.
+    """
+    return fit_table(flatten(histories))

@@ -1,0 +1,177 @@
+"""What the model says about one surface: today, ahead, behind, and against its kind.
+
+Everything is averaged over draws of the portfolio parameters, so a firm with five surfaces gets the wide ranges
+that its few tests deserve.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import NamedTuple
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from .checking import check_history
+from .filtering import Smoothed
+from .fitting import PortfolioFit
+from .hindcast import CleaningGain, RoundCheck, check_rounds, measure_gains
+from .mixture import probability_below, quantiles, rate_estimates, to_estimate
+from .packing import Floats, Ints
+from .parameters import PortfolioParams
+from .trajectory import (
+    Run,
+    State,
+    clock_at,
+    last_state,
+    log_rate_ahead,
+    log_rate_behind,
+    move,
+    run_surface,
+    smooth_run,
+)
+from .types import Estimate, SurfaceHistory
+
+
+class Curve(NamedTuple):
+    """Rate over time, all (T,): dates in years since opening, the rest mm/h. A cleaning has two points on one date."""
+
+    t_yr: Floats
+    median: Floats
+    lo80: Floats
+    hi80: Floats
+    lo95: Floats
+    hi95: Floats
+
+
+class SurfaceForecast(NamedTuple):
+    """What is known about one surface at now_yr, if nothing is done to it from then on.
+
+    rate_now_mm_h: areal geometric mean rate today; p_below_now: chance that it is below the limit
+    t_p10_yr, t_p50_yr, t_p90_yr: first date, in years since opening, at which that chance reaches 10, 50,
+        90 %; now_yr when it has already; None when it does not within the horizon
+    past, future: curves from opening to now (given all tests) and from now to the horizon
+    p_below: (T,) chance of being below the limit at each date of `future`
+    decline_percent_a_year: loss over the coming year, percent of today's rate; below 0 it recovers
+    decline_percentile: share of surfaces of the same type under the same conditions that lose their rate
+        more slowly [0-1]; 0.5 when nothing is known about this one, 0.95 and more is the worst tail
+    rounds: where each past round fell in the forecast made just before it
+    gains: what each past cleaning gave
+    """
+
+    now_yr: float
+    limit_mm_h: float
+    rate_now_mm_h: Estimate
+    p_below_now: float
+    t_p10_yr: float | None
+    t_p50_yr: float | None
+    t_p90_yr: float | None
+    past: Curve
+    future: Curve
+    p_below: Floats
+    decline_percent_a_year: Estimate
+    decline_percentile: float
+    rounds: tuple[RoundCheck, ...]
+    gains: tuple[CleaningGain, ...]
+
+
+def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon_yr: float) -> None:
+    """Raise ValueError for a history that cannot be, or when a forecast cannot start at t_yr."""
+    check_history(history)
+    last = history.events[-1].t_yr if history.events else 0.0
+    if not (isfinite(t_yr) and t_yr >= last):
+        raise ValueError(f"A forecast starts at or after the last event ({last} yr), got {t_yr} yr.")
+    if not (isfinite(limit_mm_h) and limit_mm_h > 0.0):
+        raise ValueError(f"limit_mm_h must be above 0, got {limit_mm_h}.")
+    if not (isfinite(horizon_yr) and horizon_yr > 0.0):
+        raise ValueError(f"horizon_yr must be above 0, got {horizon_yr}.")
+
+
+def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
+    """First date at which the chance reaches level, straight between grid dates on the normal scale; None if never."""
+    reached = np.flatnonzero(chance >= level)
+    if not reached.size:
+        return None
+    at = int(reached[0])
+    if at == 0:
+        return float(t_yr[0])
+    low, high = ndtri(np.clip(chance[at - 1 : at + 1], 1e-15, 1.0 - 1e-15))
+    part = (ndtri(level) - low) / max(high - low, 1e-12)
+    return float(t_yr[at - 1] + np.clip(part, 0.0, 1.0) * (t_yr[at] - t_yr[at - 1]))
+
+
+def _curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
+    lo95, lo80, median, hi80, hi95 = rate_estimates(mean, sd).T
+    return Curve(t_yr, median, lo80, hi80, lo95, hi95)
+
+
+def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
+    """Even dates from opening to now and both sides of every cleaning, with the number of steps before each."""
+    steps = run.block.t[:, 0]
+    even = np.linspace(0.0, now_yr, n_dates)
+    cleaned = np.flatnonzero(run.block.cleaning[:, 0] >= 0)
+    dates = np.concatenate([even, steps[cleaned], steps[cleaned]])
+    done = np.concatenate([np.searchsorted(steps, even, side="right"), cleaned, cleaned + 1])
+    order = np.lexsort((done, dates))
+    return dates[order], done[order]
+
+
+def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve:
+    dates, done = _past_dates(run, now_yr, n_dates)
+    mean, sd = log_rate_behind(run, later, dates, done)
+    return _curve(dates, mean, sd)
+
+
+def _decline(run: Run, now: State) -> tuple[Estimate, float]:
+    """Percent lost over the coming year, and the place among surfaces of the same type and conditions."""
+    params: PortfolioParams = run.params
+    year = (clock_at(now.t_yr + 1.0, params) - clock_at(now.t_yr, params)).ravel()
+    mean, var = now.mean[2], np.maximum(now.cov[2, 2], 0.0)
+    loss = quantiles((mean * year)[None], (np.sqrt(var) * year)[None])[0]
+    percent = -100.0 * np.expm1(-np.clip(loss, -20.0, 700.0))
+    kind_mean = run.coefficients.mean0[2]
+    away = (mean - kind_mean) / np.sqrt(np.maximum(var + params.tau_lam**2, 1e-24))
+    return to_estimate(percent), float(ndtr(away).mean())
+
+
+def forecast_surface(
+    history: SurfaceHistory,
+    fit: PortfolioFit,
+    *,
+    now_yr: float,
+    limit_mm_h: float,
+    horizon_yr: float = 10.0,
+    n_future: int = 61,
+    n_past: int = 41,
+) -> SurfaceForecast:
+    """Forecast one surface as if nothing were done to it after now_yr.
+
+    now_yr: years since opening, not before the last event; limit_mm_h: rate below which it must be cleaned
+    n_future, n_past: dates on the two curves. Raises ValueError for a history or dates that cannot be.
+    """
+    check_dates(history, now_yr, limit_mm_h, horizon_yr)
+    run = run_surface(history, fit.draws)
+    now = move(last_state(run), now_yr, run.params)
+    dates = np.linspace(now_yr, now_yr + horizon_yr, max(n_future, 2))
+    mean, sd = log_rate_ahead(now, dates, run.params)
+    p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
+    future = _curve(dates, mean, sd)
+    t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
+    decline, percentile = _decline(run, now)
+    later = smooth_run(run)
+    return SurfaceForecast(
+        now_yr,
+        limit_mm_h,
+        Estimate(*(float(values[0]) for values in future[1:])),
+        float(p_below[0]),
+        t_p10,
+        t_p50,
+        t_p90,
+        _past_curve(run, later, now_yr, n_past),
+        future,
+        p_below,
+        decline,
+        percentile,
+        check_rounds(run, history),
+        measure_gains(run, later, history),
+    )

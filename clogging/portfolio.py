@@ -1,0 +1,157 @@
+"""The state of every surface of a portfolio at once, averaged over draws of the portfolio parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from .blocks import Block, build_blocks, tile
+from .filtering import coefficients, run_to_end
+from .fitting import N_DRAWS, PortfolioFit, draw_vectors
+from .mixture import probability_below, rate_estimates
+from .packing import STEP_AT, Floats, StepTable, flatten
+from .parallel import on_all_cores
+from .parameters import PortfolioParams, to_params
+from .trajectory import clock_at
+from .types import SurfaceHistory
+
+LARGE_PORTFOLIO = 5_000  # from here on portfolio parameters are so well known that fewer draws do
+_DRAWS_OF_A_LARGE_PORTFOLIO = 8
+_COLUMNS_AT_ONCE = 16_384
+
+
+class PortfolioOutlook(NamedTuple):
+    """Rates of S surfaces in their own order at H dates each, mm/h.
+
+    ahead_yr: (H,) years from each surface's now; p_below: (H, S) chance of being below its limit
+    median, lo80, hi80, lo95, hi95: (H, S)
+    """
+
+    ahead_yr: Floats
+    p_below: Floats
+    median: Floats
+    lo80: Floats
+    hi80: Floats
+    lo95: Floats
+    hi95: Floats
+
+
+class PortfolioState(NamedTuple):
+    """x, b, lam of each column of a block under M parameter sets: mean (3, M, N), cov (3, 3, M, N)."""
+
+    mean: Floats
+    cov: Floats
+
+
+def _some(params: PortfolioParams, where: slice) -> PortfolioParams:
+    return PortfolioParams(*(field[..., where] for field in params))
+
+
+def block_states(block: Block, params: PortfolioParams) -> PortfolioState:
+    """States after each surface's last event under every parameter set, a few sets at a time."""
+    n_sets, n = params.clock.shape[-1], block.n_columns
+    at_once = max(1, _COLUMNS_AT_ONCE // n)
+    mean, cov = np.empty((3, n_sets, n)), np.empty((3, 3, n_sets, n))
+    for i in range(0, n_sets, at_once):
+        own = _some(params, slice(i, i + at_once))
+        size = own.clock.shape[-1]
+        tiled = tile(block, size)
+        end = run_to_end(tiled, coefficients(tiled, own))
+        mean[:, i : i + size] = end.mean[:3].reshape(3, size, n)
+        cov[:, :, i : i + size] = end.cov[:3, :3].reshape(3, 3, size, n)
+    return PortfolioState(mean, cov)
+
+
+def _ahead(
+    block: Block, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
+) -> tuple[Floats, Floats]:
+    """Mean and sd (H, N, M) of x at now + ahead."""
+    last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
+    dates = now + ahead[:, None]
+    exposure = clock_at(dates, params) - clock_at(last, params)
+    x, lam = state.mean[0].T, state.mean[2].T
+    cov = np.moveaxis(state.cov, 3, 2)
+    var = cov[0, 0] - 2.0 * exposure * cov[0, 2] + exposure**2 * cov[2, 2]
+    var = var + params.drift_var * (dates - last)[..., None]
+    return x - exposure * lam, np.sqrt(np.maximum(var, 0.0))
+
+
+def _check_now(table: StepTable, now_yr: Floats) -> None:
+    t = np.append(table.rows[:, STEP_AT["t_yr"]], 0.0)
+    last = np.where(np.diff(table.first) > 0, t[table.first[1:] - 1], 0.0)
+    late = np.flatnonzero(~(now_yr >= last))
+    if late.size:
+        i = int(late[0])
+        raise ValueError(f"Surface {i}: now_yr {now_yr[i]} lies before its last event at {last[i]} yr.")
+
+
+def outlook_of_table(
+    table: StepTable,
+    fit: PortfolioFit,
+    *,
+    now_yr: Floats,
+    limit_mm_h: Floats,
+    ahead_yr: Sequence[float] = (0.0,),
+) -> PortfolioOutlook:
+    """The same as `forecast_portfolio` for histories already laid out by `packing.flatten`."""
+    now, limit = np.asarray(now_yr, dtype=float), np.log(np.asarray(limit_mm_h, dtype=float))
+    ahead = np.asarray(ahead_yr, dtype=float)
+    _check_now(table, now)
+    n = table.surface_type.size
+    params = to_params(draw_vectors(fit, N_DRAWS if n < LARGE_PORTFOLIO else _DRAWS_OF_A_LARGE_PORTFOLIO))
+    p_below, rates = np.empty((ahead.size, n)), np.empty((ahead.size, n, 5))
+
+    def run(block: Block) -> None:
+        own = block.surfaces
+        mean, sd = _ahead(block, params, block_states(block, params), now[own], ahead)
+        p_below[:, own] = probability_below(np.broadcast_to(limit[own], (ahead.size, own.size)), mean, sd)
+        rates[:, own] = rate_estimates(mean, sd)
+
+    on_all_cores(run, build_blocks(table))
+    lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)
+    return PortfolioOutlook(ahead, p_below, median, lo80, hi80, lo95, hi95)
+
+
+def forecast_portfolio(
+    histories: Sequence[SurfaceHistory],
+    fit: PortfolioFit,
+    *,
+    now_yr: Sequence[float],
+    limit_mm_h: Sequence[float],
+    ahead_yr: Sequence[float] = (0.0, 0.5, 1.0, 2.0, 5.0),
+) -> PortfolioOutlook:
+    """Rate and chance of being below the limit of every surface today and at some dates ahead.
+
+    now_yr, limit_mm_h: one a surface, now_yr not before its last event; ahead_yr: years from now, 0 is today.
+    Raises ValueError naming the surface for what cannot be.
+    """
+    return outlook_of_table(
+        flatten(histories),
+        fit,
+        now_yr=np.asarray(now_yr, dtype=float),
+        limit_mm_h=np.asarray(limit_mm_h, dtype=float),
+        ahead_yr=ahead_yr,
+    )
+
+
+def next_log_rates(
+    table: StepTable, fit: PortfolioFit, at_yr: Floats, n_tests: Floats | None = None
+) -> tuple[Floats, Floats]:
+    """Mean and sd (S, M) of each surface's log rate at at_yr (S,), a normal a draw of the portfolio parameters.
+
+    With n_tests (S,) of the mean log rate that many ring tests at chosen spots would show on that day.
+    """
+    now = np.asarray(at_yr, dtype=float)
+    _check_now(table, now)
+    params = fit.draws
+    shape = (table.surface_type.size, N_DRAWS)
+    mean, var = np.empty(shape), np.empty(shape)
+    for block in build_blocks(table):
+        own = block.surfaces
+        one_mean, one_sd = _ahead(block, params, block_states(block, params), now[own], np.zeros(1))
+        mean[own], var[own] = one_mean[0], one_sd[0] ** 2
+    if n_tests is not None:
+        var += params.sd_day**2 + params.sd_spot**2 / np.asarray(n_tests)[:, None]
+    return mean, np.sqrt(var)

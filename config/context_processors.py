@@ -1,0 +1,68 @@
+"""What every page's frame needs: the places to go, the firm acted for, the demo notice."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.urls import reverse
+
+PLACES = (
+    ("todo", "To do", "reporting:start"),
+    ("surfaces", "Surfaces", "maintenance:surface-list"),
+    ("visits", "Visits", "planning:visit-list"),
+    ("reports", "Reports", "reporting:report-list"),
+    ("firm", "Firm", "accounts:firm"),
+)
+OWNER_PLACES = (
+    ("todo", "My sites", "reporting:start"),
+    ("surfaces", "Surfaces", "maintenance:surface-list"),
+    ("reports", "Reports", "reporting:report-list"),
+)
+# Which place is lit for a route; anything else lights none.
+LIT_BY = {
+    "todo": "todo",
+    "surfaces": (
+        "surface site round test cleaning layer location owner construction check entry work file plan water "
+        "gradation sieving handover"
+    ),
+    "visits": "visit crew task recommendation",
+    "reports": "report calibration fit",
+    "firm": "firm member invitation method me agreement rule own",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class NavItem:
+    key: str
+    label: str
+    url: str
+    current: bool
+
+
+def navigation(request: HttpRequest) -> dict[str, Any]:
+    """Context for base.html."""
+    current = getattr(request, "current", None)
+    nav = _nav(request, current)
+    return {
+        "nav": nav,
+        "places": {item.key: item.url for item in nav},
+        "current": current,
+        "current_organisation": current.organisation if current else None,
+        "units": current.units if current else "si",
+        "demo_notice": settings.DEMO_NOTICE,
+    }
+
+
+def _nav(request: HttpRequest, current: Any) -> list[NavItem]:
+    if current is None or not request.user.is_authenticated:
+        return []
+    places = PLACES if current.organisation else OWNER_PLACES
+    lit = _lit(request)
+    return [NavItem(key, label, reverse(name), key == lit) for key, label, name in places]
+
+
+def _lit(request: HttpRequest) -> str:
+    match = request.resolver_match
+    noun = (match.url_name or "").split("-")[0] if match else ""
+    return next((key for key, nouns in LIT_BY.items() if noun in nouns.split()), "")

@@ -1,0 +1,49 @@
+"""Lists of choices: each value that is stored, with the label people read. Known to formulas and models alike.
+
+Django's own lists of choices cannot be used by formulas, which know nothing of Django; a model takes
+`choices=SomeChoice.choices` from one of these.
+"""
+
+from enum import EnumType, IntEnum, StrEnum
+from typing import Any, Self
+
+
+class ChoiceType(EnumType):
+    """Adds what forms and models read of a list of choices."""
+
+    @property
+    def choices(cls) -> list[tuple[Any, str]]:
+        """Value and label of each, in the order they are written."""
+        members: list[Any] = list(cls)
+        return [(member.value, member.label) for member in members]
+
+    @property
+    def values(cls) -> list[Any]:
+        """The stored values, in the order they are written."""
+        return [value for value, _ in cls.choices]
+
+
+class TextChoice(StrEnum, metaclass=ChoiceType):
+    """A stored word and its label: `RING = "ring", "Constant-head single ring"`."""
+
+    label: str
+
+    def __new__(cls, value: str, label: str) -> Self:
+        """The member of that value; it compares and prints as the stored word."""
+        member = str.__new__(cls, value)
+        member._value_ = value
+        member.label = label
+        return member
+
+
+class NumberChoice(IntEnum, metaclass=ChoiceType):
+    """A stored number and its label: `CARS = 1, "Cars"`."""
+
+    label: str
+
+    def __new__(cls, value: int, label: str) -> Self:
+        """The member of that value; it compares as the stored number."""
+        member = int.__new__(cls, value)
+        member._value_ = value
+        member.label = label
+        return member

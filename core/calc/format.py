@@ -1,0 +1,45 @@
+"""Stored values as plain text: numbers, percentages and days as people read them, in the units of who reads."""
+
+from datetime import date
+
+from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+
+NOTHING = "–"
+BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
+
+
+def format_measure(value_si: float | None, quantity: Quantity, units: str) -> str:
+    """A stored SI value with its unit. units: si or us."""
+    return NOTHING if value_si is None else str(to_display(float(value_si), quantity, UnitSystem(units)))
+
+
+def format_rate(rate_mm_h: float | None, units: str) -> str:
+    """A rate with its unit."""
+    return format_measure(rate_mm_h, Quantity.RATE, units)
+
+
+def format_short_length(length_mm: float | None, units: str) -> str:
+    """A length of a build-up or a depth of water, stored in mm, with its unit."""
+    return format_measure(length_mm, Quantity.SHORT_LENGTH, units)
+
+
+def figure(value: float | None) -> str:
+    """A number to three significant digits."""
+    return NOTHING if value is None else rounded_for_reading(float(value))
+
+
+def percent(share: float | None) -> str:
+    """A share from 0 to 1 as a percentage, never falsely certain."""
+    if share is None:
+        return NOTHING
+    if share < 0.005:
+        return "under 1 %"
+    return "over 99 %" if share > 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
+
+
+def day(value: date | str | None) -> str:
+    """A calendar date, or one in ISO 8601, that reads the same everywhere."""
+    if not value:
+        return NOTHING
+    when = date.fromisoformat(value) if isinstance(value, str) else value
+    return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"

@@ -1,0 +1,49 @@
+"""What forms share: inputs, groups of fields, the form that asks for a reason."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django import forms
+from django.forms import BaseForm, BoundField, Field
+
+# For a number typed on a telephone: any digits, and the keys for them.
+DECIMAL = {"step": "any", "inputmode": "decimal"}
+
+
+class DayInput(forms.DateInput):
+    """A calendar date, picked or typed."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class ReasonForm(forms.Form):
+    """Why a record is corrected, set aside or called off."""
+
+    reason = forms.CharField(
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="It stays readable beside the record.",
+    )
+
+
+def show_unit(field: Field, unit: str) -> None:
+    """Have the unit stand beside the input."""
+    field.unit = unit  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Fields shown together under a title."""
+
+    title: str
+    fields: Sequence[BoundField]
+    hint: str = ""
+    grid: bool = True
+
+
+def grouped(form: BaseForm, *parts: tuple[str, Sequence[str]]) -> list[Group]:
+    """Groups of the form's fields; names that the form does not have are left out."""
+    return [Group(title, [form[name] for name in names if name in form.fields]) for title, names in parts]

@@ -1,0 +1,26 @@
+"""What every list shares: order and pages as the address asks, and columns whose values may be missing."""
+
+import django_tables2 as tables
+from django.core.paginator import Paginator
+from django.db.models import F, QuerySet
+from django.http import HttpRequest
+
+NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
+ROWS_A_PAGE = 50
+
+
+def ordered_and_paged(table: tables.Table, request: HttpRequest) -> None:
+    """Order and page as the address asks; a page that does not exist gives the nearest one."""
+    tables.RequestConfig(request, paginate=False).configure(table)
+    table.paginator = Paginator(table.rows, ROWS_A_PAGE)
+    table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
+
+
+class NullsLastColumn(tables.Column):
+    """A value that may be missing: those rows come last whichever way the list runs, on every database."""
+
+    def order(self, queryset: QuerySet, is_descending: bool) -> tuple[QuerySet, bool]:
+        """Called by the table to sort by this column."""
+        by = F(str(self.accessor))
+        ordered = by.desc(nulls_last=True) if is_descending else by.asc(nulls_last=True)
+        return queryset.order_by(ordered, "site__name", "name"), True

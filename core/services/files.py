@@ -1,0 +1,57 @@
+"""Storing photos and PDFs beside the rows they show something of, and setting them aside."""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from core.models.files import StoredFile
+from core.models.rows import validate_and_save
+from core.services.records import void_record
+from core.services.uploads import Sent
+
+S = TypeVar("S", bound=StoredFile)
+
+
+@transaction.atomic
+def keep_files(new: Callable[[], S], *, sent: Sent, by: AbstractBaseUser) -> list[S]:
+    """Store what was sent, each file in a row that `new` makes with its link set.
+
+    All of them or none: what was written before a refusal is taken away again.
+    """
+    rows: list[S] = []
+    try:
+        for number in range(len(sent.files)):
+            rows.append(new())
+            _keep(rows[-1], sent, number, by)
+    except BaseException:
+        _take_away(rows)
+        raise
+    return rows
+
+
+@transaction.atomic
+def void_file(*, row: S, by: AbstractBaseUser, reason: str) -> S:
+    """Keep a file for the firm to look up, but show it no more."""
+    return void_record(fact=row, by=by, reason=reason)
+
+
+def _keep(row: StoredFile, sent: Sent, number: int, by: AbstractBaseUser) -> None:
+    accepted = sent.files[number]
+    row.media_type, row.original_name = accepted.kind.value, accepted.name
+    row.size_bytes, row.width_px, row.height_px = len(accepted.content), accepted.width, accepted.height
+    row.caption, row.location_kept = sent.caption, sent.keep_location
+    row.recorded_by = by  # type: ignore[assignment]  # core knows people only as whoever signs in
+    row.content.save("", ContentFile(accepted.content), save=False)
+    if accepted.thumbnail:
+        row.thumbnail.save("", ContentFile(accepted.thumbnail), save=False)
+    validate_and_save(row)
+
+
+def _take_away(rows: Sequence[StoredFile]) -> None:
+    for row in rows:
+        for held in (row.content, row.thumbnail):
+            if held:
+                held.delete(save=False)

@@ -1,0 +1,70 @@
+"""How a recorded fact leaves the count: replaced by a correction, or set aside. Never overwritten."""
+
+from typing import TypeVar
+
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.utils.timezone import now
+
+from core.models.rows import AuditedRecord, validate_and_save
+
+F = TypeVar("F", bound=AuditedRecord)
+
+NEEDS_REASON = "Say why. The reason stays readable beside the record."
+ALREADY = "This record is already %(state)s. Open the newer one instead."
+
+
+def find_by_device_id(fact: F, **within: object) -> F | None:
+    """The row that an earlier sending of the same device id stored, if there is one."""
+    if not fact.device_id:
+        return None
+    return type(fact)._base_manager.filter(device_id=fact.device_id, **within).first()
+
+
+def save_idempotent(fact: F, **within: object) -> F:
+    """Store a fact; where another process stored the same sending a moment ago, give its row instead."""
+    try:
+        with transaction.atomic():
+            validate_and_save(fact)
+    except (IntegrityError, ValidationError):
+        first = find_by_device_id(fact, **within)
+        if first is None:
+            raise
+        return first
+    return fact
+
+
+@transaction.atomic
+def void_record(*, fact: F, by: AbstractBaseUser, reason: str) -> F:
+    """Keep the record readable but out of results and forecasts."""
+    return _leave(fact, AuditedRecord.State.VOID, by, reason)
+
+
+@transaction.atomic
+def replace_record(*, old: F, new: F, by: AbstractBaseUser, reason: str) -> F:
+    """Store `new` in place of `old`; the old values stay readable for good."""
+    _leave(old, AuditedRecord.State.REPLACED, by, reason)
+    new.replaces = old
+    new.recorded_by = by  # type: ignore[assignment]  # core knows people only as whoever signs in
+    validate_and_save(new)
+    return new
+
+
+def given_reason(reason: str) -> str:
+    """The reason without blanks around it. Raises ValidationError where nothing is left."""
+    if not reason.strip():
+        raise ValidationError({"reason": NEEDS_REASON})
+    return reason.strip()
+
+
+def _leave(fact: F, state: str, by: AbstractBaseUser, reason: str) -> F:
+    change = {"state": state, "state_reason": given_reason(reason), "state_by": by, "state_at": now()}
+    # One conditional update: of two people correcting the same record at once, one is told.
+    changed = type(fact)._base_manager.filter(pk=fact.pk, state=AuditedRecord.State.ACTIVE).update(**change)
+    if not changed:
+        fact.refresh_from_db()
+        raise ValidationError(ALREADY, params={"state": fact.get_state_display().lower()}, code="already")
+    for name, value in change.items():
+        setattr(fact, name, value)
+    return fact

@@ -1,0 +1,153 @@
+"""What may be stored of a file that somebody sends: checked by its content, made anew, stripped of metadata.
+
+A photo is decoded and written anew, so that nothing but its picture is kept; a name or a declared type
+decides nothing. A PDF is kept as it is: it is only ever handed out as a download.
+"""
+
+import re
+from dataclasses import dataclass
+from io import BytesIO
+
+from django.core.exceptions import ValidationError
+from django.core.files.base import File
+from PIL import Image, ImageOps
+
+from core.calc.file_kinds import Kind, plain_name
+
+MOST_BYTES = 20 * 1024 * 1024
+MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million; each costs 3 bytes of memory once decoded
+LONGEST_SIDE = 3200
+THUMBNAIL_SIDE = 640
+MOST_EXIF_BYTES = 64_000  # what a JPEG segment can hold
+
+TOO_LARGE = "%(name)s has %(size).1f MB; at most %(most)d MB are kept. Send it smaller."
+EMPTY = "%(name)s is empty. Choose the file again."
+NOT_READABLE = (
+    "%(name)s is not a JPEG, PNG or WebP photo nor a PDF, whatever its name says. "
+    "Take the photo as JPEG (a telephone calls it 'most compatible'), or send a PDF."
+)
+BROKEN = "%(name)s cannot be read to its end. Send it again, or take another photo."
+TOO_MANY_PIXELS = (
+    "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read. Send it smaller."
+)
+
+FAR_TOO_MANY = "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
+
+
+_KINDS = {"JPEG": Kind.JPEG, "MPO": Kind.JPEG, "PNG": Kind.PNG, "WEBP": Kind.WEBP}
+_PDF_START = re.compile(rb"%PDF-(1\.[0-7]|2\.0)[\r\n ]")
+_PDF_END_WITHIN = 2048
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """A file as it is to be stored. Width, height in pixels and a JPEG thumbnail for a photo only."""
+
+    kind: Kind
+    name: str
+    content: bytes
+    width: int | None = None
+    height: int | None = None
+    thumbnail: bytes = b""
+
+
+def accept(file: File, *, keep_location: bool = False) -> Accepted:
+    """The file as it may be stored. Raises ValidationError naming the file and what to do.
+
+    keep_location: keep what the camera wrote into a photo, its place among it, because somebody asked for it.
+    """
+    name = plain_name(file.name or "")
+    size = file.size or 0
+    if size > MOST_BYTES:
+        params = {"name": name, "size": size / 1024**2, "most": MOST_BYTES // 1024**2}
+        raise ValidationError(TOO_LARGE, params=params, code="too_large")
+    file.seek(0)
+    content = file.read(MOST_BYTES + 1)
+    if not content:
+        raise ValidationError(EMPTY, params={"name": name}, code="empty")
+    if content[:5] == b"%PDF-":
+        return _pdf(content, name)
+    return _photo(content, name, keep_location)
+
+
+def _pdf(content: bytes, name: str) -> Accepted:
+    if not _PDF_START.match(content) or b"%%EOF" not in content[-_PDF_END_WITHIN:]:
+        raise ValidationError(BROKEN, params={"name": name}, code="broken")
+    return Accepted(Kind.PDF, name, content)
+
+
+def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
+    try:
+        with Image.open(BytesIO(content), formats=("JPEG", "PNG", "WEBP")) as photo:
+            kind = _KINDS[photo.format or ""]
+            _refuse_bomb(photo.width, photo.height, name)
+            return _made_anew(photo, kind, name, keep_location)
+    except ValidationError:
+        raise
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+        params = {"name": name, "most": MOST_PIXELS // 1_000_000}
+        raise ValidationError(FAR_TOO_MANY, params=params, code="too_many_pixels") from error
+    except Image.UnidentifiedImageError as error:
+        raise ValidationError(NOT_READABLE, params={"name": name}, code="not_readable") from error
+    # A decoder meets broken input in many ways; each of them means the same to the person.
+    except (OSError, ValueError, SyntaxError, KeyError, EOFError, IndexError, OverflowError) as error:
+        raise ValidationError(BROKEN, params={"name": name}, code="broken") from error
+
+
+def _refuse_bomb(width: int, height: int, name: str) -> None:
+    """Told from the header, before a single pixel is decoded."""
+    if width * height > MOST_PIXELS:
+        params = {"name": name, "width": width, "height": height, "most": MOST_PIXELS // 1_000_000}
+        raise ValidationError(TOO_MANY_PIXELS, params=params, code="too_many_pixels")
+
+
+def _made_anew(photo: Image.Image, kind: Kind, name: str, keep_location: bool) -> Accepted:
+    photo.load()
+    upright = ImageOps.exif_transpose(photo)
+    exif = _written_by_camera(upright) if keep_location else b""
+    colours = "RGBA" if kind is not Kind.JPEG and upright.has_transparency_data else "RGB"
+    plain = _bare(upright.convert(colours))
+    plain.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    small = plain.convert("RGB")
+    small.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
+    return Accepted(
+        kind=kind,
+        name=name,
+        content=_encoded(plain, kind, exif),
+        width=plain.width,
+        height=plain.height,
+        thumbnail=_encoded(small, Kind.JPEG, b""),
+    )
+
+
+def _bare(picture: Image.Image) -> Image.Image:
+    """The pixels alone: comments, profiles and text chunks stay behind."""
+    bare = Image.new(picture.mode, picture.size)
+    bare.paste(picture)
+    return bare
+
+
+def _written_by_camera(photo: Image.Image) -> bytes:
+    exif = photo.getexif().tobytes()
+    return exif if len(exif) <= MOST_EXIF_BYTES else b""
+
+
+def _encoded(picture: Image.Image, kind: Kind, exif: bytes) -> bytes:
+    out = BytesIO()
+    options: dict[str, object] = {"exif": exif} if exif else {}
+    if kind is Kind.PNG:
+        picture.save(out, "PNG", **options)
+    elif kind is Kind.WEBP:
+        picture.save(out, "WEBP", quality=86, **options)
+    else:
+        picture.save(out, "JPEG", quality=86, optimize=True, **options)
+    return out.getvalue()
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What a form received at once: files that may be stored, what they show, what was asked to be kept."""
+
+    files: tuple[Accepted, ...] = ()
+    caption: str = ""
+    keep_location: bool = False

@@ -1,0 +1,66 @@
+"""The flow of a page with a form: valid and saved, or shown again with what was typed and why it was refused."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from core.forms.parts import ReasonForm
+
+
+def add_refusal(form: BaseForm, error: ValidationError) -> None:
+    """Put a service's refusal beside the fields it names, or above the form."""
+    for name, errors in _by_field(error).items():
+        target = name if name in form.fields else None
+        for one in errors:
+            form.add_error(target, one)
+
+
+def _by_field(error: ValidationError) -> dict[str, list[Any]]:
+    return error.error_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.error_list}
+
+
+def save_or_show(
+    request: HttpRequest, form: BaseForm, save: Callable[[], Any], template: str, **context: Any
+) -> HttpResponse:
+    """Save a valid form and go where the saved row lives; else show the form with what was typed."""
+    if form.is_valid():
+        try:
+            saved = save()
+            return redirect(_asked_place(request) or saved)
+        except ValidationError as error:
+            add_refusal(form, error)
+    return render(request, template, {"form": form, **context})
+
+
+def _asked_place(request: HttpRequest) -> str:
+    """Where the page that led here wants to be come back to, if that is a page of ours."""
+    place = request.GET.get("next", "")
+    ours = url_has_allowed_host_and_scheme(place, {request.get_host()}, require_https=request.is_secure())
+    return place if ours else ""
+
+
+def save_with_reason(
+    request: HttpRequest, save: Callable[[str], Any], template: str, **context: Any
+) -> HttpResponse:
+    """Ask for nothing but the reason, then do it; `save` is given the reason."""
+    form = ReasonForm(request.POST or None)
+    return save_or_show(request, form, lambda: save(form.cleaned_data["reason"]), template, **context)
+
+
+def correct_or_show(
+    request: HttpRequest, form: BaseForm, save: Callable[[str], Any], template: str, **context: Any
+) -> HttpResponse:
+    """As `save_or_show`, for a form of new values with the reason beside them; `save` is given the reason."""
+    return save_or_show(
+        request,
+        form,
+        lambda: save(request.POST.get("reason", "")),
+        template,
+        reason_form=ReasonForm(request.POST or None),
+        **context,
+    )

@@ -1,0 +1,308 @@
+"""Puts the invented firm into the database, through the same services people use."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from random import Random
+from zlib import crc32
+
+from django.db import transaction
+from django.utils.timezone import localdate
+
+from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from accounts.services.people import found_organisation
+from core.models.rows import validate_and_save
+from demo.calc.place import (
+    FIRM,
+    LIMITS,
+    OWN_LIMIT,
+    OWNER_PERSON,
+    PASSWORD,
+    PEOPLE,
+    SIEVED,
+    SIEVINGS,
+    SITES,
+    TIME_ZONE,
+    WATER,
+    DemoSite,
+    DemoSurface,
+)
+from demo.calc.shapes import plan_of, spots_on
+from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
+from demo.services import building
+from maintenance.calc.costs import cleaning_cost
+from maintenance.models import CleaningEvent, Recommendation
+from maintenance.services import cleanings, fits, recommendations
+from planning.models import Agreement, Crew, Visit, VisitTask
+from planning.services import crews, visits
+from qa.calc.buildups import typical_layers
+from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
+from qa.services import limits, plans, register, rounds, sievings
+
+SEED = 20_240
+JOINT_KG_M2 = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Staff:
+    admin: User
+    coordinator: User
+    technician: User
+
+
+def demo_exists() -> bool:
+    """Whether the invented firm is already there."""
+    return Organisation.objects.filter(name=FIRM).exists()
+
+
+def load_demo(today: date | None = None) -> Organisation:
+    """Make the firm, five years of records, a fit of its portfolio, and visits to come."""
+    today = today or localdate()
+    with transaction.atomic():
+        firm, staff = _people()
+        owners = _owners(firm)
+        _own_limit(firm)
+        for spec in SITES:
+            _site(firm, owners[spec.owner], spec, staff, today)
+        _sievings(firm, staff)
+        building.build(firm, today, staff.coordinator, staff.technician)
+        _mishaps(firm, staff)
+        teams = _crews(firm, staff)
+    fits.request_fit(organisation=firm)
+    with transaction.atomic():
+        _past_visits(firm, teams[0], staff, today)
+        _coming_visits(firm, teams, staff, today)
+    return firm
+
+
+def _people() -> tuple[Organisation, Staff]:
+    users = [User.objects.create_user(email, PASSWORD, full_name=name) for email, name, _ in PEOPLE]
+    firm = found_organisation(by=users[0], name=FIRM, currency="EUR")
+    for user, (_, _, role) in list(zip(users, PEOPLE, strict=True))[1:]:
+        validate_and_save(Membership(organisation=firm, user=user, role=role))
+    return firm, Staff(users[0], users[1], users[2])
+
+
+def _owners(firm: Organisation) -> dict[str, Owner]:
+    owners = {}
+    for name in sorted({spec.owner for spec in SITES}):
+        owners[name] = Owner(organisation=firm, name=name, address="Ossenfell (invented)")
+        validate_and_save(owners[name])
+    person = User.objects.create_user(OWNER_PERSON[0], PASSWORD, full_name=OWNER_PERSON[1])
+    for name in ("Ossenfell Schools Trust",):
+        validate_and_save(OwnerPerson(owner=owners[name], user=person))
+    return owners
+
+
+def _own_limit(firm: Organisation) -> None:
+    name, limit, acceptance, source = OWN_LIMIT
+    own = OwnLimit(organisation=firm, name=name, limit_mm_h=limit, acceptance_mm_h=acceptance, source=source)
+    limits.save_own_limit(own=own)
+
+
+def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today: date) -> None:
+    site = Site(
+        organisation=firm,
+        owner=owner,
+        name=spec.name,
+        address=spec.address,
+        latitude_deg=spec.position[0],
+        longitude_deg=spec.position[1],
+        time_zone=TIME_ZONE,
+        frost_months=[12, 1, 2],
+        leaf_fall_months=[10, 11],
+        access_note="Invented site: no need to ring.",
+    )
+    register.save_site(site=site)
+    agreement = Agreement(
+        since=today - timedelta(days=round(CARE_YR * 365.25)),
+        site=site,
+        tests_per_year=spec.tests_per_year,
+        cleanings_per_year=spec.cleanings_per_year,
+    )
+    validate_and_save(agreement)
+    for number, surface_spec in enumerate(spec.surfaces):
+        rng = Random(crc32(f"{SEED} {spec.name} {number}".encode()))
+        _surface(site, surface_spec, staff, today, rng)
+
+
+def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Random) -> None:
+    surface = Surface(
+        site=site,
+        name=spec.name,
+        surface_type=spec.kind,
+        area_m2=spec.area_m2,
+        opened_on=today - timedelta(days=round(spec.age_yr * 365.25)),
+        run_on_area_m2=round(spec.area_m2 * spec.run_on),
+        run_on_from="roofs and asphalt" if spec.run_on else "",
+        bare_soil=spec.soil,
+        trees=spec.trees,
+        winter_grit=spec.grit,
+        traffic=spec.traffic,
+        acceptance_rate_mm_h=2540.0 if spec.kind in ("picp", "clay") else None,
+        own_limit=site.organisation.own_limits.first() if spec.limit == "own" else None,
+        **LIMITS[spec.limit][1],
+        **WATER.get(spec.name, {}),
+        overflow_invert_mm=rng.choice((None, 100.0, 150.0)),
+        overflow_diameter_mm=100.0,
+        soil_rate_mm_h=rng.choice((4.0, 8.0, 15.0)),
+    )
+    register.save_surface(surface=surface)
+    _build_up(surface)
+    locations = _locations(surface, rng)
+    for event in live_through(spec, surface.opened_on, today, rng):
+        if isinstance(event, RoundDone):
+            _record_round(surface, event, locations, staff.technician)
+        else:
+            _record_cleaning(surface, event, staff.technician)
+
+
+def _build_up(surface: Surface) -> None:
+    names = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
+    layers = [
+        Layer(**{name: getattr(layer, name) for name in names})
+        for layer in typical_layers(surface.surface_type)
+    ]
+    register.save_build_up(surface=surface, layers=layers, removed=[])
+
+
+def _sievings(firm: Organisation, staff: Staff) -> None:
+    site, name = SIEVED
+    surface = Surface.objects.of_organisation(firm).get(site__name=site, name=name)
+    for kind, size, passing, wash_loss in SIEVINGS:
+        sieving = Sieving(
+            surface=surface,
+            layer=surface.layers.get(kind=kind),
+            designation=size,
+            sampled_on=surface.opened_on - timedelta(days=20),
+            sampled_by="Invented laboratory",
+            readings=[[sieve, percent] for sieve, percent in passing.items()],
+            wash_loss_percent=wash_loss,
+        )
+        sievings.record_sieving(sieving=sieving, by=staff.technician)
+
+
+def _locations(surface: Surface, rng: Random) -> dict[str, Location]:
+    count = 4 if surface.area_m2 > 2500 else 3
+    # A generator of its own, so that the readings stay the same whatever the outline is.
+    plan = plan_of(surface.area_m2, Random(rng.random()))
+    made = plans.save_plan(
+        surface=surface, plan=plan, spots=spots_on(plan, count, seed=SEED), keep_locations=False
+    )
+    return {location.label: location for location in made}
+
+
+def _record_round(surface: Surface, done: RoundDone, locations: dict[str, Location], by: User) -> None:
+    round_ = TestRound(
+        surface=surface,
+        tested_on=done.on,
+        purpose=done.purpose,
+        hours_since_rain=done.hours_since_rain,
+        air_temperature_c=done.air_c,
+    )
+    rounds.record_round(round_=round_, by=by)
+    for reading in done.readings:
+        rounds.record_test(test=_test(round_, reading, locations), by=by)
+
+
+def _test(round_: TestRound, reading: Reading, locations: dict[str, Location]) -> InfiltrationTest:
+    return InfiltrationTest(
+        round=round_,
+        location=locations[reading.location],
+        prewet_mass=3.60,
+        prewet_time_s=reading.prewet_time_s,
+        start_delay_s=reading.start_delay_s,
+        test_mass=reading.test_mass,
+        ring_diameter=300.0,
+        elapsed_s=reading.elapsed_s,
+        ended=reading.ended,
+    )
+
+
+def _record_cleaning(surface: Surface, done: CleaningDone, by: User) -> None:
+    terms = cleanings.terms_of(surface.organisation)[done.method]
+    refilled = done.method in ("joint_refill", "rejoint_resin")
+    moved_kg = round(JOINT_KG_M2 * surface.area_m2 * done.share) if refilled else None
+    event = CleaningEvent(
+        surface=surface,
+        cleaned_on=done.on,
+        method=done.method,
+        share_of_area=done.share,
+        wetness="wet" if done.wet else "dry",
+        material_out_kg=moved_kg,
+        material_in_kg=moved_kg,
+        material_in="washed chippings as specified" if refilled else "",
+        cost=cleaning_cost(cleanings.plain_terms(terms), surface.area_m2, done.share),
+    )
+    cleanings.record_cleaning(event=event, by=by)
+
+
+def _mishaps(firm: Organisation, staff: Staff) -> None:
+    """One test set aside and one corrected, so that both can be seen."""
+    tests = InfiltrationTest.objects.of_organisation(firm).filter(ended="drained").order_by("created_at")
+    leaked, misread = tests[7], tests[20]
+    rounds.void_test(
+        test=leaked, by=staff.coordinator, reason="The ring leaked along a joint; the putty would not stick."
+    )
+    new = InfiltrationTest(
+        round=misread.round,
+        location=misread.location,
+        prewet_mass=misread.prewet_mass,
+        prewet_time_s=misread.prewet_time_s,
+        start_delay_s=misread.start_delay_s,
+        test_mass=misread.test_mass,
+        ring_diameter=misread.ring_diameter,
+        elapsed_s=round(rounds.reading_of(misread).elapsed_s * 1.1, 1),
+    )
+    rounds.correct_test(
+        old=misread, new=new, by=staff.coordinator, reason="Seconds misread on the wet sheet."
+    )
+
+
+def _crews(firm: Organisation, staff: Staff) -> list[Crew]:
+    made = []
+    for name in ("Crew north", "Crew south"):
+        crew = Crew(organisation=firm, name=name)
+        made.append(crews.save_crew(crew=crew, people=[staff.technician]))
+    return made
+
+
+def _past_visits(firm: Organisation, crew: Crew, staff: Staff, today: date) -> None:
+    """Visits behind what was recorded in the last half year."""
+    since = today - timedelta(days=182)
+    done = TestRound.objects.of_organisation(firm).filter(tested_on__gte=since, purpose="routine")
+    events = CleaningEvent.objects.of_organisation(firm).filter(cleaned_on__gte=since)
+    _visits_for([(r.tested_on, r) for r in done] + [(e.cleaned_on, e) for e in events], crew, staff)
+
+
+def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: Crew, staff: Staff) -> None:
+    for day, record in dated:
+        visit, _ = Visit.objects.get_or_create(
+            organisation=crew.organisation,
+            visit_on=day,
+            crew=crew,
+            defaults={"planned_by": staff.coordinator},
+        )
+        cleaned = isinstance(record, CleaningEvent)
+        task = VisitTask(
+            visit=visit,
+            surface=record.surface,
+            action="clean" if cleaned else "test",
+            method=record.method if isinstance(record, CleaningEvent) else "",
+        )
+        validate_and_save(task)
+        if isinstance(record, CleaningEvent):
+            visits.finish_task(task=task, cleaning=record)
+        else:
+            visits.finish_task(task=task, round_=record)
+
+
+def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: date) -> None:
+    """Take on some of the advice that is due, and decline one piece."""
+    due = list(Recommendation.objects.of_organisation(firm).open().order_by("due_on"))
+    for number, row in enumerate(due[1:5]):
+        day = max(row.earliest_on, today + timedelta(days=3 + 2 * (number // 2)))
+        visits.plan(recommendation=row, by=staff.coordinator, visit_on=day, crew=teams[number % 2])
+    if len(due) > 6:
+        reason = "The owner rebuilds the yard in spring and asked to wait."
+        recommendations.decline(recommendation=due[6], by=staff.coordinator, reason=reason)

@@ -1,0 +1,62 @@
+"""What is odd in a surface's record, and what a person can do about it.
+
+The model bears odd records; people should still know, since a misread stopwatch looks like a healed surface.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from maintenance.calc.text import day, rate
+
+FASTEST_MM_H = 200_000.0  # open gravel drains slower than this; our judgement, no source
+UNLIKELY = 0.001
+MANY_CLEANINGS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class RoundSeen:
+    """One round against the forecast made before it.
+
+    pit_lo, pit_hi: chance of a lower result than the one found; a range where bounds are in it.
+    """
+
+    on: date
+    measured_mm_h: float
+    expected_mm_h: float
+    pit_lo: float
+    pit_hi: float
+
+
+def data_quality_notes(
+    rounds: Sequence[RoundSeen], *, tests: int, bounded_tests: int, cleanings: int, fastest_mm_h: float
+) -> list[str]:
+    """Sentences for `speaking.speak`, each with what to do; empty for an ordinary record.
+
+    tests, bounded_tests: counting tests, and those of them that are only bounds. fastest_mm_h: highest rate.
+    """
+    found = [_surprise(seen) for seen in rounds if seen.pit_hi < UNLIKELY or seen.pit_lo > 1.0 - UNLIKELY]
+    if tests and bounded_tests == tests:
+        found.append(
+            "Every test is only a bound, so the rate is known from one side. Use the larger test mass, or wait until "
+            "no water is left, to learn the rate itself."
+        )
+    if cleanings >= MANY_CLEANINGS and not tests:
+        found.append(
+            f"{cleanings} cleanings are recorded and no test, so what they gave is unknown. Record a test round."
+        )
+    if fastest_mm_h > FASTEST_MM_H:
+        found.append(
+            f"A test shows {rate(fastest_mm_h)}, faster than open gravel drains. Check mass, ring and time of that "
+            "test; correct it, or set it aside."
+        )
+    return found
+
+
+def _surprise(seen: RoundSeen) -> str:
+    ratio = seen.measured_mm_h / seen.expected_mm_h
+    times = f"{ratio:.2g} times" if ratio >= 1 else f"only {100 * ratio:.2g} % of"
+    return (
+        f"The round of {day(seen.on)} showed {times} the rate that was expected then. Check its readings and whether a "
+        "cleaning before it is missing here; correct the record, or set the round aside."
+    )

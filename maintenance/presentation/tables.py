@@ -1,0 +1,119 @@
+"""Lists: sortable, and exported as they stand."""
+
+from typing import Any
+
+import django_tables2 as tables
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString, mark_safe
+
+from core.calc.format import NOTHING, day, percent
+from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.presentation.tables import NUM, NullsLastColumn
+from maintenance.models.forecasts import SurfaceState
+from qa.models import Surface
+from qa.templatetags.measures import shown
+
+STATES = dict(SurfaceState.choices)
+
+
+def state_of(surface: Surface) -> str:
+    """The stored state; a surface whose forecast is still to be made counts as not tested."""
+    forecast = getattr(surface, "forecast", None)
+    return forecast.surface_state if forecast else SurfaceState.NOT_TESTED.value
+
+
+class MeasureColumn(NullsLastColumn):
+    """A stored SI value; on the page in the person's units, in exports as a plain number in them."""
+
+    def __init__(self, quantity: Quantity, **kwargs: Any) -> None:
+        super().__init__(attrs=NUM, **kwargs)
+        self.quantity = quantity
+
+    def render(self, value: float, table: "SurfaceTable") -> SafeString | str:
+        return shown(value, self.quantity, table.units)
+
+    def value(self, value: float | None, table: "SurfaceTable") -> float | str:
+        if value is None:
+            return ""
+        return round(to_display(value, self.quantity, UnitSystem(table.units)).value, 4)
+
+
+class ForecastRateColumn(MeasureColumn):
+    """The rate of today, which a surface that is not open yet does not have."""
+
+    def render(self, value: float, table: "SurfaceTable", record: Surface) -> SafeString | str:  # type: ignore[override]
+        return f"opens {day(record.opened_on)}" if record.opens_later else super().render(value, table)
+
+    def value(self, value: float | None, table: "SurfaceTable", record: Surface) -> float | str:  # type: ignore[override]
+        return "" if record.opens_later else super().value(value, table)
+
+
+class SurfaceTable(tables.Table):
+    """Surfaces with where they stand. Expects `select_related("site__owner", "forecast")`."""
+
+    name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url())
+    site = tables.Column(
+        "Site",
+        accessor="site__name",
+        order_by=("site__name",),
+        linkify=lambda record: record.site.get_absolute_url(),
+    )
+    surface_type = tables.Column("Type")
+    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2")
+    state = tables.Column("State", accessor="forecast__surface_state", empty_values=())
+    rate = ForecastRateColumn(
+        Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h"
+    )
+    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
+    below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
+    even_on = NullsLastColumn("Even chance by", accessor="forecast__even_on")
+
+    class Meta:
+        model = Surface
+        fields = (
+            "name",
+            "site",
+            "surface_type",
+            "area_m2",
+            "state",
+            "rate",
+            "limit_mm_h",
+            "below",
+            "even_on",
+        )
+        sequence = fields
+        order_by = ("-below",)
+        empty_text = "No surface fits. Take a filter off, or register a surface from its site's page."
+
+    def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.units = units
+
+    def render_state(self, record: Surface) -> SafeString:
+        return mark_safe(render_to_string("parts/_status.html", {"state": state_of(record)}))
+
+    def value_state(self, record: Surface) -> str:
+        return STATES[state_of(record)]
+
+    def render_below(self, value: float, record: Surface) -> str:
+        return NOTHING if record.opens_later else percent(value)
+
+    def value_below(self, value: float | None, record: Surface) -> float | str:
+        return "" if value is None or record.opens_later else round(value, 4)
+
+    def render_even_on(self, value: Any) -> str:
+        return day(value) if value else NOTHING
+
+    def value_even_on(self, value: Any) -> str:
+        return value.isoformat() if value else ""
+
+    def with_units_in_headers(self) -> "SurfaceTable":
+        """For exports, where no unit stands beside a number."""
+        for name, quantity in (
+            ("area_m2", Quantity.AREA),
+            ("rate", Quantity.RATE),
+            ("limit_mm_h", Quantity.RATE),
+        ):
+            column = self.columns[name].column
+            column.verbose_name = f"{column.verbose_name} ({unit_of(quantity, UnitSystem(self.units))})"
+        return self

@@ -1,0 +1,89 @@
+"""Forecasts in sentences that a client can read. The figures say the same."""
+
+from typing import Any
+
+from core.calc.format import day, format_rate, percent
+from maintenance.models import Forecast
+from maintenance.models.forecasts import SurfaceState
+from qa.models import Surface
+
+
+def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
+    """Where the surface stands, how sure that is, and when it reaches its limit; what to expect before it opens."""
+    if forecast.made_on and surface.opened_on > forecast.made_on:
+        return " ".join((_on_opening(surface, forecast, units), _when(forecast)))
+    return " ".join((_now(forecast, units), _below(surface, forecast, units), _when(forecast)))
+
+
+def _on_opening(surface: Surface, forecast: Forecast, units: str) -> str:
+    middle, low, high = _rates(forecast, units)
+    limit = format_rate(surface.limit_mm_h, units)
+    return (
+        f"The surface opens on {day(surface.opened_on)}. It is then expected to take in {middle}; "
+        f"with a chance of 80 % it is between {low} and {high}. "
+        f"The chance that it opens below its limit of {limit} is {percent(forecast.share_below_now)}."
+    )
+
+
+def _now(forecast: Forecast, units: str) -> str:
+    middle, low, high = _rates(forecast, units)
+    return (
+        f"The surface is estimated to take in {middle} today; "
+        f"with a chance of 80 % it is between {low} and {high}."
+    )
+
+
+def _rates(forecast: Forecast, units: str) -> list[str]:
+    """Median and both ends of the 80 % range, with their unit."""
+    detail: dict[str, Any] = forecast.detail or {}
+    return [format_rate(detail["rate"][name], units) for name in ("median", "lo80", "hi80")]
+
+
+def _below(surface: Surface, forecast: Forecast, units: str) -> str:
+    limit = format_rate(surface.limit_mm_h, units)
+    return f"The chance that it is below its limit of {limit} today is {percent(forecast.share_below_now)}."
+
+
+def _when(forecast: Forecast) -> str:
+    start = forecast.made_on
+    if forecast.even_on is None:
+        if forecast.alert_on is None:
+            return "If nothing is done, it is not expected to come near the limit within ten years."
+        return (
+            f"If nothing is done, the chance reaches 10 % by {day(forecast.alert_on)}, "
+            "but not one half within ten years."
+        )
+    if start and forecast.even_on <= start:
+        return "It is as likely as not below the limit already."
+    late = day(forecast.late_on) if forecast.late_on else "more than ten years from now"
+    early = "today" if start and forecast.alert_on and forecast.alert_on <= start else day(forecast.alert_on)
+    return (
+        f"If nothing is done, it reaches the limit between {early} (10 % chance) and {late} (90 % chance), "
+        f"as likely as not by {day(forecast.even_on)}."
+    )
+
+
+def chart_title(surface: Surface) -> str:
+    """What the chart of the decline shows: a surface that is not open yet has no past."""
+    return "Rate to expect once it opens" if surface.opens_later else "Rate since opening"
+
+
+def kind_sentence(forecast: Forecast) -> str:
+    """How fast it declines, against surfaces of its own kind."""
+    detail: dict[str, Any] = forecast.detail or {}
+    decline, place = detail["decline_percent"], detail["decline_percentile"]
+    about = (
+        f"about {decline['median']:.0f} % of {{whose}} rate a year "
+        f"(80 % range {decline['lo80']:.0f} to {decline['hi80']:.0f} %)."
+    )
+    if forecast.surface_state == SurfaceState.NOT_TESTED:
+        return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
+    loses = "It loses " + about.format(whose="its")
+    if place > 0.9:
+        return loses + (
+            f" That is faster than {place:.0%} of its kind: look for soil or planting draining on to it, "
+            "leaves left to rot, grit, building work nearby, or a joint fill that was too fine."
+        )
+    if place < 0.1:
+        return loses + " That is slower than nine in ten of its kind."
+    return loses + " That is ordinary for its kind."

@@ -1,0 +1,172 @@
+"""Whether the forecasts of a firm can be trusted, from its own record. Reads only."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from scipy.stats import binom
+
+from accounts.models import Organisation
+from clogging import api
+from clogging.posterior_summary import QUANTITIES, ParameterSummary, summarise_posterior
+from clogging.scores import Calibration, calibration
+from maintenance.models import Forecast, PortfolioFit
+from maintenance.services.forecasts import fit_for
+from qa.models import SurfaceType
+
+FAST = 0.90
+BINS = 10
+EXPECTED_LEVEL = 0.95
+
+HEADS = {
+    "mu_b": "Rate as new",
+    "mu_lam": "Loss of rate, on a site with nothing special",
+    "beta": "Loss of rate that a condition adds",
+    "clock": "Shape of the decline: 1 is even, below 1 slows down, above 1 speeds up",
+    "tau_b": "How far like surfaces differ as new",
+    "tau_lam": "How far like surfaces differ in their loss",
+    "sd_day": "Scatter from day to day",
+    "sd_spot": "Scatter from spot to spot",
+    "location_share": "Part of the spot scatter that stays with a fixed location",
+    "wet": "Share a wet surface takes off a cleaning",
+    "offset": "Reading of a method against the ring",
+}
+CONDITIONS = {
+    "run_on_ratio": "each unit of run-on area over own area",
+    "bare_soil": "bare soil or planting draining on",
+    "trees": "trees",
+    "winter_grit": "winter grit",
+    "traffic": "each step of traffic (feet, cars, lorries)",
+}
+
+
+class _Check(NamedTuple):
+    """The part of a stored round check that calibration reads."""
+
+    pit_lo: float
+    pit_hi: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """A tenth of the probability scale: how many rounds fell in it."""
+
+    low: float
+    high: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class FastDecline:
+    """A surface that falls faster than its kind, and what to look for."""
+
+    forecast: Forecast
+    place: float
+    causes: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationReport:
+    """What the page shows. `calibration` is None before any forecast was followed by a round."""
+
+    fit: PortfolioFit | None
+    groups: Sequence[tuple[str, str, Sequence[tuple[str, ParameterSummary]]]]
+    shares: Sequence[api.CleaningShare]
+    calibration: Calibration | None
+    bins: Sequence[Bin]
+    fast: Sequence[FastDecline]
+    judgement: dict[str, Any] | None
+
+
+def calibration_report_of(organisation: Organisation) -> CalibrationReport:
+    """Everything the firm's record says about its forecasts, in a constant number of queries."""
+    fitted = fit_for(organisation)
+    newest = PortfolioFit.objects.newest_done(organisation)
+    rows = Forecast.objects.of_organisation(organisation).filter(
+        detail__isnull=False, surface__removed_on=None
+    )
+    forecasts = list(rows.select_related("surface__site"))
+    pits = [_Check(*check["pit"]) for row in forecasts for check in (row.detail or {})["checks"]]
+    judged = calibration(pits)  # type: ignore[arg-type]
+    kinds = {row.surface.surface_type for row in forecasts}
+    return CalibrationReport(
+        fit=newest,
+        groups=_groups(fitted, kinds),
+        shares=api.cleaning_shares(fitted),
+        calibration=judged,
+        bins=histogram(judged.pits) if judged else (),
+        fast=_fast(forecasts),
+        judgement=newest.judgement if newest else None,
+    )
+
+
+def histogram(pits: Iterable[float]) -> list[Bin]:
+    """How many probabilities fall in each tenth; 1 belongs to the last."""
+    counts = [0] * BINS
+    for pit in pits:
+        counts[min(int(pit * BINS), BINS - 1)] += 1
+    return [Bin(i / BINS, (i + 1) / BINS, count) for i, count in enumerate(counts)]
+
+
+def expected_counts(rounds: int, bins: int) -> tuple[int, int]:
+    """Counts between which a bin of honest forecasts lies, EXPECTED_LEVEL of the time for each bin by itself."""
+    tail = (1.0 - EXPECTED_LEVEL) / 2.0
+    return int(binom.ppf(tail, rounds, 1.0 / bins)), int(binom.ppf(1.0 - tail, rounds, 1.0 / bins))
+
+
+def _groups(
+    fitted: api.PortfolioFit, kinds: set[str]
+) -> list[tuple[str, str, list[tuple[str, ParameterSummary]]]]:
+    """Parameters by what they are, those of surface types the firm has."""
+    groups = []
+    learnt = summarise_posterior(fitted)
+    for head, words in HEADS.items():
+        mine = [(_key_words(p), p) for p in learnt if p.head == head and _concerns(p, kinds)]
+        if mine:
+            groups.append((words, QUANTITIES[head].unit, mine))
+    return groups
+
+
+def _concerns(p: ParameterSummary, kinds: set[str]) -> bool:
+    """Leave out types the firm has not, and wet penalties and offsets that its records say nothing about."""
+    if p.head in ("mu_b", "mu_lam"):
+        return p.key in kinds
+    return p.head not in ("wet", "offset") or p.sd_reduction > 0.02
+
+
+def _key_words(p: ParameterSummary) -> str:
+    if p.head in ("mu_b", "mu_lam"):
+        return SurfaceType(p.key).label
+    return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
+
+
+def _fast(forecasts: Sequence[Forecast]) -> list[FastDecline]:
+    found = [
+        FastDecline(row, row.detail["decline_percentile"], likely_causes(row))  # type: ignore[index]
+        for row in forecasts
+        if (row.detail or {})["decline_percentile"] > FAST
+    ]
+    return sorted(found, key=lambda item: -item.place)
+
+
+def likely_causes(row: Forecast) -> list[str]:
+    """What usually lies behind a surface that clogs faster than the model expects of its kind and site.
+
+    Source: fines from disturbed soil cost a factor of 25 to 300 (Bean et al. 2007, J. Irrig. Drain. Eng. 133:249);
+    clogging starts at the upgradient edge (Brown & Borst 2014); the rest is common practice, no source.
+    """
+    surface = row.surface
+    causes = []
+    if not surface.bare_soil:
+        causes.append("soil or planting that drains on to it unrecorded: walk the upper edge after rain")
+    if surface.run_on_ratio > 0.3:
+        causes.append(
+            "run-on that carries more sediment than usual: look for a broken silt trap or an eroding edge"
+        )
+    causes.append("building work, stored soil, mulch or sand on or beside it")
+    if surface.trees:
+        causes.append("leaves left until they rot")
+    if surface.winter_grit:
+        causes.append("more grit than usual, or sand instead of clean chippings")
+    causes.append("joint or bedding stone that was too fine, or dirty, from the start")
+    return causes

@@ -1,0 +1,158 @@
+"""Turns stored records into what the clogging model reads."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import cast
+from uuid import UUID
+
+from accounts.models import Organisation
+from clogging import api
+from clogging.types import Bound
+from maintenance.models import CleaningEvent
+from qa.calc import deviations as calc
+from qa.calc.methods import Method
+from qa.calc.rounds import Rate, spot_mean
+from qa.models import InfiltrationTest, Surface
+
+DAYS_A_YEAR = 365.25
+# Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
+_ORDER = {
+    "before_cleaning": 0,
+    "routine": 0,
+    "complaint": 0,
+    "acceptance": 0,
+    "cleaning": 1,
+    "after_cleaning": 2,
+}
+# The model knows each method's offset from the ring itself, so it gets the rate as that method measured it.
+MODEL_METHODS = {
+    Method.RING: "ring",
+    Method.FALLING_HEAD: "falling_head",
+    Method.SQUARE_DOUBLE_RING: "double_ring",
+    Method.FLOODING: "flooding",
+    Method.FRAME: "frame",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A surface with its history as the model reads it.
+
+    round_ids, cleaning_ids: rows behind the history's rounds and cleanings, in the same order. A round in
+    which two methods were used stands there once for each.
+    """
+
+    surface: Surface
+    history: api.SurfaceHistory
+    round_ids: Sequence[UUID]
+    cleaning_ids: Sequence[UUID]
+
+
+def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
+    """Histories of many surfaces in three queries. Expects `select_related("site")`."""
+    listed = list(surfaces)
+    ids = [surface.pk for surface in listed]
+    tests, cleanings = _tests_of(ids), _cleanings_of(ids)
+    return [_recorded(surface, tests[surface.pk], cleanings[surface.pk]) for surface in listed]
+
+
+def portfolio_of(organisation: Organisation) -> list[Recorded]:
+    """Every surface of a firm; those that were removed still teach how their kind declines."""
+    return histories_of(Surface.objects.of_organisation(organisation).select_related("site"))
+
+
+def date_of(surface: Surface, t_yr: float | None) -> date | None:
+    """The calendar date so many years after opening."""
+    return None if t_yr is None else surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
+
+
+def years_of(surface: Surface, day: date) -> float:
+    """Years from opening; a day before opening counts as the day of opening."""
+    return max(0.0, (day - surface.opened_on).days / DAYS_A_YEAR)
+
+
+def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
+    rows = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface__in=ids)
+    by_surface: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
+    for test in rows.select_related("round").order_by("round__tested_on", "created_at"):
+        by_surface[test.round.surface_id].append(test)
+    return by_surface
+
+
+def _cleanings_of(ids: Sequence[UUID]) -> dict[UUID, list[CleaningEvent]]:
+    by_surface: dict[UUID, list[CleaningEvent]] = defaultdict(list)
+    for event in CleaningEvent.objects.active().filter(surface__in=ids).order_by("cleaned_on", "created_at"):
+        by_surface[event.surface_id].append(event)
+    return by_surface
+
+
+def _recorded(
+    surface: Surface, tests: Sequence[InfiltrationTest], cleanings: Sequence[CleaningEvent]
+) -> Recorded:
+    dated = [_dated_round(surface, group) for group in _by_day_and_method(tests)]
+    dated += [_dated_cleaning(surface, event) for event in cleanings]
+    dated.sort(key=lambda item: item[:2])
+    events = tuple(event for _, _, event, _ in dated)
+    history = api.SurfaceHistory(surface.surface_type, _conditions(surface), events)
+    return Recorded(
+        surface,
+        history,
+        [key for _, _, event, key in dated if isinstance(event, api.RoundEvent)],
+        [key for _, _, event, key in dated if isinstance(event, api.CleaningEvent)],
+    )
+
+
+def _by_day_and_method(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
+    """Tests of one day by one method are one event, though kept in two rounds; a cleaning between parts them."""
+    groups: dict[tuple[date, int, str], list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        round_ = test.round
+        groups[round_.tested_on, _ORDER[round_.purpose], test.method].append(test)
+    return list(groups.values())
+
+
+def _dated_round(
+    surface: Surface, tests: Sequence[InfiltrationTest]
+) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+    round_ = tests[0].round
+    method = MODEL_METHODS[Method(tests[0].method)]
+    spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
+    event = api.RoundEvent(years_of(surface, round_.tested_on), method, spots)
+    return round_.tested_on, _ORDER[round_.purpose], event, round_.pk
+
+
+def _by_spot(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
+    spots: dict[object, list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        spots[test.location_id or (test.round_id, test.spot)].append(test)
+    return list(spots.values())
+
+
+def _spot_tests(repeats: Sequence[InfiltrationTest]) -> list[api.SpotTest]:
+    """A repeat at the same spot is one look at the surface: the mean of the two, as the standards ask."""
+    location = str(repeats[0].location_id) if repeats[0].location_id else None
+    rates = [Rate(test.rate_mm_h or 0.0, calc.Bound(test.bound)) for test in repeats]
+    mean = spot_mean(rates)
+    if mean.bound is calc.Bound.UNCLEAR:  # bounds on both sides have no mean; each is still known
+        return [api.SpotTest(r.rate_mm_h, cast(Bound, r.bound.value), location) for r in rates]
+    return [api.SpotTest(mean.rate_mm_h, cast(Bound, mean.bound.value), location)]
+
+
+def _dated_cleaning(
+    surface: Surface, event: CleaningEvent
+) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+    wet = event.wetness == "wet"
+    read = api.CleaningEvent(years_of(surface, event.cleaned_on), event.method, event.share_of_area, wet)
+    return event.cleaned_on, _ORDER["cleaning"], read, event.pk
+
+
+def _conditions(surface: Surface) -> api.Conditions:
+    return api.Conditions(
+        run_on_ratio=surface.run_on_ratio,
+        bare_soil=surface.bare_soil,
+        trees=surface.trees,
+        winter_grit=surface.winter_grit,
+        traffic=surface.traffic,
+    )

@@ -1,0 +1,99 @@
+"""Recording cleanings; correcting them and setting them aside. Terms of the methods."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.calc.format import day
+from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from maintenance.calc.costs import DEFAULT_TERMS
+from maintenance.calc.suitability import CARE
+from maintenance.forms.cleanings import CleaningForm, TermsFormSet
+from maintenance.models import CleaningEvent, MethodTerms
+from maintenance.services import cleanings
+from qa.models import Surface
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
+    event = CleaningEvent(surface=surface)
+    initial = {"cleaned_on": surface.site.today(), "method": request.GET.get("method")}
+    form = CleaningForm(request.POST or None, instance=event, initial=initial, units=request.current.units)
+    return save_or_show(
+        request,
+        form,
+        lambda: _recorded(request, event),
+        "maintenance/cleaning_form.html",
+        surface=surface,
+        care=CARE,
+    )
+
+
+def _recorded(request: PersonRequest, event: CleaningEvent) -> Surface:
+    """Store the cleaning and say so: the surface's page alone does not show that it arrived."""
+    stored = cleanings.record_cleaning(event=event, by=request.user)
+    messages.success(request, f"{stored.get_method_display()} of {day(stored.cleaned_on)} stored.")
+    return stored.surface
+
+
+@login_required
+@require_GET
+def cleaning_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    event = get_for_user(CleaningEvent, request.user, Role.OWNER, pk=pk)
+    return render(request, "maintenance/cleaning_detail.html", {"event": event, "surface": event.surface})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
+    old = get_for_user(CleaningEvent, request.user, Role.TECHNICIAN, pk=pk)
+    new = CleaningEvent(surface=old.surface)
+    initial = {name: getattr(old, name) for name in CleaningForm.Meta.fields}
+    form = CleaningForm(request.POST or None, instance=new, initial=initial, units=request.current.units)
+    return correct_or_show(
+        request,
+        form,
+        lambda reason: cleanings.correct_cleaning(old=old, new=new, by=request.user, reason=reason),
+        "maintenance/cleaning_correct.html",
+        old=old,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def cleaning_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    event = get_for_user(CleaningEvent, request.user, Role.TECHNICIAN, pk=pk)
+    return save_with_reason(
+        request,
+        lambda reason: cleanings.void_cleaning(event=event, by=request.user, reason=reason),
+        "void_page.html",
+        record=event,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def method_terms(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.COORDINATOR)
+    cleanings.terms_of(organisation)
+    rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
+    formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms")
+    if formset.is_valid():
+        try:
+            cleanings.save_terms(rows=[form.save(commit=False) for form in formset.forms])
+            messages.success(request, "The terms are stored. Advice made from now on uses them.")
+            return redirect("accounts:firm")
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+    context = {"formset": formset, "organisation": organisation, "sources": DEFAULT_TERMS}
+    return render(request, "maintenance/method_terms.html", context)

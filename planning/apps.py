@@ -1,0 +1,17 @@
+from django.apps import AppConfig
+
+
+class PlanningConfig(AppConfig):
+    name = "planning"
+    verbose_name = "Who goes where, and when"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Answer what maintenance asks of agreements and visits, and show its advice on pages of this app."""
+        from core.models.pages import register_page
+        from maintenance.models import Recommendation
+        from maintenance.services.commitments import register
+        from planning.services.commitments import PlannedCommitments
+
+        register(PlannedCommitments())
+        register_page(Recommendation, "planning:recommendation-detail")

@@ -1,0 +1,91 @@
+"""Text to typed values for visits, their tasks and decisions."""
+
+from typing import Any
+
+from django import forms
+
+from accounts.models import Organisation
+from core.forms.parts import DayInput
+from maintenance.calc.suitability import suited_methods
+from maintenance.models import CleaningMethod, Recommendation
+from planning.models import Crew, Visit, VisitTask
+from qa.models import Surface
+
+
+class VisitForm(forms.ModelForm):
+    class Meta:
+        model = Visit
+        fields = ("visit_on", "crew", "note")
+        widgets = {
+            "visit_on": DayInput(),
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["crew"].queryset = crews_of(self.instance.organisation)  # type: ignore[attr-defined]
+
+
+class PlanForm(forms.Form):
+    """Take a recommendation on: which day, which crew, and with what."""
+
+    visit_on = forms.DateField(label="On", widget=DayInput())
+    crew = forms.ModelChoiceField(queryset=Crew.objects.none())
+    method = forms.ChoiceField(required=False)
+    reason = forms.CharField(
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Needed only when you take another method than advised.",
+    )
+
+    def __init__(self, *args: Any, recommendation: Recommendation, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        surface = recommendation.surface
+        self.fields["crew"].queryset = crews_of(surface.organisation)  # type: ignore[attr-defined]
+        self.initial.setdefault("visit_on", max(recommendation.earliest_on, surface.site.today()))
+        self.initial.setdefault("method", recommendation.method)
+        if recommendation.method:
+            names = dict(CleaningMethod.choices)
+            choices = [(m, names[m]) for m in suited_methods(surface.surface_type)]
+            self.fields["method"].choices = choices  # type: ignore[attr-defined]
+        else:
+            del self.fields["method"], self.fields["reason"]
+
+
+class TaskForm(forms.ModelForm):
+    """Add a task to a visit by hand."""
+
+    class Meta:
+        model = VisitTask
+        fields = ("surface", "action", "method")
+
+    def __init__(self, *args: Any, organisation: Organisation, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        surfaces = (
+            Surface.objects.of_organisation(organisation).filter(removed_on=None).select_related("site")
+        )
+        self.fields["surface"].queryset = surfaces  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        wants_method = cleaned.get("action") in ("clean", "rejoint")
+        if wants_method and not cleaned.get("method"):
+            self.add_error("method", "Say which way of cleaning.")
+        if not wants_method:
+            cleaned["method"] = ""
+        return cleaned
+
+
+class FindingForm(forms.Form):
+    finding = forms.CharField(
+        label="What was found",
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="What was seen, and who looks after it next.",
+    )
+
+
+def crews_of(organisation: Organisation) -> Any:
+    """Crews that are still sent out."""
+    return Crew.objects.of_organisation(organisation).filter(retired=False)

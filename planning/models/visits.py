@@ -1,0 +1,121 @@
+"""Crews, visits and what is to be done on them."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation, User
+from accounts.models.tenancy import TenantQuerySet
+from core.models.rows import Row
+from maintenance.models.cleanings import CleaningEvent, CleaningMethod
+from maintenance.models.recommendations import Action, Recommendation, action_words
+from qa.models import Surface, TestRound
+
+
+class Crew(Row):
+    """People who go out together."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="crews", editable=False)
+    name = models.CharField(max_length=80)
+    people = models.ManyToManyField(User, blank=True, related_name="crews")
+    hours_a_day = models.FloatField(
+        "working hours a day", default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
+    )
+    retired = models.BooleanField("no longer sent out", default=False)
+
+    objects = TenantQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="planning_crew_name_once",
+                violation_error_message="There is already a crew of this name. Tell them apart.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Visit(Row):
+    """A crew at one or more sites on a day."""
+
+    class Status(models.TextChoices):
+        SCHEDULED = "scheduled", "Scheduled"
+        DONE = "done", "Done"
+        CANCELLED = "cancelled", "Cancelled"
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="visits", editable=False)
+    visit_on = models.DateField("on")
+    crew = models.ForeignKey(Crew, models.PROTECT, related_name="visits")
+    status = models.CharField(max_length=10, choices=Status, default=Status.SCHEDULED, editable=False)
+    cancel_reason = models.TextField(blank=True, editable=False)
+    note = models.TextField(blank=True)
+    planned_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
+
+    objects = TenantQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("visit_on", "crew__name", "pk")
+
+    def __str__(self) -> str:
+        return f"{self.crew} on {self.visit_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("planning:visit-detail", args=[self.pk])
+
+
+class VisitTaskQuerySet(TenantQuerySet):
+    organisation_path = "visit__organisation"
+
+
+class VisitTask(Row):
+    """One thing to do on a visit; done once the test round or cleaning is recorded."""
+
+    visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="visit_tasks")
+    action = models.CharField(max_length=8, choices=Action)
+    method = models.CharField(max_length=16, choices=CleaningMethod, blank=True)
+    recommendation = models.ForeignKey(
+        Recommendation, models.PROTECT, null=True, blank=True, related_name="tasks", editable=False
+    )
+    round = models.OneToOneField(
+        TestRound, models.PROTECT, null=True, blank=True, editable=False, related_name="visit_task"
+    )
+    cleaning = models.OneToOneField(
+        CleaningEvent, models.PROTECT, null=True, blank=True, editable=False, related_name="visit_task"
+    )
+    finding = models.TextField("what was found", blank=True, editable=False)
+    done_at = models.DateTimeField(null=True, editable=False)
+
+    objects = VisitTaskQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("surface__site__name", "surface__name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("visit", "surface", "action"),
+                condition=Q(done_at__isnull=True),
+                name="planning_task_once_a_visit",
+                violation_error_message="This visit already has that task for the surface.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.surface}"
+
+    @property
+    def title(self) -> str:
+        """The action, with its method where it has one."""
+        return action_words(self.action, self.method)
+
+    @property
+    def is_done(self) -> bool:
+        """Whether its record exists."""
+        return self.done_at is not None

@@ -1,0 +1,176 @@
+"""Everything done to visits and their tasks."""
+
+from datetime import date, timedelta
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.timezone import now
+
+from accounts.models import Organisation, User
+from core.models.rows import validate_and_save
+from core.services.records import given_reason
+from maintenance.models import CleaningEvent, Recommendation
+from maintenance.services import recommendations
+from planning.models import Crew, Visit, VisitTask
+from qa.models import Surface, TestRound
+from qa.services.changes import bump_record_version
+
+CLOSED = "This visit is %(status)s. Plan a new one instead."
+OTHER_FIRM = "%(what)s belongs to another firm."
+NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
+TASK_DONE = "This task is already done."
+
+
+@transaction.atomic
+def save_visit(*, visit: Visit) -> Visit:
+    """Store a new or changed visit that is still to come."""
+    before = None if visit._state.adding else _lock_scheduled(visit)
+    _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
+    if before is None or before.visit_on != visit.visit_on:
+        _refuse_past(visit.visit_on)
+    validate_and_save(visit, "visit_on", "crew", "note")
+    return visit
+
+
+def _lock_scheduled(visit: Visit) -> Visit:
+    """The visit as it is stored now, held until the end of the transaction, so that nobody calls it off meanwhile."""
+    current = Visit.objects.select_for_update().get(pk=visit.pk)
+    _refuse_closed(current)
+    return current
+
+
+@transaction.atomic
+def plan(
+    *,
+    recommendation: Recommendation,
+    by: User,
+    visit_on: date,
+    crew: Crew,
+    method: str = "",
+    reason: str = "",
+) -> Visit:
+    """Take advice on: into the crew's visit of that day, which is made where there is none.
+
+    Another method than advised needs a reason; what was advised stays readable.
+    """
+    row = recommendations.lock_open(recommendation)
+    organisation = row.surface.organisation
+    changed = bool(method) and method != row.method
+    if changed:
+        given_reason(reason)
+    visit = _visit_for(by, visit_on, crew, organisation)
+    add_task(
+        visit=visit,
+        surface=row.surface,
+        action=row.action,
+        method=method or row.method,
+        recommendation=row,
+    )
+    changed_from = {"method": row.method} if changed else None
+    recommendations.mark_planned(recommendation=row, by=by, reason=reason, changed_from=changed_from)
+    return visit
+
+
+def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
+    _refuse_past(visit_on)
+    same_day = Visit.objects.of_organisation(organisation).filter(
+        visit_on=visit_on, crew=crew, status=Visit.Status.SCHEDULED
+    )
+    return same_day.first() or save_visit(
+        visit=Visit(organisation=organisation, visit_on=visit_on, crew=crew, planned_by=by)
+    )
+
+
+@transaction.atomic
+def add_task(
+    *,
+    visit: Visit,
+    surface: Surface,
+    action: str,
+    method: str = "",
+    recommendation: Recommendation | None = None,
+) -> VisitTask:
+    """Put a task on a visit that is still to come."""
+    _lock_scheduled(visit)
+    _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
+    task = VisitTask(
+        visit=visit, surface=surface, action=action, method=method, recommendation=recommendation
+    )
+    validate_and_save(task)
+    return task
+
+
+@transaction.atomic
+def remove_task(*, task: VisitTask) -> None:
+    """Take a task off a visit; the advice behind it is open again."""
+    task = VisitTask.objects.select_for_update().get(pk=task.pk)
+    if task.is_done:
+        raise ValidationError(TASK_DONE)
+    task.delete()
+    _reopen([task])
+    _end_if_all_done(task.visit_id)
+
+
+@transaction.atomic
+def cancel_visit(*, visit: Visit, reason: str) -> Visit:
+    """Call a visit off, with the reason; the advice behind its open tasks is open again."""
+    reason = given_reason(reason)
+    visit = _lock_scheduled(visit)
+    visit.status, visit.cancel_reason = Visit.Status.CANCELLED, reason
+    visit.save(update_fields=["status", "cancel_reason"])
+    _reopen(list(visit.tasks.filter(done_at=None)))
+    return visit
+
+
+@transaction.atomic
+def finish_task(
+    *,
+    task: VisitTask,
+    round_: TestRound | None = None,
+    cleaning: CleaningEvent | None = None,
+    finding: str = "",
+) -> VisitTask:
+    """Mark a task done by the record that proves it, or by what was found; the last one ends the visit."""
+    task = VisitTask.objects.select_for_update().get(pk=task.pk)
+    if task.is_done:
+        return task
+    if task.visit.status == Visit.Status.CANCELLED:
+        _refuse_closed(task.visit)
+    if not (round_ or cleaning or finding.strip()):
+        raise ValidationError({"finding": "Say what was found, or record the test or cleaning."})
+    task.round, task.cleaning, task.finding, task.done_at = round_, cleaning, finding.strip(), now()
+    task.save(update_fields=["round", "cleaning", "finding", "done_at"])
+    if task.recommendation_id:
+        recommendations.mark_done(recommendation_id=task.recommendation_id)
+    _end_if_all_done(task.visit_id)
+    return task
+
+
+def _end_if_all_done(visit_id: UUID) -> None:
+    tasks = VisitTask.objects.filter(visit=visit_id)
+    if tasks.exists() and not tasks.filter(done_at=None).exists():
+        scheduled = Visit.objects.filter(pk=visit_id, status=Visit.Status.SCHEDULED)
+        scheduled.update(status=Visit.Status.DONE)
+
+
+def _reopen(tasks: list[VisitTask]) -> None:
+    recommendations.drop_planned(recommendation_ids=[task.recommendation_id for task in tasks])
+    for task in tasks:
+        bump_record_version(task.surface_id)
+
+
+def _refuse_closed(visit: Visit) -> None:
+    if visit.status != Visit.Status.SCHEDULED:
+        raise ValidationError(CLOSED, params={"status": visit.get_status_display().lower()})
+
+
+def _refuse_past(day: date) -> None:
+    earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
+    if day < earliest:
+        raise ValidationError({"visit_on": ValidationError(NOT_IN_PAST, params={"day": day.isoformat()})})
+
+
+def _refuse_other_firm(visit: Visit, organisation_id: object, what: str) -> None:
+    if visit.organisation_id != organisation_id:
+        raise ValidationError(OTHER_FIRM, params={"what": what})

@@ -1,0 +1,55 @@
+"""What people decide about advice."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest
+from core.views.form_views import save_or_show, save_with_reason
+from maintenance.models import Recommendation
+from maintenance.services import recommendations
+from planning.forms.visits import PlanForm
+from planning.models import VisitTask
+from planning.services import visits
+
+
+@login_required
+@require_GET
+def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    row = get_for_user(Recommendation, request.user, Role.OWNER, pk=pk)
+    tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")
+    context = {"recommendation": row, "surface": row.surface, "tasks": tasks}
+    return render(request, "planning/recommendation_detail.html", context)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def recommendation_plan(request: PersonRequest, pk: UUID) -> HttpResponse:
+    row = get_for_user(Recommendation, request.user, Role.COORDINATOR, pk=pk)
+    form = PlanForm(request.POST or None, recommendation=row)
+    return save_or_show(
+        request,
+        form,
+        lambda: visits.plan(recommendation=row, by=request.user, **form.cleaned_data),
+        "planning/recommendation_plan.html",
+        recommendation=row,
+        surface=row.surface,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def recommendation_decline(request: PersonRequest, pk: UUID) -> HttpResponse:
+    row = get_for_user(Recommendation, request.user, Role.COORDINATOR, pk=pk)
+    return save_with_reason(
+        request,
+        lambda reason: recommendations.decline(recommendation=row, by=request.user, reason=reason).surface,
+        "planning/recommendation_decline.html",
+        recommendation=row,
+        surface=row.surface,
+    )

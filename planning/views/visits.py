@@ -1,0 +1,114 @@
+"""Visits and their tasks."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.presentation.tables import ordered_and_paged
+from core.views.form_views import save_or_show, save_with_reason
+from planning.forms.visits import FindingForm, TaskForm, VisitForm
+from planning.models import Crew, Visit, VisitTask
+from planning.presentation.tables import VisitTable
+from planning.services import visits
+
+
+@login_required
+@require_GET
+def visit_list(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.VIEWER)
+    rows = Visit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
+    table = VisitTable(rows.select_related("crew").prefetch_related("tasks__surface__site"))
+    ordered_and_paged(table, request)
+    crews = Crew.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
+    return render(request, "planning/visit_list.html", {"table": table, "crews": crews})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def visit_create(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.COORDINATOR)
+    visit = Visit(organisation=organisation, planned_by=request.user)
+    form = VisitForm(request.POST or None, instance=visit)
+    return save_or_show(
+        request, form, lambda: visits.save_visit(visit=visit), "planning/visit_form.html", visit=visit
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
+    visit = get_for_user(Visit, request.user, Role.COORDINATOR, pk=pk)
+    form = VisitForm(request.POST or None, instance=visit)
+    return save_or_show(
+        request, form, lambda: visits.save_visit(visit=visit), "planning/visit_form.html", visit=visit
+    )
+
+
+@login_required
+@require_GET
+def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
+    tasks = visit.tasks.select_related("surface__site", "round", "cleaning", "recommendation")
+    return render(request, "planning/visit_detail.html", {"visit": visit, "tasks": tasks})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def visit_cancel(request: PersonRequest, pk: UUID) -> HttpResponse:
+    visit = get_for_user(Visit, request.user, Role.COORDINATOR, pk=pk)
+    return save_with_reason(
+        request,
+        lambda reason: visits.cancel_visit(visit=visit, reason=reason),
+        "planning/visit_cancel.html",
+        visit=visit,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def task_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    visit = get_for_user(Visit, request.user, Role.COORDINATOR, pk=pk)
+    form = TaskForm(request.POST or None, organisation=visit.organisation)
+    return save_or_show(
+        request,
+        form,
+        lambda: visits.add_task(visit=visit, **form.cleaned_data).visit,
+        "planning/task_form.html",
+        visit=visit,
+    )
+
+
+@login_required
+@require_POST
+def task_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
+    task = get_for_user(VisitTask, request.user, Role.COORDINATOR, pk=pk)
+    visit = task.visit
+    try:
+        visits.remove_task(task=task)
+        messages.success(request, f"{task.title} at {task.surface} is off the visit.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect(visit)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def task_finish(request: PersonRequest, pk: UUID) -> HttpResponse:
+    """For tasks whose outcome is words: having a surface looked at, or work found needless."""
+    task = get_for_user(VisitTask, request.user, Role.TECHNICIAN, pk=pk)
+    form = FindingForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: visits.finish_task(task=task, **form.cleaned_data).visit,
+        "planning/task_finish.html",
+        task=task,
+    )

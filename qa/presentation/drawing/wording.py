@@ -1,0 +1,95 @@
+"""The section in words: what stands beside each layer, and the description read aloud."""
+
+from core.calc.units import MM_PER_IN, UnitSystem
+from qa.calc.surface_types import SURFACE_NAMES
+from qa.presentation.drawing.record import KIND_NAMES, SHEETS, BuildUp, Layer, LayerKind
+
+_NBSP = "\u00a0"
+Lines = tuple[str, str, str]  # heading, material, values
+
+
+def length_text(length_mm: float, system: UnitSystem) -> str:
+    """A length with its unit: whole millimetres, or inches to a tenth, below 1 inch to a hundredth."""
+    if system is UnitSystem.US:
+        return f"{length_number(length_mm, system)}{_NBSP}in"
+    return f"{length_number(length_mm, system)}{_NBSP}mm"
+
+
+def length_number(length_mm: float, system: UnitSystem) -> str:
+    """The same without the unit."""
+    if system is UnitSystem.US:
+        inches = length_mm / MM_PER_IN
+        return f"{inches:.2f}" if inches < 0.995 else f"{inches:.1f}".removesuffix(".0")
+    return f"{length_mm:.0f}" if length_mm >= 10 else f"{length_mm:.1f}".removesuffix(".0")
+
+
+def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
+    """Heading, material and values of a layer."""
+    values = []
+    if layer.thickness_mm > 0 and layer.kind not in SHEETS and layer.kind is not LayerKind.SUBGRADE:
+        values.append(length_text(layer.thickness_mm, system))
+    if layer.porosity is not None:
+        values.append(f"{layer.porosity * 100:.0f}{_NBSP}%{_NBSP}voids")
+    if layer.stone_max_mm:
+        values.append(_stone_text(layer, system))
+    return KIND_NAMES[layer.kind], _kept_together(layer.material), " · ".join(values)
+
+
+def _kept_together(material: str) -> str:
+    """Single spaces, and a stone size number never parted from its "No."."""
+    return " ".join(material.split()).replace("No. ", f"No.{_NBSP}")
+
+
+def _stone_text(layer: Layer, system: UnitSystem) -> str:
+    largest = length_text(layer.stone_max_mm or 0.0, system)
+    if not layer.stone_min_mm:
+        return f"stone{_NBSP}to{_NBSP}{largest}"
+    return f"stone{_NBSP}{length_number(layer.stone_min_mm, system)}–{largest}"
+
+
+def overflow_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
+    """Heading and values of the overflow pipe, with what stays below it."""
+    pipe = build_up.overflow
+    if pipe is None:
+        raise ValueError("This build-up has no overflow pipe.")
+    invert = pipe.invert_above_subgrade_mm
+    place = (
+        f"{length_text(pipe.diameter_mm, system)} pipe, invert {length_text(invert, system)} above subgrade"
+    )
+    return "Overflow", place, _held_text(build_up, invert, "stays below", system)
+
+
+def reuse_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
+    """Heading and values of the water kept for reuse."""
+    depth = build_up.reuse_depth_mm or 0.0
+    return (
+        "Kept for reuse",
+        f"to {length_text(depth, system)} above subgrade",
+        _held_text(build_up, depth, "kept", system),
+    )
+
+
+def _held_text(build_up: BuildUp, height_mm: float, verb: str, system: UnitSystem) -> str:
+    held = build_up.holds_mm(height_mm)
+    if held is None or height_mm == 0:
+        return ""
+    return f"{length_text(held, system)} of water {verb}"
+
+
+def title_of(build_up: BuildUp) -> str:
+    """Name of the drawing."""
+    return f"Cross-section, {SURFACE_NAMES[build_up.surface_type]}"
+
+
+def describe(build_up: BuildUp, system: UnitSystem) -> str:
+    """The layers in words from the top down, for those who hear the drawing."""
+    sentences = [f"True to scale, from the top, {length_text(build_up.depth_mm, system)} to the subgrade."]
+    texts = [layer_lines(layer, system) for layer in build_up.layers]
+    if build_up.overflow:
+        texts.append(overflow_lines(build_up, system))
+    if build_up.reuse_depth_mm:
+        texts.append(reuse_lines(build_up, system))
+    for heading, material, values in texts:
+        details = ", ".join(part for part in (material, values.replace(" · ", ", ")) if part)
+        sentences.append(f"{heading}: {details}." if details else f"{heading}.")
+    return " ".join(sentences)

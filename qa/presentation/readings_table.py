@@ -1,0 +1,112 @@
+"""A test's readings as they were taken, in words and units, for pages and reports."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from core.calc.units import UnitSystem
+from qa.calc.field_tests import FIELD_TESTS, Entry, Measures, evaluate_field_test
+from qa.calc.methods import METHODS, Method, falling_head_by_ratio, ring_range_mm_h
+from qa.models import InfiltrationTest
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One reading: what, the number or words, the unit (empty for words)."""
+
+    label: str
+    value: float | str
+    unit: str = ""
+
+    @property
+    def is_number(self) -> bool:
+        """Whether the value is a number to be shown with figures."""
+        return not isinstance(self.value, str)
+
+    def in_words(self) -> str:
+        """The reading as plain text."""
+        value = self.value if isinstance(self.value, str) else f"{self.value:.10g}"
+        return f"{self.label.lower()} {value} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True, slots=True)
+class ConvertedRange:
+    """What a ring test might have read, by one publication. Rates in mm/h."""
+
+    low_mm_h: float
+    high_mm_h: float
+    source: str
+
+
+def lines_of(test: InfiltrationTest) -> list[Line]:
+    """Every reading of a test, in its own units."""
+    return list(_ring_lines(test) if test.is_ring else _field_lines(test))
+
+
+def converted_ranges(test: InfiltrationTest) -> list[ConvertedRange]:
+    """The published ranges that a rate converts to; empty for methods without one."""
+    method = Method(test.method)
+    if test.rate_mm_h is None or ring_range_mm_h(method, test.rate_mm_h) is None:
+        return []
+    low, high = ring_range_mm_h(method, test.rate_mm_h) or (0.0, 0.0)
+    second = falling_head_by_ratio(test.rate_mm_h)
+    return [
+        ConvertedRange(low, high, "Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152"),
+        ConvertedRange(second.low_mm_h or 0.0, second.high_mm_h or 0.0, second.source.citation),
+    ]
+
+
+def finding_of(test: InfiltrationTest) -> str:
+    """What a method without a rate says, in words."""
+    if test.gives_rate:
+        return ""
+    return evaluate_field_test(Method(test.method), test.readings, UnitSystem(test.unit_system)).said
+
+
+def caution_of(test: InfiltrationTest) -> str:
+    """What the method's number may not be taken for."""
+    return METHODS[Method(test.method)].caution
+
+
+def _ring_lines(test: InfiltrationTest) -> Iterator[Line]:
+    units = test.units
+    readings = (
+        ("Prewet mass", test.prewet_mass, units["mass"]),
+        ("Prewet time", test.prewet_time_s, "s"),
+        ("Started after", test.start_delay_s, "s"),
+        ("Test mass", test.test_mass, units["mass"]),
+        ("Ring, inside diameter", test.ring_diameter, units["length"]),
+        ("Elapsed time", test.elapsed_s, "s"),
+        ("After the first test at the spot", test.minutes_since_first, "min"),
+    )
+    for label, value, unit in readings:
+        if value is not None:
+            yield Line(label, value, unit)
+    if test.prewet_time_s is None:
+        yield Line("Prewetting", "not recorded" if test.rewetted else "none for this repeat")
+    if test.ring_position:
+        yield Line("Position on the joints", test.ring_position)
+    if test.seal:
+        yield Line("Sealed with", test.get_seal_display())
+    yield Line("Leak past the seal", "seen" if test.leak_seen else "none seen")
+
+
+def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
+    field_test = FIELD_TESTS[Method(test.method)]
+    system = UnitSystem(test.unit_system)
+    for entry in field_test.fixed:
+        if test.readings.get(entry.key) is not None:
+            yield _line(entry, test.readings[entry.key], system, "")
+    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+        for entry in field_test.repeated:
+            yield _line(entry, run[entry.key], system, f"{field_test.run_name} {number}: ")
+    if field_test.sealed:
+        yield Line("Leak past the seal", "seen" if test.leak_seen else "none seen")
+
+
+def _line(entry: Entry, value: Any, system: UnitSystem, before: str) -> Line:
+    label = before + (entry.label[0].lower() + entry.label[1:] if before else entry.label)
+    if entry.measures is Measures.YES:
+        return Line(label, "yes" if value else "no")
+    unit = "m²/L" if entry.measures is Measures.LOOKED_UP else entry.unit(system)
+    return Line(label, value, unit)

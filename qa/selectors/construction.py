@@ -1,0 +1,249 @@
+"""Reading a construction record, put together for pages and reports in a constant number of queries."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+
+from django.db.models import Prefetch
+
+from core.calc.units import UnitSystem
+from qa.calc.acceptance import Judgement
+from qa.calc.check_model import STAGE_ORDER, Check, waiting_hold_points
+from qa.calc.check_model import Stage as CalcStage
+from qa.calc.check_progress import (
+    SETTLED,
+    CheckStatus,
+    Noted,
+    StageProgress,
+    open_failures,
+    settled_keys,
+    stage_progress,
+    status_of,
+)
+from qa.calc.check_progress import Outcome as CalcOutcome
+from qa.models import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    Purpose,
+    Stage,
+    TestRound,
+)
+from qa.selectors.rounds import RoundResult, round_result
+
+SPOTS, RATE = "acceptance_spots", "acceptance_rate"
+AUTOMATIC = frozenset({SPOTS, RATE})
+
+
+@dataclass(frozen=True, slots=True)
+class TestFinding:
+    """What one acceptance round says to an acceptance check; `passed` is None where it cannot tell."""
+
+    __test__ = False
+
+    round: TestRound
+    result: RoundResult
+    passed: bool | None
+    text: str
+
+    @property
+    def noted(self) -> Noted | None:
+        """The finding as an entry; none while the round cannot tell."""
+        if self.passed is None:
+            return None
+        return Noted(self.round.pk, CalcOutcome.PASSED if self.passed else CalcOutcome.FAILED)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckState:
+    """One check with everything entered against it, oldest first, and how it stands."""
+
+    row: ConstructionCheck
+    check: Check
+    status: CheckStatus
+    entries: Sequence[CheckEntry]
+    to_put_right: Sequence[CheckEntry]
+    findings: Sequence[TestFinding] = ()
+
+    @property
+    def settled(self) -> bool:
+        """Whether the work may go on past it."""
+        return self.status in SETTLED
+
+    @property
+    def automatic(self) -> bool:
+        """Whether a test round answers it."""
+        return self.row.key in AUTOMATIC
+
+    @property
+    def waiver(self) -> CheckEntry | None:
+        """The latest waiver, or 'does not apply', that counts."""
+        left_out = (CalcOutcome.WAIVED.value, CalcOutcome.NOT_NEEDED.value)
+        return next((e for e in reversed(self.entries) if e.is_active and e.outcome in left_out), None)
+
+
+@dataclass(frozen=True, slots=True)
+class StageState:
+    """One stage with its checks."""
+
+    stage: Stage
+    progress: StageProgress
+    checks: Sequence[CheckState]
+
+    @property
+    def practices(self) -> list[CheckState]:
+        """Checks that rest on common practice alone, to be read as advice."""
+        return [one for one in self.checks if one.row.source_status == "common_practice"]
+
+
+@dataclass(frozen=True)
+class RecordState:
+    """The whole record."""
+
+    record: ConstructionRecord
+    stages: Sequence[StageState]
+
+    @cached_property
+    def checks(self) -> list[CheckState]:
+        """All checks in the order of building."""
+        return [check for stage in self.stages for check in stage.checks]
+
+    @cached_property
+    def settled(self) -> int:
+        """How many checks need nothing more."""
+        return sum(check.settled for check in self.checks)
+
+    @property
+    def complete(self) -> bool:
+        """Whether nothing is left to check."""
+        return self.settled == len(self.checks)
+
+    def with_status(self, *wanted: str) -> list[CheckState]:
+        """Checks that stand so."""
+        return [check for check in self.checks if check.status in wanted]
+
+    @property
+    def failed(self) -> list[CheckState]:
+        return self.with_status(CheckStatus.FAILED)
+
+    @property
+    def waived(self) -> list[CheckState]:
+        return self.with_status(CheckStatus.WAIVED)
+
+    @property
+    def not_needed(self) -> list[CheckState]:
+        return self.with_status(CheckStatus.NOT_NEEDED)
+
+    def next_after(self, row: ConstructionCheck | None = None) -> CheckState | None:
+        """The next check to take, in the order of building; from the start again after the last."""
+        order = self.checks
+        here = next((i for i, one in enumerate(order) if row and one.row.pk == row.pk), -1)
+        stopped = {s.stage for s in self.stages if s.progress.stopped_by}
+        turn = [*order[here + 1 :], *order[: here + 1]]
+        return next((o for o in turn if not o.settled and o.row.stage not in stopped), None)
+
+
+def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> RecordState:
+    """The record with how each check and stage stands."""
+    rows = list(_rows_in_order(record))
+    findings = acceptance_findings(record, rows, units)
+    states = [_check_state(row, findings.get(row.key, ())) for row in rows]
+    progress = stage_progress([s.check for s in states], {s.row.key: s.status for s in states})
+    by_stage: dict[str, list[CheckState]] = defaultdict(list)
+    for state in states:
+        by_stage[state.row.stage].append(state)
+    return RecordState(
+        record, [StageState(Stage(p.stage.value), p, by_stage[p.stage.value]) for p in progress]
+    )
+
+
+def stopping(row: ConstructionCheck) -> tuple[Check, ...]:
+    """Hold points of earlier stages that the check has to wait for."""
+    rows = list(_rows_in_order(row.record))
+    states = [_check_state(one, ()) for one in rows]
+    settled = settled_keys({s.row.key: s.status for s in states})
+    return waiting_hold_points([s.check for s in states], settled, CalcStage(row.stage))
+
+
+def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
+    works = CorrectiveWork.objects.select_related("recorded_by", "state_by").prefetch_related("attachments")
+    entries = (
+        CheckEntry.objects.select_related("recorded_by", "state_by", "replaces", "replaced_by")
+        .order_by("created_at", "pk")
+        .prefetch_related(Prefetch("works", queryset=works), "attachments")
+    )
+    rows = record.checks.select_related("added_by").prefetch_related(Prefetch("entries", queryset=entries))
+    return sorted(rows, key=lambda row: (STAGE_ORDER.index(CalcStage(row.stage)), row.position))
+
+
+def _check_state(row: ConstructionCheck, findings: Sequence[TestFinding]) -> CheckState:
+    entries = list(row.entries.all())
+    noted = [_noted(entry) for entry in _in_order_found(entries) if entry.is_active]
+    tested = [one.noted for one in findings if one.noted]
+    open_ids = set(open_failures(noted))
+    return CheckState(
+        row=row,
+        check=row.as_check,
+        status=_automatic_status(noted, tested) if findings else status_of(noted, row.readings_asked),
+        entries=entries,
+        to_put_right=[entry for entry in entries if entry.pk in open_ids],
+        findings=findings,
+    )
+
+
+def _in_order_found(entries: Sequence[CheckEntry]) -> list[CheckEntry]:
+    """A corrected finding stands where the one it replaces stood."""
+    by_id = {entry.pk: entry for entry in entries}
+
+    def first_written(entry: CheckEntry) -> datetime:
+        while entry.replaces_id in by_id:
+            entry = by_id[entry.replaces_id]
+        return entry.created_at
+
+    return sorted(entries, key=first_written)
+
+
+def _automatic_status(waivers: Sequence[Noted], tested: Sequence[Noted]) -> CheckStatus:
+    """A waiver stands over the tests; of several acceptance rounds the last decides."""
+    if waivers:
+        return status_of(waivers)
+    return status_of(tested[-1:]) if tested else CheckStatus.PARTLY
+
+
+def _noted(entry: CheckEntry) -> Noted:
+    return Noted(entry.pk, CalcOutcome(entry.outcome), entry.rechecks_id)
+
+
+def acceptance_findings(
+    record: ConstructionRecord, rows: Iterable[ConstructionCheck], units: str
+) -> dict[str, list[TestFinding]]:
+    """What the acceptance rounds of the surface say, oldest first, by key of the check."""
+    wanted = {row.key: row for row in rows if row.key in AUTOMATIC}
+    if not wanted:
+        return {}
+    rounds = record.surface.rounds.active().filter(purpose=Purpose.ACCEPTANCE)
+    found: dict[str, list[TestFinding]] = defaultdict(list)
+    for round_ in rounds.order_by("tested_on", "created_at"):
+        round_.surface = record.surface
+        result = round_result(round_, units)
+        if result.statistics:
+            for key, row in wanted.items():
+                found[key].append(_finding(round_, result, row))
+    return found
+
+
+def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> TestFinding:
+    if row.key == SPOTS:
+        passed = result.spots >= result.needed
+        text = f"{result.spots} of at least {result.needed} spots tested."
+        return TestFinding(round_, result, passed, text)
+    verdict = result.acceptance
+    if verdict is None:
+        raise ValueError(f"{round_} was not made for acceptance, so it cannot answer '{row.asked}'.")
+    return TestFinding(round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+
+
+_AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}

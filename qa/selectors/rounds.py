@@ -1,0 +1,283 @@
+"""Reading what was measured, put together for pages and reports."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from core.calc.units import Quantity, UnitSystem, to_display
+from core.models.rows import AuditedRecord
+from qa.calc.acceptance import Verdict, judge_acceptance
+from qa.calc.counts import locations_needed_m2, spacing_deviations
+from qa.calc.deviations import Bound, Deviation
+from qa.calc.limits import Governing
+from qa.calc.methods import METHODS, Method, MethodFacts, ring_range_mm_h
+from qa.calc.rounds import (
+    BelowLimit,
+    Rate,
+    RoundConditions,
+    RoundStatistics,
+    below_limit,
+    below_limit_in_ranges,
+    more_tests_needed,
+    round_deviations,
+    round_statistics,
+    spot_mean,
+)
+from qa.models import InfiltrationTest, Location, Purpose, Surface, TestRound
+from qa.selectors.surface_limits import acceptance_of
+
+FACTORS = (1.25, 1.5, 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class SpotResult:
+    """One spot by one method: its tests of the day in order, and their mean as its rate."""
+
+    place: str
+    tests: Sequence[InfiltrationTest]
+    rate: Rate
+    location: Location | None
+    ring_range_mm_h: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class MethodResult:
+    """What one method says of a round; methods are never pooled.
+
+    against_limit: by the rates as measured, or by the converted range where one is published.
+    """
+
+    method: Method
+    spots: Sequence[SpotResult]
+    statistics: RoundStatistics
+    against_limit: BelowLimit
+
+    @property
+    def facts(self) -> MethodFacts:
+        """The method's name, caution and source."""
+        return METHODS[self.method]
+
+    @property
+    def converted(self) -> bool:
+        """Whether the limit was held against converted values."""
+        return self.spots[0].ring_range_mm_h is not None
+
+    @property
+    def is_ring(self) -> bool:
+        """Whether these are ring tests, whose rule asks for a number of spots."""
+        return self.method is Method.RING
+
+    def still_to_test(self, factor: float) -> int | None:
+        """Further spots to know the surface's geometric mean within `factor`; None while no spread is known."""
+        surface = self.statistics.surface
+        if surface is None:
+            return None
+        return more_tests_needed(surface.spread_factor, len(self.spots), factor)
+
+
+@dataclass(frozen=True, slots=True)
+class RoundResult:
+    """One round put together. `methods` holds those that give a rate, the ring first.
+
+    tests: those that count, by any method. shown_only: screening and relative ones among them.
+    """
+
+    tests: Sequence[InfiltrationTest]
+    left_out: Sequence[InfiltrationTest]
+    methods: Sequence[MethodResult]
+    deviations: Sequence[Deviation]
+    needed: int
+    to_do: Sequence[Location]
+    acceptance: Verdict | None = None
+
+    @property
+    def leading(self) -> MethodResult | None:
+        """The method that speaks for the round: the ring where it was used."""
+        return self.methods[0] if self.methods else None
+
+    @property
+    def statistics(self) -> RoundStatistics | None:
+        """Statistics of the leading method; None while no test with a rate counts."""
+        return self.leading.statistics if self.leading else None
+
+    @property
+    def against_limit(self) -> BelowLimit | None:
+        """The leading method's spots against the limit."""
+        return self.leading.against_limit if self.leading else None
+
+    @property
+    def shown_only(self) -> list[InfiltrationTest]:
+        """Tests that count but give no rate."""
+        return [test for test in self.tests if not test.gives_rate]
+
+    @property
+    def spots(self) -> int:
+        """Spots tested by the leading method."""
+        return len(self.leading.spots) if self.leading else 0
+
+    @property
+    def still_needed(self) -> int:
+        """Spots that the ring test's rule still asks for; other methods have no such rule."""
+        if self.leading and not self.leading.is_ring:
+            return 0
+        return max(0, self.needed - self.spots)
+
+
+def round_result(round_: TestRound, units: str) -> RoundResult:
+    """What the tests of a round say together. `units` decides when no test was taken yet."""
+    tests = list(round_.tests.select_related("location", "replaces").order_by("created_at"))
+    active = [test for test in tests if test.is_active]
+    surface = round_.surface
+    system = UnitSystem(active[0].unit_system if active else units)
+    methods = [_method_result(*each, surface.limit_mm_h) for each in by_method(active).items()]
+    result = RoundResult(
+        tests=active,
+        left_out=[test for test in tests if not test.is_active],
+        methods=methods,
+        deviations=_deviations(round_, methods, system) if methods else (),
+        needed=locations_needed_m2(surface.area_m2, system),
+        to_do=_locations_to_do(surface, active),
+    )
+    if round_.purpose != Purpose.ACCEPTANCE:
+        return result
+    return replace(result, acceptance=_judged(surface, result, units))
+
+
+def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
+    """Acceptance rates are asked of the ring test, so no other method is judged by them."""
+    ring = result.leading if result.leading and result.leading.is_ring else None
+    ring_tests = [test for test in result.tests if test.is_ring]
+    return judge_acceptance(
+        ring.statistics.mean if ring else None,
+        acceptance_of(surface, units),
+        spots=result.spots if ring else 0,
+        needed=result.needed,
+        departures=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
+        system=UnitSystem(units),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """The acceptance of a surface: what is asked when new, and what its latest acceptance round says."""
+
+    asked: Governing | None
+    round_: TestRound | None = None
+    verdict: Verdict | None = None
+
+
+def latest_acceptance(surface: Surface, units: str) -> Acceptance:
+    """The latest acceptance round that counts, judged; without one, only what is asked."""
+    asked = acceptance_of(surface, units)
+    kept = (r for r in surface.rounds.all() if r.is_active and r.purpose == Purpose.ACCEPTANCE)
+    latest = next(kept, None)  # from rounds already read, where a report read those of all its surfaces
+    if latest is None:
+        return Acceptance(asked)
+    latest.surface = surface
+    return Acceptance(asked, latest, round_result(latest, units).acceptance)
+
+
+def latest_mean_mm_h(surface: Surface) -> float | None:
+    """The mean rate of the latest round with a test that counts; None for an untested surface."""
+    tested = surface.rounds.active().filter(tests__state=AuditedRecord.State.ACTIVE).distinct().first()
+    if tested is None:
+        return None
+    rates = spot_rates(tested.tests.active())
+    return round_statistics(rates).mean.rate_mm_h
+
+
+def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[Method, list[InfiltrationTest]]:
+    """Tests that give a rate, by method, in the order of `Method`: the ring first."""
+    sorted_in: dict[Method, list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        if test.gives_rate:
+            sorted_in[Method(test.method)].append(test)
+    return {method: sorted_in[method] for method in Method if method in sorted_in}
+
+
+def spots_of(tests: Iterable[InfiltrationTest]) -> list[SpotResult]:
+    """One result a spot, from tests by one method: the mean of the repeats made there that day."""
+    by_spot: dict[object, list[InfiltrationTest]] = defaultdict(list)
+    for test in tests:
+        by_spot[test.location_id or test.spot].append(test)
+    return [_spot_result(repeats) for repeats in by_spot.values()]
+
+
+def spot_rates(tests: Iterable[InfiltrationTest]) -> list[Rate]:
+    """One rate a spot, from tests by one method."""
+    return [spot.rate for spot in spots_of(tests)]
+
+
+def needed_locations(surface: Surface, units: str) -> int:
+    """How many spots one round needs, by the rule of the unit system."""
+    return locations_needed_m2(surface.area_m2, UnitSystem(units))
+
+
+def _spot_result(repeats: list[InfiltrationTest]) -> SpotResult:
+    rates = [Rate(test.rate_mm_h or 0.0, Bound(test.bound)) for test in repeats]
+    first, rate = repeats[0], spot_mean(rates)
+    as_ring = ring_range_mm_h(Method(first.method), rate.rate_mm_h)
+    return SpotResult(first.place, repeats, rate, first.location, as_ring)
+
+
+def _method_result(method: Method, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
+    spots = spots_of(tests)
+    rates = [spot.rate for spot in spots]
+    ranges = [spot.ring_range_mm_h for spot in spots if spot.ring_range_mm_h]
+    against = below_limit_in_ranges(ranges, limit_mm_h) if ranges else below_limit(rates, limit_mm_h)
+    return MethodResult(method, spots, round_statistics(rates), against)
+
+
+def _deviations(
+    round_: TestRound, methods: Sequence[MethodResult], system: UnitSystem
+) -> Sequence[Deviation]:
+    area = to_display(round_.surface.area_m2, Quantity.AREA, system).value
+    conditions = RoundConditions(round_.hours_since_rain, round_.standing_water)
+    spots = len(methods[0].spots)
+    found = round_deviations(conditions, spots, area, system)
+    if not methods[0].is_ring:  # the number of spots is a rule of the ring test alone
+        found = tuple(each for each in found if each.key != "too_few_locations")
+    return (*found, *spacing_deviations(_positions(methods), system))
+
+
+def _positions(methods: Sequence[MethodResult]) -> dict[str, tuple[float, float]]:
+    places = [spot.location for result in methods for spot in result.spots if spot.location]
+    return {p.label: (p.x_m, p.y_m) for p in places if p.x_m is not None and p.y_m is not None}
+
+
+def _locations_to_do(surface: Surface, active: Sequence[InfiltrationTest]) -> list[Location]:
+    done = {test.location_id for test in active}
+    return [location for location in surface.locations.filter(retired=False) if location.pk not in done]
+
+
+def spots_tested(round_: TestRound) -> dict[str, Any]:
+    """What a test page needs to guide a repeat: by location, how often, when the first ended, its rate.
+
+    Ring tests of this round that count; times in milliseconds since 1970, None where not recorded.
+    """
+    tests = round_.tests.active().filter(method=Method.RING).order_by("created_at")
+    seen: dict[str, Any] = {}
+    for test in tests:
+        key = str(test.location_id) if test.location_id else f"spot {test.spot}"
+        first = seen.setdefault(
+            key,
+            {
+                "tests": 0,
+                "ended_ms": test.finished_at.timestamp() * 1000 if test.finished_at else None,
+                "rate_mm_h": test.rate_mm_h,
+                "bound": test.bound,
+                "prewet_time_s": test.prewet_time_s,
+                "test_mass": test.test_mass,
+            },
+        )
+        first["tests"] += 1
+    return seen
+
+
+def last_ring_position(location: Location | None) -> str:
+    """Where the ring last sat on the joint pattern at a location, so that it sits there again."""
+    if location is None:
+        return ""
+    rows = location.tests.exclude(ring_position="").order_by("-round__tested_on", "-created_at")
+    return rows.values_list("ring_position", flat=True).first() or ""

@@ -1,0 +1,306 @@
+"""Water in a surface's build-up, computed from its record: what it holds, when it drains, what a rain does."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from math import inf
+
+from django.urls import reverse
+
+from core.calc.format import format_rate, format_short_length
+from core.calc.units import UnitSystem
+from qa.calc.hydraulics import (
+    StorageLayer,
+    aggregate_porosity_warning,
+    deepest_that_drains_mm,
+    depth_for_rain_mm,
+    depth_for_storm_mm,
+    footprint_m2,
+    slope_factor,
+    storage_below_mm,
+    storage_by_layer,
+    storage_mm,
+)
+from qa.calc.rain import (
+    RainFate,
+    Reservoir,
+    StorePoint,
+    build_up_warnings,
+    course_of_store,
+    drain_time_warnings,
+    rain_fate,
+    run_on_warnings,
+    setback_warnings,
+)
+from qa.models import Layer, LayerKind, Surface, SurfaceType
+from qa.selectors.rounds import latest_mean_mm_h
+
+FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide
+AGGREGATES = (LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
+# A surface course that is porous throughout; between units the joints hold next to nothing.
+POROUS_THROUGHOUT = (
+    SurfaceType.PERVIOUS_CONCRETE,
+    SurfaceType.POROUS_ASPHALT,
+    SurfaceType.RESIN_BOUND,
+    SurfaceType.GRAVEL,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RainAsked:
+    """The rain and the drain time a person asks about: mm, h, h."""
+
+    rain_mm: float
+    duration_h: float
+    drain_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """What to enter, why, and the page where it is entered."""
+
+    what: str
+    why: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayerWater:
+    """A layer with the water it holds when full, mm over the paved area."""
+
+    layer: Layer
+    holds_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """The build-up as a store; depths of water in mm over the paved area.
+
+    height_mm: of stone that stores, up to the overflow. level_mm: water it would hold on a level subgrade.
+    below_mm: what it holds with the recorded fall. porosity: mean of the part that stores.
+    """
+
+    layers: Sequence[LayerWater]
+    full_mm: float
+    height_mm: float
+    level_mm: float
+    below_mm: float
+    porosity: float
+    slope_share: float
+    reuse_mm: float
+    lined: bool
+    soil_rate_mm_h: float | None
+
+    @property
+    def drain_h(self) -> float | None:
+        """Hours in which the full store soaks away at its deepest; infinite where it never does."""
+        if self.soil_rate_mm_h is None:
+            return None
+        if self.level_mm == 0:
+            return 0.0
+        return self.level_mm / self.soil_rate_mm_h if self.soil_rate_mm_h > 0 else inf
+
+    @property
+    def never_drains(self) -> bool:
+        """Whether the soil, or a liner, takes nothing."""
+        return self.drain_h == inf
+
+
+@dataclass(frozen=True, slots=True)
+class Sizing:
+    """What sizing formulas ask for the rain, beside what was built."""
+
+    depth_fill_mm: float
+    fill_h: float
+    depth_storm_mm: float
+    deepest_mm: float
+    footprint_m2: float
+
+
+@dataclass(frozen=True, slots=True)
+class RainCase:
+    """What the rain does for one rate of the surface; None takes everything."""
+
+    name: str
+    surface_rate_mm_h: float | None
+    fate: RainFate
+    course: Sequence[StorePoint]
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceWater:
+    """All that the page shows. `store` is None while the layers do not suffice, `cases` empty without a soil rate."""
+
+    store: Store | None
+    sizing: Sizing | None = None
+    cases: Sequence[RainCase] = ()
+    missing: Sequence[Missing] = ()
+    warnings: Sequence[str] = ()
+    problems: Sequence[str] = field(default=())
+
+
+def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWater:
+    """Read the record and work out what the build-up does with water."""
+    layers = list(surface.layers.all())
+    system = UnitSystem(units)
+    missing = [*_missing_layers(surface, layers), *_missing_facts(surface, layers)]
+    warnings = _porosity_warnings(layers)
+    try:
+        store = _store(surface, layers)
+        if store is None:
+            return SurfaceWater(None, missing=missing, warnings=warnings)
+        warnings += _warnings(surface, store, system)
+        known = SurfaceWater(store, missing=missing, warnings=warnings)
+        if store.soil_rate_mm_h is None:
+            return known
+        return replace(
+            known,
+            sizing=_sizing(surface, store, asked),
+            cases=[_case(surface, store, asked, *case) for case in _surface_rates(surface, system)],
+        )
+    except ValueError as error:
+        return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
+
+
+def _stores(surface: Surface, layer: Layer) -> bool:
+    """Whether a layer stores water; a joint fill lies within the surface course and is not counted twice."""
+    porous_top = layer.kind == LayerKind.SURFACE_COURSE and surface.surface_type in POROUS_THROUGHOUT
+    return layer.kind in AGGREGATES or porous_top
+
+
+def _missing_layers(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
+    url = reverse("qa:layer-edit", args=[surface.pk])
+    if not any(_stores(surface, layer) for layer in layers):
+        return [Missing("Layers of stone", "without them nothing can be worked out", url)]
+    return [
+        Missing(f"Porosity of the {layer.get_kind_display().lower()}", "it is left out until then", url)
+        for layer in layers
+        if _stores(surface, layer) and not layer.porosity
+    ]
+
+
+def _missing_facts(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
+    url = reverse("qa:surface-edit", args=[surface.pk])
+    wanted = [
+        (
+            None if _lined(layers) else "soil_rate_mm_h",
+            "Design rate of the soil",
+            "drain time and rain need it",
+        ),
+        ("subgrade_slope_percent", "Fall of the subgrade", "it is taken as level until then"),
+        ("foundation_distance_m", "Distance to the nearest foundation", "setbacks cannot be checked"),
+        ("well_distance_m", "Distance to the nearest well", "setbacks cannot be checked"),
+        ("water_table_depth_m", "Depth to high water or bedrock", "setbacks cannot be checked"),
+    ]
+    if surface.subgrade_slope_percent:
+        wanted.append(("subgrade_fall_length_m", "Length along the fall", "the fall counts only with it"))
+    return [Missing(what, why, url) for name, what, why in wanted if name and getattr(surface, name) is None]
+
+
+def _lined(layers: Sequence[Layer]) -> bool:
+    return any(layer.kind == LayerKind.LINER for layer in layers)
+
+
+def _porosity_warnings(layers: Sequence[Layer]) -> list[str]:
+    found = []
+    for layer in layers:
+        if layer.kind in AGGREGATES and layer.porosity:
+            said = _said_by(lambda porosity=layer.porosity: aggregate_porosity_warning(porosity))  # type: ignore[misc]
+            if said:
+                found.append(f"{layer.get_kind_display()}: {said}")
+    return found
+
+
+def _said_by(warn: Callable[[], str]) -> str:
+    try:
+        return warn()
+    except ValueError as error:  # what cannot be stone is still a record; the page says so
+        return str(error)
+
+
+def _store(surface: Surface, layers: Sequence[Layer]) -> Store | None:
+    rows = [layer for layer in layers if _stores(surface, layer) and layer.porosity and layer.thickness_mm]
+    if not rows:
+        return None
+    plain = [StorageLayer(row.get_kind_display(), row.thickness_mm or 0, row.porosity or 0) for row in rows]
+    depth = sum(layer.thickness_mm for layer in plain)
+    invert = surface.overflow_invert_mm
+    height = depth if invert is None else min(invert, depth)
+    level = storage_below_mm(plain, height)
+    share = _slope_share(surface, height)
+    return Store(
+        layers=[
+            LayerWater(row, held.holds_mm) for row, held in zip(rows, storage_by_layer(plain), strict=True)
+        ],
+        full_mm=storage_mm(plain),
+        height_mm=height,
+        level_mm=level,
+        below_mm=level * share,
+        porosity=level / height if height else plain[-1].porosity,
+        slope_share=share,
+        reuse_mm=1000 * (surface.reuse_store_m3 or 0.0) / surface.area_m2,
+        lined=_lined(layers),
+        soil_rate_mm_h=0.0 if _lined(layers) else surface.soil_rate_mm_h,
+    )
+
+
+def _slope_share(surface: Surface, height_mm: float) -> float:
+    slope, length = surface.subgrade_slope_percent, surface.subgrade_fall_length_m
+    if not slope or not length or not height_mm:
+        return 1.0
+    return slope_factor(height_mm, slope / 100, length)
+
+
+def _warnings(surface: Surface, store: Store, system: UnitSystem) -> list[str]:
+    found = list(run_on_warnings(surface.run_on_ratio))
+    invert, depth = surface.overflow_invert_mm, sum(row.layer.thickness_mm or 0 for row in store.layers)
+    if invert is not None and invert > depth:
+        found.append(
+            f"The overflow lies {format_short_length(invert - depth, system)} above the stone that stores water, "
+            f"which is {format_short_length(depth, system)} deep. Check both."
+        )
+    if store.drain_h is not None and store.soil_rate_mm_h is not None:
+        found += drain_time_warnings(store.drain_h) if not store.lined else ()
+        found += build_up_warnings(
+            store.soil_rate_mm_h,
+            store.height_mm,
+            has_overflow=surface.overflow_invert_mm is not None,
+            soil_drains_on=surface.bare_soil,
+            system=system,
+        )
+    for word, distance in (
+        ("foundation", surface.foundation_distance_m),
+        ("well", surface.well_distance_m),
+        ("downwards", surface.water_table_depth_m),
+    ):
+        if distance is not None:
+            found += setback_warnings(word, distance, system, has_run_on=surface.run_on_area_m2 > 0)
+    return found
+
+
+def _sizing(surface: Surface, store: Store, asked: RainAsked) -> Sizing | None:
+    soil, n = store.soil_rate_mm_h or 0.0, store.porosity
+    if not store.height_mm:
+        return None
+    fill_h = min(FILL_H, asked.duration_h)
+    intensity = asked.rain_mm / asked.duration_h
+    catchment = surface.area_m2 + surface.run_on_area_m2
+    return Sizing(
+        depth_fill_mm=depth_for_rain_mm(asked.rain_mm, surface.run_on_ratio, asked.rain_mm, soil, fill_h, n),
+        fill_h=fill_h,
+        depth_storm_mm=depth_for_storm_mm(asked.duration_h, intensity, surface.run_on_ratio, soil, n),
+        deepest_mm=deepest_that_drains_mm(soil, asked.drain_h, n),
+        footprint_m2=footprint_m2(asked.duration_h, intensity, catchment, store.height_mm, soil, n),
+    )
+
+
+def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, float | None]]:
+    """The rates to show: what the latest round found, else a surface that takes everything; and the limit."""
+    latest = latest_mean_mm_h(surface)
+    said = "Surface takes everything" if latest is None else f"As last tested, {format_rate(latest, system)}"
+    return [(said, latest), (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)]
+
+
+def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:
+    reservoir = Reservoir(store.below_mm, store.soil_rate_mm_h or 0.0, store.reuse_mm, rate)
+    rain = (asked.rain_mm, asked.duration_h, surface.run_on_ratio, reservoir)
+    return RainCase(name, rate, rain_fate(*rain), course_of_store(*rain))

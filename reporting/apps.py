@@ -1,0 +1,17 @@
+from django.apps import AppConfig
+
+
+class ReportingConfig(AppConfig):
+    name = "reporting"
+    verbose_name = "Documents by audience"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Show sites and surfaces on pages of this app, and offer the handover record where it is built."""
+        from core.models.pages import register_page
+        from core.presentation.links import Link, offer_link
+        from qa.models import Site, Surface
+
+        register_page(Surface, "reporting:surface-detail")
+        register_page(Site, "reporting:site-detail")
+        offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))

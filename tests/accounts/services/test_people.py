@@ -1,0 +1,245 @@
+"""Firms, their people and invitations."""
+
+from datetime import timedelta
+
+import pytest
+from django.core import mail
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.urls import reverse
+from django.utils.timezone import now
+
+from accounts.calc.roles import Role
+from accounts.models import Invitation, Membership, Organisation, OwnerPerson
+from accounts.services import people
+from tests.factories import MembershipFactory, OwnerFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def invitation_for(email, **changes):
+    member = MembershipFactory()
+    owner = changes.pop("owner", None)
+    invitation = people.invite(
+        organisation=owner.organisation if owner else member.organisation,
+        by=member.user,
+        email=email,
+        role=Role.TECHNICIAN,
+        owner=owner,
+    )
+    for name, value in changes.items():
+        setattr(invitation, name, value)
+    invitation.save()
+    return invitation
+
+
+def test_who_founds_a_firm_is_its_admin():
+    user = UserFactory()
+
+    firm = people.found_organisation(by=user, name="Fugenwerk", currency="EUR")
+
+    assert Membership.objects.get(user=user, organisation=firm).role == Role.ADMIN
+
+
+def test_a_bad_currency_stores_no_firm():
+    with pytest.raises(ValidationError, match="three-letter"):
+        people.found_organisation(by=UserFactory(), name="Fugenwerk", currency="eu")
+
+    assert not Organisation.objects.filter(name="Fugenwerk").exists()
+
+
+@pytest.mark.parametrize(
+    "leave",
+    [
+        lambda membership: people.change_role(membership=membership, role=Role.VIEWER),
+        lambda membership: people.remove_member(membership=membership),
+    ],
+    ids=["demoted", "removed"],
+)
+def test_the_last_admin_stays(leave):
+    only = MembershipFactory(role=Role.ADMIN)
+    MembershipFactory(organisation=only.organisation, role=Role.COORDINATOR)
+
+    with pytest.raises(ValidationError) as refusal:
+        leave(only)
+
+    assert refusal.value.messages == [
+        f"{only.user} is the last admin of {only.organisation}. Make somebody else admin first."
+    ]
+    assert Membership.objects.get(pk=only.pk).role == Role.ADMIN
+
+
+def test_one_of_two_admins_may_go():
+    first = MembershipFactory(role=Role.ADMIN)
+    MembershipFactory(organisation=first.organisation, role=Role.ADMIN)
+
+    people.change_role(membership=first, role=Role.VIEWER)
+
+    first.refresh_from_db()
+    assert first.role == Role.VIEWER
+
+
+def test_an_unknown_role_is_refused_in_words(client, firm):
+    client.force_login(firm.admin)
+    membership = Membership.objects.get(user=firm.viewer)
+
+    page = client.post(
+        reverse("accounts:member-role", args=[membership.pk]), {"role": Role.OWNER.value}, follow=True
+    )
+
+    assert "That is not a role" in page.content.decode()
+    membership.refresh_from_db()
+    assert membership.role == Role.VIEWER
+
+
+def test_an_invited_person_gets_the_role_of_the_invitation():
+    invitation = invitation_for("anna@firm.example")
+    user = UserFactory(email="anna@firm.example")
+
+    people.accept_invitation(invitation=invitation, user=user)
+
+    assert Membership.objects.get(user=user).role == Role.TECHNICIAN
+    invitation.refresh_from_db()
+    assert invitation.accepted_at is not None
+
+
+def test_an_owners_person_gets_no_place_in_the_firm():
+    owner = OwnerFactory()
+    invitation = invitation_for("olga@owner.example", owner=owner)
+    user = UserFactory(email="olga@owner.example")
+
+    people.accept_invitation(invitation=invitation, user=user)
+
+    assert OwnerPerson.objects.filter(owner=owner, user=user).exists()
+    assert not Membership.objects.filter(user=user).exists()
+
+
+def test_another_persons_invitation_is_refused_with_both_addresses():
+    invitation = invitation_for("anna@firm.example")
+    user = UserFactory(email="eve@elsewhere.example")
+
+    with pytest.raises(PermissionDenied, match=r"for anna@firm\.example; you are signed in as eve@elsewhere"):
+        people.accept_invitation(invitation=invitation, user=user)
+
+    assert not Membership.objects.filter(user=user).exists()
+
+
+@pytest.mark.parametrize(
+    "change", [{"expires_at": now() - timedelta(minutes=1)}, {"accepted_at": now() - timedelta(days=1)}]
+)
+def test_an_invitation_that_ran_out_or_was_used_is_refused(change):
+    invitation = invitation_for("anna@firm.example", **change)
+    user = UserFactory(email="anna@firm.example")
+
+    with pytest.raises(PermissionDenied, match="used or has run out"):
+        people.accept_invitation(invitation=invitation, user=user)
+
+    assert not Membership.objects.filter(user=user).exists()
+
+
+def test_an_invitation_works_once():
+    invitation = invitation_for("anna@firm.example")
+    user = UserFactory(email="anna@firm.example")
+    people.accept_invitation(invitation=invitation, user=user)
+
+    with pytest.raises(PermissionDenied):
+        people.accept_invitation(invitation=invitation, user=user)
+
+    assert Membership.objects.filter(user=user).count() == 1
+
+
+def test_a_member_who_joins_again_keeps_the_role():
+    invitation = invitation_for("anna@firm.example")
+    member = MembershipFactory(
+        organisation=invitation.organisation, user=UserFactory(email="anna@firm.example"), role=Role.ADMIN
+    )
+
+    people.accept_invitation(invitation=invitation, user=member.user)
+
+    member.refresh_from_db()
+    assert member.role == Role.ADMIN
+
+
+def test_the_page_of_an_invitation_that_ran_out_says_whom_to_ask(client):
+    invitation = invitation_for("anna@firm.example", expires_at=now() - timedelta(days=1))
+
+    page = client.get(reverse("accounts:invitation-accept", args=[invitation.token])).content.decode()
+
+    assert "ran out on" in page
+    assert str(invitation.invited_by) in page
+    assert "Open an account" not in page
+
+
+def test_an_invitation_is_mailed_with_its_link(client, firm):
+    client.force_login(firm.admin)
+
+    client.post(reverse("accounts:member-invite"), {"email": "New@Firm.example", "role": Role.VIEWER.value})
+
+    invitation = Invitation.objects.get()
+    assert invitation.email == "new@firm.example"
+    assert mail.outbox[0].to == ["new@firm.example"]
+    assert reverse("accounts:invitation-accept", args=[invitation.token]) in mail.outbox[0].body
+
+
+def test_an_invited_stranger_comes_back_to_the_invitation_after_sign_up(client):
+    invitation = invitation_for("anna@firm.example")
+    join = reverse("accounts:invitation-accept", args=[invitation.token])
+    client.get(join)
+
+    answer = client.post(
+        reverse("account_signup"),
+        {"email": "anna@firm.example", "password1": "a-long-password-1", "password2": "a-long-password-1"},
+    )
+
+    assert answer.status_code == 302
+    assert answer.url == join
+
+
+def test_sign_up_can_be_closed_to_all_but_the_invited(client, settings):
+    settings.SIGN_UP_OPEN = False
+    closed = client.get(reverse("account_signup")).content.decode()
+    invitation = invitation_for("anna@firm.example")
+
+    client.get(reverse("accounts:invitation-accept", args=[invitation.token]))
+
+    assert 'name="password1"' not in closed
+    assert 'name="password1"' in client.get(reverse("account_signup")).content.decode()
+
+
+def test_settings_in_which_the_cleaning_comes_before_the_test_are_refused(client, firm):
+    client.force_login(firm.admin)
+    data = {
+        "name": "Fugenwerk",
+        "currency": "eur",
+        "alert_share": "0.6",
+        "action_share": "0.5",
+        "wished_months": "12",
+        "wished_share": "0.8",
+    }
+
+    page = client.post(reverse("accounts:firm-settings"), data).content.decode()
+
+    assert "The test must fall due no later than the cleaning" in page
+    assert 'value="0.6"' in page
+    firm.organisation.refresh_from_db()
+    assert firm.organisation.alert_share == 0.10
+
+
+def test_a_person_of_two_firms_acts_for_the_one_they_chose(client):
+    first = MembershipFactory(role=Role.ADMIN)
+    second = MembershipFactory(user=first.user, role=Role.VIEWER)
+    client.force_login(first.user)
+
+    client.post(reverse("accounts:firm-switch"), {"organisation": str(second.organisation.pk)})
+
+    page = client.get(reverse("accounts:firm"))
+    assert page.context["current"].organisation == second.organisation
+    assert not page.context["current"].can_administer
+
+
+def test_units_are_kept_for_the_person(client, firm):
+    client.force_login(firm.viewer)
+
+    client.post(reverse("accounts:me"), {"full_name": "Vera", "units": "us"})
+
+    firm.viewer.refresh_from_db()
+    assert (firm.viewer.full_name, firm.viewer.units) == ("Vera", "us")

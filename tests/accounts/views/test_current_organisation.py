@@ -1,0 +1,51 @@
+"""Which firm a person acts for, and how one who also owns sites reads them."""
+
+from django.urls import reverse
+
+from tests.factories import MembershipFactory, OwnerPersonFactory
+
+SWITCH = reverse("accounts:firm-switch")
+START = reverse("reporting:start")
+
+
+def test_an_owners_person_who_founded_a_firm_can_still_read_their_own_sites(client, firm):
+    MembershipFactory(user=firm.owner_person)
+    client.force_login(firm.owner_person)
+    assert "What needs doing" in client.get(START).content.decode()
+
+    client.post(SWITCH, {"organisation": "own-sites"})
+
+    page = client.get(START).content.decode()
+    assert "My sites" in page
+    assert firm.surface.name in page
+    assert "Act for" in page
+
+
+def test_somebody_without_sites_of_their_own_stays_with_the_firm(client, firm):
+    client.force_login(firm.viewer)
+
+    client.post(SWITCH, {"organisation": "own-sites"})
+
+    page = client.get(START).content.decode()
+    assert "What needs doing" in page
+    assert "Read my own sites" not in page
+
+
+def test_the_firm_last_chosen_is_acted_for(client, firm):
+    other = MembershipFactory(user=firm.viewer).organisation
+    client.force_login(firm.viewer)
+
+    client.post(SWITCH, {"organisation": str(firm.organisation.pk)})
+    assert client.get(START).context["current_organisation"] == firm.organisation
+
+    client.post(SWITCH, {"organisation": str(other.pk)})
+    assert client.get(START).context["current_organisation"] == other
+
+
+def test_an_owners_people_of_two_firms_see_both(client, firm):
+    second = OwnerPersonFactory(user=firm.owner_person).owner
+    client.force_login(firm.owner_person)
+
+    page = client.get(reverse("accounts:owner-detail", args=[second.pk]))
+
+    assert page.status_code == 200

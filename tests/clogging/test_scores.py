@@ -1,0 +1,146 @@
+"""Mixtures, scores and the naive rules against independent computations."""
+
+import numpy as np
+import pytest
+from scipy.stats import kstest, norm
+
+from clogging.api import CleaningEvent, Conditions, SurfaceHistory, calibration, forecast_surface, prior_fit
+from clogging.calibration_study import ring_only
+from clogging.mixture import PROBABILITIES, probability_below, quantiles
+from clogging.packing import flatten
+from clogging.scores import (
+    coverage,
+    crps,
+    distance_from_uniform,
+    fixed_interval,
+    last_value,
+    log_score,
+    naive_forecast,
+    past_rounds,
+    straight_line,
+    uniform_band,
+)
+from clogging.simulate import SHAPES, Surfaces, draw_params, draw_plan, simulate, to_histories, to_table
+
+from .worlds import ring
+
+RNG = np.random.default_rng(51)
+MEAN, SD = RNG.normal(0.0, 2.0, (20, 7)), np.exp(RNG.normal(0.0, 0.7, (20, 7)))
+
+
+def test_quantiles_of_a_mixture_have_their_probability():
+    values = quantiles(MEAN, SD)
+
+    for i, probability in enumerate(PROBABILITIES):
+        assert probability_below(values[:, i], MEAN, SD) == pytest.approx(probability, abs=1e-5)
+
+
+def test_quantiles_of_one_normal_are_its_own():
+    assert quantiles(MEAN[:, :1], SD[:, :1]) == pytest.approx(
+        norm.ppf(PROBABILITIES, MEAN[:, :1], SD[:, :1]), abs=1e-9
+    )
+
+
+def test_quantiles_of_a_point_are_the_point():
+    assert quantiles(np.full((1, 4), 3.0), np.zeros((1, 4))) == pytest.approx(3.0)
+
+
+def test_log_score_is_the_log_of_the_average_density():
+    value = MEAN[:, 0] + 0.3
+
+    expected = np.log(norm.pdf(value[:, None], MEAN, SD).mean(1))
+
+    assert log_score(value, MEAN, SD) == pytest.approx(expected, rel=1e-12)
+
+
+def test_crps_equals_the_integral_of_the_squared_difference():
+    value = MEAN[:, 0] + 0.3
+    grid = np.linspace(-60.0, 60.0, 60_001)
+    below = norm.cdf((grid[:, None, None] - MEAN) / SD).mean(2)
+
+    expected = np.trapezoid((below - (grid[:, None] >= value)) ** 2, grid, axis=0)
+
+    assert crps(value, MEAN, SD) == pytest.approx(expected, abs=2e-3)
+
+
+def test_distance_and_band_are_those_of_kolmogorov():
+    pits = RNG.uniform(size=200)
+    test = kstest(pits, "uniform")
+
+    assert distance_from_uniform(pits) == pytest.approx(test.statistic, rel=1e-12)
+    assert (distance_from_uniform(pits) < uniform_band(200)) == (test.pvalue > 0.05)
+
+
+def test_coverage_counts_the_central_range():
+    assert coverage(np.array([0.05, 0.2, 0.5, 0.8, 0.95]), 0.7) == pytest.approx(0.6)
+
+
+def test_calibration_uses_rounds_of_readings_and_tells_honest_from_not():
+    history = SurfaceHistory("picp", Conditions(), tuple(ring(t, 9000.0 * 0.8**t) for t in range(5)))
+    wild = history._replace(events=tuple(ring(t, 10.0 ** (8 * (t % 2))) for t in range(30)))
+    checks, wild_checks = (
+        forecast_surface(h, prior_fit(), now_yr=30.0, limit_mm_h=250.0).rounds for h in (history, wild)
+    )
+
+    usual, odd = calibration(checks), calibration(wild_checks)
+
+    assert usual.n == 5
+    assert usual.honest
+    assert not odd.honest
+    assert calibration([]) is None
+
+
+def test_naive_rules_do_what_a_person_with_a_spreadsheet_does():
+    history = SurfaceHistory(
+        "picp", Conditions(), (ring(0.0, 8000.0), ring(1.0, 4000.0), CleaningEvent(1.5, "vacuum"))
+    )
+    past = past_rounds(history)
+
+    assert np.exp(straight_line(past, 3.0)) == pytest.approx(1000.0)
+    assert np.exp(last_value(past, 3.0)) == pytest.approx(4000.0)
+    assert np.exp(fixed_interval(past, 1.5)) == pytest.approx(10_000.0)
+    assert np.exp(fixed_interval(past, 6.5)) == pytest.approx(250.0)
+
+
+def test_naive_spread_is_what_the_rule_missed_by():
+    histories = [
+        SurfaceHistory("picp", Conditions(), (ring(0.0, 1000.0), ring(1.0, 1000.0 * np.exp(s))))
+        for s in (1, -3)
+    ]
+
+    mean, sd = naive_forecast("last value", histories, np.array([2.0, 2.0]))
+
+    assert sd[0, 0] == pytest.approx(np.sqrt((1 + 9) / 2))
+    assert np.exp(mean[:, 0]) == pytest.approx(1000.0 * np.exp([1, -3]))
+
+
+def test_simulated_tables_equal_flattened_histories():
+    rng = np.random.default_rng(52)
+    world = simulate(rng, ring_only(draw_plan(rng, 40, 6)), draw_params(rng))
+
+    at_once, by_objects = to_table(world), flatten(to_histories(world))
+
+    np.testing.assert_allclose(at_once.rows, by_objects.rows, atol=1e-12)
+    np.testing.assert_array_equal(at_once.first, by_objects.first)
+    np.testing.assert_allclose(at_once.z, by_objects.z)
+
+
+@pytest.mark.parametrize("name", list(SHAPES))
+def test_every_shape_begins_at_nothing_and_only_falls(name):
+    surfaces = Surfaces(np.zeros(3), np.array([0.1, 0.3, 0.6]), 1.2)
+    t = np.linspace(0.0, 30.0, 200)[:, None]
+
+    lost = SHAPES[name](surfaces, t)
+
+    assert lost[0] == pytest.approx(0.0)
+    assert (np.diff(lost, axis=0) >= -1e-12).all()
+
+
+def test_accelerating_shape_has_the_published_points():
+    """Kamali et al. 2017, J. Environ. Manage. 187:43-53, abstract: 0.80 of the rate after 3 years, none after 7."""
+    surface = Surfaces(np.zeros(1), np.array([np.log(10.0) / (7.0 * 0.9 ** (1 / 1.9))]), 1.0)
+
+    left = np.exp(-SHAPES["accelerating"](surface, np.array([[3.0], [7.0]])))
+
+    assert left[0, 0] == pytest.approx(0.80, abs=0.005)
+    assert left[1, 0] == pytest.approx(0.0, abs=0.003)

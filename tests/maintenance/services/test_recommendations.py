@@ -1,0 +1,210 @@
+"""Advice kept in step with the forecast, and with what people decided."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.utils.timezone import localdate, now
+
+from maintenance.calc.actions import Advice, Option
+from maintenance.calc.windows import Window
+from maintenance.models import Recommendation
+from maintenance.services import recommendations
+from qa.models import InfiltrationTest
+from qa.services.changes import bump_record_version
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    RoundFactory,
+    SurfaceFactory,
+    UserFactory,
+)
+
+pytestmark = pytest.mark.django_db
+TODAY = localdate()
+DAY = timedelta(days=1)
+VACUUM = Option("vacuum", "Vacuum sweeping", 900.0, 2.5, 0.9, Decimal("450.00"), Decimal("180.00"))
+
+
+def piece(action="test", due=TODAY, option=None, reason="Because."):
+    return Advice(action, Window(TODAY, due), (reason,), option)
+
+
+def keep(surface, *pieces):
+    surface.refresh_from_db()
+    recommendations.sync_recommendations(surface=surface, advice=pieces)
+    return {(row.action, row.status) for row in surface.recommendations.all()}
+
+
+def open_row(surface):
+    return surface.recommendations.get(status="open")
+
+
+def test_new_advice_is_opened_with_its_reasons_and_figures():
+    surface = SurfaceFactory(site__owner__organisation__currency="CHF")
+
+    keep(surface, piece("clean", option=VACUUM, reason="It clogs."))
+
+    row = open_row(surface)
+    assert (row.method, row.cost, row.currency) == ("vacuum", Decimal("450.00"), "CHF")
+    assert (row.reasons, row.figures["rate_after_mm_h"]) == (["It clogs."], 900.0)
+
+
+def test_open_advice_is_brought_up_to_date_rather_than_doubled():
+    surface = SurfaceFactory()
+    keep(surface, piece(due=TODAY + 40 * DAY))
+    first = open_row(surface)
+
+    keep(surface, piece(due=TODAY + 20 * DAY, reason="Sooner."))
+
+    assert open_row(surface) == first
+    assert (open_row(surface).due_on, open_row(surface).reasons) == (TODAY + 20 * DAY, ["Sooner."])
+
+
+def test_advice_that_no_longer_holds_is_overtaken():
+    surface = SurfaceFactory()
+    keep(surface, piece("clean", option=VACUUM))
+
+    rows = keep(surface)
+
+    assert rows == {("clean", "overtaken")}
+
+
+def test_advice_beyond_a_year_is_not_given_yet():
+    assert keep(SurfaceFactory(), piece(due=TODAY + 366 * DAY)) == set()
+
+
+def test_declined_advice_stays_quiet_on_the_same_record():
+    surface = SurfaceFactory()
+    keep(surface, piece("clean", option=VACUUM))
+    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
+
+    rows = keep(surface, piece("clean", option=VACUUM))
+
+    assert rows == {("clean", "declined")}
+
+
+def test_declining_a_cleaning_quiets_re_jointing_as_well():
+    surface = SurfaceFactory()
+    keep(surface, piece("clean", option=VACUUM))
+    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
+
+    assert keep(surface, piece("rejoint")) == {("clean", "declined")}
+
+
+def test_declined_advice_comes_back_when_the_record_changes():
+    surface = SurfaceFactory()
+    keep(surface, piece("clean", option=VACUUM))
+    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
+    bump_record_version(surface.pk)
+
+    assert keep(surface, piece("clean", option=VACUUM)) == {("clean", "declined"), ("clean", "open")}
+
+
+def test_declined_advice_comes_back_after_ninety_days():
+    surface = SurfaceFactory()
+    keep(surface, piece())
+    row = recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
+    Recommendation.objects.filter(pk=row.pk).update(decided_at=now() - 91 * DAY)
+
+    assert keep(surface, piece()) == {("test", "declined"), ("test", "open")}
+
+
+def test_planned_advice_stands_whatever_the_forecast_says():
+    surface = SurfaceFactory()
+    keep(surface, piece())
+    surface.recommendations.update(status="planned")
+
+    unneeded, needed = keep(surface), keep(surface, piece())
+
+    assert unneeded == needed == {("test", "planned")}
+
+
+def test_what_fell_due_stays_due_since_then():
+    """Each morning the forecast says "today" anew; the lateness must not be forgotten."""
+    surface = SurfaceFactory()
+    keep(surface, piece())
+    surface.recommendations.update(due_on=TODAY - 30 * DAY)
+
+    keep(surface, piece(due=TODAY))
+
+    assert open_row(surface).due_on == TODAY - 30 * DAY
+
+
+def test_lateness_is_kept_when_frost_moves_the_work():
+    surface = SurfaceFactory()
+    keep(surface, piece())
+    surface.recommendations.update(due_on=TODAY - 30 * DAY)
+
+    keep(surface, piece(due=TODAY + 60 * DAY))
+
+    assert open_row(surface).due_on == TODAY - 30 * DAY
+
+
+def test_new_facts_move_what_was_late():
+    surface = SurfaceFactory()
+    keep(surface, piece("clean", option=VACUUM))
+    surface.recommendations.update(due_on=TODAY - 30 * DAY)
+    bump_record_version(surface.pk)
+
+    keep(surface, piece("clean", due=TODAY + 200 * DAY, option=VACUUM))
+
+    assert open_row(surface).due_on == TODAY + 200 * DAY
+
+
+def given_a_month_ago(surface, action, due):
+    keep(surface, piece(action, option=VACUUM if action == "clean" else None))
+    surface.recommendations.update(created_at=now() - 30 * DAY, due_on=due)
+
+
+def test_a_test_made_without_a_visit_answers_the_advice():
+    surface = SurfaceFactory()
+    given_a_month_ago(surface, "test", TODAY - 10 * DAY)
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=TODAY))
+
+    rows = keep(surface, piece(due=TODAY + 365 * DAY))
+
+    assert rows == {("test", "done"), ("test", "open")}
+    assert open_row(surface).due_on == TODAY + 365 * DAY
+
+
+def test_a_cleaning_made_without_a_visit_answers_the_advice():
+    surface = SurfaceFactory()
+    given_a_month_ago(surface, "clean", TODAY - 10 * DAY)
+    CleaningFactory(surface=surface, cleaned_on=TODAY)
+
+    assert keep(surface) == {("clean", "done")}
+
+
+@pytest.mark.parametrize(
+    ("tested_on", "due", "why"),
+    [
+        (TODAY - 40 * DAY, TODAY - 10 * DAY, "made before the advice, recorded late"),
+        (TODAY, TODAY + 200 * DAY, "long before it was due"),
+    ],
+)
+def test_a_test_that_does_not_answer_the_advice_leaves_it_open(tested_on, due, why):
+    surface = SurfaceFactory()
+    given_a_month_ago(surface, "test", due)
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=tested_on))
+
+    assert keep(surface, piece()) == {("test", "open")}, why
+
+
+def test_a_test_without_a_rate_does_not_answer_the_advice():
+    surface = SurfaceFactory()
+    given_a_month_ago(surface, "test", TODAY - 10 * DAY)
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=TODAY))
+    InfiltrationTest.objects.update(method="spreading_area", rate_mm_h=None, own_value=0.5, own_unit="m²")
+
+    assert keep(surface, piece()) == {("test", "open")}
+
+
+def test_the_test_that_called_for_the_advice_does_not_answer_it():
+    surface = SurfaceFactory()
+    InfiltrationTestFactory(round=RoundFactory(surface=surface, tested_on=TODAY))
+    keep(surface, piece(due=TODAY + 30 * DAY))
+
+    rows = keep(surface, piece(due=TODAY + 30 * DAY))
+
+    assert rows == {("test", "open")}
