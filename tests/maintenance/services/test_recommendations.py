@@ -4,7 +4,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from maintenance.calc.actions import Advice, Option
 from maintenance.calc.windows import Window
@@ -12,6 +12,7 @@ from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from qa.models import InfiltrationTest
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -21,7 +22,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 VACUUM = Option("vacuum", "Vacuum sweeping", 900.0, 2.5, 0.9, Decimal("450.00"), Decimal("180.00"))
 

@@ -6,13 +6,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.timezone import localdate
 
 from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from planning.models import Visit, VisitTask
 from planning.services import matching, visits
 from qa.models import Surface
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     CrewFactory,
@@ -25,7 +25,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 
