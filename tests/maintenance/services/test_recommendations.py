@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils.timezone import now
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import Advice, Option
 from maintenance.calc.windows import Window
 from maintenance.models import Recommendation
@@ -23,7 +24,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
-VACUUM = Option("vacuum", "Vacuum sweeping", 900.0, 2.5, 0.9, Decimal("450.00"), Decimal("180.00"))
+VACUUM = Option(CleaningMethod.VACUUM, 900.0, 2.5, 0.9, Decimal("450.00"), Decimal("180.00"))
 
 
 def piece(action="test", due=TODAY, option=None, reason="Because."):
