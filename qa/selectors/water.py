@@ -20,6 +20,7 @@ from qa.calc.hydraulics import (
     storage_by_layer,
     storage_mm,
 )
+from qa.calc.methods import METHODS, Method
 from qa.calc.rain import (
     RainFate,
     Reservoir,
@@ -32,7 +33,7 @@ from qa.calc.rain import (
     setback_warnings,
 )
 from qa.models import Layer, LayerKind, Surface, SurfaceType
-from qa.selectors.rounds import latest_mean_mm_h
+from qa.selectors.rounds import latest_mean
 
 FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide
 AGGREGATES = (LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
@@ -159,6 +160,17 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
         )
     except ValueError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
+
+
+def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
+    """What the build-up holds below its overflow; None while the record does not say, or cannot be worked with."""
+    if any(_stores(surface, layer) and not layer.porosity for layer in layers):
+        return None
+    try:
+        store = _store(surface, layers)
+    except ValueError:  # the page of the water says what is wrong
+        return None
+    return store.below_mm if store else None
 
 
 def _stores(surface: Surface, layer: Layer) -> bool:
@@ -295,9 +307,14 @@ def _sizing(surface: Surface, store: Store, asked: RainAsked) -> Sizing | None:
 
 def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, float | None]]:
     """The rates to show: what the latest round found, else a surface that takes everything; and the limit."""
-    latest = latest_mean_mm_h(surface)
-    said = "Surface takes everything" if latest is None else f"As last tested, {format_rate(latest, system)}"
-    return [(said, latest), (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)]
+    at_limit = (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)
+    latest = latest_mean(surface)
+    if latest is None:
+        return [("Surface takes everything", None), at_limit]
+    said = f"As last tested, {format_rate(latest.mean.rate_mm_h, system)}"
+    if latest.method is not Method.RING:
+        said += f" by {METHODS[latest.method].name}"
+    return [(said, latest.mean.rate_mm_h), at_limit]
 
 
 def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:
