@@ -6,6 +6,7 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Portf
     history = SurfaceHistory("picp", Conditions(run_on_ratio=0.5), events)
     fit = fit_portfolio(histories)                      # nightly; a small portfolio takes well under a second
     seen = forecast_surface(history, fit, now_yr=3.2, limit_mm_h=250.0)
+    even_yr = seen.first_reach_yr(0.5)                  # None: not within the horizon
     board = forecast_portfolio(histories, fit, now_yr=ages, limit_mm_h=limits)   # every surface at once
     trust = calibration(check for seen in forecasts for check in seen.rounds)
     best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)

@@ -74,9 +74,9 @@ class Forecast(Row):
     rate_low_mm_h = models.FloatField(null=True, help_text="Lower end of the 80 % range.")
     rate_high_mm_h = models.FloatField(null=True, help_text="Upper end of the 80 % range.")
     share_below_now = models.FloatField(null=True, help_text="Probability of being below the limit today.")
-    alert_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
-    even_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
-    late_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
+    below_10_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
+    below_50_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
+    below_90_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
     decline_percent_yr = models.FloatField(null=True)
     detail = models.JSONField(null=True, help_text="Curves, gains and past forecasts, as plain data.")
 

@@ -4,7 +4,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import exp, fsum, log
 from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
@@ -14,6 +13,7 @@ from core.calc.paving import TestMethod
 from maintenance.calc.data_quality import RoundSeen, data_quality_notes
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
+from qa.calc.rounds import geometric_mean
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors.rounds import by_method, spot_rates
 
@@ -84,7 +84,7 @@ def _round_item(round_: Any) -> RecordItem:
         round_.tested_on,
         RecordKind.ROUND,
         round_,
-        mean_mm_h=exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None,
+        mean_mm_h=geometric_mean(rates).rate_mm_h if rates else None,
         spots=len(rates),
         bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
@@ -137,9 +137,9 @@ def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordIte
         "reach": {
             name: day.isoformat() if day else None
             for name, day in (
-                ("alert_on", forecast.alert_on),
-                ("even_on", forecast.even_on),
-                ("late_on", forecast.late_on),
+                ("below_10_on", forecast.below_10_on),
+                ("below_50_on", forecast.below_50_on),
+                ("below_90_on", forecast.below_90_on),
             )
         },
         "today": (forecast.made_on or surface.opened_on).isoformat(),

@@ -18,7 +18,7 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from clogging import api
-from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
+from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.windows import Climate
@@ -218,15 +218,14 @@ def _now_yr(recorded: Recorded, today: date) -> float:
 def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
     surface, site = recorded.surface, recorded.surface.site
     agreed = commitments().agreed_care(surface)
-    times, shares = list(seen.future.t_yr), list(seen.p_below)
     return SurfaceStatus(
         today=today,
         opened_on=surface.opened_on,
         limit_mm_h=surface.limit_mm_h,
         rate_now_mm_h=seen.rate_now_mm_h.median,
         share_below_now=seen.p_below_now,
-        alert_on=date_of(surface, first_crossing(times, shares, levels.alert_share)),
-        action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
+        alert_on=date_of(surface, seen.first_reach_yr(levels.alert_share)),
+        action_on=date_of(surface, seen.first_reach_yr(levels.action_share)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
@@ -297,9 +296,9 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
         "share_below_now": seen.p_below_now,
-        "alert_on": date_of(surface, seen.t_p10_yr),
-        "even_on": date_of(surface, seen.t_p50_yr),
-        "late_on": date_of(surface, seen.t_p90_yr),
+        "below_10_on": date_of(surface, seen.first_reach_yr(0.10)),
+        "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
+        "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
         "detail": detail(surface, outcome),
     }
@@ -309,7 +308,6 @@ def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
     """Curves, gains, checks and options as plain data for pages and reports."""
     seen = outcome.seen
     return {
-        "rate": seen.rate_now_mm_h._asdict(),
         "decline_percent": seen.decline_percent_a_year._asdict(),
         "decline_percentile": seen.decline_percentile,
         "past": _curve(surface, seen.past),

@@ -129,12 +129,18 @@ def round_statistics(spots: Sequence[Rate], confidence: float = 0.95) -> RoundSt
         bounded_spots=bounded,
         mean=Summary(fmean(rates), joint),
         median=_median(spots),
-        geometric_mean=Summary(exp(fmean(log(r) for r in rates)), joint),
+        geometric_mean=geometric_mean(spots),
         lowest=min(spots, key=lambda s: s.rate_mm_h),
         highest=max(spots, key=lambda s: s.rate_mm_h),
         surface=surface,
         note=_note(len(spots), bounded, surface),
     )
+
+
+def geometric_mean(spots: Sequence[Rate]) -> Summary:
+    """The geometric mean of one rate a spot, bounded rates at their bound; `bound` says which way it is off."""
+    _refuse_bad_rates(spots)
+    return Summary(exp(fmean(log(s.rate_mm_h) for s in spots)), _joint_bound(spots))
 
 
 def surface_range(spots: Sequence[Rate], confidence: float = 0.95) -> SurfaceRange | None:

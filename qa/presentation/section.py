@@ -8,6 +8,7 @@ from qa.calc.buildups import LayerKind
 from qa.models import Layer as LayerRow
 from qa.models import Surface
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
+from qa.selectors.water import stored_below_mm
 
 USUAL_OVERFLOW_MM = 100.0
 
@@ -35,7 +36,7 @@ def _draw(surface: Surface, rows: list[LayerRow], units: str, for_paper: bool) -
     build_up = BuildUp(
         surface_type=SurfaceType(surface.surface_type),
         layers=tuple(_layer(row) for row in rows),
-        overflow=_overflow(surface),
+        overflow=_overflow(surface, rows),
         joint_width_mm=surface.joint_width_mm,
     )
     return draw_section(
@@ -58,7 +59,8 @@ def _layer(row: LayerRow) -> Layer:
     )
 
 
-def _overflow(surface: Surface) -> Overflow | None:
+def _overflow(surface: Surface, rows: list[LayerRow]) -> Overflow | None:
     if surface.overflow_invert_mm is None:
         return None
-    return Overflow(surface.overflow_invert_mm, surface.overflow_diameter_mm or USUAL_OVERFLOW_MM)
+    diameter_mm = surface.overflow_diameter_mm or USUAL_OVERFLOW_MM
+    return Overflow(surface.overflow_invert_mm, diameter_mm, stored_below_mm(surface, rows))

@@ -228,13 +228,17 @@ def acceptance_findings(
 
 def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> TestFinding:
     if row.key == SPOTS:
-        passed = result.spots >= result.needed
-        text = f"{result.spots} of at least {result.needed} spots tested."
-        return TestFinding(round_, result, passed, text)
+        return _spots_finding(round_, result)
     verdict = result.acceptance
     if verdict is None:
         raise ValueError(f"{round_} was not made for acceptance, so it cannot answer '{row.asked}'.")
     return TestFinding(round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+
+
+def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
+    text = f"{result.spots} of at least {result.needed} spots tested with the ring."
+    passed = result.spots >= result.needed if result.asks_for_spots else None
+    return TestFinding(round_, result, passed, text)
 
 
 _AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}

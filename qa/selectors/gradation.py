@@ -35,7 +35,7 @@ CONDUCTIVITY_SOURCE = (
 
 @dataclass(frozen=True, slots=True)
 class SieveRow:
-    """One sieve of the table: percent passing and the band's limits, None where there is none."""
+    """One sieve of the table: percent passing as judged, and the band's limits; None where there is none."""
 
     label: str
     sieve_mm: float
@@ -91,7 +91,8 @@ def analysis_of(sieving: Sieving) -> SieveAnalysis:
 def grading_of(sieving: Sieving) -> Grading:
     """Everything a page shows of one sieve analysis."""
     analysis, band = analysis_of(sieving), sieving.band
-    result = check_grading(_rounded(analysis.passing), band)
+    reported = _rounded(analysis.passing)
+    result = check_grading(reported, band)
     reasons = {found.sieve_mm: found.reason for found in result.failures}
     sieves = sorted({*analysis.passing, *band.limits}, reverse=True)
     sizes = _sizes(analysis.passing)
@@ -100,7 +101,7 @@ def grading_of(sieving: Sieving) -> Grading:
         sieving=sieving,
         analysis=analysis,
         result=result,
-        rows=[_row(sieve, analysis.passing, sieving, reasons.get(sieve, "")) for sieve in sieves],
+        rows=[_row(sieve, reported, sieving, reasons.get(sieve, "")) for sieve in sieves],
         sizes_mm=sizes,
         uniformity=uniformity,
         porosity=_porosity(uniformity),
@@ -108,7 +109,7 @@ def grading_of(sieving: Sieving) -> Grading:
         warnings=(
             *analysis.warnings,
             *result.warnings,
-            *fines_warnings(analysis.passing, sieving.wash_loss_percent),
+            *fines_warnings(reported, sieving.wash_loss_percent),
         ),
     )
 

@@ -1,5 +1,6 @@
 """Which limit and which acceptance rate apply to a surface, and why: from the row to the formulas."""
 
+from math import isclose
 from typing import Any
 
 from core.calc.units import UnitSystem
@@ -27,11 +28,16 @@ def acceptance_of(surface: Surface, units: str = "si") -> Governing | None:
 
 
 def limit_known(surface: Surface, units: str = "si") -> Governing | None:
-    """The limit that governs for a page to explain, None for a row stored without what it is made from."""
+    """The limit that governs for a page to explain.
+
+    None for a row stored without what it is made from, and for one whose stored limit, which forecasts and tests
+    are held against, is no longer what its rule gives: a page explains no other figure than the one it shows.
+    """
     try:
-        return limit_of(surface, units)
+        found = limit_of(surface, units)
     except ValueError:
         return None
+    return found if isclose(found.limit_mm_h, surface.limit_mm_h, rel_tol=1e-9) else None
 
 
 def _rules(surface: Surface, agreed_mm_h: float | None, units: str) -> dict[str, Any]:

@@ -63,18 +63,18 @@ def test_past_curve_meets_the_forecast_today():
 def test_dates_of_10_50_and_90_percent_lie_in_order_and_on_the_curve():
     seen = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=100.0, horizon_yr=30.0)
 
-    assert seen.t_p10_yr < seen.t_p50_yr < seen.t_p90_yr
-    at_half = np.interp(seen.t_p50_yr, seen.future.t_yr, seen.p_below)
-    assert at_half == pytest.approx(0.5, abs=0.01)
-    assert np.interp(seen.t_p50_yr, seen.future.t_yr, seen.future.median) == pytest.approx(100.0, rel=0.03)
+    early, even, late = (seen.first_reach_yr(level) for level in (0.1, 0.5, 0.9))
+    assert early < even < late
+    assert np.interp(even, seen.future.t_yr, seen.p_below) == pytest.approx(0.5, abs=0.01)
+    assert np.interp(even, seen.future.t_yr, seen.future.median) == pytest.approx(100.0, rel=0.03)
 
 
 def test_a_limit_that_is_never_reached_has_no_date_and_one_passed_has_today():
     never = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e-9)
     passed = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e9)
 
-    assert (never.t_p10_yr, never.t_p50_yr, never.t_p90_yr) == (None, None, None)
-    assert (passed.t_p10_yr, passed.t_p50_yr, passed.t_p90_yr) == (6.0, 6.0, 6.0)
+    assert [never.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [None, None, None]
+    assert [passed.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [6.0, 6.0, 6.0]
 
 
 def test_a_surface_without_tests_stands_in_the_middle_of_its_kind():

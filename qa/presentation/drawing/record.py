@@ -27,10 +27,14 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Overflow:
-    """A pipe that takes what rises above its invert; height from the top of the subgrade."""
+    """A pipe that takes what rises above its invert; height from the top of the subgrade.
+
+    holds_mm: water that stays below the invert, mm over the paved area; None where it is not known.
+    """
 
     invert_above_subgrade_mm: float
     diameter_mm: float
+    holds_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,19 +75,6 @@ class BuildUp:
     def first(self, kind: LayerKind) -> Layer | None:
         """The uppermost layer of a kind."""
         return next((layer for layer in self.layers if layer.kind is kind), None)
-
-    def holds_mm(self, height_mm: float) -> float | None:
-        """Water in the voids up to a height above the subgrade, in mm; None where a porosity is missing."""
-        held, bottom = 0.0, 0.0
-        for layer in reversed(self.stacked):
-            wet = min(layer.thickness_mm, height_mm - bottom)
-            if wet <= 0:
-                break
-            if layer.porosity is None:
-                return None
-            held += wet * layer.porosity
-            bottom += layer.thickness_mm
-        return held
 
     def _refuse_bad_water(self) -> None:
         heights = {"reuse depth": self.reuse_depth_mm}
