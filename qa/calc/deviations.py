@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
 
+from core.errors import ImpossibleRecordError
+
 
 class Bound(StrEnum):
     """Whether a number is the value itself or only a limit of it."""
@@ -33,10 +35,10 @@ class Deviation:
 def require_positive(name: str, value: float, unit: str, advice: str) -> None:
     """Refuse zero, negative and non-finite numbers with a message for the person who entered them."""
     if not (isfinite(value) and value > 0):
-        raise ValueError(f"{name} must be more than 0 {unit}, got {value:g}. {advice}")
+        raise ImpossibleRecordError(f"{name} must be more than 0 {unit}, got {value:g}. {advice}")
 
 
 def require_not_negative(name: str, value: float, unit: str) -> None:
     """Refuse negative and non-finite numbers."""
     if not (isfinite(value) and value >= 0):
-        raise ValueError(f"{name} must be 0 {unit} or more, got {value:g}. Check the entry.")
+        raise ImpossibleRecordError(f"{name} must be 0 {unit} or more, got {value:g}. Check the entry.")

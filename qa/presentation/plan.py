@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from core.calc.format import format_rate
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.counts import SurfacePlan, Zone
 from qa.calc.methods import Method
 from qa.models import InfiltrationTest, Location, Outline, Surface, SurfaceType
@@ -55,7 +56,7 @@ def picture_of(
             css_variables=not for_paper,
             id_prefix=f"plan-{surface.pk.hex[:8]}",
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
     return Picture(svg=svg)
 

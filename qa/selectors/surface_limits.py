@@ -3,6 +3,8 @@
 from typing import Any
 
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
+from qa.calc.deviations import require_positive
 from qa.calc.limits import (
     PRESETS,
     Agreed,
@@ -16,7 +18,7 @@ from qa.models import Surface
 
 
 def limit_of(surface: Surface, units: str = "si") -> Governing:
-    """The limit that governs. Raises ValueError when nothing that was chosen gives one."""
+    """The limit that governs. Raises IncompleteRecordError when nothing that was chosen gives one."""
     agreed = surface.agreed_limit_mm_h
     return governing_limit(**_rules(surface, agreed, units))
 
@@ -30,7 +32,7 @@ def limit_known(surface: Surface, units: str = "si") -> Governing | None:
     """The limit that governs for a page to explain, None for a row stored without what it is made from."""
     try:
         return limit_of(surface, units)
-    except ValueError:
+    except UnusableRecordError:
         return None
 
 
@@ -47,4 +49,5 @@ def _rules(surface: Surface, agreed_mm_h: float | None, units: str) -> dict[str,
 def _design_rain(surface: Surface) -> DesignRainLimit | None:
     if surface.design_intensity_mm_h is None:
         return None
+    require_positive("Area", surface.area_m2, "m²", "Measure the surface.")
     return limit_from_design_rain(surface.design_intensity_mm_h, surface.run_on_ratio, surface.clogging_share)

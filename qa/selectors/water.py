@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from core.calc.format import format_rate, format_short_length
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.hydraulics import (
     StorageLayer,
     aggregate_porosity_warning,
@@ -157,7 +158,7 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
             sizing=_sizing(surface, store, asked),
             cases=[_case(surface, store, asked, *case) for case in _surface_rates(surface, system)],
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
 
 
@@ -213,7 +214,7 @@ def _porosity_warnings(layers: Sequence[Layer]) -> list[str]:
 def _said_by(warn: Callable[[], str]) -> str:
     try:
         return warn()
-    except ValueError as error:  # what cannot be stone is still a record; the page says so
+    except UnusableRecordError as error:  # what cannot be stone is still a record; the page says so
         return str(error)
 
 

@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from accounts.calc.roles import Role
 from accounts.models import User
+from core.errors import UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -184,7 +185,7 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
         raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
     try:
         verdict = evaluate(asked, found, check.design)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="cannot_judge") from error
     entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
     entry.criterion = criterion_of(check)

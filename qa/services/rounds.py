@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.errors import IncompleteRecordError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -121,7 +122,7 @@ def evaluate(test: InfiltrationTest) -> None:
         raise ValidationError({"location": WHERE})
     try:
         outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
@@ -142,7 +143,7 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     }
     for name, value in needed.items():
         if value is None:
-            raise ValueError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:

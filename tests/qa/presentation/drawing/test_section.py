@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.surface_types import SurfaceType
 from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
@@ -213,5 +214,5 @@ def test_water_held_crosses_layers_and_is_unknown_without_a_porosity():
     ],
 )
 def test_a_record_that_cannot_be_drawn_is_refused(build, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         build()
