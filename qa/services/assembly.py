@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import User
+from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
 from qa.calc.check_model import Check, Stage, Traffic
 from qa.calc.check_progress import lifts_needed
@@ -60,13 +61,13 @@ def usual_parts(surface: Surface) -> list[str]:
 
 @transaction.atomic
 def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User) -> ConstructionRecord:
-    """Store the record with its checks as they are asked today. Raises ValidationError.
+    """Store the record with its checks as they are asked today. Raises ValidationError, AlreadyDoneError.
 
     parts: keys of PART_STAGES that the build-up has; checks of the others are left away.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
     if ConstructionRecord.objects.filter(surface=surface).exists():
-        raise ValidationError(ALREADY, params={"surface": surface}, code="already")
+        raise AlreadyDoneError(ALREADY % {"surface": surface})
     unknown = sorted(set(parts) - set(PART_STAGES))
     if unknown:
         raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})

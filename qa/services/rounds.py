@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
-from core.errors import IncompleteRecordError, UnusableRecordError
+from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -56,7 +56,7 @@ def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
     if not current.is_active:
-        raise ValidationError(LEFT_OUT, code="left_out")
+        raise NotAllowedNowError(LEFT_OUT)
 
 
 def _refuse_bad_day(round_: TestRound) -> None:
