@@ -18,6 +18,7 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from clogging import api
+from core.errors import UnusableRecordError
 from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
@@ -109,7 +110,7 @@ def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) 
     mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
     try:
         outcome = compute_forecast(surface, surface.site.today())
-    except ValueError as error:  # the record contradicts itself; the page says how
+    except UnusableRecordError as error:  # the page says how
         refused = mine.update(**_refusal(surface, str(error)))
         return _again_if_changed(surface, "refused") if refused else "lease lost"
     except Exception:
@@ -189,12 +190,12 @@ def current_fit(surface: Surface) -> api.PortfolioFit:
         return fit_for(organisation)
     try:
         return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
-    except ValueError:  # the record of another surface that cannot be must not stop this one
+    except UnusableRecordError:  # the record of another surface that cannot be must not stop this one
         return fit_for(organisation)
 
 
 def compute_forecast(surface: Surface, today: date) -> Outcome:
-    """Forecast, status and options of one surface. Raises ValueError for a record that cannot be."""
+    """Forecast, status and options of one surface. Raises UnusableRecordError for a record that cannot be."""
     recorded = histories_of([surface])[0]
     fit = current_fit(surface)
     seen = api.forecast_surface(

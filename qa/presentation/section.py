@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.models import Layer as LayerRow
 from qa.models import Surface
@@ -28,7 +29,7 @@ def section_picture(surface: Surface, units: str, *, for_paper: bool = False) ->
         return Picture()
     try:
         return Picture(svg=_draw(surface, rows, units, for_paper))
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
 
 

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils.timezone import now
 
+from core.errors import ImpossibleRecordError
 from maintenance import tasks
 from maintenance.models import Forecast
 from maintenance.services import forecasts
@@ -132,7 +133,7 @@ def test_a_record_that_changed_during_the_work_is_sent_again(tested_surface, mon
 
 def refuse(monkeypatch, said="Test 2 lies before the opening; correct its date."):
     def refusing(surface, today):
-        raise ValueError(said)
+        raise ImpossibleRecordError(said)
 
     monkeypatch.setattr(forecasts, "compute_forecast", refusing)
 
@@ -336,7 +337,7 @@ def test_a_grown_portfolio_keeps_to_the_nights_fit(monkeypatch):
 
 def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monkeypatch):
     def refuse(histories):
-        raise ValueError("surface 1, event 0: rate -1")
+        raise ImpossibleRecordError("surface 1, event 0: rate -1")
 
     surface = SurfaceFactory()
     monkeypatch.setattr(forecasts.api, "fit_portfolio", refuse)
