@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
-.PHONY: demo test check lint types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -18,11 +18,15 @@ demo: $(VENV)/.run static  ## invented data on localhost
 test: $(VENV)/.dev  ## every test
 	$(BIN)/python -m pytest -n auto
 
-check: lint types directions migrations deploy-check  ## what is checked besides the tests
+check: lint templates types directions migrations deploy-check  ## what is checked besides the tests
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+templates: $(VENV)/.dev
+	$(BIN)/djangofmt --check templates
+	$(BIN)/djangofmt check templates
 
 types: $(VENV)/.dev
 	$(BIN)/mypy
@@ -39,6 +43,8 @@ deploy-check: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+	$(BIN)/djangofmt check --fix templates
+	$(BIN)/djangofmt templates
 
 serve: $(VENV)/.run static  ## your own data, settings from the environment
 	$(BIN)/python manage.py migrate

@@ -1,10 +1,13 @@
 """Construction checks in templates."""
 
 from django import template
+from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from qa.calc.acceptance import Judgement
 from qa.models import CheckEntry, ConstructionCheck
 from qa.presentation.checks import STATUS_WORDS, criterion_text, found_text, judged_text, source_text
+from qa.selectors.construction import CheckState
 
 register = template.Library()
 
@@ -15,6 +18,12 @@ MARKS = {
     "not_needed": ("", "aside"),
     "partly": ("warn", "clock"),
     "open": ("", "clock"),
+}
+FINDINGS = {"failed": "finding--failed", "passed": "record--test"}
+JUDGEMENTS = {
+    Judgement.PASSES: ("passes", ""),
+    Judgement.FAILS: ("fails", "notice--danger"),
+    Judgement.CANNOT_TELL: ("cannot tell yet", "notice--caution"),
 }
 
 
@@ -43,3 +52,28 @@ def check_status(stands: str) -> dict[str, SafeString | str]:
     """A check's status by word and mark."""
     tone, mark = MARKS[stands]
     return {"tone": tone, "mark": mark, "word": STATUS_WORDS[stands]}  # type: ignore[index]
+
+
+@register.filter
+def finding_class(entry: CheckEntry) -> str:
+    """The mark of a finding in the timeline of its check."""
+    return FINDINGS.get(entry.outcome, "record--cleaning") if entry.is_active else "record--aside"
+
+
+@register.filter
+def judgement_word(judgement: Judgement) -> str:
+    return JUDGEMENTS[judgement][0]
+
+
+@register.filter
+def judgement_notice(judgement: Judgement) -> str:
+    """The look of the notice that says the judgement."""
+    return JUDGEMENTS[judgement][1]
+
+
+@register.filter
+def next_url(state: CheckState) -> str:
+    """Where to go on with a check: its form, or its page where a test answers it or a failure waits."""
+    if state.automatic or state.to_put_right:
+        return state.row.get_absolute_url()
+    return reverse("qa:check-record", args=[state.row.pk])
