@@ -10,7 +10,7 @@ LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal -
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
-.PHONY: demo test check lint types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
 .PHONY: coverage hooks lock
 
 demo: $(VENV)/.run static  ## invented data on localhost
@@ -30,11 +30,15 @@ coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor;
 	@$(BIN)/coverage html -q -d var/coverage/html
 	@$(BIN)/python -m tests.coverage_floors var/coverage/coverage.json
 
-check: lint types directions migrations deploy-check  ## what is checked besides the tests
+check: lint templates types directions migrations deploy-check  ## what is checked besides the tests
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+templates: $(VENV)/.dev
+	$(BIN)/djangofmt --check templates
+	$(BIN)/djangofmt check templates
 
 types: $(VENV)/.dev
 	$(BIN)/mypy
@@ -51,6 +55,8 @@ deploy-check: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+	$(BIN)/djangofmt check --fix templates
+	$(BIN)/djangofmt templates
 
 serve: $(VENV)/.run static  ## your own data, settings from the environment
 	$(BIN)/python manage.py migrate

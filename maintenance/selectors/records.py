@@ -47,6 +47,13 @@ class RecordItem:
         """The method's name where it is not the usual ring test."""
         return self.method.in_sentence if self.method and self.method is not TestMethod.RING else ""
 
+    @property
+    def mark_class(self) -> str:
+        """The mark of the line in a timeline."""
+        if not self.row.is_active:
+            return "record--aside"
+        return "record--test" if self.kind == "round" else "record--cleaning"
+
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
     """Read the rounds, tests and cleanings of many surfaces at once; what was read before is not read again."""

@@ -87,6 +87,15 @@ class StageState:
     checks: Sequence[CheckState]
 
     @property
+    def mark_class(self) -> str:
+        """The mark of the stage in the list of stages."""
+        if self.progress.failed:
+            return "stage--failed"
+        if self.progress.stopped_by:
+            return "stage--stopped"
+        return "stage--done" if self.progress.done else ""
+
+    @property
     def practices(self) -> list[CheckState]:
         """Checks that rest on common practice alone, to be read as advice."""
         return [one for one in self.checks if one.row.source_status == SourceStatus.COMMON_PRACTICE]

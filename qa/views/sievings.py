@@ -14,7 +14,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import REFUSALS, add_refusal, correct_or_show, save_or_show, save_with_reason
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.models import OwnBand, Sieving, Surface
-from qa.presentation.charts import gradation_figure, gradation_summary
+from qa.presentation.charts import gradation_chart
 from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services import sievings
 
@@ -63,8 +63,7 @@ def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = {
         "sieving": sieving,
         "grading": grading,
-        "figure": gradation_figure(grading),
-        "summary": gradation_summary(grading),
+        "chart": gradation_chart(grading),
     }
     return render(request, "qa/sieving_detail.html", context)
 

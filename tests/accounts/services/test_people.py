@@ -13,6 +13,7 @@ from accounts.models import Invitation, Membership, Organisation, OwnerPerson
 from accounts.services import people
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from tests.factories import MembershipFactory, OwnerFactory, UserFactory
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
@@ -173,7 +174,9 @@ def test_a_member_who_joins_again_keeps_the_role():
 def test_the_page_of_an_invitation_that_ran_out_says_whom_to_ask(client):
     invitation = invitation_for("anna@firm.example", expires_at=now() - timedelta(days=1))
 
-    page = client.get(reverse("accounts:invitation-accept", args=[invitation.token])).content.decode()
+    page = as_shown(
+        client.get(reverse("accounts:invitation-accept", args=[invitation.token])).content.decode()
+    )
 
     assert "ran out on" in page
     assert str(invitation.invited_by) in page
@@ -207,7 +210,7 @@ def test_an_invited_stranger_comes_back_to_the_invitation_after_sign_up(client):
 
 def test_sign_up_can_be_closed_to_all_but_the_invited(client, settings):
     settings.SIGN_UP_OPEN = False
-    closed = client.get(reverse("account_signup")).content.decode()
+    closed = as_shown(client.get(reverse("account_signup")).content.decode())
     invitation = invitation_for("anna@firm.example")
 
     client.get(reverse("accounts:invitation-accept", args=[invitation.token]))
@@ -227,7 +230,7 @@ def test_settings_in_which_the_cleaning_comes_before_the_test_are_refused(client
         "wished_share": "0.8",
     }
 
-    page = client.post(reverse("accounts:firm-settings"), data).content.decode()
+    page = as_shown(client.post(reverse("accounts:firm-settings"), data).content.decode())
 
     assert "The test must fall due no later than the cleaning" in page
     assert 'value="0.6"' in page

@@ -19,6 +19,7 @@ from tests.factories import (
     RoundFactory,
     SurfaceFactory,
 )
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -144,8 +145,8 @@ def test_what_the_model_refuses_is_said_on_the_page(client, firm, monkeypatch):
 
     outcome = forecasts.refresh(firm.surface.pk)
 
-    page = client.get(firm.surface.get_absolute_url()).content.decode()
-    start = client.get(reverse("reporting:start")).content.decode()
+    page = as_shown(client.get(firm.surface.get_absolute_url()).content.decode())
+    start = as_shown(client.get(reverse("reporting:start")).content.decode())
     assert outcome == "refused"
     assert "Test 2 lies before the opening; correct its date." in page
     assert "Test 2 lies before the opening" in start

@@ -6,6 +6,7 @@ from django.urls import reverse
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord
 from qa.services import assembly
 from tests.factories import CheckEntryFactory, ConstructionCheckFactory, CorrectiveWorkFactory, LayerFactory
+from tests.pages import as_shown
 
 
 @pytest.fixture
@@ -21,7 +22,7 @@ def check_of(record, key):
 
 
 def page(client, route, row):
-    return client.get(reverse(route, args=[row.pk])).content.decode()
+    return as_shown(client.get(reverse(route, args=[row.pk])).content.decode())
 
 
 def test_a_surface_without_a_record_says_what_to_do_first(client, firm):

@@ -16,6 +16,7 @@ from reporting.presentation.pdf import handover_pdf
 from tests.core.services.test_uploads import photo, sent
 from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory
 from tests.needs import need
+from tests.pages import as_shown
 
 DAY = date(2024, 3, 1)
 
@@ -169,7 +170,7 @@ def test_a_reader_of_us_units_gets_inches_on_letter_paper(built, tmp_path):
 def test_the_page_shows_the_same_content(client, firm, built):
     client.force_login(firm.owner_person)
 
-    page = client.get(reverse("reporting:handover-show", args=[built.pk])).content.decode()
+    page = as_shown(client.get(reverse("reporting:handover-show", args=[built.pk])).content.decode())
 
     for said in ("Marked by the service.", "Accepted by the designer.", "9170 mm/h", "not complete"):
         assert said in page
