@@ -50,7 +50,10 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     record = ConstructionRecord(surface=surface)
     foot = surface.traffic == Traffic.FOOT
-    initial = {"parts": assembly.usual_parts(surface), "heaviest_use": "foot" if foot else "vehicle"}
+    initial = {
+        "parts": lambda: assembly.usual_parts(surface),
+        "heaviest_use": "foot" if foot else "vehicle",
+    }
     form = OpenRecordForm(request.POST or None, instance=record, initial=initial)
     return save_or_show(
         request,
@@ -85,9 +88,8 @@ def entry_recheck(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry | None) -> HttpResponse:
-    state, one = state_of(check, request.current.units)
     entry = CheckEntry(construction_check=check, rechecks=failed)
-    initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
+    initial = {"done_on": lambda: check.record.surface.site.today(), "where": failed.where if failed else ""}
     form = EntryForm(
         request.POST or None,
         request.FILES or None,
@@ -101,8 +103,8 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
         form,
         lambda: _store(request, entry, form),
         "qa/check_form.html",
+        page=lambda: _check_context(*state_of(check, request.current.units)),
         failed=failed,
-        **_check_context(state, one),
     )
 
 
