@@ -30,9 +30,8 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
     units = request.current.units
     needed = needed_locations(surface, units)
-    form = PlanForm(
-        request.POST or None, surface=surface, units=units, initial=plan_start(surface, needed)
-    )  # fmt: skip
+    start = {} if request.POST else plan_start(surface, needed)
+    form = PlanForm(request.POST or None, surface=surface, units=units, initial=start)
     status = 200
     if form.is_valid() and request.POST.get("do") == "save":
         try:
