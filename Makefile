@@ -3,6 +3,7 @@ PYTHON ?= python3
 PORT ?= 8000
 VENV := .venv
 BIN := $(VENV)/bin
+SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
@@ -15,8 +16,8 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@echo "Open http://localhost:$(PORT)/ and sign in as one of the above. Ctrl-C ends it."
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
-test: $(VENV)/.dev  ## every test
-	$(BIN)/python -m pytest -n auto
+test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
+	$(BIN)/python -m pytest -n auto --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
 check: lint types directions migrations deploy-check  ## what is checked besides the tests
 
