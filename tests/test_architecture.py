@@ -39,7 +39,7 @@ def name_of(path):
 
 
 def functions_of(path):
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             yield node
 
@@ -53,7 +53,7 @@ def lines_of(function):
 def gives_a_reason(path, function):
     """Whether the line above the function is a comment: the place to say why it is so long."""
     first = min([function.lineno, *(d.lineno for d in function.decorator_list)])
-    return first > 1 and path.read_text().splitlines()[first - 2].lstrip().startswith("#")
+    return first > 1 and path.read_text(encoding="utf-8").splitlines()[first - 2].lstrip().startswith("#")
 
 
 def test_imports_keep_their_direction(capsys):
@@ -92,7 +92,7 @@ def test_no_route_of_an_app_above_is_named():
     upwards = [
         f"{name_of(path)} names {named}"
         for app, path in sources_of_routes()
-        for named in ROUTE.findall(path.read_text())
+        for named in ROUTE.findall(path.read_text(encoding="utf-8"))
         if HEIGHT[named] > HEIGHT[app]
     ]
 
@@ -159,7 +159,7 @@ def test_views_reach_rows_only_through_the_person_who_asks():
         f"{name_of(path)}: {line.strip()}"
         for path in modules()
         if "views" in path.parts or path.name == "views.py"
-        for line in path.read_text().splitlines()
+        for line in path.read_text(encoding="utf-8").splitlines()
         if re.search(r"\.objects\b(?!\.for_user\()", line)
     ]
 
@@ -168,7 +168,9 @@ def test_views_reach_rows_only_through_the_person_who_asks():
 
 def test_no_file_is_too_long_to_be_read():
     long = {
-        name_of(path): n for path in modules() if (n := len(path.read_text().splitlines())) > LONGEST_FILE
+        name_of(path): n
+        for path in modules()
+        if (n := len(path.read_text(encoding="utf-8").splitlines())) > LONGEST_FILE
     }
 
     assert long == {}
@@ -206,7 +208,7 @@ def test_views_are_thin():
 
 
 def public_functions(path):
-    tree = ast.parse(path.read_text())
+    tree = ast.parse(path.read_text(encoding="utf-8"))
     for node in tree.body:
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
             yield node

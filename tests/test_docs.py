@@ -23,7 +23,7 @@ READ_ELSEWHERE = {"DATABASE_URL", "REDIS_URL"}
 
 
 def text_of(name):
-    return (ROOT / name).read_text()
+    return (ROOT / name).read_text(encoding="utf-8")
 
 
 def code_in(name):

@@ -9,7 +9,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.calc.jobs import JobState
 from core.models.rows import Row
 from maintenance.calc.vocabulary import SurfaceState
-from qa.models import Surface
+from qa.models import Site, Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
 
@@ -52,10 +52,11 @@ class PortfolioFit(Row):
 
 class ForecastQuerySet(OfSurfaceQuerySet):
     def stale(self) -> "ForecastQuerySet":
-        """Forecasts of an older record than the surface now has, or of an earlier day."""
-        return self.filter(
-            Q(made_from_version__lt=F("surface__record_version")) | Q(made_on__lt=now().date())
-        )
+        """Forecasts of an older record than the surface now has, or of a day that is over at its site."""
+        stale = Q(made_from_version__lt=F("surface__record_version"))
+        for day, zones in Site.objects.zones_by_date(now()).items():
+            stale |= Q(made_on__lt=day, surface__site__time_zone__in=zones)
+        return self.filter(stale)
 
 
 class Forecast(Row):

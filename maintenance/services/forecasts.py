@@ -61,9 +61,7 @@ def enqueue_stale() -> int:
     stale = Forecast.objects.stale().filter(
         _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
     )
-    # West of Greenwich the day is still the old one for a while: those are not stale yet.
-    old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
-    ids = [*missing, *old]
+    ids = [*missing, *stale.values_list("surface_id", flat=True)]
     for surface_id in ids:
         enqueue_refresh(surface_id)
     return len(ids)

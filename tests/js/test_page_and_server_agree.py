@@ -86,8 +86,7 @@ def shown_by_page(cases):
         [need("node", "nodejs"), str(HERE / "ring-results.mjs")],
         input=json.dumps(cases),
         capture_output=True,
-        text=True,
-        timeout=60,
+        encoding="utf-8",
         check=True,
     )
     return json.loads(done.stdout)
@@ -166,7 +165,7 @@ def test_page_shows_the_mean_of_two_tests_at_a_spot_as_the_round_has_it(first, s
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
     light, *dark = [
         dict(re.findall(r"--section-([\w-]+): (#\w+);", block))
-        for block in SECTION_CSS.read_text().split(":root")[1:]
+        for block in SECTION_CSS.read_text(encoding="utf-8").split(":root")[1:]
     ]
 
     assert light == {name: colours[0] for name, colours in COLOURS.items()}

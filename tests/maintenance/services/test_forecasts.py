@@ -220,15 +220,25 @@ def test_the_sweep_finds_what_is_missing_old_or_left_half_way(asked):
     assert set(asked) == {missing.pk, old.pk, left.pk}
 
 
-def test_the_sweep_leaves_a_site_alone_whose_day_has_not_turned_yet(asked, monkeypatch):
-    """Fresh at the site, though the server's calendar is a day ahead."""
-    surface = SurfaceFactory(site__time_zone="Pacific/Pago_Pago")
-    Forecast.objects.create(surface=surface, made_from_version=1, made_on=surface.site.today())
-    monkeypatch.setattr("maintenance.models.forecasts.now", lambda: now() + DAY)
+@pytest.mark.parametrize(
+    ("zone", "instant", "swept"),
+    [
+        ("Pacific/Pago_Pago", "2026-06-11T10:59:00Z", False),  # UTC - 11 h: still the 10th
+        ("Pacific/Pago_Pago", "2026-06-11T11:01:00Z", True),
+        ("Pacific/Kiritimati", "2026-06-10T09:59:00Z", False),  # UTC + 14 h: not yet the 11th
+        ("Pacific/Kiritimati", "2026-06-10T10:01:00Z", True),
+    ],
+)
+def test_the_sweep_finds_a_forecast_of_the_10th_when_that_day_is_over_at_its_site(
+    asked, time_machine, zone, instant, swept
+):
+    surface, _ = SurfaceFactory(site__time_zone=zone), SurfaceFactory(site__time_zone="UTC", removed_on=TODAY)
+    Forecast.objects.create(surface=surface, made_from_version=1, made_on=date(2026, 6, 10))
+    time_machine.move_to(instant)
 
     forecasts.enqueue_stale()
 
-    assert asked == []
+    assert asked == ([surface.pk] if swept else [])
 
 
 def test_every_surface_is_sent_again_after_a_fit_and_nobody_finishes_with_the_old_one(

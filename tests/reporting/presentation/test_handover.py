@@ -58,7 +58,8 @@ def words_of(pdf, tmp_path):
     reader = need("pdftotext", "poppler-utils")
     path = tmp_path / "record.pdf"
     path.write_bytes(pdf)
-    done = subprocess.run([reader, "-layout", path, "-"], capture_output=True, text=True, check=True)
+    command = [reader, "-enc", "UTF-8", "-layout", path, "-"]
+    done = subprocess.run(command, capture_output=True, encoding="utf-8", check=True)
     return " ".join(done.stdout.split())
 
 
