@@ -128,6 +128,32 @@ def test_an_app_holds_nothing_but_the_usual_rooms():
     assert strays == []
 
 
+# Where text or bytes from outside are read by a function that has no other way to refuse them.
+VALUE_ERRORS_CAUGHT = {
+    "core/services/uploads.py:_photo": "the photo library's decoders meet broken files in many ways",
+    "qa/forms/plans.py:_point": "float() reads what a person typed",
+    "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
+}
+
+
+def caught_in(function):
+    """Names of the exceptions that a function catches."""
+    for node in ast.walk(function):
+        if isinstance(node, ast.ExceptHandler) and node.type is not None:
+            yield from (part.id for part in ast.walk(node.type) if isinstance(part, ast.Name))
+
+
+def test_a_programmers_mistake_is_not_caught():
+    caught = {
+        f"{name_of(path)}:{function.name}"
+        for path in modules()
+        for function in functions_of(path)
+        if "ValueError" in caught_in(function)
+    }
+
+    assert caught == VALUE_ERRORS_CAUGHT.keys()
+
+
 def test_views_reach_rows_only_through_the_person_who_asks():
     loose = [
         f"{name_of(path)}: {line.strip()}"

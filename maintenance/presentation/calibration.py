@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from clogging.api import CleaningShare
+from core.calc.paving import CleaningMethod
 from core.presentation.charts import Chart
-from maintenance.models import CleaningMethod
 from maintenance.presentation.charts import BeliefRow, beliefs_figure, probability_histogram
 from maintenance.selectors.calibration_report import CalibrationReport, expected_counts
 

@@ -18,11 +18,12 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from clogging import api
-from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
+from core.errors import UnusableRecordError
+from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.windows import Climate
-from maintenance.models import CleaningMethod, Forecast, PortfolioFit
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.histories import Recorded, date_of, histories_of, years_of
 from maintenance.services import recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
@@ -109,7 +110,7 @@ def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) 
     mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
     try:
         outcome = compute_forecast(surface, surface.site.today())
-    except ValueError as error:  # the record contradicts itself; the page says how
+    except UnusableRecordError as error:  # the page says how
         refused = mine.update(**_refusal(surface, str(error)))
         return _again_if_changed(surface, "refused") if refused else "lease lost"
     except Exception:
@@ -189,12 +190,12 @@ def current_fit(surface: Surface) -> api.PortfolioFit:
         return fit_for(organisation)
     try:
         return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
-    except ValueError:  # the record of another surface that cannot be must not stop this one
+    except UnusableRecordError:  # the record of another surface that cannot be must not stop this one
         return fit_for(organisation)
 
 
 def compute_forecast(surface: Surface, today: date) -> Outcome:
-    """Forecast, status and options of one surface. Raises ValueError for a record that cannot be."""
+    """Forecast, status and options of one surface. Raises UnusableRecordError for a record that cannot be."""
     recorded = histories_of([surface])[0]
     fit = current_fit(surface)
     seen = api.forecast_surface(
@@ -218,15 +219,14 @@ def _now_yr(recorded: Recorded, today: date) -> float:
 def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
     surface, site = recorded.surface, recorded.surface.site
     agreed = commitments().agreed_care(surface)
-    times, shares = list(seen.future.t_yr), list(seen.p_below)
     return SurfaceStatus(
         today=today,
         opened_on=surface.opened_on,
         limit_mm_h=surface.limit_mm_h,
         rate_now_mm_h=seen.rate_now_mm_h.median,
         share_below_now=seen.p_below_now,
-        alert_on=date_of(surface, first_crossing(times, shares, levels.alert_share)),
-        action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
+        alert_on=date_of(surface, seen.first_reach_yr(levels.alert_share)),
+        action_on=date_of(surface, seen.first_reach_yr(levels.action_share)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
@@ -246,7 +246,7 @@ def _options(
     status: SurfaceStatus,
     levels: Levels,
 ) -> list[Option]:
-    surface, names = recorded.surface, dict(CleaningMethod.choices)
+    surface = recorded.surface
     terms = terms_of(surface.organisation)
     at_yr = _cleaning_time(seen, status, surface)
     options = []
@@ -266,7 +266,6 @@ def _options(
         options.append(
             Option(
                 method,
-                names[method],
                 outlook.after_mm_h.median,
                 outlook.years_until_limit,
                 outlook.p_stays_above,
@@ -298,9 +297,9 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
         "share_below_now": seen.p_below_now,
-        "alert_on": date_of(surface, seen.t_p10_yr),
-        "even_on": date_of(surface, seen.t_p50_yr),
-        "late_on": date_of(surface, seen.t_p90_yr),
+        "below_10_on": date_of(surface, seen.first_reach_yr(0.10)),
+        "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
+        "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
         "detail": detail(surface, outcome),
     }
@@ -310,7 +309,6 @@ def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
     """Curves, gains, checks and options as plain data for pages and reports."""
     seen = outcome.seen
     return {
-        "rate": seen.rate_now_mm_h._asdict(),
         "decline_percent": seen.decline_percent_a_year._asdict(),
         "decline_percentile": seen.decline_percentile,
         "past": _curve(surface, seen.past),

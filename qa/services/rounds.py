@@ -8,6 +8,9 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.calc.paving import TestMethod
+from core.calc.units import UnitSystem
+from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -17,8 +20,7 @@ from core.services.records import (
     void_record,
 )
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
-from qa.calc.methods import Method
-from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring, leak_deviation
+from qa.calc.ring import Ending, RingReading, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
 
@@ -55,7 +57,7 @@ def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
     if not current.is_active:
-        raise ValidationError(LEFT_OUT, code="left_out")
+        raise NotAllowedNowError(LEFT_OUT)
 
 
 def _refuse_bad_day(round_: TestRound) -> None:
@@ -121,7 +123,7 @@ def evaluate(test: InfiltrationTest) -> None:
         raise ValidationError({"location": WHERE})
     try:
         outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
@@ -142,12 +144,12 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     }
     for name, value in needed.items():
         if value is None:
-            raise ValueError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:
-    method = Method(test.method)
-    if method is Method.SPREADING_AREA:
+    method = TestMethod(test.method)
+    if method is TestMethod.SPREADING_AREA:
         test.readings = {**test.readings, "reference": earlier_spread(test)}
     outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
     if test.leak_seen and FIELD_TESTS[method].sealed:
@@ -160,7 +162,7 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
     if not test.location:
         return None
     earlier = InfiltrationTest.objects.in_active_rounds().filter(
-        method=Method.SPREADING_AREA,
+        method=TestMethod.SPREADING_AREA,
         location=test.location,
         round__tested_on__lt=test.round.tested_on,
     )

@@ -29,13 +29,17 @@ async function enhanceEach(elements, load) {
   elements.forEach((element) => module.enhance(element))
 }
 
-function enhanceWithin(scope) {
+async function enhanceWithin(scope) {
+  const underWay = []
   for (const [selector, load] of Object.entries(MODULES)) {
     const elements = unseen(scope, selector)
     // each on its own: a module that fails to arrive must not take the others with it
-    if (elements.length > 0) enhanceEach(elements, load).catch((error) => console.error(selector, error))
+    if (elements.length > 0) underWay.push(enhanceEach(elements, load).catch((error) => console.error(selector, error)))
   }
+  await Promise.all(underWay)
 }
 
 document.addEventListener("htmx:load", (event) => enhanceWithin(event.detail.elt))
-enhanceWithin(document)
+enhanceWithin(document).then(() => {
+  document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
+})

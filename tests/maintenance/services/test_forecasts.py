@@ -4,13 +4,15 @@ from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
+from core.errors import ImpossibleRecordError
 from maintenance import tasks
 from maintenance.models import Forecast
 from maintenance.services import forecasts
 from qa.models import Surface
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -20,7 +22,6 @@ from tests.factories import (
 from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 
@@ -133,7 +134,7 @@ def test_a_record_that_changed_during_the_work_is_sent_again(tested_surface, mon
 
 def refuse(monkeypatch, said="Test 2 lies before the opening; correct its date."):
     def refusing(surface, today):
-        raise ValueError(said)
+        raise ImpossibleRecordError(said)
 
     monkeypatch.setattr(forecasts, "compute_forecast", refusing)
 
@@ -337,7 +338,7 @@ def test_a_grown_portfolio_keeps_to_the_nights_fit(monkeypatch):
 
 def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monkeypatch):
     def refuse(histories):
-        raise ValueError("surface 1, event 0: rate -1")
+        raise ImpossibleRecordError("surface 1, event 0: rate -1")
 
     surface = SurfaceFactory()
     monkeypatch.setattr(forecasts.api, "fit_portfolio", refuse)

@@ -75,7 +75,7 @@ def test_a_check_behind_a_hold_point_says_what_it_waits_for(client, firm, record
 
     response = client.post(url, {"reading": "100", "where": "1", "done_on": "2024-03-01"})
 
-    assert response.status_code == 200
+    assert response.status_code == 409
     assert "A hold point stops this stage" in response.content.decode()
     assert not CheckEntry.objects.exists()
 

@@ -6,6 +6,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from core.errors import NotAllowedNowError
 from qa.forms.sievings import likely_band
 from qa.models import Layer, OwnBand, Sieving
 from qa.selectors.gradation import grading_of, surface_gradation
@@ -268,7 +269,7 @@ def test_the_sieves_of_a_used_band_stay_as_they_are():
     band = OwnBandFactory()
     SievingFactory(designation="", own_band=band)
 
-    with pytest.raises(ValidationError, match="Retire it and add a new one"):
+    with pytest.raises(NotAllowedNowError, match="Retire it and add a new one"):
         save_own_band(band=band, limits=[(25, 80, 100)])
     save_own_band(band=band, limits=[(4.75, 0, 10), (25, 90, 100)])
 
