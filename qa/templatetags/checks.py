@@ -21,7 +21,7 @@ MARKS = {
     CheckStatus.OPEN: ("", "clock"),
 }
 FINDINGS = {"failed": "finding--failed", "passed": "record--test"}
-NOTICES = {
+JUDGEMENTS = {
     Judgement.PASSES: "",
     Judgement.FAILS: "notice--danger",
     Judgement.CANNOT_TELL: "notice--caution",
@@ -65,7 +65,7 @@ def finding_class(entry: CheckEntry) -> str:
 @register.filter
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
-    return NOTICES[judgement]
+    return JUDGEMENTS[judgement]
 
 
 @register.filter
