@@ -17,6 +17,8 @@ from scipy.optimize import minimize
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from core.errors import OutdatedFitError
+
 from . import priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, portfolio_loglik_gradient
@@ -81,15 +83,15 @@ class PortfolioFit:
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> PortfolioFit:
-        """Undo `to_dict`. Raises ValueError when it was stored by another version of the model."""
+        """Undo `to_dict`. Raises OutdatedFitError when it was stored by another version of the model."""
         if data.get("schema") != priors.SCHEMA or tuple(data.get("names", ())) != NAMES:
-            raise ValueError(
+            raise OutdatedFitError(
                 f"Stored fit has schema {data.get('schema')!r}, this version needs {priors.SCHEMA}; fit again."
             )
         kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
         missing = {"mode", "covariance_lower", *kept} - set(data)
         if missing:
-            raise ValueError(f"Stored fit lacks {', '.join(sorted(missing))}; fit again.")
+            raise OutdatedFitError(f"Stored fit lacks {', '.join(sorted(missing))}; fit again.")
         size = len(NAMES)
         covariance = np.zeros((size, size))
         covariance[np.tril_indices(size)] = data["covariance_lower"]

@@ -23,3 +23,7 @@ class NotAllowedNowError(RainthroughError):
 
 class AlreadyDoneError(NotAllowedNowError):
     """Somebody, or an earlier sending, did it before."""
+
+
+class UnreadablePayloadError(RainthroughError):
+    """What is stored as JSON was written by an edition whose way of writing this one does not know."""

@@ -30,9 +30,7 @@ def calibration(request: PersonRequest) -> HttpResponse:
 
 def figures(report: CalibrationReport) -> dict[str, Any]:
     """The page's charts, as plain dicts."""
-    shares = [
-        BeliefRow(CleaningMethod(s.method).label, s.share._asdict(), s.prior._asdict()) for s in report.shares
-    ]
+    shares = [BeliefRow(CleaningMethod(s.method).label, s.share, s.prior) for s in report.shares]
     drawn: dict[str, Any] = {"shares_figure": beliefs_figure(shares, "share of the lost rate given back")}
     if report.calibration:
         low, high = expected_counts(report.calibration.n, len(report.bins))

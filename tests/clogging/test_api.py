@@ -24,6 +24,7 @@ from clogging.api import (
 from clogging.cleaning import chance_of_staying_above
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.trajectory import State, last_state, run_surface
+from core.errors import OutdatedFitError
 
 from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring
 
@@ -219,7 +220,7 @@ def test_a_fit_survives_json():
 def test_a_fit_of_another_schema_is_refused():
     stored = prior_fit().to_dict() | {"schema": 0}
 
-    with pytest.raises(ValueError, match="schema 0"):
+    with pytest.raises(OutdatedFitError, match="schema 0"):
         PortfolioFit.from_dict(stored)
 
 

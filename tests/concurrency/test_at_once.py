@@ -25,6 +25,7 @@ from planning.services import visits
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     CrewFactory,
     MembershipFactory,
@@ -173,7 +174,7 @@ def test_two_corrections_at_once_replace_a_record_once(at_once):
 def test_two_coordinators_plan_the_same_advice_once(at_once):
     surface, today = SurfaceFactory(), localdate()
     row = Recommendation.objects.create(
-        surface=surface, action="test", due_on=today, earliest_on=today, currency="EUR", reasons=["Because."]
+        surface=surface, action="test", due_on=today, earliest_on=today, currency="EUR", grounds=BECAUSE
     )
 
     def plan():
