@@ -13,7 +13,7 @@ from maintenance.calc.vocabulary import RecordKind, SurfaceState
 from maintenance.models import Forecast, Recommendation
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import chart_title, forecast_sentence
-from maintenance.selectors.records import RecordItem, chart_record, fetch_records, record_of, state_counts
+from maintenance.selectors.records import RecordItem, decline_record, fetch_records, record_of, state_counts
 from planning.models import Agreement
 from qa.calc.limits import Governing
 from qa.models import Site, Surface
@@ -100,14 +100,14 @@ def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
 def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
     forecast = getattr(surface, "forecast", None)
     items = record_of(surface, forecast)
-    has_curve = forecast is not None and forecast.detail is not None
+    outlook = forecast.outlook if forecast else None
     return SurfaceReport(
         surface=surface,
         state=forecast.surface_state if forecast else SurfaceState.NOT_TESTED,
         forecast=forecast,
-        sentence=forecast_sentence(surface, forecast, units) if forecast and has_curve else "",
-        figure=decline_figure(chart_record(surface, forecast, items), units)
-        if forecast and has_curve
+        sentence=forecast_sentence(surface, forecast, outlook, units) if forecast and outlook else "",
+        figure=decline_figure(decline_record(surface, forecast, outlook, items), units)
+        if forecast and outlook
         else None,
         chart_title=chart_title(surface),
         picture=section_picture(surface, units),

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_GET
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
-from maintenance.models import Recommendation
+from maintenance.models import Forecast, Recommendation
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import chart_title, forecast_sentence, kind_sentence
-from maintenance.selectors.records import chart_record, data_quality_of, record_of, state_counts
+from maintenance.selectors.records import RecordItem, data_quality_of, decline_record, record_of, state_counts
 from planning.selectors.todo import to_do, usual_date
 from qa.models import Site, Surface
 from qa.presentation.plan import plan_picture
@@ -72,14 +72,23 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
         "limit": limit_known(surface, units),
         "acceptance": latest_acceptance(surface, units),
     }
-    if forecast and forecast.detail:
-        context |= {
-            "figure": decline_figure(chart_record(surface, forecast, items), units),
-            "sentence": forecast_sentence(surface, forecast, units),
-            "kind": kind_sentence(forecast),
-            "chart_title": chart_title(surface),
-        }
-    return context
+    return context | _forecast_context(surface, forecast, items, units)
+
+
+def _forecast_context(
+    surface: Surface, forecast: Forecast | None, items: list[RecordItem], units: str
+) -> dict[str, Any]:
+    """What is shown of a forecast; nothing while there is none that can be read."""
+    outlook = forecast.outlook if forecast else None
+    if forecast is None or outlook is None:
+        return {}
+    return {
+        "outlook": outlook,
+        "figure": decline_figure(decline_record(surface, forecast, outlook, items), units),
+        "sentence": forecast_sentence(surface, forecast, outlook, units),
+        "kind": kind_sentence(forecast, outlook),
+        "chart_title": chart_title(surface),
+    }
 
 
 @login_required

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils.timezone import now
 
+from core.calc.paving import CleaningMethod
 from core.errors import ImpossibleRecordError
 from maintenance import tasks
 from maintenance.models import Forecast
@@ -312,9 +313,9 @@ def test_a_cleaned_surface_shows_what_the_cleaning_gave():
 
     forecasts.refresh(surface.pk)
 
-    gain = Forecast.objects.get().detail["gains"][0]
-    assert (gain["on"], gain["method"]) == ("2024-07-01", "vacuum")
-    assert gain["measured_factor"] == pytest.approx(6.0)
+    gain = Forecast.objects.get().outlook.gains[0]
+    assert (gain.on, gain.method) == (date(2024, 7, 1), CleaningMethod.VACUUM)
+    assert gain.measured_factor == pytest.approx(6.0)
 
 
 def steep(surface):

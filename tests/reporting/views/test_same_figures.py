@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
@@ -11,6 +12,7 @@ from django.urls import reverse
 from django.utils.timezone import localdate
 
 from core.calc.format import day, format_rate, percent
+from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.services import forecasts
@@ -218,8 +220,10 @@ def test_the_chance_below_the_limit_is_one_figure(client, worn):
 
 def test_the_loss_a_year_and_the_place_among_its_kind_are_told_alike(client, worn):
     forecast = worn.surface.forecast
-    forecast.decline_percent_yr = forecast.detail["decline_percent"]["median"] = 27.5049
-    forecast.detail["decline_percentile"] = 0.9971
+    outlook = forecast.outlook
+    decline = replace(outlook.decline_percent_a_year, median=27.5049)
+    forecast.decline_percent_yr = 27.5049
+    forecast.outlook = replace(outlook, decline_percent_a_year=decline, decline_percentile=0.9971)
     forecast.save()
 
     own = say(client, worn.technician, worn.surface.get_absolute_url())
@@ -432,8 +436,8 @@ def test_a_cost_is_written_alike_wherever_it_stands(client, worn_out):
     row.cost, row.status = Decimal("1234.5"), "open"
     row.save()
     forecast = Forecast.objects.get(surface=worn_out.surface)
-    for option in forecast.detail["options"]:
-        option["cost"] = "1234.50"
+    options = tuple(replace(option, cost=Decimal("1234.50")) for option in forecast.outlook.options)
+    forecast.outlook = replace(forecast.outlook, options=options)
     forecast.save()
 
     texts = [
@@ -465,7 +469,7 @@ def test_advice_is_as_late_on_the_first_page_as_on_the_surfaces_own(client, firm
         due_on=day_of_london,
         earliest_on=day_of_london,
         currency="EUR",
-        reasons=["Because."],
+        grounds=Grounds(firm.surface.record_version, ("Because.",)),
     )
 
     own = say(client, firm.technician, firm.surface.get_absolute_url())
