@@ -7,6 +7,7 @@ import pytest
 
 NOT_CI = ("", "0", "false", "no")
 
+
 def need(command, package):
     """The path of a program. Where it is missing the test is skipped and says why; in CI it fails."""
     found = shutil.which(command)
