@@ -62,6 +62,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "accounts.views.current_organisation.CurrentOrganisationMiddleware",
+    "core.views.errors.UnreadableRecordMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"

@@ -13,6 +13,7 @@ from qa.calc.field_tests import evaluate_field_test
 from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
 from qa.presentation.drawing.palette import COLOURS
+from tests.factories import field_readings
 from tests.needs import need
 from tests.qa.calc.test_field_tests import SOUND, in_us
 
@@ -111,7 +112,9 @@ def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(syst
     )
 
     for (method, readings), page in zip(cases.items(), shown, strict=True):
-        assert page == pytest.approx(evaluate_field_test(method, readings, system).rate_mm_h, rel=1e-12)
+        assert page == pytest.approx(
+            evaluate_field_test(method, field_readings(readings), system).rate_mm_h, rel=1e-12
+        )
 
 
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
