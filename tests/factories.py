@@ -11,6 +11,10 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.models import CleaningAttachment, CleaningEvent
 from planning.models import Crew, Visit, VisitTask
+from qa.calc.check_model import Criterion
+from qa.calc.field_readings import FieldReadings
+from qa.calc.gradation import BandLimits
+from qa.calc.sieving import SieveReadings
 from qa.models import (
     Attachment,
     CheckEntry,
@@ -29,6 +33,12 @@ from qa.models import (
 )
 from qa.services.rounds import evaluate
 from tests.clock import SITE_ZONE
+
+
+def field_readings(entries):
+    """Readings of another method than the ring, from one mapping with its runs under `runs`."""
+    once = {key: value for key, value in entries.items() if key != "runs"}
+    return FieldReadings(once, tuple(entries.get("runs", ())))
 
 
 def small_outlook(**changes):
@@ -138,7 +148,7 @@ class OwnBandFactory(DjangoModelFactory):
 
     organisation = factory.SubFactory(OrganisationFactory)
     name = factory.Sequence(lambda n: f"Own band {n:05}")
-    limits = [[25.0, 90.0, 100.0], [4.75, 0.0, 10.0]]
+    limits = BandLimits(((25.0, 90.0, 100.0), (4.75, 0.0, 10.0)))
     source = "pit sheet"
 
 
@@ -169,7 +179,7 @@ class SievingFactory(DjangoModelFactory):
     surface = factory.SubFactory(SurfaceFactory)
     sampled_on = date(2024, 4, 1)
     designation = "8"
-    readings = [[12.5, 100.0], [9.5, 92.0], [4.75, 20.0], [2.36, 4.0], [1.18, 2.0]]
+    readings = SieveReadings(((12.5, 100.0), (9.5, 92.0), (4.75, 20.0), (2.36, 4.0), (1.18, 2.0)))
 
 
 class RoundFactory(DjangoModelFactory):
@@ -228,6 +238,7 @@ class CheckEntryFactory(DjangoModelFactory):
     construction_check = factory.SubFactory(ConstructionCheckFactory)
     done_on = date(2024, 3, 1)
     outcome = "passed"
+    criterion = Criterion("The stone is clean.")
 
 
 class CorrectiveWorkFactory(DjangoModelFactory):

@@ -41,3 +41,22 @@ class StoredPayload(property, Generic[P]):
         def __get__(self, row: object, owner: type) -> P | None: ...
         def __get__(self, row: Any, owner: Any = None) -> Any: ...
         def __set__(self, row: Any, value: P | None) -> None: ...
+
+
+class StoredFact(StoredPayload[P]):
+    """The same of something recorded, which nobody can make anew: `readings = StoredFact(FieldReadings, ...)`.
+
+    Where it cannot be read it raises UnreadablePayloadError, and the page that needs it says so: a page without it
+    would look as if nothing had been recorded.
+    """
+
+    def _read(self, row: Any) -> P:
+        return self.payload.from_json(getattr(row, self.column))
+
+    if TYPE_CHECKING:
+
+        @overload  # type: ignore[override]
+        def __get__(self, row: None, owner: type) -> Self: ...
+        @overload
+        def __get__(self, row: object, owner: type) -> P: ...
+        def __get__(self, row: Any, owner: Any = None) -> Any: ...

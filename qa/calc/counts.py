@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import ceil, hypot, inf, isfinite
 from random import Random
+from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
 from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_positive
@@ -50,12 +52,14 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class SurfacePlan:
-    """The outline of a surface and where its water comes from and goes to.
+class SurfacePlan(Payload):
+    """The outline of a surface and where its water comes from and goes to, as it is drawn and kept.
 
     outline: corners in order, metres. run_on_edges: numbers of the outline's sides that receive
     run-on, side i going from corner i to the next. low_point: where water would gather.
     """
+
+    SCHEMA: ClassVar[int] = 1
 
     outline: tuple[Point, ...]
     run_on_edges: tuple[int, ...] = ()

@@ -10,7 +10,6 @@ from core.errors import UnusableRecordError
 from core.forms.parts import Group, grouped
 from qa.calc.counts import Point, Spot, SurfacePlan, choose_spots, minimum_spacing_m
 from qa.models import Outline, Surface
-from qa.presentation.plan import plan_of
 
 MOST_CORNERS = 60
 MOST_SPOTS = 60
@@ -125,7 +124,7 @@ def _point(text: str, message: str, **params: object) -> Point:
 def plan_start(surface: Surface, needed: int) -> dict[str, Any]:
     """What the form starts with: the stored outline, or a rectangle of the recorded area to be corrected."""
     outline = Outline.objects.filter(surface=surface).first()
-    plan = plan_of(outline) if outline else _rectangle(surface.area_m2)
+    plan = outline.plan if outline else _rectangle(surface.area_m2)
     there = surface.locations.filter(retired=False).count()
     return {
         "corners": "\n".join(f"{x:g} {y:g}" for x, y in plan.outline),

@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 from core.calc.bounds import Bound
 from core.calc.format import format_rate
 from core.calc.paving import SurfaceType, TestMethod
+from core.calc.payload import UNREADABLE
 from core.calc.units import UnitSystem
-from core.errors import UnusableRecordError
+from core.errors import UnreadablePayloadError, UnusableRecordError
 from qa.calc.counts import SurfacePlan, Zone
 from qa.models import InfiltrationTest, Location, Outline, Surface
 from qa.presentation.drawing.plan import Mark, draw_plan
@@ -22,25 +23,17 @@ LAID_OF_UNITS = (
 )
 
 
-def plan_of(outline: Outline) -> SurfacePlan:
-    """The stored outline as the formulas take it."""
-    low = None
-    if outline.low_x_m is not None and outline.low_y_m is not None:
-        low = (outline.low_x_m, outline.low_y_m)
-    return SurfacePlan(
-        outline=tuple((x, y) for x, y in outline.corners),
-        run_on_edges=tuple(outline.run_on_sides),
-        low_point=low,
-    )
-
-
 def plan_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Picture:
     """The plan of a surface with its locations and their last ring rates; empty without an outline."""
     outline = Outline.objects.filter(surface=surface).first()
     if outline is None:
         return Picture()
+    try:
+        plan = outline.plan
+    except UnreadablePayloadError:
+        return Picture(problem=UNREADABLE)
     placed = surface.locations.filter(retired=False, x_m__isnull=False)
-    return picture_of(surface, plan_of(outline), marks_of(placed, units), units, for_paper=for_paper)
+    return picture_of(surface, plan, marks_of(placed, units), units, for_paper=for_paper)
 
 
 def picture_of(

@@ -33,9 +33,7 @@ def _save_outline(surface: Surface, plan: SurfacePlan) -> None:
     except UnusableRecordError as error:
         raise ValidationError({"corners": str(error)}) from error
     row = Outline.objects.filter(surface=surface).first() or Outline(surface=surface)
-    row.corners = [list(corner) for corner in plan.outline]
-    row.run_on_sides = list(plan.run_on_edges)
-    row.low_x_m, row.low_y_m = plan.low_point or (None, None)
+    row.plan = plan
     validate_and_save(row)
 
 

@@ -116,7 +116,7 @@ def _tests(result: RoundResult, units: str) -> list[TestLine]:
             spot=test.place if test.is_ring else f"{test.place}, {test.get_method_display().lower()}",
             rate=_result(test, units),
             read=_as_read(test),
-            departures=[found["message"] for found in test.deviations],
+            departures=[found.message for found in test.deviations],
         )
         for test in result.tests
     ]

@@ -96,7 +96,7 @@ def test_a_whole_guided_test_with_an_early_stop_taken_back(on_site, spot, access
     accessible(page)
 
     stored = round_.tests.get()
-    assert (stored.location, stored.deviations) == (location, [])
+    assert (stored.location, stored.deviations) == (location, ())
     assert (stored.prewet_time_s, stored.start_delay_s, stored.elapsed_s) == (45.0, 60.0, 150.0)
     assert stored.rate_mm_h == pytest.approx(4_583_666_000 * 3.6 / (300**2 * 150))
 
@@ -172,7 +172,7 @@ def test_a_repeat_within_five_minutes_needs_no_new_prewetting(on_site, spot):
     first, second = round_.tests.order_by("sequence")
     gap = (second.finished_at - first.finished_at).total_seconds() - 180
     assert second.minutes_since_first == pytest.approx(gap / 60, abs=0.01)
-    assert (second.sequence, second.rewetted, second.deviations) == (2, False, [])
+    assert (second.sequence, second.rewetted, second.deviations) == (2, False, ())
     assert "mean of two" in page.locator(".table--stack").first.inner_text()
 
 
@@ -219,7 +219,7 @@ def test_the_ring_form_works_without_javascript(firm, spot, open_page):
     press(page, "Save the test")
 
     assert page.get_by_text("Test at A stored").is_visible()
-    assert round_.tests.get().deviations == []
+    assert round_.tests.get().deviations == ()
 
 
 def test_a_flooding_counts_the_runs_that_are_missing(firm, spot, open_page):
@@ -269,8 +269,8 @@ def test_an_outline_is_drawn_by_pressing_corners_and_its_spots_are_stored(firm, 
     page.get_by_role("heading", name="Plan and test locations").wait_for()
 
     outline = Outline.objects.get(surface=firm.surface)
-    assert len(outline.corners) == 4
-    assert outline.corners[0][1] == outline.corners[1][1]
+    assert len(outline.plan.outline) == 4
+    assert outline.plan.outline[0][1] == outline.plan.outline[1][1]
     assert Location.objects.filter(surface=firm.surface, zone="edge").count() == 1
 
 

@@ -23,6 +23,7 @@ from qa.calc.ring import (
 )
 from qa.calc.rounds import Rate, spot_mean
 from qa.presentation.drawing.palette import COLOURS
+from tests.factories import field_readings
 from tests.needs import need
 from tests.qa.calc.test_field_tests import SOUND, in_us
 
@@ -120,7 +121,9 @@ def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(syst
     )
 
     for (method, readings), page in zip(cases.items(), shown, strict=True):
-        assert page == pytest.approx(evaluate_field_test(method, readings, system).rate_mm_h, rel=1e-12)
+        assert page == pytest.approx(
+            evaluate_field_test(method, field_readings(readings), system).rate_mm_h, rel=1e-12
+        )
 
 
 def test_page_shows_numbers_as_pages_show_them_once_they_are_stored():

@@ -17,6 +17,7 @@ from tests.factories import (
     InfiltrationTestFactory,
     RoundFactory,
     SurfaceFactory,
+    field_readings,
     small_outlook,
 )
 
@@ -203,7 +204,7 @@ def test_a_place_named_like_a_tag_shows_as_typed_by_every_method(db):
         round=round_,
         spot='<a href="x">y</a>',
         method="frame",
-        readings={"length": 500.0, "width": 500.0, "volume": 5.0, "elapsed_s": 60.0},
+        readings=field_readings({"length": 500.0, "width": 500.0, "volume": 5.0, "elapsed_s": 60.0}),
     )
     forecasts.refresh(surface.pk)
     row = Forecast.objects.get(surface=surface)

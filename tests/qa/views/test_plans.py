@@ -29,7 +29,7 @@ def test_a_coordinator_stores_an_outline_and_proposed_locations(client, firm):
     client.post(reverse("qa:plan-edit", args=[firm.surface.pk]), TYPED)
 
     outline = Outline.objects.get(surface=firm.surface)
-    assert (outline.corners, outline.run_on_sides) == ([[0, 0], [40, 0], [40, 25], [0, 25]], [0])
+    assert (outline.plan.outline, outline.plan.run_on_edges) == (((0, 0), (40, 0), (40, 25), (0, 25)), (0,))
     assert sorted(firm.surface.locations.values_list("label", "zone")) == [
         ("A", "edge"),
         ("B", "low"),

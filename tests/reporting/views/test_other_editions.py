@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from maintenance.models import Forecast, PortfolioFit, Recommendation
 from maintenance.services import forecasts
+from qa.models import CheckEntry, InfiltrationTest, Outline, OwnBand, Sieving, Site
 from tests.factories import InfiltrationTestFactory, RoundFactory
 from tests.permissions import rows_of
 
@@ -109,3 +110,54 @@ def test_a_backtest_of_another_edition_is_left_out(client, firm, stored):
 
     assert page.status_code == 200
     assert "Against simpler ways" not in page.content.decode()
+
+
+FACTS = {
+    "readings of a test": (InfiltrationTest, "readings_json", "test", "qa:test-detail"),
+    "departures of a test": (InfiltrationTest, "deviations_json", "test", "qa:round-detail"),
+    "what a check asked": (CheckEntry, "criterion_json", "check", "qa:check-detail"),
+    "a sieve analysis": (Sieving, "readings_json", "sieving", "qa:sieving-detail"),
+    "an own band": (OwnBand, "limits_json", None, "qa:rule-list"),
+    "months of a site": (Site, "frost_months_json", "site", "reporting:site-detail"),
+}
+
+
+@pytest.mark.parametrize(("model", "column", "kind", "route"), FACTS.values(), ids=FACTS)
+def test_a_page_says_that_a_record_of_another_edition_cannot_be_read(
+    client, firm, model, column, kind, route, caplog
+):
+    rows = rows_of(firm)
+    changes = {"method": "frame"} if column == "readings_json" and model is InfiltrationTest else {}
+    model.objects.update(**{column: {"schema": 99}}, **changes)
+    args = [] if kind is None else [rows["round" if route == "qa:round-detail" else kind]]
+    client.force_login(firm.coordinator)
+
+    page = client.get(reverse(route, args=args))
+
+    assert page.status_code == 503
+    assert "A record on this page cannot be read" in page.content.decode()
+    assert "Nothing is lost" in page.content.decode()
+    assert "schema 99" in caplog.text
+
+
+def test_reading_a_row_of_another_edition_and_saving_it_keeps_what_it_has(firm):
+    Site.objects.update(frost_months_json={"schema": 99, "odd": 1})
+    site = Site.objects.get(pk=firm.site.pk)
+    site.name = "New name"
+
+    site.save()
+
+    site.refresh_from_db()
+    assert site.frost_months_json == {"schema": 99, "odd": 1}
+
+
+def test_a_plan_of_another_edition_leaves_the_rest_of_the_page(client, firm):
+    outline = Outline(surface=firm.surface)
+    outline.plan_json = {"schema": 99}
+    outline.save()
+    client.force_login(firm.viewer)
+
+    page = client.get(firm.surface.get_absolute_url())
+
+    assert page.status_code == 200
+    assert "The plan cannot be drawn: It was stored by another edition" in page.content.decode()
