@@ -694,7 +694,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='outline',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('low_x_m__isnull', True), ('low_y_m__isnull', True)), models.Q(('low_x_m__isnull', False), ('low_y_m__isnull', False)), _connector='OR'), name='qa_outline_low_point_whole', violation_error_message='The low point needs both x and y in metres. Enter both or neither.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('low_x_m__isnull', True), ('low_y_m__isnull', True)), models.Q(('low_x_m__isnull', False), ('low_y_m__isnull', False)), _connector='OR'), name='qa_outline_low_point_whole', violation_error_message='The low point needs both x and y. Enter both or neither.'),
         ),
         migrations.AddConstraint(
             model_name='location',
@@ -702,7 +702,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='location',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('x_m__isnull', True), ('y_m__isnull', True)), models.Q(('x_m__isnull', False), ('y_m__isnull', False)), _connector='OR'), name='qa_location_both_or_neither', violation_error_message='A position needs both x and y in metres. Enter both or neither.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('x_m__isnull', True), ('y_m__isnull', True)), models.Q(('x_m__isnull', False), ('y_m__isnull', False)), _connector='OR'), name='qa_location_both_or_neither', violation_error_message='A position needs both x and y. Enter both or neither.'),
         ),
         migrations.AddConstraint(
             model_name='layer',

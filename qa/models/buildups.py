@@ -117,7 +117,7 @@ class Location(Row):
             models.CheckConstraint(
                 condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
                 name="qa_location_both_or_neither",
-                violation_error_message="A position needs both x and y in metres. Enter both or neither.",
+                violation_error_message="A position needs both x and y. Enter both or neither.",
             ),
         ]
 
@@ -147,7 +147,7 @@ class Outline(Row):
                 condition=Q(low_x_m__isnull=True, low_y_m__isnull=True)
                 | Q(low_x_m__isnull=False, low_y_m__isnull=False),
                 name="qa_outline_low_point_whole",
-                violation_error_message="The low point needs both x and y in metres. Enter both or neither.",
+                violation_error_message="The low point needs both x and y. Enter both or neither.",
             )
         ]
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
-from qa.calc.counts import EDGE_STRIP_M, Point, SurfacePlan, Zone
+from qa.calc.counts import EDGE_STRIP_M, Zone
+from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.svg import element, outline, text, text_node
 
@@ -83,7 +84,7 @@ def _view(plan: SurfacePlan) -> _View:
     xs, ys = zip(*plan.outline, strict=True)
     across, up = max(xs) - min(xs), max(ys) - min(ys)
     if across <= 0 or up <= 0:
-        raise ValueError("The outline has no area: its corners lie on one line. Check their metres.")
+        raise ValueError("The outline has no area: its corners lie on one line. Check them.")
     scale = min((WIDTH - _LEFT - _RIGHT) / across, _HIGHEST / up)
     spare = (WIDTH - _LEFT - _RIGHT - across * scale) / 2 / scale
     return _View(scale, min(xs) - spare, max(ys), up * scale)
