@@ -3,12 +3,13 @@
 from collections.abc import Iterable, Sequence
 
 from core.calc.bounds import Bound
-from core.calc.format import format_rate
+from core.calc.format import format_measure, format_rate
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.payload import UNREADABLE
-from core.calc.units import UnitSystem
+from core.calc.units import Quantity, UnitSystem, to_display
 from core.errors import UnreadablePayloadError, UnusableRecordError
-from qa.calc.counts import SurfacePlan, Zone
+from qa.calc.counts import Spot, Zone
+from qa.calc.outlines import SurfacePlan, area_off_m2, coordinate_text
 from qa.models import InfiltrationTest, Location, Outline, Surface
 from qa.presentation.drawing.plan import Mark, draw_plan
 from qa.presentation.section import Picture
@@ -52,7 +53,32 @@ def picture_of(
         )
     except UnusableRecordError as error:
         return Picture(problem=str(error))
-    return Picture(svg=svg)
+    return Picture(svg=svg, note=area_note(surface, plan, units))
+
+
+def area_note(surface: Surface, plan: SurfacePlan, units: str) -> str:
+    """That the outline does not enclose the area the surface is recorded with; empty where it does."""
+    off = area_off_m2(plan.outline, surface.area_m2)
+    if off is None:
+        return ""
+    drawn, recorded = (format_measure(area, Quantity.AREA, units) for area in (off, surface.area_m2))
+    return (
+        f"The outline encloses {drawn}, but the surface is recorded with {recorded}. "
+        "Check the outline, or correct the area of the surface."
+    )
+
+
+def spot_rows(spots: Iterable[Spot], units: str) -> list[tuple[str, str, str, str]]:
+    """Proposed spots as rows of a table: name, zone, x and y in the reader's units."""
+    system = UnitSystem(units)
+
+    def shown(length_m: float) -> str:
+        return coordinate_text(to_display(length_m, Quantity.LENGTH, system).value)
+
+    return [
+        (f"new {n}", spot.zone.value, shown(spot.x_m), shown(spot.y_m))
+        for n, spot in enumerate(spots, start=1)
+    ]
 
 
 def marks_of(locations: Iterable[Location], units: str) -> list[Mark]:

@@ -16,10 +16,11 @@ USUAL_OVERFLOW_MM = 100.0
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """The drawing, or why there is none. Both empty: no layer is recorded."""
+    """The drawing, or why there is none; both empty where nothing is recorded. note: what to say beside it."""
 
     svg: str = ""
     problem: str = ""
+    note: str = ""
 
 
 def section_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Picture:

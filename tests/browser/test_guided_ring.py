@@ -275,6 +275,30 @@ def test_an_outline_is_drawn_by_pressing_corners_and_its_spots_are_stored(firm, 
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK])
+def test_an_outline_that_crosses_itself_is_told_while_it_is_drawn_and_when_it_is_sent(
+    firm, open_page, accessible, size
+):
+    page = open_page(firm.coordinator, f"/surfaces/{firm.surface.pk}/plan/", size=size)
+    page.locator(".plan-board").wait_for()
+    corners = page.get_by_label("Corners")
+
+    corners.fill("0 0\n40 0\n0 25\n40 25")
+
+    told = "Sides 2 and 4 cross at 20 m, 12.5 m."
+    page.get_by_role("status").filter(has_text=told).wait_for()
+    assert page.locator("line.plan-board__fault").count() == 2
+    assert page.locator("circle.plan-board__fault").count() == 1
+    accessible(page)
+    page.get_by_role("button", name="Store outline and new spots").click()
+    page.get_by_role("alert").filter(has_text=told).wait_for()
+    assert corners.input_value() == "0 0\n40 0\n0 25\n40 25"
+    accessible(page)
+    corners.fill("0 0\n40 0\n40 25\n0 25")
+    page.locator(".plan-board__fault").first.wait_for(state="detached")
+    assert not Outline.objects.exists()
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
 def test_the_plan_is_shown_on_the_surface_page(firm, open_page, accessible, size):
     plans.save_plan(surface=firm.surface, plan=YARD, spots=(), keep_locations=True)
 

@@ -17,6 +17,7 @@ from maintenance.models import Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.services import forecasts
 from qa.calc import limits
+from qa.calc.sieving import SieveReadings
 from qa.models import ConstructionRecord, Surface
 from qa.services import assembly
 from qa.services.register import save_surface
@@ -31,6 +32,7 @@ from tests.factories import (
     SievingFactory,
     SiteFactory,
     SurfaceFactory,
+    field_readings,
 )
 from tests.reporting.presentation.test_handover import words_of
 
@@ -268,7 +270,9 @@ def flooded(surface, **fields):
     }
     round_ = RoundFactory(surface=surface, tested_on=localdate(), **fields)
     empty = dict.fromkeys(("prewet_mass", "prewet_time_s", "start_delay_s", "test_mass", "ring_diameter"))
-    InfiltrationTestFactory(round=round_, method="flooding", readings=readings, elapsed_s=None, **empty)
+    InfiltrationTestFactory(
+        round=round_, method="flooding", readings=field_readings(readings), elapsed_s=None, **empty
+    )
     return round_
 
 
@@ -279,7 +283,9 @@ def test_a_latest_round_by_another_method_is_named_and_a_screening_alone_is_no_r
     screened = RoundFactory(surface=worn.surface, tested_on=localdate())
     spread = {"volume": 10.0, "wetted_area": 1.8}
     empty = dict.fromkeys(("prewet_mass", "prewet_time_s", "start_delay_s", "test_mass", "ring_diameter"))
-    InfiltrationTestFactory(round=screened, method="spreading_area", readings=spread, elapsed_s=None, **empty)
+    InfiltrationTestFactory(
+        round=screened, method="spreading_area", readings=field_readings(spread), elapsed_s=None, **empty
+    )
 
     water = say(client, worn.technician, reverse("qa:water-detail", args=[worn.surface.pk]))
 
@@ -358,7 +364,7 @@ def test_a_rule_that_has_changed_since_does_not_put_a_second_limit_on_any_page(c
 
 def test_a_sieve_shows_the_percent_it_was_judged_by(client, firm):
     """94.25 is 94.2 by one rounding and 94.3 by another: the table, the reason and the paper take the same."""
-    readings = [[37.5, 100.0], [25.0, 94.25], [12.5, 40.0], [4.75, 5.0], [2.36, 2.0]]
+    readings = SieveReadings(((37.5, 100.0), (25.0, 94.25), (12.5, 40.0), (4.75, 5.0), (2.36, 2.0)))
     sieving = SievingFactory(
         surface=firm.surface, designation="57", readings=readings, recorded_by=firm.technician
     )
