@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from core.errors import ImpossibleRecordError
 from maintenance import tasks
@@ -12,6 +12,7 @@ from maintenance.models import Forecast
 from maintenance.services import forecasts
 from qa.models import Surface
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -20,7 +21,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 

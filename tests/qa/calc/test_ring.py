@@ -4,17 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.bounds import Bound
+from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
-from qa.calc.ring import (
-    Bound,
-    Ending,
-    RingReading,
-    UnitSystem,
-    evaluate_ring,
-    required_test_mass,
-    ring_rate,
-    time_for_rate_s,
-)
+from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass, ring_rate, time_for_rate_s
 
 SI = RingReading(
     system=UnitSystem.SI,

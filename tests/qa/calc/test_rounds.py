@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
+from core.calc.bounds import Bound
+from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
-from qa.calc.deviations import Bound
-from qa.calc.ring import UnitSystem
 from qa.calc.rounds import (
     Rate,
     RoundConditions,
