@@ -11,8 +11,9 @@ from clogging import api
 from clogging.posterior_summary import QUANTITIES, ParameterSummary, summarise_posterior
 from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
+from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.services.forecasts import fit_for
+from maintenance.selectors.fits import latest_fit, stored_fit
 
 FAST = 0.90
 BINS = 10
@@ -67,9 +68,15 @@ class FastDecline:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationReport:
-    """What the page shows. `calibration` is None before any forecast was followed by a round."""
+    """What the page shows. `calibration` is None before any forecast was followed by a round.
+
+    outdated: whether the newest fit cannot be read, so that all this rests on published figures.
+    unfinished: the fit that is being made or waits to be.
+    """
 
     fit: PortfolioFit | None
+    outdated: bool
+    unfinished: PortfolioFit | None
     groups: Sequence[tuple[str, str, Sequence[tuple[str, ParameterSummary]]]]
     shares: Sequence[api.CleaningShare]
     calibration: Calibration | None
@@ -80,8 +87,7 @@ class CalibrationReport:
 
 def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     """Everything the firm's record says about its forecasts, in a constant number of queries."""
-    fitted = fit_for(organisation)
-    newest = PortfolioFit.objects.newest_done(organisation)
+    at_hand, latest = stored_fit(organisation), latest_fit(organisation)
     rows = Forecast.objects.of_organisation(organisation).filter(
         detail__isnull=False, surface__removed_on=None
     )
@@ -90,13 +96,15 @@ def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     judged = calibration(pits)  # type: ignore[arg-type]
     kinds = {row.surface.surface_type for row in forecasts}
     return CalibrationReport(
-        fit=newest,
-        groups=_groups(fitted, kinds),
-        shares=api.cleaning_shares(fitted),
+        fit=at_hand.row,
+        outdated=at_hand.rests_on is ForecastBasis.OUTDATED,
+        unfinished=latest if latest and latest.is_unfinished else None,
+        groups=_groups(at_hand.parameters, kinds),
+        shares=api.cleaning_shares(at_hand.parameters),
         calibration=judged,
         bins=histogram(judged.pits) if judged else (),
         fast=_fast(forecasts),
-        judgement=newest.judgement if newest else None,
+        judgement=at_hand.row.judgement if at_hand.row else None,
     )
 
 

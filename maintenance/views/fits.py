@@ -14,8 +14,12 @@ from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import CleaningMethod
 from maintenance.models import PortfolioFit
 from maintenance.presentation.charts import BeliefRow, beliefs_figure, probability_histogram
+from maintenance.presentation.wording import fit_sentence
 from maintenance.selectors.calibration_report import CalibrationReport, calibration_report_of, expected_counts
+from maintenance.selectors.fits import latest_fit
 from maintenance.services import fits
+
+STOP_POLLING = 286  # what htmx takes as the end of asking again
 
 
 @login_required
@@ -24,7 +28,12 @@ def calibration(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     report = calibration_report_of(organisation)
     newest = PortfolioFit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
-    context = {"report": report, "fits": newest.defer("result")[:6], **figures(report)}
+    context = {
+        "report": report,
+        "fits": newest.defer("result")[:6],
+        "fit_sentence": fit_sentence(report.unfinished),
+        **figures(report),
+    }
     return render(request, "maintenance/calibration.html", context)
 
 
@@ -42,6 +51,18 @@ def figures(report: CalibrationReport) -> dict[str, Any]:
             "expected_high": high,
         }
     return drawn
+
+
+@login_required
+@require_GET
+def fit_progress(request: PersonRequest) -> HttpResponse:
+    """The part of the page that says how far a fit is; once there is none, the page asks no more."""
+    organisation = require_role(request.current, Role.VIEWER)
+    fit = latest_fit(organisation)
+    context = {"fit": fit, "sentence": fit_sentence(fit)}
+    asks_on = fit is not None and fit.is_unfinished
+    status = STOP_POLLING if "HX-Request" in request.headers and not asks_on else 200
+    return render(request, "maintenance/_fit_progress.html", context, status=status)
 
 
 @login_required
