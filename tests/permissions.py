@@ -1,8 +1,13 @@
 """Who may open what: one line a route. `test_permissions.py` walks it and fails on a route that is missing."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 
+from django.utils.timezone import localdate, now
+
+from accounts.models import Invitation
 from core.calc.secrets import hash_of
+from maintenance.models import Recommendation
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -142,6 +147,7 @@ TABLE = {
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
     "maintenance:calibration": ("get", None, FIRM_PAGE),
+    "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
 }
 
@@ -151,13 +157,6 @@ ELSEWHERE = ("account_", "mfa_", "admin:")
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
-    from datetime import timedelta
-
-    from django.utils.timezone import localdate, now
-
-    from accounts.models import Invitation
-    from maintenance.models import Recommendation
-
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
     round_ = RoundFactory(surface=firm.surface)

@@ -12,8 +12,9 @@ from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
 from maintenance.calc.backtest_payload import BacktestScores
 from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.services.forecasts import fit_for
+from maintenance.selectors.fits import latest_fit, stored_fit
 
 FAST = 0.90
 BINS = 10
@@ -61,9 +62,15 @@ class FastDecline:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationReport:
-    """What the page shows. `calibration` is None before any forecast was followed by a round."""
+    """What the page shows. `calibration` is None before any forecast was followed by a round.
+
+    outdated: whether the newest fit cannot be read, so that all this rests on published figures.
+    unfinished: the fit that is being made or waits to be.
+    """
 
     fit: PortfolioFit | None
+    outdated: bool
+    unfinished: PortfolioFit | None
     groups: Sequence[tuple[str, str, Sequence[tuple[str, ParameterSummary]]]]
     shares: Sequence[api.CleaningShare]
     calibration: Calibration | None
@@ -74,20 +81,21 @@ class CalibrationReport:
 
 def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     """Everything the firm's record says about its forecasts, in a constant number of queries."""
-    fitted = fit_for(organisation)
-    newest = PortfolioFit.objects.newest_done(organisation)
+    at_hand, latest = stored_fit(organisation), latest_fit(organisation)
     rows = Forecast.objects.of_organisation(organisation).filter(surface__removed_on=None)
     seen = [(row, outlook) for row in rows.select_related("surface__site") if (outlook := row.outlook)]
     judged = calibration([against for _, outlook in seen for against in outlook.rounds])
     kinds = {row.surface.surface_type for row, _ in seen}
     return CalibrationReport(
-        fit=newest,
-        groups=_groups(fitted, kinds),
-        shares=api.cleaning_shares(fitted),
+        fit=at_hand.row,
+        outdated=at_hand.rests_on is ForecastBasis.OUTDATED,
+        unfinished=latest if latest and latest.is_unfinished else None,
+        groups=_groups(at_hand.parameters, kinds),
+        shares=api.cleaning_shares(at_hand.parameters),
         calibration=judged,
         bins=histogram(judged.pits) if judged else (),
         fast=_fast(seen),
-        backtest=newest.backtest if newest else None,
+        backtest=at_hand.row.backtest if at_hand.row else None,
     )
 
 
