@@ -23,3 +23,7 @@ class NotAllowedNowError(RainthroughError):
 
 class AlreadyDoneError(NotAllowedNowError):
     """Somebody, or an earlier sending, did it before."""
+
+
+class UnreadablePayloadError(RainthroughError):
+    """Data stored as JSON do not fit the type that reads them, or were written by an edition not known here."""
