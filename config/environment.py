@@ -2,7 +2,9 @@
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -61,9 +63,11 @@ def secret_key(data_dir: Path) -> str:
 
 
 def _write_private(path: Path, text: str) -> None:
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:  # another process of the same start was first
-        return
-    with os.fdopen(descriptor, "w") as file:
-        file.write(text)
+    """Make the file whole at once: another process of the same start must not read it half written."""
+    with NamedTemporaryFile(
+        "w", dir=path.parent, prefix=path.name, encoding="ascii"
+    ) as draft:  # of mode 0600
+        draft.write(text)
+        draft.flush()
+        with suppress(FileExistsError):  # the other process was first, its key holds
+            os.link(draft.name, path)

@@ -26,6 +26,7 @@ from qa.models import (
     TestRound,
 )
 from qa.services.rounds import evaluate
+from tests.clock import SITE_ZONE
 
 
 class UserFactory(DjangoModelFactory):
@@ -76,6 +77,7 @@ class SiteFactory(DjangoModelFactory):
     owner = factory.SubFactory(OwnerFactory)
     organisation = factory.SelfAttribute("owner.organisation")
     name = factory.Sequence(lambda n: f"Site {n}")
+    time_zone = SITE_ZONE
 
 
 class SurfaceFactory(DjangoModelFactory):

@@ -9,7 +9,7 @@ from accounts.models.owners import (
     OwnerQuerySet,
     new_token,
 )
-from accounts.models.people import Units, User, UserManager
+from accounts.models.people import User, UserManager
 
 __all__ = [
     "Invitation",
@@ -20,7 +20,6 @@ __all__ = [
     "OwnerPerson",
     "OwnerPersonQuerySet",
     "OwnerQuerySet",
-    "Units",
     "User",
     "UserManager",
     "new_token",

@@ -2,10 +2,10 @@
 
 from datetime import date
 
+from core.calc.bounds import Bound
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 NOTHING = "–"
-BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 
 
 def format_measure(value_si: float | None, quantity: Quantity, units: str) -> str:
@@ -21,6 +21,12 @@ def format_rate(rate_mm_h: float | None, units: str) -> str:
 def format_short_length(length_mm: float | None, units: str) -> str:
     """A length of a build-up or a depth of water, stored in mm, with its unit."""
     return format_measure(length_mm, Quantity.SHORT_LENGTH, units)
+
+
+def bound_word(bound: str) -> str:
+    """What stands before a number that is only a bound; empty before a value itself."""
+    word = Bound(bound).label
+    return f"{word} " if word else ""
 
 
 def figure(value: float | None) -> str:

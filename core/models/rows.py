@@ -6,6 +6,8 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from core.calc.audit import AuditState
+
 
 class Row(models.Model):
     """A row with an id that can be made anywhere, and the time it was stored (UTC)."""
@@ -23,12 +25,9 @@ class AuditedRecord(Row):
     Rows that count for results and forecasts are those in the state ACTIVE.
     """
 
-    class State(models.TextChoices):
-        ACTIVE = "active", "Recorded"
-        REPLACED = "replaced", "Replaced by a correction"
-        VOID = "void", "Set aside"
-
-    state = models.CharField(max_length=10, choices=State, default=State.ACTIVE, editable=False)
+    state = models.CharField(
+        max_length=10, choices=AuditState.choices, default=AuditState.ACTIVE.value, editable=False
+    )
     state_reason = models.TextField("reason", blank=True, editable=False)
     state_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
@@ -50,7 +49,7 @@ class AuditedRecord(Row):
     @property
     def is_active(self) -> bool:
         """Whether results and forecasts use it."""
-        return self.state == self.State.ACTIVE
+        return self.state == AuditState.ACTIVE
 
 
 def validate_and_save(row: models.Model, *fields: str) -> None:

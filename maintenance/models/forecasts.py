@@ -6,16 +6,11 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.jobs import JobState
 from core.models.rows import Row
+from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
-
-
-class JobState(models.TextChoices):
-    WAITING = "waiting", "Waiting"
-    RUNNING = "running", "Running"
-    DONE = "done", "Done"
-    FAILED = "failed", "Failed"
 
 
 class PortfolioFitQuerySet(TenantQuerySet):
@@ -29,7 +24,7 @@ class PortfolioFit(Row):
     """Portfolio parameters of one organisation, fitted to all its surfaces. The row is also the job."""
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="portfolio_fits")
-    state = models.CharField(max_length=8, choices=JobState, default=JobState.WAITING)
+    state = models.CharField(max_length=8, choices=JobState.choices, default=JobState.WAITING.value)
     claimed_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     error = models.TextField(blank=True)
@@ -55,16 +50,6 @@ class PortfolioFit(Row):
         return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
-class SurfaceState(models.TextChoices):
-    """What a person is told about a surface, by word and mark."""
-
-    NOT_TESTED = "not_tested", "not tested yet"
-    DRAINING = "draining", "draining well"
-    WATCH = "watch", "watch"
-    CLEAN_SOON = "clean_soon", "clean soon"
-    BELOW_LIMIT = "below_limit", "below limit"
-
-
 class ForecastQuerySet(OfSurfaceQuerySet):
     def stale(self) -> "ForecastQuerySet":
         """Forecasts of an older record than the surface now has, or of an earlier day."""
@@ -82,7 +67,9 @@ class Forecast(Row):
     claimed_at = models.DateTimeField(null=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     error = models.TextField(blank=True)
-    surface_state = models.CharField(max_length=12, choices=SurfaceState, default=SurfaceState.NOT_TESTED)
+    surface_state = models.CharField(
+        max_length=12, choices=SurfaceState.choices, default=SurfaceState.NOT_TESTED.value
+    )
     rate_now_mm_h = models.FloatField(null=True)
     rate_low_mm_h = models.FloatField(null=True, help_text="Lower end of the 80 % range.")
     rate_high_mm_h = models.FloatField(null=True, help_text="Upper end of the 80 % range.")

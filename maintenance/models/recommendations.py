@@ -4,18 +4,12 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from core.calc.paving import CleaningMethod
 from core.models.pages import page_of
 from core.models.rows import Row
-from maintenance.models.cleanings import CleaningMethod
+from maintenance.calc.vocabulary import Action, RecommendationStatus
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
-
-
-class Action(models.TextChoices):
-    TEST = "test", "Test"
-    CLEAN = "clean", "Clean"
-    REJOINT = "rejoint", "Re-joint or restore"
-    LOOK = "look", "Have it looked at"
 
 
 def action_words(action: str, method: str) -> str:
@@ -27,33 +21,28 @@ def action_words(action: str, method: str) -> str:
 class RecommendationQuerySet(OfSurfaceQuerySet):
     def open(self) -> "RecommendationQuerySet":
         """Waiting for somebody's decision."""
-        return self.filter(status=Recommendation.Status.OPEN)
+        return self.filter(status=RecommendationStatus.OPEN)
 
     def ahead(self) -> "RecommendationQuerySet":
         """Still to be done, decided or not."""
-        return self.filter(status__in=(Recommendation.Status.OPEN, Recommendation.Status.PLANNED))
+        return self.filter(status__in=(RecommendationStatus.OPEN, RecommendationStatus.PLANNED))
 
 
 class Recommendation(Row):
     """One piece of advice with its reasons in words and figures."""
 
-    class Status(models.TextChoices):
-        OPEN = "open", "Open"
-        PLANNED = "planned", "Planned"
-        DECLINED = "declined", "Declined"
-        DONE = "done", "Done"
-        OVERTAKEN = "overtaken", "Overtaken by newer facts"
-
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="recommendations")
-    action = models.CharField(max_length=8, choices=Action)
-    method = models.CharField(max_length=16, choices=CleaningMethod, blank=True)
+    action = models.CharField(max_length=8, choices=Action.choices)
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
     due_on = models.DateField(help_text="The day by which it should be done.")
     earliest_on = models.DateField(help_text="First workable day.")
     cost = models.DecimalField(max_digits=11, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3)
     reasons = models.JSONField(default=list, help_text="Sentences, the deciding one first.")
     figures = models.JSONField(default=dict, blank=True, help_text="The numbers behind the sentences.")
-    status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
+    status = models.CharField(
+        max_length=10, choices=RecommendationStatus.choices, default=RecommendationStatus.OPEN.value
+    )
     decided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
@@ -70,7 +59,7 @@ class Recommendation(Row):
         constraints = [
             models.UniqueConstraint(
                 fields=("surface", "action"),
-                condition=Q(status="open"),
+                condition=Q(status=RecommendationStatus.OPEN.value),
                 name="maintenance_one_open_advice_an_action",
             )
         ]

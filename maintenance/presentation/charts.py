@@ -8,11 +8,16 @@ from typing import Any, NamedTuple
 
 import plotly.graph_objects as go
 
-from core.calc.format import BOUND_WORDS
+from core.calc.bounds import Bound
+from core.calc.format import bound_word
+from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
-from qa.calc.methods import METHODS, Method
 
-BOUND_MARKS = {"=": "diamond-open", "<": "triangle-down-open", ">": "triangle-up-open"}
+BOUND_MARKS = {
+    Bound.EXACT: "diamond-open",
+    Bound.BELOW: "triangle-down-open",
+    Bound.ABOVE: "triangle-up-open",
+}
 SURELY_BELOW = 0.97
 LEAST_AHEAD = 6  # points of the forecast, a year
 LEGEND_ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
@@ -32,8 +37,8 @@ def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
     _medians(figure, record, system)
     _limit(figure, record, system)
     _reach(figure, record, system)
-    _tests(figure, [test for test in record["tests"] if test["method"] == "ring"], system)
-    _other_tests(figure, [test for test in record["tests"] if test["method"] != "ring"], system)
+    _tests(figure, [test for test in record["tests"] if test["method"] == TestMethod.RING], system)
+    _other_tests(figure, [test for test in record["tests"] if test["method"] != TestMethod.RING], system)
     _rounds(figure, record["rounds"], system)
     _cleanings(figure, record["cleanings"])
     _frame(figure, record, system)
@@ -125,7 +130,7 @@ def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSyste
             "symbol": [BOUND_MARKS[test["bound"]] for test in tests],
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
-        text=[f"{escape(test['place'])}: {BOUND_WORDS[test['bound']]}" for test in tests],
+        text=[f"{escape(test['place'])}: {bound_word(test['bound'])}" for test in tests],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
         name="single test",
     )
@@ -139,7 +144,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: Uni
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
         text=[
-            f"{escape(test['place'])}, {METHODS[Method(test['method'])].name}: {BOUND_WORDS[test['bound']]}"
+            f"{escape(test['place'])}, {TestMethod(test['method']).in_sentence}: {bound_word(test['bound'])}"
             for test in tests
         ],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",

@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from core.calc.format import NOTHING, day, percent
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.tables import NUM, NullsLastColumn
-from maintenance.models.forecasts import SurfaceState
+from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 from qa.templatetags.measures import shown
 

@@ -3,8 +3,8 @@
 from typing import Any
 
 from core.calc.format import day, format_rate, percent
+from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Forecast
-from maintenance.models.forecasts import SurfaceState
 from qa.models import Surface
 
 

@@ -10,9 +10,9 @@ from accounts.models import Organisation
 from clogging import api
 from clogging.posterior_summary import QUANTITIES, ParameterSummary, summarise_posterior
 from clogging.scores import Calibration, calibration
+from core.calc.paving import SurfaceType
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.services.forecasts import fit_for
-from qa.models import SurfaceType
 
 FAST = 0.90
 BINS = 10

@@ -9,10 +9,11 @@ from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
 
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from maintenance.calc.data_quality import RoundSeen, data_quality_notes
+from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
-from maintenance.models.forecasts import SurfaceState
-from qa.calc.methods import METHODS, Method
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors.rounds import by_method, spot_rates
 
@@ -20,8 +21,7 @@ from qa.selectors.rounds import by_method, spot_rates
 def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
     """How many surfaces are in each state: key, word, count; worst first."""
     counts = Counter(state or SurfaceState.NOT_TESTED.value for state in states)
-    order = ("below_limit", "clean_soon", "watch", "not_tested", "draining")
-    return [(key, SurfaceState(key).label, counts[key]) for key in order]
+    return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +33,19 @@ class RecordItem:
     """
 
     on: date
-    kind: str
+    kind: RecordKind
     row: TestRound | CleaningEvent
     mean_mm_h: float | None = None
     spots: int = 0
     bounded: bool = False
     gain: dict[str, Any] | None = None
-    method: Method | None = None
+    method: TestMethod | None = None
     others: Sequence[str] = ()
 
     @property
     def method_note(self) -> str:
         """The method's name where it is not the usual ring test."""
-        return METHODS[self.method].name if self.method and self.method is not Method.RING else ""
+        return self.method.in_sentence if self.method and self.method is not TestMethod.RING else ""
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -64,7 +64,12 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
     gains = _gains_by_day(forecast)
     items = [_round_item(round_) for round_ in surface.rounds.all()]
     items += [
-        RecordItem(event.cleaned_on, "cleaning", event, gain=_take(gains, event) if event.is_active else None)
+        RecordItem(
+            event.cleaned_on,
+            RecordKind.CLEANING,
+            event,
+            gain=_take(gains, event) if event.is_active else None,
+        )
         for event in surface.cleanings.all()
     ]
     return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
@@ -74,14 +79,14 @@ def _round_item(round_: Any) -> RecordItem:
     sorted_in = by_method(round_.active_tests)
     leading = next(iter(sorted_in), None)
     rates = spot_rates(sorted_in[leading]) if leading else []
-    used = {METHODS[Method(test.method)].name for test in round_.active_tests if test.method != leading}
+    used = {TestMethod(test.method).in_sentence for test in round_.active_tests if test.method != leading}
     return RecordItem(
         round_.tested_on,
-        "round",
+        RecordKind.ROUND,
         round_,
         mean_mm_h=exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None,
         spots=len(rates),
-        bounded=any(r.bound != "=" for r in rates),
+        bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
         others=sorted(used),
     )
@@ -102,7 +107,7 @@ def _take(gains: dict[tuple[str, str], list[dict[str, Any]]], event: CleaningEve
 def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordItem]) -> dict[str, Any]:
     """What the decline chart draws."""
     active = [item for item in items if item.row.is_active]
-    rounds = [item for item in active if item.kind == "round" and item.mean_mm_h]
+    rounds = [item for item in active if item.kind is RecordKind.ROUND and item.mean_mm_h]
     return {
         "past": forecast.detail["past"],  # type: ignore[index]
         "future": forecast.detail["future"],  # type: ignore[index]
@@ -121,12 +126,12 @@ def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordIte
         "rounds": [
             {"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h}
             for item in rounds
-            if item.method is Method.RING
+            if item.method is TestMethod.RING
         ],
         "cleanings": [
             {"on": item.on.isoformat(), "what": _cleaning_words(item)}
             for item in active
-            if item.kind == "cleaning"
+            if item.kind is RecordKind.CLEANING
         ],
         "limit_mm_h": surface.limit_mm_h,
         "reach": {
@@ -155,7 +160,7 @@ def _cleaning_words(item: RecordItem) -> str:
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
     """What is odd in the record of a surface, in sentences."""
     active = [item for item in items if item.row.is_active]
-    rounds = [item for item in active if item.kind == "round"]
+    rounds = [item for item in active if item.kind is RecordKind.ROUND]
     tests = [test for item in rounds for test in item.row.active_tests if test.gives_rate]  # type: ignore[union-attr]
     checks = (forecast.detail or {}).get("checks", []) if forecast else []
     return data_quality_notes(
@@ -169,7 +174,7 @@ def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> l
             for check in checks
         ],
         tests=len(tests),
-        bounded_tests=sum(test.bound != "=" for test in tests),
-        cleanings=sum(item.kind == "cleaning" for item in active),
+        bounded_tests=sum(test.bound != Bound.EXACT for test in tests),
+        cleanings=sum(item.kind is RecordKind.CLEANING for item in active),
         fastest_mm_h=max((test.rate_mm_h or 0.0 for test in tests if test.is_ring), default=0.0),
     )

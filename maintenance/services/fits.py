@@ -10,8 +10,8 @@ from django.utils.timezone import now
 from accounts.models import Organisation
 from clogging import api
 from clogging.backtest import Backtest, backtest_portfolio
+from core.calc.jobs import JobState
 from maintenance.models import PortfolioFit
-from maintenance.models.forecasts import JobState
 from maintenance.selectors.histories import portfolio_of
 from maintenance.services import forecasts
 

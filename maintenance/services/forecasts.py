@@ -22,7 +22,7 @@ from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, firs
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.windows import Climate
-from maintenance.models import CleaningMethod, Forecast, PortfolioFit
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.histories import Recorded, date_of, histories_of, years_of
 from maintenance.services import recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
@@ -246,7 +246,7 @@ def _options(
     status: SurfaceStatus,
     levels: Levels,
 ) -> list[Option]:
-    surface, names = recorded.surface, dict(CleaningMethod.choices)
+    surface = recorded.surface
     terms = terms_of(surface.organisation)
     at_yr = _cleaning_time(seen, status, surface)
     options = []
@@ -266,7 +266,6 @@ def _options(
         options.append(
             Option(
                 method,
-                names[method],
                 outlook.after_mm_h.median,
                 outlook.years_until_limit,
                 outlook.p_stays_above,

@@ -12,14 +12,14 @@ from django.utils.timezone import now
 from accounts.models import User
 from core.services.records import given_reason
 from maintenance.calc.actions import Advice, Levels
-from maintenance.models import Action, CleaningEvent, Recommendation
+from maintenance.calc.vocabulary import Action, RecommendationStatus
+from maintenance.models import CleaningEvent, Recommendation
 from qa.models import InfiltrationTest, Surface
 
 QUIET_AFTER_DECLINE = timedelta(days=90)
 IN_TIME = timedelta(days=60)  # what is done earlier than this before its day only moves the day
 LOOK_AHEAD = timedelta(days=365)
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
-Status = Recommendation.Status
 
 
 def levels_of(surface: Surface) -> Levels:
@@ -32,11 +32,11 @@ def levels_of(surface: Surface) -> Levels:
 def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
     """Update, open and overtake advice. What people planned or declined stands."""
     wanted = {a.action: a for a in advice if a.window.due <= surface.site.today() + LOOK_AHEAD}
-    rows = surface.recommendations.select_for_update(of=("self",)).filter(status=Status.OPEN)
+    rows = surface.recommendations.select_for_update(of=("self",)).filter(status=RecommendationStatus.OPEN)
     open_rows = {row.action: row for row in rows if not _answered(row, surface)}
     for action, row in open_rows.items():
         if action not in wanted:
-            row.status = Status.OVERTAKEN
+            row.status = RecommendationStatus.OVERTAKEN
             row.save(update_fields=["status"])
     for action, piece in wanted.items():
         if action in open_rows:
@@ -57,7 +57,7 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     else:
         done = False
     if done:
-        row.status = Status.DONE
+        row.status = RecommendationStatus.DONE
         row.save(update_fields=["status"])
     return done
 
@@ -65,9 +65,9 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
 def _is_planned_or_declined(surface: Surface, action: str) -> bool:
     """Planned already, or declined on this very record not long ago."""
     same = surface.recommendations.filter(action__in=_rivals(action))
-    if same.filter(status=Status.PLANNED).exists():
+    if same.filter(status=RecommendationStatus.PLANNED).exists():
         return True
-    declined = same.filter(status=Status.DECLINED, decided_at__gt=now() - QUIET_AFTER_DECLINE)
+    declined = same.filter(status=RecommendationStatus.DECLINED, decided_at__gt=now() - QUIET_AFTER_DECLINE)
     return any(row.figures.get("record_version") == surface.record_version for row in declined)
 
 
@@ -116,7 +116,7 @@ def _figures(surface: Surface, piece: Advice) -> dict[str, object]:
 def lock_open(recommendation: Recommendation) -> Recommendation:
     """The advice, held until the end of the transaction. Raises ValidationError where it was decided meanwhile."""
     row = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
-    if row.status != Status.OPEN:
+    if row.status != RecommendationStatus.OPEN:
         raise ValidationError(ALREADY_DECIDED, params={"status": row.get_status_display().lower()})
     return row
 
@@ -124,7 +124,7 @@ def lock_open(recommendation: Recommendation) -> Recommendation:
 @transaction.atomic
 def decline(*, recommendation: Recommendation, by: User, reason: str) -> Recommendation:
     """Turn advice down, with the reason."""
-    return _decide(lock_open(recommendation), Status.DECLINED, by, given_reason(reason))
+    return _decide(lock_open(recommendation), RecommendationStatus.DECLINED, by, given_reason(reason))
 
 
 @transaction.atomic
@@ -133,20 +133,22 @@ def mark_planned(
 ) -> Recommendation:
     """Note that advice was taken on. changed_from: what was advised, where somebody planned otherwise."""
     recommendation.changed_from = changed_from
-    return _decide(recommendation, Status.PLANNED, by, reason)
+    return _decide(recommendation, RecommendationStatus.PLANNED, by, reason)
 
 
 @transaction.atomic
 def mark_done(*, recommendation_id: UUID) -> None:
     """Note that what was advised is done."""
-    Recommendation.objects.filter(pk=recommendation_id).update(status=Status.DONE)
+    Recommendation.objects.filter(pk=recommendation_id).update(status=RecommendationStatus.DONE)
 
 
 @transaction.atomic
 def drop_planned(*, recommendation_ids: Iterable[UUID | None]) -> None:
     """End planned advice whose work was called off: it may be outdated, and is made afresh if it is not."""
-    planned = Recommendation.objects.filter(pk__in=list(recommendation_ids), status=Status.PLANNED)
-    planned.update(status=Status.OVERTAKEN)
+    planned = Recommendation.objects.filter(
+        pk__in=list(recommendation_ids), status=RecommendationStatus.PLANNED
+    )
+    planned.update(status=RecommendationStatus.OVERTAKEN)
 
 
 def _decide(row: Recommendation, status: str, by: User, reason: str) -> Recommendation:

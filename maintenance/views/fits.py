@@ -11,7 +11,8 @@ from django.views.decorators.http import require_GET, require_POST
 from accounts.calc.roles import Role
 from accounts.models.tenancy import require_role
 from accounts.views.current_organisation import PersonRequest
-from maintenance.models import CleaningMethod, PortfolioFit
+from core.calc.paving import CleaningMethod
+from maintenance.models import PortfolioFit
 from maintenance.presentation.charts import BeliefRow, beliefs_figure, probability_histogram
 from maintenance.selectors.calibration_report import CalibrationReport, calibration_report_of, expected_counts
 from maintenance.services import fits

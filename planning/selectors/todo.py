@@ -8,6 +8,7 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from maintenance.models import Forecast, Recommendation
 from maintenance.selectors.records import state_counts
+from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit
 from qa.models import Surface
 
@@ -47,7 +48,7 @@ def to_do(user: User, organisation: Organisation, today: date) -> ToDo:
         soon=[row for row in open_rows if today < row.due_on <= soon],
         later=[row for row in open_rows if row.due_on > soon],
         visits=list(
-            coming.filter(status=Visit.Status.SCHEDULED, visit_on__lte=today + timedelta(days=14))
+            coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))
             .select_related("crew")
             .prefetch_related("tasks__surface__site")
         ),

@@ -2,38 +2,38 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite
 
+from core.calc.choices import TextChoice
 from qa.calc.sources import Source
 
 
-class Stage(StrEnum):
+class Stage(TextChoice):
     """Parts of the work in the order of building."""
 
-    BEFORE_DIGGING = "before_digging"
-    SUBGRADE = "subgrade"
-    GEOTEXTILE = "geotextile"
-    OVERFLOW = "overflow"
-    SUBBASE = "subbase"
-    BASE = "base"
-    EDGE = "edge"
-    BEDDING = "bedding"
-    SURFACE = "surface"
-    JOINTS = "joints"
-    CURE = "cure"
-    FINISH = "finish"
-    ACCEPTANCE = "acceptance"
+    BEFORE_DIGGING = "before_digging", "Before digging"
+    SUBGRADE = "subgrade", "Subgrade"
+    GEOTEXTILE = "geotextile", "Geotextile"
+    OVERFLOW = "overflow", "Overflow"
+    SUBBASE = "subbase", "Subbase"
+    BASE = "base", "Base"
+    EDGE = "edge", "Edge restraint"
+    BEDDING = "bedding", "Bedding"
+    SURFACE = "surface", "Surface course"
+    JOINTS = "joints", "Joints and fill"
+    CURE = "cure", "Cure and opening"
+    FINISH = "finish", "Finish"
+    ACCEPTANCE = "acceptance", "Acceptance test"
 
 
 STAGE_ORDER = tuple(Stage)
 
 
-class Traffic(StrEnum):
-    """The heaviest use of the surface."""
+class HeaviestUse(TextChoice):
+    """The heaviest use that a surface is built for; it decides how much compaction is asked."""
 
-    FOOT = "foot"
-    VEHICLE = "vehicle"
+    FOOT = "foot", "Feet and bicycles"
+    VEHICLE = "vehicle", "Vehicles"
 
 
 @dataclass(frozen=True, slots=True)

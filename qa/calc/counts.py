@@ -8,11 +8,11 @@ shares a zone gets are our own choice, not a standard's.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import combinations
 from math import ceil, hypot, inf, isfinite
 from random import Random
 
+from core.calc.choices import TextChoice
 from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
 from qa.calc.deviations import Deviation, require_positive
 
@@ -31,12 +31,12 @@ _ROUNDING_M = 0.015  # rounding to a centimetre may take up to 14 mm off a gap
 Point = tuple[float, float]
 
 
-class Zone(StrEnum):
+class Zone(TextChoice):
     """Where on the surface a spot lies."""
 
-    EDGE = "edge"
-    INTERIOR = "interior"
-    LOW = "low"
+    EDGE = "edge", "Edge strip, next to run-on"
+    INTERIOR = "interior", "Interior"
+    LOW = "low", "Low spot"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,17 +1,7 @@
 """What was off in a test, said so that a person can judge it. A deviation keeps the result."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite
-
-
-class Bound(StrEnum):
-    """Whether a number is the value itself or only a limit of it."""
-
-    EXACT = "="
-    BELOW = "<"
-    ABOVE = ">"
-    UNCLEAR = "~"  # a summary of values bounded on both sides
 
 
 @dataclass(frozen=True, slots=True)

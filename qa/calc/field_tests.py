@@ -11,10 +11,12 @@ from math import pi
 from statistics import fmean
 from typing import Any
 
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from core.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
 from qa.calc import methods
-from qa.calc.deviations import Bound, Deviation, require_positive
-from qa.calc.methods import Method, MethodRate
+from qa.calc.deviations import Deviation, require_positive
+from qa.calc.methods import MethodRate
 from qa.calc.ring import BOUND_BY_ENDING, Ending
 
 FRAME_SIDE_TOLERANCE_MM = 10.0
@@ -101,7 +103,7 @@ class FieldTest:
     sealed: whether a leak past the seal spoils it.
     """
 
-    method: Method
+    method: TestMethod
     steps: tuple[str, ...]
     fixed: tuple[Entry, ...]
     judge: Judge
@@ -113,7 +115,7 @@ class FieldTest:
 
 
 def evaluate_field_test(
-    method: Method, readings: Values, system: UnitSystem, ending: Ending = Ending.DRAINED
+    method: TestMethod, readings: Values, system: UnitSystem, ending: Ending = Ending.DRAINED
 ) -> Outcome:
     """Rate or own value of a test, and every departure from its method. Raises ValueError.
 
@@ -121,7 +123,7 @@ def evaluate_field_test(
     """
     test = FIELD_TESTS[method]
     if ending is not Ending.DRAINED and not test.can_be_stopped:
-        raise ValueError(f"A {methods.METHODS[method].name} has no early stop. Record what the level did.")
+        raise ValueError(f"A {method.in_sentence} has no early stop. Record what the level did.")
     fixed = _in_si(test.fixed, readings, system, "")
     runs = [
         _in_si(test.repeated, run, system, f"{test.run_name} {number}: ")
@@ -168,7 +170,7 @@ def _judge_falling_head(fixed: Values, runs: Sequence[Values]) -> Outcome:
         ).rate_mm_h
         for run in runs
     ]
-    return from_rate(MethodRate(Method.FALLING_HEAD, fmean(rates)), _falls_differ(rates))
+    return from_rate(MethodRate(TestMethod.FALLING_HEAD, fmean(rates)), _falls_differ(rates))
 
 
 def _disc_mm2(name: str, diameter_mm: float) -> float:
@@ -191,7 +193,9 @@ def _judge_square_ring(fixed: Values, runs: Sequence[Values]) -> Outcome:
     require_positive("Inner frame, inside width", fixed["inner_side"], "mm", "Measure the inside.")
     times = [run["elapsed_s"] for run in runs]
     rates = [methods.square_ring_rate(fixed["drop"], time) for time in times]
-    mean = MethodRate(Method.SQUARE_DOUBLE_RING, fmean(rate.rate_mm_h for rate in rates), rates[0].deviations)
+    mean = MethodRate(
+        TestMethod.SQUARE_DOUBLE_RING, fmean(rate.rate_mm_h for rate in rates), rates[0].deviations
+    )
     return from_rate(mean, _frame_size(fixed["inner_side"]), _outer_level(fixed["outer_level"]))
 
 
@@ -274,7 +278,7 @@ FIELD_TESTS = {
     test.method: test
     for test in (
         FieldTest(
-            Method.FALLING_HEAD,
+            TestMethod.FALLING_HEAD,
             steps=(
                 "Sweep the spot, set the standpipe and seal its base to the surface.",
                 "Fill it and let the air out; the head is measured from the surface.",
@@ -296,7 +300,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.SQUARE_DOUBLE_RING,
+            TestMethod.SQUARE_DOUBLE_RING,
             steps=(
                 "Seal both frames, wet the surface through, fill both to the same level.",
                 "Time a drop of 20 mm in the inner frame; top up the outer one meanwhile.",
@@ -315,7 +319,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.FLOODING,
+            TestMethod.FLOODING,
             steps=(
                 "Dam off a section and flood it; keep the water away from doors and basements.",
                 "Read the level at two times. Let it drain.",
@@ -335,7 +339,7 @@ FIELD_TESTS = {
             judge=_judge_flooding,
         ),
         FieldTest(
-            Method.FRAME,
+            TestMethod.FRAME,
             steps=(
                 "Set the frame, seal it inside along the surface.",
                 "Pour the whole volume at once and start the clock.",
@@ -352,7 +356,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.SPREADING_AREA,
+            TestMethod.SPREADING_AREA,
             steps=(
                 "Pour the bucket out at one point, always from the same height.",
                 "Mark how far the water spread and measure that area.",
@@ -366,7 +370,7 @@ FIELD_TESTS = {
             judge=_judge_spread,
         ),
         FieldTest(
-            Method.OUTFLOW_METER,
+            TestMethod.OUTFLOW_METER,
             steps=(
                 "Clean, unfrozen surface; set the loaded device and fill it above the upper mark.",
                 "Wait until no more bubbles rise, then time the fall from mark to mark.",

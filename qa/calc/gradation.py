@@ -11,12 +11,14 @@ from itertools import pairwise
 from math import exp, isfinite, log
 
 from qa.calc.deviations import require_positive
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 Limits = Mapping[float, tuple[float, float]]
 
-_TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", Status.LOOKED_UP)
-_COARSE_TABLE = Source("ASTM D448 / AASHTO M 43, one state highway table and memory", Status.FROM_MEMORY)
+_TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", SourceStatus.LOOKED_UP)
+_COARSE_TABLE = Source(
+    "ASTM D448 / AASHTO M 43, one state highway table and memory", SourceStatus.FROM_MEMORY
+)
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
 

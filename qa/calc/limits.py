@@ -6,14 +6,14 @@ from enum import StrEnum
 from core.calc.format import format_rate
 from core.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, Status, from_memory, looked_up
+from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
 
 CLOGGING_SHARE_DEFAULT = 0.10
 CLOGGING_SHARE_SOURCE = Source(
-    "Share of the new rate left when clogged, 0.10: common in design guides", Status.FROM_MEMORY
+    "Share of the new rate left when clogged, 0.10: common in design guides", SourceStatus.FROM_MEMORY
 )
 _RAIN_NAME = "the design rain"
-_RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", Status.DERIVED)
+_RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", SourceStatus.DERIVED)
 NO_LIMIT = (
     "No limit is known. Choose a rule that gives one in service, enter a design rain, or enter the rate agreed "
     "with the owner."
@@ -285,7 +285,7 @@ def _rain_words(rain: DesignRainLimit, system: UnitSystem) -> str:
 
 def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
     require_positive(name, agreed.rate_mm_h, "mm/h", "Leave it empty if none was agreed.")
-    source = Source(agreed.where or "Agreed with the owner", Status.ENTERED)
+    source = Source(agreed.where or "Agreed with the owner", SourceStatus.ENTERED)
     return Asked(agreed.rate_mm_h, LimitKind.AGREED, "the agreement with the owner", agreed.where, source)
 
 

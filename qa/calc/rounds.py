@@ -13,15 +13,27 @@ from statistics import fmean, median, stdev
 
 from scipy.special import stdtrit
 
+from core.calc.bounds import Bound
+from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem
 from qa.calc.counts import count_deviation
-from qa.calc.deviations import Bound, Deviation, require_positive
+from qa.calc.deviations import Deviation, require_positive
 from qa.calc.limits import is_below
 from qa.calc.ring import MOST_TESTS_PER_SPOT_AND_DAY
 
 RAIN_FREE_H = 24.0
 MOST_TESTS_PLANNED = 500
 _MOST_STEPS = 2000
+
+
+class Purpose(TextChoice):
+    """What a round is made for."""
+
+    ACCEPTANCE = "acceptance", "Acceptance"
+    ROUTINE = "routine", "Routine"
+    BEFORE_CLEANING = "before_cleaning", "Before cleaning"
+    AFTER_CLEANING = "after_cleaning", "After cleaning"
+    COMPLAINT = "complaint", "Complaint"
 
 
 @dataclass(frozen=True, slots=True)

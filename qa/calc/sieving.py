@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
+from core.calc.choices import TextChoice
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.gradation import FINES_MAX_PERCENT
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 SIEVE_NAMES = {
     75.0: "3 in",
@@ -32,9 +33,16 @@ SIEVE_NAMES = {
 }
 FINES_SIEVE_MM = 0.075
 UNACCOUNTED_MAX_PERCENT = 0.3
-C136 = Source("ASTM C136/C136M, sieve analysis; ASTM C117, loss by washing", Status.FROM_MEMORY)
-STEP_WASH_LOSS = Source("Ontario guide, reservoir aggregate: wash loss at most 0.5 %", Status.LOOKED_UP)
+C136 = Source("ASTM C136/C136M, sieve analysis; ASTM C117, loss by washing", SourceStatus.FROM_MEMORY)
+STEP_WASH_LOSS = Source("Ontario guide, reservoir aggregate: wash loss at most 0.5 %", SourceStatus.LOOKED_UP)
 STEP_WASH_LOSS_PERCENT = 0.5
+
+
+class SieveEntry(TextChoice):
+    """What is entered for each sieve."""
+
+    PASSING = "passing", "Percent passing, as on a laboratory's sheet"
+    RETAINED = "retained", "Mass retained on each sieve"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,14 +5,13 @@ from typing import Any
 
 from django import forms
 
+from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.forms.parts import DECIMAL, show_unit
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
-from qa.calc.methods import Method
 from qa.calc.ring import Ending
 from qa.forms.rounds import TestForm, nominal_readings, offer_places
 from qa.models import InfiltrationTest
-from qa.models.rounds import EndingChoice
 
 MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
 
@@ -32,7 +31,7 @@ class FieldTestForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.field_test = FIELD_TESTS[Method(self.instance.method)]
+        self.field_test = FIELD_TESTS[TestMethod(self.instance.method)]
         offer_places(self, self.instance.round.surface)
         self._drop_what_the_method_has_not()
         for name, entry, in_run in named_entries(self.field_test):
@@ -40,7 +39,7 @@ class FieldTestForm(forms.ModelForm):
 
     def _drop_what_the_method_has_not(self) -> None:
         if self.field_test.can_be_stopped:
-            stops = (EndingChoice.DRAINED, EndingChoice.STILL_PONDED)
+            stops = (Ending.DRAINED, Ending.STILL_PONDED)
             self.fields["ended"].choices = [(e.value, e.label) for e in stops]  # type: ignore[attr-defined]
         else:
             del self.fields["ended"]
@@ -126,9 +125,9 @@ def form_for(test: InfiltrationTest, data: Any, initial: dict[str, Any]) -> Test
     return form(data, instance=test, initial=initial)
 
 
-def first_values(method: Method, units: str) -> dict[str, Any]:
+def first_values(method: TestMethod, units: str) -> dict[str, Any]:
     """What a new test starts with: the sizes that the method itself sets."""
-    if method is Method.RING:
+    if method is TestMethod.RING:
         return nominal_readings(units)
     usual = {e.key: e.usual[UnitSystem(units)] for e in FIELD_TESTS[method].fixed if e.usual}
     return {

@@ -10,10 +10,10 @@ from django.db.models import Q
 from accounts.models import Organisation
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.gradation import BANDS, Band, asked_words
-from qa.calc.sieving import SIEVE_NAMES, sieve_label
+from qa.calc.sieving import SIEVE_NAMES, SieveEntry, sieve_label
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.forms.rowsets import MOST_ROWS, REMOVE
-from qa.models import Layer, OwnBand, SieveEntry, Sieving, Surface
+from qa.models import Layer, OwnBand, Sieving, Surface
 from qa.selectors.gradation import is_stone
 
 SPARE_ROWS = 8

@@ -6,22 +6,11 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from core.models.rows import Row
+from qa.calc.buildups import SHEETS, LayerKind
+from qa.calc.counts import Zone
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
-
-class LayerKind(models.TextChoices):
-    SURFACE_COURSE = "surface_course", "Surface course"
-    JOINT_FILL = "joint_fill", "Joint fill"
-    BEDDING = "bedding", "Bedding"
-    BASE = "base", "Base"
-    SUBBASE = "subbase", "Subbase"
-    GEOTEXTILE = "geotextile", "Geotextile"
-    LINER = "liner", "Liner"
-    SUBGRADE = "subgrade", "Subgrade"
-
-
-SHEETS = (LayerKind.GEOTEXTILE, LayerKind.LINER)
-NO_THICKNESS = (*SHEETS, LayerKind.SUBGRADE)
+NO_THICKNESS = (*(sheet.value for sheet in SHEETS), LayerKind.SUBGRADE.value)
 
 
 class Layer(Row):
@@ -29,7 +18,7 @@ class Layer(Row):
 
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="layers")
     position = models.PositiveSmallIntegerField("position from the top")
-    kind = models.CharField("layer", max_length=16, choices=LayerKind)
+    kind = models.CharField("layer", max_length=16, choices=LayerKind.choices)
     material = models.CharField(max_length=120, blank=True)
     thickness_mm = models.FloatField(
         "thickness (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(5000)]
@@ -83,18 +72,12 @@ class Layer(Row):
         return ", ".join(filter(None, (self.get_kind_display(), self.material)))
 
 
-class Zone(models.TextChoices):
-    EDGE = "edge", "Edge strip, next to run-on"
-    INTERIOR = "interior", "Interior"
-    LOW = "low", "Low spot"
-
-
 class Location(Row):
     """A fixed test spot, tested again and again so that rates can be compared."""
 
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="locations")
     label = models.CharField(max_length=20)
-    zone = models.CharField(max_length=10, choices=Zone, default=Zone.INTERIOR)
+    zone = models.CharField(max_length=10, choices=Zone.choices, default=Zone.INTERIOR.value)
     description = models.CharField("how to find it", max_length=200, blank=True)
     x_m = models.FloatField(
         "x (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]

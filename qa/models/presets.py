@@ -11,7 +11,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.models.rows import Row
 from qa.calc.gradation import Band
 from qa.calc.limits import LimitPreset
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 RATE_VALIDATORS = [MinValueValidator(0.1), MaxValueValidator(1e5)]
 
@@ -73,7 +73,7 @@ class OwnLimit(Row):
         """The rule as the formulas take it."""
         return LimitPreset(
             self.name,
-            Source(self.source, Status.ENTERED),
+            Source(self.source, SourceStatus.ENTERED),
             "own rule of the firm",
             acceptance_mm_h=self.acceptance_mm_h,
             limit_mm_h=self.limit_mm_h,
@@ -118,4 +118,4 @@ class OwnBand(Row):
     def as_band(self) -> Band:
         """The band as the formulas take it. Raises ValueError for one that no stone could meet."""
         limits = {float(sieve): (float(low), float(high)) for sieve, low, high in self.limits}
-        return Band(self.name, limits, Source(self.source, Status.ENTERED))
+        return Band(self.name, limits, Source(self.source, SourceStatus.ENTERED))

@@ -9,16 +9,12 @@ from django.urls import reverse
 
 from core.models.rows import AuditedRecord
 from qa.calc.gradation import BANDS, Band
+from qa.calc.sieving import SieveEntry
 from qa.models.buildups import Layer
 from qa.models.presets import OwnBand
 from qa.models.surfaces import AuditedQuerySet, Surface
 
 DESIGNATIONS = [(key, band.name) for key, band in BANDS.items()]
-
-
-class SieveEntry(models.TextChoices):
-    PASSING = "passing", "Percent passing, as on a laboratory's sheet"
-    RETAINED = "retained", "Mass retained on each sieve"
 
 
 class Sieving(AuditedRecord):
@@ -32,7 +28,9 @@ class Sieving(AuditedRecord):
     sampled_by = models.CharField("who sampled and sieved", max_length=120, blank=True)
     designation = models.CharField(max_length=4, blank=True, choices=DESIGNATIONS, editable=False)
     own_band = models.ForeignKey(OwnBand, models.PROTECT, null=True, editable=False, related_name="sievings")
-    entry = models.CharField("what is entered", max_length=8, choices=SieveEntry, default=SieveEntry.PASSING)
+    entry = models.CharField(
+        "what is entered", max_length=8, choices=SieveEntry.choices, default=SieveEntry.PASSING.value
+    )
     readings = models.JSONField(
         default=list, editable=False, help_text="[sieve in mm, percent passing or mass in g], coarse first."
     )

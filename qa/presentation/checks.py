@@ -6,22 +6,12 @@ from typing import Any
 
 from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
-from qa.calc.check_progress import CheckStatus
+from qa.calc.check_progress import Outcome
 from qa.calc.check_units import in_units, reading_text
 from qa.models import CheckEntry, ConstructionCheck
 from qa.selectors.construction import RATE, SPOTS
 
 YES_NO = "Yes or no"
-STATUS_WORDS = {
-    CheckStatus.OPEN: "not checked yet",
-    CheckStatus.PARTLY: "readings missing",
-    CheckStatus.PASSED: "passed",
-    CheckStatus.FAILED: "failed",
-    CheckStatus.WAIVED: "waived",
-    CheckStatus.NOT_NEEDED: "does not apply",
-}
-
-
 ASKED_AT_ACCEPTANCE = {
     SPOTS: "as many as the area asks for",
     RATE: "at least the rate asked when new",
@@ -85,7 +75,9 @@ def found_text(entry: CheckEntry, units: str) -> str:
     """What was found, in words."""
     if entry.reading is not None:
         return reading_text(entry.reading, entry.criterion.get("unit", ""), UnitSystem(units))
-    return {"passed": "Yes, as asked", "failed": "No"}.get(entry.outcome, entry.get_outcome_display())
+    return {Outcome.PASSED: "Yes, as asked", Outcome.FAILED: "No"}.get(
+        Outcome(entry.outcome), entry.get_outcome_display()
+    )
 
 
 def source_text(check: ConstructionCheck) -> str:

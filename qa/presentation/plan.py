@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 
+from core.calc.bounds import Bound
 from core.calc.format import format_rate
+from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import UnitSystem
 from qa.calc.counts import SurfacePlan, Zone
-from qa.calc.methods import Method
-from qa.models import InfiltrationTest, Location, Outline, Surface, SurfaceType
+from qa.models import InfiltrationTest, Location, Outline, Surface
 from qa.presentation.drawing.plan import Mark, draw_plan
 from qa.presentation.section import Picture
 from qa.selectors.rounds import spots_of
@@ -74,7 +75,7 @@ def marks_of(locations: Iterable[Location], units: str) -> list[Mark]:
 def _last_rates(locations: Sequence[Location], units: str) -> dict[object, str]:
     tests = (
         InfiltrationTest.objects.in_active_rounds()
-        .filter(location__in=locations, method=Method.RING)
+        .filter(location__in=locations, method=TestMethod.RING)
         .select_related("round", "location")
         .order_by("round__tested_on", "created_at")
     )
@@ -88,5 +89,5 @@ def _last_rates(locations: Sequence[Location], units: str) -> dict[object, str]:
 
 def _note(repeats: Sequence[InfiltrationTest], units: str) -> str:
     (spot,) = spots_of(repeats)
-    sign = "" if spot.rate.bound == "=" else f"{spot.rate.bound.value} "
+    sign = "" if spot.rate.bound is Bound.EXACT else f"{spot.rate.bound.value} "
     return f"{sign}{format_rate(spot.rate.rate_mm_h, units)}"

@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
+from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
-from qa.calc.surface_types import SurfaceType
+from qa.calc.buildups import LayerKind
 from qa.models import Layer as LayerRow
 from qa.models import Surface
-from qa.presentation.drawing.section import BuildUp, Layer, LayerKind, Overflow, draw_section
+from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 
 USUAL_OVERFLOW_MM = 100.0
 

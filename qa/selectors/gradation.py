@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from core.calc.paving import SurfaceType
+from qa.calc.buildups import LayerKind
 from qa.calc.gradation import (
     FilterCheck,
     GradingResult,
@@ -17,8 +19,8 @@ from qa.calc.gradation import (
     size_at,
 )
 from qa.calc.hydraulics import aggregate_porosity_warning
-from qa.calc.sieving import SieveAnalysis, fines_warnings, passing_from_retained, sieve_label
-from qa.models import Layer, LayerKind, SieveEntry, Sieving, Surface, SurfaceType
+from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_from_retained, sieve_label
+from qa.models import Layer, Sieving, Surface
 from qa.models.buildups import SHEETS
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)

@@ -5,15 +5,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from core.calc.audit import AuditState
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display
-from core.models.rows import AuditedRecord
 from qa.calc.acceptance import Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2, spacing_deviations
-from qa.calc.deviations import Bound, Deviation
+from qa.calc.deviations import Deviation
 from qa.calc.limits import Governing
-from qa.calc.methods import METHODS, Method, MethodFacts, ring_range_mm_h
+from qa.calc.methods import METHODS, MethodFacts, ring_range_mm_h
 from qa.calc.rounds import (
     BelowLimit,
+    Purpose,
     Rate,
     RoundConditions,
     RoundStatistics,
@@ -24,7 +27,7 @@ from qa.calc.rounds import (
     round_statistics,
     spot_mean,
 )
-from qa.models import InfiltrationTest, Location, Purpose, Surface, TestRound
+from qa.models import InfiltrationTest, Location, Surface, TestRound
 from qa.selectors.surface_limits import acceptance_of
 
 FACTORS = (1.25, 1.5, 2.0)
@@ -48,14 +51,14 @@ class MethodResult:
     against_limit: by the rates as measured, or by the converted range where one is published.
     """
 
-    method: Method
+    method: TestMethod
     spots: Sequence[SpotResult]
     statistics: RoundStatistics
     against_limit: BelowLimit
 
     @property
     def facts(self) -> MethodFacts:
-        """The method's name, caution and source."""
+        """The method's caution and source."""
         return METHODS[self.method]
 
     @property
@@ -66,7 +69,7 @@ class MethodResult:
     @property
     def is_ring(self) -> bool:
         """Whether these are ring tests, whose rule asks for a number of spots."""
-        return self.method is Method.RING
+        return self.method is TestMethod.RING
 
     def still_to_test(self, factor: float) -> int | None:
         """Further spots to know the surface's geometric mean within `factor`; None while no spread is known."""
@@ -180,20 +183,20 @@ def latest_acceptance(surface: Surface, units: str) -> Acceptance:
 
 def latest_mean_mm_h(surface: Surface) -> float | None:
     """The mean rate of the latest round with a test that counts; None for an untested surface."""
-    tested = surface.rounds.active().filter(tests__state=AuditedRecord.State.ACTIVE).distinct().first()
+    tested = surface.rounds.active().filter(tests__state=AuditState.ACTIVE).distinct().first()
     if tested is None:
         return None
     rates = spot_rates(tested.tests.active())
     return round_statistics(rates).mean.rate_mm_h
 
 
-def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[Method, list[InfiltrationTest]]:
+def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[TestMethod, list[InfiltrationTest]]:
     """Tests that give a rate, by method, in the order of `Method`: the ring first."""
-    sorted_in: dict[Method, list[InfiltrationTest]] = defaultdict(list)
+    sorted_in: dict[TestMethod, list[InfiltrationTest]] = defaultdict(list)
     for test in tests:
         if test.gives_rate:
-            sorted_in[Method(test.method)].append(test)
-    return {method: sorted_in[method] for method in Method if method in sorted_in}
+            sorted_in[TestMethod(test.method)].append(test)
+    return {method: sorted_in[method] for method in TestMethod if method in sorted_in}
 
 
 def spots_of(tests: Iterable[InfiltrationTest]) -> list[SpotResult]:
@@ -217,11 +220,11 @@ def needed_locations(surface: Surface, units: str) -> int:
 def _spot_result(repeats: list[InfiltrationTest]) -> SpotResult:
     rates = [Rate(test.rate_mm_h or 0.0, Bound(test.bound)) for test in repeats]
     first, rate = repeats[0], spot_mean(rates)
-    as_ring = ring_range_mm_h(Method(first.method), rate.rate_mm_h)
+    as_ring = ring_range_mm_h(TestMethod(first.method), rate.rate_mm_h)
     return SpotResult(first.place, repeats, rate, first.location, as_ring)
 
 
-def _method_result(method: Method, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
+def _method_result(method: TestMethod, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
     spots = spots_of(tests)
     rates = [spot.rate for spot in spots]
     ranges = [spot.ring_range_mm_h for spot in spots if spot.ring_range_mm_h]
@@ -256,7 +259,7 @@ def spots_tested(round_: TestRound) -> dict[str, Any]:
 
     Ring tests of this round that count; times in milliseconds since 1970, None where not recorded.
     """
-    tests = round_.tests.active().filter(method=Method.RING).order_by("created_at")
+    tests = round_.tests.active().filter(method=TestMethod.RING).order_by("created_at")
     seen: dict[str, Any] = {}
     for test in tests:
         key = str(test.location_id) if test.location_id else f"spot {test.spot}"

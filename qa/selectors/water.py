@@ -7,7 +7,9 @@ from math import inf
 from django.urls import reverse
 
 from core.calc.format import format_rate, format_short_length
+from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from qa.calc.buildups import LayerKind
 from qa.calc.hydraulics import (
     StorageLayer,
     aggregate_porosity_warning,
@@ -31,7 +33,7 @@ from qa.calc.rain import (
     run_on_warnings,
     setback_warnings,
 )
-from qa.models import Layer, LayerKind, Surface, SurfaceType
+from qa.models import Layer, Surface
 from qa.selectors.rounds import latest_mean_mm_h
 
 FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide

@@ -19,8 +19,9 @@ from core.services.records import (
 )
 from core.services.uploads import Sent
 from qa.calc.check_model import evaluate
-from qa.calc.sources import Status
-from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Outcome
+from qa.calc.check_progress import Outcome
+from qa.calc.sources import SourceStatus
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.selectors.construction import AUTOMATIC, stopping
 from qa.services.files import attach
 
@@ -138,7 +139,7 @@ def set_work_aside(*, work: CorrectiveWork, by: User, reason: str) -> Corrective
 def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
     """Add a check of the job's own, after the others of its stage."""
     check.key = f"own_{uuid4().hex[:12]}"
-    check.source_status, check.added_by = Status.ENTERED.value, by
+    check.source_status, check.added_by = SourceStatus.ENTERED.value, by
     _refuse_boundless(check)
     record = ConstructionRecord.objects.select_for_update().get(pk=check.record_id)
     check.position = 1 + (record.checks.aggregate(last=Max("position"))["last"] or 0)
@@ -156,7 +157,7 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     if check.key in AUTOMATIC:
         raise ValidationError(SET_ON_SURFACE)
     _refuse_boundless(check)
-    check.source_status, check.source = Status.ENTERED.value, reason[:240]
+    check.source_status, check.source = SourceStatus.ENTERED.value, reason[:240]
     check._change_reason = reason  # type: ignore[attr-defined]
     check._history_user = by  # type: ignore[attr-defined]
     validate_and_save(check, "least", "most", "design", "readings_asked", "source", "source_status")

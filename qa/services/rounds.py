@@ -8,6 +8,8 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.calc.paving import TestMethod
+from core.calc.units import UnitSystem
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -17,8 +19,7 @@ from core.services.records import (
     void_record,
 )
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
-from qa.calc.methods import Method
-from qa.calc.ring import Ending, RingReading, UnitSystem, evaluate_ring, leak_deviation
+from qa.calc.ring import Ending, RingReading, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
 
@@ -146,8 +147,8 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:
-    method = Method(test.method)
-    if method is Method.SPREADING_AREA:
+    method = TestMethod(test.method)
+    if method is TestMethod.SPREADING_AREA:
         test.readings = {**test.readings, "reference": earlier_spread(test)}
     outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
     if test.leak_seen and FIELD_TESTS[method].sealed:
@@ -160,7 +161,7 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
     if not test.location:
         return None
     earlier = InfiltrationTest.objects.in_active_rounds().filter(
-        method=Method.SPREADING_AREA,
+        method=TestMethod.SPREADING_AREA,
         location=test.location,
         round__tested_on__lt=test.round.tested_on,
     )

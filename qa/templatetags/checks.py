@@ -3,18 +3,19 @@
 from django import template
 from django.utils.safestring import SafeString
 
+from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
-from qa.presentation.checks import STATUS_WORDS, criterion_text, found_text, judged_text, source_text
+from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
 
 register = template.Library()
 
 MARKS = {
-    "passed": ("good", "done"),
-    "failed": ("bad", "caution"),
-    "waived": ("warn", "aside"),
-    "not_needed": ("", "aside"),
-    "partly": ("warn", "clock"),
-    "open": ("", "clock"),
+    CheckStatus.PASSED: ("good", "done"),
+    CheckStatus.FAILED: ("bad", "caution"),
+    CheckStatus.WAIVED: ("warn", "aside"),
+    CheckStatus.NOT_NEEDED: ("", "aside"),
+    CheckStatus.PARTLY: ("warn", "clock"),
+    CheckStatus.OPEN: ("", "clock"),
 }
 
 
@@ -41,5 +42,6 @@ def found(entry: CheckEntry, units: str) -> str:
 @register.inclusion_tag("qa/_check_status.html")
 def check_status(stands: str) -> dict[str, SafeString | str]:
     """A check's status by word and mark."""
-    tone, mark = MARKS[stands]
-    return {"tone": tone, "mark": mark, "word": STATUS_WORDS[stands]}  # type: ignore[index]
+    status = CheckStatus(stands)
+    tone, mark = MARKS[status]
+    return {"tone": tone, "mark": mark, "word": status.label}

@@ -3,12 +3,14 @@
 from typing import Any
 
 from accounts.views.current_organisation import CurrentOrganisation
+from core.calc.audit import AuditState
 from core.calc.format import format_rate
+from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, unit_of
 from qa.calc.field_tests import FIELD_TESTS
-from qa.calc.methods import METHODS, Method
+from qa.calc.methods import METHODS
 from qa.forms.field_tests import first_values
-from qa.models import InfiltrationTest, MethodChoice, TestRound
+from qa.models import InfiltrationTest, TestRound
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
 from qa.presentation.spot_chart import spots_figure, spots_table
 from qa.selectors.change_history import amendments_of
@@ -21,9 +23,9 @@ def asked_factor(text: str) -> float:
     return next((factor for factor in FACTORS if f"{factor:g}" == text), FACTORS[1])
 
 
-def asked_method(text: str) -> Method:
+def asked_method(text: str) -> TestMethod:
     """The method chosen on the page; anything else gives the ring."""
-    return Method(text) if text in MethodChoice.values else Method.RING
+    return TestMethod(text) if text in TestMethod.values else TestMethod.RING
 
 
 def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -> dict[str, Any]:
@@ -43,7 +45,7 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         ],
         "left_out": [{"test": test, "lines": lines_of(test)} for test in result.left_out],
         "amendments": amendments_of(round_, with_notes=own_firm),
-        "methods": MethodChoice.choices,
+        "methods": TestMethod.choices,
         "factor": factor,
         "factors": FACTORS,
     }
@@ -78,7 +80,7 @@ def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
     low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
     limit = format_rate(round_.surface.limit_mm_h, units)
     return (
-        f"{count} spot{'' if count == 1 else 's'} by {result.facts.name}, from {format_rate(low, units)} to "
+        f"{count} spot{'' if count == 1 else 's'} by {result.method.in_sentence}, from {format_rate(low, units)} to "
         f"{format_rate(high, units)}, beside the limit of {limit}."
     )
 
@@ -91,14 +93,14 @@ def test_template(test: InfiltrationTest) -> str:
 def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
     """What a page for a new test shows beside its form."""
     round_ = test.round
-    method = Method(test.method)
+    method = TestMethod(test.method)
     page = {
         "test": test,
         "round": round_,
         "surface": round_.surface,
         "result": round_result(round_, units),
         "facts": METHODS[method],
-        "methods": [(value, name) for value, name in MethodChoice.choices if value != method],
+        "methods": [(value, name) for value, name in TestMethod.choices if value != method],
     }
     if test.is_ring:
         return page | {"spots_tested": spots_tested(round_)}
@@ -107,14 +109,14 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
 
 def next_place(round_: TestRound) -> str:
     """The id of the first fixed location still to do in the round; empty when none is left."""
-    done = round_.tests.filter(state="active", location__isnull=False).values("location")
+    done = round_.tests.filter(state=AuditState.ACTIVE, location__isnull=False).values("location")
     left = round_.surface.locations.filter(retired=False).exclude(pk__in=done).first()
     return str(left.pk) if left else ""
 
 
 def start_values(test: InfiltrationTest, units: str, location_id: str) -> dict[str, Any]:
     """What a new test's form starts with: nominal sizes, and what is known of the spot."""
-    values = first_values(Method(test.method), units)
+    values = first_values(TestMethod(test.method), units)
     chosen = {str(place.pk): place for place in test.round.surface.locations.filter(retired=False)}
     location = chosen.get(location_id)
     if not test.is_ring or location is None:

@@ -11,8 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.paving import TestMethod
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
-from qa.calc.methods import METHODS, Method
+from qa.calc.methods import METHODS
+from qa.calc.rounds import Purpose
 from qa.forms.field_tests import form_for, values_of
 from qa.forms.rounds import RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
@@ -34,7 +36,7 @@ from qa.views.round_pages import (
 def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     round_ = TestRound(surface=surface)
-    usual = "acceptance" if surface.opens_later else "routine"
+    usual = Purpose.ACCEPTANCE if surface.opens_later else Purpose.ROUTINE
     initial = {"tested_on": surface.site.today(), "purpose": request.GET.get("purpose", usual)}
     form = RoundForm(request.POST or None, instance=round_, initial=initial, units=request.current.units)
     return save_or_show(
@@ -116,7 +118,7 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "lines": lines_of(test),
         "converted": converted_ranges(test),
         "finding": finding_of(test),
-        "facts": METHODS[Method(test.method)],
+        "facts": METHODS[TestMethod(test.method)],
     }
     return render(request, "qa/test_detail.html", context)
 

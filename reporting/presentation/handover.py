@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from django.conf import settings
 
 from core.calc.format import day, figure, format_measure, format_rate, format_short_length, percent
+from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity, UnitSystem, to_display
 from maintenance.calc.suitability import CARE, suited_methods
 from maintenance.calc.upkeep import upkeep_of
-from maintenance.models import CleaningMethod
 from qa.models import ConstructionRecord, Layer, Surface
 from qa.presentation import disclaimers
 from qa.presentation.section import Picture, section_picture

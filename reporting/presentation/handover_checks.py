@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from core.calc.format import day
 from core.models.files import StoredFile
 from qa.models import CheckEntry, CorrectiveWork
-from qa.presentation.checks import STATUS_WORDS, criterion_text, found_text, judged_text, source_text
+from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
 from qa.selectors.construction import CheckState, RecordState, StageState
 
 
@@ -112,7 +112,7 @@ def _check(one: CheckState, units: str) -> CheckPart:
         source=source_text(row),
         hold_point=row.hold_point,
         status=one.status.value,
-        word=STATUS_WORDS[one.status],
+        word=one.status.label,
         entries=[_entry(entry, criterion, units) for entry in one.entries],
         tested=[_tested(day(f.round.tested_on), f.text, f.passed) for f in one.findings],
     )

@@ -2,21 +2,16 @@
 
 from dataclasses import dataclass
 
+from core.calc.bounds import Bound
 from core.calc.format import day, figure, format_measure, format_rate
 from core.calc.units import Quantity
-from qa.calc.acceptance import Judgement
-from qa.models import InfiltrationTest, Purpose, Surface, TestRound
+from qa.calc.rounds import Purpose
+from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import converted_ranges, lines_of
 from qa.selectors.gradation import Grading, surface_gradation
 from qa.selectors.rounds import RoundResult, round_result
 from qa.selectors.surface_limits import acceptance_of
 from reporting.presentation.handover_checks import FilePart, file_parts
-
-VERDICT_WORDS = {
-    Judgement.PASSES: "Passes",
-    Judgement.FAILS: "Fails",
-    Judgement.CANNOT_TELL: "Cannot tell yet",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +102,7 @@ def _round(round_: TestRound, surface: Surface, units: str) -> RoundPart:
         lowest=_rate(statistics.lowest.rate_mm_h, statistics.lowest.bound, units) if statistics else "",
         spots=f"{result.spots} of at least {result.needed}",
         judgement=verdict.judgement.value if verdict else "",
-        verdict=VERDICT_WORDS[verdict.judgement] if verdict else "",
+        verdict=verdict.judgement.label if verdict else "",
         reason=verdict.reason if verdict else "",
         departures=[found.message for found in result.deviations],
         tests=_tests(result, units),
@@ -162,7 +157,7 @@ def _weather(round_: TestRound, units: str) -> str:
 
 def _rate(rate_mm_h: float, bound: str, units: str) -> str:
     text = format_rate(rate_mm_h, units)
-    return text if bound == "=" else f"{bound} {text}"
+    return text if bound == Bound.EXACT else f"{bound} {text}"
 
 
 def grading_parts(surface: Surface) -> list[GradingPart]:

@@ -7,9 +7,9 @@ from typing import Any
 
 from django.db.models import Prefetch, Sum
 
-from core.models.rows import AuditedRecord
+from core.calc.audit import AuditState
+from maintenance.calc.vocabulary import RecordKind, SurfaceState
 from maintenance.models import Forecast, Recommendation
-from maintenance.models.forecasts import SurfaceState
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import chart_title, forecast_sentence
 from maintenance.selectors.records import RecordItem, chart_record, fetch_records, record_of, state_counts
@@ -81,8 +81,8 @@ def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
         agreement=getattr(site, "agreement", None),
         states=[entry for entry in state_counts(part.state for part in parts) if entry[2]],
         surfaces=parts,
-        rounds_done=sum(item.kind == "round" for item in items),
-        cleanings_done=sum(item.kind == "cleaning" for item in items),
+        rounds_done=sum(item.kind is RecordKind.ROUND for item in items),
+        cleanings_done=sum(item.kind is RecordKind.CLEANING for item in items),
         spent=_spent(site, since),
         ahead=sum((row.cost for part in parts for row in part.advice if row.cost), Decimal(0)) or None,
         cautions=CAUTIONS,
@@ -111,7 +111,5 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
 
 
 def _spent(site: Site, since: date) -> Decimal | None:
-    events = site.surfaces.filter(
-        cleanings__state=AuditedRecord.State.ACTIVE, cleanings__cleaned_on__gte=since
-    )
+    events = site.surfaces.filter(cleanings__state=AuditState.ACTIVE, cleanings__cleaned_on__gte=since)
     return events.aggregate(total=Sum("cleanings__cost"))["total"]

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.utils.timezone import now
 
-from qa.calc.methods import Method
+from core.calc.paving import TestMethod
 from qa.models import Location, Outline
 from qa.services import plans
 from tests.browser.conftest import DESK, PHONE
@@ -286,4 +286,4 @@ def test_the_plan_is_shown_on_the_surface_page(firm, open_page, accessible, size
 
 
 def test_every_method_has_a_form_in_the_browser_tests():
-    assert set(TYPED) == set(Method) - {Method.RING}
+    assert set(TYPED) == set(TestMethod) - {TestMethod.RING}

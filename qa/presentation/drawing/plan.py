@@ -19,7 +19,6 @@ _HIGHEST = 420.0
 _RING = 8.0
 _ARROW_EVERY = 46.0
 _ROW = 19.0
-_ZONE_WORDS = {Zone.EDGE: "edge strip", Zone.INTERIOR: "interior", Zone.LOW: "low spot"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +126,10 @@ def _edge_strip(plan: SurfacePlan, view: _View, paint: Paint, id_prefix: str) ->
     return element("g", *lines, clip_path=f"url(#{id_prefix}-shape)", opacity="0.6") if lines else ""
 
 
+def _short(zone: Zone) -> str:
+    return zone.in_sentence.partition(",")[0]
+
+
 def _run_on_sides(plan: SurfacePlan, view: _View) -> list[tuple[Point, Point]]:
     corners = plan.outline
     return [(view.at(corners[i]), view.at(corners[(i + 1) % len(corners)])) for i in plan.run_on_edges]
@@ -230,7 +233,7 @@ def _legend(
 ) -> tuple[str, float]:
     rows = []
     for zone in (z for z in Zone if any(mark.zone is z for mark in marks)):
-        said = text(f"test location, {_ZONE_WORDS[zone]}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
+        said = text(f"test location, {_short(zone)}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
         rows.append(_ring(_LEFT + 2, y, zone, paint) + said)
         y += _ROW
     if plan.run_on_edges:
@@ -266,5 +269,5 @@ def _in_words(plan: SurfacePlan, marks: Sequence[Mark]) -> str:
         said.append("Its low point is marked.")
     for mark in marks:
         note = f", {mark.note}" if mark.note else ""
-        said.append(f"Location {mark.label}: {_ZONE_WORDS[mark.zone]}{note}.")
+        said.append(f"Location {mark.label}: {_short(mark.zone)}{note}.")
     return " ".join(said)

@@ -1,36 +1,11 @@
 """A build-up as the record has it: plain values from which the cross-section is drawn."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite
 
-from qa.calc.surface_types import SurfaceType
+from core.calc.paving import SurfaceType
+from qa.calc.buildups import LayerKind
 
-
-class LayerKind(StrEnum):
-    """What a layer is for."""
-
-    SURFACE_COURSE = "surface_course"
-    JOINT_FILL = "joint_fill"
-    BEDDING = "bedding"
-    BASE = "base"
-    SUBBASE = "subbase"
-    GEOTEXTILE = "geotextile"
-    LINER = "liner"
-    SUBGRADE = "subgrade"
-
-
-KIND_NAMES = {
-    LayerKind.SURFACE_COURSE: "Surface",
-    LayerKind.JOINT_FILL: "Joint fill",
-    LayerKind.BEDDING: "Bedding",
-    LayerKind.BASE: "Base",
-    LayerKind.SUBBASE: "Subbase",
-    LayerKind.GEOTEXTILE: "Geotextile",
-    LayerKind.LINER: "Liner",
-    LayerKind.SUBGRADE: "Subgrade",
-}
-SHEETS = frozenset({LayerKind.GEOTEXTILE, LayerKind.LINER})
 STACKED = frozenset({LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE})
 
 
@@ -128,7 +103,7 @@ class BuildUp:
 
 
 def _refuse_bad_layer(layer: Layer) -> None:
-    name = KIND_NAMES[layer.kind].lower()
+    name = layer.kind.in_sentence
     thick = layer.thickness_mm
     needs_thickness = layer.kind in STACKED or layer.kind is LayerKind.JOINT_FILL
     if not isfinite(thick) or thick < 0 or (needs_thickness and thick == 0) or thick > 10_000:

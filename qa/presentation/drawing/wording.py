@@ -1,8 +1,8 @@
 """The section in words: what stands beside each layer, and the description read aloud."""
 
 from core.calc.units import MM_PER_IN, UnitSystem
-from qa.calc.surface_types import SURFACE_NAMES
-from qa.presentation.drawing.record import KIND_NAMES, SHEETS, BuildUp, Layer, LayerKind
+from qa.calc.buildups import SHEETS, LayerKind
+from qa.presentation.drawing.record import BuildUp, Layer
 
 _NBSP = "\u00a0"
 Lines = tuple[str, str, str]  # heading, material, values
@@ -32,7 +32,7 @@ def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
         values.append(f"{layer.porosity * 100:.0f}{_NBSP}%{_NBSP}voids")
     if layer.stone_max_mm:
         values.append(_stone_text(layer, system))
-    return KIND_NAMES[layer.kind], _kept_together(layer.material), " · ".join(values)
+    return layer.kind.label, _kept_together(layer.material), " · ".join(values)
 
 
 def _kept_together(material: str) -> str:
@@ -78,7 +78,7 @@ def _held_text(build_up: BuildUp, height_mm: float, verb: str, system: UnitSyste
 
 def title_of(build_up: BuildUp) -> str:
     """Name of the drawing."""
-    return f"Cross-section, {SURFACE_NAMES[build_up.surface_type]}"
+    return f"Cross-section, {build_up.surface_type.in_sentence}"
 
 
 def describe(build_up: BuildUp, system: UnitSystem) -> str:

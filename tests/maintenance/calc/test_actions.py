@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import (
     AgreedCare,
     Levels,
@@ -41,7 +42,7 @@ FINE = SurfaceStatus(
 
 def option(method="vacuum", stays=0.9, cost="450.00", a_year="180.00"):
     return Option(
-        method, method.title(), 900.0, 2.5, stays, Decimal(cost), Decimal(a_year) if a_year else None
+        CleaningMethod(method), 900.0, 2.5, stays, Decimal(cost), Decimal(a_year) if a_year else None
     )
 
 
@@ -112,7 +113,6 @@ OPTIONS = st.lists(
     st.builds(
         Option,
         method=st.sampled_from(ROUTINE + RESTORING),
-        name=st.just("It"),
         rate_after_mm_h=st.floats(1.0, 5000.0),
         years_until_limit=st.floats(0.0, 10.0) | st.none(),
         share_staying_above=st.floats(0.0, 1.0),

@@ -4,13 +4,14 @@ from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from maintenance import tasks
 from maintenance.models import Forecast
 from maintenance.services import forecasts
 from qa.models import Surface
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -19,7 +20,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 

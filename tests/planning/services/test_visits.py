@@ -6,13 +6,14 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.timezone import localdate
 
 from maintenance.models import Recommendation
 from maintenance.services import recommendations
+from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit, VisitTask
 from planning.services import matching, visits
 from qa.models import Surface
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     CrewFactory,
@@ -25,7 +26,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 
@@ -80,7 +80,7 @@ def test_a_second_piece_of_advice_joins_the_crews_visit_of_that_day():
 def test_a_visit_called_off_is_not_joined():
     row = advice_for(SurfaceFactory())
     crew = CrewFactory(organisation=row.surface.organisation)
-    off = VisitFactory(crew=crew, visit_on=TODAY + 7 * DAY, status=Visit.Status.CANCELLED)
+    off = VisitFactory(crew=crew, visit_on=TODAY + 7 * DAY, status=VisitStatus.CANCELLED)
 
     assert plan(row, crew) != off
 
@@ -187,7 +187,7 @@ def test_a_visit_is_called_off_once():
 
 
 def test_a_closed_visit_takes_no_task():
-    visit = VisitFactory(status=Visit.Status.DONE)
+    visit = VisitFactory(status=VisitStatus.DONE)
     surface = SurfaceFactory(site__owner__organisation=visit.organisation)
 
     with pytest.raises(ValidationError, match="This visit is done"):
@@ -235,7 +235,7 @@ def test_a_task_ends_with_something():
 
 
 def test_a_task_of_a_visit_called_off_cannot_be_finished():
-    task = VisitTaskFactory(visit__status=Visit.Status.CANCELLED, action="look")
+    task = VisitTaskFactory(visit__status=VisitStatus.CANCELLED, action="look")
 
     with pytest.raises(ValidationError, match="This visit is cancelled"):
         visits.finish_task(task=task, finding="Roots.")
@@ -336,7 +336,7 @@ def test_an_edit_does_not_bring_back_a_visit_called_off_meanwhile():
         visits.save_visit(visit=open_copy)
 
     stored = Visit.objects.get(pk=open_copy.pk)
-    assert (stored.status, stored.note) == (Visit.Status.CANCELLED, "")
+    assert (stored.status, stored.note) == (VisitStatus.CANCELLED, "")
 
 
 def test_no_task_is_added_to_a_visit_called_off_meanwhile():

@@ -10,13 +10,13 @@ from qa.calc.limits import (
     is_below,
     limit_from_design_rain,
 )
-from qa.calc.sources import Status
+from qa.calc.sources import SourceStatus
 
 
 def test_every_preset_has_a_figure_a_source_and_a_status():
     for preset in PRESETS.values():
         assert preset.acceptance_mm_h or preset.working_limit_mm_h
-        assert preset.source.status in (Status.LOOKED_UP, Status.FROM_MEMORY)
+        assert preset.source.status in (SourceStatus.LOOKED_UP, SourceStatus.FROM_MEMORY)
         assert "verify against the current edition" in preset.source.note
 
 

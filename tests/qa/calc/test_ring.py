@@ -4,16 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.calc.ring import (
-    Bound,
-    Ending,
-    RingReading,
-    UnitSystem,
-    evaluate_ring,
-    required_test_mass,
-    ring_rate,
-    time_for_rate_s,
-)
+from core.calc.bounds import Bound
+from core.calc.units import UnitSystem
+from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass, ring_rate, time_for_rate_s
 
 SI = RingReading(
     system=UnitSystem.SI,

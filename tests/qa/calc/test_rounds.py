@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from qa.calc.deviations import Bound
-from qa.calc.ring import UnitSystem
+from core.calc.bounds import Bound
+from core.calc.units import UnitSystem
 from qa.calc.rounds import (
     Rate,
     RoundConditions,

@@ -18,7 +18,7 @@ def record(firm):
     LayerFactory(surface=firm.surface, kind="subbase", thickness_mm=450.0)
     LayerFactory(surface=firm.surface, kind="base", thickness_mm=100.0)
     return assembly.open_record(
-        record=ConstructionRecord(surface=firm.surface), parts=list(assembly.PART_STAGES), by=firm.technician
+        record=ConstructionRecord(surface=firm.surface), parts=list(assembly.PARTS), by=firm.technician
     )
 
 
@@ -87,7 +87,7 @@ def test_a_surface_has_one_record(record, firm):
 
 
 def test_the_usual_parts_are_those_of_the_layers(firm):
-    assert assembly.usual_parts(firm.surface) == list(assembly.PART_STAGES)
+    assert assembly.usual_parts(firm.surface) == list(assembly.PARTS)
 
     LayerFactory(surface=firm.surface, kind="geotextile", thickness_mm=None, porosity=None)
 

@@ -10,7 +10,7 @@ from accounts.services import people
 from core.calc.units import UnitSystem
 from qa.calc.counts import SurfacePlan, count_deviation
 from qa.calc.limits import Agreed, governing_limit
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 from qa.presentation.drawing.plan import draw_plan
 from qa.templatetags.measures import days_from, months
 from tests.factories import (
@@ -113,7 +113,7 @@ def test_a_firm_without_sites_is_led_to_the_first_one(client, firm):
 
 
 def test_a_source_is_not_said_twice():
-    practice = Source("Common practice", Status.COMMON_PRACTICE)
+    practice = Source("Common practice", SourceStatus.COMMON_PRACTICE)
 
     agreed = governing_limit(agreed=Agreed(250.0, "contract 4, clause 2"))
 

@@ -5,11 +5,12 @@ from xml.etree import ElementTree
 
 import pytest
 
+from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
-from qa.calc.surface_types import SurfaceType
+from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
-from qa.presentation.drawing.section import BuildUp, Layer, LayerKind, Overflow, draw_section
+from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 
 SVG = "{http://www.w3.org/2000/svg}"
 LAYERS = (
@@ -46,7 +47,7 @@ def test_the_description_gives_every_layer_and_the_water_in_words():
     words = parsed(YARD).find(f"{SVG}desc").text.replace("\u00a0", " ")
 
     assert words.startswith(
-        "True to scale, from the top, 530 mm to the subgrade. Surface: Concrete pavers, 80 mm."
+        "True to scale, from the top, 530 mm to the subgrade. Surface course: Concrete pavers, 80 mm."
     )
     assert "Base: Stone No. 57, 100 mm, 40 % voids, stone 5–25 mm." in words
     assert "Geotextile: Nonwoven. Subgrade: Silty clay." in words
