@@ -107,6 +107,10 @@ TABLE = {
     "qa:file-void": ("get", "file", RECORD),
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
+    "reporting:handover-keep": ("get", "surface", PLAN),
+    "reporting:kept-show": ("get", "kept", READ),
+    "reporting:kept-download": ("get", "kept", READ),
+    "reporting:kept-void": ("get", "kept", PLAN),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -118,6 +122,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
@@ -151,8 +156,10 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
 
     from django.utils.timezone import localdate, now
 
+    from accounts.calc.audience import Audience
     from accounts.models import Invitation
     from maintenance.models import Recommendation
+    from reporting.services.kept import freeze_handover
 
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
@@ -175,7 +182,9 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     record = ConstructionRecordFactory(surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
+    kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
+        "kept": kept.pk,
         "check": check.pk,
         "file": AttachmentFactory(entry=entry).pk,
         "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,

@@ -129,7 +129,7 @@ SECRETS = {
     "test": "I hurried.",
     "cleaning": "Broke a lamp, nobody saw.",
     "crew": "Night owls",
-    "price": "4321.99",
+    "price": "4,321.99",
 }
 
 
@@ -147,7 +147,7 @@ def secrets_of(firm):
     Crew.objects.update(name=SECRETS["crew"])
     forecasts.refresh(surface.pk)
     forecast = surface.forecast
-    forecast.detail["options"][0]["cost_per_year"] = SECRETS["price"]
+    forecast.detail["options"][0]["cost_per_year"] = SECRETS["price"].replace(",", "")
     forecast.save()
     advice = Recommendation.objects.get(pk=rows["recommendation"])
     VisitTask.objects.update(recommendation=advice)
