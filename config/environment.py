@@ -59,7 +59,7 @@ def secret_key(data_dir: Path) -> str:
     if not path.exists():
         data_dir.mkdir(parents=True, exist_ok=True)
         _write_private(path, secrets.token_urlsafe(64))
-    return path.read_text().strip()
+    return path.read_text(encoding="ascii").strip()
 
 
 def _write_private(path: Path, text: str) -> None:

@@ -44,7 +44,6 @@ INSTALLED_APPS = [
     "allauth.account",
     "allauth.mfa",
     "django_filters",
-    "django_htmx",
     "django_tables2",
     "simple_history",
 ]
@@ -59,9 +58,9 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "accounts.views.current_organisation.CurrentOrganisationMiddleware",
+    "core.views.errors.RefusalMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"

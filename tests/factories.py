@@ -7,6 +7,8 @@ from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.models import CleaningAttachment, CleaningEvent
 from planning.models import Crew, Visit, VisitTask
 from qa.models import (
@@ -29,12 +31,38 @@ from qa.services.rounds import evaluate
 from tests.clock import SITE_ZONE
 
 
+def small_outlook(**changes):
+    """A forecast of a year from two points, with nothing measured or done before it."""
+    days = (date(2026, 6, 1), date(2027, 6, 1))
+    rates = (900.0, 800.0), (600.0, 500.0), (1400.0, 1300.0), (500.0, 400.0), (1700.0, 1600.0)
+    curve = RateCurve(days, *rates)
+    values = {
+        "rate_now_mm_h": Range(900.0, 600.0, 1400.0, 500.0, 1700.0),
+        "decline_percent_a_year": Range(12.0, 6.0, 20.0, 3.0, 25.0),
+        "decline_percentile": 0.5,
+        "past": curve,
+        "future": curve,
+        "below": (0.02, 0.05),
+        "rounds": (),
+        "gains": (),
+        "options": (),
+        "options_on": days[0],
+    }
+    return ForecastOutlook(**values | changes)
+
+
+def round_against_forecast(measured_mm_h, expected_mm_h, pit_lo, pit_hi):
+    """One past round with what had been expected of it."""
+    expected = Range(*[expected_mm_h] * 5)
+    return RoundAgainstForecast(date(2024, 1, 1), 3, measured_mm_h, expected, pit_lo, pit_hi)
+
+
 class UserFactory(DjangoModelFactory):
     class Meta:
         model = User
         skip_postgeneration_save = True
 
-    email = factory.Sequence(lambda n: f"person{n}@firm.example")
+    email = factory.Sequence(lambda n: f"person{n:05}@firm.example")
     password = factory.django.Password("a-long-password-1")
 
 
@@ -42,7 +70,7 @@ class OrganisationFactory(DjangoModelFactory):
     class Meta:
         model = Organisation
 
-    name = factory.Sequence(lambda n: f"Firm {n}")
+    name = factory.Sequence(lambda n: f"Firm {n:05}")
 
 
 class MembershipFactory(DjangoModelFactory):
@@ -59,7 +87,7 @@ class OwnerFactory(DjangoModelFactory):
         model = Owner
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Owner {n}")
+    name = factory.Sequence(lambda n: f"Owner {n:05}")
 
 
 class OwnerPersonFactory(DjangoModelFactory):
@@ -76,7 +104,7 @@ class SiteFactory(DjangoModelFactory):
 
     owner = factory.SubFactory(OwnerFactory)
     organisation = factory.SelfAttribute("owner.organisation")
-    name = factory.Sequence(lambda n: f"Site {n}")
+    name = factory.Sequence(lambda n: f"Site {n:05}")
     time_zone = SITE_ZONE
 
 
@@ -85,7 +113,7 @@ class SurfaceFactory(DjangoModelFactory):
         model = Surface
 
     site = factory.SubFactory(SiteFactory)
-    name = factory.Sequence(lambda n: f"Surface {n}")
+    name = factory.Sequence(lambda n: f"Surface {n:05}")
     surface_type = "picp"
     area_m2 = 1000.0
     opened_on = date(2020, 5, 1)
@@ -98,7 +126,7 @@ class OwnLimitFactory(DjangoModelFactory):
         model = OwnLimit
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own limit {n}")
+    name = factory.Sequence(lambda n: f"Own limit {n:05}")
     limit_mm_h = 300.0
     acceptance_mm_h = 2000.0
     source = "contract 7, clause 3"
@@ -109,7 +137,7 @@ class OwnBandFactory(DjangoModelFactory):
         model = OwnBand
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own band {n}")
+    name = factory.Sequence(lambda n: f"Own band {n:05}")
     limits = [[25.0, 90.0, 100.0], [4.75, 0.0, 10.0]]
     source = "pit sheet"
 
@@ -131,7 +159,7 @@ class LocationFactory(DjangoModelFactory):
         model = Location
 
     surface = factory.SubFactory(SurfaceFactory)
-    label = factory.Sequence(lambda n: f"L{n}")
+    label = factory.Sequence(lambda n: f"L{n:05}")
 
 
 class SievingFactory(DjangoModelFactory):
@@ -158,7 +186,7 @@ class InfiltrationTestFactory(DjangoModelFactory):
         model = InfiltrationTest
 
     round = factory.SubFactory(RoundFactory)
-    spot = factory.Sequence(lambda n: f"spot {n}")
+    spot = factory.Sequence(lambda n: f"spot {n:05}")
     prewet_mass = 3.6
     prewet_time_s = 45.0
     start_delay_s = 60.0
@@ -222,6 +250,9 @@ class CleaningFactory(DjangoModelFactory):
     currency = "EUR"
 
 
+BECAUSE = Grounds(record_version=1, reasons=("Because.",))
+
+
 class StoredFileFactory(DjangoModelFactory):
     class Meta:
         abstract = True
@@ -252,7 +283,7 @@ class CrewFactory(DjangoModelFactory):
         model = Crew
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Crew {n}")
+    name = factory.Sequence(lambda n: f"Crew {n:05}")
 
 
 class VisitFactory(DjangoModelFactory):

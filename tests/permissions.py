@@ -3,6 +3,7 @@
 from types import SimpleNamespace
 
 from tests.factories import (
+    BECAUSE,
     AttachmentFactory,
     CheckEntryFactory,
     CleaningAttachmentFactory,
@@ -177,7 +178,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         due_on=today,
         earliest_on=today,
         currency="EUR",
-        reasons=["Because."],
+        grounds=BECAUSE,
     )
     record = ConstructionRecordFactory(surface=firm.surface)
     check = ConstructionCheckFactory(record=record)

@@ -26,6 +26,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.views.sign_up_adapter import JOIN_KEY
+from core.views.form_views import do_or_say
 
 
 @login_required
@@ -84,24 +85,24 @@ def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, "That is not a role. Choose one from the list; nothing was changed.")
         return redirect("accounts:firm")
-    try:
-        people.change_role(membership=membership, role=form.cleaned_data["role"])
-        messages.success(request, f"{membership.user} is now {membership.get_role_display().lower()}.")
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect("accounts:firm")
+    return do_or_say(request, lambda: _given(membership, form.cleaned_data["role"]), "accounts:firm")
+
+
+def _given(membership: Membership, role: int) -> str:
+    people.change_role(membership=membership, role=role)
+    return f"{membership.user} is now {membership.get_role_display().lower()}."
 
 
 @login_required
 @require_POST
 def member_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
-    try:
-        people.remove_member(membership=membership)
-        messages.success(request, f"{membership.user} no longer belongs to the firm. Their records stay.")
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect("accounts:firm")
+    return do_or_say(request, lambda: _removed(membership), "accounts:firm")
+
+
+def _removed(membership: Membership) -> str:
+    people.remove_member(membership=membership)
+    return f"{membership.user} no longer belongs to the firm. Their records stay."
 
 
 @login_required

@@ -7,9 +7,12 @@ from django.utils.timezone import now
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.jobs import JobState
+from core.models.payloads import StoredPayload, of_another_schema
 from core.models.rows import Row
+from maintenance.calc.backtest_payload import BacktestScores
+from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import SurfaceState
-from qa.models import Surface
+from qa.models import Site, Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
 
@@ -30,9 +33,8 @@ class PortfolioFit(Row):
     error = models.TextField(blank=True)
     finished_at = models.DateTimeField(null=True)
     result = models.JSONField(null=True)
-    judgement = models.JSONField(
-        null=True, help_text="Scores on tests held back from the fit, as plain data."
-    )
+    backtest_json = models.JSONField(null=True, help_text="Scores on tests held back from the fit.")
+    backtest = StoredPayload(BacktestScores, "backtest_json")
     converged = models.BooleanField(default=False)
     message = models.TextField(blank=True)
     surfaces = models.PositiveIntegerField(default=0)
@@ -52,10 +54,11 @@ class PortfolioFit(Row):
 
 class ForecastQuerySet(OfSurfaceQuerySet):
     def stale(self) -> "ForecastQuerySet":
-        """Forecasts of an older record than the surface now has, or of an earlier day."""
-        return self.filter(
-            Q(made_from_version__lt=F("surface__record_version")) | Q(made_on__lt=now().date())
-        )
+        """Forecasts of an older record, of a day that is over at the site, or written by another edition."""
+        stale = Q(made_from_version__lt=F("surface__record_version"))
+        for day, zones in Site.objects.zones_by_date(now()).items():
+            stale |= Q(made_on__lt=day, surface__site__time_zone__in=zones)
+        return self.filter(stale | (Q(error="") & of_another_schema("outlook_json", ForecastOutlook)))
 
 
 class Forecast(Row):
@@ -74,11 +77,12 @@ class Forecast(Row):
     rate_low_mm_h = models.FloatField(null=True, help_text="Lower end of the 80 % range.")
     rate_high_mm_h = models.FloatField(null=True, help_text="Upper end of the 80 % range.")
     share_below_now = models.FloatField(null=True, help_text="Probability of being below the limit today.")
-    alert_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
-    even_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
-    late_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
+    below_10_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
+    below_50_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
+    below_90_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
     decline_percent_yr = models.FloatField(null=True)
-    detail = models.JSONField(null=True, help_text="Curves, gains and past forecasts, as plain data.")
+    outlook_json = models.JSONField(null=True, help_text="Curves, gains and past forecasts.")
+    outlook = StoredPayload(ForecastOutlook, "outlook_json")
 
     objects = ForecastQuerySet.as_manager()
 
@@ -91,5 +95,10 @@ class Forecast(Row):
 
     @property
     def is_stale(self) -> bool:
-        """Whether the record has changed since."""
-        return self.made_from_version < self.surface.record_version
+        """Whether the record has changed since, or another edition of the program made it."""
+        return self.made_from_version < self.surface.record_version or self.is_of_another_edition
+
+    @property
+    def is_of_another_edition(self) -> bool:
+        """Whether what is stored cannot be read, so that it must be made anew."""
+        return not self.error and self.outlook_json is not None and self.outlook is None

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
 
 from scipy.stats import binom
 
@@ -11,6 +10,8 @@ from clogging import api
 from clogging.posterior_summary import QUANTITIES, ParameterSummary, summarise_posterior
 from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
+from maintenance.calc.backtest_payload import BacktestScores
+from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.services.forecasts import fit_for
 
@@ -38,13 +39,6 @@ CONDITIONS = {
     "winter_grit": "winter grit",
     "traffic": "each step of traffic (feet, cars, lorries)",
 }
-
-
-class _Check(NamedTuple):
-    """The part of a stored round check that calibration reads."""
-
-    pit_lo: float
-    pit_hi: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,28 +69,25 @@ class CalibrationReport:
     calibration: Calibration | None
     bins: Sequence[Bin]
     fast: Sequence[FastDecline]
-    judgement: dict[str, Any] | None
+    backtest: BacktestScores | None
 
 
 def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     """Everything the firm's record says about its forecasts, in a constant number of queries."""
     fitted = fit_for(organisation)
     newest = PortfolioFit.objects.newest_done(organisation)
-    rows = Forecast.objects.of_organisation(organisation).filter(
-        detail__isnull=False, surface__removed_on=None
-    )
-    forecasts = list(rows.select_related("surface__site"))
-    pits = [_Check(*check["pit"]) for row in forecasts for check in (row.detail or {})["checks"]]
-    judged = calibration(pits)  # type: ignore[arg-type]
-    kinds = {row.surface.surface_type for row in forecasts}
+    rows = Forecast.objects.of_organisation(organisation).filter(surface__removed_on=None)
+    seen = [(row, outlook) for row in rows.select_related("surface__site") if (outlook := row.outlook)]
+    judged = calibration([against for _, outlook in seen for against in outlook.rounds])
+    kinds = {row.surface.surface_type for row, _ in seen}
     return CalibrationReport(
         fit=newest,
         groups=_groups(fitted, kinds),
         shares=api.cleaning_shares(fitted),
         calibration=judged,
         bins=histogram(judged.pits) if judged else (),
-        fast=_fast(forecasts),
-        judgement=newest.judgement if newest else None,
+        fast=_fast(seen),
+        backtest=newest.backtest if newest else None,
     )
 
 
@@ -140,11 +131,11 @@ def _key_words(p: ParameterSummary) -> str:
     return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
 
 
-def _fast(forecasts: Sequence[Forecast]) -> list[FastDecline]:
+def _fast(seen: Iterable[tuple[Forecast, ForecastOutlook]]) -> list[FastDecline]:
     found = [
-        FastDecline(row, row.detail["decline_percentile"], likely_causes(row))  # type: ignore[index]
-        for row in forecasts
-        if (row.detail or {})["decline_percentile"] > FAST
+        FastDecline(row, outlook.decline_percentile, likely_causes(row))
+        for row, outlook in seen
+        if outlook.decline_percentile > FAST
     ]
     return sorted(found, key=lambda item: -item.place)
 

@@ -11,6 +11,7 @@ from accounts.models import Organisation
 from clogging import api
 from clogging.backtest import Backtest, backtest_portfolio
 from core.calc.jobs import JobState
+from maintenance.calc.backtest_payload import BacktestScores, ForecasterScores
 from maintenance.models import PortfolioFit
 from maintenance.selectors.histories import portfolio_of
 from maintenance.services import forecasts
@@ -55,22 +56,22 @@ def run_fit(fit_id: UUID | str) -> str:
     organisation = PortfolioFit.objects.select_related("organisation").get(pk=fit_id).organisation
     try:
         histories = [recorded.history for recorded in portfolio_of(organisation)]
-        fitted, judged = api.fit_portfolio(histories), backtest_portfolio(histories)
+        fitted, backtest = api.fit_portfolio(histories), backtest_portfolio(histories)
     except Exception as error:
         mine.update(state=JobState.FAILED, error=str(error), finished_at=now())
         raise
-    if not mine.update(**_outcome(fitted, judged)):
+    if not mine.update(**_outcome(fitted, backtest)):
         return "lease lost"
     _forget_old(organisation)
     forecasts.refresh_firm(organisation)
     return "done"
 
 
-def _outcome(fitted: api.PortfolioFit, judged: Backtest | None) -> dict[str, object]:
+def _outcome(fitted: api.PortfolioFit, backtest: Backtest | None) -> dict[str, object]:
     return {
         "state": JobState.DONE,
         "result": fitted.to_dict(),
-        "judgement": _plain(judged) if judged else None,
+        "backtest_json": scores_of(backtest).to_json() if backtest else None,
         "converged": fitted.converged,
         "message": fitted.message,
         "surfaces": fitted.n_surfaces,
@@ -80,8 +81,9 @@ def _outcome(fitted: api.PortfolioFit, judged: Backtest | None) -> dict[str, obj
     }
 
 
-def _plain(judged: Backtest) -> dict[str, object]:
-    return {"surfaces": judged.surfaces, "forecasters": [one._asdict() for one in judged.forecasters]}
+def scores_of(backtest: Backtest) -> BacktestScores:
+    """A backtest as it is kept."""
+    return BacktestScores(backtest.surfaces, tuple(ForecasterScores(*one) for one in backtest.forecasters))
 
 
 def _claim(fit_id: UUID | str) -> datetime | None:

@@ -6,7 +6,7 @@ nudge, and a periodic sweep finds what was left.
 
 import logging
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
@@ -18,12 +18,21 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from clogging import api
-from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
+from core.calc.paving import CleaningMethod
+from core.errors import UnusableRecordError
+from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
+from maintenance.calc.forecast_payload import (
+    ForecastOutlook,
+    GainOfCleaning,
+    Range,
+    RateCurve,
+    RoundAgainstForecast,
+)
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.windows import Climate
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.selectors.histories import Recorded, date_of, histories_of, years_of
+from maintenance.selectors.histories import Recorded, date_of, day_at, histories_of, years_of
 from maintenance.services import recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
 from maintenance.services.commitments import commitments
@@ -60,9 +69,7 @@ def enqueue_stale() -> int:
     stale = Forecast.objects.stale().filter(
         _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
     )
-    # West of Greenwich the day is still the old one for a while: those are not stale yet.
-    old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
-    ids = [*missing, *old]
+    ids = [*missing, *stale.values_list("surface_id", flat=True)]
     for surface_id in ids:
         enqueue_refresh(surface_id)
     return len(ids)
@@ -109,7 +116,7 @@ def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) 
     mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
     try:
         outcome = compute_forecast(surface, surface.site.today())
-    except ValueError as error:  # the record contradicts itself; the page says how
+    except UnusableRecordError as error:  # the page says how
         refused = mine.update(**_refusal(surface, str(error)))
         return _again_if_changed(surface, "refused") if refused else "lease lost"
     except Exception:
@@ -148,7 +155,7 @@ def _again_if_changed(surface: Surface, outcome: str) -> str:
 
 
 def _is_fresh(forecast: Forecast, surface: Surface) -> bool:
-    same_record = forecast.made_from_version >= surface.record_version
+    same_record = forecast.made_from_version >= surface.record_version and not forecast.is_of_another_edition
     return same_record and forecast.made_on is not None and forecast.made_on >= surface.site.today()
 
 
@@ -189,12 +196,12 @@ def current_fit(surface: Surface) -> api.PortfolioFit:
         return fit_for(organisation)
     try:
         return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
-    except ValueError:  # the record of another surface that cannot be must not stop this one
+    except UnusableRecordError:  # the record of another surface that cannot be must not stop this one
         return fit_for(organisation)
 
 
 def compute_forecast(surface: Surface, today: date) -> Outcome:
-    """Forecast, status and options of one surface. Raises ValueError for a record that cannot be."""
+    """Forecast, status and options of one surface. Raises UnusableRecordError for a record that cannot be."""
     recorded = histories_of([surface])[0]
     fit = current_fit(surface)
     seen = api.forecast_surface(
@@ -218,15 +225,14 @@ def _now_yr(recorded: Recorded, today: date) -> float:
 def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
     surface, site = recorded.surface, recorded.surface.site
     agreed = commitments().agreed_care(surface)
-    times, shares = list(seen.future.t_yr), list(seen.p_below)
     return SurfaceStatus(
         today=today,
         opened_on=surface.opened_on,
         limit_mm_h=surface.limit_mm_h,
         rate_now_mm_h=seen.rate_now_mm_h.median,
         share_below_now=seen.p_below_now,
-        alert_on=date_of(surface, first_crossing(times, shares, levels.alert_share)),
-        action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
+        alert_on=date_of(surface, seen.first_reach_yr(levels.alert_share)),
+        action_on=date_of(surface, seen.first_reach_yr(levels.action_share)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
@@ -297,65 +303,52 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
         "share_below_now": seen.p_below_now,
-        "alert_on": date_of(surface, seen.t_p10_yr),
-        "even_on": date_of(surface, seen.t_p50_yr),
-        "late_on": date_of(surface, seen.t_p90_yr),
+        "below_10_on": date_of(surface, seen.first_reach_yr(0.10)),
+        "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
+        "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
-        "detail": detail(surface, outcome),
+        "outlook_json": outlook_of(surface, outcome).to_json(),
     }
 
 
-def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
-    """Curves, gains, checks and options as plain data for pages and reports."""
+def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
+    """Curves, checks, gains and options of a forecast, by day."""
     seen = outcome.seen
-    return {
-        "rate": seen.rate_now_mm_h._asdict(),
-        "decline_percent": seen.decline_percent_a_year._asdict(),
-        "decline_percentile": seen.decline_percentile,
-        "past": _curve(surface, seen.past),
-        "future": _curve(surface, seen.future) | {"below": [round(float(p), 5) for p in seen.p_below]},
-        "checks": [_check(surface, check) for check in seen.rounds],
-        "gains": [_gain(surface, gain) for gain in seen.gains],
-        "options": [_option(option) for option in outcome.options],
-        "options_on": _iso(surface, _cleaning_time(seen, outcome.status, surface)),
-    }
+    return ForecastOutlook(
+        rate_now_mm_h=Range(*seen.rate_now_mm_h),
+        decline_percent_a_year=Range(*seen.decline_percent_a_year),
+        decline_percentile=seen.decline_percentile,
+        past=_curve(surface, seen.past),
+        future=_curve(surface, seen.future),
+        below=tuple(round(float(p), 5) for p in seen.p_below),
+        rounds=tuple(_round(surface, check) for check in seen.rounds),
+        gains=tuple(_gain(surface, gain) for gain in seen.gains),
+        options=tuple(outcome.options),
+        options_on=day_at(surface, _cleaning_time(seen, outcome.status, surface)),
+    )
 
 
-def _curve(surface: Surface, curve: api.Curve) -> dict[str, list[Any]]:
-    numbers = {
-        name: [float(f"{v:.5g}") for v in getattr(curve, name)]
-        for name in ("median", "lo80", "hi80", "lo95", "hi95")
-    }
-    return {"on": [_iso(surface, t) for t in curve.t_yr], **numbers}
+def _curve(surface: Surface, curve: api.Curve) -> RateCurve:
+    """To five digits, which is more than is known and half of what is stored."""
+    rates = (tuple(float(f"{rate:.5g}") for rate in line) for line in curve[1:])
+    return RateCurve(tuple(day_at(surface, float(t)) for t in curve.t_yr), *rates)
 
 
-def _check(surface: Surface, check: api.RoundCheck) -> dict[str, Any]:
-    return {
-        "on": _iso(surface, check.t_yr),
-        "tests": check.n_tests,
-        "measured_mm_h": check.measured_mm_h,
-        "expected": check.expected_mm_h._asdict(),
-        "pit": [check.pit_lo, check.pit_hi],
-    }
+def _round(surface: Surface, check: api.RoundCheck) -> RoundAgainstForecast:
+    return RoundAgainstForecast(
+        on=day_at(surface, check.t_yr),
+        tests=check.n_tests,
+        measured_mm_h=check.measured_mm_h,
+        expected_mm_h=Range(*check.expected_mm_h),
+        pit_lo=check.pit_lo,
+        pit_hi=check.pit_hi,
+    )
 
 
-def _gain(surface: Surface, gain: api.CleaningGain) -> dict[str, Any]:
-    return {
-        "on": _iso(surface, gain.t_yr),
-        "method": gain.method,
-        "measured_factor": gain.measured_factor,
-        "factor": gain.factor._asdict(),
-    }
-
-
-def _option(option: Option) -> dict[str, Any]:
-    money = {
-        "cost": str(option.cost),
-        "cost_per_year": str(option.cost_per_year) if option.cost_per_year else None,
-    }
-    return asdict(option) | money
-
-
-def _iso(surface: Surface, t_yr: float) -> str:
-    day = date_of(surface, float(t_yr))
-    return day.isoformat() if day else ""
+def _gain(surface: Surface, gain: api.CleaningGain) -> GainOfCleaning:
+    return GainOfCleaning(
+        on=day_at(surface, gain.t_yr),
+        method=CleaningMethod(gain.method),
+        measured_factor=gain.measured_factor,
+        factor=Range(*gain.factor),
+    )

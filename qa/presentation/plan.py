@@ -6,6 +6,7 @@ from core.calc.bounds import Bound
 from core.calc.format import format_rate
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.counts import SurfacePlan, Zone
 from qa.calc.rounds import Rate
 from qa.models import Location, Outline, Surface
@@ -79,7 +80,7 @@ def drawn_plan(
             css_variables=not for_paper,
             id_prefix=id_prefix,
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
     return Picture(svg=svg)
 

@@ -6,6 +6,7 @@ from typing import Protocol
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 
@@ -38,7 +39,10 @@ class BuiltLayer(Protocol):
 
 
 class Built(Protocol):
-    """A surface as it was built. seed: which stones are drawn; the same seed, the same picture."""
+    """A surface as it was built. stored_below_mm: water kept below the overflow, None where that is not known.
+
+    seed: which stones are drawn; the same seed, the same picture.
+    """
 
     @property
     def surface_type(self) -> str: ...
@@ -51,6 +55,8 @@ class Built(Protocol):
     @property
     def overflow_diameter_mm(self) -> float | None: ...
     @property
+    def stored_below_mm(self) -> float | None: ...
+    @property
     def seed(self) -> int: ...
 
 
@@ -60,7 +66,7 @@ def section_picture(built: Built, units: str, *, id_prefix: str, for_paper: bool
         return Picture()
     try:
         return Picture(svg=_draw(built, units, id_prefix, for_paper))
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
 
 
@@ -94,4 +100,5 @@ def _layer(layer: BuiltLayer) -> Layer:
 def _overflow(built: Built) -> Overflow | None:
     if built.overflow_invert_mm is None:
         return None
-    return Overflow(built.overflow_invert_mm, built.overflow_diameter_mm or USUAL_OVERFLOW_MM)
+    diameter_mm = built.overflow_diameter_mm or USUAL_OVERFLOW_MM
+    return Overflow(built.overflow_invert_mm, diameter_mm, built.stored_below_mm)

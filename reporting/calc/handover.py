@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
+from core.calc.payload import Payload
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
@@ -97,7 +99,10 @@ class TestLine:
 
 @dataclass(frozen=True, slots=True)
 class RoundPart:
-    """One acceptance round. mean, lowest: of the method that speaks for it, None while no test with a rate counts."""
+    """One acceptance round. mean, lowest: of the method that speaks for it, None while no test with a rate counts.
+
+    by_method: that method's name, where it is not the ring that an acceptance rate is asked of.
+    """
 
     key: UUID
     on: date
@@ -105,6 +110,7 @@ class RoundPart:
     weather: UnitText
     mean: BoundedRate | None
     lowest: BoundedRate | None
+    by_method: str
     spots: UnitText
     judgement: Judgement
     verdict: str
@@ -156,8 +162,10 @@ class CarePart:
 
 
 @dataclass(frozen=True, slots=True)
-class HandoverSnapshot:
+class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
+
+    SCHEMA: ClassVar[int] = 1
 
     audience: Audience
     key: UUID

@@ -9,7 +9,9 @@ from datetime import date
 from uuid import UUID
 
 from core.calc.file_kinds import MediaType
-from core.calc.paving import CleaningMethod, SurfaceType, TestMethod
+from core.calc.paving import CleaningMethod, SurfaceType
+from maintenance.calc.decline import DeclineRecord
+from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
 from qa.calc.acceptance import Judgement
 from qa.calc.buildups import LayerKind
@@ -19,9 +21,9 @@ from reporting.calc.values import BoundedRate, Money, UnitText
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What a surface is, and how it stands.
+    """What a surface is, and how it stands on the day that it is at its site.
 
-    rate_now_mm_h, even_on: of the forecast, None while there is none; even_on also where ten years do not reach it.
+    rate_now_mm_h, below_50_on: of the forecast, None while there is none; the day also where it lies beyond ten years.
     """
 
     key: UUID
@@ -36,8 +38,8 @@ class Standing:
     limit_mm_h: float
     state: SurfaceState
     rate_now_mm_h: float | None
-    even_on: date | None
-    has_forecast: bool
+    below_50_on: date | None
+    today: date
 
     @property
     def title(self) -> str:
@@ -86,61 +88,13 @@ class AcceptancePart:
 
 
 @dataclass(frozen=True, slots=True)
-class CurvePart:
-    """Rates over time in mm/h: median and both ends of the 80 and 95 % ranges, one a day."""
-
-    on: tuple[date, ...]
-    median: tuple[float, ...]
-    lo80: tuple[float, ...]
-    hi80: tuple[float, ...]
-    lo95: tuple[float, ...]
-    hi95: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ChartTest:
-    """One test in the chart."""
-
-    on: date
-    rate: BoundedRate
-    place: str
-    method: TestMethod
-
-
-@dataclass(frozen=True, slots=True)
-class ChartRound:
-    """The geometric mean of a round in the chart."""
-
-    on: date
-    mean_mm_h: float
-
-
-@dataclass(frozen=True, slots=True)
-class ChartCleaning:
-    """A cleaning in the chart: the method, and what it gave."""
-
-    on: date
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
 class DeclinePart:
-    """The decline of a surface and its forecast. below: chance of being below the limit, a day of `future`."""
+    """The decline of a surface and its forecast: in words, against its kind, and what the chart is drawn from."""
 
     title: str
     summary: UnitText
     kind: str
-    past: CurvePart
-    future: CurvePart
-    below: tuple[float, ...]
-    tests: tuple[ChartTest, ...]
-    rounds: tuple[ChartRound, ...]
-    cleanings: tuple[ChartCleaning, ...]
-    limit_mm_h: float
-    alert_on: date | None
-    even_on: date | None
-    late_on: date | None
-    today: date
+    record: DeclineRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +105,9 @@ class ForecastPart:
     rate_low_mm_h: float | None
     rate_high_mm_h: float | None
     share_below_now: float | None
-    alert_on: date | None
-    even_on: date | None
-    late_on: date | None
+    below_10_on: date | None
+    below_50_on: date | None
+    below_90_on: date | None
     decline: DeclinePart | None
 
 
@@ -193,16 +147,6 @@ class OptionPart:
 
 
 @dataclass(frozen=True, slots=True)
-class GainPart:
-    """What a cleaning gave, as factors of the rate: by the tests on both sides, and by the model with its range."""
-
-    measured_factor: float | None
-    median: float
-    lo80: float
-    hi80: float
-
-
-@dataclass(frozen=True, slots=True)
 class RecordLine:
     """One line of a surface's record: a round with what its tests say, or a cleaning with how it was done.
 
@@ -225,12 +169,19 @@ class RecordLine:
     share_of_area: float = 1.0
     wetness: str = ""
     cost: Money | None = None
-    gain: GainPart | None = None
+    gain: GainOfCleaning | None = None
 
     @property
     def is_round(self) -> bool:
         """Whether it tells of tests."""
         return self.kind is RecordKind.ROUND
+
+    @property
+    def mark(self) -> str:
+        """Which mark stands before it: test, cleaning or aside."""
+        if not self.is_active:
+            return "aside"
+        return "test" if self.is_round else "cleaning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,13 +211,17 @@ class LayerPart:
 
 @dataclass(frozen=True, slots=True)
 class BuildUpPart:
-    """What the cross-section is drawn from. seed: which stones are drawn, so that it looks the same again."""
+    """What the cross-section is drawn from. stored_below_mm: water kept below the overflow, where that is known.
+
+    seed: which stones are drawn, so that it looks the same again.
+    """
 
     surface_type: SurfaceType
     layers: tuple[LayerPart, ...]
     joint_width_mm: float | None
     overflow_invert_mm: float | None
     overflow_diameter_mm: float | None
+    stored_below_mm: float | None
     seed: int
 
 

@@ -6,10 +6,12 @@ rendered: as a page, as a paper, and, of kept ones, again years later (`reportin
 
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -46,9 +48,10 @@ class Levels:
 
 @dataclass(frozen=True, slots=True)
 class Calculation:
-    """How the making of a forecast stands: being made anew, or why it could not be made."""
+    """How the making of a forecast stands: whether it is being made anew and why, or why it could not be made."""
 
     is_stale: bool
+    of_another_edition: bool
     problem: str
 
 
@@ -56,7 +59,7 @@ class Calculation:
 class Comparison:
     """What each way of cleaning would give if done on that day."""
 
-    on: date | None
+    on: date
     options: tuple[OptionPart, ...]
     with_prices: bool
 
@@ -81,7 +84,6 @@ class SurfaceSnapshot:
     """The page of a surface: how it stands, what to do, what it is, and its whole record, newest first."""
 
     audience: Audience
-    today: date
     standing: Standing
     facts: SurfaceFacts
     limit: AskedRate
@@ -131,7 +133,10 @@ class SiteOfOwner:
 
 @dataclass(frozen=True, slots=True)
 class StartSnapshot:
-    """The first page of an owner's people: their sites, and what comes next, the most pressing first."""
+    """The first page of an owner's people: their sites, and what comes next, the most pressing first.
+
+    today: the date where most of the surfaces lie.
+    """
 
     audience: Audience
     today: date
@@ -154,8 +159,10 @@ class ReportedSurface:
 
 
 @dataclass(frozen=True, slots=True)
-class ReportSnapshot:
-    """A site's report over a period, its last day the one it was made on. spent, ahead: in the firm's currency."""
+class ReportSnapshot(Payload):
+    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
+
+    SCHEMA: ClassVar[int] = 1
 
     audience: Audience
     key: UUID
@@ -169,8 +176,8 @@ class ReportSnapshot:
     states: tuple[StateCount, ...]
     rounds_done: int
     cleanings_done: int
-    spent: Money | None
-    ahead: Money | None
+    spent: tuple[Money, ...]
+    ahead: tuple[Money, ...]
     surfaces: tuple[ReportedSurface, ...]
     cautions: tuple[str, ...]
     demo_notice: str

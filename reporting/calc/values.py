@@ -4,7 +4,8 @@ Numbers are kept in SI and put into a reader's units when they are shown. Senten
 the record is read, once in each system of units, so that a document keeps its words however the program speaks later.
 """
 
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -35,6 +36,15 @@ class Money:
 
     amount: Decimal
     currency: str
+
+
+def sums(amounts: Iterable[Money | None]) -> tuple[Money, ...]:
+    """What known amounts add up to, each currency by itself; none where that is nothing."""
+    totals: dict[str, Decimal] = defaultdict(Decimal)
+    for money in amounts:
+        if money is not None:
+            totals[money.currency] += money.amount
+    return tuple(Money(total, currency) for currency, total in sorted(totals.items()) if total)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,7 @@ class Snapshot(AuditedRecord):
     since = models.DateField(null=True, editable=False, help_text="First day of the period, for a report.")
     until = models.DateField(editable=False, help_text="The day at the site on which it was made.")
     made_at = models.DateTimeField(default=now, editable=False)
-    schema = models.PositiveSmallIntegerField(editable=False, help_text="Which edition of the payload it is.")
-    payload = models.JSONField(editable=False, help_text="What it said, as plain data.")
+    payload = models.JSONField(editable=False, help_text="What it said, with the number of its schema.")
 
     objects = SnapshotQuerySet.as_manager()
 

@@ -5,12 +5,12 @@ from typing import Any
 
 from core.calc.format import figure, format_short_length, percent
 from core.calc.units import Quantity, UnitSystem, to_display
-from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, SieveLine
+from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
 from reporting.presentation.pdf import Paper
 from reporting.presentation.pictures import section_of
-from reporting.presentation.words import worded
+from reporting.presentation.words import rate_words, worded
 
 NO_RATE_ASKED = "No acceptance rate was agreed and no rule that was chosen gives one."
 
@@ -25,7 +25,7 @@ def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
         "drawing_words": _in_words(snapshot.build_up.layers, units),
         "limit": worded(limit.reason or BoundedRate(limit.rate_mm_h), units),
         "limit_source": limit.source,
-        "acceptance": words["acceptance"] | _asked(snapshot.acceptance, units),
+        "acceptance": _acceptance(words["acceptance"], snapshot.acceptance, units),
         "gradings": [
             said | {"lines": [_sieve(line) for line in grading.lines]}
             for said, grading in zip(words["gradings"], snapshot.gradings, strict=True)
@@ -46,6 +46,26 @@ def handover_paper(
     }
     drawings = {"section": drawing.svg} if drawing.svg else {}
     return Paper("handover.typ", data, drawings, photos)
+
+
+def _acceptance(words: dict[str, Any], acceptance: HandoverAcceptance, units: str) -> dict[str, Any]:
+    rounds = [
+        said | {name: _said_by(round_, rate, units) for name, rate in _rates_of(round_)}
+        for said, round_ in zip(words["rounds"], acceptance.rounds, strict=True)
+    ]
+    return words | _asked(acceptance, units) | {"rounds": rounds}
+
+
+def _rates_of(round_: RoundPart) -> tuple[tuple[str, BoundedRate | None], ...]:
+    return ("mean", round_.mean), ("lowest", round_.lowest)
+
+
+def _said_by(round_: RoundPart, rate: BoundedRate | None, units: str) -> str:
+    """A rate of a round, with the method's name where it is not the ring that an acceptance rate is asked of."""
+    if rate is None:
+        return "none"
+    by = f" by {round_.by_method}" if round_.by_method else ""
+    return rate_words(rate, units) + by
 
 
 def _asked(acceptance: HandoverAcceptance, units: str) -> dict[str, str]:

@@ -1,7 +1,6 @@
 """Drawings and charts of a snapshot, in the reader's units: SVG text, and plotly figures as plain data."""
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +9,7 @@ from qa.calc.counts import SurfacePlan
 from qa.presentation.drawing.plan import Mark
 from qa.presentation.plan import drawn_plan
 from qa.presentation.section import Picture, section_picture
-from reporting.calc.parts import BuildUpPart, CurvePart, DeclinePart, PlanPart, SpotPart
+from reporting.calc.parts import BuildUpPart, DeclinePart, PlanPart, SpotPart
 from reporting.presentation.words import rate_words
 
 
@@ -44,32 +43,4 @@ def _marks(spot: SpotPart, units: str) -> list[Mark]:
 
 def chart_of(decline: DeclinePart, units: str) -> dict[str, Any]:
     """The decline and its forecast as a plotly figure."""
-    record = {
-        "past": _curve(decline.past),
-        "future": _curve(decline.future) | {"below": list(decline.below)},
-        "tests": [
-            {
-                "on": test.on.isoformat(),
-                "rate_mm_h": test.rate.rate_mm_h,
-                "bound": test.rate.bound.value,
-                "place": test.place,
-                "method": test.method.value,
-            }
-            for test in decline.tests
-        ],
-        "rounds": [{"on": r.on.isoformat(), "mean_mm_h": r.mean_mm_h} for r in decline.rounds],
-        "cleanings": [{"on": c.on.isoformat(), "what": c.what} for c in decline.cleanings],
-        "limit_mm_h": decline.limit_mm_h,
-        "reach": {name: _iso(getattr(decline, name)) for name in ("alert_on", "even_on", "late_on")},
-        "today": decline.today.isoformat(),
-    }
-    return decline_figure(record, units)
-
-
-def _curve(curve: CurvePart) -> dict[str, list[Any]]:
-    rates = {name: list(getattr(curve, name)) for name in ("median", "lo80", "hi80", "lo95", "hi95")}
-    return {"on": [day.isoformat() for day in curve.on], **rates}
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None
+    return decline_figure(decline.record, units)

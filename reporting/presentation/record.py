@@ -4,8 +4,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from core.calc.format import figure, percent
+from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.templatetags.measures import rate
-from reporting.calc.parts import GainPart, RecordLine
+from reporting.calc.parts import RecordLine
 from reporting.presentation.words import money_words
 
 
@@ -34,9 +35,11 @@ def _of_cleaning(line: RecordLine) -> str:
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
 
 
-def gain_words(gain: GainPart) -> str:
+def gain_words(gain: GainOfCleaning) -> str:
     """What a cleaning gave, by the tests on both sides and by the model."""
-    model = f"Model: {figure(gain.median)} times (80 % range {figure(gain.lo80)} to {figure(gain.hi80)})."
+    factor = gain.factor
+    span = f"80 % range {figure(factor.lo80)} to {figure(factor.hi80)}"
+    model = f"Model: {figure(factor.median)} times ({span})."
     if not gain.measured_factor:
         return model
     return f"Tests before and after: {figure(gain.measured_factor)} times the rate. {model}"

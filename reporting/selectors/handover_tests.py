@@ -27,7 +27,7 @@ def acceptance_rounds(surface: Surface, audience: Audience) -> HandoverAcceptanc
 def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart:
     round_.surface = surface
     result = round_result(round_, "si")
-    statistics = result.statistics
+    leading, statistics = result.leading, result.statistics
     judgement = acceptance_verdict(surface, result, "si").judgement
     return RoundPart(
         key=round_.pk,
@@ -36,6 +36,7 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart
         weather=in_both(lambda units: _weather(round_, units)),
         mean=_bounded(statistics.mean) if statistics else None,
         lowest=_bounded(statistics.lowest) if statistics else None,
+        by_method="" if leading is None or leading.is_ring else leading.method.in_sentence,
         spots=in_both(lambda units: _spots(surface, result, units)),
         judgement=judgement,
         verdict=judgement.label,

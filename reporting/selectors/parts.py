@@ -20,6 +20,7 @@ from qa.models import Location, Outline, Site, Surface
 from qa.presentation.plan import LAID_OF_UNITS, plan_of
 from qa.selectors.rounds import acceptance_verdict, last_ring_rates, latest_acceptance_round, round_result
 from qa.selectors.surface_limits import acceptance_of, limit_known
+from qa.selectors.water import stored_below_mm
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -59,8 +60,8 @@ def standing(surface: Surface) -> Standing:
         limit_mm_h=surface.limit_mm_h,
         state=SurfaceState(forecast.surface_state) if forecast else SurfaceState.NOT_TESTED,
         rate_now_mm_h=forecast.rate_now_mm_h if forecast else None,
-        even_on=forecast.even_on if forecast else None,
-        has_forecast=bool(forecast and forecast.detail),
+        below_50_on=forecast.below_50_on if forecast else None,
+        today=surface.site.today(),
     )
 
 
@@ -172,6 +173,7 @@ def _file(row: StoredFile, audience: Audience) -> FilePart:
 
 def build_up_part(surface: Surface) -> BuildUpPart:
     """What the cross-section is drawn from."""
+    layers = list(surface.layers.all())
     return BuildUpPart(
         surface_type=SurfaceType(surface.surface_type),
         layers=tuple(
@@ -183,11 +185,12 @@ def build_up_part(surface: Surface) -> BuildUpPart:
                 stone_max_mm=layer.stone_max_mm,
                 porosity=layer.porosity,
             )
-            for layer in surface.layers.all()
+            for layer in layers
         ),
         joint_width_mm=surface.joint_width_mm,
         overflow_invert_mm=surface.overflow_invert_mm,
         overflow_diameter_mm=surface.overflow_diameter_mm,
+        stored_below_mm=stored_below_mm(surface, layers),
         seed=surface.pk.int % 10_000,
     )
 

@@ -1,9 +1,9 @@
 """The page of a site, its report over a period, and the first page of an owner's people."""
 
-from collections.abc import Sequence
-from datetime import date
-from decimal import Decimal
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
 from itertools import groupby
+from typing import Any
 
 from django.conf import settings
 from django.db.models import Prefetch
@@ -13,9 +13,9 @@ from accounts.models import User
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
+from planning.selectors.todo import usual_date
 from qa.models import Site, Surface
 from qa.presentation import disclaimers
-from reporting.calc.parts import AdvicePart
 from reporting.calc.snapshots import (
     ReportedSurface,
     ReportSnapshot,
@@ -23,7 +23,7 @@ from reporting.calc.snapshots import (
     SiteSnapshot,
     StartSnapshot,
 )
-from reporting.calc.values import Money
+from reporting.calc.values import Money, sums
 from reporting.selectors.histories import forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
@@ -67,14 +67,14 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
     )
 
 
-def start_snapshot(user: User, today: date, audience: Audience = Audience.OWNER) -> StartSnapshot:
+def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER) -> StartSnapshot:
     """The sites that a person reads for their owner, and what comes next at them."""
-    rows = Surface.objects.for_user(user).in_service().select_related("site", "forecast")
+    rows = list(Surface.objects.for_user(user).in_service().select_related("site", "forecast"))
     surfaces = [standing(surface) for surface in rows]
     advice = Recommendation.objects.for_user(user).ahead()
     return StartSnapshot(
         audience=audience,
-        today=today,
+        today=usual_date((surface.site.time_zone for surface in rows), at),
         states=counted_states(surfaces),
         sites=tuple(
             SiteOfOwner(key, name, tuple(listed))
@@ -90,8 +90,7 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     fetch_records(surfaces)
     records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
     parts = tuple(_reported(surface, records[surface.pk], since, audience) for surface in surfaces)
-    done = [i for items in records.values() for i in items if i.row.is_active and i.on >= since]
-    currency = site.organisation.currency
+    rounds, cleanings = _done([item for items in records.values() for item in items], since)
     return ReportSnapshot(
         audience=audience,
         key=site.pk,
@@ -103,10 +102,10 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
         made_on=site.today(),
         agreement=agreement_part(site, audience),
         states=counted_states(part.standing for part in parts),
-        rounds_done=sum(item.kind is RecordKind.ROUND for item in done),
-        cleanings_done=sum(item.kind is RecordKind.CLEANING for item in done),
-        spent=audience.shown(Matter.PRICES, _spent(done, currency), None),
-        ahead=_ahead([advice for part in parts for advice in part.advice], currency),
+        rounds_done=len(rounds),
+        cleanings_done=len(cleanings),
+        spent=audience.shown(Matter.PRICES, _spent(cleanings), ()),
+        ahead=sums(advice.cost for part in parts for advice in part.advice),
         surfaces=parts,
         cautions=CAUTIONS,
         demo_notice=settings.DEMO_NOTICE,
@@ -133,11 +132,13 @@ def _reported(
     )
 
 
-def _spent(done: Sequence[RecordItem], currency: str) -> Money | None:
-    costs = [item.row.cost for item in done if item.kind is RecordKind.CLEANING and item.row.cost]  # type: ignore[union-attr]
-    return Money(sum(costs, Decimal(0)), currency) if costs else None
+def _done(items: Iterable[RecordItem], since: date) -> tuple[list[RecordItem], list[RecordItem]]:
+    """Rounds with a test and cleanings of the period that count, as the report lists them below."""
+    counted = [item for item in items if item.row.is_active and item.on >= since]
+    tested = [item for item in counted if item.kind is RecordKind.ROUND and (item.spots or item.others)]
+    return tested, [item for item in counted if item.kind is RecordKind.CLEANING]
 
 
-def _ahead(advice: Sequence[AdvicePart], currency: str) -> Money | None:
-    costs = [piece.cost.amount for piece in advice if piece.cost and piece.cost.amount]
-    return Money(sum(costs, Decimal(0)), currency) if costs else None
+def _spent(cleanings: Sequence[RecordItem]) -> tuple[Money, ...]:
+    rows: list[Any] = [item.row for item in cleanings]
+    return sums(Money(row.cost, row.currency) for row in rows if row.cost)

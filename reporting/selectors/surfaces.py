@@ -30,7 +30,6 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
         remarks = spoken_all(data_quality_of(forecast, items))
     return SurfaceSnapshot(
         audience=audience,
-        today=surface.site.today(),
         standing=standing(surface),
         facts=_facts(surface),
         limit=limit_part(surface),

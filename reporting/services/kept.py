@@ -11,7 +11,7 @@ from accounts.models import User
 from core.calc.format import day
 from core.services.records import find_by_device_id, save_idempotent, void_record
 from qa.models import Site, Surface
-from reporting.calc.schemas import SCHEMAS, Kept, written
+from reporting.calc.schemas import Kept
 from reporting.calc.snapshots import SnapshotKind
 from reporting.models import Snapshot
 from reporting.selectors.handovers import handover_snapshot
@@ -48,7 +48,7 @@ def freeze_handover(
 def _freeze(row: Snapshot, snapshot: Kept, by: User) -> Snapshot:
     row.organisation, row.owner = row.site.organisation, row.site.owner
     row.until, row.recorded_by = snapshot.made_on, by
-    row.schema, row.payload = SCHEMAS[SnapshotKind(row.kind)], written(snapshot)
+    row.payload = snapshot.to_json()
     return save_idempotent(row, site=row.site_id)
 
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
+from core.calc.payload import UNREADABLE
 from core.errors import UnreadablePayloadError
 from core.views.form_views import save_or_show, save_with_reason
 from qa.models import Site, Surface
@@ -68,8 +69,10 @@ def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     try:
         page = _page_of(thaw(document), request.current.units)
     except UnreadablePayloadError as error:
-        log.exception("Kept document %s cannot be read.", document.pk)
-        return render(request, "reporting/kept_unreadable.html", context | {"problem": error}, status=500)
+        log.error("Kept document %s cannot be read: %s", document.pk, error)
+        return render(
+            request, "reporting/kept_unreadable.html", context | {"problem": UNREADABLE}, status=500
+        )
     return render(request, "reporting/kept.html", context | page)
 
 

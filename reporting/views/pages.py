@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate
+from django.utils.timezone import now
 from django.views.decorators.http import require_GET
 
 from accounts.calc.audience import Audience
@@ -25,9 +25,9 @@ from reporting.selectors.surfaces import surface_snapshot
 @require_GET
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
-        page = start_snapshot(request.user, localdate())
+        page = start_snapshot(request.user, now())
         return render(request, "reporting/owner_start.html", {"page": page})
-    context = {"todo": to_do(request.user, request.current.organisation, localdate())}
+    context = {"todo": to_do(request.user, request.current.organisation, now())}
     return render(request, "planning/todo.html", context)
 
 

@@ -1,12 +1,13 @@
 """A record with a marked text in every place that somebody may not read, and who may read it where."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal
 
 from accounts.calc.audience import Audience
 from core.services.files import void_file
 from core.services.uploads import Sent, accept
+from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
 from maintenance.services import cleanings, forecasts
 from planning.models import Agreement
@@ -156,7 +157,9 @@ def _plant_forecast(surface):
     forecast = surface.forecast
     forecast.refresh_from_db()
     forecast.error = "why-no-forecast"
-    forecast.detail["options"][0]["cost"] = "9876.54"
+    first, *others = forecast.outlook.options
+    dear = replace(first, cost=Decimal("9876.54"))
+    forecast.outlook = replace(forecast.outlook, options=(dear, *others))
     forecast.save()
 
 
@@ -179,7 +182,7 @@ def _advise(surface, action, status, reason, cost, **fields):
         due_on=TODAY,
         earliest_on=TODAY,
         currency="EUR",
-        reasons=[reason],
+        grounds=Grounds(surface.record_version, (reason,)),
         cost=cost and Decimal(cost),
         **fields,
     )

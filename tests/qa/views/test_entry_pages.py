@@ -20,6 +20,7 @@ from tests.factories import (
     OwnerFactory,
     RoundFactory,
 )
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
@@ -36,7 +37,7 @@ def test_a_row_that_is_refused_is_named_above_the_rows(client, firm):
         "layers-0-porosity": "40",
     }
 
-    text = client.post(reverse("qa:layer-edit", args=[firm.surface.pk]), rows).content.decode()
+    text = as_shown(client.post(reverse("qa:layer-edit", args=[firm.surface.pk]), rows).content.decode())
 
     assert "Layer 1, thickness: -40 mm is too small. Give 0.5 mm or more." in text
     assert "40.0 is too large. Give 0.95 or less." in text
@@ -106,7 +107,7 @@ def test_an_open_invitation_keeps_its_link_for_the_admin_alone(client, firm):
 def test_a_firm_without_sites_is_led_to_the_first_one(client, firm):
     client.force_login(firm.outsider)
 
-    text = client.get(reverse("maintenance:surface-list")).content.decode()
+    text = as_shown(client.get(reverse("maintenance:surface-list")).content.decode())
 
     assert "Add the first site" in text
     assert "No surface fits" not in text

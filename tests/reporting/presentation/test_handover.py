@@ -4,28 +4,17 @@ import subprocess
 
 import pytest
 
-from accounts.calc.audience import Audience
 from qa.models import Attachment
 from reporting.presentation import pdf as papers
-from reporting.presentation.handover import handover_paper, handover_words
-from reporting.presentation.pdf import pdf_of
 from reporting.presentation.typesetting import UnsettableTextError
-from reporting.selectors.handovers import handover_snapshot
-from reporting.selectors.photos import thumbnails
 from tests.needs import need
-from tests.reporting.papers import words_of
+from tests.reporting.papers import paper_of, words_of
 from tests.reporting.selectors.test_handovers import build
 
 
 @pytest.fixture
 def built(firm):
     return build(firm)
-
-
-def made(surface, units="si"):
-    snapshot = handover_snapshot(surface, Audience.OWNER)
-    words = handover_words(snapshot, units)
-    return pdf_of(handover_paper(snapshot, words, thumbnails(words)))
 
 
 def renamed(surface, name):
@@ -39,7 +28,7 @@ def facts_of(pdf, tmp_path):
     reader = need("pdfinfo", "poppler-utils")
     path = tmp_path / "paper.pdf"
     path.write_bytes(pdf)
-    done = subprocess.run([reader, path], capture_output=True, text=True, check=True)
+    done = subprocess.run([reader, "-enc", "UTF-8", path], capture_output=True, encoding="utf-8", check=True)
     return {
         name: value.strip() for name, _, value in (line.partition(":") for line in done.stdout.splitlines())
     }
@@ -48,7 +37,7 @@ def facts_of(pdf, tmp_path):
 def test_the_pdf_says_what_the_record_says(built, tmp_path, settings):
     settings.DEMO_NOTICE = "Invented demonstration data."
 
-    words = words_of(made(built), tmp_path)
+    words = words_of(paper_of(built), tmp_path)
 
     for said in (
         "Handover record",
@@ -83,7 +72,7 @@ NAMES = {
 
 @pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
 def test_the_pdf_is_tagged_and_has_a_title_and_a_language_whatever_was_typed(built, tmp_path, name):
-    pdf = made(renamed(built, name))
+    pdf = paper_of(renamed(built, name))
 
     facts = facts_of(pdf, tmp_path)
     assert facts["Tagged"] == "yes"
@@ -93,7 +82,7 @@ def test_the_pdf_is_tagged_and_has_a_title_and_a_language_whatever_was_typed(bui
 
 
 def test_signs_that_no_font_has_are_marked_and_named_at_the_end(built, tmp_path):
-    words = words_of(made(renamed(built, "Yard 🧱, 中学 🧱")), tmp_path)
+    words = words_of(paper_of(renamed(built, "Yard 🧱, 中学 🧱")), tmp_path)
 
     assert "Yard ▯, ▯▯ ▯" in words
     assert "Where this paper shows ▯:" in words
@@ -103,15 +92,15 @@ def test_signs_that_no_font_has_are_marked_and_named_at_the_end(built, tmp_path)
 def test_a_material_in_the_drawing_is_marked_too(built, tmp_path):
     built.layers.update(material="石 stone")
 
-    assert "▯ stone" in words_of(made(built), tmp_path)
+    assert "▯ stone" in words_of(paper_of(built), tmp_path)
 
 
 def test_a_record_that_can_be_printed_in_full_has_no_note(built, tmp_path):
-    assert "Where this paper shows" not in words_of(made(built), tmp_path)
+    assert "Where this paper shows" not in words_of(paper_of(built), tmp_path)
 
 
 def test_only_so_many_signs_are_named(built, tmp_path):
-    words = words_of(made(renamed(built, "".join(chr(0x4E00 + i) for i in range(30)))), tmp_path)
+    words = words_of(paper_of(renamed(built, "".join(chr(0x4E00 + i) for i in range(30)))), tmp_path)
 
     assert "and 10 more." in words
 
@@ -123,34 +112,33 @@ def test_a_paper_that_cannot_be_set_is_no_paper(built, monkeypatch):
     monkeypatch.setattr(papers, "typeset", refuse)
 
     with pytest.raises(UnsettableTextError):
-        made(built)
+        paper_of(built)
 
 
 def test_no_font_of_the_machine_is_used(built, tmp_path):
     reader = need("pdffonts", "poppler-utils")
     path = tmp_path / "paper.pdf"
-    path.write_bytes(made(renamed(built, "Yard ساحة ✓ विद्यालय")))
+    path.write_bytes(paper_of(renamed(built, "Yard ساحة ✓ विद्यालय")))
 
-    listed = subprocess.run([reader, path], capture_output=True, text=True, check=True).stdout.splitlines()[
-        2:
-    ]
+    done = subprocess.run([reader, path], capture_output=True, text=True, check=True)
 
+    listed = done.stdout.splitlines()[2:]  # below the heading of the table
     faces = {line.split("+")[1].split()[0].partition("-")[0] for line in listed}
     assert faces <= {"LibertinusSerif", "DejaVuSansMono", "NewCM10", "NewCMMath"}
 
 
 def test_the_same_record_gives_the_same_paper_byte_for_byte(built):
-    assert made(built) == made(built)
+    assert paper_of(built) == paper_of(built)
 
 
 def test_without_demonstration_data_nothing_says_invented(built, tmp_path):
-    assert "Invented" not in words_of(made(built), tmp_path)
+    assert "Invented" not in words_of(paper_of(built), tmp_path)
 
 
 def test_text_in_the_record_cannot_become_code_of_the_paper(built, tmp_path):
     name = '#panic("x") *bold* $x$ `code` #read("/etc/passwd")'
 
-    assert name in words_of(made(renamed(built, name)), tmp_path)
+    assert name in words_of(paper_of(renamed(built, name)), tmp_path)
 
 
 def test_a_picture_missing_on_the_disk_is_left_out(built, tmp_path):
@@ -158,18 +146,18 @@ def test_a_picture_missing_on_the_disk_is_left_out(built, tmp_path):
         row.thumbnail.delete(save=False)
         Attachment.objects.filter(pk=row.pk).update(thumbnail="sent/xx/gone")
 
-    assert "Marked by the service." in words_of(made(built), tmp_path)
+    assert "Marked by the service." in words_of(paper_of(built), tmp_path)
 
 
 def test_a_surface_without_any_record_still_gets_its_paper(firm, tmp_path):
-    words = words_of(made(firm.surface), tmp_path)
+    words = words_of(paper_of(firm.surface), tmp_path)
 
     assert "No construction record was kept." in words
     assert "No acceptance test is recorded." in words
 
 
 def test_a_reader_of_us_units_gets_inches_on_letter_paper(built, tmp_path):
-    pdf = made(built, units="us")
+    pdf = paper_of(built, units="us")
 
     assert "361 in/h" in words_of(pdf, tmp_path)
     assert b"/MediaBox[0 0 612 792]" in pdf

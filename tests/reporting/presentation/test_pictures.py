@@ -15,7 +15,7 @@ LAYERS = (
     LayerPart(LayerKind.SURFACE_COURSE, "pavers", 80.0, None, None, None),
     LayerPart(LayerKind.BASE, "stone", 254.0, 5.0, 25.0, 0.4),
 )
-BUILT = BuildUpPart(SurfaceType.PICP, LAYERS, None, None, None, seed=7)
+BUILT = BuildUpPart(SurfaceType.PICP, LAYERS, None, None, None, None, seed=7)
 PLAN = PlanPart(((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0)), (0,), None, laid_of_units=True)
 SPOT = SpotPart("A", Zone.EDGE, "", 5.0, 1.0, BoundedRate(254.0, Bound.BELOW))
 KEY = uuid4()

@@ -8,8 +8,10 @@ from uuid import uuid4
 import pytest
 from django.utils.html import strip_tags
 
+from core.calc.paving import CleaningMethod
+from maintenance.calc.forecast_payload import GainOfCleaning, Range
 from maintenance.calc.vocabulary import RecordKind
-from reporting.calc.parts import GainPart, RecordLine
+from reporting.calc.parts import RecordLine
 from reporting.calc.values import Money
 from reporting.presentation.record import gain_words, outcome_words
 
@@ -59,7 +61,9 @@ def test_names_that_people_typed_stay_text():
 
 
 def test_what_a_cleaning_gave_is_told_by_tests_and_model():
-    assert gain_words(GainPart(2.0, 1.5, 1.2, 1.9)) == (
+    gain = GainOfCleaning(date(2026, 1, 1), CleaningMethod.VACUUM, 2.0, Range(1.5, 1.2, 1.9, 1.1, 2.2))
+
+    assert gain_words(gain) == (
         "Tests before and after: 2 times the rate. Model: 1.5 times (80 % range 1.2 to 1.9)."
     )
-    assert gain_words(GainPart(None, 1.5, 1.2, 1.9)).startswith("Model: ")
+    assert gain_words(replace(gain, measured_factor=None)).startswith("Model: ")

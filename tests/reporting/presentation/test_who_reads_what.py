@@ -5,18 +5,17 @@ from datetime import timedelta
 
 import pytest
 from django.template.loader import render_to_string
+from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
 from core.calc.payload import to_payload
-from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page, surface_page
-from reporting.presentation.pdf import pdf_of
 from reporting.selectors.handovers import handover_snapshot
-from reporting.selectors.photos import thumbnails
 from reporting.selectors.sites import report_snapshot, site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
 from tests.clock import TODAY
-from tests.reporting.papers import words_of
+from tests.pages import as_shown
+from tests.reporting.papers import paper_of, words_of
 from tests.reporting.planted import HANDOVER, MARKS, REPORT, SITE, START, SURFACE, plant
 
 SINCE = TODAY - timedelta(days=365)
@@ -35,7 +34,7 @@ def snapshot_of(document, firm, audience):
         SURFACE: lambda: surface_snapshot(surface, audience),
         SITE: lambda: site_snapshot(site, audience),
         REPORT: lambda: report_snapshot(site, audience, since=SINCE),
-        START: lambda: start_snapshot(firm.owner_person, TODAY, audience),
+        START: lambda: start_snapshot(firm.owner_person, now(), audience),
         HANDOVER: lambda: handover_snapshot(surface, audience),
     }[document]()
 
@@ -43,7 +42,7 @@ def snapshot_of(document, firm, audience):
 def page_of(document, snapshot):
     page = {SURFACE: surface_page, REPORT: report_page, HANDOVER: handover_page}.get(document)
     context = page(snapshot, "si") if page else {"page": snapshot}
-    return render_to_string(TEMPLATES[document], context | {"units": "si"})
+    return as_shown(render_to_string(TEMPLATES[document], context | {"units": "si"}))
 
 
 def expected(document, audience):
@@ -66,7 +65,7 @@ def test_a_snapshot_and_its_page_hold_what_each_audience_may_read_and_nothing_el
 def test_the_paper_holds_what_each_audience_may_read_and_nothing_else(firm, tmp_path):
     surface = plant(firm)
 
-    texts = {a: words_of(paper_of(handover_snapshot(surface, a)), tmp_path) for a in Audience}
+    texts = {a: words_of(paper_of(surface, audience=a), tmp_path) for a in Audience}
 
     found = {a: {m.text for m in MARKS if unbroken(m.text) in unbroken(text)} for a, text in texts.items()}
     assert found == {audience: expected(HANDOVER, audience) for audience in Audience}
@@ -74,11 +73,6 @@ def test_the_paper_holds_what_each_audience_may_read_and_nothing_else(firm, tmp_
 
 def payload_text(snapshot):
     return json.dumps(to_payload(snapshot), ensure_ascii=False)
-
-
-def paper_of(snapshot):
-    words = handover_words(snapshot, "si")
-    return pdf_of(handover_paper(snapshot, words, thumbnails(words)))
 
 
 def unbroken(text):

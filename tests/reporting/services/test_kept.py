@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
+from core.errors import AlreadyDoneError
 from maintenance.services import forecasts
 from reporting.models import Snapshot
 from reporting.selectors.handovers import handover_snapshot
@@ -74,7 +75,7 @@ def test_what_is_kept_says_whose_it_is_who_kept_it_and_when(firm):
         None,
     )
     assert (row.recorded_by, row.audience, row.kind) == (firm.coordinator, "firm", "report")
-    assert (row.since, row.until, row.schema) == (SINCE, TODAY, 1)
+    assert (row.since, row.until, row.payload["schema"]) == (SINCE, TODAY, 1)
     assert str(row).startswith(f"Report of {firm.site.name}, ")
     assert thaw(row).audience is Audience.FIRM
 
@@ -113,7 +114,7 @@ def test_withdrawing_asks_why_and_happens_once(firm):
         kept.withdraw(document=row, by=firm.coordinator, reason=" ")
     kept.withdraw(document=row, by=firm.coordinator, reason="Wrong surface.")
 
-    with pytest.raises(ValidationError, match="already set aside"):
+    with pytest.raises(AlreadyDoneError, match="already set aside"):
         kept.withdraw(document=row, by=firm.coordinator, reason="Again.")
 
 
