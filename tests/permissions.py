@@ -116,6 +116,10 @@ TABLE = {
     "qa:file-void": ("get", "file", RECORD),
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
+    "reporting:handover-keep": ("get", "surface", PLAN),
+    "reporting:kept-show": ("get", "kept", READ),
+    "reporting:kept-download": ("get", "kept", READ),
+    "reporting:kept-void": ("get", "kept", PLAN),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -127,6 +131,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
@@ -157,6 +162,9 @@ ELSEWHERE = ("account_", "mfa_", "admin:")
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
+    from accounts.calc.audience import Audience
+    from reporting.services.kept import freeze_handover
+
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
     round_ = RoundFactory(surface=firm.surface)
@@ -179,7 +187,9 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     record = ConstructionRecordFactory(surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
+    kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
+        "kept": kept.pk,
         "check": check.pk,
         "file": AttachmentFactory(entry=entry).pk,
         "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,

@@ -51,7 +51,7 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _say_stored(request: PersonRequest, surface: Surface, form: PlanForm, added: int) -> None:
     messages.success(request, f"Outline stored with {added} new location{'' if added == 1 else 's'}.")
-    note = area_note(surface, form.cleaned_data["plan"], request.current.units)
+    note = area_note(surface.area_m2, form.cleaned_data["plan"], request.current.units)
     if note:
         messages.warning(request, note)
 

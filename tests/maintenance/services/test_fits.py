@@ -351,7 +351,10 @@ def test_the_page_shows_how_far_a_running_fit_is(client, firm):
         ({"state": "running"}, True, "The model will soon learn"),
         ({"state": "waiting", "error": PortfolioFit.TRIED_AGAIN}, True, "The fit failed and is tried again."),
         ({"state": "done", "tests": 12, "surfaces": 4, "finished_at": now()}, False, "12 tests on 4 surfaces"),
-        ({"state": "failed", "error": "Rate 0.", "finished_at": now()}, False, "could not learn from your records. Rate"),
+        (
+            {"state": "failed", "error": "Rate 0.", "finished_at": now()},
+            False,
+            "could not learn from your records. Rate"),
     ],
 )  # fmt: skip
 def test_the_page_asks_on_while_a_fit_is_made_and_no_longer(client, firm, columns, asks_on, said):
