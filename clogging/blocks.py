@@ -8,14 +8,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from . import priors
 from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable, flatten
-from .types import SurfaceHistory
+from .types import CLEANING_METHODS, RENEWING_METHODS, SurfaceHistory
 
 DAY_STATE = 3  # place of the day effect in a state larger than three
 COLUMNS_A_BLOCK = 8192  # with three states; what stays in the processor's cache, found by trial
 
-_WHOLE = ("event", "cleaning", "code", "method")
+_WHOLE = ("event", "cleaning", "code", "method", "source")
+_RENEWING = [CLEANING_METHODS.index(method) for method in RENEWING_METHODS]
 _REAL = ("share", "wet", "y", "inv_n", "named", "day", "reset", "fixed_var")
 
 
@@ -31,11 +31,12 @@ class Block(NamedTuple):
     n_states: int  # D: 3, or 4 + K with a day effect at DAY_STATE and the offsets after it
     has_bounds: bool  # some reading is an inequality
     has_offsets: bool  # some reading is by another method than the ring
-    log_age: Floats  # (J, N) log(t / CLOCK_REFERENCE_YR), -inf at opening
     dt: Floats  # (J, N) years since the step before
     t: Floats
     event: Ints
     cleaning: Ints
+    source: Ints
+    changed: tuple[Ints, ...]  # per step, the columns whose layer is renewed or whose source changes
     code: Ints
     method: Ints
     share: Floats
@@ -117,7 +118,7 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
     padding = steps >= counts
     index = np.where(padding, 0, table.first[surfaces] + steps)
     t = _times(table, index, padding)
-    fill = dict.fromkeys(("event", "cleaning", "method"), -1.0)
+    fill = dict.fromkeys(("event", "cleaning", "method", "source"), -1.0)
     columns = {
         name: _column(table, name, index, padding, fill.get(name, 0.0))
         for name in (*_WHOLE, *_REAL, "n", "ss")
@@ -127,8 +128,7 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
     n, ss = columns.pop("n"), columns.pop("ss")
     degrees, squares, log_n = _within(n, ss, columns["named"], whole["code"] == EXACT)
     offset_var, offset_named = _offsets(table, surfaces, max(n_states - DAY_STATE - 1, 0))
-    with np.errstate(divide="ignore"):
-        log_age = np.log(t / priors.CLOCK_REFERENCE_YR)
+    changed = np.isin(whole["cleaning"], _RENEWING) | (whole["source"] >= 0)
     return Block(
         surfaces=surfaces,
         surface_type=table.surface_type[surfaces],
@@ -137,7 +137,7 @@ def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
         has_bounds=bool((whole["code"] > EXACT).any()),
         has_offsets=bool((whole["method"] > 0).any()),
         exact=(whole["code"] == EXACT).astype(float),
-        log_age=log_age,
+        changed=tuple(np.flatnonzero(row) for row in changed),
         dt=np.diff(t, axis=0, prepend=0.0),
         t=t,
         reads=_reads(table, index, padding, n_states),
@@ -182,11 +182,13 @@ def tile(block: Block, times: int) -> Block:
     """The block's columns repeated, for as many parameter sets side by side (all surfaces, then again)."""
     if times == 1:
         return block
-    fixed = {"n_states", "has_bounds", "has_offsets", "reads"}
+    fixed = {"n_states", "has_bounds", "has_offsets", "reads", "changed"}
     tiled = {
         name: np.tile(value, (1,) * (value.ndim - 1) + (times,))
         for name, value in block._asdict().items()
         if name not in fixed
     }
     reads = None if block.reads is None else np.tile(block.reads, (1, 1, times))
-    return block._replace(reads=reads, **tiled)  # type: ignore[arg-type]
+    starts = block.n_columns * np.arange(times)[:, None]
+    changed = tuple((starts + columns).ravel() for columns in block.changed)
+    return block._replace(reads=reads, changed=changed, **tiled)  # type: ignore[arg-type]

@@ -1,8 +1,8 @@
 """From histories to padded arrays, so that all surfaces run through the filter at once.
 
-A history becomes a row of steps. A step moves the state on in time, may clean, and takes in at most one
-number. A round of tests at spots chosen that day is one step, its mean log rate; a round with inequalities
-or with fixed locations takes several steps on one day, held together by a day effect in the state.
+A history becomes a row of steps. A step moves the state on in time, may clean or change the source of sediment,
+and takes in at most one number. A round of tests at spots chosen that day is one step, its mean log rate; a round
+with inequalities or with fixed locations takes several steps on one day, held together by a day effect in the state.
 
 State: x, b, lam, and where a surface needs them a day effect and constant offsets (a fixed location used
 more than once, a test method other than the ring used on more than one day). Surfaces are grouped by the
@@ -24,11 +24,14 @@ from . import priors
 from .checking import check_history
 from .types import (
     CLEANING_METHODS,
+    SOURCE_CHANGES,
     SURFACE_TYPES,
     TEST_METHODS,
     CleaningEvent,
     Conditions,
+    Event,
     RoundEvent,
+    SourceEvent,
     SpotTest,
     SurfaceHistory,
 )
@@ -41,6 +44,7 @@ NO_READING, EXACT, BELOW, ABOVE = 0, 1, 2, 3
 _CODE = {"=": EXACT, "<": BELOW, ">": ABOVE}
 _SURFACE = {key: i for i, key in enumerate(SURFACE_TYPES)}
 _CLEANING = {key: i for i, key in enumerate(CLEANING_METHODS)}
+_SOURCE = {key: i for i, key in enumerate(SOURCE_CHANGES)}
 _METHOD = {key: i for i, key in enumerate(TEST_METHODS)}
 
 
@@ -53,6 +57,7 @@ class Step(NamedTuple):
     inv_n: 1 / n; named: 1 at a fixed location; day: 1 when the day scatter sits in the reading's variance
     reset: 1 when a new day effect is drawn before the reading; uses_day: 1 when it is read
     method: test method or -1; method_slot, location_slot: offsets read, or -1
+    source: change of source or -1
     fixed_var: variance of a method offset met only once; n, ss: tests in the mean, their sum of squares
     """
 
@@ -71,6 +76,7 @@ class Step(NamedTuple):
     method: float = -1
     method_slot: float = -1
     location_slot: float = -1
+    source: float = -1
     fixed_var: float = 0.0
     n: float = 0.0
     ss: float = 0.0
@@ -84,7 +90,7 @@ class StepTable(NamedTuple):
 
     surface_type: (S,) index into SURFACE_TYPES; z: (S, 5) conditions
     first: (S + 1,) steps of surface i are rows first[i] to first[i + 1]
-    rows: (R, 18) the columns of Step
+    rows: (R, 19) the columns of Step
     offset_var: per surface, the variances of its offset states; NaN marks a fixed location
     """
 
@@ -102,7 +108,7 @@ def conditions_row(conditions: Conditions) -> tuple[float, ...]:
     return (run_on, *flags, float(conditions.traffic))
 
 
-def _repeated_locations(events: Iterable[RoundEvent | CleaningEvent]) -> list[str]:
+def _repeated_locations(events: Iterable[Event]) -> list[str]:
     """Locations tested more than once; one met once is no different from a spot chosen that day."""
     seen = Counter(
         test.location
@@ -154,7 +160,7 @@ class _Offsets(NamedTuple):
 
 
 def _plan_offsets(
-    events: tuple[RoundEvent | CleaningEvent, ...],
+    events: tuple[Event, ...],
 ) -> tuple[_Offsets, list[list[_Reading]]]:
     """Decide which offsets need a state, and cut every round into readings."""
     names = _repeated_locations(events)
@@ -197,18 +203,20 @@ def _round_steps(at: int, event: RoundEvent, readings: list[_Reading], offsets: 
     ]
 
 
-def _same_day_order(item: tuple[int, RoundEvent | CleaningEvent]) -> tuple[bool, str, tuple[object, ...]]:
+def _same_day_order(item: tuple[int, Event]) -> tuple[bool, str, tuple[object, ...]]:
     """An order that does not hang on the order of entry: exact rounds first, then by method and result."""
     event = item[1]
     if isinstance(event, CleaningEvent):
         return False, event.method, (event.share, event.wet)
+    if isinstance(event, SourceEvent):
+        return False, event.kind, ()
     bounded = any(test.bound != "=" for test in event.tests)
     return bounded, event.method, tuple(sorted((t.bound, t.rate_mm_h, t.location or "") for t in event.tests))
 
 
-def _ordered(events: Sequence[RoundEvent | CleaningEvent]) -> list[tuple[int, RoundEvent | CleaningEvent]]:
+def _ordered(events: Sequence[Event]) -> list[tuple[int, Event]]:
     """Events with their place; runs of one kind on one day are put in an order of their own."""
-    runs: list[list[tuple[int, RoundEvent | CleaningEvent]]] = []
+    runs: list[list[tuple[int, Event]]] = []
     last: tuple[float, type] | None = None
     for item in enumerate(events):
         key = (item[1].t_yr, type(item[1]))
@@ -229,6 +237,8 @@ def history_steps(history: SurfaceHistory) -> tuple[list[Step], tuple[float, ...
     for (at, event), parts in zip(ordered, readings, strict=True):
         if isinstance(event, RoundEvent):
             steps.extend(_round_steps(at, event, parts, offsets))
+        elif isinstance(event, SourceEvent):
+            steps.append(Step(at, event.t_yr, source=_SOURCE[event.kind]))
         else:
             steps.append(Step(at, event.t_yr, _CLEANING[event.method], event.share, float(event.wet)))
     return steps, offsets.variances

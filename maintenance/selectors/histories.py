@@ -113,9 +113,7 @@ def _by_day_and_method(tests: Sequence[InfiltrationTest]) -> list[list[Infiltrat
     return list(groups.values())
 
 
-def _dated_round(
-    surface: Surface, tests: Sequence[InfiltrationTest]
-) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+def _dated_round(surface: Surface, tests: Sequence[InfiltrationTest]) -> tuple[date, int, api.Event, UUID]:
     round_ = tests[0].round
     method = MODEL_METHODS[Method(tests[0].method)]
     spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
@@ -140,9 +138,7 @@ def _spot_tests(repeats: Sequence[InfiltrationTest]) -> list[api.SpotTest]:
     return [api.SpotTest(mean.rate_mm_h, cast(Bound, mean.bound.value), location)]
 
 
-def _dated_cleaning(
-    surface: Surface, event: CleaningEvent
-) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+def _dated_cleaning(surface: Surface, event: CleaningEvent) -> tuple[date, int, api.Event, UUID]:
     wet = event.wetness == "wet"
     read = api.CleaningEvent(years_of(surface, event.cleaned_on), event.method, event.share_of_area, wet)
     return event.cleaned_on, _ORDER["cleaning"], read, event.pk
