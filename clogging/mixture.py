@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
+from . import priors
 from .packing import Floats
 from .types import Estimate
 
@@ -85,8 +86,13 @@ def _narrow(
 
 
 def rate_estimates(mean: Floats, sd: Floats) -> Floats:
-    """(..., 5) rates in mm/h at PROBABILITIES from log means and sds (..., M)."""
-    return np.exp(np.clip(quantiles(mean, sd), -700.0, 700.0))
+    """(..., 5) rates in mm/h at PROBABILITIES from log means and sds (..., M).
+
+    A surface below priors.SEALED_MM_H is sealed, and is said to be there.
+    """
+    return np.clip(
+        np.exp(np.clip(quantiles(mean, sd), -700.0, 700.0)), priors.SEALED_MM_H, priors.FASTEST_MM_H
+    )
 
 
 def to_estimate(values: Floats) -> Estimate:

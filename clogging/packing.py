@@ -41,6 +41,7 @@ Ints = NDArray[np.int64]
 
 NO_READING, EXACT, BELOW, ABOVE = 0, 1, 2, 3
 
+_LOG_SEALED = log(priors.SEALED_MM_H)
 _CODE = {"=": EXACT, "<": BELOW, ">": ABOVE}
 _SURFACE = {key: i for i, key in enumerate(SURFACE_TYPES)}
 _CLEANING = {key: i for i, key in enumerate(CLEANING_METHODS)}
@@ -132,12 +133,17 @@ class _Reading(NamedTuple):
 
 
 def _readings(tests: Sequence[SpotTest], slots: dict[str, int]) -> list[_Reading]:
-    """One entry a mean of exact results by location, then one an inequality, in an order of their own."""
+    """One entry a mean of exact results by location, then one an inequality, in an order of their own.
+
+    A result below priors.SEALED_MM_H says that the surface is sealed, not how far: clogging ends there.
+    """
     exact: dict[int, list[float]] = {}
     bounds: list[_Reading] = []
     for rate_mm_h, bound, location in tests:
         slot = slots.get(location, -1) if location else -1
-        if bound == "=":
+        if rate_mm_h < priors.SEALED_MM_H and bound != ">":
+            bounds.append(_Reading(BELOW, _LOG_SEALED, 1.0, slot, 1.0, 0.0))
+        elif bound == "=":
             exact.setdefault(slot, []).append(log(rate_mm_h))
         else:
             bounds.append(_Reading(_CODE[bound], log(rate_mm_h), 1.0, slot, 1.0, 0.0))

@@ -139,6 +139,21 @@ def forecast_portfolio(
     )
 
 
+def log_rates_ahead(
+    table: StepTable, fit: PortfolioFit, now_yr: Floats, ahead_yr: Floats
+) -> tuple[Floats, Floats]:
+    """Mean and sd (H, S, M) of each surface's log rate ahead_yr (H,) after now_yr (S,), a normal a draw."""
+    now = np.asarray(now_yr, dtype=float)
+    _check_now(table, now)
+    shape = (len(ahead_yr), table.surface_type.size, N_DRAWS)
+    mean, sd = np.empty(shape), np.empty(shape)
+    for block in build_blocks(table):
+        own = block.surfaces
+        states = block_states(block, fit.draws)
+        mean[:, own], sd[:, own] = _ahead(block, fit.draws, states, now[own], np.asarray(ahead_yr))
+    return mean, sd
+
+
 def next_log_rates(
     table: StepTable, fit: PortfolioFit, at_yr: Floats, n_tests: Floats | None = None
 ) -> tuple[Floats, Floats]:
@@ -146,15 +161,8 @@ def next_log_rates(
 
     With n_tests (S,) of the mean log rate that many ring tests at chosen spots would show on that day.
     """
-    now = np.asarray(at_yr, dtype=float)
-    _check_now(table, now)
+    mean, sd = (part[0] for part in log_rates_ahead(table, fit, at_yr, np.zeros(1)))
+    if n_tests is None:
+        return mean, sd
     params = fit.draws
-    shape = (table.surface_type.size, N_DRAWS)
-    mean, var = np.empty(shape), np.empty(shape)
-    for block in build_blocks(table):
-        own = block.surfaces
-        one_mean, one_sd = _ahead(block, params, block_states(block, params), now[own], np.zeros(1))
-        mean[own], var[own] = one_mean[0], one_sd[0] ** 2
-    if n_tests is not None:
-        var += params.sd_day**2 + params.sd_spot**2 / np.asarray(n_tests)[:, None]
-    return mean, np.sqrt(var)
+    return mean, np.sqrt(sd**2 + params.sd_day**2 + params.sd_spot**2 / np.asarray(n_tests)[:, None])

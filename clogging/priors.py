@@ -15,6 +15,10 @@ from typing import NamedTuple
 
 SCHEMA = 2
 KAPPA_RANGE = (-1.2, 3.0)  # a year; beyond it a surface seals or stands still within months
+SEALED_MM_H = (
+    18.0  # practically impermeable: 50 l/(s ha), FGSV 4/04 2007, abstract; how far below decides nothing
+)
+FASTEST_MM_H = 1e6  # ranges end here: far beyond what any test can tell
 RUN_ON_CAP = 5.0  # run-on ratios above this count as this: no evidence reaches further
 
 

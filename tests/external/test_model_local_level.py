@@ -19,6 +19,7 @@ from clogging.gradient import filter_gradient, parameter_gradient
 from clogging.parameters import PRIOR_MEAN, shape_of_kappa, to_params
 
 UNIT = 1000.0
+SHIFT = 5.0  # keeps exp() of the lowest flow above what counts as sealed
 
 
 def params(reading_var, drift_var):
@@ -40,7 +41,9 @@ def params(reading_var, drift_var):
 @pytest.fixture(scope="module")
 def history():
     flow = nile.load_pandas().data["volume"].to_numpy() / UNIT
-    events = tuple(RoundEvent(float(t), "ring", (SpotTest(float(np.exp(v))),)) for t, v in enumerate(flow))
+    events = tuple(
+        RoundEvent(float(t), "ring", (SpotTest(float(np.exp(v + SHIFT))),)) for t, v in enumerate(flow)
+    )
     return SurfaceHistory("picp", Conditions(), events)
 
 

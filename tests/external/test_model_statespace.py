@@ -10,9 +10,10 @@ from scipy.integrate import quad
 from scipy.linalg import expm
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
-from clogging.blocks import pack
+from clogging.blocks import build_blocks
 from clogging.filtering import log_likelihood, within_loglik
-from clogging.simulate import draw_params, draw_plan, simulate, to_histories
+from clogging.packing import flatten
+from clogging.simulate import draw_params, draw_plan, simulate, to_histories, to_table
 from clogging.types import (
     CLEANING_METHODS,
     RENEWING_METHODS,
@@ -90,10 +91,10 @@ def _start(history, p):
     return matrix @ mean + shift, matrix @ cov @ matrix.T + noise
 
 
-def ours(histories, params):
+def ours(table, params):
     """Log-likelihood of the round means alone, which is what the other program sees."""
-    out = np.empty(len(histories))
-    for block in pack(histories):
+    out = np.empty(table.surface_type.size)
+    for block in build_blocks(table):
         out[block.surfaces] = log_likelihood(block, params) - within_loglik(block, params)
     return out
 
@@ -104,11 +105,11 @@ def test_loglik_of_a_simulated_portfolio_equals_statsmodels(seed):
     plan = draw_plan(rng, 30, 10)
     plan = plan._replace(method=np.zeros_like(plan.method))
     params = draw_params(rng)
-    histories = to_histories(simulate(rng, plan, params))
+    world = simulate(rng, plan, params)
 
-    expected = [statsmodels_loglik(history, params) for history in histories]
+    expected = [statsmodels_loglik(history, params) for history in to_histories(world)]
 
-    np.testing.assert_allclose(ours(histories, params), expected, rtol=1e-9, atol=1e-11)
+    np.testing.assert_allclose(ours(to_table(world), params), expected, rtol=1e-9, atol=1e-11)
 
 
 @pytest.mark.parametrize("whole", [PLAIN, CHANGED], ids=["cleaned", "renewed and changed"])
@@ -116,4 +117,4 @@ def test_loglik_of_a_handwritten_history_equals_statsmodels(whole):
     params = some_params(21)
     history = whole._replace(events=tuple(e for e in whole.events if getattr(e, "method", "") != "frame"))
 
-    assert ours([history], params)[0] == pytest.approx(statsmodels_loglik(history, params), rel=1e-9)
+    assert ours(flatten([history]), params)[0] == pytest.approx(statsmodels_loglik(history, params), rel=1e-9)
