@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import DAY_STATE, Block
+from .blocks import OFFSETS_AT, Block
 from .decline import Pace, Passage, passage
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
@@ -92,7 +92,7 @@ def _start(block: Block, params: PortfolioParams, sets: Ints | None) -> tuple[Fl
     cov[2, 2] = broadcast(params.tau_lam, sets) ** 2
     located = broadcast(params.location_share * params.sd_spot**2, sets)
     for i in range(block.offset_var.shape[0]):
-        at = DAY_STATE + 1 + i
+        at = OFFSETS_AT + i
         cov[at, at] = block.offset_var[i] + block.offset_named[i] * located
     return mean, cov
 
@@ -173,7 +173,7 @@ def coefficients(block: Block, params: PortfolioParams) -> Coefficients:
     changes = _changes(block, params, sets, regain, noise)
     day_var, spot_var = broadcast(params.sd_day, sets) ** 2, broadcast(params.sd_spot, sets) ** 2
     spots = block.inv_n
-    if block.reads is not None:
+    if block.n_states > OFFSETS_AT:
         spots = spots * (1.0 - block.named * broadcast(params.location_share, sets))
     return Coefficients(
         mean0,

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import erfcx, log_ndtr
 
-from .blocks import DAY_STATE, Block
+from .blocks import Block
 from .coefficients import Change, Coefficients, Move, broadcast, coefficients, column_sets
 from .packing import BELOW, EXACT, Floats
 from .parameters import PortfolioParams
@@ -79,10 +79,10 @@ def change_columns(mean: Floats, cov: Floats, change: Change) -> None:
 def draw_day(mean: Floats, cov: Floats, reset: Floats, day_var: Floats) -> None:
     """Replace the day effect by a new, independent one where reset is 1, in place."""
     kept = 1.0 - reset
-    mean[DAY_STATE] *= kept
-    cov[DAY_STATE] *= kept
-    cov[:, DAY_STATE] *= kept
-    cov[DAY_STATE, DAY_STATE] += reset * day_var
+    mean[-1] *= kept
+    cov[-1] *= kept
+    cov[:, -1] *= kept
+    cov[-1, -1] += reset * day_var
 
 
 def truncated(alpha: Floats) -> tuple[Floats, Floats]:
@@ -110,12 +110,17 @@ def read(block: Block, j: int, innovation: Floats, variance: Floats) -> Reading:
     return Reading(e, k, loglik)
 
 
-def seen_by(cov: Floats, mean: Floats, reads: Floats | None) -> tuple[Floats, Floats, Floats]:
-    """cov h (D, C), h' cov h (C,) and h' mean (C,) for the states h that a reading adds up."""
-    if reads is None:
+def seen_by(block: Block, j: int, cov: Floats, mean: Floats) -> tuple[Floats, Floats, Floats]:
+    """cov h (D, C), h' cov h (C,) and h' mean (C,) for the states h that the reading of step j adds up."""
+    if block.reads is not None:
+        reads = block.reads[j]
+        across = (cov * reads).sum(1)
+        return across, (across * reads).sum(0), (mean * reads).sum(0)
+    if block.adds == (0,):
         return cov[:, 0], cov[0, 0], mean[0]
-    across = (cov * reads).sum(1)
-    return across, (across * reads).sum(0), (mean * reads).sum(0)
+    first, second = block.adds
+    across = cov[:, first] + cov[:, second]
+    return across, across[first] + across[second], mean[first] + mean[second]
 
 
 def within_loglik(block: Block, params: PortfolioParams) -> Floats:
@@ -126,20 +131,22 @@ def within_loglik(block: Block, params: PortfolioParams) -> Floats:
     total = -0.5 * block.log_n
     for i, var in enumerate((spot_var, fixed_var)):
         total = total - 0.5 * (block.degrees[i] * (np.log(var) + LOG_2PI) + block.squares[i] / var)
-    return total
+    rounds, degrees, between = block.spots
+    var = fixed_var + rounds * (spot_var - fixed_var)
+    return total - 0.5 * (degrees * (np.log(var) + LOG_2PI) + between / var)
 
 
 def _to_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> None:
     """Carry the state from after step j - 1 to just before the reading of step j, in place."""
     advance(mean, cov, Move(*(field[j] for field in c.move)))
     change_columns(mean, cov, c.changes[j])
-    if block.reads is not None:
+    if block.has_day:
         draw_day(mean, cov, block.reset[j], c.day_var)
 
 
 def _take_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> tuple[Floats, Reading]:
     """cov h of the reading of step j, and what the reading does."""
-    across, var, level = seen_by(cov, mean, None if block.reads is None else block.reads[j])
+    across, var, level = seen_by(block, j, cov, mean)
     return across, read(block, j, c.ring_y[j] - level, var + c.reading_var[j])
 
 
@@ -241,7 +248,7 @@ def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
     before_r, before_n = np.empty_like(f.before_mean), np.empty_like(f.before_cov)
     after_r, after_n = np.zeros_like(f.after_mean), np.zeros_like(f.after_cov)
     for j in reversed(range(block.y.shape[0])):
-        h = _unit(block, j)
+        h = reads_of(block, j)
         across = (f.before_cov[j] * h).sum(1)
         r, n = after_r[j + 1], after_n[j + 1]
         left = across * f.gain_k[j]
@@ -251,17 +258,18 @@ def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
             n - h[:, None] * nk - nk[:, None] * h + h[:, None] * h * (f.gain_k[j] + (left * nk).sum(0))
         )
         r, n = before_r[j], before_n[j]
-        if block.reads is not None:
+        if block.has_day:
             kept = np.ones_like(r)
-            kept[DAY_STATE] -= block.reset[j]
+            kept[-1] -= block.reset[j]
             r, n = r * kept, n * kept * kept[:, None]
         after_r[j], after_n[j] = _retreat(r, n, Move(*(field[j] for field in c.move)), c.changes[j])
     return Smoothed(before_r, before_n, after_r, after_n)
 
 
-def _unit(block: Block, j: int) -> Floats:
+def reads_of(block: Block, j: int) -> Floats:
+    """(D, C) weight of each state in the reading of step j."""
     if block.reads is not None:
         return block.reads[j]
-    h: NDArray[np.float64] = np.zeros((3, block.n_columns))
-    h[0] = 1.0
+    h: NDArray[np.float64] = np.zeros((block.n_states, block.n_columns))
+    h[list(block.adds)] = 1.0
     return h

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import DAY_STATE, Block
+from .blocks import OFFSETS_AT, Block
 from .coefficients import Change, Coefficients, Move, broadcast, coefficients, column_sets, pace_of, take
 from .decline import Passage, passage_gradient
 from .filtering import Filtered, advance, pull_back, run_filter, seen_by, within_loglik
@@ -81,20 +81,22 @@ def _pull_reading(
 
 def _back_through_reading(block: Block, j: int, c: Coefficients, f: Filtered, m: Floats, P: Floats) -> _Pull:
     """Update m and P in place from after reading j to before it."""
-    reads = None if block.reads is None else block.reads[j]
-    across, own_var, level = seen_by(f.before_cov[j], f.before_mean[j], reads)
+    across, own_var, level = seen_by(block, j, f.before_cov[j], f.before_mean[j])
     var = own_var + c.reading_var[j]
     e, k = f.gain_e[j], f.gain_k[j]
     p_across = (P * across).sum(1)
     e_bar, k_bar = (m * across).sum(0), -(across * p_across).sum(0)
     pull = _pull_reading(block, j, c.ring_y[j] - level, var, (e, k), (e_bar, k_bar))
     across_bar = m * e - 2.0 * k * p_across
-    if reads is None:
-        across_bar[0] += pull.variance
-        m[0] -= pull.innovation
-        P[0] += 0.5 * across_bar
-        P[:, 0] += 0.5 * across_bar
+    if block.reads is None:
+        for i in block.adds:
+            across_bar[i] += pull.variance
+            m[i] -= pull.innovation
+        for i in block.adds:
+            P[i] += 0.5 * across_bar
+            P[:, i] += 0.5 * across_bar
     else:
+        reads = block.reads[j]
         across_bar += reads * pull.variance
         m -= reads * pull.innovation
         P += 0.5 * (across_bar[:, None] * reads + reads[:, None] * across_bar)
@@ -143,10 +145,10 @@ def _back_through_move(move: Move, mean: Floats, cov: Floats, m: Floats, P: Floa
 
 def _back_through_day(reset: Floats, m: Floats, P: Floats) -> Floats:
     kept = 1.0 - reset
-    day_var_bar = reset * P[DAY_STATE, DAY_STATE]
-    m[DAY_STATE] *= kept
-    P[DAY_STATE] *= kept
-    P[:, DAY_STATE] *= kept
+    day_var_bar = reset * P[-1, -1]
+    m[-1] *= kept
+    P[-1] *= kept
+    P[:, -1] *= kept
     return day_var_bar
 
 
@@ -158,7 +160,7 @@ def filter_gradient(block: Block, c: Coefficients, f: Filtered) -> CoefficientGr
     for j in reversed(range(block.y.shape[0])):
         pull = _back_through_reading(block, j, c, f, m, P)
         ring_y[j], reading_var[j] = pull.innovation, pull.variance
-        if block.reads is not None:
+        if block.has_day:
             day_var += _back_through_day(block.reset[j], m, P)
         move, state = Move(*(field[j] for field in c.move)), (f.after_mean[j], f.after_cov[j])
         changes[j] = _back_through_change(c.changes[j], move, *state, m, P)
@@ -209,7 +211,7 @@ def _start_gradient(
     kinds = p.mu_b.shape[0]
     located = sum(
         (
-            block.offset_named[i] * g.cov0[DAY_STATE + 1 + i, DAY_STATE + 1 + i]
+            block.offset_named[i] * g.cov0[OFFSETS_AT + i, OFFSETS_AT + i]
             for i in range(len(block.offset_var))
         ),
         np.zeros(block.n_columns),
@@ -286,21 +288,23 @@ def _change_gradient(
 
 def _within_gradient(
     block: Block, p: PortfolioParams, totals: _Totals, sets: Ints | None
-) -> tuple[Floats, Floats]:
-    """Of `within_loglik` by the variance at chosen spots and at fixed locations, (M,) each."""
+) -> tuple[Floats, Floats, Floats]:
+    """Of `within_loglik` by the variance at chosen spots, at fixed ones, and of a location itself, (M,) each."""
     spot_var = broadcast(p.sd_spot, sets) ** 2
-    variances = (spot_var, spot_var * (1.0 - broadcast(p.location_share, sets)))
-    slopes = [
-        totals.scalar(-0.5 * (block.degrees[i] / var - block.squares[i] / var**2))
-        for i, var in enumerate(variances)
-    ]
-    return slopes[0], slopes[1]
+    located = spot_var * broadcast(p.location_share, sets)
+    variances = (spot_var, spot_var - located)
+    chosen, fixed = (-0.5 * (block.degrees[i] / v - block.squares[i] / v**2) for i, v in enumerate(variances))
+    rounds, degrees, between = block.spots
+    both = variances[1] + rounds * located
+    by_both = -0.5 * (degrees / both - between / both**2)
+    return totals.scalar(chosen), totals.scalar(fixed + by_both), totals.scalar(rounds * by_both)
 
 
 def _spot_gradient(
     block: Block, p: PortfolioParams, reading_bar: Floats, located: Floats, totals: _Totals, sets: Ints | None
 ) -> dict[str, Floats]:
-    chosen_within, fixed_within = _within_gradient(block, p, totals, sets)
+    chosen_within, fixed_within, between = _within_gradient(block, p, totals, sets)
+    located = located + between
     by_mean = reading_bar * block.inv_n
     named = totals.scalar(by_mean * block.named)
     share, spot_var = p.location_share, p.sd_spot**2

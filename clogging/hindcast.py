@@ -8,7 +8,7 @@ import numpy as np
 
 from .coefficients import move_of
 from .decline import Passage
-from .filtering import Smoothed, advance
+from .filtering import Smoothed, advance, reads_of
 from .mixture import probability_below, quantiles, rate_estimates, to_estimate
 from .packing import ABOVE, BELOW, EXACT, Floats
 from .trajectory import Run
@@ -71,12 +71,9 @@ def expected_round(run: Run, at: int) -> Expected:
     counts = 1.0 / block.inv_n[steps, 0]
     weights = counts / counts.sum()
     mean, cov = f.before_mean[first], f.before_cov[first]
-    if block.reads is None:
-        level, var = mean[0], cov[0, 0] + c.reading_var[first]
-    else:
-        reads = (weights[:, None, None] * block.reads[steps]).sum(0)
-        level = (reads * mean).sum(0)
-        var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
+    reads = sum(weight * reads_of(block, int(j)) for weight, j in zip(weights, steps, strict=True))
+    level = (reads * mean).sum(0)
+    var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
     found = float(weights @ block.y[steps, 0])
     return Expected(
         level + block.y[first] - c.ring_y[first],

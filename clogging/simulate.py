@@ -196,9 +196,10 @@ def to_table(world: World) -> StepTable:
         "location_slot": np.full((n_events, n), -1.0),
         "source": np.full((n_events, n), -1.0),
         "n": plan.n_tests,
+        "df": np.where(tested, plan.n_tests - 1.0, 0.0),
         "ss": np.where(tested, squares, 0.0),
     }
     zero = np.zeros((n_events, n))
     rows = np.stack([columns.get(name, zero).T.ravel() for name in Step._fields], axis=1)
     first = np.arange(n + 1) * n_events
-    return StepTable(plan.surface_type, plan.z, first, rows.astype(float), [()] * n)
+    return StepTable(plan.surface_type, plan.z, first, rows.astype(float), [()] * n, np.zeros((n, 3)))

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .blocks import DAY_STATE, Block, pack, tile
+from .blocks import Block, pack, tile
 from .coefficients import Coefficients, coefficients, column_sets, move_of, pace_of, renewal
 from .decline import Pace, Passage, passage
 from .filtering import Change, Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
@@ -133,8 +133,8 @@ def _on_to_next(run: Run, step: int, years: float, row: Floats) -> None:
     pull_forward(move_of(passage(run.pace, np.full(regain.size, years)), regain, np.zeros_like(regain)), row)
     at = c.changes[step].columns
     row[:3, at] *= c.changes[step].scale
-    if block.reads is not None:
-        row[DAY_STATE] *= 1.0 - block.reset[step]
+    if block.has_day:
+        row[-1] *= 1.0 - block.reset[step]
 
 
 def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:

@@ -12,14 +12,26 @@ from clogging.parameters import to_params
 from clogging.trajectory import last_state, log_rate_behind, run_surface, smooth_run
 from clogging.types import CleaningEvent, Conditions, RoundEvent, SpotTest, SurfaceHistory
 
-from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, DenseWorld, fixed, ring, some_params, some_vector
+from .worlds import (
+    BOUNDED,
+    CHANGED,
+    EMPTY,
+    PLAIN,
+    RICH,
+    SPOTS,
+    DenseWorld,
+    fixed,
+    ring,
+    some_params,
+    some_vector,
+)
 
 
 def loglik(history, params):
     return float(log_likelihood(pack([history])[0], params)[0])
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH, CHANGED], ids=["plain", "rich", "changed"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_loglik_equals_the_joint_normal_density_of_all_tests(history, seed):
     params = some_params(seed)
@@ -31,7 +43,7 @@ def test_loglik_equals_the_joint_normal_density_of_all_tests(history, seed):
     )
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH, CHANGED], ids=["plain", "rich", "changed"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 def test_last_state_equals_the_conditional_normal(history):
     params = some_params(4)
     world = DenseWorld(history, params)
@@ -43,7 +55,7 @@ def test_last_state_equals_the_conditional_normal(history):
     np.testing.assert_allclose(state.cov[:, :, 0], cov, rtol=1e-8, atol=1e-12)
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH, CHANGED], ids=["plain", "rich", "changed"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 def test_smoothed_rates_on_both_sides_of_every_event_equal_the_conditional_normal(history):
     params = some_params(5)
     world = DenseWorld(history, params)
@@ -60,7 +72,8 @@ def test_smoothed_rates_on_both_sides_of_every_event_equal_the_conditional_norma
 
 
 @pytest.mark.parametrize(
-    ("history", "event"), [(PLAIN, 3), (PLAIN, 6), (RICH, 2), (CHANGED, 2), (CHANGED, 7), (CHANGED, 9)]
+    ("history", "event"),
+    [(PLAIN, 3), (PLAIN, 6), (RICH, 2), (SPOTS, 3), (CHANGED, 2), (CHANGED, 7), (CHANGED, 9)],
 )
 def test_jump_at_a_cleaning_equals_the_conditional_normal(history, event):
     params = some_params(6)
@@ -144,6 +157,7 @@ def test_many_surfaces_at_once_equal_each_alone():
         PLAIN,
         RICH,
         BOUNDED,
+        SPOTS,
         CHANGED,
         EMPTY,
         PLAIN._replace(surface_type="clay"),
@@ -258,7 +272,7 @@ def test_a_far_away_bound_says_almost_nothing():
 
 def test_covariances_stay_symmetric_and_positive():
     params = some_params(16)
-    for history in (PLAIN, RICH, BOUNDED, CHANGED):
+    for history in (PLAIN, RICH, BOUNDED, SPOTS, CHANGED):
         block = pack([history])[0]
         after = run_filter(block, coefficients(block, params)).after_cov[..., 0]
 

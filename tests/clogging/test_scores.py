@@ -8,6 +8,7 @@ from clogging.api import CleaningEvent, Conditions, SurfaceHistory, calibration,
 from clogging.calibration_study import ring_only
 from clogging.mixture import PROBABILITIES, probability_below, quantiles
 from clogging.packing import flatten
+from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.scores import (
     coverage,
     crps,
@@ -20,7 +21,6 @@ from clogging.scores import (
     straight_line,
     uniform_band,
 )
-from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.simulate import draw_plan, simulate, to_histories, to_table
 
 from .worlds import ring

@@ -61,6 +61,20 @@ RICH = SurfaceHistory(
     ),
 )
 
+# The same three fixed spots in every round, cleanings between: the usual case.
+SPOTS = SurfaceHistory(
+    "picp",
+    Conditions(0.3, False, False, True, 1),
+    (
+        fixed(0.1, a=9000.0, b=12000.0, c=7000.0),
+        fixed(1.2, c=6100.0, b=7000.0, a=5000.0),
+        fixed(2.4, a=2500.0, b=4000.0, c=2600.0),
+        CleaningEvent(2.6, "vacuum", 1.0, False),
+        fixed(2.7, a=3000.0, b=5200.0, c=3300.0),
+        fixed(4.0, a=2000.0, b=2900.0, c=1500.0),
+    ),
+)
+
 # Renewals of part and of all of the area, and both changes of source.
 CHANGED = SurfaceHistory(
     "resin_bound",
@@ -218,6 +232,7 @@ __all__ = [
     "EMPTY",
     "PLAIN",
     "RICH",
+    "SPOTS",
     "DenseWorld",
     "fixed",
     "flatten",
