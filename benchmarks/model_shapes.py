@@ -21,8 +21,9 @@ from benchmarks.shape_worlds import SHAPES, Program, Truth, invent
 from clogging.calibration_study import rehearse
 from clogging.fitting import fit_table
 from clogging.forecast import first_reach
+from clogging.layout import flatten
 from clogging.mixture import probability_below
-from clogging.packing import Floats, flatten
+from clogging.packing import Floats
 from clogging.portfolio import log_rates_ahead
 from clogging.priors import SEALED_MM_H
 from clogging.scores import brier, coverage, fleet_mean, log_score, naive_forecast, pit
@@ -121,8 +122,8 @@ def own_row(seed: int, size: float) -> str:
     """Coverage in the model's own world, parameters drawn from the priors: 3, 12, 40 and 300 surfaces."""
     pits = []
     for n, count in ((3, 60), (12, 24), (40, 9), (300, 2)):
-        for i in range(max(1, round(count * size))):
-            pits.append(rehearse(np.random.default_rng([seed, 99, n, i]), n).rate_pits)
+        seeds = ([seed, 99, n, i] for i in range(max(1, round(count * size))))
+        pits += [rehearse(np.random.default_rng(each), n).rate_pits for each in seeds]
     found = np.concatenate(pits)
     cells = " ".join(f"{100 * coverage(found, level):5.1f}" for level in LEVELS)
     return f"{'its own':<15}{cells} | next round, {found.size} surfaces, mean place {found.mean():4.2f}"

@@ -23,7 +23,8 @@ from clogging.coefficients import coefficients
 from clogging.filtering import log_likelihood, run_to_end
 from clogging.fitting import PortfolioFit, fit_table
 from clogging.forecast import forecast_surface
-from clogging.packing import StepTable, flatten
+from clogging.layout import flatten
+from clogging.packing import StepTable
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.portfolio import outlook_of_table
 from clogging.simulate import World, draw_plan, simulate, to_histories, to_table

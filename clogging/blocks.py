@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable, flatten
+from .layout import flatten
+from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable
 from .types import CLEANING_METHODS, RENEWING_METHODS, SurfaceHistory
 
 OFFSETS_AT = 3  # place of the first constant offset; a day effect, where there is one, comes last

@@ -10,7 +10,8 @@ from typing import NamedTuple
 import numpy as np
 
 from .fitting import PortfolioFit, fit_table
-from .packing import Floats, flatten
+from .layout import flatten
+from .packing import Floats
 from .parameters import PortfolioParams
 from .portfolio import next_log_rates
 from .scores import NAIVE, crps, log_score, naive_forecast, pit

@@ -22,7 +22,8 @@ from core.errors import OutdatedFitError
 from . import priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, portfolio_loglik_gradient
-from .packing import STEP_AT, Floats, Ints, StepTable, flatten
+from .layout import flatten
+from .packing import STEP_AT, Floats, Ints, StepTable
 from .parallel import on_all_cores
 from .parameters import INDEX, NAMES, PRIOR_MEAN, PRIOR_SD, PortfolioParams, to_params
 from .types import CLEANING_METHODS, SurfaceHistory

@@ -21,7 +21,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import priors
-from .checking import check_history
 from .types import (
     CLEANING_METHODS,
     SOURCE_CHANGES,
@@ -43,9 +42,9 @@ NO_READING, EXACT, BELOW, ABOVE = 0, 1, 2, 3
 
 _LOG_SEALED = log(priors.SEALED_MM_H)
 _CODE = {"=": EXACT, "<": BELOW, ">": ABOVE}
-_SURFACE = {key: i for i, key in enumerate(SURFACE_TYPES)}
-_CLEANING = {key: i for i, key in enumerate(CLEANING_METHODS)}
-_SOURCE = {key: i for i, key in enumerate(SOURCE_CHANGES)}
+SURFACE_AT = {key: i for i, key in enumerate(SURFACE_TYPES)}
+CLEANING_AT = {key: i for i, key in enumerate(CLEANING_METHODS)}
+SOURCE_AT = {key: i for i, key in enumerate(SOURCE_CHANGES)}
 _METHOD = {key: i for i, key in enumerate(TEST_METHODS)}
 
 
@@ -304,8 +303,8 @@ def _balanced(ordered: Sequence[tuple[int, Event]], names: list[str]) -> Laid:
 
 def _plain_step(at: int, event: CleaningEvent | SourceEvent) -> Step:
     if isinstance(event, SourceEvent):
-        return Step(at, event.t_yr, source=_SOURCE[event.kind])
-    return Step(at, event.t_yr, _CLEANING[event.method], event.share, float(event.wet))
+        return Step(at, event.t_yr, source=SOURCE_AT[event.kind])
+    return Step(at, event.t_yr, CLEANING_AT[event.method], event.share, float(event.wet))
 
 
 def history_steps(history: SurfaceHistory) -> Laid:
@@ -322,26 +321,3 @@ def history_steps(history: SurfaceHistory) -> Laid:
         else:
             steps.append(_plain_step(at, event))
     return Laid(steps, offsets.variances, (0.0, 0.0, 0.0))
-
-
-def flatten(histories: Sequence[SurfaceHistory]) -> StepTable:
-    """Check every history and lay all of them out as one flat table.
-
-    Raises ValueError naming the surface, the event and the value that cannot be.
-    """
-    rows: list[Step] = []
-    first, laid = [0], []
-    for at, history in enumerate(histories):
-        check_history(history, at)
-        laid.append(history_steps(history))
-        rows.extend(laid[-1].steps)
-        first.append(len(rows))
-    flat = np.fromiter(chain.from_iterable(rows), float, len(rows) * len(Step._fields))
-    return StepTable(
-        np.array([_SURFACE[h.surface_type] for h in histories], dtype=np.int64),
-        np.array([conditions_row(h.conditions) for h in histories], dtype=float).reshape(len(histories), 5),
-        np.array(first, dtype=np.int64),
-        flat.reshape(len(rows), len(Step._fields)),
-        [one.offset_var for one in laid],
-        np.array([one.spots for one in laid], dtype=float).reshape(len(histories), 3),
-    )

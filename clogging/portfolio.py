@@ -12,8 +12,9 @@ from .coefficients import coefficients
 from .decline import Pace, passage
 from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
+from .layout import flatten
 from .mixture import probability_below, rate_estimates
-from .packing import STEP_AT, Floats, StepTable, flatten
+from .packing import STEP_AT, Floats, StepTable
 from .parallel import on_all_cores
 from .parameters import PortfolioParams, to_params
 from .types import SurfaceHistory

@@ -6,8 +6,8 @@ from scipy.stats import kstest, norm
 
 from clogging.api import CleaningEvent, Conditions, SurfaceHistory, calibration, forecast_surface, prior_fit
 from clogging.calibration_study import ring_only
+from clogging.layout import flatten
 from clogging.mixture import PROBABILITIES, probability_below, quantiles
-from clogging.packing import flatten
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.scores import (
     coverage,

@@ -4,7 +4,7 @@ import numpy as np
 from scipy.integrate import quad
 from scipy.linalg import expm
 
-from clogging.packing import flatten
+from clogging.layout import flatten
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.priors import METHODS
 from clogging.types import (

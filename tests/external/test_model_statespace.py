@@ -12,7 +12,7 @@ from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
 from clogging.blocks import build_blocks
 from clogging.filtering import log_likelihood, within_loglik
-from clogging.packing import flatten
+from clogging.layout import flatten
 from clogging.simulate import draw_params, draw_plan, simulate, to_histories, to_table
 from clogging.types import (
     CLEANING_METHODS,
