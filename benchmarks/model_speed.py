@@ -19,10 +19,12 @@ from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
 from clogging.blocks import Block, build_blocks
 from clogging.calibration_study import ring_only
-from clogging.filtering import coefficients, log_likelihood, run_to_end
+from clogging.coefficients import coefficients
+from clogging.filtering import log_likelihood, run_to_end
 from clogging.fitting import PortfolioFit, fit_table
 from clogging.forecast import forecast_surface
-from clogging.packing import StepTable, flatten
+from clogging.layout import flatten
+from clogging.packing import StepTable
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.portfolio import outlook_of_table
 from clogging.simulate import World, draw_plan, simulate, to_histories, to_table
@@ -62,6 +64,7 @@ class Reference(NamedTuple):
 
     y: np.ndarray  # (S, 1, J), NaN where nothing was read
     transition: np.ndarray  # (S, 3, 3, J) from each period to the next
+    intercept: np.ndarray  # (S, 3, J)
     state_cov: np.ndarray  # (S, 3, 3, J)
     obs_cov: np.ndarray  # (S, 1, 1, J)
     mean: np.ndarray  # (S, 3) at the first period
@@ -73,16 +76,23 @@ def reference_matrices(block: Block) -> Reference:
     c = coefficients(block, PARAMS)
     n_steps, n = block.t.shape
     move = np.broadcast_to(np.eye(3)[:, :, None, None], (3, 3, n_steps, n)).copy()
-    move[0] = np.stack([1.0 - c.regain, c.regain, -(1.0 - c.regain) * c.exposure])
     noise = np.zeros((3, 3, n_steps, n))
-    noise[0, 0] = c.noise
+    shift = np.zeros((3, n_steps, n))
+    move[0] = np.stack(c.move[:3])
+    move[1, 2], noise[0, 0] = -c.move.sink, c.move.noise
+    for j, change in enumerate(c.changes):
+        at = change.columns
+        move[:, :, j, at] *= change.scale[:, None]
+        noise[:, :, j, at] = noise[:, :, j, at] * change.scale[:, None] * change.scale + change.cov
+        shift[:, j, at] = change.shift
     first = move[:, :, 0]
     start = np.einsum("ijs,jks,lks->sil", first, c.cov0, first) + noise[:, :, 0].transpose(2, 0, 1)
     following = np.roll(move, -1, axis=2).transpose(3, 0, 1, 2).copy()
     later = np.roll(noise, -1, axis=2).transpose(3, 0, 1, 2).copy()
     y = np.where(block.code > 0, block.y, np.nan).T[:, None].copy()
-    mean = np.einsum("ijs,js->si", first, c.mean0)
-    return Reference(y, following, later, c.reading_var.T[:, None, None].copy(), mean, start)
+    mean = np.einsum("ijs,js->si", first, c.mean0) + shift[:, 0].T
+    shifts = np.roll(shift, -1, axis=1).transpose(2, 0, 1).copy()
+    return Reference(y, following, shifts, later, c.reading_var.T[:, None, None].copy(), mean, start)
 
 
 def set_up(reference: Reference, i: int) -> KalmanFilter:
@@ -92,7 +102,7 @@ def set_up(reference: Reference, i: int) -> KalmanFilter:
     kf["design"] = DESIGN
     kf["selection"] = IDENTITY
     kf["transition"], kf["state_cov"] = reference.transition[i], reference.state_cov[i]
-    kf["obs_cov"] = reference.obs_cov[i]
+    kf["obs_cov"], kf["state_intercept"] = reference.obs_cov[i], reference.intercept[i]
     kf.initialize_known(reference.mean[i], reference.cov[i])
     return kf
 
