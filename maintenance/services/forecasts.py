@@ -18,6 +18,7 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation
 from clogging import api
+from core.errors import OutdatedFitError
 from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.suitability import suited_methods
@@ -166,9 +167,12 @@ def _free(at: datetime) -> Q:
 
 
 def fit_for(organisation: Organisation) -> api.PortfolioFit:
-    """The firm's newest portfolio parameters; the priors alone before the first fit."""
+    """The firm's newest portfolio parameters; the priors alone before the first fit of this edition of the model."""
     row = PortfolioFit.objects.newest_done(organisation)
-    return api.prior_fit() if row is None else _read_fit(row.pk)
+    try:
+        return api.prior_fit() if row is None else _read_fit(row.pk)
+    except OutdatedFitError:  # the coming night's fit replaces it
+        return api.prior_fit()
 
 
 @lru_cache(maxsize=64)
