@@ -1,10 +1,13 @@
-"""The people every test knows."""
+"""The people every test knows, and the clock they all live by."""
 
 from types import SimpleNamespace
 
+import hypothesis
 import pytest
+from django.conf import settings
 
 from accounts.calc.roles import Role
+from tests import clock
 from tests.factories import (
     MembershipFactory,
     OrganisationFactory,
@@ -20,6 +23,27 @@ ROLES = {
     "coordinator": Role.COORDINATOR,
     "admin": Role.ADMIN,
 }
+CLOCK = pytest.StashKey[clock.Clock]()
+
+# How fast an example is says how loaded the machine is.
+hypothesis.settings.register_profile(
+    "tests", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow], print_blob=True
+)
+hypothesis.settings.load_profile("tests")
+
+
+def pytest_configure(config):
+    config.stash[CLOCK] = clock.Clock()
+
+
+def pytest_report_header():
+    database = settings.DATABASES["default"]["ENGINE"].rpartition(".")[2]
+    return f"clock: {clock.START.isoformat()}, sites in {clock.SITE_ZONE}; database: {database}"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item):
+    item.config.stash[CLOCK].back_to_start()
 
 
 @pytest.fixture

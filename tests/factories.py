@@ -32,6 +32,7 @@ from qa.models import (
     TestRound,
 )
 from qa.services.rounds import evaluate
+from tests.clock import SITE_ZONE
 
 
 def field_readings(entries):
@@ -71,7 +72,7 @@ class UserFactory(DjangoModelFactory):
         model = User
         skip_postgeneration_save = True
 
-    email = factory.Sequence(lambda n: f"person{n}@firm.example")
+    email = factory.Sequence(lambda n: f"person{n:05}@firm.example")
     password = factory.django.Password("a-long-password-1")
 
 
@@ -79,7 +80,7 @@ class OrganisationFactory(DjangoModelFactory):
     class Meta:
         model = Organisation
 
-    name = factory.Sequence(lambda n: f"Firm {n}")
+    name = factory.Sequence(lambda n: f"Firm {n:05}")
 
 
 class MembershipFactory(DjangoModelFactory):
@@ -96,7 +97,7 @@ class OwnerFactory(DjangoModelFactory):
         model = Owner
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Owner {n}")
+    name = factory.Sequence(lambda n: f"Owner {n:05}")
 
 
 class OwnerPersonFactory(DjangoModelFactory):
@@ -113,7 +114,8 @@ class SiteFactory(DjangoModelFactory):
 
     owner = factory.SubFactory(OwnerFactory)
     organisation = factory.SelfAttribute("owner.organisation")
-    name = factory.Sequence(lambda n: f"Site {n}")
+    name = factory.Sequence(lambda n: f"Site {n:05}")
+    time_zone = SITE_ZONE
 
 
 class SurfaceFactory(DjangoModelFactory):
@@ -121,7 +123,7 @@ class SurfaceFactory(DjangoModelFactory):
         model = Surface
 
     site = factory.SubFactory(SiteFactory)
-    name = factory.Sequence(lambda n: f"Surface {n}")
+    name = factory.Sequence(lambda n: f"Surface {n:05}")
     surface_type = "picp"
     area_m2 = 1000.0
     opened_on = date(2020, 5, 1)
@@ -134,7 +136,7 @@ class OwnLimitFactory(DjangoModelFactory):
         model = OwnLimit
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own limit {n}")
+    name = factory.Sequence(lambda n: f"Own limit {n:05}")
     limit_mm_h = 300.0
     acceptance_mm_h = 2000.0
     source = "contract 7, clause 3"
@@ -145,7 +147,7 @@ class OwnBandFactory(DjangoModelFactory):
         model = OwnBand
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own band {n}")
+    name = factory.Sequence(lambda n: f"Own band {n:05}")
     limits = BandLimits(((25.0, 90.0, 100.0), (4.75, 0.0, 10.0)))
     source = "pit sheet"
 
@@ -167,7 +169,7 @@ class LocationFactory(DjangoModelFactory):
         model = Location
 
     surface = factory.SubFactory(SurfaceFactory)
-    label = factory.Sequence(lambda n: f"L{n}")
+    label = factory.Sequence(lambda n: f"L{n:05}")
 
 
 class SievingFactory(DjangoModelFactory):
@@ -194,7 +196,7 @@ class InfiltrationTestFactory(DjangoModelFactory):
         model = InfiltrationTest
 
     round = factory.SubFactory(RoundFactory)
-    spot = factory.Sequence(lambda n: f"spot {n}")
+    spot = factory.Sequence(lambda n: f"spot {n:05}")
     prewet_mass = 3.6
     prewet_time_s = 45.0
     start_delay_s = 60.0
@@ -292,7 +294,7 @@ class CrewFactory(DjangoModelFactory):
         model = Crew
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Crew {n}")
+    name = factory.Sequence(lambda n: f"Crew {n:05}")
 
 
 class VisitFactory(DjangoModelFactory):

@@ -2,6 +2,7 @@
 
 from types import SimpleNamespace
 
+from core.calc.secrets import hash_of
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -23,6 +24,7 @@ from tests.factories import (
     VisitTaskFactory,
 )
 
+TOKEN = "the-secret-of-a-link"
 ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coordinator", "admin")
 
 # What each level of access answers, in the order of ACTORS. 302 for "anonymous" leads to the sign-in page.
@@ -56,6 +58,7 @@ TABLE = {
     "accounts:owner-invite": ("get", "owner", PLAN),
     "accounts:owner-person-remove": ("post", "owner_link", POST_PLAN_FIRM),
     "accounts:invitation-revoke": ("post", "invitation", POST_ADMIN_FIRM),
+    "accounts:invitation-renew": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "accounts:me": ("get", None, MINE),
     "qa:site-create": ("get", None, FIRM_PLAN),
@@ -162,6 +165,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     invitation = Invitation.objects.create(
         organisation=firm.organisation,
         email="new@firm.example",
+        token_hash=hash_of(TOKEN),
         invited_by=firm.admin,
         expires_at=now() + timedelta(days=3),
     )
@@ -186,7 +190,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "owner": firm.owner.pk,
         "owner_link": OwnerPersonFactory(owner=firm.owner).pk,
         "invitation": invitation.pk,
-        "token": invitation.token,
+        "token": TOKEN,
         "own_band": OwnBandFactory(organisation=firm.organisation).pk,
         "sieving": SievingFactory(surface=firm.surface).pk,
         "own_limit": OwnLimitFactory(organisation=firm.organisation).pk,

@@ -34,6 +34,11 @@ def figure(value: float | None) -> str:
     return NOTHING if value is None else rounded_for_reading(float(value))
 
 
+def whole(value: float) -> str:
+    """A number without decimals, and never "-0"."""
+    return f"{round(value)}"
+
+
 def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:

@@ -1,4 +1,4 @@
-"""What a person sees when a form has gone stale, or when a record cannot be read."""
+"""What a person sees when a step is refused outside the flow of a form."""
 
 import logging
 from collections.abc import Callable
@@ -7,9 +7,16 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from core.calc.payload import UNREADABLE
-from core.errors import UnreadablePayloadError
+from core.errors import NotAllowedNowError, RainthroughError, UnreadablePayloadError, UnusableRecordError
+from core.views.form_views import CONFLICT
 
 log = logging.getLogger(__name__)
+
+HEADINGS: dict[type[RainthroughError], str] = {
+    NotAllowedNowError: "This cannot be done now",
+    UnusableRecordError: "This record cannot be worked out",
+    UnreadablePayloadError: "A record on this page cannot be read",
+}
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -17,8 +24,8 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     return render(request, "stale_form.html", {"reason": reason}, status=403)
 
 
-class UnreadableRecordMiddleware:
-    """Answers in words where a page needs a record that another edition of the program stored."""
+class RefusalMiddleware:
+    """Answers an error of ours that no view met with a page that says it, rather than as a fault of the server."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -27,7 +34,17 @@ class UnreadableRecordMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
-        if not isinstance(exception, UnreadablePayloadError):
-            return None
-        log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
-        return render(request, "unreadable.html", {"why": UNREADABLE}, status=503)
+        """A page for the errors that people can do something about; None leaves the others to Django."""
+        for kind, heading in HEADINGS.items():
+            if isinstance(exception, kind):
+                context = {"heading": heading, "text": _said(request, exception)}
+                return render(request, "refused.html", context, status=CONFLICT)
+        return None
+
+
+def _said(request: HttpRequest, exception: RainthroughError) -> str:
+    """The error in words; one that only who runs the server can mend is logged as well."""
+    if not isinstance(exception, UnreadablePayloadError):
+        return str(exception)
+    log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
+    return f"{UNREADABLE} {exception}"

@@ -109,18 +109,6 @@ def state_of(s: SurfaceStatus, levels: Levels) -> SurfaceState:
     return SurfaceState.DRAINING
 
 
-def first_crossing(times_yr: Sequence[float], shares: Sequence[float], level: float) -> float | None:
-    """First time at which the share reaches the level, by straight lines between points; None if never."""
-    if shares and shares[0] >= level:
-        return times_yr[0]
-    for (t0, p0), (t1, p1) in zip(
-        zip(times_yr, shares, strict=True), zip(times_yr[1:], shares[1:], strict=False), strict=False
-    ):
-        if p0 < level <= p1:
-            return t0 + (t1 - t0) * (level - p0) / (p1 - p0)
-    return None
-
-
 def advise(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> list[Advice]:
     """What to do with one surface, most pressing first; empty when nothing is due within the forecast."""
     found = [_test_advice(s, levels)]
@@ -209,7 +197,8 @@ def _reached(s: SurfaceStatus, on: date | None, level: float) -> list[Dated]:
         return []
     below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"
     if on <= s.today:
-        return [(on, f"{below} is {share(s.share_below_now)} today; {share(level)} calls for it.")]
+        now = f"{share(s.share_below_now)} on {day(s.today)}"
+        return [(on, f"{below} is {now}; {share(level)} calls for it.")]
     return [(on, f"{below} reaches {share(level)} by {day(on)}.")]
 
 

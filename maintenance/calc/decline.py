@@ -39,9 +39,9 @@ class CleaningDone:
 class LimitReach:
     """First days with a chance of 10, 50 and 90 % of being below the limit; None: not within the forecast."""
 
-    alert_on: date | None
-    even_on: date | None
-    late_on: date | None
+    below_10_on: date | None
+    below_50_on: date | None
+    below_90_on: date | None
 
 
 @dataclass(frozen=True, slots=True)

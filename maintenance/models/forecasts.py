@@ -12,7 +12,7 @@ from core.models.rows import Row
 from maintenance.calc.backtest_payload import BacktestScores
 from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import SurfaceState
-from qa.models import Surface
+from qa.models import Site, Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
 
@@ -54,10 +54,11 @@ class PortfolioFit(Row):
 
 class ForecastQuerySet(OfSurfaceQuerySet):
     def stale(self) -> "ForecastQuerySet":
-        """Forecasts of an older record than the surface now has, of an earlier day, or of another edition."""
-        older_record = Q(made_from_version__lt=F("surface__record_version"))
-        other_edition = Q(error="") & of_another_schema("outlook_json", ForecastOutlook)
-        return self.filter(older_record | Q(made_on__lt=now().date()) | other_edition)
+        """Forecasts of an older record, of a day that is over at the site, or written by another edition."""
+        stale = Q(made_from_version__lt=F("surface__record_version"))
+        for day, zones in Site.objects.zones_by_date(now()).items():
+            stale |= Q(made_on__lt=day, surface__site__time_zone__in=zones)
+        return self.filter(stale | (Q(error="") & of_another_schema("outlook_json", ForecastOutlook)))
 
 
 class Forecast(Row):
@@ -76,9 +77,9 @@ class Forecast(Row):
     rate_low_mm_h = models.FloatField(null=True, help_text="Lower end of the 80 % range.")
     rate_high_mm_h = models.FloatField(null=True, help_text="Upper end of the 80 % range.")
     share_below_now = models.FloatField(null=True, help_text="Probability of being below the limit today.")
-    alert_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
-    even_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
-    late_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
+    below_10_on = models.DateField(null=True, help_text="First day with a 10 % chance below the limit.")
+    below_50_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
+    below_90_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
     decline_percent_yr = models.FloatField(null=True)
     outlook_json = models.JSONField(null=True, help_text="Curves, gains and past forecasts.")
     outlook = StoredPayload(ForecastOutlook, "outlook_json")

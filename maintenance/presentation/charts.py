@@ -98,11 +98,11 @@ def _limit(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
 def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
     """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at an even one."""
     reach = record.reach
-    if not reach.alert_on:
+    if not reach.below_10_on:
         return
     limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
-    days = [reach.alert_on, reach.even_on, reach.late_on or record.future.on[-1]]
-    chances = ["10 % chance", "even chance", "90 % chance" if reach.late_on else "not yet 90 % by then"]
+    days = [reach.below_10_on, reach.below_50_on, reach.below_90_on or record.future.on[-1]]
+    chances = ["10 % chance", "even chance", "90 % chance" if reach.below_90_on else "not yet 90 % by then"]
     shown = [(day, chance) for day, chance in zip(days, chances, strict=True) if day]
     figure.add_scatter(
         x=_days(day for day, _ in shown),

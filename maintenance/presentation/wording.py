@@ -1,9 +1,10 @@
 """Forecasts in sentences that a client can read. The figures say the same."""
 
-from core.calc.format import day, format_rate, percent
+from core.calc.format import day, format_rate, percent, whole
 from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Forecast
+from maintenance.selectors.calibration_report import FAST
 from qa.models import Surface
 
 
@@ -45,20 +46,24 @@ def _below(surface: Surface, forecast: Forecast, units: str) -> str:
 
 def _when(forecast: Forecast) -> str:
     start = forecast.made_on
-    if forecast.even_on is None:
-        if forecast.alert_on is None:
+    if forecast.below_50_on is None:
+        if forecast.below_10_on is None:
             return "If nothing is done, it is not expected to come near the limit within ten years."
         return (
-            f"If nothing is done, the chance reaches 10 % by {day(forecast.alert_on)}, "
+            f"If nothing is done, the chance reaches 10 % by {day(forecast.below_10_on)}, "
             "but not one half within ten years."
         )
-    if start and forecast.even_on <= start:
+    if start and forecast.below_50_on <= start:
         return "It is as likely as not below the limit already."
-    late = day(forecast.late_on) if forecast.late_on else "more than ten years from now"
-    early = "today" if start and forecast.alert_on and forecast.alert_on <= start else day(forecast.alert_on)
+    late = day(forecast.below_90_on) if forecast.below_90_on else "more than ten years from now"
+    early = (
+        "today"
+        if start and forecast.below_10_on and forecast.below_10_on <= start
+        else day(forecast.below_10_on)
+    )
     return (
         f"If nothing is done, it reaches the limit between {early} (10 % chance) and {late} (90 % chance), "
-        f"as likely as not by {day(forecast.even_on)}."
+        f"as likely as not by {day(forecast.below_50_on)}."
     )
 
 
@@ -71,17 +76,17 @@ def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
     """How fast it declines, against surfaces of its own kind."""
     decline, place = outlook.decline_percent_a_year, outlook.decline_percentile
     about = (
-        f"about {decline.median:.0f} % of {{whose}} rate a year "
-        f"(80 % range {decline.lo80:.0f} to {decline.hi80:.0f} %)."
+        f"about {whole(decline.median)} % of {{whose}} rate a year "
+        f"(80 % range {whole(decline.lo80)} to {whole(decline.hi80)} %)."
     )
     if forecast.surface_state == SurfaceState.NOT_TESTED:
         return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
     loses = "It loses " + about.format(whose="its")
-    if place > 0.9:
+    if place > FAST:
         return loses + (
-            f" That is faster than {place:.0%} of its kind: look for soil or planting draining on to it, "
+            f" That is faster than {percent(place)} of its kind: look for soil or planting draining on to it, "
             "leaves left to rot, grit, building work nearby, or a joint fill that was too fine."
         )
-    if place < 0.1:
+    if place < 1 - FAST:
         return loses + " That is slower than nine in ten of its kind."
     return loses + " That is ordinary for its kind."

@@ -4,7 +4,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import exp, fsum, log
 from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
@@ -16,6 +15,7 @@ from maintenance.calc.decline import CleaningDone, DeclineRecord, LimitReach, Me
 from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
+from qa.calc.rounds import geometric_mean
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors.rounds import by_method, spot_rates
 
@@ -48,6 +48,13 @@ class RecordItem:
     def method_note(self) -> str:
         """The method's name where it is not the usual ring test."""
         return self.method.in_sentence if self.method and self.method is not TestMethod.RING else ""
+
+    @property
+    def mark_class(self) -> str:
+        """The mark of the line in a timeline."""
+        if not self.row.is_active:
+            return "record--aside"
+        return "record--test" if self.kind == "round" else "record--cleaning"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -86,7 +93,7 @@ def _round_item(round_: Any) -> RecordItem:
         round_.tested_on,
         RecordKind.ROUND,
         round_,
-        mean_mm_h=exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None,
+        mean_mm_h=geometric_mean(rates).rate_mm_h if rates else None,
         spots=len(rates),
         bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
@@ -130,7 +137,7 @@ def decline_record(
             if item.kind is RecordKind.CLEANING
         ),
         limit_mm_h=surface.limit_mm_h,
-        reach=LimitReach(forecast.alert_on, forecast.even_on, forecast.late_on),
+        reach=LimitReach(forecast.below_10_on, forecast.below_50_on, forecast.below_90_on),
         today=forecast.made_on or surface.opened_on,
     )
 

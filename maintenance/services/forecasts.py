@@ -19,7 +19,8 @@ from django.utils.timezone import now
 from accounts.models import Organisation
 from clogging import api
 from core.calc.paving import CleaningMethod
-from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, first_crossing, state_of
+from core.errors import UnusableRecordError
+from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.forecast_payload import (
     ForecastOutlook,
@@ -68,9 +69,7 @@ def enqueue_stale() -> int:
     stale = Forecast.objects.stale().filter(
         _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
     )
-    # West of Greenwich the day is still the old one for a while: those are not stale yet.
-    old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
-    ids = [*missing, *old]
+    ids = [*missing, *stale.values_list("surface_id", flat=True)]
     for surface_id in ids:
         enqueue_refresh(surface_id)
     return len(ids)
@@ -117,7 +116,7 @@ def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) 
     mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
     try:
         outcome = compute_forecast(surface, surface.site.today())
-    except ValueError as error:  # the record contradicts itself; the page says how
+    except UnusableRecordError as error:  # the page says how
         refused = mine.update(**_refusal(surface, str(error)))
         return _again_if_changed(surface, "refused") if refused else "lease lost"
     except Exception:
@@ -197,12 +196,12 @@ def current_fit(surface: Surface) -> api.PortfolioFit:
         return fit_for(organisation)
     try:
         return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
-    except ValueError:  # the record of another surface that cannot be must not stop this one
+    except UnusableRecordError:  # the record of another surface that cannot be must not stop this one
         return fit_for(organisation)
 
 
 def compute_forecast(surface: Surface, today: date) -> Outcome:
-    """Forecast, status and options of one surface. Raises ValueError for a record that cannot be."""
+    """Forecast, status and options of one surface. Raises UnusableRecordError for a record that cannot be."""
     recorded = histories_of([surface])[0]
     fit = current_fit(surface)
     seen = api.forecast_surface(
@@ -226,15 +225,14 @@ def _now_yr(recorded: Recorded, today: date) -> float:
 def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
     surface, site = recorded.surface, recorded.surface.site
     agreed = commitments().agreed_care(surface)
-    times, shares = list(seen.future.t_yr), list(seen.p_below)
     return SurfaceStatus(
         today=today,
         opened_on=surface.opened_on,
         limit_mm_h=surface.limit_mm_h,
         rate_now_mm_h=seen.rate_now_mm_h.median,
         share_below_now=seen.p_below_now,
-        alert_on=date_of(surface, first_crossing(times, shares, levels.alert_share)),
-        action_on=date_of(surface, first_crossing(times, shares, levels.action_share)),
+        alert_on=date_of(surface, seen.first_reach_yr(levels.alert_share)),
+        action_on=date_of(surface, seen.first_reach_yr(levels.action_share)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
@@ -305,9 +303,9 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
         "share_below_now": seen.p_below_now,
-        "alert_on": date_of(surface, seen.t_p10_yr),
-        "even_on": date_of(surface, seen.t_p50_yr),
-        "late_on": date_of(surface, seen.t_p90_yr),
+        "below_10_on": date_of(surface, seen.first_reach_yr(0.10)),
+        "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
+        "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
         "outlook_json": outlook_of(surface, outcome).to_json(),
     }

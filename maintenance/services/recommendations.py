@@ -4,11 +4,11 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from maintenance.calc.actions import Advice, Levels
 from maintenance.calc.advice_payload import Grounds
@@ -100,10 +100,10 @@ def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:
 
 
 def lock_open(recommendation: Recommendation) -> Recommendation:
-    """The advice, held until the end of the transaction. Raises ValidationError where it was decided meanwhile."""
+    """The advice, held until the end of the transaction. Raises AlreadyDoneError where it was decided."""
     row = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
     if row.status != RecommendationStatus.OPEN:
-        raise ValidationError(ALREADY_DECIDED, params={"status": row.get_status_display().lower()})
+        raise AlreadyDoneError(ALREADY_DECIDED % {"status": row.get_status_display().lower()})
     return row
 
 

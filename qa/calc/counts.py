@@ -16,6 +16,7 @@ from typing import ClassVar
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload
 from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
+from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_positive
 
 FEWEST_LOCATIONS = 3
@@ -130,7 +131,9 @@ def zone_shares(count: int, has_edge: bool, has_low: bool) -> dict[Zone, int]:
     Every zone that exists gets at least one where the count allows. Own choice, see the module's sources.
     """
     if count < 1:
-        raise ValueError(f"At least 1 spot is needed, got {count}. See how many the area asks for.")
+        raise ImpossibleRecordError(
+            f"At least 1 spot is needed, got {count}. See how many the area asks for."
+        )
     edge = max(1, round(count / 3)) if has_edge else 0
     low = max(1, round(count / 6)) if has_low and count > edge else 0
     return {Zone.EDGE: edge, Zone.LOW: low, Zone.INTERIOR: count - edge - low}
@@ -141,7 +144,7 @@ def choose_spots(
 ) -> tuple[Spot, ...]:
     """Spots spread over edge strip, low spot and interior; the same seed gives the same spots.
 
-    taken: positions of spots that are there already, to keep the distance from. Raises ValueError when
+    taken: positions of spots that are there already, to keep the distance from. Raises ImpossibleRecordError when
     the outline is too small for so many spots at that spacing.
     """
     refuse_bad_plan(plan)
@@ -178,7 +181,7 @@ def _best_of_many(
         if fitting >= _CANDIDATES and best is not None:
             break
     if best is None:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"No room for another spot in the {zone.value} zone with {spacing_m:g} m between spots. "
             "Check the outline and its metres, or ask for fewer spots."
         )
@@ -248,22 +251,24 @@ def _inside(outline: Sequence[Point], p: Point) -> bool:
 
 
 def refuse_bad_plan(plan: SurfacePlan) -> None:
-    """Raise ValueError for an outline that encloses nothing, or sides and points that are not of it."""
+    """Raise ImpossibleRecordError for an outline that encloses nothing, or sides and points that are not of it."""
     if len(plan.outline) < 3:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"An outline needs 3 corners or more, got {len(plan.outline)}. Draw the surface again."
         )
     if not all(isfinite(v) for corner in plan.outline for v in corner):
-        raise ValueError("A corner of the outline is not a number. Draw the surface again.")
+        raise ImpossibleRecordError("A corner of the outline is not a number. Draw the surface again.")
     if any(_length(_side(plan, i)) == 0 for i in range(len(plan.outline))):
-        raise ValueError("Two corners of the outline lie on each other. Remove one.")
+        raise ImpossibleRecordError("Two corners of the outline lie on each other. Remove one.")
     if outline_area_m2(plan.outline) < 1e-6:
-        raise ValueError("The outline has no area: its corners lie on one line. Check their metres.")
+        raise ImpossibleRecordError(
+            "The outline has no area: its corners lie on one line. Check their metres."
+        )
     if plan.low_point and not _inside(plan.outline, plan.low_point):
         x, y = plan.low_point
-        raise ValueError(f"The low point {x:g}, {y:g} lies outside the outline. Check its metres.")
+        raise ImpossibleRecordError(f"The low point {x:g}, {y:g} lies outside the outline. Check its metres.")
     wrong = [i for i in plan.run_on_edges if not 0 <= i < len(plan.outline)]
     if wrong:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"Side {wrong[0] + 1} does not exist; the outline has sides 1 to {len(plan.outline)}."
         )

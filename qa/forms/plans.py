@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from core.forms.parts import Group, grouped
 from qa.calc.counts import Point, Spot, SurfacePlan, choose_spots, minimum_spacing_m
 from qa.models import Outline, Surface
@@ -95,7 +96,7 @@ class PlanForm(forms.Form):
         cleaned["plan"] = SurfacePlan(cleaned["corners"], cleaned["run_on_sides"], cleaned["low_point"])
         try:
             cleaned["spots"] = self._choose(cleaned)
-        except ValueError as error:
+        except UnusableRecordError as error:
             raise forms.ValidationError(str(error)) from error
         return cleaned
 

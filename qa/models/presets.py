@@ -119,6 +119,6 @@ class OwnBand(Row):
 
     @property
     def as_band(self) -> Band:
-        """The band as the formulas take it. Raises ValueError for one that no stone could meet."""
+        """The band as the formulas take it. Raises UnusableRecordError for one that no stone could meet."""
         limits = {sieve: (low, high) for sieve, low, high in self.limits.rows}
         return Band(self.name, limits, Source(self.source, SourceStatus.ENTERED))

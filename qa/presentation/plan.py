@@ -7,7 +7,7 @@ from core.calc.format import format_rate
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.payload import UNREADABLE
 from core.calc.units import UnitSystem
-from core.errors import UnreadablePayloadError
+from core.errors import UnreadablePayloadError, UnusableRecordError
 from qa.calc.counts import SurfacePlan, Zone
 from qa.models import InfiltrationTest, Location, Outline, Surface
 from qa.presentation.drawing.plan import Mark, draw_plan
@@ -50,7 +50,7 @@ def picture_of(
             css_variables=not for_paper,
             id_prefix=f"plan-{surface.pk.hex[:8]}",
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
     return Picture(svg=svg)
 

@@ -4,10 +4,12 @@ from dataclasses import dataclass
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.models import Layer as LayerRow
 from qa.models import Surface
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
+from qa.selectors.water import stored_below_mm
 
 USUAL_OVERFLOW_MM = 100.0
 
@@ -27,7 +29,7 @@ def section_picture(surface: Surface, units: str, *, for_paper: bool = False) ->
         return Picture()
     try:
         return Picture(svg=_draw(surface, rows, units, for_paper))
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Picture(problem=str(error))
 
 
@@ -35,7 +37,7 @@ def _draw(surface: Surface, rows: list[LayerRow], units: str, for_paper: bool) -
     build_up = BuildUp(
         surface_type=SurfaceType(surface.surface_type),
         layers=tuple(_layer(row) for row in rows),
-        overflow=_overflow(surface),
+        overflow=_overflow(surface, rows),
         joint_width_mm=surface.joint_width_mm,
     )
     return draw_section(
@@ -58,7 +60,8 @@ def _layer(row: LayerRow) -> Layer:
     )
 
 
-def _overflow(surface: Surface) -> Overflow | None:
+def _overflow(surface: Surface, rows: list[LayerRow]) -> Overflow | None:
     if surface.overflow_invert_mm is None:
         return None
-    return Overflow(surface.overflow_invert_mm, surface.overflow_diameter_mm or USUAL_OVERFLOW_MM)
+    diameter_mm = surface.overflow_diameter_mm or USUAL_OVERFLOW_MM
+    return Overflow(surface.overflow_invert_mm, diameter_mm, stored_below_mm(surface, rows))

@@ -87,6 +87,15 @@ class StageState:
     checks: Sequence[CheckState]
 
     @property
+    def mark_class(self) -> str:
+        """The mark of the stage in the list of stages."""
+        if self.progress.failed:
+            return "stage--failed"
+        if self.progress.stopped_by:
+            return "stage--stopped"
+        return "stage--done" if self.progress.done else ""
+
+    @property
     def practices(self) -> list[CheckState]:
         """Checks that rest on common practice alone, to be read as advice."""
         return [one for one in self.checks if one.row.source_status == SourceStatus.COMMON_PRACTICE]
@@ -228,13 +237,17 @@ def acceptance_findings(
 
 def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> TestFinding:
     if row.key == SPOTS:
-        passed = result.spots >= result.needed
-        text = f"{result.spots} of at least {result.needed} spots tested."
-        return TestFinding(round_, result, passed, text)
+        return _spots_finding(round_, result)
     verdict = result.acceptance
     if verdict is None:
         raise ValueError(f"{round_} was not made for acceptance, so it cannot answer '{row.asked}'.")
     return TestFinding(round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+
+
+def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
+    text = f"{result.spots} of at least {result.needed} spots tested with the ring."
+    passed = result.spots >= result.needed if result.asks_for_spots else None
+    return TestFinding(round_, result, passed, text)
 
 
 _AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from core.calc.audit import AuditState
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display
@@ -20,6 +19,7 @@ from qa.calc.rounds import (
     Rate,
     RoundConditions,
     RoundStatistics,
+    Summary,
     below_limit,
     below_limit_in_ranges,
     more_tests_needed,
@@ -115,16 +115,24 @@ class RoundResult:
         return [test for test in self.tests if not test.gives_rate]
 
     @property
+    def ring(self) -> MethodResult | None:
+        """What the ring says: a number of spots and a rate when new are asked of it alone."""
+        return self.leading if self.leading and self.leading.is_ring else None
+
+    @property
     def spots(self) -> int:
-        """Spots tested by the leading method."""
-        return len(self.leading.spots) if self.leading else 0
+        """Spots tested with the ring, to be held against `needed`."""
+        return len(self.ring.spots) if self.ring else 0
+
+    @property
+    def asks_for_spots(self) -> bool:
+        """Whether a number of spots is asked of this round: not where other methods alone were used."""
+        return self.leading is None or self.ring is not None
 
     @property
     def still_needed(self) -> int:
-        """Spots that the ring test's rule still asks for; other methods have no such rule."""
-        if self.leading and not self.leading.is_ring:
-            return 0
-        return max(0, self.needed - self.spots)
+        """Spots that are still asked for."""
+        return max(0, self.needed - self.spots) if self.asks_for_spots else 0
 
 
 def round_result(round_: TestRound, units: str) -> RoundResult:
@@ -149,12 +157,11 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
 
 def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
     """Acceptance rates are asked of the ring test, so no other method is judged by them."""
-    ring = result.leading if result.leading and result.leading.is_ring else None
     ring_tests = [test for test in result.tests if test.is_ring]
     return judge_acceptance(
-        ring.statistics.mean if ring else None,
+        result.ring.statistics.mean if result.ring else None,
         acceptance_of(surface, units),
-        spots=result.spots if ring else 0,
+        spots=result.spots,
         needed=result.needed,
         departures=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
         system=UnitSystem(units),
@@ -181,13 +188,23 @@ def latest_acceptance(surface: Surface, units: str) -> Acceptance:
     return Acceptance(asked, latest, round_result(latest, units).acceptance)
 
 
-def latest_mean_mm_h(surface: Surface) -> float | None:
-    """The mean rate of the latest round with a test that counts; None for an untested surface."""
-    tested = surface.rounds.active().filter(tests__state=AuditState.ACTIVE).distinct().first()
-    if tested is None:
+@dataclass(frozen=True, slots=True)
+class LatestMean:
+    """The mean that the latest round reports, and the method that speaks for that round."""
+
+    method: TestMethod
+    mean: Summary
+
+
+def latest_mean(surface: Surface) -> LatestMean | None:
+    """The mean of the latest round with a rate that counts; None for an untested surface."""
+    tests = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface=surface)
+    last = tests.order_by("-round__tested_on", "-round__created_at").first()
+    if last is None:
         return None
-    rates = spot_rates(tested.tests.active())
-    return round_statistics(rates).mean.rate_mm_h
+    sorted_in = by_method(tests.filter(round=last.round_id).select_related("location").order_by("created_at"))
+    method, leading = next(iter(sorted_in.items()))
+    return LatestMean(method, round_statistics(spot_rates(leading)).mean)
 
 
 def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[TestMethod, list[InfiltrationTest]]:

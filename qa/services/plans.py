@@ -7,6 +7,7 @@ from string import ascii_uppercase
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from core.errors import UnusableRecordError
 from core.models.rows import validate_and_save
 from qa.calc.counts import Spot, SurfacePlan, refuse_bad_plan
 from qa.models import Location, Outline, Surface
@@ -29,7 +30,7 @@ def save_plan(
 def _save_outline(surface: Surface, plan: SurfacePlan) -> None:
     try:
         refuse_bad_plan(plan)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError({"corners": str(error)}) from error
     row = Outline.objects.filter(surface=surface).first() or Outline(surface=surface)
     row.plan = plan

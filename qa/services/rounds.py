@@ -10,6 +10,7 @@ from django.utils.timezone import now
 from accounts.models import User
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
+from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -57,7 +58,7 @@ def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
     if not current.is_active:
-        raise ValidationError(LEFT_OUT, code="left_out")
+        raise NotAllowedNowError(LEFT_OUT)
 
 
 def _refuse_bad_day(round_: TestRound) -> None:
@@ -123,7 +124,7 @@ def evaluate(test: InfiltrationTest) -> None:
         raise ValidationError({"location": WHERE})
     try:
         outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
@@ -144,7 +145,7 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     }
     for name, value in needed.items():
         if value is None:
-            raise ValueError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import User
+from core.errors import NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from qa.calc.gradation import BandLimits, data_quality_notes
@@ -69,7 +70,7 @@ def _refuse_impossible(sieving: Sieving) -> None:
     try:
         passing = analysis_of(sieving).passing
         problems = data_quality_notes(passing)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     if problems:
         raise ValidationError(problems, code="impossible_reading")
@@ -83,11 +84,11 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         OwnBand.objects.select_for_update().get(pk=band.pk)  # nobody sieves against it meanwhile
     used = band.sievings.count() if not band._state.adding else 0
     if used and new != band.limits:
-        raise ValidationError(IN_USE, params={"count": used, "band": band})
+        raise NotAllowedNowError(IN_USE % {"count": used, "band": band})
     band.limits = new
     try:
         _ = band.as_band
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_band") from error
     validate_and_save(band, "name", "source", "limits_json")
     return band

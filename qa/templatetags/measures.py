@@ -9,11 +9,11 @@ from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, day, figure, format_rate, percent
+from core.calc.format import NOTHING, day, figure, format_rate, percent, whole
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 register = template.Library()
-for spoken in (figure, percent, day):
+for spoken in (figure, percent, day, whole):
     register.filter(spoken)
 
 

@@ -5,7 +5,6 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
@@ -13,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
-from core.views.form_views import add_refusal
+from core.views.form_views import REFUSALS, add_refusal
 from qa.calc.counts import outline_area_m2
 from qa.forms.plans import PlanForm, plan_start
 from qa.models import Surface
@@ -31,21 +30,21 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
     units = request.current.units
     needed = needed_locations(surface, units)
-    form = PlanForm(
-        request.POST or None, surface=surface, units=units, initial=plan_start(surface, needed)
-    )  # fmt: skip
+    start = {} if request.POST else plan_start(surface, needed)
+    form = PlanForm(request.POST or None, surface=surface, units=units, initial=start)
+    status = 200
     if form.is_valid() and request.POST.get("do") == "save":
         try:
             added = _save(surface, form)
-        except ValidationError as error:
-            add_refusal(form, error)
+        except REFUSALS as error:
+            status = add_refusal(form, error)
         else:
             messages.success(
                 request, f"Outline stored with {len(added)} new location{'' if len(added) == 1 else 's'}."
             )
             return redirect(surface)
     context = {"surface": surface, "form": form, "needed": needed, **_preview(surface, form, units)}
-    return render(request, "qa/plan_form.html", context)
+    return render(request, "qa/plan_form.html", context, status=status)
 
 
 def _save(surface: Surface, form: PlanForm) -> list[Any]:

@@ -27,7 +27,7 @@ def site_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     site = Site(organisation=organisation)
     form = SiteForm(request.POST or None, instance=site, initial={"owner": request.GET.get("owner")})
-    return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
+    return _site_form(request, site, form)
 
 
 @login_required
@@ -35,7 +35,18 @@ def site_create(request: PersonRequest) -> HttpResponse:
 def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
     form = SiteForm(request.POST or None, instance=site)
-    return save_or_show(request, form, lambda: register.save_site(site=site), "qa/site_form.html", site=site)
+    return _site_form(request, site, form)
+
+
+def _site_form(request: PersonRequest, site: Site, form: SiteForm) -> HttpResponse:
+    return save_or_show(
+        request,
+        form,
+        lambda: register.save_site(site=site),
+        "qa/site_form.html",
+        site=site,
+        stored=site.created_at is not None,
+    )
 
 
 @login_required
@@ -53,8 +64,15 @@ def surface_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
     form = SurfaceForm(request.POST or None, instance=surface, units=request.current.units)
+    stored = surface.created_at is not None
     return save_or_show(
-        request, form, lambda: register.save_surface(surface=surface), "qa/surface_form.html", surface=surface
+        request,
+        form,
+        lambda: register.save_surface(surface=surface),
+        "qa/surface_form.html",
+        surface=surface,
+        stored=stored,
+        back=surface if stored else surface.site,
     )
 
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from core.calc.bounds import Bound
 from core.calc.format import day, figure, format_measure, format_rate
 from core.calc.units import Quantity
-from qa.calc.rounds import Purpose
+from qa.calc.rounds import Purpose, Rate, Summary
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import converted_ranges, lines_of
 from qa.selectors.gradation import Grading, surface_gradation
-from qa.selectors.rounds import RoundResult, round_result
+from qa.selectors.rounds import MethodResult, RoundResult, round_result
 from qa.selectors.surface_limits import acceptance_of
 from reporting.presentation.handover_checks import FilePart, file_parts
 
@@ -93,13 +93,13 @@ def acceptance_part(surface: Surface, units: str) -> AcceptancePart:
 def _round(round_: TestRound, surface: Surface, units: str) -> RoundPart:
     round_.surface = surface
     result = round_result(round_, units)
-    verdict, statistics = result.acceptance, result.statistics
+    verdict, leading = result.acceptance, result.leading
     return RoundPart(
         on=day(round_.tested_on),
         by=str(round_.recorded_by or "unknown"),
         weather=_weather(round_, units),
-        mean=_rate(statistics.mean.rate_mm_h, statistics.mean.bound, units) if statistics else "",
-        lowest=_rate(statistics.lowest.rate_mm_h, statistics.lowest.bound, units) if statistics else "",
+        mean=_said_by(leading, leading.statistics.mean, units) if leading else "none",
+        lowest=_said_by(leading, leading.statistics.lowest, units) if leading else "none",
         spots=f"{result.spots} of at least {result.needed}",
         judgement=verdict.judgement.value if verdict else "",
         verdict=verdict.judgement.label if verdict else "",
@@ -153,6 +153,12 @@ def _weather(round_: TestRound, units: str) -> str:
     if round_.air_temperature_c is not None:
         said_parts.append(f"air {format_measure(round_.air_temperature_c, Quantity.TEMPERATURE, units)}")
     return ", ".join(said_parts)
+
+
+def _said_by(result: MethodResult, found: Summary | Rate, units: str) -> str:
+    """A rate of a round, with the method's name where it is not the ring that an acceptance rate is asked of."""
+    by = "" if result.is_ring else f" by {result.method.in_sentence}"
+    return _rate(found.rate_mm_h, found.bound, units) + by
 
 
 def _rate(rate_mm_h: float, bound: str, units: str) -> str:

@@ -1,13 +1,14 @@
 """The owner's report: its content once, as plain data, whatever renders it."""
 
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
-from django.db.models import Prefetch, Sum
+from django.db.models import Prefetch
 
-from core.calc.audit import AuditState
 from maintenance.calc.vocabulary import RecordKind, SurfaceState
 from maintenance.models import Forecast, Recommendation
 from maintenance.presentation.charts import decline_figure
@@ -30,6 +31,13 @@ CAUTIONS = (
     disclaimers.WASTE_AND_WELLS,
     disclaimers.SETBACKS,
 )
+
+
+class Money(NamedTuple):
+    """An amount with its currency."""
+
+    amount: Decimal
+    currency: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +69,8 @@ class OwnerReport:
     surfaces: list[SurfaceReport]
     rounds_done: int
     cleanings_done: int
-    spent: Decimal | None
-    ahead: Decimal | None
+    spent: list[Money]
+    ahead: list[Money]
     cautions: tuple[str, ...]
 
 
@@ -73,7 +81,7 @@ def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
     surfaces = list(rows.prefetch_related("layers", ahead))
     fetch_records(surfaces)
     parts = [_surface_report(surface, since, units) for surface in surfaces]
-    items = [item for part in parts for item in part.items if item.row.is_active]
+    rounds, cleanings = _done(parts)
     return OwnerReport(
         site=site,
         made_on=site.today(),
@@ -81,10 +89,10 @@ def owner_report(site: Site, *, since: date, units: str) -> OwnerReport:
         agreement=getattr(site, "agreement", None),
         states=[entry for entry in state_counts(part.state for part in parts) if entry[2]],
         surfaces=parts,
-        rounds_done=sum(item.kind is RecordKind.ROUND for item in items),
-        cleanings_done=sum(item.kind is RecordKind.CLEANING for item in items),
-        spent=_spent(site, since),
-        ahead=sum((row.cost for part in parts for row in part.advice if row.cost), Decimal(0)) or None,
+        rounds_done=len(rounds),
+        cleanings_done=len(cleanings),
+        spent=_sums((item.row.cost, item.row.currency) for item in cleanings),  # type: ignore[union-attr]
+        ahead=_sums((row.cost, row.currency) for part in parts for row in part.advice),
         cautions=CAUTIONS,
     )
 
@@ -110,6 +118,16 @@ def _surface_report(surface: Surface, since: date, units: str) -> SurfaceReport:
     )
 
 
-def _spent(site: Site, since: date) -> Decimal | None:
-    events = site.surfaces.filter(cleanings__state=AuditState.ACTIVE, cleanings__cleaned_on__gte=since)
-    return events.aggregate(total=Sum("cleanings__cost"))["total"]
+def _done(parts: Sequence[SurfaceReport]) -> tuple[list[RecordItem], list[RecordItem]]:
+    """Rounds with a test and cleanings of the period that count, as the report lists them below."""
+    items = [item for part in parts for item in part.items if item.row.is_active]
+    tested = [item for item in items if item.kind is RecordKind.ROUND and (item.spots or item.others)]
+    return tested, [item for item in items if item.kind is RecordKind.CLEANING]
+
+
+def _sums(costs: Iterable[tuple[Decimal | None, str]]) -> list[Money]:
+    """What the known costs add up to, each currency by itself."""
+    sums: dict[str, Decimal] = defaultdict(Decimal)
+    for cost, currency in costs:
+        sums[currency] += cost or 0
+    return [Money(total, currency) for currency, total in sorted(sums.items()) if total]

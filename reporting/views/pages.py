@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate
+from django.utils.timezone import now
 from django.views.decorators.http import require_GET
 
 from accounts.calc.roles import Role
@@ -16,7 +16,7 @@ from maintenance.models import Forecast, Recommendation
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import chart_title, forecast_sentence, kind_sentence
 from maintenance.selectors.records import RecordItem, data_quality_of, decline_record, record_of, state_counts
-from planning.selectors.todo import to_do
+from planning.selectors.todo import to_do, usual_date
 from qa.models import Site, Surface
 from qa.presentation.plan import plan_picture
 from qa.presentation.section import section_picture
@@ -29,12 +29,12 @@ from qa.selectors.surface_limits import limit_known
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
         return _owner_start(request)
-    context = {"todo": to_do(request.user, request.current.organisation, localdate())}
+    context = {"todo": to_do(request.user, request.current.organisation, now())}
     return render(request, "planning/todo.html", context)
 
 
 def _owner_start(request: PersonRequest) -> HttpResponse:
-    surfaces = Surface.objects.for_user(request.user).in_service().select_related("site", "forecast")
+    surfaces = list(Surface.objects.for_user(request.user).in_service().select_related("site", "forecast"))
     advice = Recommendation.objects.for_user(request.user).ahead()
     context = {
         "surfaces": surfaces,
@@ -42,7 +42,7 @@ def _owner_start(request: PersonRequest) -> HttpResponse:
             getattr(getattr(s, "forecast", None), "surface_state", None) for s in surfaces
         ),
         "advice": advice.select_related("surface__site", "surface__forecast"),
-        "today": localdate(),
+        "today": usual_date((surface.site.time_zone for surface in surfaces), now()),
     }
     return render(request, "reporting/owner_start.html", context)
 
@@ -61,7 +61,6 @@ def surface_context(surface: Surface, units: str) -> dict[str, Any]:
     context = {
         "surface": surface,
         "site": surface.site,
-        "today": surface.site.today(),
         "forecast": forecast,
         "items": items,
         "odd": data_quality_of(forecast, items),

@@ -1,14 +1,17 @@
 import { themed } from "./logic/chart-theme.js"
 
-const PATIENCE_MS = 15000
 const PAPER = { width: 640, height: 320 } // px; fits between the margins of A4 and of Letter
 const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
 
-/** The drawing library comes by its own script tag and may be late on a slow line. */
-async function library() {
-  const until = performance.now() + PATIENCE_MS
-  while (!window.Plotly && performance.now() < until) await new Promise((go) => setTimeout(go, 50))
-  return window.Plotly
+/** The drawing library comes by its own script tag and may be late on a slow line; undefined where it does not come. */
+function library() {
+  const script = document.querySelector("script[src*='plotly']")
+  return new Promise((go) => {
+    const tell = () => go(window.Plotly)
+    if (window.Plotly || !script || document.readyState === "complete") return tell()
+    for (const name of ["load", "error"]) script.addEventListener(name, tell)
+    addEventListener("load", tell) // the script may have failed before this module came
+  })
 }
 
 /** Colours come from the root, where paper overrides them too. */

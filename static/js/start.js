@@ -1,4 +1,4 @@
-/* The switchboard: a data- attribute on the page calls for its module, also in parts fetched later. */
+/* The switchboard: a data- attribute on the page calls for its module. */
 
 const MODULES = {
   "[data-theme-switch]": () => import("./theme.js"),
@@ -14,28 +14,18 @@ const MODULES = {
   "[data-print]": () => import("./print.js"),
 }
 
-const seen = Object.fromEntries(Object.keys(MODULES).map((selector) => [selector, new WeakSet()]))
-
-function unseen(scope, selector) {
-  const found = [...scope.querySelectorAll(selector)]
-  if (scope instanceof Element && scope.matches(selector)) found.unshift(scope)
-  const fresh = found.filter((element) => !seen[selector].has(element))
-  fresh.forEach((element) => seen[selector].add(element))
-  return fresh
-}
-
-async function enhanceEach(elements, load) {
+async function enhanceEach(selector, load) {
+  const elements = document.querySelectorAll(selector)
+  if (elements.length === 0) return
   const module = await load()
   elements.forEach((element) => module.enhance(element))
 }
 
-function enhanceWithin(scope) {
-  for (const [selector, load] of Object.entries(MODULES)) {
-    const elements = unseen(scope, selector)
-    // each on its own: a module that fails to arrive must not take the others with it
-    if (elements.length > 0) enhanceEach(elements, load).catch((error) => console.error(selector, error))
-  }
-}
+// each on its own: a module that fails to arrive must not take the others with it
+const underWay = Object.entries(MODULES).map(([selector, load]) =>
+  enhanceEach(selector, load).catch((error) => console.error(selector, error)),
+)
 
-document.addEventListener("htmx:load", (event) => enhanceWithin(event.detail.elt))
-enhanceWithin(document)
+Promise.all(underWay).then(() => {
+  document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
+})

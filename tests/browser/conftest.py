@@ -23,6 +23,7 @@ ARGUMENTS = (
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 900}
 PASSWORD = "a-long-password-1"
+PATIENCE_MS = 300_000  # what a loaded machine may take; nothing waits so long unless something is wrong
 
 # The browser's driver keeps an event loop in the test's thread; the tests still use the database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -40,7 +41,7 @@ def chromium():
     if CHROMIUM is None:
         missing("Chromium (package chromium)")
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS), timeout=PATIENCE_MS)
         yield browser
         browser.close()
 
@@ -51,19 +52,35 @@ def open_page(chromium, live_server):
     contexts, troubles = [], []
 
     def opened(user=None, path="/", *, size=PHONE, **options) -> Page:
-        context = chromium.new_context(base_url=live_server.url, viewport=size, **options)
+        given = {"locale": "en-GB", "timezone_id": "UTC"} | options  # else those of the machine
+        context = chromium.new_context(base_url=live_server.url, viewport=size, **given)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(str(error)))
         if user is not None:
             sign_in(page, user)
         page.goto(path)
+        if options.get("java_script_enabled", True):
+            settle(page)
         return page
 
     yield opened
     for context in contexts:
         context.close()
     assert troubles == []
+
+
+def settle(page: Page) -> None:
+    """Wait until the page is whole and its scripts have taken hold of it."""
+    page.wait_for_load_state("load")
+    page.wait_for_function("'ready' in document.documentElement.dataset")
+
+
+def press(page: Page, name: str, role: str = "button") -> None:
+    """Press what leads to another page, and wait until that one is whole."""
+    with page.expect_navigation():
+        page.get_by_role(role, name=name).click()
 
 
 def sign_in(page: Page, user, password: str = PASSWORD) -> None:
@@ -81,6 +98,7 @@ def accessible() -> Callable[[Page], None]:
     axe = Axe()
 
     def check(page: Page) -> None:
+        settle(page)
         found = axe.run(page, options={"resultTypes": ["violations"]})
         names = [
             f"{v['id']}: {[n['html'][:120] for n in v['nodes']][:3]}" for v in found.response["violations"]

@@ -4,6 +4,7 @@ import pytest
 
 from qa.models import CheckEntry, ConstructionRecord
 from qa.services import assembly
+from tests.browser.conftest import press
 from tests.core.services.test_uploads import photo
 from tests.factories import LayerFactory
 
@@ -31,7 +32,7 @@ def test_a_failed_hold_point_stops_the_work_until_it_is_put_right_and_checked_ag
     accessible(page)
     page.get_by_label("No", exact=True).check()
     page.get_by_label("Photos or PDFs").set_input_files(str(picture))
-    page.get_by_role("button", name="Save the finding").click()
+    press(page, "Save the finding")
     page.get_by_text("Not as asked: Utilities").wait_for()
     accessible(page)
     shown = page.locator(".pictures img")
@@ -49,7 +50,7 @@ def test_a_failed_hold_point_stops_the_work_until_it_is_put_right_and_checked_ag
     page.get_by_role("link", name="Check again").click()
     accessible(page)
     page.get_by_label("Yes, as asked").check()
-    page.get_by_role("button", name="Save the finding").click()
+    press(page, "Save the finding")
 
     page.get_by_role("heading", name="Muddy runoff is kept out of the excavation.").wait_for()
     assert list(CheckEntry.objects.order_by("created_at").values_list("outcome", flat=True)) == [
@@ -60,7 +61,7 @@ def test_a_failed_hold_point_stops_the_work_until_it_is_put_right_and_checked_ag
     assert page.get_by_text("1 of").first.is_visible()
     page.get_by_text("Subgrade", exact=True).click()
     page.get_by_role("link", name="The subgrade is trimmed").click()
-    page.get_by_role("link", name="Check it now").click()
+    press(page, "Check it now", role="link")
     assert not page.get_by_text("A hold point stops this stage").is_visible()
 
 
@@ -90,7 +91,7 @@ def test_a_coordinator_waives_a_hold_point_and_it_shows_in_record_and_handover(
 def test_a_technician_is_told_who_may_waive(firm, record, open_page):
     page = open_page(firm.technician, record.get_absolute_url())
 
-    page.get_by_role("link", name="Utilities are located and marked.").click()
+    press(page, "Utilities are located and marked.", role="link")
 
     assert page.get_by_text("Only a coordinator may waive a check or leave out a hold point.").is_visible()
     assert page.get_by_role("link", name="Waive it…").count() == 0

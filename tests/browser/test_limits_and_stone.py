@@ -1,7 +1,7 @@
 """Choosing what a surface is held to, and checking its stone and its water, as people do it."""
 
 from qa.models import Sieving, Surface
-from tests.browser.conftest import DESK
+from tests.browser.conftest import DESK, press
 from tests.factories import LayerFactory, OwnLimitFactory
 
 
@@ -14,7 +14,7 @@ def test_a_coordinator_chooses_a_rule_and_sees_why_it_applies(firm, open_page, a
     )
     page.get_by_label("Intensity of the design rain").fill("400")
     accessible(page)
-    page.get_by_role("button", name="Save the surface").click()
+    press(page, "Save the surface")
 
     page.get_by_text("400 mm/h, from the design rain").first.wait_for()
     assert page.get_by_text(

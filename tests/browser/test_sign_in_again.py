@@ -1,7 +1,7 @@
 """Readings typed on site outlive a sign-in that ran out: the test cannot be done again."""
 
 from qa.models import InfiltrationTest
-from tests.browser.conftest import PASSWORD
+from tests.browser.conftest import PASSWORD, press, settle
 from tests.factories import RoundFactory
 
 READINGS = {
@@ -19,9 +19,10 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
     for label, value in READINGS.items():
         page.get_by_label(label, exact=False).first.fill(value)
     page.context.clear_cookies(name="sessionid")
-    page.get_by_role("button", name="Save the test").click()
+    press(page, "Save the test")
 
     page.wait_for_url("**/sign-in/login/**")
+    settle(page)
     page.get_by_label("Email").first.fill(firm.technician.email)
     page.get_by_label("Password", exact=True).fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
@@ -39,7 +40,7 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
 def test_a_form_that_was_stored_is_empty_when_it_is_opened_again(firm, open_page):
     page = open_page(firm.coordinator, "/owners/new/")
     page.get_by_label("Name").first.fill("Ash Estates")
-    page.get_by_role("button", name="Save").click()
+    press(page, "Save")
     page.wait_for_url("**/owners/*/")
 
     page.goto("/owners/new/")

@@ -8,7 +8,7 @@ from django.utils.timezone import localdate
 from maintenance.models import CleaningEvent, Forecast, Recommendation
 from planning.models import VisitTask
 from qa.models import InfiltrationTest, Layer, Surface
-from tests.browser.conftest import DESK
+from tests.browser.conftest import DESK, press
 from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -29,7 +29,7 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
     page.get_by_label("Type").select_option("picp")
     page.get_by_label("Area, in m²").fill("-5")
     page.get_by_label("Opened on").fill("2022-04-01")
-    page.get_by_role("button", name="Save the surface").click()
+    press(page, "Save the surface")
     assert page.get_by_role("alert").is_visible()
     accessible(page)
     assert page.get_by_label("Name").input_value() == "Car park"
@@ -41,7 +41,7 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
 
     page.get_by_role("link", name="Enter the build-up").click()
     accessible(page)
-    page.get_by_role("button", name="Save the build-up").click()
+    press(page, "Save the build-up")
     page.get_by_role("img").first.wait_for()
     accessible(page)
 
@@ -94,9 +94,9 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     page = open_page(firm.coordinator, "/visits/", size=DESK)
     page.get_by_role("link", name="Add a crew").click()
     page.get_by_label("Name").fill("Crew one")
-    page.get_by_role("button", name="Save the crew").click()
+    press(page, "Save the crew")
     page.goto(surface.get_absolute_url())
-    page.get_by_role("button", name="Make the forecast anew").click()
+    press(page, "Make the forecast anew")
     page.goto("/")
     accessible(page)
     page.get_by_role("link", name="Plan a visit for").first.click()
@@ -113,7 +113,7 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     crew_page.get_by_role("link", name="Record the cleaning").click()
     accessible(crew_page)
     crew_page.get_by_label("Dry").check()
-    crew_page.get_by_role("button", name="Save the cleaning").click()
+    press(crew_page, "Save the cleaning")
     crew_page.get_by_text("done", exact=True).first.wait_for()
     assert crew_page.url == page.url
     accessible(crew_page)
@@ -140,7 +140,7 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
     surface = failing_surface(firm)
     CleaningFactory(surface=surface, cleaned_on=date(2024, 5, 1))
     technician = open_page(firm.technician, surface.get_absolute_url())
-    technician.get_by_role("button", name="Make the forecast anew").click()
+    press(technician, "Make the forecast anew")
 
     page = open_page(firm.owner_person, "/")
     accessible(page)

@@ -3,12 +3,14 @@
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from functools import wraps
 
 import environ
 import pytest
 from django.core.management import call_command
 from django.db import connection, connections
 
+from tests.concurrency.patience import PATIENCE_S, wait_until
 from tests.concurrency.servers import postgres
 
 
@@ -47,22 +49,48 @@ def _as_default(given):
         connections.settings["default"], connections["default"] = before
 
 
-@pytest.fixture
-def at_once():
-    """Run calls in threads that start together; gives each one's result, or the exception that ended it."""
+class AtOnce:
+    """Runs calls in threads that start together; gives each one's result, or the exception that ended it."""
 
-    def run(*calls):
-        start = threading.Barrier(len(calls), timeout=10)
+    def __init__(self):
+        self._threads, self._come, self._ended = 0, set(), set()
 
-        def one(call):
-            try:
-                start.wait()
-                return call()
-            finally:
-                connections.close_all()
-
+    def __call__(self, *calls):
+        self._threads = len(calls)
+        start = threading.Barrier(len(calls), timeout=PATIENCE_S)
         with ThreadPoolExecutor(len(calls)) as pool:
-            ended = [pool.submit(one, call) for call in calls]
+            ended = [pool.submit(self._one, start, call) for call in calls]
         return [future.exception() or future.result() for future in ended]
 
-    return run
+    def _one(self, start, call):
+        try:
+            start.wait()
+            return call()
+        finally:
+            connections.close_all()
+            self._ended.add(threading.get_ident())
+
+    def held_open(self, call):
+        """The same call, but whoever comes to it stays until each other thread is there too, waits or has ended.
+
+        So the gap before the call is open when the others come, however late the machine lets them run.
+        """
+
+        @wraps(call)
+        def late(*args, **kwargs):
+            self._come.add(threading.get_ident())
+            wait_until(self._nobody_is_on_the_way, "The other thread")
+            return call(*args, **kwargs)
+
+        return late
+
+    def _nobody_is_on_the_way(self):
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT count(*) FROM pg_locks WHERE NOT granted")
+            (waiting,) = cursor.fetchone()
+        return len(self._come | self._ended) + waiting >= self._threads
+
+
+@pytest.fixture
+def at_once():
+    return AtOnce()

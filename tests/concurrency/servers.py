@@ -1,17 +1,20 @@
-"""Private servers on free ports, started for a test and stopped after it."""
+"""Private servers on free ports or in folders of their own, started for a test and stopped after it."""
 
 import os
 import shutil
 import socket
 import subprocess
 import tempfile
-import time
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
+from redis import Redis, RedisError
+
+from tests.concurrency.patience import PATIENCE_S, wait_until
 from tests.needs import missing
 
-PATIENCE_S = 60.0
+MOST_PORTS = 10
 
 
 def free_port():
@@ -20,58 +23,72 @@ def free_port():
         return listener.getsockname()[1]
 
 
-def wait_until(ready, what):
-    until = time.monotonic() + PATIENCE_S
-    while not ready():
-        if time.monotonic() > until:
-            raise TimeoutError(f"{what} was not ready within {PATIENCE_S:g} s.")
-        time.sleep(0.05)
-
-
-def _listens(port):
-    with socket.socket() as probe:
-        return probe.connect_ex(("127.0.0.1", port)) == 0
+@contextmanager
+def dead_port():
+    """A port that refuses everybody, and that nobody else takes while the block lasts."""
+    with socket.socket() as holder:
+        holder.bind(("127.0.0.1", 0))
+        yield holder.getsockname()[1]
 
 
 @contextmanager
 def postgres():
-    """The URL of a PostgreSQL of our own. It refuses to run as root, so root hands it to `postgres`."""
+    """The URL of a PostgreSQL of our own. It refuses to run as root, so root hands it to `postgres`.
+
+    It listens at a socket in its folder, so it needs no port. That path must be short and open to `postgres`,
+    which the folder for temporary files that a person has chosen need not be.
+    """
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda p: int(p.parts[-3]))
     initdb = str(found[-1]) if found else shutil.which("initdb")
     if not initdb:
-        missing("PostgreSQL")
+        missing("PostgreSQL (package postgresql)")
     pg_ctl = str(Path(initdb).with_name("pg_ctl"))
     as_other = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
-    folder, port = tempfile.mkdtemp(prefix="pg"), free_port()
+    folder = tempfile.mkdtemp(prefix="pg", dir="/tmp")
     if as_other:
         shutil.chown(folder, "postgres")
 
     def run(*command):
-        subprocess.run([*as_other, *command], check=True, capture_output=True, cwd=folder)
+        done = subprocess.run([*as_other, *command], check=False, capture_output=True, cwd=folder)
+        assert done.returncode == 0, (command, done.stdout[-2000:], done.stderr[-2000:])
 
     data = f"{folder}/data"
-    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off -c synchronous_commit=off"
+    options = f"-k {folder} -c listen_addresses='' -c fsync=off -c synchronous_commit=off"
+    waiting = ["-w", "-t", f"{PATIENCE_S:.0f}"]
     try:
         run(initdb, "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync", "--locale=C")
-        run(pg_ctl, "-D", data, "-l", f"{folder}/log", "-o", options, "-w", "start")
+        run(pg_ctl, "-D", data, "-l", f"{folder}/log", "-o", options, *waiting, "start")
         try:
-            yield f"postgres://postgres@127.0.0.1:{port}/postgres"
+            yield f"postgres://postgres@/{folder}/postgres"
         finally:
-            run(pg_ctl, "-D", data, "-m", "immediate", "-w", "stop")
+            run(pg_ctl, "-D", data, "-m", "immediate", *waiting, "stop")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
 
 @contextmanager
-def redis(port):
-    """A Redis on that port that keeps nothing on disk."""
+def redis():
+    """The port of a Redis of our own, which keeps nothing on disk."""
     program = shutil.which("redis-server")
     if not program:
-        missing("Redis")
-    command = [program, "--port", str(port), "--bind", "127.0.0.1", "--save", "", "--appendonly", "no"]
-    with running(command, stdout=subprocess.DEVNULL):
-        wait_until(lambda: _listens(port), "Redis")
-        yield
+        missing("Redis (package redis-server)")
+    options = ["--bind", "127.0.0.1", "--save", "", "--appendonly", "no"]
+    for _ in range(MOST_PORTS):  # somebody else may take a free port before the server does; it ends then
+        port = free_port()
+        command = [program, "--port", str(port), *options]
+        with running(command, stdout=subprocess.DEVNULL) as process:
+            wait_until(partial(_has_started_or_ended, process, port), "Redis")
+            if process.poll() is None:
+                yield port
+                return
+    raise RuntimeError(f"Redis ended at once on each of {MOST_PORTS} ports; {command} says why.")
+
+
+def _has_started_or_ended(process, port):
+    try:
+        return Redis(port=port).info("server")["process_id"] == process.pid
+    except RedisError:
+        return process.poll() is not None
 
 
 @contextmanager
@@ -83,7 +100,7 @@ def running(command, **options):
     finally:
         process.terminate()
         try:
-            process.wait(timeout=10)
+            process.wait(timeout=60)
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()

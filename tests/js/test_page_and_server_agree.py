@@ -5,13 +5,23 @@ import re
 import subprocess
 from itertools import product
 from pathlib import Path
+from random import Random
 
 import pytest
 
-from core.calc.units import UnitSystem
+from core.calc.units import UnitSystem, rounded_for_reading
 from qa.calc.field_tests import evaluate_field_test
 from qa.calc.methods import METHODS, Gives
-from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass
+from qa.calc.ring import (
+    BOUND_BY_ENDING,
+    Bound,
+    Ending,
+    RingReading,
+    evaluate_ring,
+    required_test_mass,
+    time_for_rate_s,
+)
+from qa.calc.rounds import Rate, spot_mean
 from qa.presentation.drawing.palette import COLOURS
 from tests.factories import field_readings
 from tests.needs import need
@@ -77,8 +87,7 @@ def shown_by_page(cases):
         [need("node", "nodejs"), str(HERE / "ring-results.mjs")],
         input=json.dumps(cases),
         capture_output=True,
-        text=True,
-        timeout=60,
+        encoding="utf-8",
         check=True,
     )
     return json.loads(done.stdout)
@@ -117,10 +126,49 @@ def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(syst
         )
 
 
+def test_page_shows_numbers_as_pages_show_them_once_they_are_stored():
+    generator = Random(3)
+    values = [0.0123, 0.5, 9.995, 9999.4, 9999.6, 10_049.0, 12_345.6, 99_950.0, 1e6, 250.0, 0.25, 2.5]
+    values += [10 ** generator.uniform(-3, 6) for _ in range(500)]
+
+    shown = shown_by_page([{"call": "threeDigits", "with": [value]} for value in values])
+
+    assert shown == [rounded_for_reading(value) for value in values]
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+def test_page_waits_as_long_for_the_limit_as_the_server_would(system):
+    cases = [(limit, *sizes) for limit in (97.2, 250.0, 2540.0) for sizes in ((3.6, 300.0), (40.0, 12.0))]
+    asked = [
+        {"call": "secondsToShowBelow", "with": [limit, {"mass": m, "diameter": d, "system": system.value}]}
+        for limit, m, d in cases
+    ]
+
+    shown = shown_by_page(asked)
+
+    per_unit = 1.0 if system is UnitSystem.SI else 25.4
+    expected = [time_for_rate_s(limit / per_unit, mass, diameter, system) for limit, mass, diameter in cases]
+    assert shown == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(("first", "second"), product(Ending, Ending))
+def test_page_shows_the_mean_of_two_tests_at_a_spot_as_the_round_has_it(first, second):
+    repeats = [Rate(1203.0, BOUND_BY_ENDING[first]), Rate(799.0, BOUND_BY_ENDING[second])]
+    before = {"tests": 1, "rate_mm_h": repeats[0].rate_mm_h, "bound": repeats[0].bound.value}
+
+    (said,) = shown_by_page(
+        [{"call": "meanOfTwo", "with": [before, repeats[1].rate_mm_h, second.value, "si"]}]
+    )
+
+    mean = spot_mean(repeats)
+    sign = {Bound.EXACT: "", Bound.UNCLEAR: "about "}.get(mean.bound, f"{mean.bound.value} ")
+    assert said.startswith(f"Mean of the two: {sign}{rounded_for_reading(mean.rate_mm_h)} mm/h")
+
+
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
     light, *dark = [
         dict(re.findall(r"--section-([\w-]+): (#\w+);", block))
-        for block in SECTION_CSS.read_text().split(":root")[1:]
+        for block in SECTION_CSS.read_text(encoding="utf-8").split(":root")[1:]
     ]
 
     assert light == {name: colours[0] for name, colours in COLOURS.items()}

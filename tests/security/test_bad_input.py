@@ -5,11 +5,11 @@ from html import unescape
 
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate
 
 from maintenance.models import CleaningEvent
 from planning.models import Agreement, Visit
 from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
+from tests.clock import TODAY
 from tests.factories import (
     CrewFactory,
     InfiltrationTestFactory,
@@ -20,7 +20,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 TOMORROW = (TODAY + timedelta(days=2)).isoformat()
 
 SURFACE = {

@@ -131,7 +131,7 @@ SECRETS = {
     "test": "I hurried.",
     "cleaning": "Broke a lamp, nobody saw.",
     "crew": "Night owls",
-    "price": "4321.99",
+    "price": "843.19",
 }
 
 

@@ -3,6 +3,7 @@
 from django.urls import reverse
 
 from tests.factories import MembershipFactory, OwnerPersonFactory
+from tests.pages import as_shown
 
 SWITCH = reverse("accounts:firm-switch")
 START = reverse("reporting:start")
@@ -15,7 +16,7 @@ def test_an_owners_person_who_founded_a_firm_can_still_read_their_own_sites(clie
 
     client.post(SWITCH, {"organisation": "own-sites"})
 
-    page = client.get(START).content.decode()
+    page = as_shown(client.get(START).content.decode())
     assert "My sites" in page
     assert firm.surface.name in page
     assert "Act for" in page
@@ -26,7 +27,7 @@ def test_somebody_without_sites_of_their_own_stays_with_the_firm(client, firm):
 
     client.post(SWITCH, {"organisation": "own-sites"})
 
-    page = client.get(START).content.decode()
+    page = as_shown(client.get(START).content.decode())
     assert "What needs doing" in page
     assert "Read my own sites" not in page
 

@@ -16,7 +16,6 @@ from maintenance.calc.actions import (
     SurfaceStatus,
     advise,
     choose,
-    first_crossing,
     keep_open,
     state_of,
 )
@@ -65,48 +64,6 @@ def actions(status, options=(), levels=LEVELS):
 )
 def test_a_surface_is_told_by_its_worst_state(changes, state):
     assert state_of(replace(FINE, **changes), LEVELS) == state
-
-
-POINTS = st.lists(st.tuples(st.floats(0.01, 1.0), st.floats(0.0, 1.0)), min_size=1, max_size=30)
-
-
-def curve_of(points):
-    times, at = [], 0.0
-    for step, _ in points:
-        times.append(at)
-        at += step
-    return times, [share for _, share in points]
-
-
-@given(points=POINTS, level=st.floats(0.01, 0.99))
-def test_the_first_crossing_is_on_the_curve_and_nothing_before_it_reaches_the_level(points, level):
-    times, shares = curve_of(points)
-
-    crossing = first_crossing(times, shares, level)
-
-    if crossing is None:
-        assert max(shares) < level
-    else:
-        assert times[0] <= crossing <= times[-1]
-        assert all(share < level for time, share in zip(times, shares, strict=True) if time < crossing)
-
-
-@given(points=POINTS, low=st.floats(0.01, 0.99), high=st.floats(0.01, 0.99))
-def test_a_higher_level_is_never_reached_earlier(points, low, high):
-    times, shares = curve_of(points)
-    low, high = sorted((low, high))
-
-    early, late = first_crossing(times, shares, low), first_crossing(times, shares, high)
-
-    assert late is None or (early is not None and early <= late)
-
-
-def test_the_crossing_lies_on_the_straight_line_between_points():
-    assert first_crossing([0.0, 1.0, 2.0], [0.0, 0.2, 0.6], 0.5) == pytest.approx(1.75)
-
-
-def test_no_curve_has_no_crossing():
-    assert first_crossing([], [], 0.5) is None
 
 
 OPTIONS = st.lists(

@@ -9,12 +9,13 @@ from maintenance.calc.data_quality import data_quality_notes
 from maintenance.models import Forecast
 from maintenance.services.forecasts import refresh
 from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory, round_against_forecast
+from tests.pages import as_shown
 
 
 def page_of(client, firm):
     client.force_login(firm.technician)
     refresh(firm.surface.pk)
-    return client.get(firm.surface.get_absolute_url()).content.decode()
+    return as_shown(client.get(firm.surface.get_absolute_url()).content.decode())
 
 
 def add_round(surface, on, *elapsed_s, **readings):

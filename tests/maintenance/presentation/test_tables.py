@@ -7,10 +7,10 @@ from datetime import timedelta
 import openpyxl
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate
 
 from core.presentation.exports import plain_cell
 from maintenance.models import Forecast, Recommendation
+from tests.clock import TODAY
 from tests.factories import (
     BECAUSE,
     CleaningFactory,
@@ -26,7 +26,6 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 LIST = reverse("maintenance:surface-list")
-TODAY = localdate()
 FORMULA_LIKE = ["=1+1", "+49 89", "-A-", "@home", '=HYPERLINK("http://x.example","y")']
 
 

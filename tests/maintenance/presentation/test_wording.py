@@ -27,10 +27,13 @@ MADE = date(2026, 6, 1)
 def forecast(**changes):
     values = {
         "made_on": MADE,
+        "rate_now_mm_h": 900.0,
+        "rate_low_mm_h": 600.0,
+        "rate_high_mm_h": 1400.0,
         "share_below_now": 0.02,
-        "alert_on": date(2027, 3, 1),
-        "even_on": date(2029, 8, 15),
-        "late_on": date(2033, 1, 1),
+        "below_10_on": date(2027, 3, 1),
+        "below_50_on": date(2029, 8, 15),
+        "below_90_on": date(2033, 1, 1),
     }
     return Forecast(**values | changes)
 
@@ -60,13 +63,13 @@ def test_the_sentence_follows_the_readers_units():
     ("dates", "words"),
     [
         (
-            {"alert_on": None, "even_on": None, "late_on": None},
+            {"below_10_on": None, "below_50_on": None, "below_90_on": None},
             "not expected to come near the limit within ten years",
         ),
-        ({"even_on": None, "late_on": None}, "but not one half within ten years"),
-        ({"late_on": None}, "more than ten years from now"),
-        ({"alert_on": MADE}, "between today (10 % chance)"),
-        ({"alert_on": MADE, "even_on": MADE}, "as likely as not below the limit already"),
+        ({"below_50_on": None, "below_90_on": None}, "but not one half within ten years"),
+        ({"below_90_on": None}, "more than ten years from now"),
+        ({"below_10_on": MADE}, "between today (10 % chance)"),
+        ({"below_10_on": MADE, "below_50_on": MADE}, "as likely as not below the limit already"),
     ],
 )
 def test_the_sentence_never_claims_more_than_the_forecast(dates, words):
@@ -100,7 +103,13 @@ def test_no_chance_is_said_to_be_certain(share, words):
 
 
 @pytest.mark.parametrize(
-    ("place", "words"), [(0.95, "faster than 95%"), (0.05, "slower than nine in ten"), (0.5, "ordinary")]
+    ("place", "words"),
+    [
+        (0.95, "faster than 95\u00a0%"),
+        (0.997, "faster than over 99 %"),
+        (0.05, "slower than nine in ten"),
+        (0.5, "ordinary"),
+    ],
 )
 def test_a_decline_is_placed_among_its_kind(place, words):
     row = forecast(surface_state="draining")

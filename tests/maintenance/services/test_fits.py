@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils.timezone import now
 
+from core.errors import ImpossibleRecordError
 from maintenance import tasks
 from maintenance.models import PortfolioFit
 from maintenance.services import fits, forecasts
@@ -78,11 +79,11 @@ def test_a_failed_fit_says_why_and_the_last_good_one_is_kept(surface, monkeypatc
     bad = PortfolioFit.objects.create(organisation=surface.organisation)
 
     def fail(histories):
-        raise ValueError("Surface 1: rate 0 at test 3.")
+        raise ImpossibleRecordError("Surface 1: rate 0 at test 3.")
 
     monkeypatch.setattr(fits.api, "fit_portfolio", fail)
 
-    with pytest.raises(ValueError, match="rate 0"):
+    with pytest.raises(ImpossibleRecordError, match="rate 0"):
         fits.run_fit(bad.pk)
 
     bad.refresh_from_db()

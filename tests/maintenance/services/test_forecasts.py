@@ -4,23 +4,25 @@ from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
+from core.errors import ImpossibleRecordError
 from maintenance import tasks
 from maintenance.models import Forecast
 from maintenance.services import forecasts
 from qa.models import Surface
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
     RoundFactory,
     SurfaceFactory,
 )
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 
@@ -133,7 +135,7 @@ def test_a_record_that_changed_during_the_work_is_sent_again(tested_surface, mon
 
 def refuse(monkeypatch, said="Test 2 lies before the opening; correct its date."):
     def refusing(surface, today):
-        raise ValueError(said)
+        raise ImpossibleRecordError(said)
 
     monkeypatch.setattr(forecasts, "compute_forecast", refusing)
 
@@ -144,8 +146,8 @@ def test_what_the_model_refuses_is_said_on_the_page(client, firm, monkeypatch):
 
     outcome = forecasts.refresh(firm.surface.pk)
 
-    page = client.get(firm.surface.get_absolute_url()).content.decode()
-    start = client.get(reverse("reporting:start")).content.decode()
+    page = as_shown(client.get(firm.surface.get_absolute_url()).content.decode())
+    start = as_shown(client.get(reverse("reporting:start")).content.decode())
     assert outcome == "refused"
     assert "Test 2 lies before the opening; correct its date." in page
     assert "Test 2 lies before the opening" in start
@@ -219,15 +221,25 @@ def test_the_sweep_finds_what_is_missing_old_or_left_half_way(asked):
     assert set(asked) == {missing.pk, old.pk, left.pk}
 
 
-def test_the_sweep_leaves_a_site_alone_whose_day_has_not_turned_yet(asked, monkeypatch):
-    """Fresh at the site, though the server's calendar is a day ahead."""
-    surface = SurfaceFactory(site__time_zone="Pacific/Pago_Pago")
-    Forecast.objects.create(surface=surface, made_from_version=1, made_on=surface.site.today())
-    monkeypatch.setattr("maintenance.models.forecasts.now", lambda: now() + DAY)
+@pytest.mark.parametrize(
+    ("zone", "instant", "swept"),
+    [
+        ("Pacific/Pago_Pago", "2026-06-11T10:59:00Z", False),  # UTC - 11 h: still the 10th
+        ("Pacific/Pago_Pago", "2026-06-11T11:01:00Z", True),
+        ("Pacific/Kiritimati", "2026-06-10T09:59:00Z", False),  # UTC + 14 h: not yet the 11th
+        ("Pacific/Kiritimati", "2026-06-10T10:01:00Z", True),
+    ],
+)
+def test_the_sweep_finds_a_forecast_of_the_10th_when_that_day_is_over_at_its_site(
+    asked, time_machine, zone, instant, swept
+):
+    surface, _ = SurfaceFactory(site__time_zone=zone), SurfaceFactory(site__time_zone="UTC", removed_on=TODAY)
+    Forecast.objects.create(surface=surface, made_from_version=1, made_on=date(2026, 6, 10))
+    time_machine.move_to(instant)
 
     forecasts.enqueue_stale()
 
-    assert asked == []
+    assert asked == ([surface.pk] if swept else [])
 
 
 def test_every_surface_is_sent_again_after_a_fit_and_nobody_finishes_with_the_old_one(
@@ -337,7 +349,7 @@ def test_a_grown_portfolio_keeps_to_the_nights_fit(monkeypatch):
 
 def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monkeypatch):
     def refuse(histories):
-        raise ValueError("surface 1, event 0: rate -1")
+        raise ImpossibleRecordError("surface 1, event 0: rate -1")
 
     surface = SurfaceFactory()
     monkeypatch.setattr(forecasts.api, "fit_portfolio", refuse)

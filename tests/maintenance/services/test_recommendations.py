@@ -4,7 +4,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import Advice, Option
@@ -14,6 +14,7 @@ from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from qa.models import InfiltrationTest
 from qa.services.changes import bump_record_version
+from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -23,7 +24,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 VACUUM = Option(CleaningMethod.VACUUM, 900.0, 2.5, 0.9, Decimal("450.00"), Decimal("180.00"))
 

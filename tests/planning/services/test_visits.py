@@ -6,14 +6,15 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.timezone import localdate
 
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit, VisitTask
 from planning.services import matching, visits
 from qa.models import Surface
+from tests.clock import TODAY
 from tests.factories import (
     BECAUSE,
     CleaningFactory,
@@ -27,7 +28,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = localdate()
 DAY = timedelta(days=1)
 
 
@@ -147,7 +147,7 @@ def test_advice_is_decided_once():
     second_copy = Recommendation.objects.get(pk=row.pk)
     recommendations.decline(recommendation=row, by=UserFactory(), reason="Next year.")
 
-    with pytest.raises(ValidationError, match="already declined"):
+    with pytest.raises(AlreadyDoneError, match="already declined"):
         plan(second_copy)
 
     assert not VisitTask.objects.exists()
@@ -184,7 +184,7 @@ def test_a_visit_is_called_off_once():
     visit = VisitFactory()
     visits.cancel_visit(visit=visit, reason="Rain.")
 
-    with pytest.raises(ValidationError, match="This visit is cancelled"):
+    with pytest.raises(NotAllowedNowError, match="This visit is cancelled"):
         visits.cancel_visit(visit=visit, reason="Rain again.")
 
 
@@ -192,7 +192,7 @@ def test_a_closed_visit_takes_no_task():
     visit = VisitFactory(status=VisitStatus.DONE)
     surface = SurfaceFactory(site__owner__organisation=visit.organisation)
 
-    with pytest.raises(ValidationError, match="This visit is done"):
+    with pytest.raises(NotAllowedNowError, match="This visit is done"):
         visits.add_task(visit=visit, surface=surface, action="test")
 
 
@@ -239,7 +239,7 @@ def test_a_task_ends_with_something():
 def test_a_task_of_a_visit_called_off_cannot_be_finished():
     task = VisitTaskFactory(visit__status=VisitStatus.CANCELLED, action="look")
 
-    with pytest.raises(ValidationError, match="This visit is cancelled"):
+    with pytest.raises(NotAllowedNowError, match="This visit is cancelled"):
         visits.finish_task(task=task, finding="Roots.")
 
 
@@ -269,7 +269,7 @@ def test_a_done_task_stays_on_the_visit():
     old_copy = VisitTask.objects.get(pk=task.pk)
     visits.finish_task(task=task, finding="Roots.")
 
-    with pytest.raises(ValidationError, match="already done"):
+    with pytest.raises(NotAllowedNowError, match="already done"):
         visits.remove_task(task=old_copy)
 
 
@@ -334,7 +334,7 @@ def test_an_edit_does_not_bring_back_a_visit_called_off_meanwhile():
     visits.cancel_visit(visit=open_copy, reason="Rain.")
     open_copy.note = "Bring the large ring."
 
-    with pytest.raises(ValidationError, match="cancelled"):
+    with pytest.raises(NotAllowedNowError, match="cancelled"):
         visits.save_visit(visit=open_copy)
 
     stored = Visit.objects.get(pk=open_copy.pk)
@@ -346,7 +346,7 @@ def test_no_task_is_added_to_a_visit_called_off_meanwhile():
     visits.cancel_visit(visit=open_copy, reason="Rain.")
     surface = SurfaceFactory(site__organisation=open_copy.organisation)
 
-    with pytest.raises(ValidationError, match="cancelled"):
+    with pytest.raises(NotAllowedNowError, match="cancelled"):
         visits.add_task(visit=open_copy, surface=surface, action="test")
 
 

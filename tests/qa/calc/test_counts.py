@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.counts import (
     SurfacePlan,
     UnitSystem,
@@ -32,7 +33,7 @@ def test_conversion_noise_at_the_border_adds_no_spot():
 
 
 def test_an_area_of_zero_is_refused():
-    with pytest.raises(ValueError, match=r"Area must be more than 0 m², got 0\."):
+    with pytest.raises(UnusableRecordError, match=r"Area must be more than 0 m², got 0\."):
         locations_needed(0, UnitSystem.SI)
 
 
@@ -101,5 +102,5 @@ def test_a_notched_outline_gets_no_spot_in_its_notch():
     ],
 )
 def test_an_outline_that_cannot_hold_the_spots_is_refused(plan, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         choose_spots(plan, 12, seed=1)

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import L_PER_GAL, M2_PER_FT2, UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.field_tests import FIELD_TESTS, Measures, evaluate_field_test
 from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending
@@ -134,7 +135,7 @@ def test_a_test_stopped_with_water_standing_gives_an_upper_bound(method):
 
 
 def test_a_method_without_an_early_stop_refuses_one():
-    with pytest.raises(ValueError, match="A full-scale flooding has no early stop"):
+    with pytest.raises(UnusableRecordError, match="A full-scale flooding has no early stop"):
         judged(TestMethod.FLOODING, FLOOD, SI, Ending.STILL_PONDED)
 
 
@@ -176,7 +177,7 @@ def test_each_departure_is_named_and_keeps_the_result(method, change, key):
     ],
 )
 def test_impossible_readings_are_refused_in_words(method, change, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         judged(method, SOUND[method] | change, SI)
 
 

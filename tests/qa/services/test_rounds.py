@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
+from core.errors import NotAllowedNowError
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.services import rounds
 from tests.factories import (
@@ -238,7 +239,7 @@ def test_a_round_set_aside_takes_no_more_changes(write):
     old_copy = TestRound.objects.get(pk=round_.pk)
     rounds.void_round(round_=round_, by=user, reason="Wrong surface.")
 
-    with pytest.raises(ValidationError, match="set aside"):
+    with pytest.raises(NotAllowedNowError, match="set aside"):
         write(old_copy, user)
 
     round_.refresh_from_db()

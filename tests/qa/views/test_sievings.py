@@ -6,12 +6,14 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from core.errors import NotAllowedNowError
 from qa.calc.sieving import SieveReadings
 from qa.forms.sievings import likely_band
 from qa.models import Layer, OwnBand, Sieving
 from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services.sievings import correct_sieving, record_sieving, save_own_band, void_sieving
 from tests.factories import LayerFactory, OwnBandFactory, SievingFactory, SurfaceFactory, UserFactory
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
@@ -46,7 +48,7 @@ FIFTY_SEVEN = {
 def test_percent_passing_is_checked_sieve_by_sieve(field_work, firm):
     post(field_work, firm, **FIFTY_SEVEN)
 
-    page = field_work.get(Sieving.objects.get().get_absolute_url()).content.decode()
+    page = as_shown(field_work.get(Sieving.objects.get().get_absolute_url()).content.decode())
 
     assert "Outside the band of No. 57." in page
     assert "Only 94 % pass the 25 mm sieve; 95 to 100 % is asked. Too coarse here." in page
@@ -93,7 +95,7 @@ def test_a_finer_sieve_that_passes_more_is_refused(field_work, firm):
 def test_the_sieves_of_the_band_come_in_order_before_the_others(field_work, firm):
     url = reverse("qa:sieving-create", args=[firm.surface.pk]) + "?band=8&layer="
 
-    page = field_work.get(url).content.decode()
+    page = as_shown(field_work.get(url).content.decode())
 
     order = [
         page.index(f'name="sieve_{name}"') for name in ("12_5", "9_5", "4_75", "2_36", "1_18", "75", "0_3")
@@ -268,7 +270,7 @@ def test_the_sieves_of_a_used_band_stay_as_they_are():
     band = OwnBandFactory()
     SievingFactory(designation="", own_band=band)
 
-    with pytest.raises(ValidationError, match="Retire it and add a new one"):
+    with pytest.raises(NotAllowedNowError, match="Retire it and add a new one"):
         save_own_band(band=band, limits=[(25, 80, 100)])
     save_own_band(band=band, limits=[(4.75, 0, 10), (25, 90, 100)])
 

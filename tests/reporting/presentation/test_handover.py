@@ -16,6 +16,7 @@ from reporting.presentation.pdf import handover_pdf
 from tests.core.services.test_uploads import photo, sent
 from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory
 from tests.needs import need
+from tests.pages import as_shown
 
 DAY = date(2024, 3, 1)
 
@@ -57,7 +58,8 @@ def words_of(pdf, tmp_path):
     reader = need("pdftotext", "poppler-utils")
     path = tmp_path / "record.pdf"
     path.write_bytes(pdf)
-    done = subprocess.run([reader, "-layout", path, "-"], capture_output=True, text=True, check=True)
+    command = [reader, "-enc", "UTF-8", "-layout", path, "-"]
+    done = subprocess.run(command, capture_output=True, encoding="utf-8", check=True)
     return " ".join(done.stdout.split())
 
 
@@ -169,7 +171,7 @@ def test_a_reader_of_us_units_gets_inches_on_letter_paper(built, tmp_path):
 def test_the_page_shows_the_same_content(client, firm, built):
     client.force_login(firm.owner_person)
 
-    page = client.get(reverse("reporting:handover-show", args=[built.pk])).content.decode()
+    page = as_shown(client.get(reverse("reporting:handover-show", args=[built.pk])).content.decode())
 
     for said in ("Marked by the service.", "Accepted by the designer.", "9170 mm/h", "not complete"):
         assert said in page

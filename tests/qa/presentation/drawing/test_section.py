@@ -7,6 +7,7 @@ import pytest
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
@@ -22,7 +23,7 @@ LAYERS = (
     Layer(LayerKind.GEOTEXTILE, "Nonwoven"),
     Layer(LayerKind.SUBGRADE, "Silty clay"),
 )
-YARD = BuildUp(SurfaceType.PICP, LAYERS, Overflow(150, 100))
+YARD = BuildUp(SurfaceType.PICP, LAYERS, Overflow(150, 100, holds_mm=60))
 
 
 def parsed(build_up, **options):
@@ -178,7 +179,7 @@ def test_us_lettering_is_in_inches():
     shown = [t.text for t in texts(parsed(YARD, system=UnitSystem.US))]
 
     assert "in" in shown
-    assert "3.1" in shown
+    assert "3.15" in shown
     assert not any("mm" in t for t in shown)
 
 
@@ -188,13 +189,13 @@ def test_water_kept_for_reuse_is_drawn_and_said():
     markup = draw_section(kept)
 
     assert "--section-reuse" in markup
-    assert "80\u00a0mm of water kept" in markup
+    assert "to 200\u00a0mm above subgrade" in markup
 
 
-def test_water_held_crosses_layers_and_is_unknown_without_a_porosity():
-    assert YARD.holds_mm(150) == pytest.approx(60)
-    assert YARD.holds_mm(450) == pytest.approx(300 * 0.4 + 100 * 0.4 + 50 * 0.38)
-    assert YARD.holds_mm(500) is None
+def test_nothing_is_said_of_water_below_an_overflow_where_it_is_not_known():
+    unknown = replace(YARD, overflow=Overflow(150, 100))
+
+    assert "of water stays below" not in draw_section(unknown)
 
 
 @pytest.mark.parametrize(
@@ -214,5 +215,5 @@ def test_water_held_crosses_layers_and_is_unknown_without_a_porosity():
     ],
 )
 def test_a_record_that_cannot_be_drawn_is_refused(build, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         build()
