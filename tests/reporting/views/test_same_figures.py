@@ -88,7 +88,7 @@ def wear(firm, last_elapsed_s):
 @pytest.fixture
 def worn(firm):
     """A surface whose chance of being below its limit reaches 10 % in some weeks, one half in a year."""
-    return wear(firm, 520.0)
+    return wear(firm, 440.0)
 
 
 @pytest.fixture
