@@ -94,7 +94,7 @@ def worn(firm):
 @pytest.fixture
 def nearly_worn_out(firm):
     """A surface whose chance of being below its limit reaches one half in some months."""
-    return wear(firm, 800.0)
+    return wear(firm, 560.0)
 
 
 @pytest.fixture
