@@ -1,12 +1,14 @@
 /* The switchboard: a data- attribute on the page calls for its module, also in parts fetched later. */
 
+const DRAFTS = "form[data-edit-guard], [data-sign-in]" // comes last: what it fills in, the others must hear of
+
 const MODULES = {
   "[data-theme-switch]": () => import("./theme.js"),
   "[data-menu]": () => import("./menu.js"),
   "[data-chart]": () => import("./chart.js"),
   "[data-error-summary]": () => import("./error-summary.js"),
   "form[data-edit-guard]": () => import("./edit-guard.js"),
-  "form[data-edit-guard], [data-sign-in]": () => import("./drafts.js"),
+  [DRAFTS]: () => import("./drafts.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
@@ -29,14 +31,21 @@ async function enhanceEach(elements, load) {
   elements.forEach((element) => module.enhance(element))
 }
 
+/** Each on its own: a module that fails to arrive must not take the others with it. */
+function enhanceAll(found) {
+  return Promise.all(
+    found.map(([selector, elements]) =>
+      enhanceEach(elements, MODULES[selector]).catch((error) => console.error(selector, error)),
+    ),
+  )
+}
+
 async function enhanceWithin(scope) {
-  const underWay = []
-  for (const [selector, load] of Object.entries(MODULES)) {
-    const elements = unseen(scope, selector)
-    // each on its own: a module that fails to arrive must not take the others with it
-    if (elements.length > 0) underWay.push(enhanceEach(elements, load).catch((error) => console.error(selector, error)))
-  }
-  await Promise.all(underWay)
+  const found = Object.keys(MODULES)
+    .map((selector) => [selector, unseen(scope, selector)])
+    .filter(([, elements]) => elements.length > 0)
+  await enhanceAll(found.filter(([selector]) => selector !== DRAFTS))
+  await enhanceAll(found.filter(([selector]) => selector === DRAFTS))
 }
 
 document.addEventListener("htmx:load", (event) => enhanceWithin(event.detail.elt))
