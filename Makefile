@@ -3,11 +3,16 @@ PYTHON ?= python3
 PORT ?= 8000
 VENV := .venv
 BIN := $(VENV)/bin
+INSTALL := $(BIN)/python -m pip install -q --require-hashes -r
+UV_VERSION := 0.13.9
+LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
+	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
-.PHONY: demo test check lint types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: coverage hooks lock
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -19,11 +24,22 @@ demo: $(VENV)/.run static  ## invented data on localhost
 test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
 	$(BIN)/python -m pytest -n auto --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
-check: lint types directions migrations deploy-check  ## what is checked besides the tests
+coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
+	@mkdir -p var/coverage
+	$(BIN)/python -m pytest -n auto --cov --cov-report=
+	@$(BIN)/coverage json -q -o var/coverage/coverage.json
+	@$(BIN)/coverage html -q -d var/coverage/html
+	@$(BIN)/python -m tests.coverage_floors var/coverage/coverage.json
+
+check: lint templates types directions migrations deploy-check  ## what is checked besides the tests
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+templates: $(VENV)/.dev
+	$(BIN)/djangofmt --check templates
+	$(BIN)/djangofmt check templates
 
 types: $(VENV)/.dev
 	$(BIN)/mypy
@@ -40,6 +56,8 @@ deploy-check: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+	$(BIN)/djangofmt check --fix templates
+	$(BIN)/djangofmt templates
 
 serve: $(VENV)/.run static  ## your own data, settings from the environment
 	$(BIN)/python manage.py migrate
@@ -47,6 +65,19 @@ serve: $(VENV)/.run static  ## your own data, settings from the environment
 
 benchmark: $(VENV)/.dev
 	@for script in benchmarks/*.py; do echo "== $$script"; $(BIN)/python -m benchmarks.$$(basename $$script .py) || exit 1; done
+
+hooks: $(VENV)/.dev  ## the checks before each commit and each push
+	$(BIN)/pre-commit install
+
+lock: .venv-lock/.uv-$(UV_VERSION)  ## writes both locks anew from requirements*.txt; UPGRADE=1 takes newer packages beneath them
+	@for lock in requirements.lock requirements-dev.lock; do if grep -qs '^<<<<<<<' $$lock; then rm $$lock; fi; done
+	$(LOCK) requirements.txt -o requirements.lock
+	$(LOCK) requirements-dev.txt -c requirements.lock -o requirements-dev.lock
+
+.venv-lock/.uv-$(UV_VERSION):
+	$(PYTHON) -m venv --clear .venv-lock
+	.venv-lock/bin/python -m pip install -q uv==$(UV_VERSION)
+	@touch $@
 
 clean-demo:  ## forget the invented data
 	rm -rf var/demo
@@ -59,10 +90,10 @@ $(VENV)/bin/python:
 	$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "Python 3.11 or newer is needed, this is " + sys.version)'
 	$(PYTHON) -m venv $(VENV)
 
-$(VENV)/.run: requirements.txt | $(VENV)/bin/python
-	$(BIN)/python -m pip install -q -r requirements.txt
+$(VENV)/.run: requirements.lock | $(VENV)/bin/python
+	$(INSTALL) requirements.lock
 	@touch $@
 
-$(VENV)/.dev: requirements.txt requirements-dev.txt | $(VENV)/bin/python
-	$(BIN)/python -m pip install -q -r requirements-dev.txt
+$(VENV)/.dev: requirements-dev.lock | $(VENV)/bin/python
+	$(INSTALL) requirements-dev.lock
 	@touch $@ $(VENV)/.run

@@ -6,6 +6,7 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Portf
     history = SurfaceHistory("picp", Conditions(run_on_ratio=0.5), events)
     fit = fit_portfolio(histories)                      # nightly; a small portfolio takes well under a second
     seen = forecast_surface(history, fit, now_yr=3.2, limit_mm_h=250.0)
+    even_yr = seen.first_reach_yr(0.5)                  # None: not within the horizon
     board = forecast_portfolio(histories, fit, now_yr=ages, limit_mm_h=limits)   # every surface at once
     trust = calibration(check for seen in forecasts for check in seen.rounds)
     best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
@@ -22,8 +23,10 @@ What the ranges do not hold: a surface that goes from draining to sealed within 
 soil. On invented portfolios that all end so, ranges named 90 % held about three in four
 (benchmarks/model_calibration.py); `calibration` shows it when a portfolio's own records do.
 
-Every function raises ValueError, with the surface, the event and the value, for what cannot be: events out
-of order, dates before opening, rates of 0 or less, unknown keys.
+Every function raises ImpossibleRecordError, with the surface, the event and the value, for a history that cannot
+be: events out of order, dates before opening, rates of 0 or less, unknown keys; ValueError for a call that cannot
+be, such as a forecast that starts before the last event. `PortfolioFit.from_dict` raises OutdatedFitError for what
+another edition of the model stored.
 """
 
 from __future__ import annotations

@@ -48,8 +48,6 @@ class SurfaceForecast(NamedTuple):
     """What is known about one surface at now_yr, if nothing is done to it from then on.
 
     rate_now_mm_h: areal geometric mean rate today; p_below_now: chance that it is below the limit
-    t_p10_yr, t_p50_yr, t_p90_yr: first date, in years since opening, at which that chance reaches 10, 50,
-        90 %; now_yr when it has already; None when it does not within the horizon
     past, future: curves from opening to now (given all tests) and from now to the horizon
     p_below: (T,) chance of being below the limit at each date of `future`
     decline_percent_a_year: loss over the coming year, percent of today's rate; below 0 it recovers
@@ -63,9 +61,6 @@ class SurfaceForecast(NamedTuple):
     limit_mm_h: float
     rate_now_mm_h: Estimate
     p_below_now: float
-    t_p10_yr: float | None
-    t_p50_yr: float | None
-    t_p90_yr: float | None
     past: Curve
     future: Curve
     p_below: Floats
@@ -74,9 +69,17 @@ class SurfaceForecast(NamedTuple):
     rounds: tuple[RoundCheck, ...]
     gains: tuple[CleaningGain, ...]
 
+    def first_reach_yr(self, level: float) -> float | None:
+        """First date, in years since opening, at which the chance of being below the limit reaches a level.
+
+        now_yr when it has already; None when it does not within the horizon. Raises ValueError for a level
+        that is not between 0 and 1.
+        """
+        return first_reach(self.future.t_yr, self.p_below, level)
+
 
 def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon_yr: float) -> None:
-    """Raise ValueError for a history that cannot be, or when a forecast cannot start at t_yr."""
+    """Raise ImpossibleRecordError for a history that cannot be, ValueError when a forecast cannot start at t_yr."""
     check_history(history)
     last = history.events[-1].t_yr if history.events else 0.0
     if not (isfinite(t_yr) and t_yr >= last):
@@ -88,7 +91,13 @@ def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon
 
 
 def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
-    """First date at which the chance reaches level, straight between grid dates on the normal scale; None if never."""
+    """First date at which the chance reaches level, straight between grid dates on the normal scale; None if never.
+
+    t_yr: (T,) rising dates; chance: (T,). A chance moves on the normal scale nearly as the rate does on the log scale,
+    so that straight lines hold between dates far apart. Raises ValueError for a level not between 0 and 1.
+    """
+    if not 0.0 < level < 1.0:
+        raise ValueError(f"A level is a chance above 0 and below 1, got {level}.")
     reached = np.flatnonzero(chance >= level)
     if not reached.size:
         return None
@@ -147,7 +156,8 @@ def forecast_surface(
     """Forecast one surface as if nothing were done to it after now_yr.
 
     now_yr: years since opening, not before the last event; limit_mm_h: rate below which it must be cleaned
-    n_future, n_past: dates on the two curves. Raises ValueError for a history or dates that cannot be.
+    n_future, n_past: dates on the two curves. Raises ImpossibleRecordError for a history that cannot be,
+    ValueError for dates that cannot be.
     """
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)
@@ -156,7 +166,6 @@ def forecast_surface(
     mean, sd = log_rate_ahead(now, dates, run.params)
     p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
     future = _curve(dates, mean, sd)
-    t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
     decline, percentile = _decline(run, now)
     later = smooth_run(run)
     return SurfaceForecast(
@@ -164,9 +173,6 @@ def forecast_surface(
         limit_mm_h,
         Estimate(*(float(values[0]) for values in future[1:])),
         float(p_below[0]),
-        t_p10,
-        t_p50,
-        t_p90,
         _past_curve(run, later, now_yr, n_past),
         future,
         p_below,

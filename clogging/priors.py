@@ -371,7 +371,7 @@ METHODS: dict[str, MethodBelief] = {
             "al. 2019, Water 11(3):444, abstract); the first range as four sd between surfaces"
         ),
     ),
-    "double_ring": MethodBelief(
+    "square_double_ring": MethodBelief(
         offset=0.20,
         offset_sd=0.25,
         surface_sd=0.30,

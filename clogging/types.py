@@ -6,42 +6,24 @@ geometric mean rate as a constant-head ring would read it, unless a docstring sa
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
-SURFACE_TYPES = (
-    "picp",  # permeable interlocking concrete pavers
-    "clay",  # permeable clay pavers
-    "resin_joint",  # natural stone with permeable resin joints
-    "resin_bound",  # resin-bound aggregate
-    "pervious_concrete",
-    "porous_asphalt",
-    "concrete_grid",
-    "plastic_grid",
-    "gravel",  # open gravel
-)
+from core.calc.paving import CleaningMethod, SurfaceType, TestMethod
 
-CLEANING_METHODS = (
-    "broom",  # broom or blower (leaves)
-    "regen_air",  # regenerative-air sweeping
-    "vacuum",  # vacuum sweeping
-    "wash_vacuum",  # pressure wash with vacuum
-    "joint_refill",  # joint fill out and refilled
-    "rejoint_resin",  # re-jointing with resin
-    "mill",  # top layer milled
-    "relay",  # lifted and relaid
-)
+# The model takes the words that are stored, so that a caller hands over what it has.
+SURFACE_TYPES: tuple[str, ...] = tuple(SurfaceType.values)
+CLEANING_METHODS: tuple[str, ...] = tuple(CleaningMethod.values)
 
-TEST_METHODS = (
-    "ring",  # constant-head single ring: the reference all others are offset against
-    "falling_head",
-    "double_ring",
-    "flooding",
-    "frame",  # simple wooden frame
+# Test methods that give a rate; the ring first, the reference that all others are offset against.
+TEST_METHODS: tuple[str, ...] = (
+    TestMethod.RING.value,
+    TestMethod.FALLING_HEAD.value,
+    TestMethod.SQUARE_DOUBLE_RING.value,
+    TestMethod.FLOODING.value,
+    TestMethod.FRAME.value,
 )
 
 CONDITIONS = ("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic")
-
-Bound = Literal["=", "<", ">"]
 
 
 class Conditions(NamedTuple):
@@ -51,7 +33,7 @@ class Conditions(NamedTuple):
     bare_soil: bare soil or planting drains on to it
     trees: tree crowns over or beside it
     winter_grit: gritted or sanded in winter
-    traffic: 0 foot, 1 cars, 2 heavy vehicles
+    traffic: 0 foot, 1 cars, 2 heavy vehicles, as in core.calc.paving.Traffic
     """
 
     run_on_ratio: float = 0.0
@@ -71,7 +53,7 @@ class SpotTest(NamedTuple):
     """
 
     rate_mm_h: float
-    bound: Bound = "="
+    bound: str = "="
     location: str | None = None
 
 

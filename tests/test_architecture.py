@@ -128,6 +128,55 @@ def test_an_app_holds_nothing_but_the_usual_rooms():
     assert strays == []
 
 
+# Where text or bytes from outside are read by a function that has no other way to refuse them.
+VALUE_ERRORS_CAUGHT = {
+    "core/calc/payload.py:from_json": "an upgrade meets whatever an older edition stored",
+    "core/services/uploads.py:_photo": "the photo library's decoders meet broken files in many ways",
+    "qa/forms/plans.py:_point": "float() reads what a person typed",
+    "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
+}
+
+
+def caught_in(function):
+    """Names of the exceptions that a function catches."""
+    for node in ast.walk(function):
+        if isinstance(node, ast.ExceptHandler) and node.type is not None:
+            yield from (part.id for part in ast.walk(node.type) if isinstance(part, ast.Name))
+
+
+def test_a_programmers_mistake_is_not_caught():
+    caught = {
+        f"{name_of(path)}:{function.name}"
+        for path in modules()
+        for function in functions_of(path)
+        if "ValueError" in caught_in(function)
+    }
+
+    assert caught == VALUE_ERRORS_CAUGHT.keys()
+
+
+def test_no_import_hides_in_a_function_from_a_circle():
+    """`AppConfig.ready` is Django's own place for them: before it, models cannot be imported."""
+    hidden = [
+        f"{name_of(path)}:{node.lineno} in {function.name}"
+        for path in modules()
+        for function in functions_of(path)
+        for node in ast.walk(function)
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        if not (path.name == "apps.py" and function.name == "ready")
+    ]
+
+    assert hidden == []
+
+
+def test_no_import_waits_for_a_name_at_run_time():
+    late = [
+        name_of(path) for path in modules() if re.search(r"\b(import_module|__import__)\(", path.read_text())
+    ]
+
+    assert late == []
+
+
 def test_views_reach_rows_only_through_the_person_who_asks():
     loose = [
         f"{name_of(path)}: {line.strip()}"
@@ -274,6 +323,7 @@ def test_every_rule_of_the_database_has_a_name_and_words_for_people():
         "accounts_membership_role_known",
         "maintenance_terms_once_a_method",
         "qa_check_key_once_a_record",
+        "maintenance_one_fit_a_night",
         "maintenance_one_open_advice_an_action",
     }
     assert set(wordless) <= internal

@@ -11,8 +11,10 @@ from demo.calc.place import OWNER_PERSON, PASSWORD, PEOPLE
 from tests.test_architecture import PACKAGES
 
 ROOT = Path(__file__).resolve().parent.parent
-DOCUMENTS = ("README.md", "DEVELOPERS.md")
-FOLDERS = (*PACKAGES, "benchmarks", "static", "templates", "tests")
+GUIDES = tuple(f"docs/{path.name}" for path in sorted((ROOT / "docs").glob("*.md")))
+DOCUMENTS = ("README.md", "DEVELOPERS.md", *GUIDES)
+FOLDERS = (*PACKAGES, "benchmarks", "docs", "static", "templates", "tests")
+KINDS = "css|html|js|lock|md|mjs|py|toml|txt|typ"
 EXAMPLE = ".env.example"
 READ_ELSEWHERE = {"DATABASE_URL", "REDIS_URL"}
 
@@ -60,7 +62,7 @@ def test_every_management_command_in_a_document_exists(name):
 def test_every_link_to_a_file_leads_somewhere(name):
     links = re.findall(r"\]\((?!https?:|#|mailto:)([^)#]+)", text_of(name))
 
-    assert [link for link in links if not (ROOT / link).exists()] == []
+    assert [link for link in links if not (ROOT / name).parent.joinpath(link).exists()] == []
 
 
 @pytest.mark.parametrize("name", DOCUMENTS)
@@ -69,6 +71,38 @@ def test_every_folder_and_file_in_a_document_exists(name):
     named = re.findall(rf"`((?:{'|'.join(FOLDERS)})/[\w./*-]*)`", text_of(name))
 
     assert [path for path in named if not list(ROOT.glob(path.rstrip("/")))] == []
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_file_in_a_document_that_is_named_without_its_folder_exists(name, sources):
+    named = set(re.findall(rf"`([\w-]+\.(?:{KINDS}))`", text_of(name)))
+
+    assert named <= {path.name for path in sources}
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_name_in_a_document_that_is_set_as_code_stands_in_the_code(name, words):
+    named = re.findall(r"`(?:[A-Za-z]\w*\.)*([A-Za-z_]\w+)(?:\(.*?\))?`", text_of(name))
+
+    assert set(named) - words == set()
+
+
+@pytest.fixture(scope="module")
+def sources():
+    """Every file that we wrote."""
+    within = [path for folder in FOLDERS for path in (ROOT / folder).rglob("*")]
+    return [path for path in [*ROOT.iterdir(), *within] if re.search(rf"\.({KINDS})$", path.name)]
+
+
+@pytest.fixture(scope="module")
+def words(sources):
+    """Every word of the code, and the names of its files and folders."""
+    code = " ".join(path.read_text() for path in sources if path.suffix not in {".md", ".lock"})
+    return set(re.findall(r"\w+", code)) | {part for path in sources for part in path.relative_to(ROOT).parts}
+
+
+def test_the_guides_are_linked_where_a_newcomer_looks_first():
+    assert set(re.findall(r"\]\((docs/[^)#]+)", text_of("README.md"))) == set(GUIDES)
 
 
 def test_the_people_of_the_demonstration_are_those_of_the_document():

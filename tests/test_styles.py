@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from maintenance.models.forecasts import SurfaceState
+from maintenance.calc.vocabulary import SurfaceState
 
 ROOT = Path(__file__).resolve().parent.parent
 SHEETS = sorted((ROOT / "static" / "css").glob("*.css"))

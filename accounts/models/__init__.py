@@ -7,9 +7,8 @@ from accounts.models.owners import (
     OwnerPerson,
     OwnerPersonQuerySet,
     OwnerQuerySet,
-    new_token,
 )
-from accounts.models.people import Units, User, UserManager
+from accounts.models.people import User, UserManager
 
 __all__ = [
     "Invitation",
@@ -20,8 +19,6 @@ __all__ = [
     "OwnerPerson",
     "OwnerPersonQuerySet",
     "OwnerQuerySet",
-    "Units",
     "User",
     "UserManager",
-    "new_token",
 ]

@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import TenantQuerySet
-from core.models.rows import AuditedRecord
+from core.calc.audit import AuditState
 
 
 class FileQuerySet(TenantQuerySet):
@@ -23,7 +23,7 @@ class FileQuerySet(TenantQuerySet):
             here = Q(**{f"{path}__in": rows.for_user(user, role).values("pk")})
             if role == Role.OWNER:
                 of_firm = Q(**{f"{path}__in": rows.for_user(user, Role.VIEWER).values("pk")})
-                here &= ~Q(state=AuditedRecord.State.VOID) | of_firm
+                here &= ~Q(state=AuditState.VOID) | of_firm
             allowed |= here
         return self.filter(allowed)
 
@@ -36,7 +36,7 @@ class FileQuerySet(TenantQuerySet):
 
     def active(self) -> Self:
         """Files that pages and reports show."""
-        return self.filter(state=AuditedRecord.State.ACTIVE)
+        return self.filter(state=AuditState.ACTIVE)
 
     def _hanging_on(self) -> Iterator[tuple[str, TenantQuerySet]]:
         for path in self.hang_on:

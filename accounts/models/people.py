@@ -5,12 +5,7 @@ from typing import Any, ClassVar
 from django.contrib.auth.models import AbstractUser, BaseUserManager
 from django.db import models
 
-
-class Units(models.TextChoices):
-    """Units people read and type in. The database keeps SI."""
-
-    SI = "si", "SI (mm/h, m², °C)"
-    US = "us", "US customary (in/h, ft², °F)"
+from core.calc.units import UnitSystem
 
 
 class UserManager(BaseUserManager["User"]):
@@ -36,7 +31,7 @@ class User(AbstractUser):
     username = None  # type: ignore[assignment]
     email = models.EmailField("e-mail address", unique=True)
     full_name = models.CharField("name", max_length=120, blank=True)
-    units = models.CharField(max_length=2, choices=Units, default=Units.SI)
+    units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
 
     USERNAME_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = []

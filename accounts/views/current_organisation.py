@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
+from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
-from accounts.models import Organisation, Units, User
+from accounts.models import Organisation, User
 from accounts.selectors.memberships import memberships_of, reads_for_an_owner
+from core.calc.units import UnitSystem
 
 SESSION_KEY = "current_organisation"
 OWN_SITES = "own-sites"  # in place of a firm's id: reading one's own sites as an owner's person
@@ -40,6 +42,11 @@ class CurrentOrganisation:
         return self.role >= Role.ADMIN
 
 
+def audience_of(current: CurrentOrganisation, organisation: Organisation) -> Audience:
+    """As whom a person reads what belongs to `organisation`: as its people when acting for it, else as an owner's."""
+    return Audience.FIRM if current.organisation == organisation else Audience.OWNER
+
+
 class PersonRequest(HttpRequest):
     """What a view behind `login_required` receives: a signed-in user, and the firm acted for."""
 
@@ -61,7 +68,7 @@ class CurrentOrganisationMiddleware:
 def current_organisation_of(request: HttpRequest) -> CurrentOrganisation:
     """The firm last chosen in this session, or the one where the person's role is highest."""
     if not request.user.is_authenticated:
-        return CurrentOrganisation(None, 0, (), Units.SI)
+        return CurrentOrganisation(None, 0, (), UnitSystem.SI)
     memberships = memberships_of(request.user)
     if not memberships:
         return CurrentOrganisation(None, Role.OWNER, (), request.user.units)

@@ -28,12 +28,17 @@ class TextChoice(StrEnum, metaclass=ChoiceType):
 
     label: str
 
-    def __new__(cls, value: str, label: str) -> Self:
-        """The member of that value; it compares and prints as the stored word."""
+    def __new__(cls, value: str, label: str = "") -> Self:
+        """The member of that value; it compares and prints as the stored word. Finding one needs no label."""
         member = str.__new__(cls, value)
         member._value_ = value
         member.label = label
         return member
+
+    @property
+    def in_sentence(self) -> str:
+        """The label as it stands within a sentence."""
+        return self.label[:1].lower() + self.label[1:]
 
 
 class NumberChoice(IntEnum, metaclass=ChoiceType):
@@ -41,8 +46,8 @@ class NumberChoice(IntEnum, metaclass=ChoiceType):
 
     label: str
 
-    def __new__(cls, value: int, label: str) -> Self:
-        """The member of that value; it compares as the stored number."""
+    def __new__(cls, value: int, label: str = "") -> Self:
+        """The member of that value; it compares as the stored number. Finding one needs no label."""
         member = int.__new__(cls, value)
         member._value_ = value
         member.label = label

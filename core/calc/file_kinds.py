@@ -1,21 +1,22 @@
 """Kinds of file that are kept, and the names they are shown and handed out under."""
 
-from enum import StrEnum
 from pathlib import PurePosixPath
+
+from core.calc.choices import TextChoice
 
 NAME_LENGTH = 120
 
 
-class Kind(StrEnum):
-    """What is kept; the value is the media type it is served with."""
+class MediaType(TextChoice):
+    """Kinds of file that are kept; the value is what they are served as."""
 
-    JPEG = "image/jpeg"
-    PNG = "image/png"
-    WEBP = "image/webp"
-    PDF = "application/pdf"
+    JPEG = "image/jpeg", "JPEG photo"
+    PNG = "image/png", "PNG picture"
+    WEBP = "image/webp", "WebP photo"
+    PDF = "application/pdf", "PDF"
 
 
-EXTENSIONS = {Kind.JPEG: "jpg", Kind.PNG: "png", Kind.WEBP: "webp", Kind.PDF: "pdf"}
+EXTENSIONS = {MediaType.JPEG: "jpg", MediaType.PNG: "png", MediaType.WEBP: "webp", MediaType.PDF: "pdf"}
 
 
 def plain_name(name: str) -> str:
@@ -25,7 +26,7 @@ def plain_name(name: str) -> str:
     return visible[:NAME_LENGTH] or "file without a name"
 
 
-def download_name(name: str, kind: Kind) -> str:
+def download_name(name: str, kind: MediaType) -> str:
     """A name to hand the file out under: whatever it was called, it ends as what it is."""
     extension = EXTENSIONS[kind]
     stem = name[: -len(extension) - 1] if name.lower().endswith(f".{extension}") else name

@@ -2,10 +2,10 @@
 
 from datetime import date
 
+from core.calc.bounds import Bound
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 NOTHING = "–"
-BOUND_WORDS = {"=": "", "<": "below ", ">": "above "}
 
 
 def format_measure(value_si: float | None, quantity: Quantity, units: str) -> str:
@@ -23,9 +23,25 @@ def format_short_length(length_mm: float | None, units: str) -> str:
     return format_measure(length_mm, Quantity.SHORT_LENGTH, units)
 
 
+def bound_word(bound: str) -> str:
+    """What stands before a number that is only a bound; empty before a value itself."""
+    word = Bound(bound).label
+    return f"{word} " if word else ""
+
+
 def figure(value: float | None) -> str:
     """A number to three significant digits."""
     return NOTHING if value is None else rounded_for_reading(float(value))
+
+
+def whole(value: float) -> str:
+    """A number without decimals, and never "-0"."""
+    return f"{round(value)}"
+
+
+def counted(number: int, noun: str) -> str:
+    """A number of things: "1 surface", "42 surfaces". The noun takes an s."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def percent(share: float | None) -> str:

@@ -8,6 +8,8 @@ international yard and pound agreement of 1959; the US liquid gallon of 231 cubi
 from dataclasses import dataclass
 from enum import StrEnum
 
+from core.calc.choices import TextChoice
+
 MM_PER_IN = 25.4
 MM_PER_M = 1000.0
 MM_PER_FT = 304.8
@@ -22,11 +24,11 @@ MM_H_PER_L_S_HA = 0.36
 MM_H_PER_L_MIN_M2 = 60.0
 
 
-class UnitSystem(StrEnum):
-    """The unit system in which a reading was taken or a value is shown."""
+class UnitSystem(TextChoice):
+    """The unit system in which a reading was taken or a value is shown. The database keeps SI."""
 
-    SI = "si"
-    US = "us"
+    SI = "si", "SI (mm/h, m², °C)"
+    US = "us", "US customary (in/h, ft², °F)"
 
 
 class Quantity(StrEnum):

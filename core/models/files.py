@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.db import models
 
-from core.calc.file_kinds import EXTENSIONS, Kind, download_name
+from core.calc.file_kinds import EXTENSIONS, MediaType, download_name
 from core.models.rows import AuditedRecord
 
 
@@ -24,15 +24,9 @@ class StoredFile(AuditedRecord):
 
     hangs_on: Any = None
 
-    class MediaType(models.TextChoices):
-        JPEG = Kind.JPEG.value, "JPEG photo"
-        PNG = Kind.PNG.value, "PNG picture"
-        WEBP = Kind.WEBP.value, "WebP photo"
-        PDF = Kind.PDF.value, "PDF"
-
     content = models.FileField(upload_to=random_path, max_length=60, editable=False)
     thumbnail = models.FileField(upload_to=random_path, max_length=60, blank=True, editable=False)
-    media_type = models.CharField(max_length=20, choices=MediaType, editable=False)
+    media_type = models.CharField(max_length=20, choices=MediaType.choices, editable=False)
     size_bytes = models.PositiveIntegerField(editable=False)
     width_px = models.PositiveIntegerField(null=True, editable=False)
     height_px = models.PositiveIntegerField(null=True, editable=False)
@@ -52,14 +46,14 @@ class StoredFile(AuditedRecord):
         return self.hangs_on.get_absolute_url()
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> MediaType:
         """What it is."""
-        return Kind(self.media_type)
+        return MediaType(self.media_type)
 
     @property
     def is_photo(self) -> bool:
         """Whether it can be looked at in the page."""
-        return self.kind is not Kind.PDF
+        return self.kind is not MediaType.PDF
 
     @property
     def download_name(self) -> str:

@@ -3,8 +3,9 @@
 import uuid
 
 from django.conf import settings
-from django.core.exceptions import ValidationError
 from django.db import models
+
+from core.calc.audit import AuditState
 
 
 class Row(models.Model):
@@ -23,12 +24,9 @@ class AuditedRecord(Row):
     Rows that count for results and forecasts are those in the state ACTIVE.
     """
 
-    class State(models.TextChoices):
-        ACTIVE = "active", "Recorded"
-        REPLACED = "replaced", "Replaced by a correction"
-        VOID = "void", "Set aside"
-
-    state = models.CharField(max_length=10, choices=State, default=State.ACTIVE, editable=False)
+    state = models.CharField(
+        max_length=10, choices=AuditState.choices, default=AuditState.ACTIVE.value, editable=False
+    )
     state_reason = models.TextField("reason", blank=True, editable=False)
     state_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
@@ -50,7 +48,7 @@ class AuditedRecord(Row):
     @property
     def is_active(self) -> bool:
         """Whether results and forecasts use it."""
-        return self.state == self.State.ACTIVE
+        return self.state == AuditState.ACTIVE
 
 
 def validate_and_save(row: models.Model, *fields: str) -> None:
@@ -61,13 +59,3 @@ def validate_and_save(row: models.Model, *fields: str) -> None:
     """
     row.full_clean()
     row.save(update_fields=None if row._state.adding or not fields else fields)
-
-
-def months_valid(value: object) -> None:
-    """Refuse anything but a list of different month numbers 1 to 12."""
-    months = value if isinstance(value, list) else [None]
-    good = all(isinstance(m, int) and 1 <= m <= 12 for m in months)
-    if not good or len(set(months)) != len(months):
-        raise ValidationError(
-            f"{value!r} is not a list of months; give month numbers from 1 to 12, each once."
-        )

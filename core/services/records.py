@@ -7,6 +7,8 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils.timezone import now
 
+from core.calc.audit import AuditState
+from core.errors import AlreadyDoneError
 from core.models.rows import AuditedRecord, validate_and_save
 
 F = TypeVar("F", bound=AuditedRecord)
@@ -37,14 +39,17 @@ def save_idempotent(fact: F, **within: object) -> F:
 
 @transaction.atomic
 def void_record(*, fact: F, by: AbstractBaseUser, reason: str) -> F:
-    """Keep the record readable but out of results and forecasts."""
-    return _leave(fact, AuditedRecord.State.VOID, by, reason)
+    """Keep the record readable but out of results and forecasts. Raises AlreadyDoneError for one that is."""
+    return _leave(fact, AuditState.VOID, by, reason)
 
 
 @transaction.atomic
 def replace_record(*, old: F, new: F, by: AbstractBaseUser, reason: str) -> F:
-    """Store `new` in place of `old`; the old values stay readable for good."""
-    _leave(old, AuditedRecord.State.REPLACED, by, reason)
+    """Store `new` in place of `old`; the old values stay readable for good.
+
+    Raises AlreadyDoneError where somebody replaced `old` or set it aside before.
+    """
+    _leave(old, AuditState.REPLACED, by, reason)
     new.replaces = old
     new.recorded_by = by  # type: ignore[assignment]  # core knows people only as whoever signs in
     validate_and_save(new)
@@ -61,10 +66,10 @@ def given_reason(reason: str) -> str:
 def _leave(fact: F, state: str, by: AbstractBaseUser, reason: str) -> F:
     change = {"state": state, "state_reason": given_reason(reason), "state_by": by, "state_at": now()}
     # One conditional update: of two people correcting the same record at once, one is told.
-    changed = type(fact)._base_manager.filter(pk=fact.pk, state=AuditedRecord.State.ACTIVE).update(**change)
+    changed = type(fact)._base_manager.filter(pk=fact.pk, state=AuditState.ACTIVE).update(**change)
     if not changed:
         fact.refresh_from_db()
-        raise ValidationError(ALREADY, params={"state": fact.get_state_display().lower()}, code="already")
+        raise AlreadyDoneError(ALREADY % {"state": fact.get_state_display().lower()})
     for name, value in change.items():
         setattr(fact, name, value)
     return fact

@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from PIL import Image, ImageOps
 
-from core.calc.file_kinds import Kind, plain_name
+from core.calc.file_kinds import MediaType, plain_name
 
 MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million; each costs 3 bytes of memory once decoded
@@ -34,7 +34,7 @@ TOO_MANY_PIXELS = (
 FAR_TOO_MANY = "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
 
 
-_KINDS = {"JPEG": Kind.JPEG, "MPO": Kind.JPEG, "PNG": Kind.PNG, "WEBP": Kind.WEBP}
+_KINDS = {"JPEG": MediaType.JPEG, "MPO": MediaType.JPEG, "PNG": MediaType.PNG, "WEBP": MediaType.WEBP}
 _PDF_START = re.compile(rb"%PDF-(1\.[0-7]|2\.0)[\r\n ]")
 _PDF_END_WITHIN = 2048
 
@@ -43,7 +43,7 @@ _PDF_END_WITHIN = 2048
 class Accepted:
     """A file as it is to be stored. Width, height in pixels and a JPEG thumbnail for a photo only."""
 
-    kind: Kind
+    kind: MediaType
     name: str
     content: bytes
     width: int | None = None
@@ -73,7 +73,7 @@ def accept(file: File, *, keep_location: bool = False) -> Accepted:
 def _pdf(content: bytes, name: str) -> Accepted:
     if not _PDF_START.match(content) or b"%%EOF" not in content[-_PDF_END_WITHIN:]:
         raise ValidationError(BROKEN, params={"name": name}, code="broken")
-    return Accepted(Kind.PDF, name, content)
+    return Accepted(MediaType.PDF, name, content)
 
 
 def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
@@ -101,11 +101,11 @@ def _refuse_bomb(width: int, height: int, name: str) -> None:
         raise ValidationError(TOO_MANY_PIXELS, params=params, code="too_many_pixels")
 
 
-def _made_anew(photo: Image.Image, kind: Kind, name: str, keep_location: bool) -> Accepted:
+def _made_anew(photo: Image.Image, kind: MediaType, name: str, keep_location: bool) -> Accepted:
     photo.load()
     upright = ImageOps.exif_transpose(photo)
     exif = _written_by_camera(upright) if keep_location else b""
-    colours = "RGBA" if kind is not Kind.JPEG and upright.has_transparency_data else "RGB"
+    colours = "RGBA" if kind is not MediaType.JPEG and upright.has_transparency_data else "RGB"
     plain = _bare(upright.convert(colours))
     plain.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
     small = plain.convert("RGB")
@@ -116,7 +116,7 @@ def _made_anew(photo: Image.Image, kind: Kind, name: str, keep_location: bool) -
         content=_encoded(plain, kind, exif),
         width=plain.width,
         height=plain.height,
-        thumbnail=_encoded(small, Kind.JPEG, b""),
+        thumbnail=_encoded(small, MediaType.JPEG, b""),
     )
 
 
@@ -132,12 +132,12 @@ def _written_by_camera(photo: Image.Image) -> bytes:
     return exif if len(exif) <= MOST_EXIF_BYTES else b""
 
 
-def _encoded(picture: Image.Image, kind: Kind, exif: bytes) -> bytes:
+def _encoded(picture: Image.Image, kind: MediaType, exif: bytes) -> bytes:
     out = BytesIO()
     options: dict[str, object] = {"exif": exif} if exif else {}
-    if kind is Kind.PNG:
+    if kind is MediaType.PNG:
         picture.save(out, "PNG", **options)
-    elif kind is Kind.WEBP:
+    elif kind is MediaType.WEBP:
         picture.save(out, "WEBP", quality=86, **options)
     else:
         picture.save(out, "JPEG", quality=86, optimize=True, **options)

@@ -2,7 +2,7 @@
 
 from django.http import FileResponse, Http404
 
-from core.calc.file_kinds import Kind
+from core.calc.file_kinds import MediaType
 from core.models.files import StoredFile
 
 # Opened in a page of its own, nothing in the file may run, load or reach the site.
@@ -18,7 +18,7 @@ def thumbnail_response(row: StoredFile) -> FileResponse:
     """The small picture. Raises Http404 where there is none."""
     if not row.thumbnail:
         raise Http404("This file has no small picture.")
-    return _response(row, row.thumbnail, Kind.JPEG.value, saved=False)
+    return _response(row, row.thumbnail, MediaType.JPEG.value, saved=False)
 
 
 def _response(row: StoredFile, held: object, media_type: str, *, saved: bool) -> FileResponse:

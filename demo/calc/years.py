@@ -11,21 +11,34 @@ from math import exp, log
 from random import Random
 
 from clogging import priors
+from core.calc.paving import CleaningMethod, SurfaceType
+from core.calc.units import UnitSystem
 from demo.calc.place import LIMITS, DemoSurface
-from qa.calc.ring import UnitSystem, required_test_mass, ring_rate
+from qa.calc.counts import Zone
+from qa.calc.ring import Ending, required_test_mass, ring_rate
+from qa.calc.rounds import Purpose
 
 CARE_YR = 5.0
 LONGEST_TEST_S = 1886.0  # by then 3.60 kg in a 300 mm ring show less than 97.2 mm/h
 RING_MM = 300.0
-ZONES = (("A", "edge", -0.45), ("B", "interior", 0.15), ("C", "low", -0.15), ("D", "interior", 0.2))
-ROUTINE_METHOD = {"resin_bound": "vacuum", "resin_joint": "vacuum", "porous_asphalt": "regen_air"}
+ZONES = (
+    ("A", Zone.EDGE, -0.45),
+    ("B", Zone.INTERIOR, 0.15),
+    ("C", Zone.LOW, -0.15),
+    ("D", Zone.INTERIOR, 0.2),
+)
+ROUTINE_METHOD = {
+    SurfaceType.RESIN_BOUND: CleaningMethod.VACUUM,
+    SurfaceType.RESIN_JOINT: CleaningMethod.VACUUM,
+    SurfaceType.POROUS_ASPHALT: CleaningMethod.REGEN_AIR,
+}
 REMEDY = {
-    "picp": "joint_refill",
-    "clay": "joint_refill",
-    "resin_joint": "rejoint_resin",
-    "concrete_grid": "joint_refill",
-    "plastic_grid": "joint_refill",
-    "gravel": "joint_refill",
+    SurfaceType.PICP: CleaningMethod.JOINT_REFILL,
+    SurfaceType.CLAY: CleaningMethod.JOINT_REFILL,
+    SurfaceType.RESIN_JOINT: CleaningMethod.REJOINT_RESIN,
+    SurfaceType.CONCRETE_GRID: CleaningMethod.JOINT_REFILL,
+    SurfaceType.PLASTIC_GRID: CleaningMethod.JOINT_REFILL,
+    SurfaceType.GRAVEL: CleaningMethod.JOINT_REFILL,
 }
 
 
@@ -38,13 +51,13 @@ class Reading:
     start_delay_s: float
     test_mass: float
     elapsed_s: float
-    ended: str
+    ended: Ending
 
 
 @dataclass(frozen=True, slots=True)
 class RoundDone:
     on: date
-    purpose: str
+    purpose: Purpose
     hours_since_rain: float
     air_c: float
     readings: list[Reading] = field(default_factory=list)
@@ -53,7 +66,7 @@ class RoundDone:
 @dataclass(frozen=True, slots=True)
 class CleaningDone:
     on: date
-    method: str
+    method: CleaningMethod
     share: float
     wet: bool
 
@@ -96,9 +109,9 @@ class TrueSurface:
         poured = round(mass + rng.gauss(0, 0.02), 2)
         elapsed_s = _drain_time_s(rate, poured)
         delay_s = round(rng.uniform(30, 110) if rng.random() > 0.07 else rng.uniform(125, 260), 1)
-        ended = "drained"
+        ended = Ending.DRAINED
         if elapsed_s > LONGEST_TEST_S:
-            elapsed_s, ended = LONGEST_TEST_S, "still_ponded"
+            elapsed_s, ended = LONGEST_TEST_S, Ending.STILL_PONDED
         return Reading(
             label, min(prewet_s, LONGEST_TEST_S), delay_s, poured, max(round(elapsed_s, 1), 1.0), ended
         )
@@ -117,7 +130,7 @@ def live_through(
     surface.age((in_care - opened).days / 365.25)
     day = in_care
     if spec.tested:
-        yield _round(surface, day, "acceptance" if day == opened else "routine")
+        yield _round(surface, day, Purpose.ACCEPTANCE if day == opened else Purpose.ROUTINE)
     for event_on, kind in _calendar(spec, in_care, today, rng):
         surface.age((event_on - day).days / 365.25)
         day = event_on
@@ -151,26 +164,26 @@ def _off_winter(day: date) -> date:
 
 def _tested(surface: TrueSurface, day: date, today: date) -> Iterator[RoundDone | CleaningDone]:
     """A routine round; where it is poor and there was time, a cleaning and a round after it."""
-    yield _round(surface, day, "routine")
+    yield _round(surface, day, Purpose.ROUTINE)
     limit = LIMITS[surface.spec.limit][0]
     remedied_on = day + timedelta(days=24)
     poor = exp(surface.now) < 1.3 * limit
     if not (poor and remedied_on < today - timedelta(days=120) and surface.rng.random() < 0.75):
         return
-    done = CleaningDone(remedied_on, REMEDY.get(surface.spec.kind, "wash_vacuum"), 1.0, False)
+    done = CleaningDone(remedied_on, REMEDY.get(surface.spec.kind, CleaningMethod.WASH_VACUUM), 1.0, False)
     surface.clean(done)
     yield done
-    yield _round(surface, remedied_on + timedelta(days=3), "after_cleaning")
+    yield _round(surface, remedied_on + timedelta(days=3), Purpose.AFTER_CLEANING)
 
 
 def _sweep(surface: TrueSurface, day: date) -> CleaningDone:
-    method = ROUTINE_METHOD.get(surface.spec.kind, "vacuum")
+    method = ROUTINE_METHOD.get(surface.spec.kind, CleaningMethod.VACUUM)
     done = CleaningDone(day, method, surface.rng.choice((1.0, 1.0, 0.5)), surface.rng.random() < 0.15)
     surface.clean(done)
     return done
 
 
-def _round(surface: TrueSurface, day: date, purpose: str) -> RoundDone:
+def _round(surface: TrueSurface, day: date, purpose: Purpose) -> RoundDone:
     rng = surface.rng
     rain_h = round(rng.uniform(30, 200), 0) if rng.random() > 0.08 else round(rng.uniform(6, 20), 0)
     day_effect = rng.gauss(0, 0.12)

@@ -7,20 +7,13 @@ from random import Random
 from zlib import crc32
 
 from accounts.models import Organisation, User
+from core.calc.paving import SurfaceType
 from core.services.uploads import Sent, accept
 from demo.presentation.pictures import picture
 from qa.calc.buildups import typical_layers
-from qa.models import (
-    CheckEntry,
-    ConstructionCheck,
-    ConstructionRecord,
-    CorrectiveWork,
-    Layer,
-    Outcome,
-    Purpose,
-    Site,
-    Surface,
-)
+from qa.calc.check_progress import Outcome
+from qa.calc.rounds import Purpose
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Layer, Site, Surface
 from qa.selectors.construction import AUTOMATIC
 from qa.services import assembly, construction, files, register
 
@@ -115,7 +108,7 @@ def _yard_being_built(firm: Organisation, today: date) -> None:
     surface = Surface(
         site=site,
         name="Kitchen yard",
-        surface_type="picp",
+        surface_type=SurfaceType.PICP,
         area_m2=280,
         opened_on=today + timedelta(days=24),
         limit_preset="ontario",
@@ -127,7 +120,9 @@ def _yard_being_built(firm: Organisation, today: date) -> None:
     )
     register.save_surface(surface=surface)
     names = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
-    layers = [Layer(**{name: getattr(one, name) for name in names}) for one in typical_layers("picp")]
+    layers = [
+        Layer(**{name: getattr(one, name) for name in names}) for one in typical_layers(surface.surface_type)
+    ]
     register.save_build_up(surface=surface, layers=layers, removed=[])
 
 

@@ -11,6 +11,8 @@ from django.utils.timezone import localdate
 
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.services.people import found_organisation
+from core.calc.months import Months
+from core.calc.paving import CleaningMethod, SurfaceType
 from core.models.rows import validate_and_save
 from demo.calc.place import (
     FIRM,
@@ -31,11 +33,15 @@ from demo.calc.shapes import plan_of, spots_on
 from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
 from demo.services import building
 from maintenance.calc.costs import cleaning_cost
+from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import cleanings, fits, recommendations
 from planning.models import Agreement, Crew, Visit, VisitTask
 from planning.services import crews, visits
 from qa.calc.buildups import typical_layers
+from qa.calc.ring import Ending
+from qa.calc.rounds import Purpose
+from qa.calc.sieving import SieveReadings
 from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
 from qa.services import limits, plans, register, rounds, sievings
 
@@ -109,10 +115,9 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
         latitude_deg=spec.position[0],
         longitude_deg=spec.position[1],
         time_zone=TIME_ZONE,
-        frost_months=[12, 1, 2],
-        leaf_fall_months=[10, 11],
         access_note="Invented site: no need to ring.",
     )
+    site.frost_months, site.leaf_fall_months = Months((12, 1, 2)), Months((10, 11))
     register.save_site(site=site)
     agreement = Agreement(
         since=today - timedelta(days=round(CARE_YR * 365.25)),
@@ -139,7 +144,7 @@ def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Rand
         trees=spec.trees,
         winter_grit=spec.grit,
         traffic=spec.traffic,
-        acceptance_rate_mm_h=2540.0 if spec.kind in ("picp", "clay") else None,
+        acceptance_rate_mm_h=2540.0 if spec.kind in (SurfaceType.PICP, SurfaceType.CLAY) else None,
         own_limit=site.organisation.own_limits.first() if spec.limit == "own" else None,
         **LIMITS[spec.limit][1],
         **WATER.get(spec.name, {}),
@@ -176,9 +181,9 @@ def _sievings(firm: Organisation, staff: Staff) -> None:
             designation=size,
             sampled_on=surface.opened_on - timedelta(days=20),
             sampled_by="Invented laboratory",
-            readings=[[sieve, percent] for sieve, percent in passing.items()],
             wash_loss_percent=wash_loss,
         )
+        sieving.readings = SieveReadings(tuple(passing.items()))
         sievings.record_sieving(sieving=sieving, by=staff.technician)
 
 
@@ -221,14 +226,14 @@ def _test(round_: TestRound, reading: Reading, locations: dict[str, Location]) -
 
 def _record_cleaning(surface: Surface, done: CleaningDone, by: User) -> None:
     terms = cleanings.terms_of(surface.organisation)[done.method]
-    refilled = done.method in ("joint_refill", "rejoint_resin")
+    refilled = done.method in (CleaningMethod.JOINT_REFILL, CleaningMethod.REJOINT_RESIN)
     moved_kg = round(JOINT_KG_M2 * surface.area_m2 * done.share) if refilled else None
     event = CleaningEvent(
         surface=surface,
         cleaned_on=done.on,
         method=done.method,
         share_of_area=done.share,
-        wetness="wet" if done.wet else "dry",
+        wetness=Wetness.WET if done.wet else Wetness.DRY,
         material_out_kg=moved_kg,
         material_in_kg=moved_kg,
         material_in="washed chippings as specified" if refilled else "",
@@ -239,7 +244,7 @@ def _record_cleaning(surface: Surface, done: CleaningDone, by: User) -> None:
 
 def _mishaps(firm: Organisation, staff: Staff) -> None:
     """One test set aside and one corrected, so that both can be seen."""
-    tests = InfiltrationTest.objects.of_organisation(firm).filter(ended="drained").order_by("created_at")
+    tests = InfiltrationTest.objects.of_organisation(firm).filter(ended=Ending.DRAINED).order_by("created_at")
     leaked, misread = tests[7], tests[20]
     rounds.void_test(
         test=leaked, by=staff.coordinator, reason="The ring leaked along a joint; the putty would not stick."
@@ -270,7 +275,7 @@ def _crews(firm: Organisation, staff: Staff) -> list[Crew]:
 def _past_visits(firm: Organisation, crew: Crew, staff: Staff, today: date) -> None:
     """Visits behind what was recorded in the last half year."""
     since = today - timedelta(days=182)
-    done = TestRound.objects.of_organisation(firm).filter(tested_on__gte=since, purpose="routine")
+    done = TestRound.objects.of_organisation(firm).filter(tested_on__gte=since, purpose=Purpose.ROUTINE)
     events = CleaningEvent.objects.of_organisation(firm).filter(cleaned_on__gte=since)
     _visits_for([(r.tested_on, r) for r in done] + [(e.cleaned_on, e) for e in events], crew, staff)
 
@@ -287,7 +292,7 @@ def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: C
         task = VisitTask(
             visit=visit,
             surface=record.surface,
-            action="clean" if cleaned else "test",
+            action=Action.CLEAN if cleaned else Action.TEST,
             method=record.method if isinstance(record, CleaningEvent) else "",
         )
         validate_and_save(task)

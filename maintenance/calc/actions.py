@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.suitability import RESTORING, ROUTINE
 from maintenance.calc.text import day, rate, share
+from maintenance.calc.vocabulary import Action, SurfaceState
 from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
 
 DAYS_A_YEAR = 365.25
@@ -19,7 +21,12 @@ RECENT_TEST_DAYS = 182
 SURE_SHARE = 0.90
 TEST_AFTER_CLEANING_DAYS = 30
 FARTHEST_DAYS = 100 * DAYS_A_YEAR  # what is agreed less often than once a century is not agreed
-KEEPS_OPEN = ("vacuum", "regen_air", "wash_vacuum", "broom")
+KEEPS_OPEN = (
+    CleaningMethod.VACUUM,
+    CleaningMethod.REGEN_AIR,
+    CleaningMethod.WASH_VACUUM,
+    CleaningMethod.BROOM,
+)
 
 Dated = tuple[date, str]
 
@@ -68,8 +75,7 @@ class SurfaceStatus:
 class Option:
     """What one method would do if it were used now."""
 
-    method: str
-    name: str
+    method: CleaningMethod
     rate_after_mm_h: float
     years_until_limit: float | None
     share_staying_above: float
@@ -77,42 +83,30 @@ class Option:
     cost_per_year: Decimal | None
 
 
-Choice = tuple[str, Option | None, str]
+Choice = tuple[Action, Option | None, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One thing to do: `action` is test, clean, rejoint or look. Reasons are sentences for `speaking.speak`."""
+    """One thing to do. Reasons are sentences for `text.speak`."""
 
-    action: str
+    action: Action
     window: Window
     reasons: tuple[str, ...]
     option: Option | None = None
 
 
-def state_of(s: SurfaceStatus, levels: Levels) -> str:
-    """The word a person is told: not_tested, below_limit, clean_soon, watch or draining."""
+def state_of(s: SurfaceStatus, levels: Levels) -> SurfaceState:
+    """What a person is told of the surface."""
     if s.last_tested_on is None:
-        return "not_tested"
+        return SurfaceState.NOT_TESTED
     if s.share_below_now >= 0.5:
-        return "below_limit"
+        return SurfaceState.BELOW_LIMIT
     if _within(s.action_on, s.today, SOON_DAYS):
-        return "clean_soon"
+        return SurfaceState.CLEAN_SOON
     if _within(s.alert_on, s.today, WATCH_DAYS):
-        return "watch"
-    return "draining"
-
-
-def first_crossing(times_yr: Sequence[float], shares: Sequence[float], level: float) -> float | None:
-    """First time at which the share reaches the level, by straight lines between points; None if never."""
-    if shares and shares[0] >= level:
-        return times_yr[0]
-    for (t0, p0), (t1, p1) in zip(
-        zip(times_yr, shares, strict=True), zip(times_yr[1:], shares[1:], strict=False), strict=False
-    ):
-        if p0 < level <= p1:
-            return t0 + (t1 - t0) * (level - p0) / (p1 - p0)
-    return None
+        return SurfaceState.WATCH
+    return SurfaceState.DRAINING
 
 
 def advise(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> list[Advice]:
@@ -128,7 +122,7 @@ def _test_advice(s: SurfaceStatus, levels: Levels) -> Advice | None:
     if not dated:
         return None
     window = testing_window(dated[0][0], s.today, s.climate)
-    return Advice("test", window, _texts(dated, window))
+    return Advice(Action.TEST, window, _texts(dated, window))
 
 
 def _test_reasons(s: SurfaceStatus, levels: Levels) -> list[Dated]:
@@ -203,7 +197,8 @@ def _reached(s: SurfaceStatus, on: date | None, level: float) -> list[Dated]:
         return []
     below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"
     if on <= s.today:
-        return [(on, f"{below} is {share(s.share_below_now)} today; {share(level)} calls for it.")]
+        now = f"{share(s.share_below_now)} on {day(s.today)}"
+        return [(on, f"{below} is {now}; {share(level)} calls for it.")]
     return [(on, f"{below} reaches {share(level)} by {day(on)}.")]
 
 
@@ -216,28 +211,28 @@ def keep_open(options: Sequence[Option], near: bool = False) -> Choice:
     found = next((by_method[m] for m in KEEPS_OPEN if m in by_method), None)
     if found is None:
         return (
-            "clean",
+            Action.CLEAN,
             None,
             "No ordinary sweeping is offered for this surface; see the methods and prices of the firm.",
         )
     outlook = (
         "something stronger is not due yet" if near else "nothing stronger is needed so far above the limit"
     )
-    return "clean", found, f"{found.name} keeps it open; {outlook}."
+    return Action.CLEAN, found, f"{found.method.label} keeps it open; {outlook}."
 
 
 def choose(options: Sequence[Option], levels: Levels) -> Choice:
     """The cheapest method that lasts as long as wished; else restoring; else have it looked at.
 
-    Returns the action (clean, rejoint or look), the option, and why it was taken.
+    Returns the action, the option, and why it was taken.
     """
     routine = _cheapest(options, ROUTINE, levels)
     if routine:
-        return "clean", routine, _why(routine, levels)
+        return Action.CLEAN, routine, _why(routine, levels)
     restoring = _cheapest(options, RESTORING, levels)
     if restoring:
         return (
-            "rejoint",
+            Action.REJOINT,
             restoring,
             f"No ordinary cleaning lasts as long as wished. {_why(restoring, levels)}",
         )
@@ -245,10 +240,10 @@ def choose(options: Sequence[Option], levels: Levels) -> Choice:
         f"No method offered keeps it above the limit for {levels.wished_months} months with a chance of "
         f"{share(levels.wished_share)}. Have the surface and what drains on to it looked at by a licensed engineer."
     )
-    return "look", None, why
+    return Action.LOOK, None, why
 
 
-def _cheapest(options: Sequence[Option], methods: Sequence[str], levels: Levels) -> Option | None:
+def _cheapest(options: Sequence[Option], methods: Sequence[CleaningMethod], levels: Levels) -> Option | None:
     good = [
         o
         for o in options
@@ -261,8 +256,9 @@ def _cheapest(options: Sequence[Option], methods: Sequence[str], levels: Levels)
 
 def _why(option: Option, levels: Levels) -> str:
     return (
-        f"{option.name} is the cheapest for each year within the limit: {share(option.share_staying_above)} chance of "
-        f"staying above it for {levels.wished_months} months, about {rate(option.rate_after_mm_h)} afterwards."
+        f"{option.method.label} is the cheapest for each year within the limit: "
+        f"{share(option.share_staying_above)} chance of staying above it for {levels.wished_months} months, "
+        f"about {rate(option.rate_after_mm_h)} afterwards."
     )
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from core.calc.paving import CleaningMethod
+
 CENT = Decimal("0.01")
 
 
@@ -28,15 +30,15 @@ class DefaultTerms:
 _DUTCH = "Dutch sewer and stormwater foundation, EUR, price year not stated; outputs: our judgement"
 _OWN = "our judgement, no source"
 
-DEFAULT_TERMS = {
-    "broom": DefaultTerms("0.20", "80.00", 1500, _OWN),
-    "regen_air": DefaultTerms("0.35", "180.00", 2500, _OWN),
-    "vacuum": DefaultTerms("0.45", "220.00", 2000, _DUTCH),
-    "wash_vacuum": DefaultTerms("1.90", "350.00", 400, _DUTCH),
-    "joint_refill": DefaultTerms("4.50", "450.00", 120, _OWN),
-    "rejoint_resin": DefaultTerms("28.00", "900.00", 20, _OWN),
-    "mill": DefaultTerms("22.00", "2500.00", 60, _OWN),
-    "relay": DefaultTerms("55.00", "1200.00", 8, _OWN),
+DEFAULT_TERMS: dict[CleaningMethod, DefaultTerms] = {
+    CleaningMethod.BROOM: DefaultTerms("0.20", "80.00", 1500, _OWN),
+    CleaningMethod.REGEN_AIR: DefaultTerms("0.35", "180.00", 2500, _OWN),
+    CleaningMethod.VACUUM: DefaultTerms("0.45", "220.00", 2000, _DUTCH),
+    CleaningMethod.WASH_VACUUM: DefaultTerms("1.90", "350.00", 400, _DUTCH),
+    CleaningMethod.JOINT_REFILL: DefaultTerms("4.50", "450.00", 120, _OWN),
+    CleaningMethod.REJOINT_RESIN: DefaultTerms("28.00", "900.00", 20, _OWN),
+    CleaningMethod.MILL: DefaultTerms("22.00", "2500.00", 60, _OWN),
+    CleaningMethod.RELAY: DefaultTerms("55.00", "1200.00", 8, _OWN),
 }
 
 

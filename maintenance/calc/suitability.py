@@ -7,36 +7,40 @@ regenerative air only when dry: Simpson et al. 2021, J. Environ. Manage. 294:112
 low impact development guide. Resin surfaces and grids: common practice, no source.
 """
 
-ROUTINE = ("broom", "regen_air", "vacuum", "wash_vacuum")
-RESTORING = ("joint_refill", "rejoint_resin", "mill", "relay")
+from core.calc.paving import CleaningMethod, SurfaceType
 
-_PAVERS = ("broom", "regen_air", "vacuum", "wash_vacuum", "joint_refill", "relay")
+_M = CleaningMethod
+ROUTINE = (_M.BROOM, _M.REGEN_AIR, _M.VACUUM, _M.WASH_VACUUM)
+RESTORING = tuple(method for method in CleaningMethod if method not in ROUTINE)
 
-SUITED: dict[str, tuple[str, ...]] = {
-    "picp": _PAVERS,
-    "clay": _PAVERS,
-    "resin_joint": ("broom", "vacuum", "wash_vacuum", "rejoint_resin", "relay"),
-    "resin_bound": ("broom", "vacuum", "wash_vacuum", "mill"),
-    "pervious_concrete": ("regen_air", "vacuum", "wash_vacuum", "mill"),
-    "porous_asphalt": ("regen_air", "vacuum", "wash_vacuum", "mill"),
-    "concrete_grid": ("broom", "vacuum", "joint_refill", "relay"),
-    "plastic_grid": ("broom", "joint_refill", "relay"),
-    "gravel": ("broom", "joint_refill", "relay"),
+_PAVERS = (*ROUTINE, _M.JOINT_REFILL, _M.RELAY)
+_POROUS = (_M.REGEN_AIR, _M.VACUUM, _M.WASH_VACUUM, _M.MILL)
+
+SUITED: dict[SurfaceType, tuple[CleaningMethod, ...]] = {
+    SurfaceType.PICP: _PAVERS,
+    SurfaceType.CLAY: _PAVERS,
+    SurfaceType.RESIN_JOINT: (_M.BROOM, _M.VACUUM, _M.WASH_VACUUM, _M.REJOINT_RESIN, _M.RELAY),
+    SurfaceType.RESIN_BOUND: (_M.BROOM, _M.VACUUM, _M.WASH_VACUUM, _M.MILL),
+    SurfaceType.PERVIOUS_CONCRETE: _POROUS,
+    SurfaceType.POROUS_ASPHALT: _POROUS,
+    SurfaceType.CONCRETE_GRID: (_M.BROOM, _M.VACUUM, _M.JOINT_REFILL, _M.RELAY),
+    SurfaceType.PLASTIC_GRID: (_M.BROOM, _M.JOINT_REFILL, _M.RELAY),
+    SurfaceType.GRAVEL: (_M.BROOM, _M.JOINT_REFILL, _M.RELAY),
 }
 
-CARE = {
-    "broom": "Removes leaves and loose dirt before it is ground in; it does not reopen clogged joints.",
-    "regen_air": "Only on a dry surface: in wet weather it made paver joints worse in a published test.",
-    "vacuum": "Dry surface, water sprays and gutter brooms off, so that fines are not pushed down.",
-    "wash_vacuum": "Low angle, wide fan, moderate pressure, suction close behind; catch the water, it may be "
+CARE: dict[CleaningMethod, str] = {
+    _M.BROOM: "Removes leaves and loose dirt before it is ground in; it does not reopen clogged joints.",
+    _M.REGEN_AIR: "Only on a dry surface: in wet weather it made paver joints worse in a published test.",
+    _M.VACUUM: "Dry surface, water sprays and gutter brooms off, so that fines are not pushed down.",
+    _M.WASH_VACUUM: "Low angle, wide fan, moderate pressure, suction close behind; catch the water, it may be "
     "controlled waste. Refill joints afterwards.",
-    "joint_refill": "Refill with the same gradation as specified; record what was taken out and put in.",
-    "rejoint_resin": "Pre-wet, keep dry for 24 hours, firm for feet after 24 hours. Follow the data sheet.",
-    "mill": "Cutting makes silica dust: suction and masks. Locate utilities first.",
-    "relay": "Locate utilities before lifting. Replace bedding, joint fill and the top 50 mm of the base.",
+    _M.JOINT_REFILL: "Refill with the same gradation as specified; record what was taken out and put in.",
+    _M.REJOINT_RESIN: "Pre-wet, keep dry for 24 hours, firm for feet after 24 hours. Follow the data sheet.",
+    _M.MILL: "Cutting makes silica dust: suction and masks. Locate utilities first.",
+    _M.RELAY: "Locate utilities before lifting. Replace bedding, joint fill and the top 50 mm of the base.",
 }
 
 
-def suited_methods(surface_type: str) -> tuple[str, ...]:
-    """Methods for a surface type, gentlest first. Raises KeyError for an unknown type."""
-    return SUITED[surface_type]
+def suited_methods(surface_type: str) -> tuple[CleaningMethod, ...]:
+    """Methods for a surface type, gentlest first. Raises ValueError for an unknown type."""
+    return SUITED[SurfaceType(surface_type)]

@@ -2,22 +2,25 @@
 
 from dataclasses import dataclass
 
-from qa.calc.sources import Source, Status
+from core.calc.paving import SurfaceType
+from qa.calc.sources import Source, SourceStatus
 
 MINNESOTA = Source(
-    "Minnesota Stormwater Manual, operation and maintenance of permeable pavement", Status.LOOKED_UP
+    "Minnesota Stormwater Manual, operation and maintenance of permeable pavement", SourceStatus.LOOKED_UP
 )
-ASPHALT = Source("National asphalt pavement association, porous asphalt maintenance", Status.LOOKED_UP)
-ONTARIO = Source("Ontario low impact development guide, permeable pavement maintenance", Status.LOOKED_UP)
-REGRITTED = Source("UK practice guidance on concrete block permeable paving", Status.LOOKED_UP)
-RESIN_BOUND = Source("Encyclopedia article on resin-bound paving", Status.LOOKED_UP)
+ASPHALT = Source("National asphalt pavement association, porous asphalt maintenance", SourceStatus.LOOKED_UP)
+ONTARIO = Source(
+    "Ontario low impact development guide, permeable pavement maintenance", SourceStatus.LOOKED_UP
+)
+REGRITTED = Source("UK practice guidance on concrete block permeable paving", SourceStatus.LOOKED_UP)
+RESIN_BOUND = Source("Encyclopedia article on resin-bound paving", SourceStatus.LOOKED_UP)
 CONCRETE = Source(
     "Guide of the ready-mixed concrete association on pervious concrete maintenance, 2015, as summarised",
-    Status.LOOKED_UP,
+    SourceStatus.LOOKED_UP,
 )
-LANDSCAPE = Source("UK local guide on sustainable drainage, detailed design", Status.LOOKED_UP)
-JOINTS = Source("Joint stone of permeable pavers, trade guidance", Status.FROM_MEMORY)
-PRACTICE = Source("Common practice", Status.COMMON_PRACTICE)
+LANDSCAPE = Source("UK local guide on sustainable drainage, detailed design", SourceStatus.LOOKED_UP)
+JOINTS = Source("Joint stone of permeable pavers, trade guidance", SourceStatus.FROM_MEMORY)
+PRACTICE = Source("Common practice", SourceStatus.COMMON_PRACTICE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,38 +56,38 @@ _STONE_JOINTS = (
     Upkeep("Count on renewing the joint stone after 10 to 20 years.", REGRITTED),
 )
 
-_BY_TYPE: dict[str, tuple[Upkeep, ...]] = {
-    "picp": _STONE_JOINTS,
-    "clay": _STONE_JOINTS,
-    "resin_joint": (
+BY_TYPE: dict[SurfaceType, tuple[Upkeep, ...]] = {
+    SurfaceType.PICP: _STONE_JOINTS,
+    SurfaceType.CLAY: _STONE_JOINTS,
+    SurfaceType.RESIN_JOINT: (
         Upkeep(
             "Sweep with a soft brush and rinse gently; no solvent and no wire brush on the joints.", PRACTICE
         ),
         Upkeep("Test each year: joints of this kind vary from highly to slightly permeable.", PRACTICE),
     ),
-    "resin_bound": (
+    SurfaceType.RESIN_BOUND: (
         Upkeep("Sweep or power-wash at least twice a year.", RESIN_BOUND),
         Upkeep("Soft brush, low pressure, no solvent, no wire brush.", PRACTICE),
     ),
-    "pervious_concrete": (
+    SurfaceType.PERVIOUS_CONCRETE: (
         Upkeep("Vacuum two to four times a year; no mechanical broom that grinds fines in.", MINNESOTA),
         Upkeep(
             "Never magnesium chloride, calcium magnesium acetate, potassium acetate or ammonium-based de-icers.",
             CONCRETE,
         ),
     ),
-    "porous_asphalt": (
+    SurfaceType.POROUS_ASPHALT: (
         Upkeep("Vacuum at least twice a year; no mechanical broom that grinds fines in.", ASPHALT),
         Upkeep("Far less salt is needed than on dense asphalt.", ASPHALT),
     ),
-    "concrete_grid": (
+    SurfaceType.CONCRETE_GRID: (
         Upkeep("Replace the top of the fill when water stands; mow where it is planted.", PRACTICE),
     ),
-    "plastic_grid": (Upkeep("Keep the cells full; a wheel on an empty cell breaks it.", PRACTICE),),
-    "gravel": (Upkeep("Rake it, take out leaves, and replace the top when fines show.", PRACTICE),),
+    SurfaceType.PLASTIC_GRID: (Upkeep("Keep the cells full; a wheel on an empty cell breaks it.", PRACTICE),),
+    SurfaceType.GRAVEL: (Upkeep("Rake it, take out leaves, and replace the top when fines show.", PRACTICE),),
 }
 
 
 def upkeep_of(surface_type: str) -> tuple[Upkeep, ...]:
-    """Advice for a surface type, its own first. Raises KeyError for an unknown type."""
-    return (*_BY_TYPE[surface_type], *_ALL)
+    """Advice for a surface type, its own first. Raises ValueError for an unknown type."""
+    return (*BY_TYPE[SurfaceType(surface_type)], *_ALL)

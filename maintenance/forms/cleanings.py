@@ -5,10 +5,11 @@ from typing import Any
 from django import forms
 from django.forms import modelformset_factory
 
+from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
 from core.forms.parts import DayInput, show_unit
 from maintenance.calc.suitability import suited_methods
-from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
+from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
 
 

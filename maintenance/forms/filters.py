@@ -5,8 +5,9 @@ from typing import Any
 import django_filters
 from django.db.models import Q, QuerySet
 
-from maintenance.models.forecasts import SurfaceState
-from qa.models import Site, Surface, SurfaceType
+from core.calc.paving import SurfaceType
+from maintenance.calc.vocabulary import SurfaceState
+from qa.models import Site, Surface
 
 
 class SurfaceFilter(django_filters.FilterSet):

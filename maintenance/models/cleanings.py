@@ -8,27 +8,11 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.paving import CleaningMethod
 from core.models.rows import AuditedRecord, Row
+from maintenance.calc.vocabulary import Wetness
 from qa.models import Surface
 from qa.models.surfaces import AuditedQuerySet
-
-
-class CleaningMethod(models.TextChoices):
-    """The value is the key used by the clogging model."""
-
-    BROOM = "broom", "Broom or blower (leaves)"
-    REGEN_AIR = "regen_air", "Regenerative-air sweeping"
-    VACUUM = "vacuum", "Vacuum sweeping"
-    WASH_VACUUM = "wash_vacuum", "Pressure wash with vacuum"
-    JOINT_REFILL = "joint_refill", "Joint fill out and refilled"
-    REJOINT_RESIN = "rejoint_resin", "Re-jointing with resin"
-    MILL = "mill", "Top layer milled"
-    RELAY = "relay", "Lifted and relaid"
-
-
-class Wetness(models.TextChoices):
-    DRY = "dry", "Dry"
-    WET = "wet", "Wet"
 
 
 class MethodTerms(Row):
@@ -37,7 +21,7 @@ class MethodTerms(Row):
     organisation = models.ForeignKey(
         Organisation, models.CASCADE, related_name="method_terms", editable=False
     )
-    method = models.CharField(max_length=16, choices=CleaningMethod, editable=False)
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices, editable=False)
     offered = models.BooleanField("we offer it", default=True)
     cost_per_m2 = models.DecimalField(
         "cost for each m²", max_digits=9, decimal_places=2, validators=[MinValueValidator(0)]
@@ -65,14 +49,16 @@ class CleaningEvent(AuditedRecord):
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="cleanings")
     cleaned_on = models.DateField("cleaned on", help_text="Calendar date at the site.")
-    method = models.CharField(max_length=16, choices=CleaningMethod)
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices)
     share_of_area = models.FloatField(
         "share of the area",
         default=1.0,
         validators=[MinValueValidator(0.01), MaxValueValidator(1.0)],
         help_text="1 is all of it, 0.5 is half.",
     )
-    wetness = models.CharField("surface was", max_length=3, choices=Wetness, default=Wetness.DRY)
+    wetness = models.CharField(
+        "surface was", max_length=3, choices=Wetness.choices, default=Wetness.DRY.value
+    )
     material_out_kg = models.FloatField(
         "material taken out (kg)",
         null=True,

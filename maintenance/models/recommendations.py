@@ -4,18 +4,17 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from core.calc.paving import CleaningMethod
+from core.calc.payload import UNREADABLE
 from core.models.pages import page_of
+from core.models.payloads import StoredPayload
 from core.models.rows import Row
-from maintenance.models.cleanings import CleaningMethod
+from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.vocabulary import Action, RecommendationStatus
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
-
-class Action(models.TextChoices):
-    TEST = "test", "Test"
-    CLEAN = "clean", "Clean"
-    REJOINT = "rejoint", "Re-joint or restore"
-    LOOK = "look", "Have it looked at"
+WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
 
 
 def action_words(action: str, method: str) -> str:
@@ -27,40 +26,41 @@ def action_words(action: str, method: str) -> str:
 class RecommendationQuerySet(OfSurfaceQuerySet):
     def open(self) -> "RecommendationQuerySet":
         """Waiting for somebody's decision."""
-        return self.filter(status=Recommendation.Status.OPEN)
+        return self.filter(status=RecommendationStatus.OPEN)
 
     def ahead(self) -> "RecommendationQuerySet":
         """Still to be done, decided or not."""
-        return self.filter(status__in=(Recommendation.Status.OPEN, Recommendation.Status.PLANNED))
+        return self.filter(status__in=(RecommendationStatus.OPEN, RecommendationStatus.PLANNED))
 
 
 class Recommendation(Row):
     """One piece of advice with its reasons in words and figures."""
 
-    class Status(models.TextChoices):
-        OPEN = "open", "Open"
-        PLANNED = "planned", "Planned"
-        DECLINED = "declined", "Declined"
-        DONE = "done", "Done"
-        OVERTAKEN = "overtaken", "Overtaken by newer facts"
-
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="recommendations")
-    action = models.CharField(max_length=8, choices=Action)
-    method = models.CharField(max_length=16, choices=CleaningMethod, blank=True)
+    action = models.CharField(max_length=8, choices=Action.choices)
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
     due_on = models.DateField(help_text="The day by which it should be done.")
     earliest_on = models.DateField(help_text="First workable day.")
     cost = models.DecimalField(max_digits=11, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3)
-    reasons = models.JSONField(default=list, help_text="Sentences, the deciding one first.")
-    figures = models.JSONField(default=dict, blank=True, help_text="The numbers behind the sentences.")
-    status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
+    grounds_json = models.JSONField(
+        help_text="Sentences, the deciding one first, and the numbers behind them."
+    )
+    grounds = StoredPayload(Grounds, "grounds_json")
+    status = models.CharField(
+        max_length=10, choices=RecommendationStatus.choices, default=RecommendationStatus.OPEN.value
+    )
     decided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
     decided_at = models.DateTimeField(null=True, editable=False)
     decision_reason = models.TextField(blank=True)
-    changed_from = models.JSONField(
-        null=True, blank=True, help_text="What was advised, where somebody planned otherwise."
+    planned_method = models.CharField(
+        max_length=16,
+        choices=CleaningMethod.choices,
+        blank=True,
+        editable=False,
+        help_text="What somebody planned instead of the method advised.",
     )
 
     objects = RecommendationQuerySet.as_manager()
@@ -70,7 +70,7 @@ class Recommendation(Row):
         constraints = [
             models.UniqueConstraint(
                 fields=("surface", "action"),
-                condition=Q(status="open"),
+                condition=Q(status=RecommendationStatus.OPEN.value),
                 name="maintenance_one_open_advice_an_action",
             )
         ]
@@ -80,6 +80,17 @@ class Recommendation(Row):
 
     def get_absolute_url(self) -> str:
         return page_of(self)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Sentences for `text.speak`, the deciding one first; never empty."""
+        grounds = self.grounds
+        return grounds.reasons if grounds else (WHY_UNREADABLE,)
+
+    def rests_on(self, record_version: int) -> bool:
+        """Whether it was advised on this very record."""
+        grounds = self.grounds
+        return grounds is not None and grounds.record_version == record_version
 
     @property
     def title(self) -> str:

@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from core.calc.format import NOTHING, day, percent
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.tables import NUM, NullsLastColumn
-from maintenance.models.forecasts import SurfaceState
+from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 from qa.templatetags.measures import shown
 
@@ -66,7 +66,7 @@ class SurfaceTable(tables.Table):
     )
     limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
     below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
-    even_on = NullsLastColumn("Even chance by", accessor="forecast__even_on")
+    below_50_on = NullsLastColumn("Even chance by", accessor="forecast__below_50_on")
 
     class Meta:
         model = Surface
@@ -79,7 +79,7 @@ class SurfaceTable(tables.Table):
             "rate",
             "limit_mm_h",
             "below",
-            "even_on",
+            "below_50_on",
         )
         sequence = fields
         order_by = ("-below",)
@@ -101,10 +101,10 @@ class SurfaceTable(tables.Table):
     def value_below(self, value: float | None, record: Surface) -> float | str:
         return "" if value is None or record.opens_later else round(value, 4)
 
-    def render_even_on(self, value: Any) -> str:
+    def render_below_50_on(self, value: Any) -> str:
         return day(value) if value else NOTHING
 
-    def value_even_on(self, value: Any) -> str:
+    def value_below_50_on(self, value: Any) -> str:
         return value.isoformat() if value else ""
 
     def with_units_in_headers(self) -> "SurfaceTable":

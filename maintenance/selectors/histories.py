@@ -4,36 +4,19 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import cast
 from uuid import UUID
 
 from accounts.models import Organisation
 from clogging import api
-from clogging.types import Bound
+from core.calc.bounds import Bound
+from maintenance.calc.vocabulary import Wetness
 from maintenance.models import CleaningEvent
-from qa.calc import deviations as calc
-from qa.calc.methods import Method
-from qa.calc.rounds import Rate, spot_mean
-from qa.models import InfiltrationTest, Surface
+from qa.calc.rounds import Purpose, Rate, spot_mean
+from qa.models import InfiltrationTest, Surface, TestRound
 
 DAYS_A_YEAR = 365.25
 # Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
-_ORDER = {
-    "before_cleaning": 0,
-    "routine": 0,
-    "complaint": 0,
-    "acceptance": 0,
-    "cleaning": 1,
-    "after_cleaning": 2,
-}
-# The model knows each method's offset from the ring itself, so it gets the rate as that method measured it.
-MODEL_METHODS = {
-    Method.RING: "ring",
-    Method.FALLING_HEAD: "falling_head",
-    Method.SQUARE_DOUBLE_RING: "double_ring",
-    Method.FLOODING: "flooding",
-    Method.FRAME: "frame",
-}
+_BEFORE, _CLEANING, _AFTER = range(3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +47,13 @@ def portfolio_of(organisation: Organisation) -> list[Recorded]:
 
 
 def date_of(surface: Surface, t_yr: float | None) -> date | None:
+    """The calendar date so many years after opening; None for a time that never comes."""
+    return None if t_yr is None else day_at(surface, t_yr)
+
+
+def day_at(surface: Surface, t_yr: float) -> date:
     """The calendar date so many years after opening."""
-    return None if t_yr is None else surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
+    return surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
 
 
 def years_of(surface: Surface, day: date) -> float:
@@ -109,18 +97,22 @@ def _by_day_and_method(tests: Sequence[InfiltrationTest]) -> list[list[Infiltrat
     groups: dict[tuple[date, int, str], list[InfiltrationTest]] = defaultdict(list)
     for test in tests:
         round_ = test.round
-        groups[round_.tested_on, _ORDER[round_.purpose], test.method].append(test)
+        groups[round_.tested_on, _order(round_), test.method].append(test)
     return list(groups.values())
+
+
+def _order(round_: TestRound) -> int:
+    return _AFTER if round_.purpose in (Purpose.ACCEPTANCE, Purpose.AFTER_CLEANING) else _BEFORE
 
 
 def _dated_round(
     surface: Surface, tests: Sequence[InfiltrationTest]
 ) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
     round_ = tests[0].round
-    method = MODEL_METHODS[Method(tests[0].method)]
     spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
-    event = api.RoundEvent(years_of(surface, round_.tested_on), method, spots)
-    return round_.tested_on, _ORDER[round_.purpose], event, round_.pk
+    # The model knows each method's offset from the ring, so it gets the rate as that method measured it.
+    event = api.RoundEvent(years_of(surface, round_.tested_on), tests[0].method, spots)
+    return round_.tested_on, _order(round_), event, round_.pk
 
 
 def _by_spot(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
@@ -133,19 +125,19 @@ def _by_spot(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:
 def _spot_tests(repeats: Sequence[InfiltrationTest]) -> list[api.SpotTest]:
     """A repeat at the same spot is one look at the surface: the mean of the two, as the standards ask."""
     location = str(repeats[0].location_id) if repeats[0].location_id else None
-    rates = [Rate(test.rate_mm_h or 0.0, calc.Bound(test.bound)) for test in repeats]
+    rates = [Rate(test.rate_mm_h or 0.0, Bound(test.bound)) for test in repeats]
     mean = spot_mean(rates)
-    if mean.bound is calc.Bound.UNCLEAR:  # bounds on both sides have no mean; each is still known
-        return [api.SpotTest(r.rate_mm_h, cast(Bound, r.bound.value), location) for r in rates]
-    return [api.SpotTest(mean.rate_mm_h, cast(Bound, mean.bound.value), location)]
+    if mean.bound is Bound.UNCLEAR:  # bounds on both sides have no mean; each is still known
+        return [api.SpotTest(r.rate_mm_h, r.bound.value, location) for r in rates]
+    return [api.SpotTest(mean.rate_mm_h, mean.bound.value, location)]
 
 
 def _dated_cleaning(
     surface: Surface, event: CleaningEvent
 ) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
-    wet = event.wetness == "wet"
+    wet = event.wetness == Wetness.WET
     read = api.CleaningEvent(years_of(surface, event.cleaned_on), event.method, event.share_of_area, wet)
-    return event.cleaned_on, _ORDER["cleaning"], read, event.pk
+    return event.cleaned_on, _CLEANING, read, event.pk
 
 
 def _conditions(surface: Surface) -> api.Conditions:

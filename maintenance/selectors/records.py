@@ -1,18 +1,21 @@
 """Reading what pages and reports show, put together as plain data."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import exp, fsum, log
 from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from maintenance.calc.data_quality import RoundSeen, data_quality_notes
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
+from maintenance.calc.data_quality import data_quality_notes
+from maintenance.calc.decline import CleaningDone, DeclineRecord, LimitReach, MeasuredRate, RoundMean
+from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
+from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
-from maintenance.models.forecasts import SurfaceState
-from qa.calc.methods import METHODS, Method
+from qa.calc.rounds import geometric_mean
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors.rounds import by_method, spot_rates
 
@@ -20,8 +23,7 @@ from qa.selectors.rounds import by_method, spot_rates
 def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
     """How many surfaces are in each state: key, word, count; worst first."""
     counts = Counter(state or SurfaceState.NOT_TESTED.value for state in states)
-    order = ("below_limit", "clean_soon", "watch", "not_tested", "draining")
-    return [(key, SurfaceState(key).label, counts[key]) for key in order]
+    return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +35,26 @@ class RecordItem:
     """
 
     on: date
-    kind: str
+    kind: RecordKind
     row: TestRound | CleaningEvent
     mean_mm_h: float | None = None
     spots: int = 0
     bounded: bool = False
-    gain: dict[str, Any] | None = None
-    method: Method | None = None
+    gain: GainOfCleaning | None = None
+    method: TestMethod | None = None
     others: Sequence[str] = ()
 
     @property
     def method_note(self) -> str:
         """The method's name where it is not the usual ring test."""
-        return METHODS[self.method].name if self.method and self.method is not Method.RING else ""
+        return self.method.in_sentence if self.method and self.method is not TestMethod.RING else ""
+
+    @property
+    def mark_class(self) -> str:
+        """The mark of the line in a timeline."""
+        if not self.row.is_active:
+            return "record--aside"
+        return "record--test" if self.kind == "round" else "record--cleaning"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -64,7 +73,12 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
     gains = _gains_by_day(forecast)
     items = [_round_item(round_) for round_ in surface.rounds.all()]
     items += [
-        RecordItem(event.cleaned_on, "cleaning", event, gain=_take(gains, event) if event.is_active else None)
+        RecordItem(
+            event.cleaned_on,
+            RecordKind.CLEANING,
+            event,
+            gain=_take(gains, event) if event.is_active else None,
+        )
         for event in surface.cleanings.all()
     ]
     return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
@@ -74,71 +88,65 @@ def _round_item(round_: Any) -> RecordItem:
     sorted_in = by_method(round_.active_tests)
     leading = next(iter(sorted_in), None)
     rates = spot_rates(sorted_in[leading]) if leading else []
-    used = {METHODS[Method(test.method)].name for test in round_.active_tests if test.method != leading}
+    used = {TestMethod(test.method).in_sentence for test in round_.active_tests if test.method != leading}
     return RecordItem(
         round_.tested_on,
-        "round",
+        RecordKind.ROUND,
         round_,
-        mean_mm_h=exp(fsum(log(r.rate_mm_h) for r in rates) / len(rates)) if rates else None,
+        mean_mm_h=geometric_mean(rates).rate_mm_h if rates else None,
         spots=len(rates),
-        bounded=any(r.bound != "=" for r in rates),
+        bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
         others=sorted(used),
     )
 
 
-def _gains_by_day(forecast: Forecast | None) -> dict[tuple[str, str], list[dict[str, Any]]]:
-    gains: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
-    for gain in (forecast.detail or {}).get("gains", []) if forecast else []:
-        gains[gain["on"], gain["method"]].append(gain)
+Gains = dict[tuple[date, str], list[GainOfCleaning]]
+
+
+def _gains_by_day(forecast: Forecast | None) -> Gains:
+    gains: Gains = defaultdict(list)
+    outlook = forecast.outlook if forecast else None
+    for gain in outlook.gains if outlook else ():
+        gains[gain.on, gain.method].append(gain)
     return gains
 
 
-def _take(gains: dict[tuple[str, str], list[dict[str, Any]]], event: CleaningEvent) -> dict[str, Any] | None:
-    left = gains[event.cleaned_on.isoformat(), event.method]
+def _take(gains: Gains, event: CleaningEvent) -> GainOfCleaning | None:
+    left = gains[event.cleaned_on, event.method]
     return left.pop(0) if left else None
 
 
-def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordItem]) -> dict[str, Any]:
+def decline_record(
+    surface: Surface, forecast: Forecast, outlook: ForecastOutlook, items: Sequence[RecordItem]
+) -> DeclineRecord:
     """What the decline chart draws."""
     active = [item for item in items if item.row.is_active]
-    rounds = [item for item in active if item.kind == "round" and item.mean_mm_h]
-    return {
-        "past": forecast.detail["past"],  # type: ignore[index]
-        "future": forecast.detail["future"],  # type: ignore[index]
-        "tests": [
-            {
-                "on": item.on.isoformat(),
-                "rate_mm_h": test.rate_mm_h,
-                "bound": test.bound,
-                "place": test.place,
-                "method": test.method,
-            }
-            for item in rounds
-            for test in item.row.active_tests  # type: ignore[union-attr]
-            if test.gives_rate
-        ],
-        "rounds": [
-            {"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h}
-            for item in rounds
-            if item.method is Method.RING
-        ],
-        "cleanings": [
-            {"on": item.on.isoformat(), "what": _cleaning_words(item)}
+    rounds = [item for item in active if item.kind is RecordKind.ROUND and item.mean_mm_h]
+    return DeclineRecord(
+        past=outlook.past,
+        future=outlook.future,
+        below=outlook.below,
+        tests=tuple(rate for item in rounds for rate in _measured(item)),
+        rounds=tuple(
+            RoundMean(item.on, item.mean_mm_h or 0.0) for item in rounds if item.method is TestMethod.RING
+        ),
+        cleanings=tuple(
+            CleaningDone(item.on, _cleaning_words(item))
             for item in active
-            if item.kind == "cleaning"
-        ],
-        "limit_mm_h": surface.limit_mm_h,
-        "reach": {
-            name: day.isoformat() if day else None
-            for name, day in (
-                ("alert_on", forecast.alert_on),
-                ("even_on", forecast.even_on),
-                ("late_on", forecast.late_on),
-            )
-        },
-        "today": (forecast.made_on or surface.opened_on).isoformat(),
-    }
+            if item.kind is RecordKind.CLEANING
+        ),
+        limit_mm_h=surface.limit_mm_h,
+        reach=LimitReach(forecast.below_10_on, forecast.below_50_on, forecast.below_90_on),
+        today=forecast.made_on or surface.opened_on,
+    )
+
+
+def _measured(item: RecordItem) -> Iterator[MeasuredRate]:
+    for test in item.row.active_tests:  # type: ignore[union-attr]
+        if test.gives_rate:
+            method = TestMethod(test.method)
+            yield MeasuredRate(item.on, test.rate_mm_h, Bound(test.bound), test.place, method)
 
 
 def _cleaning_words(item: RecordItem) -> str:
@@ -146,30 +154,21 @@ def _cleaning_words(item: RecordItem) -> str:
     words = item.row.get_method_display()  # type: ignore[union-attr]
     if item.gain is None:
         return words
-    measured = item.gain["measured_factor"]
+    measured, factor = item.gain.measured_factor, item.gain.factor
     by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
-    factor = item.gain["factor"]
-    return f"{words}{by_tests}; by the model {factor['median']:.3g} ({factor['lo80']:.3g} to {factor['hi80']:.3g})"
+    return f"{words}{by_tests}; by the model {factor.median:.3g} ({factor.lo80:.3g} to {factor.hi80:.3g})"
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
     """What is odd in the record of a surface, in sentences."""
     active = [item for item in items if item.row.is_active]
-    rounds = [item for item in active if item.kind == "round"]
+    rounds = [item for item in active if item.kind is RecordKind.ROUND]
     tests = [test for item in rounds for test in item.row.active_tests if test.gives_rate]  # type: ignore[union-attr]
-    checks = (forecast.detail or {}).get("checks", []) if forecast else []
+    outlook = forecast.outlook if forecast else None
     return data_quality_notes(
-        [
-            RoundSeen(
-                date.fromisoformat(check["on"]),
-                check["measured_mm_h"],
-                check["expected"]["median"],
-                *check["pit"],
-            )
-            for check in checks
-        ],
+        outlook.rounds if outlook else (),
         tests=len(tests),
-        bounded_tests=sum(test.bound != "=" for test in tests),
-        cleanings=sum(item.kind == "cleaning" for item in active),
+        bounded_tests=sum(test.bound != Bound.EXACT for test in tests),
+        cleanings=sum(item.kind is RecordKind.CLEANING for item in active),
         fastest_mm_h=max((test.rate_mm_h or 0.0 for test in tests if test.is_ring), default=0.0),
     )

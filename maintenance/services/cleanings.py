@@ -6,12 +6,13 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import Organisation, User
+from core.calc.paving import CleaningMethod
 from core.models.rows import validate_and_save
 from core.services.files import keep_files
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from core.services.uploads import Sent
 from maintenance.calc.costs import DEFAULT_TERMS, Terms
-from maintenance.models import CleaningAttachment, CleaningEvent, CleaningMethod, MethodTerms
+from maintenance.models import CleaningAttachment, CleaningEvent, MethodTerms
 from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
 
@@ -72,18 +73,18 @@ def _complete(event: CleaningEvent) -> None:
 def terms_of(organisation: Organisation) -> dict[str, MethodTerms]:
     """The firm's terms by method; missing ones are stored from the defaults."""
     have = {terms.method: terms for terms in MethodTerms.objects.of_organisation(organisation)}
-    missing = [_default_terms(organisation, m) for m in CleaningMethod.values if m not in have]
+    missing = [_default_terms(organisation, m) for m in CleaningMethod if m not in have]
     if missing:
         MethodTerms.objects.bulk_create(missing, ignore_conflicts=True)
         have = {terms.method: terms for terms in MethodTerms.objects.of_organisation(organisation)}
     return have
 
 
-def _default_terms(organisation: Organisation, method: str) -> MethodTerms:
+def _default_terms(organisation: Organisation, method: CleaningMethod) -> MethodTerms:
     start = DEFAULT_TERMS[method]
     return MethodTerms(
         organisation=organisation,
-        method=method,
+        method=method.value,
         cost_per_m2=Decimal(start.cost_per_m2),
         minimum_charge=Decimal(start.minimum_charge),
         output_m2_h=start.output_m2_h,

@@ -2,8 +2,9 @@
 
 from django import template
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.text import speak
-from maintenance.models import CleaningMethod
+from maintenance.calc.vocabulary import SurfaceState
 
 register = template.Library()
 
@@ -12,6 +13,12 @@ register = template.Library()
 def method_name(key: str) -> str:
     """The words for a cleaning method."""
     return CleaningMethod(key).label
+
+
+@register.filter
+def state_word(state: str | None) -> str:
+    """The words for the state of a surface; one whose forecast is still to be made counts as not tested."""
+    return SurfaceState(state or SurfaceState.NOT_TESTED).label
 
 
 @register.filter

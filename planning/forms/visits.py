@@ -5,9 +5,11 @@ from typing import Any
 from django import forms
 
 from accounts.models import Organisation
+from core.calc.paving import CleaningMethod
 from core.forms.parts import DayInput
 from maintenance.calc.suitability import suited_methods
-from maintenance.models import CleaningMethod, Recommendation
+from maintenance.calc.vocabulary import Action
+from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
 from qa.models import Surface
 
@@ -69,7 +71,7 @@ class TaskForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        wants_method = cleaned.get("action") in ("clean", "rejoint")
+        wants_method = "action" in cleaned and Action(cleaned["action"]).cleans
         if wants_method and not cleaned.get("method"):
             self.add_error("method", "Say which way of cleaning.")
         if not wants_method:

@@ -8,9 +8,12 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.paving import CleaningMethod
 from core.models.rows import Row
-from maintenance.models.cleanings import CleaningEvent, CleaningMethod
-from maintenance.models.recommendations import Action, Recommendation, action_words
+from maintenance.calc.vocabulary import Action
+from maintenance.models.cleanings import CleaningEvent
+from maintenance.models.recommendations import Recommendation, action_words
+from planning.calc.vocabulary import VisitStatus
 from qa.models import Surface, TestRound
 
 
@@ -45,15 +48,12 @@ class Crew(Row):
 class Visit(Row):
     """A crew at one or more sites on a day."""
 
-    class Status(models.TextChoices):
-        SCHEDULED = "scheduled", "Scheduled"
-        DONE = "done", "Done"
-        CANCELLED = "cancelled", "Cancelled"
-
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="visits", editable=False)
     visit_on = models.DateField("on")
     crew = models.ForeignKey(Crew, models.PROTECT, related_name="visits")
-    status = models.CharField(max_length=10, choices=Status, default=Status.SCHEDULED, editable=False)
+    status = models.CharField(
+        max_length=10, choices=VisitStatus.choices, default=VisitStatus.SCHEDULED.value, editable=False
+    )
     cancel_reason = models.TextField(blank=True, editable=False)
     note = models.TextField(blank=True)
     planned_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
@@ -80,8 +80,8 @@ class VisitTask(Row):
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="visit_tasks")
-    action = models.CharField(max_length=8, choices=Action)
-    method = models.CharField(max_length=16, choices=CleaningMethod, blank=True)
+    action = models.CharField(max_length=8, choices=Action.choices)
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
     recommendation = models.ForeignKey(
         Recommendation, models.PROTECT, null=True, blank=True, related_name="tasks", editable=False
     )

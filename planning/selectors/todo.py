@@ -1,13 +1,16 @@
 """What needs doing in a firm, as plain data."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from maintenance.models import Forecast, Recommendation
 from maintenance.selectors.records import state_counts
+from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit
 from qa.models import Surface
 
@@ -16,7 +19,11 @@ SOON_DAYS = 30
 
 @dataclass(frozen=True, slots=True)
 class ToDo:
-    """What needs doing, by how pressing it is, and how the surfaces stand."""
+    """What needs doing, by how pressing it is, and how the surfaces stand.
+
+    today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
+    surface's page.
+    """
 
     today: date
     late: Sequence[Recommendation]
@@ -28,8 +35,8 @@ class ToDo:
     failing: Sequence[Forecast]
 
 
-def to_do(user: User, organisation: Organisation, today: date) -> ToDo:
-    """The first page of a firm, in a constant number of queries."""
+def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
+    """The first page of a firm at an instant, in a constant number of queries."""
     open_rows = list(
         Recommendation.objects.for_user(user, Role.VIEWER)
         .of_organisation(organisation)
@@ -40,18 +47,28 @@ def to_do(user: User, organisation: Organisation, today: date) -> ToDo:
     coming = Visit.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     surfaces = Surface.objects.for_user(user, Role.VIEWER).of_organisation(organisation).in_service()
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
-    soon = today + timedelta(days=SOON_DAYS)
+    stand = list(surfaces.values_list("forecast__surface_state", "site__time_zone"))
+    today = usual_date((zone for _, zone in stand), at)
+    ahead = [(row, (row.due_on - row.surface.site.today(at)).days) for row in open_rows]
     return ToDo(
         today=today,
-        late=[row for row in open_rows if row.due_on <= today],
-        soon=[row for row in open_rows if today < row.due_on <= soon],
-        later=[row for row in open_rows if row.due_on > soon],
+        late=[row for row, days in ahead if days <= 0],
+        soon=[row for row, days in ahead if 0 < days <= SOON_DAYS],
+        later=[row for row, days in ahead if days > SOON_DAYS],
         visits=list(
-            coming.filter(status=Visit.Status.SCHEDULED, visit_on__lte=today + timedelta(days=14))
+            coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))
             .select_related("crew")
             .prefetch_related("tasks__surface__site")
         ),
-        states=state_counts(surfaces.values_list("forecast__surface_state", flat=True)),
-        surfaces=surfaces.count(),
+        states=state_counts(state for state, _ in stand),
+        surfaces=len(stand),
         failing=list(forecasts.exclude(error="").select_related("surface__site")[:5]),
     )
+
+
+def usual_date(time_zones: Iterable[str], at: datetime) -> date:
+    """The calendar date in the most frequent of the time zones, in UTC without any."""
+    usual = min(
+        Counter(time_zones).items(), key=lambda counted: (-counted[1], counted[0]), default=("UTC", 0)
+    )
+    return at.astimezone(ZoneInfo(usual[0])).date()

@@ -4,9 +4,11 @@ from datetime import date, timedelta
 
 from django.db import transaction
 
-from core.models.rows import AuditedRecord
-from maintenance.models import Action, CleaningEvent
-from planning.models import Visit, VisitTask
+from core.calc.audit import AuditState
+from maintenance.calc.vocabulary import Action
+from maintenance.models import CleaningEvent
+from planning.calc.vocabulary import VisitStatus
+from planning.models import VisitTask
 from planning.services.visits import finish_task
 from qa.models import Surface, TestRound
 
@@ -20,7 +22,7 @@ def match_records_to_tasks(*, surface: Surface) -> int:
     Returns how many tasks were matched. Each record settles at most one task.
     """
     tasks = VisitTask.objects.select_for_update().filter(
-        surface=surface, done_at=None, visit__status=Visit.Status.SCHEDULED
+        surface=surface, done_at=None, visit__status=VisitStatus.SCHEDULED
     )
     return sum(
         _match_one(task)
@@ -33,14 +35,14 @@ def _match_one(task: VisitTask) -> bool:
     if task.action == Action.TEST:
         rounds = TestRound.objects.active().filter(surface=task.surface_id, visit_task=None)
         found = (
-            rounds.filter(tested_on__range=around, tests__state=AuditedRecord.State.ACTIVE)
+            rounds.filter(tested_on__range=around, tests__state=AuditState.ACTIVE)
             .order_by("tested_on")
             .first()
         )
         if found:
             finish_task(task=task, round_=found)
         return found is not None
-    if task.action in (Action.CLEAN, Action.REJOINT):
+    if Action(task.action).cleans:
         events = CleaningEvent.objects.active().filter(surface=task.surface_id, visit_task=None)
         event = events.filter(cleaned_on__range=around).order_by("cleaned_on").first()
         if event:

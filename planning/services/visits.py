@@ -8,10 +8,12 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import Organisation, User
+from core.errors import NotAllowedNowError
 from core.models.rows import validate_and_save
 from core.services.records import given_reason
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
+from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, Visit, VisitTask
 from qa.models import Surface, TestRound
 from qa.services.changes import bump_record_version
@@ -67,15 +69,16 @@ def plan(
         method=method or row.method,
         recommendation=row,
     )
-    changed_from = {"method": row.method} if changed else None
-    recommendations.mark_planned(recommendation=row, by=by, reason=reason, changed_from=changed_from)
+    recommendations.mark_planned(
+        recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
+    )
     return visit
 
 
 def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
     _refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(
-        visit_on=visit_on, crew=crew, status=Visit.Status.SCHEDULED
+        visit_on=visit_on, crew=crew, status=VisitStatus.SCHEDULED
     )
     return same_day.first() or save_visit(
         visit=Visit(organisation=organisation, visit_on=visit_on, crew=crew, planned_by=by)
@@ -106,7 +109,7 @@ def remove_task(*, task: VisitTask) -> None:
     """Take a task off a visit; the advice behind it is open again."""
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
-        raise ValidationError(TASK_DONE)
+        raise NotAllowedNowError(TASK_DONE)
     task.delete()
     _reopen([task])
     _end_if_all_done(task.visit_id)
@@ -117,7 +120,7 @@ def cancel_visit(*, visit: Visit, reason: str) -> Visit:
     """Call a visit off, with the reason; the advice behind its open tasks is open again."""
     reason = given_reason(reason)
     visit = _lock_scheduled(visit)
-    visit.status, visit.cancel_reason = Visit.Status.CANCELLED, reason
+    visit.status, visit.cancel_reason = VisitStatus.CANCELLED, reason
     visit.save(update_fields=["status", "cancel_reason"])
     _reopen(list(visit.tasks.filter(done_at=None)))
     return visit
@@ -135,7 +138,7 @@ def finish_task(
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
         return task
-    if task.visit.status == Visit.Status.CANCELLED:
+    if task.visit.status == VisitStatus.CANCELLED:
         _refuse_closed(task.visit)
     if not (round_ or cleaning or finding.strip()):
         raise ValidationError({"finding": "Say what was found, or record the test or cleaning."})
@@ -150,8 +153,8 @@ def finish_task(
 def _end_if_all_done(visit_id: UUID) -> None:
     tasks = VisitTask.objects.filter(visit=visit_id)
     if tasks.exists() and not tasks.filter(done_at=None).exists():
-        scheduled = Visit.objects.filter(pk=visit_id, status=Visit.Status.SCHEDULED)
-        scheduled.update(status=Visit.Status.DONE)
+        scheduled = Visit.objects.filter(pk=visit_id, status=VisitStatus.SCHEDULED)
+        scheduled.update(status=VisitStatus.DONE)
 
 
 def _reopen(tasks: list[VisitTask]) -> None:
@@ -161,8 +164,8 @@ def _reopen(tasks: list[VisitTask]) -> None:
 
 
 def _refuse_closed(visit: Visit) -> None:
-    if visit.status != Visit.Status.SCHEDULED:
-        raise ValidationError(CLOSED, params={"status": visit.get_status_display().lower()})
+    if visit.status != VisitStatus.SCHEDULED:
+        raise NotAllowedNowError(CLOSED % {"status": visit.get_status_display().lower()})
 
 
 def _refuse_past(day: date) -> None:

@@ -1,21 +1,21 @@
 """Whether an acceptance test of a new surface passes, fails, or cannot tell."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 
+from core.calc.bounds import Bound
+from core.calc.choices import TextChoice
 from core.calc.format import format_rate
 from core.calc.units import UnitSystem
-from qa.calc.deviations import Bound
 from qa.calc.limits import Governing, is_below
 from qa.calc.rounds import Summary
 
 
-class Judgement(StrEnum):
+class Judgement(TextChoice):
     """What an acceptance test says."""
 
-    PASSES = "passes"
-    FAILS = "fails"
-    CANNOT_TELL = "cannot_tell"
+    PASSES = "passes", "Passes"
+    FAILS = "fails", "Fails"
+    CANNOT_TELL = "cannot_tell", "Cannot tell yet"
 
 
 @dataclass(frozen=True, slots=True)

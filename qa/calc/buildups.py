@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from core.calc.choices import TextChoice
+from core.calc.paving import SurfaceType
+
 SOURCE = (
     "Bedding of No. 8, base of 100 mm No. 57, subbase of No. 2 and a minimum porosity of 0.40: "
     "Minnesota Stormwater Manual, specifications for materials under permeable pavement; "
@@ -9,11 +12,27 @@ SOURCE = (
 )
 
 
+class LayerKind(TextChoice):
+    """What a layer is for, from the top down."""
+
+    SURFACE_COURSE = "surface_course", "Surface course"
+    JOINT_FILL = "joint_fill", "Joint fill"
+    BEDDING = "bedding", "Bedding"
+    BASE = "base", "Base"
+    SUBBASE = "subbase", "Subbase"
+    GEOTEXTILE = "geotextile", "Geotextile"
+    LINER = "liner", "Liner"
+    SUBGRADE = "subgrade", "Subgrade"
+
+
+SHEETS = (LayerKind.GEOTEXTILE, LayerKind.LINER)
+
+
 @dataclass(frozen=True, slots=True)
 class TypicalLayer:
     """One layer; lengths in mm, porosity as a share of the volume, None where it has none."""
 
-    kind: str
+    kind: LayerKind
     material: str = ""
     thickness_mm: float | None = None
     stone_min_mm: float | None = None
@@ -21,59 +40,66 @@ class TypicalLayer:
     porosity: float | None = None
 
 
-_BEDDING = TypicalLayer("bedding", "washed chippings, No. 8", 40, 2.4, 9.5, 0.40)
-_BASE = TypicalLayer("base", "open-graded stone, No. 57", 100, 4.8, 25, 0.40)
-_SUBBASE = TypicalLayer("subbase", "open-graded stone, No. 2", 250, 37.5, 63, 0.40)
-_BELOW = (TypicalLayer("geotextile", "nonwoven, separation"), TypicalLayer("subgrade", "uncompacted soil"))
+_BEDDING = TypicalLayer(LayerKind.BEDDING, "washed chippings, No. 8", 40, 2.4, 9.5, 0.40)
+_BASE = TypicalLayer(LayerKind.BASE, "open-graded stone, No. 57", 100, 4.8, 25, 0.40)
+_SUBBASE = TypicalLayer(LayerKind.SUBBASE, "open-graded stone, No. 2", 250, 37.5, 63, 0.40)
+_BELOW = (
+    TypicalLayer(LayerKind.GEOTEXTILE, "nonwoven, separation"),
+    TypicalLayer(LayerKind.SUBGRADE, "uncompacted soil"),
+)
 _UNDER_UNITS = (_BEDDING, _BASE, _SUBBASE, *_BELOW)
 
-_JOINT_CHIPPINGS = TypicalLayer("joint_fill", "washed chippings, No. 89", 75, 1.2, 9.5, 0.38)
+_JOINT_CHIPPINGS = TypicalLayer(LayerKind.JOINT_FILL, "washed chippings, No. 89", 75, 1.2, 9.5, 0.38)
 
-_TOPS: dict[str, tuple[TypicalLayer, ...]] = {
-    "picp": (TypicalLayer("surface_course", "concrete pavers", 80), _JOINT_CHIPPINGS),
-    "clay": (TypicalLayer("surface_course", "clay pavers", 70), _JOINT_CHIPPINGS),
-    "resin_joint": (
-        TypicalLayer("surface_course", "natural stone setts", 80),
-        TypicalLayer("joint_fill", "permeable resin mortar", 50, 1, 3, 0.30),
+_TOPS: dict[SurfaceType, tuple[TypicalLayer, ...]] = {
+    SurfaceType.PICP: (TypicalLayer(LayerKind.SURFACE_COURSE, "concrete pavers", 80), _JOINT_CHIPPINGS),
+    SurfaceType.CLAY: (TypicalLayer(LayerKind.SURFACE_COURSE, "clay pavers", 70), _JOINT_CHIPPINGS),
+    SurfaceType.RESIN_JOINT: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "natural stone setts", 80),
+        TypicalLayer(LayerKind.JOINT_FILL, "permeable resin mortar", 50, 1, 3, 0.30),
     ),
-    "concrete_grid": (
-        TypicalLayer("surface_course", "concrete grid units", 100),
-        TypicalLayer("joint_fill", "chippings in the cells", 90, 2, 8, 0.38),
+    SurfaceType.CONCRETE_GRID: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "concrete grid units", 100),
+        TypicalLayer(LayerKind.JOINT_FILL, "chippings in the cells", 90, 2, 8, 0.38),
     ),
-    "plastic_grid": (
-        TypicalLayer("surface_course", "plastic grid", 50),
-        TypicalLayer("joint_fill", "gravel in the cells", 50, 4, 16, 0.40),
+    SurfaceType.PLASTIC_GRID: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "plastic grid", 50),
+        TypicalLayer(LayerKind.JOINT_FILL, "gravel in the cells", 50, 4, 16, 0.40),
     ),
 }
 
-_MONOLITHIC: dict[str, tuple[TypicalLayer, ...]] = {
-    "resin_bound": (
-        TypicalLayer("surface_course", "resin-bound aggregate", 18, 2, 5, 0.25),
-        TypicalLayer("bedding", "open asphalt binder course", 60, 4, 16, 0.20),
+_MONOLITHIC: dict[SurfaceType, tuple[TypicalLayer, ...]] = {
+    SurfaceType.RESIN_BOUND: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "resin-bound aggregate", 18, 2, 5, 0.25),
+        TypicalLayer(LayerKind.BEDDING, "open asphalt binder course", 60, 4, 16, 0.20),
         _BASE,
         _SUBBASE,
         *_BELOW,
     ),
-    "pervious_concrete": (
-        TypicalLayer("surface_course", "pervious concrete", 150, 4, 10, 0.20),
-        TypicalLayer("base", "open-graded stone, No. 57", 250, 4.8, 25, 0.40),
+    SurfaceType.PERVIOUS_CONCRETE: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "pervious concrete", 150, 4, 10, 0.20),
+        TypicalLayer(LayerKind.BASE, "open-graded stone, No. 57", 250, 4.8, 25, 0.40),
         *_BELOW,
     ),
-    "porous_asphalt": (
-        TypicalLayer("surface_course", "porous asphalt", 70, 2, 11, 0.18),
-        TypicalLayer("bedding", "choker course, No. 57", 25, 4.8, 25, 0.40),
+    SurfaceType.POROUS_ASPHALT: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "porous asphalt", 70, 2, 11, 0.18),
+        TypicalLayer(LayerKind.BEDDING, "choker course, No. 57", 25, 4.8, 25, 0.40),
         _SUBBASE,
         *_BELOW,
     ),
-    "gravel": (TypicalLayer("surface_course", "washed gravel", 60, 4, 16, 0.40), _BASE, _SUBBASE, *_BELOW),
+    SurfaceType.GRAVEL: (
+        TypicalLayer(LayerKind.SURFACE_COURSE, "washed gravel", 60, 4, 16, 0.40),
+        _BASE,
+        _SUBBASE,
+        *_BELOW,
+    ),
 }
 
 
 def typical_layers(surface_type: str) -> tuple[TypicalLayer, ...]:
     """Layers from the top down, as a first entry to be corrected against what was built.
 
-    Source: see SOURCE. Raises KeyError for an unknown type.
+    Source: see SOURCE. Raises ValueError for an unknown type.
     """
-    if surface_type in _MONOLITHIC:
-        return _MONOLITHIC[surface_type]
-    return (*_TOPS[surface_type], *_UNDER_UNITS)
+    kind = SurfaceType(surface_type)
+    return _MONOLITHIC[kind] if kind in _MONOLITHIC else (*_TOPS[kind], *_UNDER_UNITS)

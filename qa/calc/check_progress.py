@@ -3,31 +3,34 @@
 from collections import Counter
 from collections.abc import Collection, Hashable, Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from math import ceil
 
+from core.calc.choices import TextChoice
 from qa.calc.check_model import STAGE_ORDER, Check, Stage, waiting_hold_points
 from qa.calc.checks_ground import BASE, SUBBASE
 
 
-class Outcome(StrEnum):
+class Outcome(TextChoice):
     """What one entry says."""
 
-    PASSED = "passed"
-    FAILED = "failed"
-    WAIVED = "waived"
-    NOT_NEEDED = "not_needed"
+    PASSED = "passed", "Passed"
+    FAILED = "failed", "Failed"
+    WAIVED = "waived", "Waived"
+    NOT_NEEDED = "not_needed", "Does not apply"
 
 
-class CheckStatus(StrEnum):
+LEFT_OUT = (Outcome.WAIVED, Outcome.NOT_NEEDED)
+
+
+class CheckStatus(TextChoice):
     """How a check stands."""
 
-    OPEN = "open"
-    PARTLY = "partly"
-    PASSED = "passed"
-    FAILED = "failed"
-    WAIVED = "waived"
-    NOT_NEEDED = "not_needed"
+    OPEN = "open", "not checked yet"
+    PARTLY = "partly", "readings missing"
+    PASSED = Outcome.PASSED.value, Outcome.PASSED.in_sentence
+    FAILED = Outcome.FAILED.value, Outcome.FAILED.in_sentence
+    WAIVED = Outcome.WAIVED.value, Outcome.WAIVED.in_sentence
+    NOT_NEEDED = Outcome.NOT_NEEDED.value, Outcome.NOT_NEEDED.in_sentence
 
 
 SETTLED = frozenset({CheckStatus.PASSED, CheckStatus.WAIVED, CheckStatus.NOT_NEEDED})
@@ -55,7 +58,7 @@ def status_of(noted: Sequence[Noted], readings_asked: int = 1) -> CheckStatus:
 
 def _after(noted: Sequence[Noted], before: CheckStatus, readings_asked: int) -> CheckStatus:
     latest = noted[-1].outcome
-    if latest in (Outcome.WAIVED, Outcome.NOT_NEEDED):
+    if latest in LEFT_OUT:
         return CheckStatus(latest.value)
     if before in (CheckStatus.WAIVED, CheckStatus.NOT_NEEDED) and latest is Outcome.PASSED:
         return before
@@ -66,7 +69,7 @@ def _after(noted: Sequence[Noted], before: CheckStatus, readings_asked: int) -> 
 
 
 def _since_waived(noted: Sequence[Noted]) -> Sequence[Noted]:
-    waived = [i for i, one in enumerate(noted) if one.outcome in (Outcome.WAIVED, Outcome.NOT_NEEDED)]
+    waived = [i for i, one in enumerate(noted) if one.outcome in LEFT_OUT]
     return noted[waived[-1] + 1 :] if waived else noted
 
 

@@ -1,10 +1,10 @@
 """Sources of the construction checks."""
 
-from qa.calc.sources import Source, Status, from_memory, looked_up
+from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
 
-OWN = Source("Tolerance of this tool; the job's specification comes first", Status.OWN_DEFAULT)
-PRACTICE = Source("Common practice", Status.COMMON_PRACTICE)
-DATA_SHEET = Source("Product data sheet of the job", Status.COMMON_PRACTICE)
+OWN = Source("Tolerance of this tool; the job's specification comes first", SourceStatus.OWN_DEFAULT)
+PRACTICE = Source("Common practice", SourceStatus.COMMON_PRACTICE)
+DATA_SHEET = Source("Product data sheet of the job", SourceStatus.COMMON_PRACTICE)
 
 TOLERANCES = looked_up("ICPI permeable paver construction tolerance guide, September 2020")
 BASES = looked_up("ICPI contractor article on open-graded bases")
@@ -22,7 +22,7 @@ SLOPES = looked_up("Comparison of jurisdictions in a draft of the Ontario guide"
 RESIN_DEPTHS = looked_up("Specification advice sheet for resin-bound car parks")
 RESIN_STANDARDS = looked_up("Trade article on resin-bound standards")
 RESIN_JOINTS_VARY = looked_up("Technical note on the permeability of resin paving joint mortar")
-RING_TEST = Source("ASTM C1701/C1701M, C1781/C1781M", Status.FROM_MEMORY)
+RING_TEST = Source("ASTM C1701/C1701M, C1781/C1781M", SourceStatus.FROM_MEMORY)
 
 OVERLAP = from_memory("Geotextile overlap by CBR of the subgrade, AASHTO M 288 practice")
 COMPACTION = from_memory("Compaction of open-graded stone under permeable pavers, trade guidance")

@@ -7,30 +7,11 @@ before any of these.
 
 from dataclasses import replace
 
+from core.calc.paving import SurfaceType
 from qa.calc import check_sources as src
 from qa.calc import checks_ground as ground
 from qa.calc import checks_surface as surface
-from qa.calc.check_model import (
-    STAGE_ORDER,
-    Check,
-    Stage,
-    Traffic,
-    Verdict,
-    evaluate,
-    waiting_hold_points,
-)
-from qa.calc.surface_types import SurfaceType
-
-__all__ = [
-    "STAGE_ORDER",
-    "Check",
-    "Stage",
-    "Traffic",
-    "Verdict",
-    "checks_for",
-    "evaluate",
-    "waiting_hold_points",
-]
+from qa.calc.check_model import STAGE_ORDER, Check, HeaviestUse
 
 _RESIN_JOINT_SLOPE = replace(
     surface.SLOPE[0],
@@ -40,7 +21,7 @@ _RESIN_JOINT_SLOPE = replace(
 
 
 def checks_for(
-    surface_type: SurfaceType, traffic: Traffic = Traffic.VEHICLE, subgrade_cbr: float | None = None
+    surface_type: SurfaceType, use: HeaviestUse = HeaviestUse.VEHICLE, subgrade_cbr: float | None = None
 ) -> tuple[Check, ...]:
     """Checks of a surface type in the order of building.
 
@@ -51,13 +32,13 @@ def checks_for(
         *ground.SUBBASE,
         *ground.BASE,
         *ground.EDGE,
-        *_course(surface_type, traffic),
+        *_course(surface_type, use),
         *surface.ACCEPTANCE,
     )
     return tuple(sorted(checks, key=lambda check: STAGE_ORDER.index(check.stage)))
 
 
-def _course(kind: SurfaceType, traffic: Traffic) -> tuple[Check, ...]:
+def _course(kind: SurfaceType, use: HeaviestUse) -> tuple[Check, ...]:
     by_type = {
         SurfaceType.PICP: _picp,
         SurfaceType.CLAY: _clay,
@@ -69,13 +50,13 @@ def _course(kind: SurfaceType, traffic: Traffic) -> tuple[Check, ...]:
         SurfaceType.PLASTIC_GRID: _plastic_grid,
         SurfaceType.GRAVEL: _gravel,
     }
-    return by_type[kind](traffic)
+    return by_type[kind](use)
 
 
-def _picp(traffic: Traffic) -> tuple[Check, ...]:
+def _picp(use: HeaviestUse) -> tuple[Check, ...]:
     return (
         *ground.BEDDING,
-        *surface.unit_checks(traffic),
+        *surface.unit_checks(use),
         surface.JOINT_WIDTH_PICP,
         surface.OPEN_AREA,
         *surface.STONE_JOINTS,
@@ -85,11 +66,11 @@ def _picp(traffic: Traffic) -> tuple[Check, ...]:
     )
 
 
-def _clay(traffic: Traffic) -> tuple[Check, ...]:
+def _clay(use: HeaviestUse) -> tuple[Check, ...]:
     """As concrete pavers; the tolerances were written for those, so they are our default here."""
     as_own = [
         replace(check, source=src.OWN) if check.source is src.TOLERANCES else check
-        for check in (*surface.unit_checks(traffic, src.OWN), *surface.UNIT_FINISH)
+        for check in (*surface.unit_checks(use, src.OWN), *surface.UNIT_FINISH)
     ]
     return (
         *ground.BEDDING,
@@ -102,7 +83,7 @@ def _clay(traffic: Traffic) -> tuple[Check, ...]:
     )
 
 
-def _resin_joint(traffic: Traffic) -> tuple[Check, ...]:
+def _resin_joint(use: HeaviestUse) -> tuple[Check, ...]:
     lippage, _, _ = surface.UNIT_FINISH
     return (
         *ground.BEDDING,
@@ -116,25 +97,25 @@ def _resin_joint(traffic: Traffic) -> tuple[Check, ...]:
     )
 
 
-def _resin_bound(traffic: Traffic) -> tuple[Check, ...]:
-    return (*surface.resin_bound_checks(traffic), surface.flat_check(src.OWN), *surface.SLOPE)
+def _resin_bound(use: HeaviestUse) -> tuple[Check, ...]:
+    return (*surface.resin_bound_checks(use), surface.flat_check(src.OWN), *surface.SLOPE)
 
 
-def _pervious_concrete(traffic: Traffic) -> tuple[Check, ...]:
+def _pervious_concrete(use: HeaviestUse) -> tuple[Check, ...]:
     return (*surface.PERVIOUS_CONCRETE, surface.flat_check(src.OWN), *surface.SLOPE)
 
 
-def _porous_asphalt(traffic: Traffic) -> tuple[Check, ...]:
+def _porous_asphalt(use: HeaviestUse) -> tuple[Check, ...]:
     return (*surface.POROUS_ASPHALT, surface.flat_check(src.OWN), *surface.SLOPE)
 
 
-def _concrete_grid(traffic: Traffic) -> tuple[Check, ...]:
+def _concrete_grid(use: HeaviestUse) -> tuple[Check, ...]:
     return (*ground.BEDDING, *surface.CONCRETE_GRID, surface.flat_check(src.OWN), *surface.SLOPE)
 
 
-def _plastic_grid(traffic: Traffic) -> tuple[Check, ...]:
+def _plastic_grid(use: HeaviestUse) -> tuple[Check, ...]:
     return (*surface.PLASTIC_GRID, surface.flat_check(src.OWN), *surface.SLOPE)
 
 
-def _gravel(traffic: Traffic) -> tuple[Check, ...]:
+def _gravel(use: HeaviestUse) -> tuple[Check, ...]:
     return (*surface.GRAVEL, *surface.SLOPE)

@@ -1,16 +1,16 @@
 """Checks of the surface course, its joints, cure, finish and acceptance, by surface type."""
 
 from qa.calc import check_sources as src
-from qa.calc.check_model import Check, Stage, Traffic
+from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.sources import Source
 
 _STRAIGHTEDGE = "3 m straightedge"
 _DRY = "Cover it, or wait for dry weather."
 
 
-def unit_checks(traffic: Traffic, thickness_source: Source = src.BASES) -> tuple[Check, ...]:
+def unit_checks(use: HeaviestUse, thickness_source: Source = src.BASES) -> tuple[Check, ...]:
     """Pavers: thickness, proportions, cutting, lines, seating."""
-    vehicles = traffic is Traffic.VEHICLE
+    vehicles = use is HeaviestUse.VEHICLE
     return (
         Check("unit_thickness", Stage.SURFACE, "Thickness of the units.", thickness_source,
               "Have thicker units delivered for this traffic.", unit="mm", least=80.0 if vehicles else 60.0),
@@ -72,9 +72,9 @@ RESIN_JOINT_CURE = (
 )  # fmt: skip
 
 
-def resin_bound_checks(traffic: Traffic) -> tuple[Check, ...]:
+def resin_bound_checks(use: HeaviestUse) -> tuple[Check, ...]:
     """Resin-bound aggregate: base, weather, depth, cure."""
-    depth = 18.0 if traffic is Traffic.VEHICLE else 15.0
+    depth = 18.0 if use is HeaviestUse.VEHICLE else 15.0
     return (
         Check("resin_base_age", Stage.SURFACE, "Age of new asphalt under it.", src.RESIN_DEPTHS,
               "Wait; fresh asphalt gives off oil and moves.", unit="d", least=14.0),

@@ -11,10 +11,14 @@ from math import pi
 from statistics import fmean
 from typing import Any
 
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from core.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc import methods
-from qa.calc.deviations import Bound, Deviation, require_positive
-from qa.calc.methods import Method, MethodRate
+from qa.calc.deviations import Deviation, require_positive
+from qa.calc.field_readings import FieldReadings
+from qa.calc.methods import MethodRate
 from qa.calc.ring import BOUND_BY_ENDING, Ending
 
 FRAME_SIDE_TOLERANCE_MM = 10.0
@@ -101,7 +105,7 @@ class FieldTest:
     sealed: whether a leak past the seal spoils it.
     """
 
-    method: Method
+    method: TestMethod
     steps: tuple[str, ...]
     fixed: tuple[Entry, ...]
     judge: Judge
@@ -113,22 +117,22 @@ class FieldTest:
 
 
 def evaluate_field_test(
-    method: Method, readings: Values, system: UnitSystem, ending: Ending = Ending.DRAINED
+    method: TestMethod, readings: FieldReadings, system: UnitSystem, ending: Ending = Ending.DRAINED
 ) -> Outcome:
-    """Rate or own value of a test, and every departure from its method. Raises ValueError.
+    """Rate or own value of a test, and every departure from its method. Raises UnusableRecordError.
 
-    readings: entries by key, in the units of `system`; `runs` holds a list of such mappings.
+    readings: in the units of `system`.
     """
     test = FIELD_TESTS[method]
     if ending is not Ending.DRAINED and not test.can_be_stopped:
-        raise ValueError(f"A {methods.METHODS[method].name} has no early stop. Record what the level did.")
-    fixed = _in_si(test.fixed, readings, system, "")
+        raise ImpossibleRecordError(f"A {method.in_sentence} has no early stop. Record what the level did.")
+    fixed = _in_si(test.fixed, readings.once, system, "")
     runs = [
         _in_si(test.repeated, run, system, f"{test.run_name} {number}: ")
-        for number, run in enumerate(readings.get("runs", ()), start=1)
+        for number, run in enumerate(readings.runs, start=1)
     ]
     if test.repeated and not runs:
-        raise ValueError(f"{test.run_name} 1 is missing. Enter its readings.")
+        raise IncompleteRecordError(f"{test.run_name} 1 is missing. Enter its readings.")
     outcome = test.judge(fixed, runs)
     return Outcome(
         outcome.rate_mm_h,
@@ -145,7 +149,7 @@ def _in_si(entries: Sequence[Entry], readings: Values, system: UnitSystem, where
     for entry in entries:
         value = readings.get(entry.key)
         if value is None and entry.required:
-            raise ValueError(f"{where}{entry.label} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(f"{where}{entry.label} is missing. Enter it as it was read.")
         values[entry.key] = None if value is None else entry.in_si(value, system)
     return values
 
@@ -168,7 +172,7 @@ def _judge_falling_head(fixed: Values, runs: Sequence[Values]) -> Outcome:
         ).rate_mm_h
         for run in runs
     ]
-    return from_rate(MethodRate(Method.FALLING_HEAD, fmean(rates)), _falls_differ(rates))
+    return from_rate(MethodRate(TestMethod.FALLING_HEAD, fmean(rates)), _falls_differ(rates))
 
 
 def _disc_mm2(name: str, diameter_mm: float) -> float:
@@ -191,7 +195,9 @@ def _judge_square_ring(fixed: Values, runs: Sequence[Values]) -> Outcome:
     require_positive("Inner frame, inside width", fixed["inner_side"], "mm", "Measure the inside.")
     times = [run["elapsed_s"] for run in runs]
     rates = [methods.square_ring_rate(fixed["drop"], time) for time in times]
-    mean = MethodRate(Method.SQUARE_DOUBLE_RING, fmean(rate.rate_mm_h for rate in rates), rates[0].deviations)
+    mean = MethodRate(
+        TestMethod.SQUARE_DOUBLE_RING, fmean(rate.rate_mm_h for rate in rates), rates[0].deviations
+    )
     return from_rate(mean, _frame_size(fixed["inner_side"]), _outer_level(fixed["outer_level"]))
 
 
@@ -274,7 +280,7 @@ FIELD_TESTS = {
     test.method: test
     for test in (
         FieldTest(
-            Method.FALLING_HEAD,
+            TestMethod.FALLING_HEAD,
             steps=(
                 "Sweep the spot, set the standpipe and seal its base to the surface.",
                 "Fill it and let the air out; the head is measured from the surface.",
@@ -296,7 +302,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.SQUARE_DOUBLE_RING,
+            TestMethod.SQUARE_DOUBLE_RING,
             steps=(
                 "Seal both frames, wet the surface through, fill both to the same level.",
                 "Time a drop of 20 mm in the inner frame; top up the outer one meanwhile.",
@@ -315,7 +321,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.FLOODING,
+            TestMethod.FLOODING,
             steps=(
                 "Dam off a section and flood it; keep the water away from doors and basements.",
                 "Read the level at two times. Let it drain.",
@@ -335,7 +341,7 @@ FIELD_TESTS = {
             judge=_judge_flooding,
         ),
         FieldTest(
-            Method.FRAME,
+            TestMethod.FRAME,
             steps=(
                 "Set the frame, seal it inside along the surface.",
                 "Pour the whole volume at once and start the clock.",
@@ -352,7 +358,7 @@ FIELD_TESTS = {
             sealed=True,
         ),
         FieldTest(
-            Method.SPREADING_AREA,
+            TestMethod.SPREADING_AREA,
             steps=(
                 "Pour the bucket out at one point, always from the same height.",
                 "Mark how far the water spread and measure that area.",
@@ -366,7 +372,7 @@ FIELD_TESTS = {
             judge=_judge_spread,
         ),
         FieldTest(
-            Method.OUTFLOW_METER,
+            TestMethod.OUTFLOW_METER,
             steps=(
                 "Clean, unfrozen surface; set the loaded device and fill it above the upper mark.",
                 "Wait until no more bubbles rise, then time the fall from mark to mark.",

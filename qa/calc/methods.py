@@ -10,27 +10,17 @@ from enum import StrEnum
 from math import log, sqrt
 from statistics import fmean
 
+from core.calc.paving import TestMethod
 from core.calc.units import S_PER_H
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 SQUARE_RING_DROP_MM = 20.0
 _DROP_READ_TO_MM = 0.5  # a drop marked in inches is 20 mm to this
 FEWEST_FLOODINGS = 3
 FRAME_EQUALS_RING_UP_TO_MM_H = 15_000.0
 _ADVICE = "Check the entry."
-
-
-class Method(StrEnum):
-    """A way of testing a surface in the field."""
-
-    RING = "ring"
-    FALLING_HEAD = "falling_head"
-    SQUARE_DOUBLE_RING = "square_double_ring"
-    FLOODING = "flooding"
-    FRAME = "frame"
-    SPREADING_AREA = "spreading_area"
-    OUTFLOW_METER = "outflow_meter"
 
 
 class Gives(StrEnum):
@@ -45,65 +35,61 @@ class Gives(StrEnum):
 class MethodFacts:
     """A method with what it gives, a caution for the screen, and its source."""
 
-    name: str
     gives: Gives
     caution: str
     source: Source
 
 
-METHODS = {
-    Method.RING: MethodFacts(
-        "constant-head single ring",
+METHODS: dict[TestMethod, MethodFacts] = {
+    TestMethod.RING: MethodFacts(
         Gives.RATE,
         "Valid for the tested spot and day.",
-        Source("ASTM C1701/C1701M, C1781/C1781M; NBR 16416:2015", Status.FROM_MEMORY),
+        Source("ASTM C1701/C1701M, C1781/C1781M; NBR 16416:2015", SourceStatus.FROM_MEMORY),
     ),
-    Method.FALLING_HEAD: MethodFacts(
-        "falling-head standpipe",
+    TestMethod.FALLING_HEAD: MethodFacts(
         Gives.RATE,
         "Reads 2 to 10 times as much as the ring test; never in one trend with it.",
-        Source("Falling-head permeability, k = aL/(At)·ln(h1/h2)", Status.FROM_MEMORY),
+        Source("Falling-head permeability, k = aL/(At)·ln(h1/h2)", SourceStatus.FROM_MEMORY),
     ),
-    Method.SQUARE_DOUBLE_RING: MethodFacts(
-        "square double ring, 1 m inner frame",
+    TestMethod.SQUARE_DOUBLE_RING: MethodFacts(
         Gives.RATE,
         "The rate is the time for a drop of 20 mm; no published conversion to the ring test.",
-        Source("9th Int. Conf. on Concrete Block Paving, 2009, after AS 4693.5-2004", Status.LOOKED_UP),
+        Source("9th Int. Conf. on Concrete Block Paving, 2009, after AS 4693.5-2004", SourceStatus.LOOKED_UP),
     ),
-    Method.FLOODING: MethodFacts(
-        "full-scale flooding",
+    TestMethod.FLOODING: MethodFacts(
         Gives.RATE,
         "A saturated rate over a whole section; unsaturated rates differ from it by up to 300 %.",
         Source(
-            "Boogaard et al. 2014, Water 6(7):2070; Boogaard & Lucke 2019, Water 11(2):320", Status.LOOKED_UP
+            "Boogaard et al. 2014, Water 6(7):2070; Boogaard & Lucke 2019, Water 11(2):320",
+            SourceStatus.LOOKED_UP,
         ),
     ),
-    Method.FRAME: MethodFacts(
-        "simple wooden frame",
+    TestMethod.FRAME: MethodFacts(
         Gives.RATE,
         "About equal to the ring test up to 15 000 mm/h; above that the relation is not known to us.",
-        Source("Winston et al. 2016, J. Environ. Eng. 142 (873 tests, 12 pavements)", Status.LOOKED_UP),
+        Source("Winston et al. 2016, J. Environ. Eng. 142 (873 tests, 12 pavements)", SourceStatus.LOOKED_UP),
     ),
-    Method.SPREADING_AREA: MethodFacts(
-        "spreading area of a poured bucket",
+    TestMethod.SPREADING_AREA: MethodFacts(
         Gives.SCREENING,
         "Screening only: it never gives a rate. Follow a poor result with a ring test.",
-        Source("Lucke et al. 2015, Water 7(6):2542 (r = -0.714 with the ring test)", Status.LOOKED_UP),
+        Source("Lucke et al. 2015, Water 7(6):2542 (r = -0.714 with the ring test)", SourceStatus.LOOKED_UP),
     ),
-    Method.OUTFLOW_METER: MethodFacts(
-        "outflow meter for porous asphalt",
+    TestMethod.OUTFLOW_METER: MethodFacts(
         Gives.RELATIVE,
         "A relative conductivity in 1/s; compare it only with itself. Not on a frozen surface.",
-        Source("EN 12697-40:2020 (procedure looked up, formula from memory)", Status.FROM_MEMORY),
+        Source("EN 12697-40:2020 (procedure looked up, formula from memory)", SourceStatus.FROM_MEMORY),
     ),
 }
+
+# Screening and relative results are shown, but there is no rate in them to count.
+WITHOUT_RATE = tuple(method for method, facts in METHODS.items() if facts.gives is not Gives.RATE)
 
 
 @dataclass(frozen=True, slots=True)
 class MethodRate:
     """A rate by a method other than the ring, with departures from that method."""
 
-    method: Method
+    method: TestMethod
     rate_mm_h: float
     deviations: tuple[Deviation, ...] = ()
 
@@ -171,11 +157,11 @@ def falling_head_rate(
         "Head at the end", head_end_mm, "mm", "Stop the watch while water still stands in the pipe."
     )
     if not head_start_mm > head_end_mm:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The head must fall, but went from {head_start_mm:g} to {head_end_mm:g} mm. Enter the higher one first."
         )
     share = standpipe_area_mm2 * layer_thickness_mm / (contact_area_mm2 * elapsed_s)
-    return MethodRate(Method.FALLING_HEAD, share * log(head_start_mm / head_end_mm) * S_PER_H)
+    return MethodRate(TestMethod.FALLING_HEAD, share * log(head_start_mm / head_end_mm) * S_PER_H)
 
 
 def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
@@ -185,14 +171,14 @@ def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
     """
     rate = drop_rate_mm_h(drop_mm, elapsed_s)
     if abs(drop_mm - SQUARE_RING_DROP_MM) <= _DROP_READ_TO_MM:
-        return MethodRate(Method.SQUARE_DOUBLE_RING, rate)
+        return MethodRate(TestMethod.SQUARE_DOUBLE_RING, rate)
     message = (
         f"The level fell {drop_mm:g} mm, but the method takes the time of a {SQUARE_RING_DROP_MM:g} mm drop. "
         "Repeat it with that drop; the rate was computed from the drop as recorded."
     )
     allowed = f"{SQUARE_RING_DROP_MM:g} mm"
     return MethodRate(
-        Method.SQUARE_DOUBLE_RING, rate, (Deviation("square_ring_drop", drop_mm, allowed, message),)
+        TestMethod.SQUARE_DOUBLE_RING, rate, (Deviation("square_ring_drop", drop_mm, allowed, message),)
     )
 
 
@@ -202,16 +188,16 @@ def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
     Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up).
     """
     if not runs:
-        raise ValueError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
+        raise IncompleteRecordError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
     rate = fmean(drop_rate_mm_h(run.start_mm - run.end_mm, run.elapsed_s) for run in runs)
     if len(runs) >= FEWEST_FLOODINGS:
-        return MethodRate(Method.FLOODING, rate)
+        return MethodRate(TestMethod.FLOODING, rate)
     message = (
         f"{len(runs)} floodings were run; at least {FEWEST_FLOODINGS} are averaged. "
         f"Run {FEWEST_FLOODINGS - len(runs)} more, so that the build-up is saturated."
     )
     deviation = Deviation("too_few_floodings", float(len(runs)), f"at least {FEWEST_FLOODINGS}", message)
-    return MethodRate(Method.FLOODING, rate, (deviation,))
+    return MethodRate(TestMethod.FLOODING, rate, (deviation,))
 
 
 def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: float) -> MethodRate:
@@ -223,7 +209,7 @@ def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: fl
     require_positive("Inside length", length_mm, "mm", _ADVICE)
     require_positive("Inside width", width_mm, "mm", _ADVICE)
     depth_mm = volume_l * 1e6 / (length_mm * width_mm)
-    return MethodRate(Method.FRAME, drop_rate_mm_h(depth_mm, elapsed_s))
+    return MethodRate(TestMethod.FRAME, drop_rate_mm_h(depth_mm, elapsed_s))
 
 
 def screen_by_spread(volume_l: float, wetted_area_m2: float, reference_m2_per_l: float | None) -> Screening:
@@ -258,7 +244,7 @@ def outflow_conductivity_per_s(outflow_s: float, outlet_only_s: float) -> float:
     require_positive("Outflow time", outflow_s, "s", _ADVICE)
     require_not_negative("Outlet-only time", outlet_only_s, "s")
     if outflow_s <= outlet_only_s:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The outflow time of {outflow_s:g} s must exceed the device's own {outlet_only_s:g} s. "
             "Check that the right time was entered and the seal did not leak."
         )
@@ -271,22 +257,24 @@ def to_ring_test(measured: MethodRate) -> Converted:
     Falling head: the ring test reads 50 to 90 % less, 75 % on average (Li, Kayhanian & Harvey 2013,
     J. Environ. Manage. 118:144-152, looked up). Frame: about equal up to 15 000 mm/h (Winston 2016).
     """
-    if measured.method is Method.FALLING_HEAD:
-        source = Source("Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152", Status.LOOKED_UP)
+    if measured.method is TestMethod.FALLING_HEAD:
+        source = Source(
+            "Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152", SourceStatus.LOOKED_UP
+        )
         rate = measured.rate_mm_h
         return Converted(rate * 0.10, rate * 0.25, rate * 0.50, source)
-    if measured.method is Method.FRAME and measured.rate_mm_h <= FRAME_EQUALS_RING_UP_TO_MM_H:
-        return Converted(None, measured.rate_mm_h, None, METHODS[Method.FRAME].source)
-    name = METHODS[measured.method].name
-    raise ValueError(
+    if measured.method is TestMethod.FRAME and measured.rate_mm_h <= FRAME_EQUALS_RING_UP_TO_MM_H:
+        return Converted(None, measured.rate_mm_h, None, METHODS[TestMethod.FRAME].source)
+    name = measured.method.in_sentence
+    raise IncompleteRecordError(
         f"There is no published relation between the {name} and the ring test at {measured.rate_mm_h:g} mm/h. "
         "Keep the result with its own method, or test the spot with the ring."
     )
 
 
-def ring_range_mm_h(method: Method, rate_mm_h: float) -> tuple[float, float] | None:
+def ring_range_mm_h(method: TestMethod, rate_mm_h: float) -> tuple[float, float] | None:
     """The published range in which the ring test might have read; None where no range is published."""
-    if method is not Method.FALLING_HEAD:
+    if method is not TestMethod.FALLING_HEAD:
         return None
     converted = to_ring_test(MethodRate(method, rate_mm_h))
     if converted.low_mm_h is None or converted.high_mm_h is None:
@@ -300,5 +288,5 @@ def falling_head_by_ratio(rate_mm_h: float) -> Converted:
     Source: Chen et al. 2019, Water 11(3):444 (looked up). The middle is the geometric mean (own choice).
     """
     require_positive("Rate", rate_mm_h, "mm/h", _ADVICE)
-    source = Source("Chen et al. 2019, Water 11(3):444", Status.LOOKED_UP)
+    source = Source("Chen et al. 2019, Water 11(3):444", SourceStatus.LOOKED_UP)
     return Converted(rate_mm_h / 6.36, rate_mm_h / sqrt(4.08 * 6.36), rate_mm_h / 4.08, source)

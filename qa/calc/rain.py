@@ -5,7 +5,7 @@ from math import inf
 
 from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, Status, looked_up
+from qa.calc.sources import Source, SourceStatus, looked_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ DRAIN_TIME_RULES_H = (
     Rule("coastal US state guide", 48, None, looked_up("State guide to stormwater practices, ch. 4.3")),
     Rule("US highways, with underdrain", 72, None, looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
     Rule("Ontario", 96, None, looked_up("Ontario guide, sizing example; check locally")),
-    Rule("water quality", None, 24, Source("24 h at least for water quality", Status.FROM_MEMORY)),
+    Rule("water quality", None, 24, Source("24 h at least for water quality", SourceStatus.FROM_MEMORY)),
 )
 
 RUN_ON_RULES = (
@@ -158,7 +158,7 @@ SETBACKS = (
         "United Kingdom",
         "building foundation",
         5.0,
-        Source("UK practice for infiltration", Status.FROM_MEMORY),
+        Source("UK practice for infiltration", SourceStatus.FROM_MEMORY),
     ),
 )
 

@@ -7,28 +7,12 @@ same procedure in NBR 16416:2015. Looked up: scope, two unit systems kept apart,
 """
 
 from dataclasses import dataclass
-from enum import StrEnum
 
+from core.calc.bounds import Bound
+from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem, in_h_to_mm_h
-from qa.calc.deviations import Bound, Deviation, require_not_negative, require_positive
-
-__all__ = [
-    "BOUND_BY_ENDING",
-    "PROCEDURES",
-    "RING_TEST_SOURCE",
-    "Bound",
-    "Deviation",
-    "Ending",
-    "RingProcedure",
-    "RingReading",
-    "RingResult",
-    "UnitSystem",
-    "evaluate_ring",
-    "leak_deviation",
-    "required_test_mass",
-    "ring_rate",
-    "time_for_rate_s",
-]
+from core.errors import ImpossibleRecordError
+from qa.calc.deviations import Deviation, require_not_negative, require_positive
 
 RING_TEST_SOURCE = "ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory"
 
@@ -38,12 +22,22 @@ LONGEST_REPEAT_GAP_MIN = 5.0
 MOST_TESTS_PER_SPOT_AND_DAY = 2
 
 
-class Ending(StrEnum):
+class Ending(TextChoice):
     """How a test came to its end."""
 
-    DRAINED = "drained"
-    STILL_PONDED = "still_ponded"
-    TOO_FAST = "too_fast"
+    DRAINED = "drained", "No free water was left"
+    STILL_PONDED = "still_ponded", "Still ponded when stopped"
+    TOO_FAST = "too_fast", "Drained too fast to hold the head"
+
+
+class Seal(TextChoice):
+    """What keeps the water from running out under the ring."""
+
+    PUTTY = "putty", "Plumber's putty"
+    CLAY = "clay", "Modelling clay"
+    SILICONE = "silicone", "Silicone"
+    FOAM = "foam", "Foam or rubber ring"
+    OTHER = "other", "Other (say in the note)"
 
 
 BOUND_BY_ENDING = {
@@ -202,7 +196,9 @@ def evaluate_ring(reading: RingReading) -> RingResult:
 
 def _refuse_impossible(reading: RingReading) -> None:
     if reading.sequence < 1:
-        raise ValueError(f"The first test at a spot has number 1, got {reading.sequence}. Count from 1.")
+        raise ImpossibleRecordError(
+            f"The first test at a spot has number 1, got {reading.sequence}. Count from 1."
+        )
     if reading.prewet_mass is not None:
         advice = "Leave it empty if the spot was not prewetted."
         require_positive("Prewet mass", reading.prewet_mass, reading.procedure.mass_unit, advice)
@@ -220,10 +216,12 @@ def _refuse_mixed_units(reading: RingReading) -> None:
     """Numbers that are plainly those of the other system: the two must not be mixed in one test."""
     own, other = reading.procedure, PROCEDURES[_other(reading.system)]
     if other.diameter_min <= reading.ring_diameter <= other.diameter_max:
-        raise ValueError(_mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit))
+        raise ImpossibleRecordError(
+            _mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit)
+        )
     for name, mass in (("Prewet mass", reading.prewet_mass), ("Test mass", reading.test_mass)):
         if mass is not None and _near_nominal(mass, other) and not _near_nominal(mass, own):
-            raise ValueError(_mixed(name, mass, own.mass_unit, other.mass_unit))
+            raise ImpossibleRecordError(_mixed(name, mass, own.mass_unit, other.mass_unit))
 
 
 def _other(system: UnitSystem) -> UnitSystem:

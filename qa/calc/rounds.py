@@ -13,15 +13,28 @@ from statistics import fmean, median, stdev
 
 from scipy.special import stdtrit
 
+from core.calc.bounds import Bound
+from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem
+from core.errors import IncompleteRecordError
 from qa.calc.counts import count_deviation
-from qa.calc.deviations import Bound, Deviation, require_positive
+from qa.calc.deviations import Deviation, require_positive
 from qa.calc.limits import is_below
 from qa.calc.ring import MOST_TESTS_PER_SPOT_AND_DAY
 
 RAIN_FREE_H = 24.0
 MOST_TESTS_PLANNED = 500
 _MOST_STEPS = 2000
+
+
+class Purpose(TextChoice):
+    """What a round is made for."""
+
+    ACCEPTANCE = "acceptance", "Acceptance"
+    ROUTINE = "routine", "Routine"
+    BEFORE_CLEANING = "before_cleaning", "Before cleaning"
+    AFTER_CLEANING = "after_cleaning", "After cleaning"
+    COMPLAINT = "complaint", "Complaint"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +108,7 @@ def spot_mean(repeats: Sequence[Rate]) -> Rate:
     Source: ASTM C1701/C1701M, C1781/C1781M (from memory).
     """
     if not repeats:
-        raise ValueError("A spot needs at least 1 test, got 0. Record a test first.")
+        raise IncompleteRecordError("A spot needs at least 1 test, got 0. Record a test first.")
     used = repeats[:MOST_TESTS_PER_SPOT_AND_DAY]
     return Rate(fmean(r.rate_mm_h for r in used), _joint_bound(used))
 
@@ -117,12 +130,18 @@ def round_statistics(spots: Sequence[Rate], confidence: float = 0.95) -> RoundSt
         bounded_spots=bounded,
         mean=Summary(fmean(rates), joint),
         median=_median(spots),
-        geometric_mean=Summary(exp(fmean(log(r) for r in rates)), joint),
+        geometric_mean=geometric_mean(spots),
         lowest=min(spots, key=lambda s: s.rate_mm_h),
         highest=max(spots, key=lambda s: s.rate_mm_h),
         surface=surface,
         note=_note(len(spots), bounded, surface),
     )
+
+
+def geometric_mean(spots: Sequence[Rate]) -> Summary:
+    """The geometric mean of one rate a spot, bounded rates at their bound; `bound` says which way it is off."""
+    _refuse_bad_rates(spots)
+    return Summary(exp(fmean(log(s.rate_mm_h) for s in spots)), _joint_bound(spots))
 
 
 def surface_range(spots: Sequence[Rate], confidence: float = 0.95) -> SurfaceRange | None:
@@ -243,7 +262,7 @@ def _note(spots: int, bounded: int, surface: SurfaceRange | None) -> str:
 
 def _refuse_bad_rates(spots: Sequence[Rate]) -> None:
     if not spots:
-        raise ValueError("A round needs at least 1 rate, got 0. Record a test first.")
+        raise IncompleteRecordError("A round needs at least 1 rate, got 0. Record a test first.")
     for spot in spots:
         require_positive("Rate", spot.rate_mm_h, "mm/h", "Record a test without flow as 'still ponded'.")
 

@@ -1,36 +1,28 @@
 """Where a figure comes from, and how sure we are of it."""
 
 from dataclasses import dataclass
-from enum import StrEnum
+
+from core.calc.choices import TextChoice
 
 
-class Status(StrEnum):
+class SourceStatus(TextChoice):
     """How a figure came to us."""
 
-    LOOKED_UP = "looked_up"
-    FROM_MEMORY = "from_memory"
-    DERIVED = "derived"
-    COMMON_PRACTICE = "common_practice"
-    OWN_DEFAULT = "own_default"
-    ENTERED = "entered"
+    LOOKED_UP = "looked_up", "looked up"
+    FROM_MEMORY = "from_memory", "from memory: verify against the current edition"
+    DERIVED = "derived", "worked out"
+    COMMON_PRACTICE = "common_practice", "common practice, no source"
+    OWN_DEFAULT = "own_default", "a default of this tool"
+    ENTERED = "entered", "entered by the firm"
 
-
-STATUS_WORDS = {
-    Status.LOOKED_UP: "looked up",
-    Status.FROM_MEMORY: "from memory: verify against the current edition",
-    Status.DERIVED: "worked out",
-    Status.COMMON_PRACTICE: "common practice, no source",
-    Status.OWN_DEFAULT: "a default of this tool",
-    Status.ENTERED: "entered by the firm",
-}
 
 STATUS_NOTES = {
-    Status.LOOKED_UP: "Looked up in its source; verify against the current edition.",
-    Status.FROM_MEMORY: "From memory; verify against the current edition before relying on it.",
-    Status.DERIVED: "Worked out by arithmetic from the formula given.",
-    Status.COMMON_PRACTICE: "Common practice, no source.",
-    Status.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
-    Status.ENTERED: "Entered by the firm with the source it gives.",
+    SourceStatus.LOOKED_UP: "Looked up in its source; verify against the current edition.",
+    SourceStatus.FROM_MEMORY: "From memory; verify against the current edition before relying on it.",
+    SourceStatus.DERIVED: "Worked out by arithmetic from the formula given.",
+    SourceStatus.COMMON_PRACTICE: "Common practice, no source.",
+    SourceStatus.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
+    SourceStatus.ENTERED: "Entered by the firm with the source it gives.",
 }
 
 
@@ -39,7 +31,7 @@ class Source:
     """A citation with its status."""
 
     citation: str
-    status: Status
+    status: SourceStatus
 
     @property
     def note(self) -> str:
@@ -54,14 +46,14 @@ class Source:
     @property
     def status_words(self) -> str:
         """The status in a few words, to stand beside the figure."""
-        return STATUS_WORDS[self.status]
+        return self.status.label
 
 
 def looked_up(citation: str) -> Source:
     """A figure read in its source."""
-    return Source(citation, Status.LOOKED_UP)
+    return Source(citation, SourceStatus.LOOKED_UP)
 
 
 def from_memory(citation: str) -> Source:
     """A figure remembered, to be verified."""
-    return Source(citation, Status.FROM_MEMORY)
+    return Source(citation, SourceStatus.FROM_MEMORY)

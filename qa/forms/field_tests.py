@@ -5,14 +5,14 @@ from typing import Any
 
 from django import forms
 
+from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.forms.parts import DECIMAL, show_unit
+from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
-from qa.calc.methods import Method
 from qa.calc.ring import Ending
 from qa.forms.rounds import TestForm, nominal_readings, offer_places
 from qa.models import InfiltrationTest
-from qa.models.rounds import EndingChoice
 
 MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
 
@@ -32,7 +32,7 @@ class FieldTestForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.field_test = FIELD_TESTS[Method(self.instance.method)]
+        self.field_test = FIELD_TESTS[TestMethod(self.instance.method)]
         offer_places(self, self.instance.round.surface)
         self._drop_what_the_method_has_not()
         for name, entry, in_run in named_entries(self.field_test):
@@ -40,7 +40,7 @@ class FieldTestForm(forms.ModelForm):
 
     def _drop_what_the_method_has_not(self) -> None:
         if self.field_test.can_be_stopped:
-            stops = (EndingChoice.DRAINED, EndingChoice.STILL_PONDED)
+            stops = (Ending.DRAINED, Ending.STILL_PONDED)
             self.fields["ended"].choices = [(e.value, e.label) for e in stops]  # type: ignore[attr-defined]
         else:
             del self.fields["ended"]
@@ -63,14 +63,13 @@ class FieldTestForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        readings: dict[str, Any] = {e.key: cleaned.get(e.key) for e in self.field_test.fixed}
-        if self.field_test.repeated:
-            readings["runs"] = list(self._runs(cleaned))
-            if not readings["runs"] and not self.errors:
-                self.add_error(
-                    run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
-                )
-        self.instance.readings = readings
+        runs = tuple(self._runs(cleaned)) if self.field_test.repeated else ()
+        if self.field_test.repeated and not runs and not self.errors:
+            self.add_error(
+                run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
+            )
+        once = {entry.key: cleaned.get(entry.key) for entry in self.field_test.fixed}
+        self.instance.readings = FieldReadings(once, runs)
         return cleaned
 
     def _runs(self, cleaned: dict[str, Any]) -> Iterator[dict[str, float]]:
@@ -126,9 +125,9 @@ def form_for(test: InfiltrationTest, data: Any, initial: dict[str, Any]) -> Test
     return form(data, instance=test, initial=initial)
 
 
-def first_values(method: Method, units: str) -> dict[str, Any]:
+def first_values(method: TestMethod, units: str) -> dict[str, Any]:
     """What a new test starts with: the sizes that the method itself sets."""
-    if method is Method.RING:
+    if method is TestMethod.RING:
         return nominal_readings(units)
     usual = {e.key: e.usual[UnitSystem(units)] for e in FIELD_TESTS[method].fixed if e.usual}
     return {
@@ -145,7 +144,8 @@ def values_of(test: InfiltrationTest) -> dict[str, Any]:
     if test.is_ring:
         return {name: getattr(test, name) for name in TestForm.Meta.fields}
     values = {name: getattr(test, name) for name in FieldTestForm.Meta.fields}
-    values |= {key: value for key, value in test.readings.items() if key != "runs"}
-    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+    read = test.readings
+    values |= read.once
+    for number, run in enumerate(read.runs, start=1):
         values |= {f"run{number}_{key}": value for key, value in run.items()}
     return values

@@ -5,11 +5,12 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
+from core.calc.paving import SurfaceType
 from core.calc.units import Quantity, UnitSystem
 from core.forms.parts import DECIMAL, DayInput
 from qa.calc.ring import PROCEDURES
 from qa.forms.measures import MeasuredForm
-from qa.models import InfiltrationTest, Location, Surface, SurfaceType, TestRound
+from qa.models import InfiltrationTest, Location, Surface, TestRound
 
 RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
 # Surfaces on which the ring meets joints, so that its place on their pattern matters.

@@ -10,7 +10,7 @@ from qa.forms.measures import MeasureField
 from qa.models import Surface
 from qa.selectors.water import RainAsked
 
-EXAMPLE_MM = {"si": 50.0, "us": 2 * MM_PER_IN}
+EXAMPLE_MM = {UnitSystem.SI: 50.0, UnitSystem.US: 2 * MM_PER_IN}
 EXAMPLE_H, USUAL_DRAIN_H = 2.0, 72.0
 
 
@@ -54,4 +54,4 @@ def example_rain(surface: Surface, units: str) -> dict[str, float]:
     """What the page starts with: an hour of the surface's design rain, or an example."""
     if surface.design_intensity_mm_h:
         return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, "drain_h": USUAL_DRAIN_H}
-    return {"rain_mm": EXAMPLE_MM[units], "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}
+    return {"rain_mm": EXAMPLE_MM[UnitSystem(units)], "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}

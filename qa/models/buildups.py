@@ -5,23 +5,13 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from core.models.payloads import StoredFact
 from core.models.rows import Row
+from qa.calc.buildups import SHEETS, LayerKind
+from qa.calc.counts import SurfacePlan, Zone
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
-
-class LayerKind(models.TextChoices):
-    SURFACE_COURSE = "surface_course", "Surface course"
-    JOINT_FILL = "joint_fill", "Joint fill"
-    BEDDING = "bedding", "Bedding"
-    BASE = "base", "Base"
-    SUBBASE = "subbase", "Subbase"
-    GEOTEXTILE = "geotextile", "Geotextile"
-    LINER = "liner", "Liner"
-    SUBGRADE = "subgrade", "Subgrade"
-
-
-SHEETS = (LayerKind.GEOTEXTILE, LayerKind.LINER)
-NO_THICKNESS = (*SHEETS, LayerKind.SUBGRADE)
+NO_THICKNESS = (*(sheet.value for sheet in SHEETS), LayerKind.SUBGRADE.value)
 
 
 class Layer(Row):
@@ -29,7 +19,7 @@ class Layer(Row):
 
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="layers")
     position = models.PositiveSmallIntegerField("position from the top")
-    kind = models.CharField("layer", max_length=16, choices=LayerKind)
+    kind = models.CharField("layer", max_length=16, choices=LayerKind.choices)
     material = models.CharField(max_length=120, blank=True)
     thickness_mm = models.FloatField(
         "thickness (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(5000)]
@@ -83,18 +73,12 @@ class Layer(Row):
         return ", ".join(filter(None, (self.get_kind_display(), self.material)))
 
 
-class Zone(models.TextChoices):
-    EDGE = "edge", "Edge strip, next to run-on"
-    INTERIOR = "interior", "Interior"
-    LOW = "low", "Low spot"
-
-
 class Location(Row):
     """A fixed test spot, tested again and again so that rates can be compared."""
 
     surface = models.ForeignKey(Surface, models.CASCADE, related_name="locations")
     label = models.CharField(max_length=20)
-    zone = models.CharField(max_length=10, choices=Zone, default=Zone.INTERIOR)
+    zone = models.CharField(max_length=10, choices=Zone.choices, default=Zone.INTERIOR.value)
     description = models.CharField("how to find it", max_length=200, blank=True)
     x_m = models.FloatField(
         "x (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]
@@ -117,7 +101,7 @@ class Location(Row):
             models.CheckConstraint(
                 condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
                 name="qa_location_both_or_neither",
-                violation_error_message="A position needs both x and y in metres. Enter both or neither.",
+                violation_error_message="A position needs both x and y. Enter both or neither.",
             ),
         ]
 
@@ -126,30 +110,14 @@ class Location(Row):
 
 
 class Outline(Row):
-    """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes.
-
-    corners: [[x, y], …] in order. run_on_sides: numbers of the sides that receive run-on, side 0 going
-    from the first corner to the second.
-    """
+    """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes."""
 
     surface = models.OneToOneField(Surface, models.CASCADE, related_name="outline")
-    corners = models.JSONField()
-    run_on_sides = models.JSONField(default=list, blank=True)
-    low_x_m = models.FloatField("low point, x (m)", null=True, blank=True)
-    low_y_m = models.FloatField("low point, y (m)", null=True, blank=True)
+    plan_json = models.JSONField(editable=False)
+    plan = StoredFact(SurfacePlan, "plan_json")
 
     objects = OfSurfaceQuerySet.as_manager()
     history = HistoricalRecords()
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(low_x_m__isnull=True, low_y_m__isnull=True)
-                | Q(low_x_m__isnull=False, low_y_m__isnull=False),
-                name="qa_outline_low_point_whole",
-                violation_error_message="The low point needs both x and y in metres. Enter both or neither.",
-            )
-        ]
 
     def __str__(self) -> str:
         return f"Outline of {self.surface}"

@@ -7,47 +7,13 @@ from django.db.models import F, Q
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
+from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord, Row
-from qa.calc.check_model import Check
-from qa.calc.check_model import Stage as CalcStage
-from qa.calc.check_model import Traffic as CalcTraffic
-from qa.calc.check_progress import Outcome as CalcOutcome
-from qa.calc.sources import STATUS_NOTES, STATUS_WORDS, Source
-from qa.calc.sources import Status as CalcStatus
+from qa.calc.check_model import Check, Criterion, HeaviestUse, Stage
+from qa.calc.check_progress import LEFT_OUT, Outcome
+from qa.calc.sources import STATUS_NOTES, Source, SourceStatus
 from qa.models.sites import OfSiteQuerySet
 from qa.models.surfaces import AuditedQuerySet, OfSurfaceQuerySet, Surface
-
-
-class Stage(models.TextChoices):
-    BEFORE_DIGGING = CalcStage.BEFORE_DIGGING.value, "Before digging"
-    SUBGRADE = CalcStage.SUBGRADE.value, "Subgrade"
-    GEOTEXTILE = CalcStage.GEOTEXTILE.value, "Geotextile"
-    OVERFLOW = CalcStage.OVERFLOW.value, "Overflow"
-    SUBBASE = CalcStage.SUBBASE.value, "Subbase"
-    BASE = CalcStage.BASE.value, "Base"
-    EDGE = CalcStage.EDGE.value, "Edge restraint"
-    BEDDING = CalcStage.BEDDING.value, "Bedding"
-    SURFACE = CalcStage.SURFACE.value, "Surface course"
-    JOINTS = CalcStage.JOINTS.value, "Joints and fill"
-    CURE = CalcStage.CURE.value, "Cure and opening"
-    FINISH = CalcStage.FINISH.value, "Finish"
-    ACCEPTANCE = CalcStage.ACCEPTANCE.value, "Acceptance test"
-
-
-class HeaviestUse(models.TextChoices):
-    FOOT = CalcTraffic.FOOT.value, "Feet and bicycles"
-    VEHICLE = CalcTraffic.VEHICLE.value, "Vehicles"
-
-
-class Outcome(models.TextChoices):
-    PASSED = CalcOutcome.PASSED.value, "Passed"
-    FAILED = CalcOutcome.FAILED.value, "Failed"
-    WAIVED = CalcOutcome.WAIVED.value, "Waived"
-    NOT_NEEDED = CalcOutcome.NOT_NEEDED.value, "Does not apply"
-
-
-SOURCE_STATUSES = [(status.value, STATUS_WORDS[status].capitalize()) for status in CalcStatus]
-LEFT_OUT = (Outcome.WAIVED, Outcome.NOT_NEEDED)
 
 
 class CheckQuerySet(OfSiteQuerySet):
@@ -66,7 +32,9 @@ class ConstructionRecord(Row):
     """The record of how one surface was built; its checks are the assembly of the day it was opened."""
 
     surface = models.OneToOneField(Surface, models.PROTECT, related_name="construction", editable=False)
-    heaviest_use = models.CharField(max_length=8, choices=HeaviestUse, default=HeaviestUse.VEHICLE)
+    heaviest_use = models.CharField(
+        max_length=8, choices=HeaviestUse.choices, default=HeaviestUse.VEHICLE.value
+    )
     subgrade_cbr = models.FloatField(
         "CBR of the subgrade (%)",
         null=True,
@@ -96,7 +64,7 @@ class ConstructionCheck(Row):
     record = models.ForeignKey(ConstructionRecord, models.PROTECT, related_name="checks", editable=False)
     position = models.PositiveSmallIntegerField(editable=False)
     key = models.CharField(max_length=40, editable=False)
-    stage = models.CharField(max_length=16, choices=Stage)
+    stage = models.CharField(max_length=16, choices=Stage.choices)
     asked = models.CharField("what must hold", max_length=240)
     otherwise = models.CharField("what to do when it does not", max_length=300, blank=True)
     unit = models.CharField(max_length=16, blank=True)
@@ -113,7 +81,7 @@ class ConstructionCheck(Row):
         "readings asked for", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
     )
     source = models.CharField("where it comes from", max_length=240, blank=True)
-    source_status = models.CharField(max_length=16, choices=SOURCE_STATUSES, editable=False)
+    source_status = models.CharField(max_length=16, choices=SourceStatus.choices, editable=False)
     added_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
@@ -143,9 +111,9 @@ class ConstructionCheck(Row):
         """The stored row as the formulas take it."""
         return Check(
             key=self.key,
-            stage=CalcStage(self.stage),
+            stage=Stage(self.stage),
             asked=self.asked,
-            source=Source(self.source, CalcStatus(self.source_status)),
+            source=Source(self.source, SourceStatus(self.source_status)),
             otherwise=self.otherwise,
             unit=self.unit,
             least=self.least,
@@ -159,7 +127,7 @@ class ConstructionCheck(Row):
     @property
     def source_note(self) -> str:
         """What the reader should know about the criterion."""
-        return STATUS_NOTES[CalcStatus(self.source_status)]
+        return STATUS_NOTES[SourceStatus(self.source_status)]
 
 
 class CheckEntry(AuditedRecord):
@@ -169,7 +137,7 @@ class CheckEntry(AuditedRecord):
         ConstructionCheck, models.PROTECT, related_name="entries", editable=False
     )
     done_on = models.DateField("done on", help_text="Calendar date at the site.")
-    outcome = models.CharField(max_length=10, choices=Outcome, editable=False)
+    outcome = models.CharField(max_length=10, choices=Outcome.choices, editable=False)
     reading = models.FloatField(null=True, blank=True)
     where = models.CharField("where", max_length=80, blank=True)
     note = models.TextField("remark", blank=True, help_text="It is printed in the handover record.")
@@ -177,7 +145,8 @@ class CheckEntry(AuditedRecord):
     rechecks = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="rechecked_by"
     )
-    criterion = models.JSONField(default=dict, editable=False)
+    criterion_json = models.JSONField(editable=False)
+    criterion = StoredFact(Criterion, "criterion_json")
 
     objects = EntryQuerySet.as_manager()
 
@@ -186,7 +155,8 @@ class CheckEntry(AuditedRecord):
         verbose_name_plural = "check entries"
         constraints = [
             models.CheckConstraint(
-                condition=~Q(outcome__in=LEFT_OUT) | (~Q(reason="") & Q(reading__isnull=True)),
+                condition=~Q(outcome__in=[outcome.value for outcome in LEFT_OUT])
+                | (~Q(reason="") & Q(reading__isnull=True)),
                 name="qa_entry_left_out_with_reason",
                 violation_error_message="A waiver needs its reason, and has no reading.",
             )

@@ -8,10 +8,11 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.models.payloads import StoredFact
 from core.models.rows import Row
-from qa.calc.gradation import Band
+from qa.calc.gradation import Band, BandLimits
 from qa.calc.limits import LimitPreset
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 RATE_VALIDATORS = [MinValueValidator(0.1), MaxValueValidator(1e5)]
 
@@ -73,11 +74,16 @@ class OwnLimit(Row):
         """The rule as the formulas take it."""
         return LimitPreset(
             self.name,
-            Source(self.source, Status.ENTERED),
+            Source(self.source, SourceStatus.ENTERED),
             "own rule of the firm",
             acceptance_mm_h=self.acceptance_mm_h,
             limit_mm_h=self.limit_mm_h,
         )
+
+
+def no_limits() -> dict[str, object]:
+    """What is stored before a sieve is entered."""
+    return BandLimits().to_json()
 
 
 class OwnBand(Row):
@@ -85,11 +91,8 @@ class OwnBand(Row):
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_bands", editable=False)
     name = models.CharField(max_length=80)
-    limits = models.JSONField(
-        default=list,
-        editable=False,
-        help_text="[sieve in mm, least, greatest percent passing], coarse first.",
-    )
+    limits_json = models.JSONField(default=no_limits, editable=False)
+    limits = StoredFact(BandLimits, "limits_json")
     source = models.CharField(
         "where it comes from", max_length=200, help_text="A standard with its table, a pit, a specification."
     )
@@ -116,6 +119,6 @@ class OwnBand(Row):
 
     @property
     def as_band(self) -> Band:
-        """The band as the formulas take it. Raises ValueError for one that no stone could meet."""
-        limits = {float(sieve): (float(low), float(high)) for sieve, low, high in self.limits}
-        return Band(self.name, limits, Source(self.source, Status.ENTERED))
+        """The band as the formulas take it. Raises UnusableRecordError for one that no stone could meet."""
+        limits = {sieve: (low, high) for sieve, low, high in self.limits.rows}
+        return Band(self.name, limits, Source(self.source, SourceStatus.ENTERED))

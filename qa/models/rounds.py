@@ -6,49 +6,31 @@ from django.db.models import Q
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
-from accounts.models import Units
+from core.calc.audit import AuditState
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
+from core.calc.units import UnitSystem
+from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
-from qa.calc.ring import PROCEDURES, Bound, Ending, UnitSystem
+from qa.calc.deviations import Deviation, Deviations
+from qa.calc.field_readings import FieldReadings
+from qa.calc.methods import WITHOUT_RATE
+from qa.calc.ring import PROCEDURES, Ending, Seal
+from qa.calc.rounds import Purpose
 from qa.models.buildups import Location
 from qa.models.surfaces import AuditedQuerySet, Surface
 
-
-class Purpose(models.TextChoices):
-    ACCEPTANCE = "acceptance", "Acceptance"
-    ROUTINE = "routine", "Routine"
-    BEFORE_CLEANING = "before_cleaning", "Before cleaning"
-    AFTER_CLEANING = "after_cleaning", "After cleaning"
-    COMPLAINT = "complaint", "Complaint"
+_RATELESS = [method.value for method in WITHOUT_RATE]
 
 
-class MethodChoice(models.TextChoices):
-    """Ways of testing; the value is the key of `qa.calc.methods.METHODS`."""
-
-    RING = "ring", "Constant-head single ring"
-    FALLING_HEAD = "falling_head", "Falling-head standpipe"
-    SQUARE_DOUBLE_RING = "square_double_ring", "Square double ring"
-    FLOODING = "flooding", "Full-scale flooding"
-    FRAME = "frame", "Simple wooden frame"
-    SPREADING_AREA = "spreading_area", "Spreading area of a bucket"
-    OUTFLOW_METER = "outflow_meter", "Outflow meter"
+def no_readings() -> dict[str, object]:
+    """What a ring test stores in place of other methods' readings."""
+    return FieldReadings().to_json()
 
 
-# Screening and relative results are shown, but there is no rate in them to count.
-WITHOUT_RATE = (MethodChoice.SPREADING_AREA, MethodChoice.OUTFLOW_METER)
-
-
-class Seal(models.TextChoices):
-    PUTTY = "putty", "Plumber's putty"
-    CLAY = "clay", "Modelling clay"
-    SILICONE = "silicone", "Silicone"
-    FOAM = "foam", "Foam or rubber ring"
-    OTHER = "other", "Other (say in the note)"
-
-
-class EndingChoice(models.TextChoices):
-    DRAINED = Ending.DRAINED.value, "No free water was left"
-    STILL_PONDED = Ending.STILL_PONDED.value, "Still ponded when stopped"
-    TOO_FAST = Ending.TOO_FAST.value, "Drained too fast to hold the head"
+def no_deviations() -> dict[str, object]:
+    """What a test without a departure stores."""
+    return Deviations().to_json()
 
 
 class TestQuerySet(AuditedQuerySet):
@@ -56,7 +38,7 @@ class TestQuerySet(AuditedQuerySet):
 
     def in_active_rounds(self) -> "TestQuerySet":
         """Tests that count, in rounds that count."""
-        return self.active().filter(round__state=AuditedRecord.State.ACTIVE)
+        return self.active().filter(round__state=AuditState.ACTIVE)
 
     def with_rate(self) -> "TestQuerySet":
         """Tests by methods that give a rate."""
@@ -70,7 +52,7 @@ class TestRound(AuditedRecord):
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="rounds")
     tested_on = models.DateField("tested on", help_text="Calendar date at the site.")
-    purpose = models.CharField(max_length=16, choices=Purpose, default=Purpose.ROUTINE)
+    purpose = models.CharField(max_length=16, choices=Purpose.choices, default=Purpose.ROUTINE.value)
     hours_since_rain = models.FloatField(
         "hours since the last rain",
         null=True,
@@ -117,19 +99,24 @@ class InfiltrationTest(AuditedRecord):
     round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests")
     location = models.ForeignKey(Location, models.PROTECT, null=True, blank=True, related_name="tests")
     spot = models.CharField("spot, if not a fixed location", max_length=80, blank=True)
-    method = models.CharField(max_length=20, choices=MethodChoice, default=MethodChoice.RING, editable=False)
-    unit_system = models.CharField("units of the readings", max_length=2, choices=Units, default=Units.SI)
+    method = models.CharField(
+        max_length=20, choices=TestMethod.choices, default=TestMethod.RING.value, editable=False
+    )
+    unit_system = models.CharField(
+        "units of the readings", max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value
+    )
     prewet_mass = models.FloatField("prewet mass", null=True, blank=True)
     prewet_time_s = models.FloatField("prewet time (s)", null=True, blank=True)
     start_delay_s = models.FloatField("start after prewetting (s)", null=True, blank=True)
     test_mass = models.FloatField("test mass", null=True, blank=True)
     ring_diameter = models.FloatField("inside diameter of the ring", null=True, blank=True)
     elapsed_s = models.FloatField("elapsed time (s)", null=True, blank=True)
-    readings = models.JSONField("readings of other methods", default=dict, blank=True, editable=False)
+    readings_json = models.JSONField("readings of other methods", default=no_readings, editable=False)
+    readings = StoredFact(FieldReadings, "readings_json")
     ended = models.CharField(
-        "how it ended", max_length=12, choices=EndingChoice, default=EndingChoice.DRAINED
+        "how it ended", max_length=12, choices=Ending.choices, default=Ending.DRAINED.value
     )
-    seal = models.CharField("sealed with", max_length=10, choices=Seal, blank=True)
+    seal = models.CharField("sealed with", max_length=10, choices=Seal.choices, blank=True)
     ring_position = models.CharField(
         "position relative to the joints",
         max_length=200,
@@ -146,8 +133,8 @@ class InfiltrationTest(AuditedRecord):
     rate_mm_h = models.FloatField(null=True, editable=False)
     own_value = models.FloatField(null=True, editable=False)
     own_unit = models.CharField(max_length=8, blank=True, editable=False)
-    bound = models.CharField(max_length=1, editable=False, choices=[(b.value, b.value) for b in Bound])
-    deviations = models.JSONField(default=list, blank=True, editable=False)
+    bound = models.CharField(max_length=1, editable=False, choices=Bound.choices)
+    deviations_json = models.JSONField(default=no_deviations, editable=False)
     note = models.TextField(blank=True)
 
     objects = TestQuerySet.as_manager()
@@ -156,7 +143,7 @@ class InfiltrationTest(AuditedRecord):
         ordering = ("created_at", "pk")
         constraints = [
             models.CheckConstraint(
-                condition=~Q(method=MethodChoice.RING)
+                condition=~Q(method=TestMethod.RING.value)
                 | Q(
                     test_mass__isnull=False,
                     test_mass__gt=0,
@@ -170,12 +157,12 @@ class InfiltrationTest(AuditedRecord):
             ),
             models.CheckConstraint(
                 condition=Q(
-                    method__in=WITHOUT_RATE,
+                    method__in=_RATELESS,
                     rate_mm_h__isnull=True,
                     own_value__isnull=False,
                     own_value__gt=0,
                 )
-                | (~Q(method__in=WITHOUT_RATE) & Q(rate_mm_h__isnull=False, rate_mm_h__gt=0)),
+                | (~Q(method__in=_RATELESS) & Q(rate_mm_h__isnull=False, rate_mm_h__gt=0)),
                 name="qa_test_rate_where_there_is_one",
                 violation_error_message="A method that gives a rate needs one of more than 0, and no other has one.",
             ),
@@ -193,9 +180,18 @@ class InfiltrationTest(AuditedRecord):
         return self.location.label if self.location else self.spot or "unnamed spot"
 
     @property
+    def deviations(self) -> tuple[Deviation, ...]:
+        """What was off, in the order it was found."""
+        return Deviations.from_json(self.deviations_json).found
+
+    @deviations.setter
+    def deviations(self, found: tuple[Deviation, ...]) -> None:
+        self.deviations_json = Deviations(found).to_json()
+
+    @property
     def is_ring(self) -> bool:
         """Whether the readings stand in the ring test's own columns."""
-        return self.method == MethodChoice.RING
+        return self.method == TestMethod.RING
 
     @property
     def gives_rate(self) -> bool:

@@ -8,31 +8,13 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
+from core.calc.audit import AuditState
+from core.calc.paving import SurfaceType, Traffic
 from core.models.pages import page_of
-from core.models.rows import AuditedRecord, Row
+from core.models.rows import Row
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
-
-
-class SurfaceType(models.TextChoices):
-    """Kinds of permeable surface; the value is the key used by formulas and the clogging model."""
-
-    PICP = "picp", "Permeable interlocking concrete pavers"
-    CLAY = "clay", "Permeable clay pavers"
-    RESIN_JOINT = "resin_joint", "Natural stone with permeable resin joints"
-    RESIN_BOUND = "resin_bound", "Resin-bound aggregate"
-    PERVIOUS_CONCRETE = "pervious_concrete", "Pervious concrete"
-    POROUS_ASPHALT = "porous_asphalt", "Porous asphalt"
-    CONCRETE_GRID = "concrete_grid", "Concrete grid"
-    PLASTIC_GRID = "plastic_grid", "Plastic grid"
-    GRAVEL = "gravel", "Open gravel"
-
-
-class Traffic(models.IntegerChoices):
-    FOOT = 0, "Feet and bicycles"
-    CARS = 1, "Cars"
-    HEAVY = 2, "Lorries and buses"
 
 
 class SurfaceQuerySet(OfSiteQuerySet):
@@ -52,7 +34,7 @@ class AuditedQuerySet(OfSurfaceQuerySet):
 
     def active(self) -> Self:
         """Records that results and forecasts use."""
-        return self.filter(state=AuditedRecord.State.ACTIVE)
+        return self.filter(state=AuditState.ACTIVE)
 
 
 class Surface(Row):
@@ -60,7 +42,7 @@ class Surface(Row):
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")
     name = models.CharField(max_length=120)
-    surface_type = models.CharField("type", max_length=20, choices=SurfaceType)
+    surface_type = models.CharField("type", max_length=20, choices=SurfaceType.choices)
     area_m2 = models.FloatField("area (m²)", validators=[MinValueValidator(0.1), MaxValueValidator(1e6)])
     opened_on = models.DateField("opened on", help_text="The day traffic was let on to it.")
     removed_on = models.DateField("removed on", null=True, blank=True)
@@ -74,7 +56,7 @@ class Surface(Row):
     bare_soil = models.BooleanField("bare soil or planting drains on to it", default=False)
     trees = models.BooleanField("trees stand over it", default=False)
     winter_grit = models.BooleanField("grit is spread on it in winter", default=False)
-    traffic = models.PositiveSmallIntegerField(choices=Traffic, default=Traffic.CARS)
+    traffic = models.PositiveSmallIntegerField(choices=Traffic.choices, default=Traffic.CARS.value)
 
     # What the limit is made from; `limit_mm_h` and `limit_source` are worked out by the service.
     limit_preset = models.CharField(max_length=40, blank=True, editable=False)

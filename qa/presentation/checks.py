@@ -1,27 +1,15 @@
 """What a construction check asks and what was found, in words, in a person's units."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
-from qa.calc.check_progress import CheckStatus
+from qa.calc.check_progress import Outcome
 from qa.calc.check_units import in_units, reading_text
 from qa.models import CheckEntry, ConstructionCheck
 from qa.selectors.construction import RATE, SPOTS
 
 YES_NO = "Yes or no"
-STATUS_WORDS = {
-    CheckStatus.OPEN: "not checked yet",
-    CheckStatus.PARTLY: "readings missing",
-    CheckStatus.PASSED: "passed",
-    CheckStatus.FAILED: "failed",
-    CheckStatus.WAIVED: "waived",
-    CheckStatus.NOT_NEEDED: "does not apply",
-}
-
-
 ASKED_AT_ACCEPTANCE = {
     SPOTS: "as many as the area asks for",
     RATE: "at least the rate asked when new",
@@ -37,13 +25,16 @@ def criterion_text(check: ConstructionCheck, units: str) -> str:
 
 def judged_text(entry: CheckEntry, units: str) -> str:
     """What was asked when the finding was made."""
-    return _kept_text(entry.construction_check.as_check, entry.criterion, units)
-
-
-def _kept_text(check: Check, kept: Mapping[str, Any], units: str) -> str:
-    names = ("unit", "least", "most", "most_excluded", "against_design")
-    then = replace(check, **{name: kept[name] for name in names if name in kept})
-    return asked_text(then, kept.get("design"), units)
+    kept = entry.criterion
+    then = replace(
+        entry.construction_check.as_check,
+        unit=kept.unit,
+        least=kept.least,
+        most=kept.most,
+        most_excluded=kept.most_excluded,
+        against_design=kept.against_design,
+    )
+    return asked_text(then, kept.design, units)
 
 
 def asked_text(check: Check, design: float | None, units: str) -> str:
@@ -84,8 +75,10 @@ def _short(bound: float | None) -> float | None:
 def found_text(entry: CheckEntry, units: str) -> str:
     """What was found, in words."""
     if entry.reading is not None:
-        return reading_text(entry.reading, entry.criterion.get("unit", ""), UnitSystem(units))
-    return {"passed": "Yes, as asked", "failed": "No"}.get(entry.outcome, entry.get_outcome_display())
+        return reading_text(entry.reading, entry.criterion.unit, UnitSystem(units))
+    return {Outcome.PASSED: "Yes, as asked", Outcome.FAILED: "No"}.get(
+        Outcome(entry.outcome), entry.get_outcome_display()
+    )
 
 
 def source_text(check: ConstructionCheck) -> str:

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from qa.calc.field_tests import FIELD_TESTS, Entry, Measures, evaluate_field_test
-from qa.calc.methods import METHODS, Method, falling_head_by_ratio, ring_range_mm_h
+from qa.calc.methods import METHODS, falling_head_by_ratio, ring_range_mm_h
 from qa.models import InfiltrationTest
 
 
@@ -45,7 +46,7 @@ def lines_of(test: InfiltrationTest) -> list[Line]:
 
 def converted_ranges(test: InfiltrationTest) -> list[ConvertedRange]:
     """The published ranges that a rate converts to; empty for methods without one."""
-    method = Method(test.method)
+    method = TestMethod(test.method)
     if test.rate_mm_h is None or ring_range_mm_h(method, test.rate_mm_h) is None:
         return []
     low, high = ring_range_mm_h(method, test.rate_mm_h) or (0.0, 0.0)
@@ -60,12 +61,12 @@ def finding_of(test: InfiltrationTest) -> str:
     """What a method without a rate says, in words."""
     if test.gives_rate:
         return ""
-    return evaluate_field_test(Method(test.method), test.readings, UnitSystem(test.unit_system)).said
+    return evaluate_field_test(TestMethod(test.method), test.readings, UnitSystem(test.unit_system)).said
 
 
 def caution_of(test: InfiltrationTest) -> str:
     """What the method's number may not be taken for."""
-    return METHODS[Method(test.method)].caution
+    return METHODS[TestMethod(test.method)].caution
 
 
 def _ring_lines(test: InfiltrationTest) -> Iterator[Line]:
@@ -92,12 +93,13 @@ def _ring_lines(test: InfiltrationTest) -> Iterator[Line]:
 
 
 def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
-    field_test = FIELD_TESTS[Method(test.method)]
+    field_test = FIELD_TESTS[TestMethod(test.method)]
     system = UnitSystem(test.unit_system)
+    read = test.readings
     for entry in field_test.fixed:
-        if test.readings.get(entry.key) is not None:
-            yield _line(entry, test.readings[entry.key], system, "")
-    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+        if read.once.get(entry.key) is not None:
+            yield _line(entry, read.once[entry.key], system, "")
+    for number, run in enumerate(read.runs, start=1):
         for entry in field_test.repeated:
             yield _line(entry, run[entry.key], system, f"{field_test.run_name} {number}: ")
     if field_test.sealed:

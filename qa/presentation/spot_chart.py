@@ -7,12 +7,13 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from core.calc.format import BOUND_WORDS, format_rate
+from core.calc.bounds import Bound
+from core.calc.format import bound_word, format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from qa.calc.rounds import RoundStatistics
 from qa.selectors.rounds import MethodResult, SpotResult
 
-BOUND_MARKS = {"=": "circle", "<": "triangle-left", ">": "triangle-right"}
+BOUND_MARKS = {Bound.EXACT: "circle", Bound.BELOW: "triangle-left", Bound.ABOVE: "triangle-right"}
 ROOM = 0.15  # decades on either side
 FARTHEST = 3.0  # times beyond the spots that the range may widen the view
 
@@ -36,17 +37,15 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
     """The chart's numbers: spot, rate."""
-    return [
-        [spot.place, BOUND_WORDS[_sign(spot)] + format_rate(spot.rate.rate_mm_h, units)] for spot in spots
-    ]
+    return [[spot.place, bound_word(_sign(spot)) + format_rate(spot.rate.rate_mm_h, units)] for spot in spots]
 
 
 def _rate(rate_mm_h: float, system: UnitSystem) -> float:
     return to_display(rate_mm_h, Quantity.RATE, system).value
 
 
-def _sign(spot: SpotResult) -> str:
-    return spot.rate.bound.value if spot.rate.bound.value in BOUND_WORDS else "="
+def _sign(spot: SpotResult) -> Bound:
+    return spot.rate.bound if spot.rate.bound in BOUND_MARKS else Bound.EXACT
 
 
 def _in_view(result: MethodResult, limit_mm_h: float) -> list[float]:

@@ -10,29 +10,23 @@ from django.db.models import Prefetch
 
 from core.calc.units import UnitSystem
 from qa.calc.acceptance import Judgement
-from qa.calc.check_model import STAGE_ORDER, Check, waiting_hold_points
-from qa.calc.check_model import Stage as CalcStage
+from qa.calc.check_model import STAGE_ORDER, Check, Stage, waiting_hold_points
 from qa.calc.check_progress import (
+    LEFT_OUT,
     SETTLED,
     CheckStatus,
     Noted,
+    Outcome,
     StageProgress,
     open_failures,
     settled_keys,
     stage_progress,
     status_of,
 )
-from qa.calc.check_progress import Outcome as CalcOutcome
-from qa.models import (
-    CheckEntry,
-    ConstructionCheck,
-    ConstructionRecord,
-    CorrectiveWork,
-    Purpose,
-    Stage,
-    TestRound,
-)
-from qa.selectors.rounds import RoundResult, round_result
+from qa.calc.rounds import Purpose
+from qa.calc.sources import SourceStatus
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
+from qa.selectors.rounds import RoundResult, acceptance_verdict, round_result
 
 SPOTS, RATE = "acceptance_spots", "acceptance_rate"
 AUTOMATIC = frozenset({SPOTS, RATE})
@@ -44,17 +38,24 @@ class TestFinding:
 
     __test__ = False
 
+    key: str
     round: TestRound
     result: RoundResult
     passed: bool | None
     text: str
+
+    def text_in(self, units: str) -> str:
+        """What it says, in the reader's units; asks the database nothing."""
+        if self.key == SPOTS:
+            return self.text
+        return acceptance_verdict(self.round.surface, self.result, units).reason
 
     @property
     def noted(self) -> Noted | None:
         """The finding as an entry; none while the round cannot tell."""
         if self.passed is None:
             return None
-        return Noted(self.round.pk, CalcOutcome.PASSED if self.passed else CalcOutcome.FAILED)
+        return Noted(self.round.pk, Outcome.PASSED if self.passed else Outcome.FAILED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +82,7 @@ class CheckState:
     @property
     def waiver(self) -> CheckEntry | None:
         """The latest waiver, or 'does not apply', that counts."""
-        left_out = (CalcOutcome.WAIVED.value, CalcOutcome.NOT_NEEDED.value)
-        return next((e for e in reversed(self.entries) if e.is_active and e.outcome in left_out), None)
+        return next((e for e in reversed(self.entries) if e.is_active and e.outcome in LEFT_OUT), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,9 +94,18 @@ class StageState:
     checks: Sequence[CheckState]
 
     @property
+    def mark_class(self) -> str:
+        """The mark of the stage in the list of stages."""
+        if self.progress.failed:
+            return "stage--failed"
+        if self.progress.stopped_by:
+            return "stage--stopped"
+        return "stage--done" if self.progress.done else ""
+
+    @property
     def practices(self) -> list[CheckState]:
         """Checks that rest on common practice alone, to be read as advice."""
-        return [one for one in self.checks if one.row.source_status == "common_practice"]
+        return [one for one in self.checks if one.row.source_status == SourceStatus.COMMON_PRACTICE]
 
 
 @dataclass(frozen=True)
@@ -155,9 +164,7 @@ def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> Reco
     by_stage: dict[str, list[CheckState]] = defaultdict(list)
     for state in states:
         by_stage[state.row.stage].append(state)
-    return RecordState(
-        record, [StageState(Stage(p.stage.value), p, by_stage[p.stage.value]) for p in progress]
-    )
+    return RecordState(record, [StageState(p.stage, p, by_stage[p.stage]) for p in progress])
 
 
 def stopping(row: ConstructionCheck) -> tuple[Check, ...]:
@@ -165,7 +172,7 @@ def stopping(row: ConstructionCheck) -> tuple[Check, ...]:
     rows = list(_rows_in_order(row.record))
     states = [_check_state(one, ()) for one in rows]
     settled = settled_keys({s.row.key: s.status for s in states})
-    return waiting_hold_points([s.check for s in states], settled, CalcStage(row.stage))
+    return waiting_hold_points([s.check for s in states], settled, Stage(row.stage))
 
 
 def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
@@ -176,7 +183,7 @@ def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
         .prefetch_related(Prefetch("works", queryset=works), "attachments")
     )
     rows = record.checks.select_related("added_by").prefetch_related(Prefetch("entries", queryset=entries))
-    return sorted(rows, key=lambda row: (STAGE_ORDER.index(CalcStage(row.stage)), row.position))
+    return sorted(rows, key=lambda row: (STAGE_ORDER.index(Stage(row.stage)), row.position))
 
 
 def _check_state(row: ConstructionCheck, findings: Sequence[TestFinding]) -> CheckState:
@@ -214,7 +221,7 @@ def _automatic_status(waivers: Sequence[Noted], tested: Sequence[Noted]) -> Chec
 
 
 def _noted(entry: CheckEntry) -> Noted:
-    return Noted(entry.pk, CalcOutcome(entry.outcome), entry.rechecks_id)
+    return Noted(entry.pk, Outcome(entry.outcome), entry.rechecks_id)
 
 
 def acceptance_findings(
@@ -237,13 +244,17 @@ def acceptance_findings(
 
 def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> TestFinding:
     if row.key == SPOTS:
-        passed = result.spots >= result.needed
-        text = f"{result.spots} of at least {result.needed} spots tested."
-        return TestFinding(round_, result, passed, text)
+        return _spots_finding(round_, result)
     verdict = result.acceptance
     if verdict is None:
         raise ValueError(f"{round_} was not made for acceptance, so it cannot answer '{row.asked}'.")
-    return TestFinding(round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+    return TestFinding(row.key, round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+
+
+def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
+    text = f"{result.spots} of at least {result.needed} spots tested with the ring."
+    passed = result.spots >= result.needed if result.asks_for_spots else None
+    return TestFinding(SPOTS, round_, result, passed, text)
 
 
 _AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}

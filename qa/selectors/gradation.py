@@ -4,6 +4,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from core.calc.paving import SurfaceType
+from core.errors import IncompleteRecordError, UnusableRecordError
+from qa.calc.buildups import LayerKind
 from qa.calc.gradation import (
     FilterCheck,
     GradingResult,
@@ -17,8 +20,8 @@ from qa.calc.gradation import (
     size_at,
 )
 from qa.calc.hydraulics import aggregate_porosity_warning
-from qa.calc.sieving import SieveAnalysis, fines_warnings, passing_from_retained, sieve_label
-from qa.models import Layer, LayerKind, SieveEntry, Sieving, Surface, SurfaceType
+from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_from_retained, sieve_label
+from qa.models import Layer, Sieving, Surface
 from qa.models.buildups import SHEETS
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
@@ -33,7 +36,7 @@ CONDUCTIVITY_SOURCE = (
 
 @dataclass(frozen=True, slots=True)
 class SieveRow:
-    """One sieve of the table: percent passing and the band's limits, None where there is none."""
+    """One sieve of the table: percent passing as judged, and the band's limits; None where there is none."""
 
     label: str
     sieve_mm: float
@@ -78,7 +81,7 @@ class Grading:
 
 
 def analysis_of(sieving: Sieving) -> SieveAnalysis:
-    """Percent passing, whichever way it was entered. Raises ValueError on impossible readings."""
+    """Percent passing, whichever way it was entered. Raises UnusableRecordError for readings that give none."""
     if sieving.entry == SieveEntry.PASSING:
         return SieveAnalysis(dict(sorted(sieving.by_sieve.items(), reverse=True)), None, ())
     return passing_from_retained(
@@ -89,7 +92,8 @@ def analysis_of(sieving: Sieving) -> SieveAnalysis:
 def grading_of(sieving: Sieving) -> Grading:
     """Everything a page shows of one sieve analysis."""
     analysis, band = analysis_of(sieving), sieving.band
-    result = check_grading(_rounded(analysis.passing), band)
+    reported = _rounded(analysis.passing)
+    result = check_grading(reported, band)
     reasons = {found.sieve_mm: found.reason for found in result.failures}
     sieves = sorted({*analysis.passing, *band.limits}, reverse=True)
     sizes = _sizes(analysis.passing)
@@ -98,7 +102,7 @@ def grading_of(sieving: Sieving) -> Grading:
         sieving=sieving,
         analysis=analysis,
         result=result,
-        rows=[_row(sieve, analysis.passing, sieving, reasons.get(sieve, "")) for sieve in sieves],
+        rows=[_row(sieve, reported, sieving, reasons.get(sieve, "")) for sieve in sieves],
         sizes_mm=sizes,
         uniformity=uniformity,
         porosity=_porosity(uniformity),
@@ -106,7 +110,7 @@ def grading_of(sieving: Sieving) -> Grading:
         warnings=(
             *analysis.warnings,
             *result.warnings,
-            *fines_warnings(analysis.passing, sieving.wash_loss_percent),
+            *fines_warnings(reported, sieving.wash_loss_percent),
         ),
     )
 
@@ -136,7 +140,7 @@ def _sizes(passing: dict[float, float]) -> dict[int, float]:
 def _or_none(compute: Callable[[], float]) -> float | None:
     try:
         return compute()
-    except ValueError:  # the sieves used do not bracket that percent
+    except IncompleteRecordError:  # the sieves used do not bracket that percent
         return None
 
 
@@ -146,7 +150,7 @@ def _porosity(uniformity: float | None) -> Estimate | None:
     value = porosity_from_uniformity(uniformity)
     try:
         warning = aggregate_porosity_warning(value)
-    except ValueError as error:
+    except UnusableRecordError as error:
         warning = str(error)
     return Estimate(value, POROSITY_SOURCE, warning)
 
@@ -224,7 +228,7 @@ def _neighbours(upper: LayerGrading, lower: LayerGrading, layers: Iterable[Layer
         )
     try:
         check = filter_check(_all_sizes(upper), _all_sizes(lower))
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Neighbours(upper.layer, lower.layer, None, str(error))
     return Neighbours(upper.layer, lower.layer, check)
 

@@ -4,19 +4,22 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from uuid import UUID
 
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display
-from core.models.rows import AuditedRecord
 from qa.calc.acceptance import Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2, spacing_deviations
-from qa.calc.deviations import Bound, Deviation
-from qa.calc.limits import Governing
-from qa.calc.methods import METHODS, Method, MethodFacts, ring_range_mm_h
+from qa.calc.deviations import Deviation
+from qa.calc.methods import METHODS, MethodFacts, ring_range_mm_h
 from qa.calc.rounds import (
     BelowLimit,
+    Purpose,
     Rate,
     RoundConditions,
     RoundStatistics,
+    Summary,
     below_limit,
     below_limit_in_ranges,
     more_tests_needed,
@@ -24,7 +27,7 @@ from qa.calc.rounds import (
     round_statistics,
     spot_mean,
 )
-from qa.models import InfiltrationTest, Location, Purpose, Surface, TestRound
+from qa.models import InfiltrationTest, Location, Surface, TestRound
 from qa.selectors.surface_limits import acceptance_of
 
 FACTORS = (1.25, 1.5, 2.0)
@@ -48,14 +51,14 @@ class MethodResult:
     against_limit: by the rates as measured, or by the converted range where one is published.
     """
 
-    method: Method
+    method: TestMethod
     spots: Sequence[SpotResult]
     statistics: RoundStatistics
     against_limit: BelowLimit
 
     @property
     def facts(self) -> MethodFacts:
-        """The method's name, caution and source."""
+        """The method's caution and source."""
         return METHODS[self.method]
 
     @property
@@ -66,7 +69,7 @@ class MethodResult:
     @property
     def is_ring(self) -> bool:
         """Whether these are ring tests, whose rule asks for a number of spots."""
-        return self.method is Method.RING
+        return self.method is TestMethod.RING
 
     def still_to_test(self, factor: float) -> int | None:
         """Further spots to know the surface's geometric mean within `factor`; None while no spread is known."""
@@ -112,16 +115,24 @@ class RoundResult:
         return [test for test in self.tests if not test.gives_rate]
 
     @property
+    def ring(self) -> MethodResult | None:
+        """What the ring says: a number of spots and a rate when new are asked of it alone."""
+        return self.leading if self.leading and self.leading.is_ring else None
+
+    @property
     def spots(self) -> int:
-        """Spots tested by the leading method."""
-        return len(self.leading.spots) if self.leading else 0
+        """Spots tested with the ring, to be held against `needed`."""
+        return len(self.ring.spots) if self.ring else 0
+
+    @property
+    def asks_for_spots(self) -> bool:
+        """Whether a number of spots is asked of this round: not where other methods alone were used."""
+        return self.leading is None or self.ring is not None
 
     @property
     def still_needed(self) -> int:
-        """Spots that the ring test's rule still asks for; other methods have no such rule."""
-        if self.leading and not self.leading.is_ring:
-            return 0
-        return max(0, self.needed - self.spots)
+        """Spots that are still asked for."""
+        return max(0, self.needed - self.spots) if self.asks_for_spots else 0
 
 
 def round_result(round_: TestRound, units: str) -> RoundResult:
@@ -141,59 +152,60 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
     )
     if round_.purpose != Purpose.ACCEPTANCE:
         return result
-    return replace(result, acceptance=_judged(surface, result, units))
+    return replace(result, acceptance=acceptance_verdict(surface, result, units))
 
 
-def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
-    """Acceptance rates are asked of the ring test, so no other method is judged by them."""
-    ring = result.leading if result.leading and result.leading.is_ring else None
+def acceptance_verdict(surface: Surface, result: RoundResult, units: str) -> Verdict:
+    """What an acceptance round says, in the reader's units; asks the database nothing.
+
+    Acceptance rates are asked of the ring test, so no other method is judged by them.
+    """
     ring_tests = [test for test in result.tests if test.is_ring]
     return judge_acceptance(
-        ring.statistics.mean if ring else None,
+        result.ring.statistics.mean if result.ring else None,
         acceptance_of(surface, units),
-        spots=result.spots if ring else 0,
+        spots=result.spots,
         needed=result.needed,
         departures=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
         system=UnitSystem(units),
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Acceptance:
-    """The acceptance of a surface: what is asked when new, and what its latest acceptance round says."""
-
-    asked: Governing | None
-    round_: TestRound | None = None
-    verdict: Verdict | None = None
-
-
-def latest_acceptance(surface: Surface, units: str) -> Acceptance:
-    """The latest acceptance round that counts, judged; without one, only what is asked."""
-    asked = acceptance_of(surface, units)
+def latest_acceptance_round(surface: Surface) -> TestRound | None:
+    """The latest acceptance round that counts, from rounds already read where a report read those of its surfaces."""
     kept = (r for r in surface.rounds.all() if r.is_active and r.purpose == Purpose.ACCEPTANCE)
-    latest = next(kept, None)  # from rounds already read, where a report read those of all its surfaces
-    if latest is None:
-        return Acceptance(asked)
-    latest.surface = surface
-    return Acceptance(asked, latest, round_result(latest, units).acceptance)
+    latest = next(kept, None)
+    if latest is not None:
+        latest.surface = surface
+    return latest
 
 
-def latest_mean_mm_h(surface: Surface) -> float | None:
-    """The mean rate of the latest round with a test that counts; None for an untested surface."""
-    tested = surface.rounds.active().filter(tests__state=AuditedRecord.State.ACTIVE).distinct().first()
-    if tested is None:
+@dataclass(frozen=True, slots=True)
+class LatestMean:
+    """The mean that the latest round reports, and the method that speaks for that round."""
+
+    method: TestMethod
+    mean: Summary
+
+
+def latest_mean(surface: Surface) -> LatestMean | None:
+    """The mean of the latest round with a rate that counts; None for an untested surface."""
+    tests = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface=surface)
+    last = tests.order_by("-round__tested_on", "-round__created_at").first()
+    if last is None:
         return None
-    rates = spot_rates(tested.tests.active())
-    return round_statistics(rates).mean.rate_mm_h
+    sorted_in = by_method(tests.filter(round=last.round_id).select_related("location").order_by("created_at"))
+    method, leading = next(iter(sorted_in.items()))
+    return LatestMean(method, round_statistics(spot_rates(leading)).mean)
 
 
-def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[Method, list[InfiltrationTest]]:
+def by_method(tests: Iterable[InfiltrationTest]) -> Mapping[TestMethod, list[InfiltrationTest]]:
     """Tests that give a rate, by method, in the order of `Method`: the ring first."""
-    sorted_in: dict[Method, list[InfiltrationTest]] = defaultdict(list)
+    sorted_in: dict[TestMethod, list[InfiltrationTest]] = defaultdict(list)
     for test in tests:
         if test.gives_rate:
-            sorted_in[Method(test.method)].append(test)
-    return {method: sorted_in[method] for method in Method if method in sorted_in}
+            sorted_in[TestMethod(test.method)].append(test)
+    return {method: sorted_in[method] for method in TestMethod if method in sorted_in}
 
 
 def spots_of(tests: Iterable[InfiltrationTest]) -> list[SpotResult]:
@@ -202,6 +214,22 @@ def spots_of(tests: Iterable[InfiltrationTest]) -> list[SpotResult]:
     for test in tests:
         by_spot[test.location_id or test.spot].append(test)
     return [_spot_result(repeats) for repeats in by_spot.values()]
+
+
+def last_ring_rates(locations: Sequence[Location]) -> dict[UUID, Rate]:
+    """What the ring last read at each location, by its id: the mean of the repeats of that round."""
+    tests = (
+        InfiltrationTest.objects.in_active_rounds()
+        .filter(location__in=locations, method=TestMethod.RING)
+        .select_related("round", "location")
+        .order_by("round__tested_on", "created_at")
+    )
+    last: dict[UUID, list[InfiltrationTest]] = {}
+    for test in tests:
+        same_round = last.get(test.location_id, [])
+        kept = same_round if same_round and same_round[0].round_id == test.round_id else []
+        last[test.location_id] = [*kept, test]
+    return {place: spot_rates(repeats)[0] for place, repeats in last.items()}
 
 
 def spot_rates(tests: Iterable[InfiltrationTest]) -> list[Rate]:
@@ -217,11 +245,11 @@ def needed_locations(surface: Surface, units: str) -> int:
 def _spot_result(repeats: list[InfiltrationTest]) -> SpotResult:
     rates = [Rate(test.rate_mm_h or 0.0, Bound(test.bound)) for test in repeats]
     first, rate = repeats[0], spot_mean(rates)
-    as_ring = ring_range_mm_h(Method(first.method), rate.rate_mm_h)
+    as_ring = ring_range_mm_h(TestMethod(first.method), rate.rate_mm_h)
     return SpotResult(first.place, repeats, rate, first.location, as_ring)
 
 
-def _method_result(method: Method, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
+def _method_result(method: TestMethod, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
     spots = spots_of(tests)
     rates = [spot.rate for spot in spots]
     ranges = [spot.ring_range_mm_h for spot in spots if spot.ring_range_mm_h]
@@ -256,7 +284,7 @@ def spots_tested(round_: TestRound) -> dict[str, Any]:
 
     Ring tests of this round that count; times in milliseconds since 1970, None where not recorded.
     """
-    tests = round_.tests.active().filter(method=Method.RING).order_by("created_at")
+    tests = round_.tests.active().filter(method=TestMethod.RING).order_by("created_at")
     seen: dict[str, Any] = {}
     for test in tests:
         key = str(test.location_id) if test.location_id else f"spot {test.spot}"

@@ -7,7 +7,10 @@ from math import inf
 from django.urls import reverse
 
 from core.calc.format import format_rate, format_short_length
+from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
+from qa.calc.buildups import LayerKind
 from qa.calc.hydraulics import (
     StorageLayer,
     aggregate_porosity_warning,
@@ -31,8 +34,8 @@ from qa.calc.rain import (
     run_on_warnings,
     setback_warnings,
 )
-from qa.models import Layer, LayerKind, Surface, SurfaceType
-from qa.selectors.rounds import latest_mean_mm_h
+from qa.models import Layer, Surface
+from qa.selectors.rounds import latest_mean
 
 FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide
 AGGREGATES = (LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
@@ -157,8 +160,19 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
             sizing=_sizing(surface, store, asked),
             cases=[_case(surface, store, asked, *case) for case in _surface_rates(surface, system)],
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
+
+
+def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
+    """What the build-up holds below its overflow; None while the record does not say, or cannot be worked with."""
+    if any(_stores(surface, layer) and not layer.porosity for layer in layers):
+        return None
+    try:
+        store = _store(surface, layers)
+    except UnusableRecordError:  # the page of the water says what is wrong
+        return None
+    return store.below_mm if store else None
 
 
 def _stores(surface: Surface, layer: Layer) -> bool:
@@ -213,7 +227,7 @@ def _porosity_warnings(layers: Sequence[Layer]) -> list[str]:
 def _said_by(warn: Callable[[], str]) -> str:
     try:
         return warn()
-    except ValueError as error:  # what cannot be stone is still a record; the page says so
+    except UnusableRecordError as error:  # what cannot be stone is still a record; the page says so
         return str(error)
 
 
@@ -295,9 +309,14 @@ def _sizing(surface: Surface, store: Store, asked: RainAsked) -> Sizing | None:
 
 def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, float | None]]:
     """The rates to show: what the latest round found, else a surface that takes everything; and the limit."""
-    latest = latest_mean_mm_h(surface)
-    said = "Surface takes everything" if latest is None else f"As last tested, {format_rate(latest, system)}"
-    return [(said, latest), (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)]
+    at_limit = (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)
+    latest = latest_mean(surface)
+    if latest is None:
+        return [("Surface takes everything", None), at_limit]
+    said = f"As last tested, {format_rate(latest.mean.rate_mm_h, system)}"
+    if latest.method is not TestMethod.RING:
+        said += f" by {latest.method.in_sentence}"
+    return [(said, latest.mean.rate_mm_h), at_limit]
 
 
 def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:

@@ -7,37 +7,32 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from accounts.models import User
+from core.calc.paving import SurfaceType
+from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
-from qa.calc.check_model import Check, Stage, Traffic
+from qa.calc.buildups import LayerKind
+from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
 from qa.calc.checks import checks_for
-from qa.calc.surface_types import SurfaceType
-from qa.models import ConstructionCheck, ConstructionRecord, LayerKind, Surface
+from qa.models import ConstructionCheck, ConstructionRecord, Surface
 
 ALREADY = "%(surface)s has a construction record already. Open that one."
 UNKNOWN_PART = "%(part)s is not a part of a build-up that can be left out."
 
-# Parts that not every build-up has, with the stages and single checks that come with them.
-PART_STAGES: Mapping[str, Stage] = MappingProxyType(
-    {
-        "geotextile": Stage.GEOTEXTILE,
-        "overflow": Stage.OVERFLOW,
-        "subbase": Stage.SUBBASE,
-        "base": Stage.BASE,
-        "edge": Stage.EDGE,
-    }
-)
+# Parts that not every build-up has, by the stage whose checks come with them.
+PARTS = (Stage.GEOTEXTILE, Stage.OVERFLOW, Stage.SUBBASE, Stage.BASE, Stage.EDGE)
 PART_NAMES = MappingProxyType(
-    {
-        "geotextile": "Geotextile",
-        "overflow": "Overflow or underdrain",
-        "subbase": "Subbase",
-        "base": "Base",
-        "edge": "Edge restraint",
-    }
+    {part.value: part.label for part in PARTS} | {Stage.OVERFLOW.value: "Overflow or underdrain"}
 )
 ALWAYS = frozenset({"surface_overflow"})  # a safe way over the surface is asked for with or without a pipe
 
+_LAYER_OF_PART = MappingProxyType(
+    {
+        Stage.GEOTEXTILE: LayerKind.GEOTEXTILE,
+        Stage.SUBBASE: LayerKind.SUBBASE,
+        Stage.BASE: LayerKind.BASE,
+    }
+)
 LAYER_OF_CHECK = MappingProxyType(
     {
         "subbase_thickness": LayerKind.SUBBASE,
@@ -50,24 +45,22 @@ LAYER_OF_CHECK = MappingProxyType(
 def usual_parts(surface: Surface) -> list[str]:
     """Parts that the surface's layers show; all of them while no layer is recorded."""
     kinds = set(surface.layers.values_list("kind", flat=True))
-    if not kinds:
-        return list(PART_STAGES)
-    shown = {"edge"} | {part for part in ("geotextile", "subbase", "base") if part in kinds}
+    shown = {Stage.EDGE} | {part for part, kind in _LAYER_OF_PART.items() if kind in kinds}
     if surface.overflow_invert_mm is not None:
-        shown.add("overflow")
-    return [part for part in PART_STAGES if part in shown]
+        shown.add(Stage.OVERFLOW)
+    return [part.value for part in PARTS if not kinds or part in shown]
 
 
 @transaction.atomic
 def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User) -> ConstructionRecord:
-    """Store the record with its checks as they are asked today. Raises ValidationError.
+    """Store the record with its checks as they are asked today. Raises ValidationError, AlreadyDoneError.
 
-    parts: keys of PART_STAGES that the build-up has; checks of the others are left away.
+    parts: those of PARTS that the build-up has; checks of the others are left away.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
     if ConstructionRecord.objects.filter(surface=surface).exists():
-        raise ValidationError(ALREADY, params={"surface": surface}, code="already")
-    unknown = sorted(set(parts) - set(PART_STAGES))
+        raise AlreadyDoneError(ALREADY % {"surface": surface})
+    unknown = sorted(set(parts) - set(PARTS))
     if unknown:
         raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})
     record.opened_by = by
@@ -79,9 +72,9 @@ def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User)
 
 
 def _wanted(record: ConstructionRecord, parts: Collection[str]) -> list[Check]:
-    away = {stage for part, stage in PART_STAGES.items() if part not in parts}
+    away = {part for part in PARTS if part not in parts}
     kind = SurfaceType(record.surface.surface_type)
-    checks = checks_for(kind, Traffic(record.heaviest_use), record.subgrade_cbr)
+    checks = checks_for(kind, HeaviestUse(record.heaviest_use), record.subgrade_cbr)
     return [check for check in checks if check.stage not in away or check.key in ALWAYS]
 
 

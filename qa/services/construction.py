@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from accounts.calc.roles import Role
 from accounts.models import User
+from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -18,9 +19,10 @@ from core.services.records import (
     void_record,
 )
 from core.services.uploads import Sent
-from qa.calc.check_model import evaluate
-from qa.calc.sources import Status
-from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Outcome
+from qa.calc.check_model import Criterion, evaluate
+from qa.calc.check_progress import Outcome
+from qa.calc.sources import SourceStatus
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.selectors.construction import AUTOMATIC, stopping
 from qa.services.files import attach
 
@@ -138,7 +140,7 @@ def set_work_aside(*, work: CorrectiveWork, by: User, reason: str) -> Corrective
 def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
     """Add a check of the job's own, after the others of its stage."""
     check.key = f"own_{uuid4().hex[:12]}"
-    check.source_status, check.added_by = Status.ENTERED.value, by
+    check.source_status, check.added_by = SourceStatus.ENTERED.value, by
     _refuse_boundless(check)
     record = ConstructionRecord.objects.select_for_update().get(pk=check.record_id)
     check.position = 1 + (record.checks.aggregate(last=Max("position"))["last"] or 0)
@@ -156,17 +158,24 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     if check.key in AUTOMATIC:
         raise ValidationError(SET_ON_SURFACE)
     _refuse_boundless(check)
-    check.source_status, check.source = Status.ENTERED.value, reason[:240]
+    check.source_status, check.source = SourceStatus.ENTERED.value, reason[:240]
     check._change_reason = reason  # type: ignore[attr-defined]
     check._history_user = by  # type: ignore[attr-defined]
     validate_and_save(check, "least", "most", "design", "readings_asked", "source", "source_status")
     return check
 
 
-def criterion_of(check: ConstructionCheck) -> dict[str, Any]:
+def criterion_of(check: ConstructionCheck) -> Criterion:
     """The criterion a finding is judged by, kept with the finding."""
-    names = ("asked", "unit", "least", "most", "most_excluded", "against_design", "design")
-    return {name: getattr(check, name) for name in names}
+    return Criterion(
+        asked=check.asked,
+        unit=check.unit,
+        least=check.least,
+        most=check.most,
+        most_excluded=check.most_excluded,
+        against_design=check.against_design,
+        design=check.design,
+    )
 
 
 def _lock(check_id: Any) -> ConstructionCheck:
@@ -184,7 +193,7 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
         raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
     try:
         verdict = evaluate(asked, found, check.design)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="cannot_judge") from error
     entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
     entry.criterion = criterion_of(check)
@@ -193,7 +202,7 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
 def _refuse_stopped(check: ConstructionCheck) -> None:
     waiting = stopping(check)
     if waiting:
-        raise ValidationError(STOPPED, params={"asked": waiting[0].asked}, code="hold_point")
+        raise NotAllowedNowError(STOPPED % {"asked": waiting[0].asked})
 
 
 def _refuse_recheck(entry: CheckEntry) -> None:
@@ -204,15 +213,15 @@ def _refuse_recheck(entry: CheckEntry) -> None:
         raise ValidationError(OTHER_CHECK)
     _refuse_unless_failed(first)
     if not first.works.active().exists():
-        raise ValidationError(WORK_FIRST, code="work_first")
+        raise NotAllowedNowError(WORK_FIRST)
     if first.rechecked_by.active().exists():
-        raise ValidationError(DONE_AGAIN)
+        raise AlreadyDoneError(DONE_AGAIN)
 
 
 def _refuse_unless_failed(entry: CheckEntry) -> None:
     if not entry.is_active or entry.outcome != Outcome.FAILED:
         state = entry.get_outcome_display() if entry.is_active else entry.get_state_display()
-        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
+        raise NotAllowedNowError(NOT_FAILED % {"state": state.lower()})
 
 
 def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:

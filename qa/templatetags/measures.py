@@ -1,5 +1,6 @@
 """Measured values in templates: the person's units, never without a unit."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -8,11 +9,11 @@ from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, day, figure, format_rate, percent
+from core.calc.format import NOTHING, day, figure, format_rate, percent, whole
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 register = template.Library()
-for spoken in (figure, percent, day):
+for spoken in (figure, percent, day, whole):
     register.filter(spoken)
 
 
@@ -81,7 +82,7 @@ def unlocalized(value: float) -> str:
 
 
 @register.filter
-def months(numbers: list[int]) -> str:
+def months(numbers: Iterable[int]) -> str:
     """Months by name, as a year runs."""
     return ", ".join(str(MONTHS[number]) for number in sorted(numbers)) or "none"
 

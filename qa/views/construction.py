@@ -12,7 +12,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.paving import Traffic
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from qa.calc.check_model import HeaviestUse
+from qa.calc.check_progress import Outcome
 from qa.forms.construction import (
     CriterionForm,
     EntryForm,
@@ -21,15 +24,7 @@ from qa.forms.construction import (
     OwnCheckForm,
     WorkForm,
 )
-from qa.models import (
-    CheckEntry,
-    ConstructionCheck,
-    ConstructionRecord,
-    CorrectiveWork,
-    Outcome,
-    Surface,
-    Traffic,
-)
+from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Surface
 from qa.selectors.construction import CheckState, RecordState, record_state
 from qa.services import assembly, construction
 
@@ -50,7 +45,8 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     record = ConstructionRecord(surface=surface)
     foot = surface.traffic == Traffic.FOOT
-    initial = {"parts": assembly.usual_parts(surface), "heaviest_use": "foot" if foot else "vehicle"}
+    use = HeaviestUse.FOOT if foot else HeaviestUse.VEHICLE
+    initial = {"parts": lambda: assembly.usual_parts(surface), "heaviest_use": use}
     form = OpenRecordForm(request.POST or None, instance=record, initial=initial)
     return save_or_show(
         request,
@@ -85,9 +81,8 @@ def entry_recheck(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry | None) -> HttpResponse:
-    state, one = state_of(check, request.current.units)
     entry = CheckEntry(construction_check=check, rechecks=failed)
-    initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
+    initial = {"done_on": lambda: check.record.surface.site.today(), "where": failed.where if failed else ""}
     form = EntryForm(
         request.POST or None,
         request.FILES or None,
@@ -101,8 +96,8 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
         form,
         lambda: _store(request, entry, form),
         "qa/check_form.html",
+        page=lambda: _check_context(*state_of(check, request.current.units)),
         failed=failed,
-        **_check_context(state, one),
     )
 
 
@@ -213,7 +208,7 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     check = old.construction_check
     new = CheckEntry(construction_check=check)
-    found = old.reading if check.as_check.is_number else {"passed": "yes"}.get(old.outcome, "no")
+    found = old.reading if check.as_check.is_number else "yes" if old.outcome == Outcome.PASSED else "no"
     initial = {"reading": found, "where": old.where, "done_on": old.done_on, "note": old.note}
     form = EntryForm(
         request.POST or None,

@@ -11,8 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.paving import TestMethod
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
-from qa.calc.methods import METHODS, Method
+from qa.calc.methods import METHODS
+from qa.calc.rounds import Purpose
 from qa.forms.field_tests import form_for, values_of
 from qa.forms.rounds import RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
@@ -22,7 +24,6 @@ from qa.views.round_pages import (
     asked_factor,
     asked_method,
     guide_page,
-    next_place,
     round_page,
     start_values,
     test_template,
@@ -34,7 +35,7 @@ from qa.views.round_pages import (
 def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     round_ = TestRound(surface=surface)
-    usual = "acceptance" if surface.opens_later else "routine"
+    usual = Purpose.ACCEPTANCE if surface.opens_later else Purpose.ROUTINE
     initial = {"tested_on": surface.site.today(), "purpose": request.GET.get("purpose", usual)}
     form = RoundForm(request.POST or None, instance=round_, initial=initial, units=request.current.units)
     return save_or_show(
@@ -86,12 +87,14 @@ def round_void(request: PersonRequest, pk: UUID) -> HttpResponse:
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
-    units = request.current.units
-    location = request.GET.get("location", next_place(round_))
-    initial = {"location": location, **start_values(test, units, location)}
+    initial = {} if request.POST else start_values(test, request.current.units, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial)
     return save_or_show(
-        request, form, lambda: record(request, test), test_template(test), **guide_page(test, units)
+        request,
+        form,
+        lambda: record(request, test),
+        test_template(test),
+        page=lambda: guide_page(test, request.current.units),
     )
 
 
@@ -116,7 +119,7 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "lines": lines_of(test),
         "converted": converted_ranges(test),
         "finding": finding_of(test),
-        "facts": METHODS[Method(test.method)],
+        "facts": METHODS[TestMethod(test.method)],
     }
     return render(request, "qa/test_detail.html", context)
 

@@ -1,4 +1,4 @@
-/* The switchboard: a data- attribute on the page calls for its module, also in parts fetched later. */
+/* The switchboard: a data- attribute on the page calls for its module. */
 
 const DRAFTS = "form[data-edit-guard], [data-sign-in]" // comes last: what it fills in, the others must hear of
 
@@ -13,42 +13,28 @@ const MODULES = {
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
+  "[data-ask-again]": () => import("./ask-again.js"),
   "[data-print]": () => import("./print.js"),
 }
 
-const seen = Object.fromEntries(Object.keys(MODULES).map((selector) => [selector, new WeakSet()]))
-
-function unseen(scope, selector) {
-  const found = [...scope.querySelectorAll(selector)]
-  if (scope instanceof Element && scope.matches(selector)) found.unshift(scope)
-  const fresh = found.filter((element) => !seen[selector].has(element))
-  fresh.forEach((element) => seen[selector].add(element))
-  return fresh
-}
-
-async function enhanceEach(elements, load) {
+async function enhanceEach(selector, load) {
+  const elements = document.querySelectorAll(selector)
+  if (elements.length === 0) return
   const module = await load()
   elements.forEach((element) => module.enhance(element))
 }
 
 /** Each on its own: a module that fails to arrive must not take the others with it. */
-function enhanceAll(found) {
+function enhanceAll(selectors) {
   return Promise.all(
-    found.map(([selector, elements]) =>
-      enhanceEach(elements, MODULES[selector]).catch((error) => console.error(selector, error)),
+    selectors.map((selector) =>
+      enhanceEach(selector, MODULES[selector]).catch((error) => console.error(selector, error)),
     ),
   )
 }
 
-async function enhanceWithin(scope) {
-  const found = Object.keys(MODULES)
-    .map((selector) => [selector, unseen(scope, selector)])
-    .filter(([, elements]) => elements.length > 0)
-  await enhanceAll(found.filter(([selector]) => selector !== DRAFTS))
-  await enhanceAll(found.filter(([selector]) => selector === DRAFTS))
-}
-
-document.addEventListener("htmx:load", (event) => enhanceWithin(event.detail.elt))
-enhanceWithin(document).then(() => {
-  document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
-})
+enhanceAll(Object.keys(MODULES).filter((selector) => selector !== DRAFTS))
+  .then(() => enhanceAll([DRAFTS]))
+  .then(() => {
+    document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
+  })

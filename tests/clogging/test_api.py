@@ -24,6 +24,7 @@ from clogging.api import (
 from clogging.cleaning import chance_of_staying_above
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.trajectory import State, last_state, run_surface
+from core.errors import ImpossibleRecordError, OutdatedFitError
 
 from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring
 
@@ -63,18 +64,18 @@ def test_past_curve_meets_the_forecast_today():
 def test_dates_of_10_50_and_90_percent_lie_in_order_and_on_the_curve():
     seen = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=100.0, horizon_yr=30.0)
 
-    assert seen.t_p10_yr < seen.t_p50_yr < seen.t_p90_yr
-    at_half = np.interp(seen.t_p50_yr, seen.future.t_yr, seen.p_below)
-    assert at_half == pytest.approx(0.5, abs=0.01)
-    assert np.interp(seen.t_p50_yr, seen.future.t_yr, seen.future.median) == pytest.approx(100.0, rel=0.03)
+    early, even, late = (seen.first_reach_yr(level) for level in (0.1, 0.5, 0.9))
+    assert early < even < late
+    assert np.interp(even, seen.future.t_yr, seen.p_below) == pytest.approx(0.5, abs=0.01)
+    assert np.interp(even, seen.future.t_yr, seen.future.median) == pytest.approx(100.0, rel=0.03)
 
 
 def test_a_limit_that_is_never_reached_has_no_date_and_one_passed_has_today():
     never = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e-9)
     passed = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e9)
 
-    assert (never.t_p10_yr, never.t_p50_yr, never.t_p90_yr) == (None, None, None)
-    assert (passed.t_p10_yr, passed.t_p50_yr, passed.t_p90_yr) == (6.0, 6.0, 6.0)
+    assert [never.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [None, None, None]
+    assert [passed.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [6.0, 6.0, 6.0]
 
 
 def test_a_surface_without_tests_stands_in_the_middle_of_its_kind():
@@ -219,8 +220,34 @@ def test_a_fit_survives_json():
 def test_a_fit_of_another_schema_is_refused():
     stored = prior_fit().to_dict() | {"schema": 0}
 
-    with pytest.raises(ValueError, match="schema 0"):
+    with pytest.raises(OutdatedFitError, match="schema 0"):
         PortfolioFit.from_dict(stored)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"names": ["mu"]}, "this edition needs"),
+        ({"mode": [0.0]}, "has 1 parameters"),
+        ({"covariance_lower": [1.0]}, "parameters, this edition"),
+    ],
+)
+def test_a_fit_of_other_parameters_is_refused(change, message):
+    with pytest.raises(OutdatedFitError, match=message):
+        PortfolioFit.from_dict(prior_fit().to_dict() | change)
+
+
+@pytest.mark.parametrize("key", ["mode", "covariance_lower", "n_tests", "cleanings"])
+def test_a_fit_that_lacks_something_is_refused(key):
+    stored = {name: value for name, value in prior_fit().to_dict().items() if name != key}
+
+    with pytest.raises(OutdatedFitError, match=f"lacks {key}"):
+        PortfolioFit.from_dict(stored)
+
+
+def test_no_fit_at_all_is_refused():
+    with pytest.raises(OutdatedFitError, match="schema None"):
+        PortfolioFit.from_dict({})
 
 
 def test_a_portfolio_without_tests_returns_the_prior():
@@ -247,7 +274,7 @@ BAD = {
 
 @pytest.mark.parametrize("message", BAD)
 def test_what_cannot_be_is_refused_with_the_value(message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(ImpossibleRecordError, match=message):
         forecast_surface(
             SurfaceHistory("picp", Conditions(), BAD[message]), FIT, now_yr=9.0, limit_mm_h=250.0
         )
@@ -267,5 +294,5 @@ def test_a_forecast_from_before_the_last_event_is_refused():
     ],
 )
 def test_surfaces_that_cannot_be_are_refused(change, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(ImpossibleRecordError, match=message):
         fit_portfolio([PLAIN._replace(**change)])

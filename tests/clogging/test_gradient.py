@@ -15,9 +15,9 @@ STORY = SurfaceHistory(
     "concrete_grid",
     Conditions(3.0, True, True, True, 2),
     (
-        RoundEvent(0.0, "double_ring", (SpotTest(700.0, ">"), SpotTest(300.0, "=", "a"))),
+        RoundEvent(0.0, "square_double_ring", (SpotTest(700.0, ">"), SpotTest(300.0, "=", "a"))),
         CleaningEvent(0.9, "broom", 0.7, True),
-        RoundEvent(1.0, "double_ring", (SpotTest(250.0, "<", "a"), SpotTest(300.0), SpotTest(280.0))),
+        RoundEvent(1.0, "square_double_ring", (SpotTest(250.0, "<", "a"), SpotTest(300.0), SpotTest(280.0))),
         CleaningEvent(2.0, "joint_refill", 0.5, True),
         CleaningEvent(2.0, "rejoint_resin", 1.0, False),
         RoundEvent(2.0, "flooding", (SpotTest(90.0, "<"), SpotTest(110.0), SpotTest(80.0, "=", "a"))),

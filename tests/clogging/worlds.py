@@ -64,7 +64,7 @@ BOUNDED = SurfaceHistory(
         RoundEvent(2.0, "ring", (SpotTest(3000.0), SpotTest(9000.0, ">"), SpotTest(50.0, "<"))),
         RoundEvent(3.0, "flooding", (SpotTest(20.0, "<"),)),
         CleaningEvent(3.5, "mill", 1.0, False),
-        RoundEvent(4.0, "double_ring", (SpotTest(500.0),)),
+        RoundEvent(4.0, "square_double_ring", (SpotTest(500.0),)),
     ),
 )
 

@@ -12,15 +12,16 @@ from statistics import median
 import pytest
 
 from core.calc import units
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
+from core.calc.units import UnitSystem
 from qa.calc import counts, decay, gradation, hydraulics, methods
-from qa.calc.deviations import Bound
 from qa.calc.limits import PRESETS, is_below, limit_from_design_rain
-from qa.calc.methods import FloodRun, Method, MethodRate
+from qa.calc.methods import FloodRun, MethodRate
 from qa.calc.ring import (
     PROCEDURES,
     Ending,
     RingReading,
-    UnitSystem,
     evaluate_ring,
     required_test_mass,
     ring_rate,
@@ -396,7 +397,7 @@ LI_2013 = "Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152"
 
 
 def converted():
-    return methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 20_000))
+    return methods.to_ring_test(MethodRate(TestMethod.FALLING_HEAD, 20_000))
 
 
 METHOD_ROWS = [

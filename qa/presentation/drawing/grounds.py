@@ -3,8 +3,8 @@
 from math import sin
 from random import Random
 
+from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.frame import Frame
-from qa.presentation.drawing.record import LayerKind
 from qa.presentation.drawing.svg import element
 
 

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
-from qa.calc.counts import EDGE_STRIP_M, Point, SurfacePlan, Zone
+from core.errors import ImpossibleRecordError
+from qa.calc.counts import EDGE_STRIP_M, Zone
+from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.svg import element, outline, text, text_node
 
@@ -19,7 +21,6 @@ _HIGHEST = 420.0
 _RING = 8.0
 _ARROW_EVERY = 46.0
 _ROW = 19.0
-_ZONE_WORDS = {Zone.EDGE: "edge strip", Zone.INTERIOR: "interior", Zone.LOW: "low spot"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,9 @@ def draw_plan(
     css_variables: bool = True,
     id_prefix: str = "plan",
 ) -> str:
-    """The plan as SVG text with a title and a description in words. Raises ValueError for an unusable outline.
+    """The plan as SVG text with a title and a description in words.
+
+    Raises ImpossibleRecordError for an outline that encloses nothing.
 
     jointed: whether the surface is laid of units, or is one piece of bound or loose stone.
     """
@@ -83,7 +86,9 @@ def _view(plan: SurfacePlan) -> _View:
     xs, ys = zip(*plan.outline, strict=True)
     across, up = max(xs) - min(xs), max(ys) - min(ys)
     if across <= 0 or up <= 0:
-        raise ValueError("The outline has no area: its corners lie on one line. Check their metres.")
+        raise ImpossibleRecordError(
+            "The outline has no area: its corners lie on one line. Check their metres."
+        )
     scale = min((WIDTH - _LEFT - _RIGHT) / across, _HIGHEST / up)
     spare = (WIDTH - _LEFT - _RIGHT - across * scale) / 2 / scale
     return _View(scale, min(xs) - spare, max(ys), up * scale)
@@ -125,6 +130,10 @@ def _edge_strip(plan: SurfacePlan, view: _View, paint: Paint, id_prefix: str) ->
             )
         )  # fmt: skip
     return element("g", *lines, clip_path=f"url(#{id_prefix}-shape)", opacity="0.6") if lines else ""
+
+
+def _short(zone: Zone) -> str:
+    return zone.in_sentence.partition(",")[0]
 
 
 def _run_on_sides(plan: SurfacePlan, view: _View) -> list[tuple[Point, Point]]:
@@ -230,7 +239,7 @@ def _legend(
 ) -> tuple[str, float]:
     rows = []
     for zone in (z for z in Zone if any(mark.zone is z for mark in marks)):
-        said = text(f"test location, {_ZONE_WORDS[zone]}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
+        said = text(f"test location, {_short(zone)}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
         rows.append(_ring(_LEFT + 2, y, zone, paint) + said)
         y += _ROW
     if plan.run_on_edges:
@@ -266,5 +275,5 @@ def _in_words(plan: SurfacePlan, marks: Sequence[Mark]) -> str:
         said.append("Its low point is marked.")
     for mark in marks:
         note = f", {mark.note}" if mark.note else ""
-        said.append(f"Location {mark.label}: {_ZONE_WORDS[mark.zone]}{note}.")
+        said.append(f"Location {mark.label}: {_short(mark.zone)}{note}.")
     return " ".join(said)

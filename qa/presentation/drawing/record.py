@@ -1,36 +1,12 @@
 """A build-up as the record has it: plain values from which the cross-section is drawn."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite
 
-from qa.calc.surface_types import SurfaceType
+from core.calc.paving import SurfaceType
+from core.errors import ImpossibleRecordError, IncompleteRecordError
+from qa.calc.buildups import LayerKind
 
-
-class LayerKind(StrEnum):
-    """What a layer is for."""
-
-    SURFACE_COURSE = "surface_course"
-    JOINT_FILL = "joint_fill"
-    BEDDING = "bedding"
-    BASE = "base"
-    SUBBASE = "subbase"
-    GEOTEXTILE = "geotextile"
-    LINER = "liner"
-    SUBGRADE = "subgrade"
-
-
-KIND_NAMES = {
-    LayerKind.SURFACE_COURSE: "Surface",
-    LayerKind.JOINT_FILL: "Joint fill",
-    LayerKind.BEDDING: "Bedding",
-    LayerKind.BASE: "Base",
-    LayerKind.SUBBASE: "Subbase",
-    LayerKind.GEOTEXTILE: "Geotextile",
-    LayerKind.LINER: "Liner",
-    LayerKind.SUBGRADE: "Subgrade",
-}
-SHEETS = frozenset({LayerKind.GEOTEXTILE, LayerKind.LINER})
 STACKED = frozenset({LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE})
 
 
@@ -52,15 +28,19 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Overflow:
-    """A pipe that takes what rises above its invert; height from the top of the subgrade."""
+    """A pipe that takes what rises above its invert; height from the top of the subgrade.
+
+    holds_mm: water that stays below the invert, mm over the paved area; None where it is not known.
+    """
 
     invert_above_subgrade_mm: float
     diameter_mm: float
+    holds_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class BuildUp:
-    """A surface from the top down. Raises ValueError when a value cannot be drawn.
+    """A surface from the top down. Raises UnusableRecordError when a value cannot be drawn.
 
     unit_length_mm, joint_width_mm: of pavers and grids; typical ones are drawn where None.
     reuse_depth_mm: depth of water kept for irrigation, from the bottom of the stone.
@@ -76,7 +56,7 @@ class BuildUp:
     def __post_init__(self) -> None:
         """Refuse what has no picture."""
         if not self.stacked:
-            raise ValueError(
+            raise IncompleteRecordError(
                 "The build-up has no layer with a thickness. Record at least the surface course."
             )
         for layer in self.layers:
@@ -97,50 +77,41 @@ class BuildUp:
         """The uppermost layer of a kind."""
         return next((layer for layer in self.layers if layer.kind is kind), None)
 
-    def holds_mm(self, height_mm: float) -> float | None:
-        """Water in the voids up to a height above the subgrade, in mm; None where a porosity is missing."""
-        held, bottom = 0.0, 0.0
-        for layer in reversed(self.stacked):
-            wet = min(layer.thickness_mm, height_mm - bottom)
-            if wet <= 0:
-                break
-            if layer.porosity is None:
-                return None
-            held += wet * layer.porosity
-            bottom += layer.thickness_mm
-        return held
-
     def _refuse_bad_water(self) -> None:
         heights = {"reuse depth": self.reuse_depth_mm}
         if self.overflow:
             heights["overflow invert"] = self.overflow.invert_above_subgrade_mm
             if not 0 < self.overflow.diameter_mm <= 2000:
-                raise ValueError(
+                raise ImpossibleRecordError(
                     f"An overflow pipe of {self.overflow.diameter_mm:g} mm cannot be drawn. "
                     "Enter its diameter between 1 and 2000 mm."
                 )
         for name, height in heights.items():
             if height is not None and not 0 <= height <= self.depth_mm:
-                raise ValueError(
+                raise ImpossibleRecordError(
                     f"The {name} of {height:g} mm lies outside the build-up of {self.depth_mm:g} mm. "
                     "Enter a height above the subgrade within the layers."
                 )
 
 
 def _refuse_bad_layer(layer: Layer) -> None:
-    name = KIND_NAMES[layer.kind].lower()
+    name = layer.kind.in_sentence
     thick = layer.thickness_mm
     needs_thickness = layer.kind in STACKED or layer.kind is LayerKind.JOINT_FILL
     if not isfinite(thick) or thick < 0 or (needs_thickness and thick == 0) or thick > 10_000:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The {name} has a thickness of {thick:g} mm. Enter more than 0 and at most 10000 mm."
         )
     if layer.porosity is not None and not 0 <= layer.porosity < 1:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The {name} has a porosity of {layer.porosity:g}. Enter a share of the volume, such as 0.40."
         )
     low, high = layer.stone_min_mm, layer.stone_max_mm
     if (low is not None and not low >= 0) or (high is not None and not high > 0):
-        raise ValueError(f"The {name} has a stone size that is not a positive number. Enter it in mm.")
+        raise ImpossibleRecordError(
+            f"The {name} has a stone size that is not a positive number. Enter it in mm."
+        )
     if low is not None and high is not None and low > high:
-        raise ValueError(f"The {name} has stone from {low:g} to {high:g} mm. Enter the smaller size first.")
+        raise ImpossibleRecordError(
+            f"The {name} has stone from {low:g} to {high:g} mm. Enter the smaller size first."
+        )

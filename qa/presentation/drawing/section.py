@@ -7,6 +7,7 @@ The drawing is 360 units wide with lettering of 12 units or more, so it reads on
 from dataclasses import dataclass
 
 from core.calc.units import UnitSystem
+from qa.calc.buildups import SHEETS, LayerKind
 from qa.presentation.drawing.courses import JOINT_AT, draw_course, stone_sizes
 from qa.presentation.drawing.frame import COARSE, FINE, Box, Frame, draw_stones
 from qa.presentation.drawing.grounds import draw_boundary, draw_sheet, draw_soil
@@ -18,7 +19,7 @@ from qa.presentation.drawing.margins import (
     measure_callout,
 )
 from qa.presentation.drawing.palette import Paint
-from qa.presentation.drawing.record import SHEETS, STACKED, BuildUp, Layer, LayerKind, Overflow
+from qa.presentation.drawing.record import STACKED, BuildUp, Layer, Overflow
 from qa.presentation.drawing.svg import element, text_node
 from qa.presentation.drawing.water import (
     draw_pipe,
@@ -178,6 +179,6 @@ def _wrap(build_up: BuildUp, system: UnitSystem, prefix: str, height: float, par
         role="img",
         aria_labelledby=f"{prefix}-title",
         aria_describedby=f"{prefix}-desc",
-        font_family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif",
+        font_family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', 'Libertinus Serif', sans-serif",
         font_size="12",
     )

@@ -1,26 +1,22 @@
 """The section in words: what stands beside each layer, and the description read aloud."""
 
-from core.calc.units import MM_PER_IN, UnitSystem
-from qa.calc.surface_types import SURFACE_NAMES
-from qa.presentation.drawing.record import KIND_NAMES, SHEETS, BuildUp, Layer, LayerKind
+from core.calc.format import figure, percent
+from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from qa.calc.buildups import SHEETS, LayerKind
+from qa.presentation.drawing.record import BuildUp, Layer
 
 _NBSP = "\u00a0"
 Lines = tuple[str, str, str]  # heading, material, values
 
 
 def length_text(length_mm: float, system: UnitSystem) -> str:
-    """A length with its unit: whole millimetres, or inches to a tenth, below 1 inch to a hundredth."""
-    if system is UnitSystem.US:
-        return f"{length_number(length_mm, system)}{_NBSP}in"
-    return f"{length_number(length_mm, system)}{_NBSP}mm"
+    """A length with its unit, in the figures that pages and tables give it."""
+    return f"{length_number(length_mm, system)}{_NBSP}{unit_of(Quantity.SHORT_LENGTH, system)}"
 
 
 def length_number(length_mm: float, system: UnitSystem) -> str:
     """The same without the unit."""
-    if system is UnitSystem.US:
-        inches = length_mm / MM_PER_IN
-        return f"{inches:.2f}" if inches < 0.995 else f"{inches:.1f}".removesuffix(".0")
-    return f"{length_mm:.0f}" if length_mm >= 10 else f"{length_mm:.1f}".removesuffix(".0")
+    return figure(to_display(length_mm, Quantity.SHORT_LENGTH, system).value)
 
 
 def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
@@ -29,10 +25,10 @@ def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
     if layer.thickness_mm > 0 and layer.kind not in SHEETS and layer.kind is not LayerKind.SUBGRADE:
         values.append(length_text(layer.thickness_mm, system))
     if layer.porosity is not None:
-        values.append(f"{layer.porosity * 100:.0f}{_NBSP}%{_NBSP}voids")
+        values.append(f"{percent(layer.porosity)}{_NBSP}voids")
     if layer.stone_max_mm:
         values.append(_stone_text(layer, system))
-    return KIND_NAMES[layer.kind], _kept_together(layer.material), " · ".join(values)
+    return layer.kind.label, _kept_together(layer.material), " · ".join(values)
 
 
 def _kept_together(material: str) -> str:
@@ -56,29 +52,18 @@ def overflow_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
     place = (
         f"{length_text(pipe.diameter_mm, system)} pipe, invert {length_text(invert, system)} above subgrade"
     )
-    return "Overflow", place, _held_text(build_up, invert, "stays below", system)
+    held = f"{length_text(pipe.holds_mm, system)} of water stays below" if pipe.holds_mm else ""
+    return "Overflow", place, held
 
 
 def reuse_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
-    """Heading and values of the water kept for reuse."""
-    depth = build_up.reuse_depth_mm or 0.0
-    return (
-        "Kept for reuse",
-        f"to {length_text(depth, system)} above subgrade",
-        _held_text(build_up, depth, "kept", system),
-    )
-
-
-def _held_text(build_up: BuildUp, height_mm: float, verb: str, system: UnitSystem) -> str:
-    held = build_up.holds_mm(height_mm)
-    if held is None or height_mm == 0:
-        return ""
-    return f"{length_text(held, system)} of water {verb}"
+    """Heading and height of the water kept for reuse."""
+    return "Kept for reuse", f"to {length_text(build_up.reuse_depth_mm or 0.0, system)} above subgrade", ""
 
 
 def title_of(build_up: BuildUp) -> str:
     """Name of the drawing."""
-    return f"Cross-section, {SURFACE_NAMES[build_up.surface_type]}"
+    return f"Cross-section, {build_up.surface_type.in_sentence}"
 
 
 def describe(build_up: BuildUp, system: UnitSystem) -> str:

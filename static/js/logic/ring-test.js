@@ -56,9 +56,11 @@ export function boundSign(ending) {
   return SIGN[ending] ?? ""
 }
 
-/** Three digits, as rates are shown. */
+/** Three digits, as rates are shown once they are stored: no powers of ten, a narrow space between thousands. */
 export function threeDigits(rate) {
-  return Number(rate.toPrecision(3)).toLocaleString("en", { useGrouping: false, maximumSignificantDigits: 4 })
+  const shown = Number(rate.toPrecision(3))
+  if (Math.abs(shown) < 10_000) return shown.toFixed(10).replace(/\.?0+$/, "")
+  return shown.toLocaleString("en", { maximumFractionDigits: 0 }).replaceAll(",", "\u202f")
 }
 
 /** The mean of a second test with the first at the spot, in words; null without a first one. */

@@ -10,7 +10,7 @@ from django.core.files.base import File
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import ExifTags, Image, PngImagePlugin
 
-from core.calc.file_kinds import Kind, download_name, plain_name
+from core.calc.file_kinds import MediaType, download_name, plain_name
 from core.services import uploads
 from core.services.uploads import accept
 
@@ -39,7 +39,9 @@ def reopened(accepted):
     return Image.open(BytesIO(accepted.content))
 
 
-@pytest.mark.parametrize(("form", "kind"), [("JPEG", Kind.JPEG), ("PNG", Kind.PNG), ("WEBP", Kind.WEBP)])
+@pytest.mark.parametrize(
+    ("form", "kind"), [("JPEG", MediaType.JPEG), ("PNG", MediaType.PNG), ("WEBP", MediaType.WEBP)]
+)
 def test_a_photo_is_told_by_its_content_whatever_it_is_called(form, kind):
     accepted = accept(sent(photo(form), "report.exe", "application/octet-stream"))
 
@@ -157,7 +159,7 @@ PDF = b"%PDF-1.7\n1 0 obj<<>>endobj\ntrailer<<>>\n%%EOF\n"
 def test_a_pdf_is_kept_as_it_is():
     accepted = accept(sent(PDF, "sieve.pdf", "text/html"))
 
-    assert (accepted.kind, accepted.content, accepted.thumbnail) == (Kind.PDF, PDF, b"")
+    assert (accepted.kind, accepted.content, accepted.thumbnail) == (MediaType.PDF, PDF, b"")
 
 
 @pytest.mark.parametrize("content", [b"%PDF-1.7\nno end", b"%PDF-9.9\n%%EOF", b"%PDF-<html>%%EOF"])
@@ -186,10 +188,10 @@ def test_a_name_is_only_text_without_folders_or_marks(given, shown):
 @pytest.mark.parametrize(
     ("name", "kind", "handed_out"),
     [
-        ("joint.jpg", Kind.JPEG, "joint.jpg"),
-        ("JOINT.JPG", Kind.JPEG, "JOINT.jpg"),
-        ("page.html", Kind.JPEG, "page.html.jpg"),
-        ("sieve", Kind.PDF, "sieve.pdf"),
+        ("joint.jpg", MediaType.JPEG, "joint.jpg"),
+        ("JOINT.JPG", MediaType.JPEG, "JOINT.jpg"),
+        ("page.html", MediaType.JPEG, "page.html.jpg"),
+        ("sieve", MediaType.PDF, "sieve.pdf"),
     ],
 )
 def test_a_file_is_handed_out_under_a_name_that_ends_as_what_it_is(name, kind, handed_out):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import (
     AgreedCare,
     Levels,
@@ -15,7 +16,6 @@ from maintenance.calc.actions import (
     SurfaceStatus,
     advise,
     choose,
-    first_crossing,
     keep_open,
     state_of,
 )
@@ -41,7 +41,7 @@ FINE = SurfaceStatus(
 
 def option(method="vacuum", stays=0.9, cost="450.00", a_year="180.00"):
     return Option(
-        method, method.title(), 900.0, 2.5, stays, Decimal(cost), Decimal(a_year) if a_year else None
+        CleaningMethod(method), 900.0, 2.5, stays, Decimal(cost), Decimal(a_year) if a_year else None
     )
 
 
@@ -66,53 +66,10 @@ def test_a_surface_is_told_by_its_worst_state(changes, state):
     assert state_of(replace(FINE, **changes), LEVELS) == state
 
 
-POINTS = st.lists(st.tuples(st.floats(0.01, 1.0), st.floats(0.0, 1.0)), min_size=1, max_size=30)
-
-
-def curve_of(points):
-    times, at = [], 0.0
-    for step, _ in points:
-        times.append(at)
-        at += step
-    return times, [share for _, share in points]
-
-
-@given(points=POINTS, level=st.floats(0.01, 0.99))
-def test_the_first_crossing_is_on_the_curve_and_nothing_before_it_reaches_the_level(points, level):
-    times, shares = curve_of(points)
-
-    crossing = first_crossing(times, shares, level)
-
-    if crossing is None:
-        assert max(shares) < level
-    else:
-        assert times[0] <= crossing <= times[-1]
-        assert all(share < level for time, share in zip(times, shares, strict=True) if time < crossing)
-
-
-@given(points=POINTS, low=st.floats(0.01, 0.99), high=st.floats(0.01, 0.99))
-def test_a_higher_level_is_never_reached_earlier(points, low, high):
-    times, shares = curve_of(points)
-    low, high = sorted((low, high))
-
-    early, late = first_crossing(times, shares, low), first_crossing(times, shares, high)
-
-    assert late is None or (early is not None and early <= late)
-
-
-def test_the_crossing_lies_on_the_straight_line_between_points():
-    assert first_crossing([0.0, 1.0, 2.0], [0.0, 0.2, 0.6], 0.5) == pytest.approx(1.75)
-
-
-def test_no_curve_has_no_crossing():
-    assert first_crossing([], [], 0.5) is None
-
-
 OPTIONS = st.lists(
     st.builds(
         Option,
         method=st.sampled_from(ROUTINE + RESTORING),
-        name=st.just("It"),
         rate_after_mm_h=st.floats(1.0, 5000.0),
         years_until_limit=st.floats(0.0, 10.0) | st.none(),
         share_staying_above=st.floats(0.0, 1.0),

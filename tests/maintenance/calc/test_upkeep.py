@@ -1,7 +1,7 @@
 import pytest
 
-from maintenance.calc.upkeep import upkeep_of
-from qa.calc.surface_types import SurfaceType
+from core.calc.paving import SurfaceType
+from maintenance.calc.upkeep import BY_TYPE, upkeep_of
 
 
 @pytest.mark.parametrize("kind", SurfaceType)
@@ -14,11 +14,15 @@ def test_every_surface_type_has_advice_of_its_own_with_a_source(kind):
     assert own
 
 
+def test_advice_is_kept_for_surface_types_alone():
+    assert set(BY_TYPE) == set(SurfaceType)
+
+
 def test_no_type_is_told_to_grind_fines_into_porous_material():
     for kind in ("pervious_concrete", "porous_asphalt"):
         assert any("no mechanical broom" in piece.advice for piece in upkeep_of(kind))
 
 
 def test_an_unknown_type_is_refused():
-    with pytest.raises(KeyError):
+    with pytest.raises(ValueError, match="lawn"):
         upkeep_of("lawn")

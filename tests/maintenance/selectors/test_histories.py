@@ -5,12 +5,19 @@ from datetime import date
 import pytest
 
 from clogging import api
-from maintenance.selectors.histories import MODEL_METHODS, histories_of
+from core.calc.paving import TestMethod
+from maintenance.selectors.histories import histories_of
 from maintenance.selectors.records import record_of
-from qa.calc.methods import METHODS, Gives, Method
+from qa.calc.methods import METHODS, Gives
 from qa.models import InfiltrationTest
 from qa.services import rounds
-from tests.factories import CleaningFactory, InfiltrationTestFactory, LocationFactory, RoundFactory
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    LocationFactory,
+    RoundFactory,
+    field_readings,
+)
 
 FLOOD = {
     "dam_tight": True,
@@ -19,7 +26,7 @@ FLOOD = {
 
 
 def record(firm, round_, method, readings):
-    test = InfiltrationTest(round=round_, method=method, spot="gate", readings=readings)
+    test = InfiltrationTest(round=round_, method=method, spot="gate", readings=field_readings(readings))
     return rounds.record_test(test=test, by=firm.technician)
 
 
@@ -29,14 +36,13 @@ def events_of(firm):
 
 
 def test_the_model_knows_every_recordable_method_that_gives_a_rate():
-    assert set(MODEL_METHODS.values()) == set(api.TEST_METHODS)
-    assert {m for m, facts in METHODS.items() if facts.gives is Gives.RATE} == set(MODEL_METHODS)
+    assert {m for m, facts in METHODS.items() if facts.gives is Gives.RATE} == set(api.TEST_METHODS)
 
 
 def test_each_method_is_an_event_of_its_own_with_the_rate_as_measured(firm):
     round_ = RoundFactory(surface=firm.surface)
     ring = InfiltrationTestFactory(round=round_)
-    record(firm, round_, Method.FLOODING, FLOOD)
+    record(firm, round_, TestMethod.FLOODING, FLOOD)
 
     events = events_of(firm)
 
@@ -49,8 +55,8 @@ def test_each_method_is_an_event_of_its_own_with_the_rate_as_measured(firm):
 @pytest.mark.parametrize(
     ("method", "readings"),
     [
-        (Method.SPREADING_AREA, {"volume": 10.0, "wetted_area": 2.0}),
-        (Method.OUTFLOW_METER, {"outlet_only_s": 2.0, "frozen": False, "runs": [{"outflow_s": 12.0}]}),
+        (TestMethod.SPREADING_AREA, {"volume": 10.0, "wetted_area": 2.0}),
+        (TestMethod.OUTFLOW_METER, {"outlet_only_s": 2.0, "frozen": False, "runs": [{"outflow_s": 12.0}]}),
     ],
 )
 def test_screening_and_relative_results_never_reach_the_model(firm, method, readings):
@@ -58,7 +64,7 @@ def test_screening_and_relative_results_never_reach_the_model(firm, method, read
 
     assert events_of(firm) == ()
     (item,) = record_of(firm.surface, None)
-    assert (item.mean_mm_h, item.others) == (None, [METHODS[method].name])
+    assert (item.mean_mm_h, item.others) == (None, [method.in_sentence])
 
 
 def test_two_rounds_of_one_day_by_one_method_are_one_event(firm):

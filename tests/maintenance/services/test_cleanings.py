@@ -7,7 +7,8 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
-from maintenance.models import CleaningEvent, CleaningMethod, MethodTerms
+from core.calc.paving import CleaningMethod
+from maintenance.models import CleaningEvent, MethodTerms
 from maintenance.services import cleanings
 from qa.models import Surface
 from tests.factories import (

@@ -2,9 +2,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.bounds import Bound
 from core.calc.units import UnitSystem
 from qa.calc.acceptance import Judgement, judge_acceptance
-from qa.calc.deviations import Bound
 from qa.calc.limits import PRESETS, Agreed, governing_acceptance, limit_from_design_rain
 from qa.calc.rounds import Summary
 

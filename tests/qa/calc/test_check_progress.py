@@ -1,5 +1,7 @@
 import pytest
 
+from core.calc.paving import SurfaceType
+from qa.calc.check_model import Stage
 from qa.calc.check_progress import (
     CheckStatus,
     Noted,
@@ -10,8 +12,7 @@ from qa.calc.check_progress import (
     stage_progress,
     status_of,
 )
-from qa.calc.checks import Stage, checks_for
-from qa.calc.surface_types import SurfaceType
+from qa.calc.checks import checks_for
 
 P, F, W, N = Outcome.PASSED, Outcome.FAILED, Outcome.WAIVED, Outcome.NOT_NEEDED
 

@@ -4,10 +4,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.calc.checks import STAGE_ORDER, Stage, Traffic, checks_for, evaluate, waiting_hold_points
+from core.calc.paving import SurfaceType
+from core.errors import UnusableRecordError
+from qa.calc.check_model import STAGE_ORDER, HeaviestUse, Stage, evaluate, waiting_hold_points
+from qa.calc.checks import checks_for
 from qa.calc.checks_ground import overlap_needed_mm
-from qa.calc.sources import Status
-from qa.calc.surface_types import SurfaceType
+from qa.calc.sources import SourceStatus
 
 
 def check(key, kind=SurfaceType.PICP, **options):
@@ -15,9 +17,9 @@ def check(key, kind=SurfaceType.PICP, **options):
 
 
 @pytest.mark.parametrize("kind", SurfaceType)
-@pytest.mark.parametrize("traffic", Traffic)
-def test_every_assembly_runs_from_the_ground_up_with_one_check_a_key(kind, traffic):
-    checks = checks_for(kind, traffic)
+@pytest.mark.parametrize("use", HeaviestUse)
+def test_every_assembly_runs_from_the_ground_up_with_one_check_a_key(kind, use):
+    checks = checks_for(kind, use)
 
     places = [STAGE_ORDER.index(c.stage) for c in checks]
     assert places == sorted(places)
@@ -95,7 +97,7 @@ def test_a_yes_or_no_is_judged_as_answered():
     ],
 )
 def test_an_answer_of_the_wrong_kind_is_refused(key, reading, design, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         evaluate(check(key), reading, design)
 
 
@@ -109,9 +111,9 @@ def test_work_waits_for_hold_points_of_earlier_stages_only():
 
 
 def test_foot_traffic_takes_thinner_units():
-    assert check("unit_thickness", traffic=Traffic.FOOT).least == 60
-    assert check("unit_thickness", traffic=Traffic.VEHICLE).least == 80
-    assert check("resin_depth", SurfaceType.RESIN_BOUND, traffic=Traffic.FOOT).least == 15
+    assert check("unit_thickness", use=HeaviestUse.FOOT).least == 60
+    assert check("unit_thickness", use=HeaviestUse.VEHICLE).least == 80
+    assert check("resin_depth", SurfaceType.RESIN_BOUND, use=HeaviestUse.FOOT).least == 15
 
 
 @pytest.mark.parametrize(
@@ -130,7 +132,7 @@ def test_softer_soil_never_asks_for_less_overlap(first, second):
 
 
 def test_a_negative_cbr_is_refused():
-    with pytest.raises(ValueError, match="CBR cannot be negative, got -1"):
+    with pytest.raises(UnusableRecordError, match="CBR cannot be negative, got -1"):
         overlap_needed_mm(-1)
 
 
@@ -145,5 +147,5 @@ def test_a_negative_cbr_is_refused():
     ],
 )
 def test_trade_knowledge_without_a_source_is_marked_so(kind, key):
-    assert check(key, kind).source.status is Status.COMMON_PRACTICE
+    assert check(key, kind).source.status is SourceStatus.COMMON_PRACTICE
     assert "no source" in check(key, kind).source.note

@@ -4,11 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.bounds import Bound
+from core.calc.paving import TestMethod
 from core.calc.units import L_PER_GAL, M2_PER_FT2, UnitSystem
-from qa.calc.deviations import Bound
+from core.errors import UnusableRecordError
 from qa.calc.field_tests import FIELD_TESTS, Measures, evaluate_field_test
-from qa.calc.methods import METHODS, Gives, Method
+from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending
+from tests.factories import field_readings
 
 SI, US = UnitSystem.SI, UnitSystem.US
 LENGTHS = st.floats(10, 2000)
@@ -30,13 +33,17 @@ FRAME = {"length": 600.0, "width": 600.0, "volume": 18.0, "elapsed_s": 180.0}
 SPREAD = {"volume": 10.0, "wetted_area": 1.8, "reference": None}
 OUTFLOW = {"outlet_only_s": 2.0, "frozen": False, "runs": [{"outflow_s": 12.0}]}
 SOUND = {
-    Method.FALLING_HEAD: FALLING,
-    Method.SQUARE_DOUBLE_RING: SQUARE,
-    Method.FLOODING: FLOOD,
-    Method.FRAME: FRAME,
-    Method.SPREADING_AREA: SPREAD,
-    Method.OUTFLOW_METER: OUTFLOW,
+    TestMethod.FALLING_HEAD: FALLING,
+    TestMethod.SQUARE_DOUBLE_RING: SQUARE,
+    TestMethod.FLOODING: FLOOD,
+    TestMethod.FRAME: FRAME,
+    TestMethod.SPREADING_AREA: SPREAD,
+    TestMethod.OUTFLOW_METER: OUTFLOW,
 }
+
+
+def judged(method, readings, *more):
+    return evaluate_field_test(method, field_readings(readings), *more)
 
 
 def in_us(method, readings):
@@ -56,18 +63,18 @@ def in_us(method, readings):
     return turned(test.fixed, readings) | ({"runs": runs} if runs else {})
 
 
-def test_every_method_but_the_ring_and_the_cylinder_can_be_recorded():
-    assert set(FIELD_TESTS) == set(Method) - {Method.RING} == set(SOUND)
+def test_every_method_but_the_ring_is_recorded_by_its_entries():
+    assert set(FIELD_TESTS) == set(TestMethod) - {TestMethod.RING} == set(SOUND)
 
 
 @pytest.mark.parametrize("method", SOUND)
 def test_a_sound_test_has_no_departures(method):
-    assert evaluate_field_test(method, SOUND[method], SI).deviations == ()
+    assert judged(method, SOUND[method], SI).deviations == ()
 
 
 @pytest.mark.parametrize("method", SOUND)
 def test_only_methods_that_give_a_rate_have_one(method):
-    outcome = evaluate_field_test(method, SOUND[method], SI)
+    outcome = judged(method, SOUND[method], SI)
 
     assert (outcome.rate_mm_h is not None) == (METHODS[method].gives is Gives.RATE)
     assert (outcome.own_value is None) == (METHODS[method].gives is Gives.RATE)
@@ -75,9 +82,9 @@ def test_only_methods_that_give_a_rate_have_one(method):
 
 @pytest.mark.parametrize("method", SOUND)
 def test_the_same_test_in_us_units_gives_the_same_result(method):
-    si = evaluate_field_test(method, SOUND[method], SI)
+    si = judged(method, SOUND[method], SI)
 
-    us = evaluate_field_test(method, in_us(method, SOUND[method]), US)
+    us = judged(method, in_us(method, SOUND[method]), US)
 
     assert us.rate_mm_h == (None if si.rate_mm_h is None else pytest.approx(si.rate_mm_h, rel=1e-12))
     assert us.own_value == (None if si.own_value is None else pytest.approx(si.own_value, rel=1e-12))
@@ -87,25 +94,25 @@ def test_a_falling_head_gives_darcys_conductivity():
     """k = aL/(At)·ln(h1/h2), Darcy's law for a falling head; arithmetic from the formula."""
     expected = (pi / 4 * 100**2 * 80) / (pi / 4 * 150**2 * 33) * log(2) * 3600
 
-    assert evaluate_field_test(Method.FALLING_HEAD, FALLING, SI).rate_mm_h == pytest.approx(expected)
+    assert judged(TestMethod.FALLING_HEAD, FALLING, SI).rate_mm_h == pytest.approx(expected)
 
 
 def test_twenty_millimetres_in_four_minutes_are_300_mm_h():
-    assert evaluate_field_test(Method.SQUARE_DOUBLE_RING, SQUARE, SI).rate_mm_h == pytest.approx(300)
+    assert judged(TestMethod.SQUARE_DOUBLE_RING, SQUARE, SI).rate_mm_h == pytest.approx(300)
 
 
 def test_a_drop_marked_in_inches_counts_as_20_mm():
     readings = {"inner_side": 39.4, "drop": 0.79, "outer_level": True, "runs": [{"elapsed_s": 240.0}]}
 
-    assert evaluate_field_test(Method.SQUARE_DOUBLE_RING, readings, US).deviations == ()
+    assert judged(TestMethod.SQUARE_DOUBLE_RING, readings, US).deviations == ()
 
 
 @given(a=TIMES, b=TIMES, c=TIMES)
 def test_floodings_are_averaged_whatever_their_order(a, b, c):
     runs = [{"level_start": 90.0, "level_end": 60.0, "elapsed_s": t} for t in (a, b, c)]
 
-    forward = evaluate_field_test(Method.FLOODING, FLOOD | {"runs": runs}, SI).rate_mm_h
-    backward = evaluate_field_test(Method.FLOODING, FLOOD | {"runs": runs[::-1]}, SI).rate_mm_h
+    forward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs}, SI).rate_mm_h
+    backward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs[::-1]}, SI).rate_mm_h
 
     assert forward == pytest.approx(backward)
     assert 30 / max(a, b, c) * 3600 <= forward * (1 + 1e-9)
@@ -116,41 +123,41 @@ def test_floodings_are_averaged_whatever_their_order(a, b, c):
 def test_a_frame_that_takes_longer_is_slower_in_the_same_measure(length, width, time, factor):
     base = {"length": length, "width": width, "volume": 18.0}
 
-    fast = evaluate_field_test(Method.FRAME, base | {"elapsed_s": time}, SI).rate_mm_h
-    slow = evaluate_field_test(Method.FRAME, base | {"elapsed_s": time * factor}, SI).rate_mm_h
+    fast = judged(TestMethod.FRAME, base | {"elapsed_s": time}, SI).rate_mm_h
+    slow = judged(TestMethod.FRAME, base | {"elapsed_s": time * factor}, SI).rate_mm_h
 
     assert fast == pytest.approx(slow * factor)
 
 
-@pytest.mark.parametrize("method", [Method.FRAME, Method.SQUARE_DOUBLE_RING])
+@pytest.mark.parametrize("method", [TestMethod.FRAME, TestMethod.SQUARE_DOUBLE_RING])
 def test_a_test_stopped_with_water_standing_gives_an_upper_bound(method):
-    assert evaluate_field_test(method, SOUND[method], SI, Ending.STILL_PONDED).bound is Bound.BELOW
+    assert judged(method, SOUND[method], SI, Ending.STILL_PONDED).bound is Bound.BELOW
 
 
 def test_a_method_without_an_early_stop_refuses_one():
-    with pytest.raises(ValueError, match="A full-scale flooding has no early stop"):
-        evaluate_field_test(Method.FLOODING, FLOOD, SI, Ending.STILL_PONDED)
+    with pytest.raises(UnusableRecordError, match="A full-scale flooding has no early stop"):
+        judged(TestMethod.FLOODING, FLOOD, SI, Ending.STILL_PONDED)
 
 
 @pytest.mark.parametrize(
     ("method", "change", "key"),
     [
-        (Method.SQUARE_DOUBLE_RING, {"drop": 25.0}, "square_ring_drop"),
-        (Method.SQUARE_DOUBLE_RING, {"inner_side": 500.0}, "inner_frame_side"),
-        (Method.SQUARE_DOUBLE_RING, {"outer_level": False}, "outer_level"),
-        (Method.FLOODING, {"runs": FLOOD["runs"][:2]}, "too_few_floodings"),
-        (Method.FLOODING, {"dam_tight": False}, "dam_leaked"),
-        (Method.FRAME, {"elapsed_s": 5.0}, "above_frame_range"),
-        (Method.OUTFLOW_METER, {"frozen": True}, "frozen"),
+        (TestMethod.SQUARE_DOUBLE_RING, {"drop": 25.0}, "square_ring_drop"),
+        (TestMethod.SQUARE_DOUBLE_RING, {"inner_side": 500.0}, "inner_frame_side"),
+        (TestMethod.SQUARE_DOUBLE_RING, {"outer_level": False}, "outer_level"),
+        (TestMethod.FLOODING, {"runs": FLOOD["runs"][:2]}, "too_few_floodings"),
+        (TestMethod.FLOODING, {"dam_tight": False}, "dam_leaked"),
+        (TestMethod.FRAME, {"elapsed_s": 5.0}, "above_frame_range"),
+        (TestMethod.OUTFLOW_METER, {"frozen": True}, "frozen"),
         (
-            Method.FALLING_HEAD,
+            TestMethod.FALLING_HEAD,
             {"runs": [*FALLING["runs"], {"head_start": 400.0, "head_end": 200.0, "elapsed_s": 60.0}]},
             "falls_differ",
         ),
     ],
 )
 def test_each_departure_is_named_and_keeps_the_result(method, change, key):
-    outcome = evaluate_field_test(method, SOUND[method] | change, SI)
+    outcome = judged(method, SOUND[method] | change, SI)
 
     assert [found.key for found in outcome.deviations] == [key]
 
@@ -158,20 +165,24 @@ def test_each_departure_is_named_and_keeps_the_result(method, change, key):
 @pytest.mark.parametrize(
     ("method", "change", "message"),
     [
-        (Method.FALLING_HEAD, {"standpipe_diameter": -1.0}, "Standpipe diameter must be more than 0 mm"),
-        (Method.FALLING_HEAD, {"runs": []}, "Fall 1 is missing"),
-        (Method.FLOODING, {"runs": [{"level_start": 60.0, "level_end": 90.0, "elapsed_s": 9.0}]}, "Drop of"),
-        (Method.FRAME, {"volume": None}, "Water poured is missing"),
-        (Method.OUTFLOW_METER, {"runs": [{"outflow_s": 1.0}]}, "must exceed the device's own"),
+        (TestMethod.FALLING_HEAD, {"standpipe_diameter": -1.0}, "Standpipe diameter must be more than 0 mm"),
+        (TestMethod.FALLING_HEAD, {"runs": []}, "Fall 1 is missing"),
+        (
+            TestMethod.FLOODING,
+            {"runs": [{"level_start": 60.0, "level_end": 90.0, "elapsed_s": 9.0}]},
+            "Drop of",
+        ),
+        (TestMethod.FRAME, {"volume": None}, "Water poured is missing"),
+        (TestMethod.OUTFLOW_METER, {"runs": [{"outflow_s": 1.0}]}, "must exceed the device's own"),
     ],
 )
 def test_impossible_readings_are_refused_in_words(method, change, message):
-    with pytest.raises(ValueError, match=message):
-        evaluate_field_test(method, SOUND[method] | change, SI)
+    with pytest.raises(UnusableRecordError, match=message):
+        judged(method, SOUND[method] | change, SI)
 
 
 def test_a_spread_is_compared_with_the_first_one_at_its_spot():
-    outcome = evaluate_field_test(Method.SPREADING_AREA, SPREAD | {"reference": 0.1}, SI)
+    outcome = judged(TestMethod.SPREADING_AREA, SPREAD | {"reference": 0.1}, SI)
 
     assert outcome.own_value == pytest.approx(0.18)
     assert outcome.said == "The water spread 1.8 times as far as before. Test this spot with the ring."

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.gradation import (
     BANDS,
     Band,
@@ -15,7 +16,7 @@ from qa.calc.gradation import (
     porosity_from_uniformity,
     size_at,
 )
-from qa.calc.sources import Source, Status
+from qa.calc.sources import Source, SourceStatus
 
 NO_57 = {37.5: 100, 25: 97, 12.5: 40, 4.75: 5, 2.36: 2}
 
@@ -100,10 +101,13 @@ def test_bedding_of_no_8_stays_on_a_base_of_no_57_and_sand_does_not():
         (lambda: size_at({10: 20, 40: 100}, 10), "d10 lies outside the sieves used, which pass 20 to 100 %"),
         (lambda: size_at({10: 50, 40: 20}, 30), "Check the report"),
         (lambda: porosity_from_uniformity(0.5), "cannot be below 1, got 0.5"),
-        (lambda: Band("own", {10: (50, 20)}, Source("own", Status.OWN_DEFAULT)), "goes from 50 to 20 %"),
-        (lambda: Band("own", {}, Source("own", Status.OWN_DEFAULT)), "has no sieves"),
+        (
+            lambda: Band("own", {10: (50, 20)}, Source("own", SourceStatus.OWN_DEFAULT)),
+            "goes from 50 to 20 %",
+        ),
+        (lambda: Band("own", {}, Source("own", SourceStatus.OWN_DEFAULT)), "has no sieves"),
     ],
 )
 def test_impossible_gradings_are_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

@@ -2,6 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.limits import (
     PRESETS,
     Agreed,
@@ -10,13 +11,13 @@ from qa.calc.limits import (
     is_below,
     limit_from_design_rain,
 )
-from qa.calc.sources import Status
+from qa.calc.sources import SourceStatus
 
 
 def test_every_preset_has_a_figure_a_source_and_a_status():
     for preset in PRESETS.values():
         assert preset.acceptance_mm_h or preset.working_limit_mm_h
-        assert preset.source.status in (Status.LOOKED_UP, Status.FROM_MEMORY)
+        assert preset.source.status in (SourceStatus.LOOKED_UP, SourceStatus.FROM_MEMORY)
         assert "verify against the current edition" in preset.source.note
 
 
@@ -44,7 +45,7 @@ def test_an_agreed_limit_stands_alone_where_nothing_else_is_known():
 
 
 def test_a_preset_without_a_working_limit_needs_another_one():
-    with pytest.raises(ValueError, match="No limit is known"):
+    with pytest.raises(UnusableRecordError, match="No limit is known"):
         governing_limit(PRESETS["brazil"])
 
 
@@ -58,7 +59,7 @@ def test_a_preset_without_a_working_limit_needs_another_one():
     ],
 )
 def test_impossible_input_is_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()
 
 

@@ -2,16 +2,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.calc.paving import TestMethod
+from core.errors import UnusableRecordError
 from qa.calc import methods
-from qa.calc.methods import FloodRun, Gives, Method, MethodRate
+from qa.calc.methods import FloodRun, Gives, MethodRate
 
 POSITIVE = st.floats(min_value=0.1, max_value=1e4)
 
 
 def test_every_method_says_what_it_gives_and_where_it_comes_from():
-    assert set(methods.METHODS) == set(Method)
-    assert methods.METHODS[Method.SPREADING_AREA].gives is Gives.SCREENING
-    assert methods.METHODS[Method.OUTFLOW_METER].gives is Gives.RELATIVE
+    assert set(methods.METHODS) == set(TestMethod)
+    assert methods.METHODS[TestMethod.SPREADING_AREA].gives is Gives.SCREENING
+    assert methods.METHODS[TestMethod.OUTFLOW_METER].gives is Gives.RELATIVE
     assert all(facts.source.citation and facts.source.note for facts in methods.METHODS.values())
 
 
@@ -53,28 +55,30 @@ def test_a_frame_spreads_its_volume_over_its_area():
 
 
 def test_a_converted_rate_is_a_marked_range():
-    converted = methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 1000))
+    converted = methods.to_ring_test(MethodRate(TestMethod.FALLING_HEAD, 1000))
 
     assert converted.converted
     assert converted.low_mm_h < converted.middle_mm_h < converted.high_mm_h
 
 
 def test_a_frame_counts_as_a_ring_only_up_to_its_published_bound():
-    converted = methods.to_ring_test(MethodRate(Method.FRAME, 15_000))
+    converted = methods.to_ring_test(MethodRate(TestMethod.FRAME, 15_000))
 
     assert (converted.low_mm_h, converted.middle_mm_h, converted.high_mm_h) == (None, 15_000, None)
-    with pytest.raises(ValueError, match="no published relation between the simple wooden frame"):
-        methods.to_ring_test(MethodRate(Method.FRAME, 15_001))
+    with pytest.raises(UnusableRecordError, match="no published relation between the simple wooden frame"):
+        methods.to_ring_test(MethodRate(TestMethod.FRAME, 15_001))
 
 
-@pytest.mark.parametrize("method", [Method.FLOODING, Method.SQUARE_DOUBLE_RING, Method.OUTFLOW_METER])
+@pytest.mark.parametrize(
+    "method", [TestMethod.FLOODING, TestMethod.SQUARE_DOUBLE_RING, TestMethod.OUTFLOW_METER]
+)
 def test_methods_without_a_published_relation_are_not_converted(method):
-    with pytest.raises(ValueError, match="There is no published relation"):
+    with pytest.raises(UnusableRecordError, match="There is no published relation"):
         methods.to_ring_test(MethodRate(method, 500))
 
 
 def test_the_second_published_ratio_lies_within_the_first_range():
-    first = methods.to_ring_test(MethodRate(Method.FALLING_HEAD, 10_000))
+    first = methods.to_ring_test(MethodRate(TestMethod.FALLING_HEAD, 10_000))
     second = methods.falling_head_by_ratio(10_000)
 
     assert first.low_mm_h < second.low_mm_h < second.middle_mm_h < second.high_mm_h < first.high_mm_h
@@ -112,5 +116,5 @@ def test_the_outflow_meter_leaves_out_its_own_time():
     ],
 )
 def test_impossible_readings_are_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

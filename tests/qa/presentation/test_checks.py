@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from core.calc.paving import SurfaceType
+from qa.calc.check_model import HeaviestUse
 from qa.calc.checks import checks_for
-from qa.models import SurfaceType, Traffic
 from qa.presentation.checks import asked_text
 
-CHECKS = {check.key: check for check in checks_for(SurfaceType.PICP, Traffic.CARS, None)}
+CHECKS = {check.key: check for check in checks_for(SurfaceType.PICP, HeaviestUse.VEHICLE, None)}
 
 
 @pytest.mark.parametrize("units", ["si", "us"])

@@ -5,11 +5,13 @@ from xml.etree import ElementTree
 
 import pytest
 
+from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
-from qa.calc.surface_types import SurfaceType
+from core.errors import UnusableRecordError
+from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
-from qa.presentation.drawing.section import BuildUp, Layer, LayerKind, Overflow, draw_section
+from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 
 SVG = "{http://www.w3.org/2000/svg}"
 LAYERS = (
@@ -21,7 +23,7 @@ LAYERS = (
     Layer(LayerKind.GEOTEXTILE, "Nonwoven"),
     Layer(LayerKind.SUBGRADE, "Silty clay"),
 )
-YARD = BuildUp(SurfaceType.PICP, LAYERS, Overflow(150, 100))
+YARD = BuildUp(SurfaceType.PICP, LAYERS, Overflow(150, 100, holds_mm=60))
 
 
 def parsed(build_up, **options):
@@ -46,7 +48,7 @@ def test_the_description_gives_every_layer_and_the_water_in_words():
     words = parsed(YARD).find(f"{SVG}desc").text.replace("\u00a0", " ")
 
     assert words.startswith(
-        "True to scale, from the top, 530 mm to the subgrade. Surface: Concrete pavers, 80 mm."
+        "True to scale, from the top, 530 mm to the subgrade. Surface course: Concrete pavers, 80 mm."
     )
     assert "Base: Stone No. 57, 100 mm, 40 % voids, stone 5–25 mm." in words
     assert "Geotextile: Nonwoven. Subgrade: Silty clay." in words
@@ -177,7 +179,7 @@ def test_us_lettering_is_in_inches():
     shown = [t.text for t in texts(parsed(YARD, system=UnitSystem.US))]
 
     assert "in" in shown
-    assert "3.1" in shown
+    assert "3.15" in shown
     assert not any("mm" in t for t in shown)
 
 
@@ -187,13 +189,13 @@ def test_water_kept_for_reuse_is_drawn_and_said():
     markup = draw_section(kept)
 
     assert "--section-reuse" in markup
-    assert "80\u00a0mm of water kept" in markup
+    assert "to 200\u00a0mm above subgrade" in markup
 
 
-def test_water_held_crosses_layers_and_is_unknown_without_a_porosity():
-    assert YARD.holds_mm(150) == pytest.approx(60)
-    assert YARD.holds_mm(450) == pytest.approx(300 * 0.4 + 100 * 0.4 + 50 * 0.38)
-    assert YARD.holds_mm(500) is None
+def test_nothing_is_said_of_water_below_an_overflow_where_it_is_not_known():
+    unknown = replace(YARD, overflow=Overflow(150, 100))
+
+    assert "of water stays below" not in draw_section(unknown)
 
 
 @pytest.mark.parametrize(
@@ -213,5 +215,5 @@ def test_water_held_crosses_layers_and_is_unknown_without_a_porosity():
     ],
 )
 def test_a_record_that_cannot_be_drawn_is_refused(build, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         build()

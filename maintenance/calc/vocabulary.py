@@ -1,0 +1,68 @@
+"""Lists of choices about care: what is advised, what became of it, what a surface's state is called."""
+
+from core.calc.choices import TextChoice
+
+
+class Action(TextChoice):
+    """One thing to do to a surface."""
+
+    TEST = "test", "Test"
+    CLEAN = "clean", "Clean"
+    REJOINT = "rejoint", "Re-joint or restore"
+    LOOK = "look", "Have it looked at"
+
+    @property
+    def cleans(self) -> bool:
+        """Whether a cleaning is what gets it done."""
+        return self in (Action.CLEAN, Action.REJOINT)
+
+
+class ForecastBasis(TextChoice):
+    """What the parameters rest on that a forecast was made with."""
+
+    RECORDS = "records", "the firm's records"
+    PUBLISHED = "published", "published figures alone"
+    OUTDATED = "outdated", "published figures, until a new fit takes the place of an outdated one"
+
+
+class RecommendationStatus(TextChoice):
+    """What became of a piece of advice."""
+
+    OPEN = "open", "Open"
+    PLANNED = "planned", "Planned"
+    DECLINED = "declined", "Declined"
+    DONE = "done", "Done"
+    OVERTAKEN = "overtaken", "Overtaken by newer facts"
+
+
+class RecordKind(TextChoice):
+    """What a line of a surface's record tells of."""
+
+    ROUND = "round", "Test round"
+    CLEANING = "cleaning", "Cleaning"
+
+
+class SurfaceState(TextChoice):
+    """What a person is told about a surface, by word and mark."""
+
+    NOT_TESTED = "not_tested", "not tested yet"
+    DRAINING = "draining", "draining well"
+    WATCH = "watch", "watch"
+    CLEAN_SOON = "clean_soon", "clean soon"
+    BELOW_LIMIT = "below_limit", "below limit"
+
+
+WORST_FIRST = (
+    SurfaceState.BELOW_LIMIT,
+    SurfaceState.CLEAN_SOON,
+    SurfaceState.WATCH,
+    SurfaceState.NOT_TESTED,
+    SurfaceState.DRAINING,
+)
+
+
+class Wetness(TextChoice):
+    """How the surface was when it was cleaned; a wet one gives less back."""
+
+    DRY = "dry", "Dry"
+    WET = "wet", "Wet"
