@@ -183,7 +183,7 @@ def test_a_repeat_after_five_minutes_is_told_to_prewet_again(on_site):
     prewet.wait(20)
     test.time(150)
     save(page)
-    page.clock.run_for(6 * 60_000)
+    page.clock.run_for(10 * 60_000)
 
     page.get_by_role("link", name="repeat at A").click()
     page.locator("[data-ring-repeat] p").wait_for()
