@@ -53,7 +53,7 @@ def work_counted(monkeypatch, at_once):
 
 def both_see_it_free(monkeypatch):
     """Hold both workers back between their look at the job and their claim."""
-    looked, take = threading.Barrier(2, timeout=10), jobs.take
+    looked, take = threading.Barrier(2, timeout=PATIENCE_S), jobs.take
 
     def look_and_wait(job):
         looked.wait()
