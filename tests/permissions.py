@@ -1,8 +1,13 @@
 """Who may open what: one line a route. `test_permissions.py` walks it and fails on a route that is missing."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 
+from django.utils.timezone import localdate, now
+
+from accounts.models import Invitation
 from core.calc.secrets import hash_of
+from maintenance.models import Recommendation
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -111,6 +116,10 @@ TABLE = {
     "qa:file-void": ("get", "file", RECORD),
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
+    "reporting:handover-keep": ("get", "surface", PLAN),
+    "reporting:kept-show": ("get", "kept", READ),
+    "reporting:kept-download": ("get", "kept", READ),
+    "reporting:kept-void": ("get", "kept", PLAN),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -122,6 +131,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
@@ -142,6 +152,7 @@ TABLE = {
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
     "maintenance:calibration": ("get", None, FIRM_PAGE),
+    "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
 }
 
@@ -151,12 +162,8 @@ ELSEWHERE = ("account_", "mfa_", "admin:")
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
-    from datetime import timedelta
-
-    from django.utils.timezone import localdate, now
-
-    from accounts.models import Invitation
-    from maintenance.models import Recommendation
+    from accounts.calc.audience import Audience
+    from reporting.services.kept import freeze_handover
 
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
@@ -180,7 +187,9 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     record = ConstructionRecordFactory(surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
+    kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
+        "kept": kept.pk,
         "check": check.pk,
         "file": AttachmentFactory(entry=entry).pk,
         "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,

@@ -155,6 +155,28 @@ def test_a_programmers_mistake_is_not_caught():
     assert caught == VALUE_ERRORS_CAUGHT.keys()
 
 
+def test_no_import_hides_in_a_function_from_a_circle():
+    """`AppConfig.ready` is Django's own place for them: before it, models cannot be imported."""
+    hidden = [
+        f"{name_of(path)}:{node.lineno} in {function.name}"
+        for path in modules()
+        for function in functions_of(path)
+        for node in ast.walk(function)
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        if not (path.name == "apps.py" and function.name == "ready")
+    ]
+
+    assert hidden == []
+
+
+def test_no_import_waits_for_a_name_at_run_time():
+    late = [
+        name_of(path) for path in modules() if re.search(r"\b(import_module|__import__)\(", path.read_text())
+    ]
+
+    assert late == []
+
+
 def test_views_reach_rows_only_through_the_person_who_asks():
     loose = [
         f"{name_of(path)}: {line.strip()}"
@@ -301,6 +323,7 @@ def test_every_rule_of_the_database_has_a_name_and_words_for_people():
         "accounts_membership_role_known",
         "maintenance_terms_once_a_method",
         "qa_check_key_once_a_record",
+        "maintenance_one_fit_a_night",
         "maintenance_one_open_advice_an_action",
     }
     assert set(wordless) <= internal

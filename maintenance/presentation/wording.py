@@ -1,9 +1,10 @@
 """Forecasts in sentences that a client can read. The figures say the same."""
 
-from core.calc.format import day, format_rate, percent, whole
+from core.calc.format import counted, day, format_rate, percent, whole
+from core.calc.jobs import JobState
 from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import SurfaceState
-from maintenance.models import Forecast
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.calibration_report import FAST
 from qa.models import Surface
 
@@ -90,3 +91,18 @@ def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
     if place < 1 - FAST:
         return loses + " That is slower than nine in ten of its kind."
     return loses + " That is ordinary for its kind."
+
+
+def fit_sentence(fit: PortfolioFit | None) -> str:
+    """How far the learning from a firm's records is, or how it ended."""
+    if fit is None:
+        return "Nothing has been learnt from your records yet. It is done every night, and when asked."
+    if fit.state == JobState.RUNNING and fit.progress_total:
+        step = f"step {fit.progress_done + 1} of {fit.progress_total}, {fit.progress_word}"
+        return f"The model is learning from your records: {step}. Then every forecast is made anew."
+    if fit.is_unfinished:
+        return f"{fit.error} The model will soon learn from your records.".strip()
+    if fit.state == JobState.FAILED:
+        return f"The model could not learn from your records. {fit.error}"
+    learnt = f"{counted(fit.tests, 'test')} on {counted(fit.surfaces, 'surface')}"
+    return f"The model has learnt from your records: {learnt}."

@@ -12,8 +12,9 @@ from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
 from maintenance.calc.backtest_payload import BacktestScores
 from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.services.forecasts import fit_for
+from maintenance.selectors.fits import latest_fit, stored_fit
 
 FAST = 0.90
 BINS = 10
@@ -23,7 +24,9 @@ HEADS = {
     "mu_b": "Rate as new",
     "mu_lam": "Loss of rate, on a site with nothing special",
     "beta": "Loss of rate that a condition adds",
-    "clock": "Shape of the decline: 1 is even, below 1 slows down, above 1 speeds up",
+    "kappa": "Shape of the decline: 0 is even, above 0 slows down towards a floor, below 0 speeds up",
+    "gamma": "Part of each loss that no cleaning brings back",
+    "corr": "Whether a faster start goes with a faster loss, from -1 to 1",
     "tau_b": "How far like surfaces differ as new",
     "tau_lam": "How far like surfaces differ in their loss",
     "sd_day": "Scatter from day to day",
@@ -31,6 +34,7 @@ HEADS = {
     "location_share": "Part of the spot scatter that stays with a fixed location",
     "wet": "Share a wet surface takes off a cleaning",
     "offset": "Reading of a method against the ring",
+    "source_factor": "Loss after a source of sediment stops or begins, over that before it",
 }
 CONDITIONS = {
     "run_on_ratio": "each unit of run-on area over own area",
@@ -61,9 +65,15 @@ class FastDecline:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationReport:
-    """What the page shows. `calibration` is None before any forecast was followed by a round."""
+    """What the page shows. `calibration` is None before any forecast was followed by a round.
+
+    outdated: whether the newest fit cannot be read, so that all this rests on published figures.
+    unfinished: the fit that is being made or waits to be.
+    """
 
     fit: PortfolioFit | None
+    outdated: bool
+    unfinished: PortfolioFit | None
     groups: Sequence[tuple[str, str, Sequence[tuple[str, ParameterSummary]]]]
     shares: Sequence[api.CleaningShare]
     calibration: Calibration | None
@@ -74,20 +84,21 @@ class CalibrationReport:
 
 def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     """Everything the firm's record says about its forecasts, in a constant number of queries."""
-    fitted = fit_for(organisation)
-    newest = PortfolioFit.objects.newest_done(organisation)
+    at_hand, latest = stored_fit(organisation), latest_fit(organisation)
     rows = Forecast.objects.of_organisation(organisation).filter(surface__removed_on=None)
     seen = [(row, outlook) for row in rows.select_related("surface__site") if (outlook := row.outlook)]
     judged = calibration([against for _, outlook in seen for against in outlook.rounds])
     kinds = {row.surface.surface_type for row, _ in seen}
     return CalibrationReport(
-        fit=newest,
-        groups=_groups(fitted, kinds),
-        shares=api.cleaning_shares(fitted),
+        fit=at_hand.row,
+        outdated=at_hand.rests_on is ForecastBasis.OUTDATED,
+        unfinished=latest if latest and latest.is_unfinished else None,
+        groups=_groups(at_hand.parameters, kinds),
+        shares=api.cleaning_shares(at_hand.parameters),
         calibration=judged,
         bins=histogram(judged.pits) if judged else (),
         fast=_fast(seen),
-        backtest=newest.backtest if newest else None,
+        backtest=at_hand.row.backtest if at_hand.row else None,
     )
 
 
@@ -120,13 +131,13 @@ def _groups(
 
 def _concerns(p: ParameterSummary, kinds: set[str]) -> bool:
     """Leave out types the firm has not, and wet penalties and offsets that its records say nothing about."""
-    if p.head in ("mu_b", "mu_lam"):
+    if p.head in ("mu_b", "mu_lam", "kappa"):
         return p.key in kinds
-    return p.head not in ("wet", "offset") or p.sd_reduction > 0.02
+    return p.head not in ("wet", "offset", "source_factor") or p.sd_reduction > 0.02
 
 
 def _key_words(p: ParameterSummary) -> str:
-    if p.head in ("mu_b", "mu_lam"):
+    if p.head in ("mu_b", "mu_lam", "kappa"):
         return SurfaceType(p.key).label
     return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
 

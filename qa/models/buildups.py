@@ -101,7 +101,7 @@ class Location(Row):
             models.CheckConstraint(
                 condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
                 name="qa_location_both_or_neither",
-                violation_error_message="A position needs both x and y in metres. Enter both or neither.",
+                violation_error_message="A position needs both x and y. Enter both or neither.",
             ),
         ]
 

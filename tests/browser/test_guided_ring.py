@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 from django.utils.timezone import now
+from playwright.sync_api import expect
 
 from core.calc.paving import TestMethod
 from qa.models import Location, Outline
@@ -183,12 +184,12 @@ def test_a_repeat_after_five_minutes_is_told_to_prewet_again(on_site):
     prewet.wait(20)
     test.time(150)
     save(page)
-    page.clock.run_for(6 * 60_000)
+    page.clock.run_for(9 * 60_000)
 
     page.get_by_role("link", name="repeat at A").click()
     page.locator("[data-ring-repeat] p").wait_for()
 
-    assert page.get_by_label("Prewetted for this test").is_checked()
+    expect(page.get_by_label("Prewetted for this test")).to_be_checked()
     assert "more than 5 min ago: prewet again" in page.locator("[data-ring-repeat]").inner_text()
 
 
@@ -272,6 +273,30 @@ def test_an_outline_is_drawn_by_pressing_corners_and_its_spots_are_stored(firm, 
     assert len(outline.plan.outline) == 4
     assert outline.plan.outline[0][1] == outline.plan.outline[1][1]
     assert Location.objects.filter(surface=firm.surface, zone="edge").count() == 1
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_an_outline_that_crosses_itself_is_told_while_it_is_drawn_and_when_it_is_sent(
+    firm, open_page, accessible, size
+):
+    page = open_page(firm.coordinator, f"/surfaces/{firm.surface.pk}/plan/", size=size)
+    page.locator(".plan-board").wait_for()
+    corners = page.get_by_label("Corners")
+
+    corners.fill("0 0\n40 0\n0 25\n40 25")
+
+    told = "Sides 2 and 4 cross at 20 m, 12.5 m."
+    page.get_by_role("status").filter(has_text=told).wait_for()
+    assert page.locator("line.plan-board__fault").count() == 2
+    assert page.locator("circle.plan-board__fault").count() == 1
+    accessible(page)
+    page.get_by_role("button", name="Store outline and new spots").click()
+    page.get_by_role("alert").filter(has_text=told).wait_for()
+    assert corners.input_value() == "0 0\n40 0\n0 25\n40 25"
+    accessible(page)
+    corners.fill("0 0\n40 0\n40 25\n0 25")
+    page.locator(".plan-board__fault").first.wait_for(state="detached")
+    assert not Outline.objects.exists()
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK])

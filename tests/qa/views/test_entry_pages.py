@@ -9,8 +9,9 @@ from django.urls import reverse
 from accounts.models import Invitation
 from accounts.services import people
 from core.calc.units import UnitSystem
-from qa.calc.counts import SurfacePlan, count_deviation
+from qa.calc.counts import count_deviation
 from qa.calc.limits import Agreed, governing_limit
+from qa.calc.outlines import SurfacePlan
 from qa.calc.sources import Source, SourceStatus
 from qa.presentation.drawing.plan import draw_plan
 from qa.templatetags.measures import days_from, months

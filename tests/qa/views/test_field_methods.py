@@ -5,12 +5,13 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
+from accounts.calc.audience import Audience
 from core.calc.paving import TestMethod
 from qa.forms.field_tests import FieldTestForm, form_for, values_of
 from qa.models import InfiltrationTest
 from qa.selectors.rounds import round_result
 from qa.services import rounds
-from reporting.presentation.handover_tests import acceptance_part
+from reporting.selectors.handover_tests import acceptance_rounds
 from tests.factories import InfiltrationTestFactory, LocationFactory, RoundFactory, SurfaceFactory
 from tests.pages import as_shown
 
@@ -373,11 +374,12 @@ def test_the_handover_names_the_method_and_marks_what_is_converted(firm):
     recorded(firm, TestMethod.FALLING_HEAD, round_)
     recorded(firm, TestMethod.OUTFLOW_METER, round_)
 
-    (part,) = acceptance_part(firm.surface, "si").rounds
+    (part,) = acceptance_rounds(firm.surface, Audience.OWNER).rounds
 
     falling, outflow = part.tests
     assert falling.spot == "gate, falling-head standpipe"
-    assert "converted: a ring might have read" in falling.rate
+    assert "converted: a ring might have read" in falling.text.si
     assert "fall 1: head at the start 400 mm" in falling.read
-    assert outflow.rate == "0.1 1/s, not a rate"
+    assert outflow.rate is None
+    assert outflow.text.si == "0.1 1/s, not a rate"
     assert part.judgement == "cannot_tell"

@@ -53,12 +53,12 @@ def test_no_page_breaks_on_a_forecast_of_another_edition(client, firm, forecast,
 
 @pytest.mark.parametrize("stored", OTHERS, ids=str)
 def test_a_forecast_of_another_edition_is_stale_and_is_made_anew(forecast, stored):
-    assert not Forecast.objects.stale().exists()
+    assert not Forecast.objects.wanted().exists()
 
     store(forecast, stored)
 
     assert forecast.is_stale
-    assert list(Forecast.objects.stale()) == [forecast]
+    assert list(Forecast.objects.wanted()) == [forecast]
     assert forecasts.refresh(forecast.surface_id) == "done"
     forecast.refresh_from_db()
     assert forecast.outlook is not None
@@ -68,7 +68,7 @@ def test_a_refused_record_is_not_tried_again_because_of_an_old_forecast(forecast
     store(forecast, {"schema": 0})
     Forecast.objects.update(error="Event 2 lies before event 1.")
 
-    assert not Forecast.objects.stale().exists()
+    assert not Forecast.objects.wanted().exists()
 
 
 @pytest.mark.parametrize("stored", OTHERS, ids=str)
