@@ -54,7 +54,7 @@ class RecordItem:
         """The mark of the line in a timeline."""
         if not self.row.is_active:
             return "record--aside"
-        return "record--test" if self.kind == "round" else "record--cleaning"
+        return "record--test" if self.kind is RecordKind.ROUND else "record--cleaning"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
