@@ -13,7 +13,7 @@ from core.calc.bounds import Bound
 from core.calc.format import bound_word
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
-from maintenance.calc.decline import CleaningDone, DeclineRecord, MeasuredRate, RoundMean
+from maintenance.calc.decline import CleaningMark, DeclineRecord, MeasuredRate, RoundMean
 from maintenance.calc.forecast_payload import RateCurve
 
 BOUND_MARKS = {
@@ -164,7 +164,7 @@ def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) 
     )
 
 
-def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningDone]) -> None:
+def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningMark]) -> None:
     for event in cleanings:
         figure.add_vline(
             x=event.on.isoformat(), line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}

@@ -11,7 +11,7 @@ from django.db.models import Prefetch, prefetch_related_objects
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from maintenance.calc.data_quality import data_quality_notes
-from maintenance.calc.decline import CleaningDone, DeclineRecord, LimitReach, MeasuredRate, RoundMean
+from maintenance.calc.decline import CleaningMark, DeclineRecord, LimitReach, MeasuredRate, RoundMean
 from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
@@ -54,7 +54,7 @@ class RecordItem:
         """The mark of the line in a timeline."""
         if not self.row.is_active:
             return "record--aside"
-        return "record--test" if self.kind == "round" else "record--cleaning"
+        return "record--test" if self.kind is RecordKind.ROUND else "record--cleaning"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -132,7 +132,7 @@ def decline_record(
             RoundMean(item.on, item.mean_mm_h or 0.0) for item in rounds if item.method is TestMethod.RING
         ),
         cleanings=tuple(
-            CleaningDone(item.on, _cleaning_words(item))
+            CleaningMark(item.on, _cleaning_words(item))
             for item in active
             if item.kind is RecordKind.CLEANING
         ),
