@@ -13,7 +13,7 @@ from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
 
-class PortfolioFitQuerySet(TenantQuerySet):
+class PortfolioFitQuerySet(TenantQuerySet["PortfolioFit"]):
     def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
         done = PortfolioFit.objects.of_organisation(organisation).filter(state=JobState.DONE)
@@ -50,7 +50,7 @@ class PortfolioFit(Row):
         return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
-class ForecastQuerySet(OfSurfaceQuerySet):
+class ForecastQuerySet(OfSurfaceQuerySet["Forecast"]):
     def stale(self) -> "ForecastQuerySet":
         """Forecasts of an older record than the surface now has, or of an earlier day."""
         return self.filter(

@@ -42,7 +42,7 @@ def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
     _rounds(figure, record["rounds"], system)
     _cleanings(figure, record["cleanings"])
     _frame(figure, record, system)
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
@@ -213,12 +213,11 @@ def _shown_since(record: dict[str, Any]) -> str:
 
 def _shown_until(record: dict[str, Any]) -> str:
     """The view ends where the forecast is surely below the limit, or half-way to the horizon."""
-    future = record["future"]
-    half_way = future["on"][len(future["on"]) // 2]
-    sure = next(
-        (on for on, p in zip(future["on"], future["below"], strict=True) if p > SURELY_BELOW), half_way
-    )
-    least = future["on"][min(LEAST_AHEAD, len(future["on"]) - 1)]
+    days: list[str] = record["future"]["on"]
+    half_way = days[len(days) // 2]
+    below = record["future"]["below"]
+    sure = next((on for on, p in zip(days, below, strict=True) if p > SURELY_BELOW), half_way)
+    least = days[min(LEAST_AHEAD, len(days) - 1)]
     return max(least, min(sure, half_way))
 
 
@@ -256,7 +255,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
         bargap=0.12,
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 class BeliefRow(NamedTuple):
@@ -281,7 +280,7 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
         yaxis={"autorange": "reversed", "automargin": True},
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _beliefs(

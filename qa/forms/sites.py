@@ -21,7 +21,7 @@ class MonthsField(forms.TypedMultipleChoiceField):
         )
 
 
-class SiteForm(forms.ModelForm):
+class SiteForm(forms.ModelForm[Site]):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
 
@@ -52,7 +52,7 @@ class SiteForm(forms.ModelForm):
             self._start_from_what_is_known(owners)
         self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
 
-    def _start_from_what_is_known(self, owners: QuerySet) -> None:
+    def _start_from_what_is_known(self, owners: QuerySet[Owner]) -> None:
         """The only owner there is, and the time zone of the firm's newest site."""
         if len(owners) == 1:
             self.initial["owner"] = self.initial.get("owner") or owners[0].pk

@@ -20,7 +20,7 @@ from qa.models.surfaces import AuditedQuerySet, Surface
 _RATELESS = [method.value for method in WITHOUT_RATE]
 
 
-class TestQuerySet(AuditedQuerySet):
+class TestQuerySet(AuditedQuerySet["InfiltrationTest"]):
     site_path = "round__surface__site"
 
     def in_active_rounds(self) -> "TestQuerySet":
