@@ -7,10 +7,11 @@ INSTALL := $(BIN)/python -m pip install -q --require-hashes -r
 UV_VERSION := 0.13.9
 LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
 	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
+SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
-.PHONY: demo test check lint types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
 .PHONY: coverage hooks lock
 
 demo: $(VENV)/.run static  ## invented data on localhost
@@ -20,8 +21,8 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@echo "Open http://localhost:$(PORT)/ and sign in as one of the above. Ctrl-C ends it."
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
-test: $(VENV)/.dev  ## every test
-	$(BIN)/python -m pytest -n auto
+test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
+	$(BIN)/python -m pytest -n auto --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage
@@ -30,11 +31,15 @@ coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor;
 	@$(BIN)/coverage html -q -d var/coverage/html
 	@$(BIN)/python -m tests.coverage_floors var/coverage/coverage.json
 
-check: lint types directions migrations deploy-check  ## what is checked besides the tests
+check: lint templates types directions migrations deploy-check  ## what is checked besides the tests
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+templates: $(VENV)/.dev
+	$(BIN)/djangofmt --check templates
+	$(BIN)/djangofmt check templates
 
 types: $(VENV)/.dev
 	$(BIN)/mypy
@@ -51,6 +56,8 @@ deploy-check: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+	$(BIN)/djangofmt check --fix templates
+	$(BIN)/djangofmt templates
 
 serve: $(VENV)/.run static  ## your own data, settings from the environment
 	$(BIN)/python manage.py migrate

@@ -20,4 +20,4 @@ class UserAdmin(admin.ModelAdmin[User]):
 @admin.register(Invitation)
 class InvitationAdmin(admin.ModelAdmin[Invitation]):
     list_display = ("email", "organisation", "owner", "role", "expires_at", "accepted_at")
-    exclude = ("token",)
+    exclude = ("token_hash",)

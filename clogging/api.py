@@ -23,8 +23,10 @@ What the ranges do not hold: a surface that goes from draining to sealed within 
 soil. On invented portfolios that all end so, ranges named 90 % held about three in four
 (benchmarks/model_calibration.py); `calibration` shows it when a portfolio's own records do.
 
-Every function raises ValueError, with the surface, the event and the value, for what cannot be: events out
-of order, dates before opening, rates of 0 or less, unknown keys.
+Every function raises ImpossibleRecordError, with the surface, the event and the value, for a history that cannot
+be: events out of order, dates before opening, rates of 0 or less, unknown keys; ValueError for a call that cannot
+be, such as a forecast that starts before the last event. `PortfolioFit.from_dict` raises OutdatedFitError for what
+another edition of the model stored.
 """
 
 from __future__ import annotations

@@ -174,7 +174,7 @@ def build_blocks(table: StepTable, only: Ints | None = None) -> list[Block]:
 
 
 def pack(histories: Sequence[SurfaceHistory]) -> list[Block]:
-    """Checked histories as blocks, ready for the filter. Raises ValueError as `flatten` does."""
+    """Checked histories as blocks, ready for the filter. Raises ImpossibleRecordError as `flatten` does."""
     return build_blocks(flatten(histories))
 
 

@@ -125,8 +125,8 @@ def after_cleaning(
 ) -> CleaningOutlook:
     """What one cleaning at at_yr would give, so that methods can be compared.
 
-    at_yr: not before the last event; share: of the area; wet: surface wet then. Raises ValueError for an
-    unknown method, a share outside 0 to 1, or dates that cannot be.
+    at_yr: not before the last event; share: of the area; wet: surface wet then. Raises ImpossibleRecordError
+    for a history that cannot be, ValueError for an unknown method, a share outside 0 to 1, or dates that cannot be.
     """
     check_dates(history, at_yr, limit_mm_h, horizon_yr)
     if method not in CLEANING_METHODS:

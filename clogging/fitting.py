@@ -17,6 +17,8 @@ from scipy.optimize import minimize
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from core.errors import OutdatedFitError
+
 from . import priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, portfolio_loglik_gradient
@@ -81,20 +83,27 @@ class PortfolioFit:
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> PortfolioFit:
-        """Undo `to_dict`. Raises ValueError when it was stored by another version of the model."""
+        """Undo `to_dict`. Raises OutdatedFitError when it was stored by another edition of the model."""
         if data.get("schema") != priors.SCHEMA or tuple(data.get("names", ())) != NAMES:
-            raise ValueError(
-                f"Stored fit has schema {data.get('schema')!r}, this version needs {priors.SCHEMA}; fit again."
+            raise OutdatedFitError(
+                f"The stored fit has schema {data.get('schema')!r}, this edition needs {priors.SCHEMA}; fit again."
             )
         kept = ("converged", "message", "n_surfaces", "n_tests", "log_posterior", "cleanings")
         missing = {"mode", "covariance_lower", *kept} - set(data)
         if missing:
-            raise ValueError(f"Stored fit lacks {', '.join(sorted(missing))}; fit again.")
+            raise OutdatedFitError(f"The stored fit lacks {', '.join(sorted(missing))}; fit again.")
         size = len(NAMES)
+        _refuse_other_size(data, size)
         covariance = np.zeros((size, size))
         covariance[np.tril_indices(size)] = data["covariance_lower"]
         covariance += np.tril(covariance, -1).T
         return cls(np.array(data["mode"], dtype=float), covariance, **{name: data[name] for name in kept})
+
+
+def _refuse_other_size(data: dict[str, Any], size: int) -> None:
+    found = len(data["mode"]), len(data["covariance_lower"])
+    if found != (size, size * (size + 1) // 2):
+        raise OutdatedFitError(f"The stored fit has {found[0]} parameters, this edition {size}; fit again.")
 
 
 class _Objective(NamedTuple):
@@ -228,7 +237,8 @@ def fit_table(table: StepTable) -> PortfolioFit:
 
 
 def fit_portfolio(histories: Sequence[SurfaceHistory]) -> PortfolioFit:
-    """Fit the portfolio parameters to one organisation's surfaces. Raises ValueError for a history that cannot be.
+    """Fit the portfolio parameters to one organisation's surfaces. Raises ImpossibleRecordError for a history
+    that cannot be.
 
     A fit that did not converge is returned with converged False and the reason in message.
     """

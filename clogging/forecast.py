@@ -79,7 +79,7 @@ class SurfaceForecast(NamedTuple):
 
 
 def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon_yr: float) -> None:
-    """Raise ValueError for a history that cannot be, or when a forecast cannot start at t_yr."""
+    """Raise ImpossibleRecordError for a history that cannot be, ValueError when a forecast cannot start at t_yr."""
     check_history(history)
     last = history.events[-1].t_yr if history.events else 0.0
     if not (isfinite(t_yr) and t_yr >= last):
@@ -156,7 +156,8 @@ def forecast_surface(
     """Forecast one surface as if nothing were done to it after now_yr.
 
     now_yr: years since opening, not before the last event; limit_mm_h: rate below which it must be cleaned
-    n_future, n_past: dates on the two curves. Raises ValueError for a history or dates that cannot be.
+    n_future, n_past: dates on the two curves. Raises ImpossibleRecordError for a history that cannot be,
+    ValueError for dates that cannot be.
     """
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)

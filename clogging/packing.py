@@ -237,7 +237,7 @@ def history_steps(history: SurfaceHistory) -> tuple[list[Step], tuple[float, ...
 def flatten(histories: Sequence[SurfaceHistory]) -> StepTable:
     """Check every history and lay all of them out as one flat table.
 
-    Raises ValueError naming the surface, the event and the value that cannot be.
+    Raises ImpossibleRecordError naming the surface, the event and the value that cannot be.
     """
     rows: list[Step] = []
     first, offset_var = [0], []

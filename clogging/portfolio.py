@@ -125,7 +125,7 @@ def forecast_portfolio(
     """Rate and chance of being below the limit of every surface today and at some dates ahead.
 
     now_yr, limit_mm_h: one a surface, now_yr not before its last event; ahead_yr: years from now, 0 is today.
-    Raises ValueError naming the surface for what cannot be.
+    Naming the surface: raises ImpossibleRecordError for a history that cannot be, ValueError for such a date.
     """
     return outlook_of_table(
         flatten(histories),

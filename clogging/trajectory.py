@@ -37,7 +37,7 @@ class State(NamedTuple):
 
 
 def run_surface(history: SurfaceHistory, params: PortfolioParams) -> Run:
-    """Filter one history under M parameter sets. Raises ValueError when the history contradicts itself."""
+    """Filter one history under M parameter sets. Raises ImpossibleRecordError when the history contradicts itself."""
     block = tile(pack([history])[0], params.clock.shape[-1])
     c = coefficients(block, params)
     return Run(block, params, c, run_filter(block, c))

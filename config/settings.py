@@ -7,7 +7,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import flag, refuse_unknown, secret_key, words
+from config.environment import flag, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -22,6 +22,8 @@ DEMO_NOTICE = (
     "Invented demonstration data: the firm, people, places and readings do not exist." if DEMO else ""
 )
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
+# https is ended by a proxy, so there is one; without it nobody's word on where a request came from is believed.
+PROXIES = whole_number("RAINTHROUGH_PROXIES", 1 if HTTPS else 0)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
@@ -46,7 +48,6 @@ INSTALLED_APPS = [
     "allauth.account",
     "allauth.mfa",
     "django_filters",
-    "django_htmx",
     "django_tables2",
     "simple_history",
 ]
@@ -61,9 +62,9 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "accounts.views.current_organisation.CurrentOrganisationMiddleware",
+    "core.views.errors.RefusalMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"
@@ -179,7 +180,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None
 CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 
 LOGGING = {

@@ -1,7 +1,8 @@
-"""What can go wrong in ways the program knows, one meaning each.
+"""What can go wrong in ways the program knows, one meaning each. Knows no framework, so that formulas may raise them.
 
-A `ValueError` is a programmer's mistake and is not caught. Refusals of what a person typed are Django's
-`ValidationError`; these are for everything else that a caller can and must answer.
+A `ValueError` is a programmer's mistake: a call that no entry of a person can lead to. It is not caught. A refusal of
+what a person typed into a form is Django's `ValidationError`. These are for everything else that a caller can and
+must answer.
 """
 
 
@@ -9,8 +10,16 @@ class RainthroughError(Exception):
     """Whatever this program raises on purpose. The text is for people: what is wrong, with the value, what to do."""
 
 
-class ImpossibleRecordError(RainthroughError):
-    """What is recorded contradicts itself, so nothing can be computed from it. People must correct the record."""
+class UnusableRecordError(RainthroughError):
+    """What is recorded or entered does not allow what is asked of it. People must mend it; the text says how."""
+
+
+class ImpossibleRecordError(UnusableRecordError):
+    """What is recorded or entered contradicts itself, or cannot be."""
+
+
+class IncompleteRecordError(UnusableRecordError):
+    """What is recorded or entered does not suffice yet. More of it makes it right."""
 
 
 class OutdatedFitError(RainthroughError):
@@ -23,3 +32,11 @@ class NotAllowedNowError(RainthroughError):
 
 class AlreadyDoneError(NotAllowedNowError):
     """Somebody, or an earlier sending, did it before."""
+
+
+class ClaimLostError(RainthroughError):
+    """Another worker holds the job by now, or somebody asked for it anew: what was worked out must not be stored."""
+
+
+class UnreadablePayloadError(RainthroughError):
+    """What is stored as JSON was written by an edition whose way of writing this one does not know."""

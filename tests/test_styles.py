@@ -17,7 +17,7 @@ COMPOSED = {
 
 
 def classes_of(sheet):
-    text = re.sub(r"/\*.*?\*/|url\([^)]*\)", "", sheet.read_text(), flags=re.DOTALL)
+    text = re.sub(r"/\*.*?\*/|url\([^)]*\)", "", sheet.read_text(encoding="utf-8"), flags=re.DOTALL)
     return set(re.findall(r"\.([a-z][\w-]*)", text))
 
 
@@ -31,7 +31,7 @@ def words_of_pages():
         for path in (ROOT / folder).rglob("*.*")
         if path.suffix in (".html", ".js", ".py") and path.name != "catalogue.html"
     ]
-    return set(re.findall(r"[\w-]+", "\n".join(path.read_text() for path in files)))
+    return set(re.findall(r"[\w-]+", "\n".join(path.read_text(encoding="utf-8") for path in files)))
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
@@ -40,7 +40,9 @@ def test_every_class_of_a_style_sheet_is_on_a_page(sheet, words_of_pages):
 
 
 def test_every_class_of_the_catalogue_has_a_style():
-    shown = set(re.findall(r'class="([^"{}]+)"', (ROOT / "templates" / "catalogue.html").read_text()))
+    shown = set(
+        re.findall(r'class="([^"{}]+)"', (ROOT / "templates" / "catalogue.html").read_text(encoding="utf-8"))
+    )
     styled = set().union(*map(classes_of, SHEETS))
 
     assert {name for names in shown for name in names.split()} - styled == set()

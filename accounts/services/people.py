@@ -1,18 +1,22 @@
 """Everything done to firms, their people, owners and invitations."""
 
 from datetime import timedelta
+from typing import NamedTuple
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.core.mail import send_mail
 from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
+from core.calc.secrets import hash_of, new_secret
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.models.rows import validate_and_save
 
 INVITATION_DAYS = 14
 LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
+SPENT = "This invitation has been used or has run out. Ask for a new one."
 
 
 @transaction.atomic
@@ -36,7 +40,7 @@ def change_organisation(*, organisation: Organisation, **values: object) -> Orga
 
 @transaction.atomic
 def change_role(*, membership: Membership, role: int) -> Membership:
-    """Give a member another role; the last admin stays admin."""
+    """Give a member another role. Raises NotAllowedNowError for the last admin, who stays admin."""
     _refuse_losing_last_admin(membership, role)
     membership.role = role
     membership.full_clean()
@@ -46,7 +50,7 @@ def change_role(*, membership: Membership, role: int) -> Membership:
 
 @transaction.atomic
 def remove_member(*, membership: Membership) -> None:
-    """End a membership; what the person recorded stays."""
+    """End a membership; what the person recorded stays. Raises NotAllowedNowError for the last admin."""
     _refuse_losing_last_admin(membership, None)
     membership.delete()
 
@@ -59,7 +63,7 @@ def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> N
         return
     others = firm.memberships.filter(role=Role.ADMIN).exclude(pk=membership.pk)
     if not others.exists():
-        raise ValidationError(LAST_ADMIN, params={"person": membership.user, "firm": firm}, code="last_admin")
+        raise NotAllowedNowError(LAST_ADMIN % {"person": membership.user, "firm": firm})
 
 
 @transaction.atomic
@@ -75,26 +79,45 @@ def remove_owner_person(*, person: OwnerPerson) -> None:
     person.delete()
 
 
+class Invited(NamedTuple):
+    """An invitation with the secret of its link, which nobody can learn again once it is passed on."""
+
+    invitation: Invitation
+    token: str
+
+
 @transaction.atomic
 def invite(
     *, organisation: Organisation, by: User, email: str, role: int = Role.VIEWER, owner: Owner | None = None
-) -> Invitation:
+) -> Invited:
     """Store an invitation valid for fourteen days; the link is sent by `send_invitation`.
 
     It takes the place of an open one of the same person, whose link ends.
     """
-    email = email.lower()
+    email, token = email.lower(), new_secret()
     organisation.invitations.filter(owner=owner, email=email, accepted_at=None).delete()
     invitation = Invitation(
         organisation=organisation,
         owner=owner,
         email=email,
         role=role,
+        token_hash=hash_of(token),
         invited_by=by,
         expires_at=now() + timedelta(days=INVITATION_DAYS),
     )
     validate_and_save(invitation)
-    return invitation
+    return Invited(invitation, token)
+
+
+def invite_again(*, invitation: Invitation, by: User) -> Invited:
+    """Invite the same person anew: a fresh link for fourteen days, the old one ends."""
+    return invite(
+        organisation=invitation.organisation,
+        by=by,
+        email=invitation.email,
+        role=invitation.role,
+        owner=invitation.owner,
+    )
 
 
 def send_invitation(*, invitation: Invitation, link: str) -> None:
@@ -117,10 +140,16 @@ def revoke_invitation(*, invitation: Invitation) -> None:
 
 @transaction.atomic
 def accept_invitation(*, invitation: Invitation, user: User) -> None:
-    """Join the firm, or the owner's people. Raises PermissionDenied for another person's or a spent link."""
+    """Join the firm, or the owner's people.
+
+    Raises PermissionDenied for another person's link, AlreadyDoneError for a used one, NotAllowedNowError for one
+    that has run out.
+    """
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
-    if invitation.accepted_at or invitation.has_run_out:
-        raise PermissionDenied("This invitation has been used or has run out. Ask for a new one.")
+    if invitation.accepted_at:
+        raise AlreadyDoneError(SPENT)
+    if invitation.has_run_out:
+        raise NotAllowedNowError(SPENT)
     if invitation.email != user.email.lower():
         raise PermissionDenied(
             f"This invitation is for {invitation.email}; you are signed in as {user.email}. "

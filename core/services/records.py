@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.utils.timezone import now
 
 from core.calc.audit import AuditState
+from core.errors import AlreadyDoneError
 from core.models.rows import AuditedRecord, validate_and_save
 
 F = TypeVar("F", bound=AuditedRecord)
@@ -38,13 +39,16 @@ def save_idempotent(fact: F, **within: object) -> F:
 
 @transaction.atomic
 def void_record(*, fact: F, by: AbstractBaseUser, reason: str) -> F:
-    """Keep the record readable but out of results and forecasts."""
+    """Keep the record readable but out of results and forecasts. Raises AlreadyDoneError for one that is."""
     return _leave(fact, AuditState.VOID, by, reason)
 
 
 @transaction.atomic
 def replace_record(*, old: F, new: F, by: AbstractBaseUser, reason: str) -> F:
-    """Store `new` in place of `old`; the old values stay readable for good."""
+    """Store `new` in place of `old`; the old values stay readable for good.
+
+    Raises AlreadyDoneError where somebody replaced `old` or set it aside before.
+    """
     _leave(old, AuditState.REPLACED, by, reason)
     new.replaces = old
     new.recorded_by = by  # type: ignore[assignment]  # core knows people only as whoever signs in
@@ -65,7 +69,7 @@ def _leave(fact: F, state: str, by: AbstractBaseUser, reason: str) -> F:
     changed = type(fact)._base_manager.filter(pk=fact.pk, state=AuditState.ACTIVE).update(**change)
     if not changed:
         fact.refresh_from_db()
-        raise ValidationError(ALREADY, params={"state": fact.get_state_display().lower()}, code="already")
+        raise AlreadyDoneError(ALREADY % {"state": fact.get_state_display().lower()})
     for name, value in change.items():
         setattr(fact, name, value)
     return fact

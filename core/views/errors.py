@@ -1,9 +1,43 @@
-"""What a person sees when a form has gone stale."""
+"""What a person sees when a step is refused outside the flow of a form, or a record cannot be read."""
+
+import logging
+from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+
+from core.calc.payload import UNREADABLE
+from core.errors import NotAllowedNowError, RainthroughError, UnreadablePayloadError, UnusableRecordError
+from core.views.form_views import CONFLICT
+
+HEADINGS: dict[type[RainthroughError], str] = {
+    NotAllowedNowError: "This cannot be done now",
+    UnusableRecordError: "This record cannot be worked out",
+}
+log = logging.getLogger(__name__)
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a failed cross-site check in words that say what to do."""
     return render(request, "stale_form.html", {"reason": reason}, status=403)
+
+
+class RefusalMiddleware:
+    """Answers an error of ours that no view met with a page that says it, rather than as a fault of the server."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """A page for the errors that people can do something about; None leaves the others to Django."""
+        if isinstance(exception, UnreadablePayloadError):
+            log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
+            return render(request, "unreadable.html", {"why": UNREADABLE}, status=503)
+        for kind, heading in HEADINGS.items():
+            if isinstance(exception, kind):
+                context = {"heading": heading, "text": str(exception)}
+                return render(request, "refused.html", context, status=CONFLICT)
+        return None

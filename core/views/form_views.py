@@ -1,23 +1,37 @@
-"""The flow of a page with a form: valid and saved, or shown again with what was typed and why it was refused."""
+"""The flow of a page with a form: valid and saved, or shown again with what was typed and why it was refused.
+
+A service refuses in two ways. ValidationError is about what was typed, and stands beside its field. NotAllowedNowError
+is about the state things are in, which nothing typed would mend: the page says so above the form and answers 409.
+"""
 
 from collections.abc import Callable
 from typing import Any
 
+from django.contrib import messages
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from core.errors import NotAllowedNowError
 from core.forms.parts import ReasonForm
 
+REFUSALS = (ValidationError, NotAllowedNowError)
+Refusal = ValidationError | NotAllowedNowError
+CONFLICT = 409  # RFC 9110, 15.5.10: the request conflicts with the state of what it is about
 
-def add_refusal(form: BaseForm, error: ValidationError) -> None:
-    """Put a service's refusal beside the fields it names, or above the form."""
+
+def add_refusal(form: BaseForm, error: Refusal) -> int:
+    """Put a service's refusal beside the fields it names, or above the form; returns the status to answer with."""
+    if isinstance(error, NotAllowedNowError):
+        form.add_error(None, str(error))
+        return CONFLICT
     for name, errors in _by_field(error).items():
         target = name if name in form.fields else None
         for one in errors:
             form.add_error(target, one)
+    return 200
 
 
 def _by_field(error: ValidationError) -> dict[str, list[Any]]:
@@ -25,16 +39,25 @@ def _by_field(error: ValidationError) -> dict[str, list[Any]]:
 
 
 def save_or_show(
-    request: HttpRequest, form: BaseForm, save: Callable[[], Any], template: str, **context: Any
+    request: HttpRequest,
+    form: BaseForm,
+    save: Callable[[], Any],
+    template: str,
+    page: Callable[[], dict[str, Any]] = dict,
+    **context: Any,
 ) -> HttpResponse:
-    """Save a valid form and go where the saved row lives; else show the form with what was typed."""
+    """Save a valid form and go where the saved row lives; else show the form with what was typed.
+
+    page: gives what else the page shows and must be asked for; called only where the page is shown.
+    """
+    status = 200
     if form.is_valid():
         try:
             saved = save()
             return redirect(_asked_place(request) or saved)
-        except ValidationError as error:
-            add_refusal(form, error)
-    return render(request, template, {"form": form, **context})
+        except REFUSALS as error:
+            status = add_refusal(form, error)
+    return render(request, template, {"form": form, **context, **page()}, status=status)
 
 
 def _asked_place(request: HttpRequest) -> str:
@@ -64,3 +87,20 @@ def correct_or_show(
         reason_form=ReasonForm(request.POST or None),
         **context,
     )
+
+
+def do_or_say(request: HttpRequest, act: Callable[[], str], place: Any) -> HttpResponse:
+    """For a button without a form: do it and say what was done, or say why it was refused; go to `place` either way.
+
+    act: gives what is to be said once it is done.
+    """
+    try:
+        messages.success(request, act())
+    except REFUSALS as error:
+        messages.error(request, " ".join(sentences_of(error)))
+    return redirect(place)
+
+
+def sentences_of(error: Refusal) -> list[str]:
+    """A refusal as sentences."""
+    return [str(error)] if isinstance(error, NotAllowedNowError) else error.messages

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import Organisation, User
+from core.errors import NotAllowedNowError
 from core.models.rows import validate_and_save
 from core.services.records import given_reason
 from maintenance.models import CleaningEvent, Recommendation
@@ -68,8 +69,9 @@ def plan(
         method=method or row.method,
         recommendation=row,
     )
-    changed_from = {"method": row.method} if changed else None
-    recommendations.mark_planned(recommendation=row, by=by, reason=reason, changed_from=changed_from)
+    recommendations.mark_planned(
+        recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
+    )
     return visit
 
 
@@ -107,7 +109,7 @@ def remove_task(*, task: VisitTask) -> None:
     """Take a task off a visit; the advice behind it is open again."""
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.is_done:
-        raise ValidationError(TASK_DONE)
+        raise NotAllowedNowError(TASK_DONE)
     task.delete()
     _reopen([task])
     _end_if_all_done(task.visit_id)
@@ -163,7 +165,7 @@ def _reopen(tasks: list[VisitTask]) -> None:
 
 def _refuse_closed(visit: Visit) -> None:
     if visit.status != VisitStatus.SCHEDULED:
-        raise ValidationError(CLOSED, params={"status": visit.get_status_display().lower()})
+        raise NotAllowedNowError(CLOSED % {"status": visit.get_status_display().lower()})
 
 
 def _refuse_past(day: date) -> None:

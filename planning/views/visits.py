@@ -2,18 +2,16 @@
 
 from uuid import UUID
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import ordered_and_paged
-from core.views.form_views import save_or_show, save_with_reason
+from core.views.form_views import do_or_say, save_or_show, save_with_reason
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
@@ -90,13 +88,12 @@ def task_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def task_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     task = get_for_user(VisitTask, request.user, Role.COORDINATOR, pk=pk)
-    visit = task.visit
-    try:
-        visits.remove_task(task=task)
-        messages.success(request, f"{task.title} at {task.surface} is off the visit.")
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect(visit)
+    return do_or_say(request, lambda: _removed(task), task.visit)
+
+
+def _removed(task: VisitTask) -> str:
+    visits.remove_task(task=task)
+    return f"{task.title} at {task.surface} is off the visit."
 
 
 @login_required

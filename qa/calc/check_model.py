@@ -3,8 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.sources import Source
 
 
@@ -81,6 +84,24 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class Criterion(Payload):
+    """What a check asked when a finding was made, kept with the finding. Fields as of `Check`.
+
+    design: the designed value of that day, where the check compares with it.
+    """
+
+    SCHEMA: ClassVar[int] = 1
+
+    asked: str
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    most_excluded: bool = False
+    against_design: bool = False
+    design: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """Whether a reading meets its check, and why."""
 
@@ -96,11 +117,15 @@ def evaluate(check: Check, reading: float | bool, design: float | None = None) -
     if not check.is_number:
         return _evaluate_answer(check, reading)
     if isinstance(reading, bool) or not isfinite(reading):
-        raise ValueError(f"'{check.asked}' needs a number in {check.unit or 'plain count'}, got {reading}.")
+        raise ImpossibleRecordError(
+            f"'{check.asked}' needs a number in {check.unit or 'plain count'}, got {reading}."
+        )
     value, said = reading, f"{reading:g} {check.unit}".strip()
     if check.against_design:
         if design is None:
-            raise ValueError(f"'{check.asked}' is compared with the design. Enter the designed value first.")
+            raise IncompleteRecordError(
+                f"'{check.asked}' is compared with the design. Enter the designed value first."
+            )
         value = reading - design
         said = f"{said}, {value:+g} from the design of {design:g}"
     if _within(check, value):
@@ -121,7 +146,7 @@ def waiting_hold_points(checks: Iterable[Check], passed: Iterable[str], stage: S
 
 def _evaluate_answer(check: Check, reading: float | bool) -> Verdict:
     if not isinstance(reading, bool):
-        raise ValueError(f"'{check.asked}' is answered yes or no, got {reading}.")
+        raise ImpossibleRecordError(f"'{check.asked}' is answered yes or no, got {reading}.")
     if reading:
         return Verdict(True, "As asked.")
     return Verdict(False, f"Not as asked: {check.asked} {check.otherwise}")

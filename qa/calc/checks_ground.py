@@ -1,5 +1,6 @@
 """Checks from the subgrade up to the bedding, much the same for every surface type."""
 
+from core.errors import ImpossibleRecordError
 from qa.calc import check_sources as src
 from qa.calc.check_model import Check, Stage
 
@@ -16,7 +17,7 @@ def overlap_needed_mm(subgrade_cbr: float | None) -> float | None:
     if subgrade_cbr is None or subgrade_cbr > 3:
         return 300.0
     if subgrade_cbr < 0:
-        raise ValueError(f"CBR cannot be negative, got {subgrade_cbr:g}. Enter it in percent.")
+        raise ImpossibleRecordError(f"CBR cannot be negative, got {subgrade_cbr:g}. Enter it in percent.")
     if subgrade_cbr >= 1:
         return 600.0
     return 1000.0 if subgrade_cbr >= 0.5 else None

@@ -6,13 +6,16 @@ pavers with joints (Borgwardt 2006, looked up as quoted by a water authority's p
 
 from math import exp, isfinite, log
 
+from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 
 
 def decay_constant_per_year(share_left: float, years: float) -> float:
     """Rate of decline k in 1/year when a share (0 to 1) of the new rate is left after some years."""
     if not 0 < share_left < 1:
-        raise ValueError(f"The share left must be between 0 and 1, got {share_left:g}. 18 % is 0.18.")
+        raise ImpossibleRecordError(
+            f"The share left must be between 0 and 1, got {share_left:g}. 18 % is 0.18."
+        )
     require_positive("Time", years, "years", "Enter the age at which the share was left.")
     return -log(share_left) / years
 
@@ -41,5 +44,5 @@ def gain_percent(before: float, after: float) -> float:
     """Change of a rate by a cleaning, in percent of the rate before; both in one unit."""
     require_positive("Rate before", before, "", "A gain needs a rate before the cleaning.")
     if not isfinite(after):
-        raise ValueError(f"The rate after must be a number, got {after:g}. Check the entry.")
+        raise ImpossibleRecordError(f"The rate after must be a number, got {after:g}. Check the entry.")
     return (after - before) / before * 100

@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
+
+from core.calc.payload import Payload
+from core.errors import ImpossibleRecordError
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,13 +24,22 @@ class Deviation:
     message: str
 
 
+@dataclass(frozen=True, slots=True)
+class Deviations(Payload):
+    """What was off in one test, as it is kept with it."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    found: tuple[Deviation, ...] = ()
+
+
 def require_positive(name: str, value: float, unit: str, advice: str) -> None:
     """Refuse zero, negative and non-finite numbers with a message for the person who entered them."""
     if not (isfinite(value) and value > 0):
-        raise ValueError(f"{name} must be more than 0 {unit}, got {value:g}. {advice}")
+        raise ImpossibleRecordError(f"{name} must be more than 0 {unit}, got {value:g}. {advice}")
 
 
 def require_not_negative(name: str, value: float, unit: str) -> None:
     """Refuse negative and non-finite numbers."""
     if not (isfinite(value) and value >= 0):
-        raise ValueError(f"{name} must be 0 {unit} or more, got {value:g}. Check the entry.")
+        raise ImpossibleRecordError(f"{name} must be 0 {unit} or more, got {value:g}. Check the entry.")

@@ -9,7 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, isfinite, log
+from typing import ClassVar
 
+from core.calc.payload import Payload
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_positive
 from qa.calc.sources import Source, SourceStatus
 
@@ -21,6 +24,15 @@ _COARSE_TABLE = Source(
 )
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class BandLimits(Payload):
+    """The sieves of an own band as they are kept: opening in mm, least and greatest percent passing, coarse first."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    rows: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +48,12 @@ class Band:
         for sieve, (low, high) in self.limits.items():
             require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
             if not 0 <= low <= high <= 100:
-                raise ValueError(
+                raise ImpossibleRecordError(
                     f"The {sieve:g} mm sieve of {self.name} goes from {low:g} to {high:g} %. "
                     "Enter the lower percent first, both between 0 and 100."
                 )
         if not self.limits:
-            raise ValueError(f"The band {self.name} has no sieves. Enter at least one.")
+            raise IncompleteRecordError(f"The band {self.name} has no sieves. Enter at least one.")
 
 
 def _band(name: str, limits: Limits, source: Source = _TABLE) -> Band:
@@ -147,11 +159,11 @@ def asked_words(low: float, high: float) -> str:
 
 def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
     if not passing:
-        raise ValueError("The sieve analysis has no sieves. Enter the percent passing of each.")
+        raise IncompleteRecordError("The sieve analysis has no sieves. Enter the percent passing of each.")
     for sieve, percent in passing.items():
         require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
         if not (isfinite(percent) and 0 <= percent <= 100):
-            raise ValueError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
+            raise ImpossibleRecordError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
 
 
 def data_quality_notes(passing: Mapping[float, float]) -> list[str]:
@@ -168,19 +180,19 @@ def data_quality_notes(passing: Mapping[float, float]) -> list[str]:
 def size_at(passing: Mapping[float, float], percent: float) -> float:
     """Size in mm that a percent by mass is finer than, linear in percent over the logarithm of size.
 
-    Raises ValueError where the sieves used do not bracket the percent.
+    Raises IncompleteRecordError where the sieves used do not bracket the percent.
     """
     _refuse_bad_passing(passing)
     odd = data_quality_notes(passing)
     if odd:
-        raise ValueError(odd[0])
+        raise ImpossibleRecordError(odd[0])
     fine_first = sorted(passing.items())
     for (s0, p0), (s1, p1) in pairwise(fine_first):
         if p0 <= percent <= p1 and p1 > p0:
             share = (percent - p0) / (p1 - p0)
             return exp(log(s0) + share * (log(s1) - log(s0)))
     low, high = fine_first[0][1], fine_first[-1][1]
-    raise ValueError(
+    raise IncompleteRecordError(
         f"d{percent:g} lies outside the sieves used, which pass {low:g} to {high:g} %. "
         "Add finer or coarser sieves to the analysis."
     )
@@ -197,7 +209,9 @@ def porosity_from_uniformity(uniformity: float) -> float:
     Source: Vukovic & Soro (name from memory), as used in the Ontario guide's table of granulars (looked up).
     """
     if not (isfinite(uniformity) and uniformity >= 1):
-        raise ValueError(f"Cu is d60/d10 and cannot be below 1, got {uniformity:g}. Check the sizes.")
+        raise ImpossibleRecordError(
+            f"Cu is d60/d10 and cannot be below 1, got {uniformity:g}. Check the sizes."
+        )
     return float(0.255 * (1 + 0.83**uniformity))
 
 

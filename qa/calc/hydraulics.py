@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
+from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 
 POROSITY_ACCEPTED = (0.25, 0.48)
@@ -37,7 +38,7 @@ class LayerStorage:
 def require_porosity(porosity: float, name: str = "Porosity") -> None:
     """Refuse what cannot be a porosity of paving or stone."""
     if not 0 < porosity < 0.6:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"{name} {porosity:g} is outside 0 to 0.6. Enter voids over total volume (0.40 for clear stone), "
             "not the void ratio of soil mechanics (0.667 for the same stone)."
         )
@@ -51,7 +52,7 @@ def aggregate_porosity_warning(porosity: float) -> str:
     """
     low, high = POROSITY_ACCEPTED
     if not low <= porosity <= high:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"A porosity of {porosity:g} is outside {low:g} to {high:g} for stone. Enter voids over total volume; "
             "a void ratio e becomes a porosity by e/(1 + e)."
         )
@@ -206,7 +207,7 @@ def slope_factor(depth_mm: float, slope: float, length_m: float) -> float:
     require_not_negative("Slope", slope, "")
     require_positive("Length", length_m, "m", "Enter the length along the fall.")
     if slope > 0.5:
-        raise ValueError(f"A slope of {slope:g} is steeper than 1 in 2. Enter 1 % as 0.01.")
+        raise ImpossibleRecordError(f"A slope of {slope:g} is steeper than 1 in 2. Enter 1 % as 0.01.")
     fall_mm = slope * length_m * 1000
     return 1 - fall_mm / (2 * depth_mm) if fall_mm <= depth_mm else depth_mm / (2 * fall_mm)
 
@@ -214,7 +215,7 @@ def slope_factor(depth_mm: float, slope: float, length_m: float) -> float:
 def _require_soil_rate(soil_rate_mm_h: float) -> None:
     require_not_negative("Soil rate", soil_rate_mm_h, "mm/h")
     if soil_rate_mm_h > FASTEST_SOIL_MM_H:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"A soil rate of {soil_rate_mm_h:g} mm/h is faster than clean gravel. Enter mm/h: "
             "1 m/d is 41.7 mm/h, 10⁻⁵ m/s is 36 mm/h."
         )

@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from core.calc.format import format_rate
 from core.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
 
@@ -200,7 +201,7 @@ def limit_from_design_rain(
     require_positive("Rain intensity", intensity_mm_h, "mm/h", "Take it from the local rainfall table.")
     require_not_negative("Run-on ratio", run_on_ratio, "")
     if not 0 < clogging_share <= 1:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The clogging share must be above 0 and at most 1, got {clogging_share:g}. 0.1 is usual."
         )
     needed = intensity_mm_h * (1 + run_on_ratio)
@@ -237,7 +238,7 @@ def governing_limit(
     if agreed is not None:
         known.append(_asked_by_agreement(agreed, "Agreed limit"))
     if not known:
-        raise ValueError(NO_LIMIT)
+        raise IncompleteRecordError(NO_LIMIT)
     return _highest(known, system)
 
 

@@ -12,6 +12,7 @@ from statistics import fmean
 
 from core.calc.paving import TestMethod
 from core.calc.units import S_PER_H
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
 from qa.calc.sources import Source, SourceStatus
 
@@ -156,7 +157,7 @@ def falling_head_rate(
         "Head at the end", head_end_mm, "mm", "Stop the watch while water still stands in the pipe."
     )
     if not head_start_mm > head_end_mm:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The head must fall, but went from {head_start_mm:g} to {head_end_mm:g} mm. Enter the higher one first."
         )
     share = standpipe_area_mm2 * layer_thickness_mm / (contact_area_mm2 * elapsed_s)
@@ -187,7 +188,7 @@ def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
     Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up).
     """
     if not runs:
-        raise ValueError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
+        raise IncompleteRecordError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
     rate = fmean(drop_rate_mm_h(run.start_mm - run.end_mm, run.elapsed_s) for run in runs)
     if len(runs) >= FEWEST_FLOODINGS:
         return MethodRate(TestMethod.FLOODING, rate)
@@ -243,7 +244,7 @@ def outflow_conductivity_per_s(outflow_s: float, outlet_only_s: float) -> float:
     require_positive("Outflow time", outflow_s, "s", _ADVICE)
     require_not_negative("Outlet-only time", outlet_only_s, "s")
     if outflow_s <= outlet_only_s:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The outflow time of {outflow_s:g} s must exceed the device's own {outlet_only_s:g} s. "
             "Check that the right time was entered and the seal did not leak."
         )
@@ -265,7 +266,7 @@ def to_ring_test(measured: MethodRate) -> Converted:
     if measured.method is TestMethod.FRAME and measured.rate_mm_h <= FRAME_EQUALS_RING_UP_TO_MM_H:
         return Converted(None, measured.rate_mm_h, None, METHODS[TestMethod.FRAME].source)
     name = measured.method.in_sentence
-    raise ValueError(
+    raise IncompleteRecordError(
         f"There is no published relation between the {name} and the ring test at {measured.rate_mm_h:g} mm/h. "
         "Keep the result with its own method, or test the spot with the ring."
     )

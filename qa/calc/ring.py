@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem, in_h_to_mm_h
+from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
 
 RING_TEST_SOURCE = "ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory"
@@ -195,7 +196,9 @@ def evaluate_ring(reading: RingReading) -> RingResult:
 
 def _refuse_impossible(reading: RingReading) -> None:
     if reading.sequence < 1:
-        raise ValueError(f"The first test at a spot has number 1, got {reading.sequence}. Count from 1.")
+        raise ImpossibleRecordError(
+            f"The first test at a spot has number 1, got {reading.sequence}. Count from 1."
+        )
     if reading.prewet_mass is not None:
         advice = "Leave it empty if the spot was not prewetted."
         require_positive("Prewet mass", reading.prewet_mass, reading.procedure.mass_unit, advice)
@@ -213,10 +216,12 @@ def _refuse_mixed_units(reading: RingReading) -> None:
     """Numbers that are plainly those of the other system: the two must not be mixed in one test."""
     own, other = reading.procedure, PROCEDURES[_other(reading.system)]
     if other.diameter_min <= reading.ring_diameter <= other.diameter_max:
-        raise ValueError(_mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit))
+        raise ImpossibleRecordError(
+            _mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit)
+        )
     for name, mass in (("Prewet mass", reading.prewet_mass), ("Test mass", reading.test_mass)):
         if mass is not None and _near_nominal(mass, other) and not _near_nominal(mass, own):
-            raise ValueError(_mixed(name, mass, own.mass_unit, other.mass_unit))
+            raise ImpossibleRecordError(_mixed(name, mass, own.mass_unit, other.mass_unit))
 
 
 def _other(system: UnitSystem) -> UnitSystem:

@@ -16,6 +16,7 @@ from scipy.special import stdtrit
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem
+from core.errors import IncompleteRecordError
 from qa.calc.counts import count_deviation
 from qa.calc.deviations import Deviation, require_positive
 from qa.calc.limits import is_below
@@ -107,7 +108,7 @@ def spot_mean(repeats: Sequence[Rate]) -> Rate:
     Source: ASTM C1701/C1701M, C1781/C1781M (from memory).
     """
     if not repeats:
-        raise ValueError("A spot needs at least 1 test, got 0. Record a test first.")
+        raise IncompleteRecordError("A spot needs at least 1 test, got 0. Record a test first.")
     used = repeats[:MOST_TESTS_PER_SPOT_AND_DAY]
     return Rate(fmean(r.rate_mm_h for r in used), _joint_bound(used))
 
@@ -261,7 +262,7 @@ def _note(spots: int, bounded: int, surface: SurfaceRange | None) -> str:
 
 def _refuse_bad_rates(spots: Sequence[Rate]) -> None:
     if not spots:
-        raise ValueError("A round needs at least 1 rate, got 0. Record a test first.")
+        raise IncompleteRecordError("A round needs at least 1 rate, got 0. Record a test first.")
     for spot in spots:
         require_positive("Rate", spot.rate_mm_h, "mm/h", "Record a test without flow as 'still ponded'.")
 

@@ -8,8 +8,11 @@ finer ones from memory).
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.gradation import FINES_MAX_PERCENT
 from qa.calc.sources import Source, SourceStatus
@@ -43,6 +46,15 @@ class SieveEntry(TextChoice):
 
     PASSING = "passing", "Percent passing, as on a laboratory's sheet"
     RETAINED = "retained", "Mass retained on each sieve"
+
+
+@dataclass(frozen=True, slots=True)
+class SieveReadings(Payload):
+    """What was entered of one sample: sieve in mm with percent passing or mass in g, coarse first."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    rows: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +96,7 @@ def passing_from_retained(
     dry = dry_mass_g if dry_mass_g is not None else summed / left_share
     require_positive("Dry mass", dry, "g", "Weigh the sample, or enter the masses on the sieves.")
     if summed > dry * (1 + UNACCOUNTED_MAX_PERCENT / 100):
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The masses on the sieves add up to {summed:g} g, more than the dry mass of {dry:g} g. Check the entries."
         )
     unaccounted = None if dry_mass_g is None else 100 * (dry * left_share - summed) / (dry * left_share)
@@ -97,13 +109,15 @@ def passing_from_retained(
 
 def _refuse_bad_masses(retained_g: Mapping[float, float], pan_g: float, wash_loss_percent: float) -> None:
     if not retained_g:
-        raise ValueError("No mass on any sieve was entered. Enter what each sieve retained, 0 for nothing.")
+        raise IncompleteRecordError(
+            "No mass on any sieve was entered. Enter what each sieve retained, 0 for nothing."
+        )
     for sieve, mass in retained_g.items():
         require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
         require_not_negative(f"Mass on the {sieve:g} mm sieve", mass, "g")
     require_not_negative("Mass in the pan", pan_g, "g")
     if not (isfinite(wash_loss_percent) and 0 <= wash_loss_percent < 100):
-        raise ValueError(f"The wash loss is {wash_loss_percent:g} %. Enter 0 to less than 100.")
+        raise ImpossibleRecordError(f"The wash loss is {wash_loss_percent:g} %. Enter 0 to less than 100.")
 
 
 def _mass_warnings(unaccounted_percent: float | None) -> tuple[str, ...]:

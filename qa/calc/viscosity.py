@@ -2,6 +2,8 @@
 
 from math import isfinite
 
+from core.errors import ImpossibleRecordError
+
 REFERENCE_C = 20.0
 VISCOSITY_AT_20_MPA_S = 1.002
 
@@ -12,7 +14,9 @@ def viscosity_mpa_s(water_c: float) -> float:
     Source: Kestin, Sokolov & Wakeham 1978, J. Phys. Chem. Ref. Data 7(3):941 (from memory).
     """
     if not (isfinite(water_c) and 0 <= water_c <= 60):
-        raise ValueError(f"The water must be between 0 and 60 °C, got {water_c:g}. Check the thermometer.")
+        raise ImpossibleRecordError(
+            f"The water must be between 0 and 60 °C, got {water_c:g}. Check the thermometer."
+        )
     cold = REFERENCE_C - water_c
     exponent = cold / (water_c + 96.0) * (1.2364 - 1.37e-3 * cold + 5.7e-6 * cold**2)
     return float(VISCOSITY_AT_20_MPA_S * 10**exponent)

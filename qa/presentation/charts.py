@@ -7,11 +7,22 @@ from typing import Any
 import plotly.graph_objects as go
 
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.presentation.charts import Chart
 from qa.presentation.wording import fate_parts
 from qa.selectors.gradation import Grading
-from qa.selectors.water import RainCase, Store
+from qa.selectors.water import RainCase, Store, SurfaceWater
 
+COURSE_SUMMARY = (
+    "It rises while more comes in than soaks away, stays at the overflow once it is full, and falls after the rain at "
+    "the rate of the soil."
+)
 TICKS_MM = (75, 37.5, 19, 9.5, 4.75, 2.36, 1.18, 0.6, 0.3, 0.15, 0.075)
+
+
+def gradation_chart(grading: Grading) -> Chart:
+    """What passes each sieve, with the band, and what it comes to in words."""
+    title = "Percent passing over the sieve opening in mm, with the band"
+    return Chart("gradation", gradation_figure(grading), title, gradation_summary(grading))
 
 
 def gradation_figure(grading: Grading) -> dict[str, Any]:
@@ -83,6 +94,19 @@ PART_COLOURS = {
 }
 PART_HATCHES = ("", ".", "-", "/", "x")
 CASE_LINES = (("solid", "var(--chart-line)"), ("dot", "var(--chart-2)"))
+
+
+def fate_chart(water: SurfaceWater, said: str, units: str) -> Chart | None:
+    """Where the water of each case goes; `said` is the same in words. None without a case."""
+    figure = fate_figure(water.cases, units)
+    return Chart("fate", figure, "Where the water goes", said) if figure else None
+
+
+def course_chart(water: SurfaceWater, units: str) -> Chart | None:
+    """How high the water stands in the stone; None where no case has a course."""
+    figure = store_figure(water.cases, water.store, units)
+    title = "Water in the stone, from the start of the rain"
+    return Chart("course", figure, title, COURSE_SUMMARY) if figure else None
 
 
 def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:

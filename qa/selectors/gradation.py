@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from core.calc.paving import SurfaceType
+from core.errors import IncompleteRecordError, UnusableRecordError
 from qa.calc.buildups import SHEETS, LayerKind
 from qa.calc.gradation import (
     FilterCheck,
@@ -79,7 +80,7 @@ class Grading:
 
 
 def analysis_of(sieving: Sieving) -> SieveAnalysis:
-    """Percent passing, whichever way it was entered. Raises ValueError on impossible readings."""
+    """Percent passing, whichever way it was entered. Raises UnusableRecordError for readings that give none."""
     if sieving.entry == SieveEntry.PASSING:
         return SieveAnalysis(dict(sorted(sieving.by_sieve.items(), reverse=True)), None, ())
     return passing_from_retained(
@@ -138,7 +139,7 @@ def _sizes(passing: dict[float, float]) -> dict[int, float]:
 def _or_none(compute: Callable[[], float]) -> float | None:
     try:
         return compute()
-    except ValueError:  # the sieves used do not bracket that percent
+    except IncompleteRecordError:  # the sieves used do not bracket that percent
         return None
 
 
@@ -148,7 +149,7 @@ def _porosity(uniformity: float | None) -> Estimate | None:
     value = porosity_from_uniformity(uniformity)
     try:
         warning = aggregate_porosity_warning(value)
-    except ValueError as error:
+    except UnusableRecordError as error:
         warning = str(error)
     return Estimate(value, POROSITY_SOURCE, warning)
 
@@ -226,7 +227,7 @@ def _neighbours(upper: LayerGrading, lower: LayerGrading, layers: Iterable[Layer
         )
     try:
         check = filter_check(_all_sizes(upper), _all_sizes(lower))
-    except ValueError as error:
+    except UnusableRecordError as error:
         return Neighbours(upper.layer, lower.layer, None, str(error))
     return Neighbours(upper.layer, lower.layer, check)
 

@@ -4,6 +4,8 @@ from math import isclose
 from typing import Any
 
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
+from qa.calc.deviations import require_positive
 from qa.calc.limits import (
     PRESETS,
     Agreed,
@@ -17,7 +19,7 @@ from qa.models import Surface
 
 
 def limit_of(surface: Surface, units: str = "si") -> Governing:
-    """The limit that governs. Raises ValueError when nothing that was chosen gives one."""
+    """The limit that governs. Raises IncompleteRecordError when nothing that was chosen gives one."""
     agreed = surface.agreed_limit_mm_h
     return governing_limit(**_rules(surface, agreed, units))
 
@@ -35,7 +37,7 @@ def limit_known(surface: Surface, units: str = "si") -> Governing | None:
     """
     try:
         found = limit_of(surface, units)
-    except ValueError:
+    except UnusableRecordError:
         return None
     return found if isclose(found.limit_mm_h, surface.limit_mm_h, rel_tol=1e-9) else None
 
@@ -53,4 +55,5 @@ def _rules(surface: Surface, agreed_mm_h: float | None, units: str) -> dict[str,
 def _design_rain(surface: Surface) -> DesignRainLimit | None:
     if surface.design_intensity_mm_h is None:
         return None
+    require_positive("Area", surface.area_m2, "m²", "Measure the surface.")
     return limit_from_design_rain(surface.design_intensity_mm_h, surface.run_on_ratio, surface.clogging_share)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from core.calc.format import format_rate, format_short_length
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.calc.hydraulics import (
     StorageLayer,
@@ -159,7 +160,7 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
             sizing=_sizing(surface, store, asked),
             cases=[_case(surface, store, asked, *case) for case in _surface_rates(surface, system)],
         )
-    except ValueError as error:
+    except UnusableRecordError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
 
 
@@ -169,7 +170,7 @@ def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
         return None
     try:
         store = _store(surface, layers)
-    except ValueError:  # the page of the water says what is wrong
+    except UnusableRecordError:  # the page of the water says what is wrong
         return None
     return store.below_mm if store else None
 
@@ -226,7 +227,7 @@ def _porosity_warnings(layers: Sequence[Layer]) -> list[str]:
 def _said_by(warn: Callable[[], str]) -> str:
     try:
         return warn()
-    except ValueError as error:  # what cannot be stone is still a record; the page says so
+    except UnusableRecordError as error:  # what cannot be stone is still a record; the page says so
         return str(error)
 
 

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from accounts.models import User
 from core.calc.paving import SurfaceType
+from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
 from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
@@ -52,13 +53,13 @@ def usual_parts(surface: Surface) -> list[str]:
 
 @transaction.atomic
 def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User) -> ConstructionRecord:
-    """Store the record with its checks as they are asked today. Raises ValidationError.
+    """Store the record with its checks as they are asked today. Raises ValidationError, AlreadyDoneError.
 
     parts: those of PARTS that the build-up has; checks of the others are left away.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
     if ConstructionRecord.objects.filter(surface=surface).exists():
-        raise ValidationError(ALREADY, params={"surface": surface}, code="already")
+        raise AlreadyDoneError(ALREADY % {"surface": surface})
     unknown = sorted(set(parts) - set(PARTS))
     if unknown:
         raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})

@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from accounts.calc.roles import Role
 from accounts.models import User
+from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -18,7 +19,7 @@ from core.services.records import (
     void_record,
 )
 from core.services.uploads import Sent
-from qa.calc.check_model import evaluate
+from qa.calc.check_model import Criterion, evaluate
 from qa.calc.check_progress import Outcome
 from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
@@ -164,10 +165,17 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     return check
 
 
-def criterion_of(check: ConstructionCheck) -> dict[str, Any]:
+def criterion_of(check: ConstructionCheck) -> Criterion:
     """The criterion a finding is judged by, kept with the finding."""
-    names = ("asked", "unit", "least", "most", "most_excluded", "against_design", "design")
-    return {name: getattr(check, name) for name in names}
+    return Criterion(
+        asked=check.asked,
+        unit=check.unit,
+        least=check.least,
+        most=check.most,
+        most_excluded=check.most_excluded,
+        against_design=check.against_design,
+        design=check.design,
+    )
 
 
 def _lock(check_id: Any) -> ConstructionCheck:
@@ -185,7 +193,7 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
         raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
     try:
         verdict = evaluate(asked, found, check.design)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="cannot_judge") from error
     entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
     entry.criterion = criterion_of(check)
@@ -194,7 +202,7 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
 def _refuse_stopped(check: ConstructionCheck) -> None:
     waiting = stopping(check)
     if waiting:
-        raise ValidationError(STOPPED, params={"asked": waiting[0].asked}, code="hold_point")
+        raise NotAllowedNowError(STOPPED % {"asked": waiting[0].asked})
 
 
 def _refuse_recheck(entry: CheckEntry) -> None:
@@ -205,15 +213,15 @@ def _refuse_recheck(entry: CheckEntry) -> None:
         raise ValidationError(OTHER_CHECK)
     _refuse_unless_failed(first)
     if not first.works.active().exists():
-        raise ValidationError(WORK_FIRST, code="work_first")
+        raise NotAllowedNowError(WORK_FIRST)
     if first.rechecked_by.active().exists():
-        raise ValidationError(DONE_AGAIN)
+        raise AlreadyDoneError(DONE_AGAIN)
 
 
 def _refuse_unless_failed(entry: CheckEntry) -> None:
     if not entry.is_active or entry.outcome != Outcome.FAILED:
         state = entry.get_outcome_display() if entry.is_active else entry.get_state_display()
-        raise ValidationError(NOT_FAILED, params={"state": state.lower()})
+        raise NotAllowedNowError(NOT_FAILED % {"state": state.lower()})
 
 
 def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:

@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from core.errors import UnusableRecordError
 from core.models.rows import validate_and_save
 from qa.calc.limits import PRESETS
 from qa.models import OwnLimit, Surface
@@ -26,7 +27,7 @@ def work_out_limit(surface: Surface) -> None:
     _refuse_wrong_rule(surface)
     try:
         governing = limit_of(surface)
-    except (ValueError, ZeroDivisionError) as error:
+    except UnusableRecordError as error:
         raise ValidationError({"rule": str(error)}) from error
     first = governing.asked[0]
     surface.limit_mm_h = governing.limit_mm_h

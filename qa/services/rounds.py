@@ -1,6 +1,6 @@
 """Everything done to test rounds and infiltration tests."""
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -10,6 +10,7 @@ from django.utils.timezone import now
 from accounts.models import User
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
+from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -18,6 +19,7 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
+from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
 from qa.calc.ring import Ending, RingReading, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
@@ -56,7 +58,7 @@ def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
     if not current.is_active:
-        raise ValidationError(LEFT_OUT, code="left_out")
+        raise NotAllowedNowError(LEFT_OUT)
 
 
 def _refuse_bad_day(round_: TestRound) -> None:
@@ -122,11 +124,11 @@ def evaluate(test: InfiltrationTest) -> None:
         raise ValidationError({"location": WHERE})
     try:
         outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
-    except ValueError as error:
+    except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
-    test.deviations = [asdict(found) for found in outcome.deviations]
+    test.deviations = outcome.deviations
 
 
 def _ring_outcome(test: InfiltrationTest) -> Outcome:
@@ -143,17 +145,23 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     }
     for name, value in needed.items():
         if value is None:
-            raise ValueError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:
     method = TestMethod(test.method)
     if method is TestMethod.SPREADING_AREA:
-        test.readings = {**test.readings, "reference": earlier_spread(test)}
+        test.readings = _with_reference(test)
     outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
     if test.leak_seen and FIELD_TESTS[method].sealed:
         return replace(outcome, deviations=(*outcome.deviations, leak_deviation()))
     return outcome
+
+
+def _with_reference(test: InfiltrationTest) -> FieldReadings:
+    """What was read, beside what the spot showed before."""
+    read = test.readings
+    return replace(read, once={**read.once, "reference": earlier_spread(test)})
 
 
 def earlier_spread(test: InfiltrationTest) -> float | None:

@@ -1,11 +1,14 @@
 """Construction checks in templates."""
 
 from django import template
+from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
 from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
+from qa.selectors.construction import CheckState
 
 register = template.Library()
 
@@ -16,6 +19,12 @@ MARKS = {
     CheckStatus.NOT_NEEDED: ("", "aside"),
     CheckStatus.PARTLY: ("warn", "clock"),
     CheckStatus.OPEN: ("", "clock"),
+}
+FINDINGS = {"failed": "finding--failed", "passed": "record--test"}
+JUDGEMENTS = {
+    Judgement.PASSES: "",
+    Judgement.FAILS: "notice--danger",
+    Judgement.CANNOT_TELL: "notice--caution",
 }
 
 
@@ -45,3 +54,23 @@ def check_status(stands: str) -> dict[str, SafeString | str]:
     status = CheckStatus(stands)
     tone, mark = MARKS[status]
     return {"tone": tone, "mark": mark, "word": status.label}
+
+
+@register.filter
+def finding_class(entry: CheckEntry) -> str:
+    """The mark of a finding in the timeline of its check."""
+    return FINDINGS.get(entry.outcome, "record--cleaning") if entry.is_active else "record--aside"
+
+
+@register.filter
+def judgement_notice(judgement: Judgement) -> str:
+    """The look of the notice that says the judgement."""
+    return JUDGEMENTS[judgement]
+
+
+@register.filter
+def next_url(state: CheckState) -> str:
+    """Where to go on with a check: its form, or its page where a test answers it or a failure waits."""
+    if state.automatic or state.to_put_right:
+        return state.row.get_absolute_url()
+    return reverse("qa:check-record", args=[state.row.pk])

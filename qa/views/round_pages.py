@@ -7,6 +7,7 @@ from core.calc.audit import AuditState
 from core.calc.format import format_rate
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, unit_of
+from core.presentation.charts import Chart
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import METHODS
 from qa.forms.field_tests import first_values
@@ -14,7 +15,14 @@ from qa.models import InfiltrationTest, TestRound
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
 from qa.presentation.spot_chart import spots_figure, spots_table
 from qa.selectors.change_history import amendments_of
-from qa.selectors.rounds import FACTORS, MethodResult, last_ring_position, round_result, spots_tested
+from qa.selectors.rounds import (
+    FACTORS,
+    MethodResult,
+    SpotResult,
+    last_ring_position,
+    round_result,
+    spots_tested,
+)
 from qa.selectors.surface_limits import limit_known
 
 
@@ -46,27 +54,39 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         "left_out": [{"test": test, "lines": lines_of(test)} for test in result.left_out],
         "amendments": amendments_of(round_, with_notes=own_firm),
         "methods": TestMethod.choices,
-        "factor": factor,
-        "factors": FACTORS,
     }
 
 
 def _method_part(result: MethodResult, round_: TestRound, units: str, factor: float) -> dict[str, Any]:
     more = result.still_to_test(factor)
     return {
+        "round": round_,
         "result": result,
-        "figure": spots_figure(result, round_.surface.limit_mm_h, units),
-        "rows": spots_table(result.spots, units),
-        "title": f"Spots against the limit, in {unit_of(Quantity.RATE, UnitSystem(units))}",
-        "summary": _in_words(result, round_, units),
-        "columns": ("Spot", "Rate"),
+        "factor": factor,
+        "factors": FACTORS,
+        "chart": Chart(
+            key=f"spots-chart-{result.method.value}",
+            figure=spots_figure(result, round_.surface.limit_mm_h, units),
+            title=f"Spots against the limit, in {unit_of(Quantity.RATE, UnitSystem(units))}",
+            summary=_in_words(result, round_, units),
+            columns=("Spot", "Rate"),
+            rows=spots_table(result.spots, units),
+        ),
         "known_within": _known_within(result),
         "more": more,
         "spots": [
-            {"spot": spot, "tests": [{"test": t, "lines": lines_of(t)} for t in spot.tests]}
+            {
+                "spot": spot,
+                "tests": [{"test": t, "lines": lines_of(t)} for t in spot.tests],
+                "may_be_repeated": result.is_ring and round_.is_active and _is_once_at_location(spot),
+            }
             for spot in result.spots
         ],
     }
+
+
+def _is_once_at_location(spot: SpotResult) -> bool:
+    return spot.location is not None and len(spot.tests) == 1
 
 
 def _known_within(result: MethodResult) -> float | None:
@@ -114,9 +134,13 @@ def next_place(round_: TestRound) -> str:
     return str(left.pk) if left else ""
 
 
-def start_values(test: InfiltrationTest, units: str, location_id: str) -> dict[str, Any]:
-    """What a new test's form starts with: nominal sizes, and what is known of the spot."""
-    values = first_values(TestMethod(test.method), units)
+def start_values(test: InfiltrationTest, units: str, location_id: str | None) -> dict[str, Any]:
+    """What a new test's form starts with: nominal sizes, and what is known of the spot.
+
+    location_id: as the address names it; the first location still to do where it names none.
+    """
+    location_id = next_place(test.round) if location_id is None else location_id
+    values = {"location": location_id, **first_values(TestMethod(test.method), units)}
     chosen = {str(place.pk): place for place in test.round.surface.locations.filter(retired=False)}
     location = chosen.get(location_id)
     if not test.is_ring or location is None:

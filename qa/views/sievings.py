@@ -4,7 +4,6 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -12,10 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.views.form_views import add_refusal, correct_or_show, save_or_show, save_with_reason
+from core.views.form_views import REFUSALS, add_refusal, correct_or_show, save_or_show, save_with_reason
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.models import OwnBand, Sieving, Surface
-from qa.presentation.charts import gradation_figure, gradation_summary
+from qa.presentation.charts import gradation_chart
 from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services import sievings
 
@@ -64,8 +63,7 @@ def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = {
         "sieving": sieving,
         "grading": grading,
-        "figure": gradation_figure(grading),
-        "summary": gradation_summary(grading),
+        "chart": gradation_chart(grading),
     }
     return render(request, "qa/sieving_detail.html", context)
 
@@ -115,13 +113,15 @@ def own_band_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
     form = OwnBandForm(request.POST or None, instance=band)
     rows = band_rows(band, request.POST or None)
+    status = 200
     # Both are asked, so that the faults of both are shown at once.
     if all([form.is_valid(), rows.is_valid()]):
         try:
             return redirect(sievings.save_own_band(band=band, limits=rows.limits))
-        except ValidationError as error:
-            add_refusal(form, error)
-    return render(request, "qa/own_band_form.html", {"form": form, "formset": rows, "band": band})
+        except REFUSALS as error:
+            status = add_refusal(form, error)
+    context = {"form": form, "formset": rows, "band": band}
+    return render(request, "qa/own_band_form.html", context, status=status)
 
 
 @login_required

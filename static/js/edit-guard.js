@@ -7,9 +7,6 @@ export function enhance(form) {
   let sending = false
 
   form.addEventListener("submit", () => (sending = true))
-  form.addEventListener("htmx:afterRequest", (event) => {
-    if (event.target === form) sending = event.detail.successful // not the request of a field within
-  })
   addEventListener("pageshow", () => (sending = false)) // back from the next page: armed again
   addEventListener("beforeunload", (event) => {
     if (form.isConnected && wouldLose(before, now(), sending)) event.preventDefault()

@@ -1,4 +1,4 @@
-/* The switchboard: a data- attribute on the page calls for its module, also in parts fetched later. */
+/* The switchboard: a data- attribute on the page calls for its module. */
 
 const MODULES = {
   "[data-theme-switch]": () => import("./theme.js"),
@@ -11,35 +11,22 @@ const MODULES = {
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
+  "[data-ask-again]": () => import("./ask-again.js"),
   "[data-print]": () => import("./print.js"),
 }
 
-const seen = Object.fromEntries(Object.keys(MODULES).map((selector) => [selector, new WeakSet()]))
-
-function unseen(scope, selector) {
-  const found = [...scope.querySelectorAll(selector)]
-  if (scope instanceof Element && scope.matches(selector)) found.unshift(scope)
-  const fresh = found.filter((element) => !seen[selector].has(element))
-  fresh.forEach((element) => seen[selector].add(element))
-  return fresh
-}
-
-async function enhanceEach(elements, load) {
+async function enhanceEach(selector, load) {
+  const elements = document.querySelectorAll(selector)
+  if (elements.length === 0) return
   const module = await load()
   elements.forEach((element) => module.enhance(element))
 }
 
-async function enhanceWithin(scope) {
-  const underWay = []
-  for (const [selector, load] of Object.entries(MODULES)) {
-    const elements = unseen(scope, selector)
-    // each on its own: a module that fails to arrive must not take the others with it
-    if (elements.length > 0) underWay.push(enhanceEach(elements, load).catch((error) => console.error(selector, error)))
-  }
-  await Promise.all(underWay)
-}
+// each on its own: a module that fails to arrive must not take the others with it
+const underWay = Object.entries(MODULES).map(([selector, load]) =>
+  enhanceEach(selector, load).catch((error) => console.error(selector, error)),
+)
 
-document.addEventListener("htmx:load", (event) => enhanceWithin(event.detail.elt))
-enhanceWithin(document).then(() => {
+Promise.all(underWay).then(() => {
   document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
 })

@@ -24,6 +24,7 @@ from clogging.api import (
 from clogging.cleaning import chance_of_staying_above
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.trajectory import State, last_state, run_surface
+from core.errors import ImpossibleRecordError, OutdatedFitError
 
 from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring
 
@@ -219,8 +220,34 @@ def test_a_fit_survives_json():
 def test_a_fit_of_another_schema_is_refused():
     stored = prior_fit().to_dict() | {"schema": 0}
 
-    with pytest.raises(ValueError, match="schema 0"):
+    with pytest.raises(OutdatedFitError, match="schema 0"):
         PortfolioFit.from_dict(stored)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"names": ["mu"]}, "this edition needs"),
+        ({"mode": [0.0]}, "has 1 parameters"),
+        ({"covariance_lower": [1.0]}, "parameters, this edition"),
+    ],
+)
+def test_a_fit_of_other_parameters_is_refused(change, message):
+    with pytest.raises(OutdatedFitError, match=message):
+        PortfolioFit.from_dict(prior_fit().to_dict() | change)
+
+
+@pytest.mark.parametrize("key", ["mode", "covariance_lower", "n_tests", "cleanings"])
+def test_a_fit_that_lacks_something_is_refused(key):
+    stored = {name: value for name, value in prior_fit().to_dict().items() if name != key}
+
+    with pytest.raises(OutdatedFitError, match=f"lacks {key}"):
+        PortfolioFit.from_dict(stored)
+
+
+def test_no_fit_at_all_is_refused():
+    with pytest.raises(OutdatedFitError, match="schema None"):
+        PortfolioFit.from_dict({})
 
 
 def test_a_portfolio_without_tests_returns_the_prior():
@@ -247,7 +274,7 @@ BAD = {
 
 @pytest.mark.parametrize("message", BAD)
 def test_what_cannot_be_is_refused_with_the_value(message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(ImpossibleRecordError, match=message):
         forecast_surface(
             SurfaceHistory("picp", Conditions(), BAD[message]), FIT, now_yr=9.0, limit_mm_h=250.0
         )
@@ -267,5 +294,5 @@ def test_a_forecast_from_before_the_last_event_is_refused():
     ],
 )
 def test_surfaces_that_cannot_be_are_refused(change, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(ImpossibleRecordError, match=message):
         fit_portfolio([PLAIN._replace(**change)])

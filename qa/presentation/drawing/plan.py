@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
-from qa.calc.counts import EDGE_STRIP_M, Point, SurfacePlan, Zone
+from core.errors import ImpossibleRecordError
+from qa.calc.counts import EDGE_STRIP_M, Zone
+from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.svg import element, outline, text, text_node
 
@@ -55,7 +57,9 @@ def draw_plan(
     css_variables: bool = True,
     id_prefix: str = "plan",
 ) -> str:
-    """The plan as SVG text with a title and a description in words. Raises ValueError for an unusable outline.
+    """The plan as SVG text with a title and a description in words.
+
+    Raises ImpossibleRecordError for an outline that encloses nothing.
 
     jointed: whether the surface is laid of units, or is one piece of bound or loose stone.
     """
@@ -82,7 +86,9 @@ def _view(plan: SurfacePlan) -> _View:
     xs, ys = zip(*plan.outline, strict=True)
     across, up = max(xs) - min(xs), max(ys) - min(ys)
     if across <= 0 or up <= 0:
-        raise ValueError("The outline has no area: its corners lie on one line. Check their metres.")
+        raise ImpossibleRecordError(
+            "The outline has no area: its corners lie on one line. Check their metres."
+        )
     scale = min((WIDTH - _LEFT - _RIGHT) / across, _HIGHEST / up)
     spare = (WIDTH - _LEFT - _RIGHT - across * scale) / 2 / scale
     return _View(scale, min(xs) - spare, max(ys), up * scale)

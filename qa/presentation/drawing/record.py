@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from core.calc.paving import SurfaceType
+from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.buildups import LayerKind
 
 STACKED = frozenset({LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE})
@@ -39,7 +40,7 @@ class Overflow:
 
 @dataclass(frozen=True, slots=True)
 class BuildUp:
-    """A surface from the top down. Raises ValueError when a value cannot be drawn.
+    """A surface from the top down. Raises UnusableRecordError when a value cannot be drawn.
 
     unit_length_mm, joint_width_mm: of pavers and grids; typical ones are drawn where None.
     reuse_depth_mm: depth of water kept for irrigation, from the bottom of the stone.
@@ -55,7 +56,7 @@ class BuildUp:
     def __post_init__(self) -> None:
         """Refuse what has no picture."""
         if not self.stacked:
-            raise ValueError(
+            raise IncompleteRecordError(
                 "The build-up has no layer with a thickness. Record at least the surface course."
             )
         for layer in self.layers:
@@ -81,13 +82,13 @@ class BuildUp:
         if self.overflow:
             heights["overflow invert"] = self.overflow.invert_above_subgrade_mm
             if not 0 < self.overflow.diameter_mm <= 2000:
-                raise ValueError(
+                raise ImpossibleRecordError(
                     f"An overflow pipe of {self.overflow.diameter_mm:g} mm cannot be drawn. "
                     "Enter its diameter between 1 and 2000 mm."
                 )
         for name, height in heights.items():
             if height is not None and not 0 <= height <= self.depth_mm:
-                raise ValueError(
+                raise ImpossibleRecordError(
                     f"The {name} of {height:g} mm lies outside the build-up of {self.depth_mm:g} mm. "
                     "Enter a height above the subgrade within the layers."
                 )
@@ -98,15 +99,19 @@ def _refuse_bad_layer(layer: Layer) -> None:
     thick = layer.thickness_mm
     needs_thickness = layer.kind in STACKED or layer.kind is LayerKind.JOINT_FILL
     if not isfinite(thick) or thick < 0 or (needs_thickness and thick == 0) or thick > 10_000:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The {name} has a thickness of {thick:g} mm. Enter more than 0 and at most 10000 mm."
         )
     if layer.porosity is not None and not 0 <= layer.porosity < 1:
-        raise ValueError(
+        raise ImpossibleRecordError(
             f"The {name} has a porosity of {layer.porosity:g}. Enter a share of the volume, such as 0.40."
         )
     low, high = layer.stone_min_mm, layer.stone_max_mm
     if (low is not None and not low >= 0) or (high is not None and not high > 0):
-        raise ValueError(f"The {name} has a stone size that is not a positive number. Enter it in mm.")
+        raise ImpossibleRecordError(
+            f"The {name} has a stone size that is not a positive number. Enter it in mm."
+        )
     if low is not None and high is not None and low > high:
-        raise ValueError(f"The {name} has stone from {low:g} to {high:g} mm. Enter the smaller size first.")
+        raise ImpossibleRecordError(
+            f"The {name} has stone from {low:g} to {high:g} mm. Enter the smaller size first."
+        )

@@ -1,5 +1,6 @@
 """Firms, their people and invitations."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -11,7 +12,10 @@ from django.utils.timezone import now
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, OwnerPerson
 from accounts.services import people
+from core.calc.secrets import hash_of
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from tests.factories import MembershipFactory, OwnerFactory, UserFactory
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
@@ -19,7 +23,7 @@ pytestmark = pytest.mark.django_db
 def invitation_for(email, **changes):
     member = MembershipFactory()
     owner = changes.pop("owner", None)
-    invitation = people.invite(
+    invitation, token = people.invite(
         organisation=owner.organisation if owner else member.organisation,
         by=member.user,
         email=email,
@@ -29,6 +33,7 @@ def invitation_for(email, **changes):
     for name, value in changes.items():
         setattr(invitation, name, value)
     invitation.save()
+    invitation.token = token  # for the test alone: only its hash is stored
     return invitation
 
 
@@ -59,12 +64,12 @@ def test_the_last_admin_stays(leave):
     only = MembershipFactory(role=Role.ADMIN)
     MembershipFactory(organisation=only.organisation, role=Role.COORDINATOR)
 
-    with pytest.raises(ValidationError) as refusal:
+    with pytest.raises(NotAllowedNowError) as refusal:
         leave(only)
 
-    assert refusal.value.messages == [
+    assert str(refusal.value) == (
         f"{only.user} is the last admin of {only.organisation}. Make somebody else admin first."
-    ]
+    )
     assert Membership.objects.get(pk=only.pk).role == Role.ADMIN
 
 
@@ -130,7 +135,7 @@ def test_an_invitation_that_ran_out_or_was_used_is_refused(change):
     invitation = invitation_for("anna@firm.example", **change)
     user = UserFactory(email="anna@firm.example")
 
-    with pytest.raises(PermissionDenied, match="used or has run out"):
+    with pytest.raises(NotAllowedNowError, match="used or has run out"):
         people.accept_invitation(invitation=invitation, user=user)
 
     assert not Membership.objects.filter(user=user).exists()
@@ -141,10 +146,20 @@ def test_an_invitation_works_once():
     user = UserFactory(email="anna@firm.example")
     people.accept_invitation(invitation=invitation, user=user)
 
-    with pytest.raises(PermissionDenied):
+    with pytest.raises(AlreadyDoneError):
         people.accept_invitation(invitation=invitation, user=user)
 
     assert Membership.objects.filter(user=user).count() == 1
+
+
+def test_a_link_that_runs_out_while_its_page_is_open_says_so(client):
+    invitation = invitation_for("anna@firm.example", expires_at=now() - timedelta(days=1))
+    client.force_login(UserFactory(email="anna@firm.example"))
+
+    answer = client.post(reverse("accounts:invitation-accept", args=[invitation.token]))
+
+    assert answer.status_code == 409
+    assert "This invitation has been used or has run out. Ask for a new one." in answer.content.decode()
 
 
 def test_a_member_who_joins_again_keeps_the_role():
@@ -162,7 +177,9 @@ def test_a_member_who_joins_again_keeps_the_role():
 def test_the_page_of_an_invitation_that_ran_out_says_whom_to_ask(client):
     invitation = invitation_for("anna@firm.example", expires_at=now() - timedelta(days=1))
 
-    page = client.get(reverse("accounts:invitation-accept", args=[invitation.token])).content.decode()
+    page = as_shown(
+        client.get(reverse("accounts:invitation-accept", args=[invitation.token])).content.decode()
+    )
 
     assert "ran out on" in page
     assert str(invitation.invited_by) in page
@@ -177,7 +194,8 @@ def test_an_invitation_is_mailed_with_its_link(client, firm):
     invitation = Invitation.objects.get()
     assert invitation.email == "new@firm.example"
     assert mail.outbox[0].to == ["new@firm.example"]
-    assert reverse("accounts:invitation-accept", args=[invitation.token]) in mail.outbox[0].body
+    (token,) = re.findall(r"/join/([\w-]+)/", mail.outbox[0].body)
+    assert invitation.token_hash == hash_of(token)
 
 
 def test_an_invited_stranger_comes_back_to_the_invitation_after_sign_up(client):
@@ -196,7 +214,7 @@ def test_an_invited_stranger_comes_back_to_the_invitation_after_sign_up(client):
 
 def test_sign_up_can_be_closed_to_all_but_the_invited(client, settings):
     settings.SIGN_UP_OPEN = False
-    closed = client.get(reverse("account_signup")).content.decode()
+    closed = as_shown(client.get(reverse("account_signup")).content.decode())
     invitation = invitation_for("anna@firm.example")
 
     client.get(reverse("accounts:invitation-accept", args=[invitation.token]))
@@ -216,7 +234,7 @@ def test_settings_in_which_the_cleaning_comes_before_the_test_are_refused(client
         "wished_share": "0.8",
     }
 
-    page = client.post(reverse("accounts:firm-settings"), data).content.decode()
+    page = as_shown(client.post(reverse("accounts:firm-settings"), data).content.decode())
 
     assert "The test must fall due no later than the cleaning" in page
     assert 'value="0.6"' in page

@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
+from core.errors import AlreadyDoneError
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from maintenance.models import CleaningEvent
 from tests.factories import CleaningFactory, UserFactory
@@ -56,7 +57,7 @@ def test_of_two_people_correcting_the_same_record_one_is_told():
     first, second = (CleaningEvent.objects.get(pk=event.pk) for _ in range(2))
     replace_record(old=first, new=correction_of(event), by=UserFactory(), reason="Broom.")
 
-    with pytest.raises(ValidationError, match="already replaced by a correction"):
+    with pytest.raises(AlreadyDoneError, match="already replaced by a correction"):
         replace_record(old=second, new=correction_of(event), by=UserFactory(), reason="Broom!")
 
     assert CleaningEvent.objects.filter(replaces=event).count() == 1

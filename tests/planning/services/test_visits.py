@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from planning.calc.vocabulary import VisitStatus
@@ -15,6 +16,7 @@ from planning.services import matching, visits
 from qa.models import Surface
 from tests.clock import TODAY
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
@@ -30,7 +32,7 @@ DAY = timedelta(days=1)
 
 
 def advice_for(surface, action="clean", method="vacuum", **changes):
-    values = {"due_on": TODAY, "earliest_on": TODAY, "currency": "EUR", "reasons": ["Because."]}
+    values = {"due_on": TODAY, "earliest_on": TODAY, "currency": "EUR", "grounds": BECAUSE}
     return Recommendation.objects.create(surface=surface, action=action, method=method, **values | changes)
 
 
@@ -62,7 +64,7 @@ def test_planned_advice_becomes_a_task_of_the_crews_visit():
         "vacuum",
         row,
     )
-    assert (row.status, row.changed_from) == ("planned", None)
+    assert (row.status, row.planned_method) == ("planned", "")
 
 
 def test_a_second_piece_of_advice_joins_the_crews_visit_of_that_day():
@@ -104,9 +106,9 @@ def test_another_method_leaves_what_was_advised_readable():
 
     row.refresh_from_db()
     assert visit.tasks.get().method == "broom"
-    assert (row.method, row.changed_from, row.decision_reason) == (
+    assert (row.method, row.planned_method, row.decision_reason) == (
         "vacuum",
-        {"method": "vacuum"},
+        "broom",
         "Leaves only.",
     )
 
@@ -145,7 +147,7 @@ def test_advice_is_decided_once():
     second_copy = Recommendation.objects.get(pk=row.pk)
     recommendations.decline(recommendation=row, by=UserFactory(), reason="Next year.")
 
-    with pytest.raises(ValidationError, match="already declined"):
+    with pytest.raises(AlreadyDoneError, match="already declined"):
         plan(second_copy)
 
     assert not VisitTask.objects.exists()
@@ -182,7 +184,7 @@ def test_a_visit_is_called_off_once():
     visit = VisitFactory()
     visits.cancel_visit(visit=visit, reason="Rain.")
 
-    with pytest.raises(ValidationError, match="This visit is cancelled"):
+    with pytest.raises(NotAllowedNowError, match="This visit is cancelled"):
         visits.cancel_visit(visit=visit, reason="Rain again.")
 
 
@@ -190,7 +192,7 @@ def test_a_closed_visit_takes_no_task():
     visit = VisitFactory(status=VisitStatus.DONE)
     surface = SurfaceFactory(site__owner__organisation=visit.organisation)
 
-    with pytest.raises(ValidationError, match="This visit is done"):
+    with pytest.raises(NotAllowedNowError, match="This visit is done"):
         visits.add_task(visit=visit, surface=surface, action="test")
 
 
@@ -237,7 +239,7 @@ def test_a_task_ends_with_something():
 def test_a_task_of_a_visit_called_off_cannot_be_finished():
     task = VisitTaskFactory(visit__status=VisitStatus.CANCELLED, action="look")
 
-    with pytest.raises(ValidationError, match="This visit is cancelled"):
+    with pytest.raises(NotAllowedNowError, match="This visit is cancelled"):
         visits.finish_task(task=task, finding="Roots.")
 
 
@@ -267,7 +269,7 @@ def test_a_done_task_stays_on_the_visit():
     old_copy = VisitTask.objects.get(pk=task.pk)
     visits.finish_task(task=task, finding="Roots.")
 
-    with pytest.raises(ValidationError, match="already done"):
+    with pytest.raises(NotAllowedNowError, match="already done"):
         visits.remove_task(task=old_copy)
 
 
@@ -332,7 +334,7 @@ def test_an_edit_does_not_bring_back_a_visit_called_off_meanwhile():
     visits.cancel_visit(visit=open_copy, reason="Rain.")
     open_copy.note = "Bring the large ring."
 
-    with pytest.raises(ValidationError, match="cancelled"):
+    with pytest.raises(NotAllowedNowError, match="cancelled"):
         visits.save_visit(visit=open_copy)
 
     stored = Visit.objects.get(pk=open_copy.pk)
@@ -344,7 +346,7 @@ def test_no_task_is_added_to_a_visit_called_off_meanwhile():
     visits.cancel_visit(visit=open_copy, reason="Rain.")
     surface = SurfaceFactory(site__organisation=open_copy.organisation)
 
-    with pytest.raises(ValidationError, match="cancelled"):
+    with pytest.raises(NotAllowedNowError, match="cancelled"):
         visits.add_task(visit=open_copy, surface=surface, action="test")
 
 

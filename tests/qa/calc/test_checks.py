@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.paving import SurfaceType
+from core.errors import UnusableRecordError
 from qa.calc.check_model import STAGE_ORDER, HeaviestUse, Stage, evaluate, waiting_hold_points
 from qa.calc.checks import checks_for
 from qa.calc.checks_ground import overlap_needed_mm
@@ -96,7 +97,7 @@ def test_a_yes_or_no_is_judged_as_answered():
     ],
 )
 def test_an_answer_of_the_wrong_kind_is_refused(key, reading, design, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         evaluate(check(key), reading, design)
 
 
@@ -131,7 +132,7 @@ def test_softer_soil_never_asks_for_less_overlap(first, second):
 
 
 def test_a_negative_cbr_is_refused():
-    with pytest.raises(ValueError, match="CBR cannot be negative, got -1"):
+    with pytest.raises(UnusableRecordError, match="CBR cannot be negative, got -1"):
         overlap_needed_mm(-1)
 
 

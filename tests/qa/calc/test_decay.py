@@ -2,6 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc import decay
 
 
@@ -30,5 +31,5 @@ def test_a_surface_already_below_its_limit_has_no_time_left():
     ],
 )
 def test_impossible_input_is_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

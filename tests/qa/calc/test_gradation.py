@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.gradation import (
     BANDS,
     Band,
@@ -108,5 +109,5 @@ def test_bedding_of_no_8_stays_on_a_base_of_no_57_and_sand_does_not():
     ],
 )
 def test_impossible_gradings_are_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc import hydraulics as h
 from qa.calc.rain import Reservoir, drain_time_warnings, rain_fate, run_on_warnings, setback_warnings
 
@@ -79,7 +80,7 @@ def test_stone_on_soil_that_takes_nothing_never_drains():
 def test_an_unusual_porosity_is_warned_of_and_a_void_ratio_refused():
     assert h.aggregate_porosity_warning(0.40) == ""
     assert "outside the usual 0.3 to 0.42" in h.aggregate_porosity_warning(0.45)
-    with pytest.raises(ValueError, match=r"A porosity of 0\.667 is outside 0\.25 to 0\.48"):
+    with pytest.raises(UnusableRecordError, match=r"A porosity of 0\.667 is outside 0\.25 to 0\.48"):
         h.aggregate_porosity_warning(0.667)
 
 
@@ -160,5 +161,5 @@ def test_run_on_and_setbacks_are_held_against_each_rule():
     ],
 )
 def test_impossible_input_is_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

@@ -2,6 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.limits import (
     PRESETS,
     Agreed,
@@ -44,7 +45,7 @@ def test_an_agreed_limit_stands_alone_where_nothing_else_is_known():
 
 
 def test_a_preset_without_a_working_limit_needs_another_one():
-    with pytest.raises(ValueError, match="No limit is known"):
+    with pytest.raises(UnusableRecordError, match="No limit is known"):
         governing_limit(PRESETS["brazil"])
 
 
@@ -58,7 +59,7 @@ def test_a_preset_without_a_working_limit_needs_another_one():
     ],
 )
 def test_impossible_input_is_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()
 
 

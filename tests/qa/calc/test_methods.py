@@ -3,6 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.paving import TestMethod
+from core.errors import UnusableRecordError
 from qa.calc import methods
 from qa.calc.methods import FloodRun, Gives, MethodRate
 
@@ -64,7 +65,7 @@ def test_a_frame_counts_as_a_ring_only_up_to_its_published_bound():
     converted = methods.to_ring_test(MethodRate(TestMethod.FRAME, 15_000))
 
     assert (converted.low_mm_h, converted.middle_mm_h, converted.high_mm_h) == (None, 15_000, None)
-    with pytest.raises(ValueError, match="no published relation between the simple wooden frame"):
+    with pytest.raises(UnusableRecordError, match="no published relation between the simple wooden frame"):
         methods.to_ring_test(MethodRate(TestMethod.FRAME, 15_001))
 
 
@@ -72,7 +73,7 @@ def test_a_frame_counts_as_a_ring_only_up_to_its_published_bound():
     "method", [TestMethod.FLOODING, TestMethod.SQUARE_DOUBLE_RING, TestMethod.OUTFLOW_METER]
 )
 def test_methods_without_a_published_relation_are_not_converted(method):
-    with pytest.raises(ValueError, match="There is no published relation"):
+    with pytest.raises(UnusableRecordError, match="There is no published relation"):
         methods.to_ring_test(MethodRate(method, 500))
 
 
@@ -115,5 +116,5 @@ def test_the_outflow_meter_leaves_out_its_own_time():
     ],
 )
 def test_impossible_readings_are_refused(call, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         call()

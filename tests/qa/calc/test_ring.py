@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from core.calc.bounds import Bound
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.ring import Ending, RingReading, evaluate_ring, required_test_mass, ring_rate, time_for_rate_s
 
 SI = RingReading(
@@ -132,14 +133,14 @@ def test_a_deviation_says_the_value_the_range_and_what_to_do():
     ],
 )
 def test_impossible_or_mixed_readings_are_refused(change, message):
-    with pytest.raises(ValueError) as refusal:
+    with pytest.raises(UnusableRecordError) as refusal:
         evaluate_ring(replace(SI, **change))
 
     assert str(refusal.value).startswith(message)
 
 
 def test_a_metric_ring_in_a_us_test_is_refused():
-    with pytest.raises(ValueError, match="Ring diameter 300 in looks like 300 mm"):
+    with pytest.raises(UnusableRecordError, match="Ring diameter 300 in looks like 300 mm"):
         evaluate_ring(replace(US, ring_diameter=300.0))
 
 
@@ -170,5 +171,5 @@ def test_the_time_for_a_rate_gives_that_rate_back(rate, mass):
 def test_the_large_mass_follows_a_prewetting_under_thirty_seconds():
     assert required_test_mass(29.99, UnitSystem.US) == 40.0
     assert required_test_mass(30.0, UnitSystem.US) == 8.0
-    with pytest.raises(ValueError, match="Prewet time must be 0 s or more"):
+    with pytest.raises(UnusableRecordError, match="Prewet time must be 0 s or more"):
         required_test_mass(-1.0, UnitSystem.SI)

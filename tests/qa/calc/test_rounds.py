@@ -9,6 +9,7 @@ from scipy import optimize, stats
 
 from core.calc.bounds import Bound
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.rounds import (
     Rate,
     RoundConditions,
@@ -168,12 +169,22 @@ def test_a_round_after_rain_with_water_standing_and_too_few_spots_says_so():
         (lambda: round_statistics([]), "A round needs at least 1 rate, got 0"),
         (lambda: round_statistics([Rate(0)]), "Rate must be more than 0 mm/h, got 0"),
         (lambda: spot_mean([]), "A spot needs at least 1 test, got 0"),
-        (lambda: surface_range([Rate(1)], confidence=95), "Confidence must be between 0 and 1, got 95"),
-        (lambda: more_tests_needed(2, 3, 1), "the factor more than 1, got 2 and 1"),
         (lambda: below_limit([Rate(1)], 0), "Limit must be more than 0 mm/h, got 0"),
     ],
 )
-def test_impossible_input_is_refused(call, message):
+def test_what_gives_no_rate_is_refused(call, message):
+    with pytest.raises(UnusableRecordError, match=message):
+        call()
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: surface_range([Rate(1)], confidence=95), "Confidence must be between 0 and 1, got 95"),
+        (lambda: more_tests_needed(2, 3, 1), "the factor more than 1, got 2 and 1"),
+    ],
+)
+def test_a_call_that_no_record_leads_to_is_the_programmers_mistake(call, message):
     with pytest.raises(ValueError, match=message):
         call()
 

@@ -2,6 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.errors import UnusableRecordError
 from qa.calc.gradation import BANDS, check_grading
 from qa.calc.sieving import SIEVE_NAMES, fines_warnings, passing_from_retained, sieve_label
 
@@ -43,7 +44,7 @@ def test_a_small_loss_is_not_worth_a_word():
     ],
 )
 def test_impossible_masses_are_refused(arguments, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         passing_from_retained(*arguments)
 
 

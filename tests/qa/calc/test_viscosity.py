@@ -1,5 +1,6 @@
 import pytest
 
+from core.errors import UnusableRecordError
 from qa.calc.viscosity import rate_at_20_c, viscosity_mpa_s
 
 
@@ -17,5 +18,5 @@ def test_cold_water_reads_lower_than_at_twenty_degrees():
 
 
 def test_ice_is_refused():
-    with pytest.raises(ValueError, match="between 0 and 60 °C, got -1"):
+    with pytest.raises(UnusableRecordError, match="between 0 and 60 °C, got -1"):
         viscosity_mpa_s(-1)

@@ -7,6 +7,7 @@ from qa.forms.water import RainForm
 from qa.presentation.charts import fate_figure, store_figure
 from qa.selectors.water import RainAsked, surface_water
 from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory, SurfaceFactory
+from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
@@ -199,7 +200,7 @@ def test_the_page_answers_the_rain_in_words_and_carries_the_traps(client, firm):
     client.force_login(firm.owner_person)
     url = reverse("qa:water-detail", args=[surface.pk])
 
-    page = client.get(url, {"rain_mm": "60", "duration_h": "1", "drain_h": "48"}).content.decode()
+    page = as_shown(client.get(url, {"rain_mm": "60", "duration_h": "1", "drain_h": "48"}).content.decode())
 
     assert "60 mm of rain in 1 h brings 60 mm of water" in page
     assert "Surface takes everything: 30 mm soaks away, 30 mm leaves by the overflow." in page
@@ -222,7 +223,7 @@ def test_a_rain_that_makes_no_sense_is_refused_and_the_example_stays(client, fir
 def test_a_page_without_layers_says_what_to_enter(client, firm):
     client.force_login(firm.coordinator)
 
-    page = client.get(reverse("qa:water-detail", args=[firm.surface.pk])).content.decode()
+    page = as_shown(client.get(reverse("qa:water-detail", args=[firm.surface.pk])).content.decode())
 
     assert "No stone that stores water is recorded" in page
     assert reverse("qa:layer-edit", args=[firm.surface.pk]) in page
@@ -234,7 +235,7 @@ def test_the_example_is_a_round_number_in_the_persons_units(client, firm):
     firm.viewer.save(update_fields=["units"])
     client.force_login(firm.viewer)
 
-    page = client.get(reverse("qa:water-detail", args=[surface.pk])).content.decode()
+    page = as_shown(client.get(reverse("qa:water-detail", args=[surface.pk])).content.decode())
 
     assert "2 in of rain in 2 h" in page
     assert 'value="2"' in page

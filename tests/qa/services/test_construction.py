@@ -5,6 +5,7 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
 
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
 from qa.selectors.construction import record_state
 from qa.services import assembly, construction, rounds
@@ -82,7 +83,7 @@ def test_a_soft_subgrade_asks_for_sewn_joints(firm):
 
 
 def test_a_surface_has_one_record(record, firm):
-    with pytest.raises(ValidationError, match="already"):
+    with pytest.raises(AlreadyDoneError, match="already"):
         assembly.open_record(record=ConstructionRecord(surface=firm.surface), parts=[], by=firm.admin)
 
 
@@ -106,13 +107,13 @@ def test_a_reading_is_judged_and_keeps_what_was_asked_of_it(record, firm):
     entry = find(record, "bedding_thickness", firm, 45.0, where="B2")
 
     assert entry.outcome == "passed"
-    assert entry.criterion["least"] == 40.0
+    assert entry.criterion.least == 40.0
     assert entry.recorded_by == firm.technician
     assert stands(record, "bedding_thickness") == "passed"
 
 
 def test_a_hold_point_stops_the_next_stage_until_it_passes(record, firm):
-    with pytest.raises(ValidationError, match="A hold point stops this stage: Utilities"):
+    with pytest.raises(NotAllowedNowError, match="A hold point stops this stage: Utilities"):
         find(record, "subgrade_slope", firm, 1.0)
 
     find(record, "utilities_located", firm, answer=True)
@@ -123,14 +124,14 @@ def test_a_hold_point_stops_the_next_stage_until_it_passes(record, firm):
 def test_a_failed_hold_point_keeps_stopping_the_next_stage(record, firm):
     find(record, "utilities_located", firm, answer=False)
 
-    with pytest.raises(ValidationError, match="hold point"):
+    with pytest.raises(NotAllowedNowError, match="hold point"):
         find(record, "subgrade_slope", firm, 1.0)
 
 
 def test_a_failure_is_checked_again_only_after_something_was_done_about_it(record, firm):
     failed = find(record, "utilities_located", firm, answer=False)
 
-    with pytest.raises(ValidationError, match="what was done"):
+    with pytest.raises(NotAllowedNowError, match="what was done"):
         find(record, "utilities_located", firm, answer=True, rechecks=failed)
     put_right(failed, firm)
     again = find(record, "utilities_located", firm, answer=True, rechecks=failed)
@@ -139,7 +140,7 @@ def test_a_failure_is_checked_again_only_after_something_was_done_about_it(recor
     failed.refresh_from_db()
     assert failed.outcome == "failed"
     assert failed.is_active
-    with pytest.raises(ValidationError, match="checked again already"):
+    with pytest.raises(AlreadyDoneError, match="checked again already"):
         find(record, "utilities_located", firm, answer=True, rechecks=failed)
     assert again.rechecks == failed
 
@@ -147,7 +148,7 @@ def test_a_failure_is_checked_again_only_after_something_was_done_about_it(recor
 def test_only_a_failure_can_be_put_right(record, firm):
     passed = find(record, "utilities_located", firm, answer=True)
 
-    with pytest.raises(ValidationError, match="has passed"):
+    with pytest.raises(NotAllowedNowError, match="has passed"):
         put_right(passed, firm)
 
 
@@ -202,7 +203,7 @@ def test_a_work_set_aside_has_to_be_entered_again_before_the_recheck(record, fir
 
     construction.set_work_aside(work=work, by=firm.technician, reason="It was not done.")
 
-    with pytest.raises(ValidationError, match="what was done"):
+    with pytest.raises(NotAllowedNowError, match="what was done"):
         find(record, "utilities_located", firm, answer=True, rechecks=failed)
 
 
@@ -273,8 +274,8 @@ def test_a_changed_criterion_judges_later_findings_and_stays_in_history(record, 
     after = find(record, "bedding_thickness", firm, 35.0)
 
     before.refresh_from_db()
-    assert (before.outcome, before.criterion["least"]) == ("failed", 40.0)
-    assert (after.outcome, after.criterion["least"]) == ("passed", 30.0)
+    assert (before.outcome, before.criterion.least) == ("failed", 40.0)
+    assert (after.outcome, after.criterion.least) == ("passed", 30.0)
     assert check.source == "Drawing 12"
     assert [h.least for h in check.history.all()] == [30.0, 40.0]
     assert check.history.first().history_user == firm.coordinator
@@ -290,7 +291,7 @@ def test_an_own_check_follows_the_others_of_its_stage_and_can_stop_the_work(reco
     before = [s.row.key for s in record_state(record).stages[0].checks]
     assert before[-1] == own.key
     find(record, "utilities_located", firm, answer=True)
-    with pytest.raises(ValidationError, match="neighbour"):
+    with pytest.raises(NotAllowedNowError, match="neighbour"):
         find(record, "subgrade_slope", firm, 1.0)
 
 

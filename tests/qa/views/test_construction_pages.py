@@ -3,9 +3,11 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from qa.calc.check_model import Criterion
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord
 from qa.services import assembly
 from tests.factories import CheckEntryFactory, ConstructionCheckFactory, CorrectiveWorkFactory, LayerFactory
+from tests.pages import as_shown
 
 
 @pytest.fixture
@@ -21,7 +23,7 @@ def check_of(record, key):
 
 
 def page(client, route, row):
-    return client.get(reverse(route, args=[row.pk])).content.decode()
+    return as_shown(client.get(reverse(route, args=[row.pk])).content.decode())
 
 
 def test_a_surface_without_a_record_says_what_to_do_first(client, firm):
@@ -74,7 +76,7 @@ def test_a_check_behind_a_hold_point_says_what_it_waits_for(client, firm, record
 
     response = client.post(url, {"reading": "100", "where": "1", "done_on": "2024-03-01"})
 
-    assert response.status_code == 200
+    assert response.status_code == 409
     assert "A hold point stops this stage" in response.content.decode()
     assert not CheckEntry.objects.exists()
 
@@ -143,7 +145,10 @@ def test_a_corrected_finding_and_its_original_are_both_readable(client, firm, re
     client.force_login(firm.technician)
     check = ConstructionCheckFactory(record=record, stage="before_digging", unit="mm", most=50.0)
     old = CheckEntryFactory(
-        construction_check=check, outcome="failed", reading=61.0, criterion={"unit": "mm"}
+        construction_check=check,
+        outcome="failed",
+        reading=61.0,
+        criterion=Criterion("The depth is right.", unit="mm"),
     )
 
     client.post(

@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from qa.models import OwnLimit, Surface
 from tests.factories import InfiltrationTestFactory, OwnLimitFactory, RoundFactory
+from tests.pages import as_shown
 
 FIELDS = {
     "name": "Yard",
@@ -38,7 +39,7 @@ def test_a_surface_gets_the_limit_of_the_chosen_document(office, firm):
 def test_the_highest_of_rule_and_design_rain_applies(office, firm):
     add_surface(office, firm, rule="ontario", design_intensity_mm_h="200")
 
-    page = office.get(Surface.objects.get(name="Yard").get_absolute_url()).content.decode()
+    page = as_shown(office.get(Surface.objects.get(name="Yard").get_absolute_url()).content.decode())
 
     assert Surface.objects.get(name="Yard").limit_mm_h == 400
     assert (
@@ -84,7 +85,7 @@ def test_the_form_shows_what_was_chosen(office, firm):
     add_surface(office, firm, rule="ontario")
     surface = Surface.objects.get(name="Yard")
 
-    page = office.get(reverse("qa:surface-edit", args=[surface.pk])).content.decode()
+    page = as_shown(office.get(reverse("qa:surface-edit", args=[surface.pk])).content.decode())
 
     assert '<option value="ontario" selected>Ontario: clean below 250 mm/h (looked up)' in page
 
@@ -102,7 +103,7 @@ def test_the_rules_page_lists_documents_with_their_status(office, firm):
     OwnLimitFactory(organisation=firm.organisation, name="Ours")
     OwnLimitFactory(name="Theirs")
 
-    page = office.get(reverse("qa:rule-list")).content.decode()
+    page = as_shown(office.get(reverse("qa:rule-list")).content.decode())
 
     assert "15A NCAC 02H .1055(6)" in page
     assert "from memory: verify against the current edition" in page
@@ -149,9 +150,9 @@ def acceptance_round(firm, seconds):
 def test_an_acceptance_round_is_judged_on_its_page_and_on_the_surfaces(office, firm, seconds, word):
     round_ = acceptance_round(firm, seconds)
 
-    on_round = office.get(round_.get_absolute_url()).content.decode()
-    on_surface = office.get(firm.surface.get_absolute_url()).content.decode()
-    in_report = office.get(reverse("reporting:report-site", args=[firm.site.pk])).content.decode()
+    on_round = as_shown(office.get(round_.get_absolute_url()).content.decode())
+    on_surface = as_shown(office.get(firm.surface.get_absolute_url()).content.decode())
+    in_report = as_shown(office.get(reverse("reporting:report-site", args=[firm.site.pk])).content.decode())
 
     assert f"Acceptance: {word}." in on_round
     assert f"<b>{word.capitalize()}</b>" in on_surface

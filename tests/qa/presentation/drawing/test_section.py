@@ -7,6 +7,7 @@ import pytest
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
+from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
@@ -214,5 +215,5 @@ def test_nothing_is_said_of_water_below_an_overflow_where_it_is_not_known():
     ],
 )
 def test_a_record_that_cannot_be_drawn_is_refused(build, message):
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(UnusableRecordError, match=message):
         build()
