@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import hypothesis
 import pytest
 from django.conf import settings
+from django.core.cache import cache
 
 from accounts.calc.roles import Role
 from tests import clock
@@ -44,6 +45,7 @@ def pytest_report_header():
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
+    cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
 
 
 @pytest.fixture

@@ -185,7 +185,7 @@ def run(label: str, pk: UUID | str) -> Outcome:
     Passes on whatever the work raises but did not foresee, once the job is given back.
     """
     kind = _KINDS[label]
-    job = kind.model.objects.wanted().filter(pk=pk).first()  # type: ignore[attr-defined]
+    job = kind.model.objects.wanted().filter(pk=pk).order_by("pk").first()  # type: ignore[attr-defined]
     if job is None:
         return Outcome.FRESH if kind.model._base_manager.filter(pk=pk).exists() else Outcome.GONE
     claim = take(job)
@@ -229,7 +229,7 @@ def sweep() -> int:
 
 
 def _deliver_wanted(rows: JobQuerySet[Any]) -> int:
-    ids = list(rows.wanted().free(now()).values_list("pk", flat=True))
+    ids = list(rows.wanted().free(now()).order_by("created_at").values_list("pk", flat=True))
     for pk in ids:
         _deliver[0](rows.model._meta.label, str(pk))
     return len(ids)

@@ -98,7 +98,8 @@ class Forecast(Row, Job):
     MOST_ATTEMPTS: ClassVar[int] = 5
     TRIED_AGAIN: ClassVar[str] = "The forecast could not be made. It is tried again."
     GIVEN_UP: ClassVar[str] = (
-        "The forecast could not be made in 5 attempts. It is tried again tomorrow, or when the record changes."
+        "It failed 5 times, for reasons that are not in the record. It is tried again at night, "
+        "or when the record changes."
     )
 
     surface = models.OneToOneField(Surface, models.CASCADE, related_name="forecast")

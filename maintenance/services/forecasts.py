@@ -53,7 +53,8 @@ class Outcome:
 def request_forecast(surface_id: UUID) -> None:
     """Have the forecast of a surface made whose record has changed: at once in this process, or by a worker."""
     forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
-    _allow_new_attempts(surface=surface_id)  # what failed with the old record may do with the new one
+    if forecast.attempts >= Forecast.MOST_ATTEMPTS:  # what failed with the old record may do with the new one
+        _allow_new_attempts(surface=surface_id)
     jobs.nudge(forecast)
 
 

@@ -88,13 +88,13 @@ def wear(firm, last_elapsed_s):
 @pytest.fixture
 def worn(firm):
     """A surface whose chance of being below its limit reaches 10 % in some weeks, one half in a year."""
-    return wear(firm, 520.0)
+    return wear(firm, 440.0)
 
 
 @pytest.fixture
 def nearly_worn_out(firm):
     """A surface whose chance of being below its limit reaches one half in some months."""
-    return wear(firm, 800.0)
+    return wear(firm, 560.0)
 
 
 @pytest.fixture
