@@ -1,4 +1,4 @@
-"""A dress calibration_study: invent a portfolio, hide its last round, fit the rest, forecast, and look.
+"""A study of calibration: invent a portfolio, hide its last round, fit the rest, forecast, and look.
 
 The proof that the ranges mean what they say, and the measure of what is lost when the truth has another shape.
 """

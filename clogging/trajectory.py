@@ -7,9 +7,9 @@ from typing import NamedTuple
 import numpy as np
 
 from .blocks import Block, pack, tile
-from .coefficients import Coefficients, coefficients, column_sets, move_of, pace_of, renewal
+from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
 from .decline import Pace, Passage, passage
-from .filtering import Change, Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
+from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
 from .types import CLEANING_METHODS, RENEWING_METHODS, SOURCE_CHANGES, SurfaceHistory

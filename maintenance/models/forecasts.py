@@ -23,7 +23,7 @@ OLDEST = timedelta(hours=30)  # a forecast that no night has renewed by then is 
 
 
 # The manager of each queryset is made anew from all it inherits; the checker would have it made from one.
-class PortfolioFitQuerySet(JobQuerySet, TenantQuerySet):  # type: ignore[override]
+class PortfolioFitQuerySet(JobQuerySet["PortfolioFit"], TenantQuerySet["PortfolioFit"]):  # type: ignore[override]
     def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
         return self.of_organisation(organisation).filter(state=JobState.DONE).order_by("-finished_at").first()
@@ -69,7 +69,7 @@ class PortfolioFit(Row, Job):
         return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
-class ForecastQuerySet(JobQuerySet, OfSurfaceQuerySet):  # type: ignore[override]
+class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]):  # type: ignore[override]
     def wanted(self) -> Self:
         """Forecasts that were asked for, are of an older record, or were made before the newest fit ended.
 

@@ -41,7 +41,7 @@ def decline_figure(record: DeclineRecord, units: str) -> dict[str, Any]:
     _rounds(figure, record.rounds, system)
     _cleanings(figure, record.cleanings)
     _frame(figure, record, system)
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
@@ -253,7 +253,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
         bargap=0.12,
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 class BeliefRow(NamedTuple):
@@ -278,7 +278,7 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
         yaxis={"autorange": "reversed", "automargin": True},
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _beliefs(

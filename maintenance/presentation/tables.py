@@ -13,7 +13,7 @@ from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 from qa.templatetags.measures import shown
 
-STATES = dict(SurfaceState.choices)
+STATES: dict[str, str] = dict(SurfaceState.choices)
 
 
 def state_of(surface: Surface) -> str:

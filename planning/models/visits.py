@@ -71,7 +71,7 @@ class Visit(Row):
         return reverse("planning:visit-detail", args=[self.pk])
 
 
-class VisitTaskQuerySet(TenantQuerySet):
+class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
 
 

@@ -32,7 +32,7 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
         showarrow=False, font={"color": "var(--chart-limit)"},
     )  # fmt: skip
     _frame(figure, _in_view(result, limit_mm_h), system)
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
