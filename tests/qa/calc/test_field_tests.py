@@ -155,9 +155,117 @@ def test_each_departure_is_named_and_keeps_the_result(method, change, key):
     assert [found.key for found in outcome.deviations] == [key]
 
 
+def fall(elapsed_s):
+    return {"head_start": 400.0, "head_end": 200.0, "elapsed_s": elapsed_s}
+
+
+@pytest.mark.parametrize(
+    ("method", "change", "marked"),
+    [
+        (Method.SQUARE_DOUBLE_RING, {"inner_side": 990.0}, False),
+        (Method.SQUARE_DOUBLE_RING, {"inner_side": 1010.0}, False),
+        (Method.SQUARE_DOUBLE_RING, {"inner_side": 989.9}, True),
+        (Method.SQUARE_DOUBLE_RING, {"inner_side": 1010.1}, True),
+        (Method.FALLING_HEAD, {"runs": [fall(100.0), fall(132.9)]}, False),
+        (Method.FALLING_HEAD, {"runs": [fall(100.0), fall(133.1)]}, True),
+        (Method.FALLING_HEAD, {"runs": [fall(133.1), fall(100.0)]}, True),
+        (Method.FRAME, {"volume": 15.0, "length": 500.0, "width": 500.0, "elapsed_s": 14.4}, False),
+        (Method.FRAME, {"volume": 15.0, "length": 500.0, "width": 500.0, "elapsed_s": 14.3}, True),
+    ],
+)
+def test_the_bounds_of_a_method_are_allowed_and_a_step_beyond_is_named(method, change, marked):
+    """A frame of 1 m to a centimetre, falls within a third, the frame as a ring up to 15 000 mm/h (Winston 2016)."""
+    assert bool(evaluate_field_test(method, SOUND[method] | change, SI).deviations) == marked
+
+
+def test_falls_at_one_spot_are_averaged_by_their_rates():
+    once = evaluate_field_test(Method.FALLING_HEAD, FALLING | {"runs": [fall(30.0)]}, SI).rate_mm_h
+    slower = evaluate_field_test(Method.FALLING_HEAD, FALLING | {"runs": [fall(60.0)]}, SI).rate_mm_h
+
+    both = evaluate_field_test(Method.FALLING_HEAD, FALLING | {"runs": [fall(30.0), fall(60.0)]}, SI)
+
+    assert both.rate_mm_h == pytest.approx((once + slower) / 2)
+    assert both.deviations[0].message.startswith("The falls differ by a factor of 2.00; within 1.33")
+
+
+def test_which_methods_may_be_stopped_early_and_which_have_a_seal():
+    assert {m for m, test in FIELD_TESTS.items() if test.can_be_stopped} == {
+        Method.SQUARE_DOUBLE_RING,
+        Method.FRAME,
+    }
+    assert {m for m, test in FIELD_TESTS.items() if test.sealed} == {
+        Method.FALLING_HEAD,
+        Method.SQUARE_DOUBLE_RING,
+        Method.FRAME,
+        Method.OUTFLOW_METER,
+    }
+
+
+def test_rows_for_the_repeats_that_each_method_asks_are_offered():
+    """Three floodings are averaged, so more than three are offered; a frame and a bucket are poured once."""
+    offered = {method: test.runs_offered for method, test in FIELD_TESTS.items()}
+
+    assert offered == {
+        Method.FALLING_HEAD: 3,
+        Method.SQUARE_DOUBLE_RING: 3,
+        Method.FLOODING: 5,
+        Method.FRAME: 0,
+        Method.SPREADING_AREA: 0,
+        Method.OUTFLOW_METER: 3,
+    }
+
+
+def test_the_form_starts_with_the_sizes_that_the_method_itself_sets():
+    usual = {entry.key: entry.usual for entry in FIELD_TESTS[Method.SQUARE_DOUBLE_RING].fixed if entry.usual}
+
+    assert usual == {"inner_side": {SI: 1000.0, US: 39.4}, "drop": {SI: 20.0, US: 0.79}}
+    assert not [
+        e for m, t in FIELD_TESTS.items() if m is not Method.SQUARE_DOUBLE_RING for e in t.fixed if e.usual
+    ]
+
+
+def test_each_entry_stands_in_the_unit_of_its_measure():
+    units = {
+        entry.measures: (entry.unit(SI), entry.unit(US))
+        for test in FIELD_TESTS.values()
+        for entry in (*test.fixed, *test.repeated)
+    }
+
+    assert units == {
+        Measures.LENGTH: ("mm", "in"),
+        Measures.AREA: ("m²", "ft²"),
+        Measures.VOLUME: ("L", "gal"),
+        Measures.TIME: ("s", "s"),
+        Measures.YES: ("", ""),
+        Measures.LOOKED_UP: ("", ""),
+    }
+
+
+def test_only_what_need_not_be_known_may_be_left_out():
+    optional = {
+        e.key for test in FIELD_TESTS.values() for e in (*test.fixed, *test.repeated) if not e.required
+    }
+
+    assert optional == {"section_area", "reference"}
+    assert evaluate_field_test(
+        Method.FLOODING, FLOOD | {"section_area": 40.0}, SI
+    ).rate_mm_h == pytest.approx(150)
+
+
+def test_outflow_times_are_averaged_as_conductivities():
+    outcome = evaluate_field_test(
+        Method.OUTFLOW_METER, OUTFLOW | {"runs": [{"outflow_s": 12.0}, {"outflow_s": 7.0}]}, SI
+    )
+
+    assert (outcome.own_value, outcome.own_unit) == (pytest.approx((1 / 10 + 1 / 5) / 2), "1/s")
+
+
 @pytest.mark.parametrize(
     ("method", "change", "message"),
     [
+        (Method.SQUARE_DOUBLE_RING, {"inner_side": 0.0}, "Inner frame, inside width must be more than 0 mm"),
+        (Method.FALLING_HEAD, {"contact_diameter": 0.0}, "Diameter of the sealed base must be more than 0"),
+        (Method.FALLING_HEAD, {"runs": [fall(33.0), fall(None)]}, "Fall 2: Time of the fall is missing"),
         (Method.FALLING_HEAD, {"standpipe_diameter": -1.0}, "Standpipe diameter must be more than 0 mm"),
         (Method.FALLING_HEAD, {"runs": []}, "Fall 1 is missing"),
         (Method.FLOODING, {"runs": [{"level_start": 60.0, "level_end": 90.0, "elapsed_s": 9.0}]}, "Drop of"),
