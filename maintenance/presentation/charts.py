@@ -130,7 +130,7 @@ def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSyste
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
         text=[f"{escape(test['place'])}: {BOUND_WORDS[test['bound']]}" for test in tests],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="single test",
     )
 
@@ -146,7 +146,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: Uni
             f"{escape(test['place'])}, {METHODS[Method(test['method'])].name}: {BOUND_WORDS[test['bound']]}"
             for test in tests
         ],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="other method, as measured",
         showlegend=bool(tests),
     )
@@ -158,7 +158,7 @@ def _rounds(figure: go.Figure, rounds: Sequence[dict[str, Any]], system: UnitSys
         y=_rates([round_["mean_mm_h"] for round_ in rounds], system),
         mode="markers",
         marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
-        hovertemplate="round, geometric mean %{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="round, geometric mean %{y:.3r}<extra>%{x}</extra>",
         name="test round",
     )
 

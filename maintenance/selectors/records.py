@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
 
+from core.calc.format import figure
 from maintenance.calc.data_quality import RoundSeen, data_quality_notes
 from maintenance.models import CleaningEvent, Forecast
 from maintenance.models.forecasts import SurfaceState
@@ -147,9 +148,10 @@ def _cleaning_words(item: RecordItem) -> str:
     if item.gain is None:
         return words
     measured = item.gain["measured_factor"]
-    by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
+    by_tests = f"; by the tests {figure(measured)} times the rate" if measured else "; no tests on both sides"
     factor = item.gain["factor"]
-    return f"{words}{by_tests}; by the model {factor['median']:.3g} ({factor['lo80']:.3g} to {factor['hi80']:.3g})"
+    middle, low, high = (figure(factor[name]) for name in ("median", "lo80", "hi80"))
+    return f"{words}{by_tests}; by the model {middle} ({low} to {high})"
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
