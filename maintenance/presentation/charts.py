@@ -134,7 +134,7 @@ def _tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem)
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
         text=[f"{escape(test.place)}: {bound_word(test.bound)}" for test in tests],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="single test",
     )
 
@@ -147,7 +147,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitS
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
         text=[f"{escape(test.place)}, {test.method.in_sentence}: {bound_word(test.bound)}" for test in tests],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="other method, as measured",
         showlegend=bool(tests),
     )
@@ -159,7 +159,7 @@ def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) 
         y=_rates([one.mean_mm_h for one in rounds], system),
         mode="markers",
         marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
-        hovertemplate="round, geometric mean %{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="round, geometric mean %{y:.3r}<extra>%{x}</extra>",
         name="test round",
     )
 

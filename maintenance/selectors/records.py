@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Prefetch, prefetch_related_objects
 
 from core.calc.bounds import Bound
+from core.calc.format import figure
 from core.calc.paving import TestMethod
 from maintenance.calc.data_quality import data_quality_notes
 from maintenance.calc.decline import CleaningMark, DeclineRecord, LimitReach, MeasuredRate, RoundMean
@@ -155,8 +156,9 @@ def _cleaning_words(item: RecordItem) -> str:
     if item.gain is None:
         return words
     measured, factor = item.gain.measured_factor, item.gain.factor
-    by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
-    return f"{words}{by_tests}; by the model {factor.median:.3g} ({factor.lo80:.3g} to {factor.hi80:.3g})"
+    by_tests = f"; by the tests {figure(measured)} times the rate" if measured else "; no tests on both sides"
+    middle, low, high = (figure(value) for value in (factor.median, factor.lo80, factor.hi80))
+    return f"{words}{by_tests}; by the model {middle} ({low} to {high})"
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:

@@ -124,7 +124,7 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
                 orientation="h",
                 name=part,
                 marker={"color": colour, "pattern": {"shape": PART_HATCHES[number], "size": 6}},
-                hovertemplate=f"{part} %{{x:.3g}}<extra></extra>",
+                hovertemplate=f"{part} %{{x:.3r}}<extra></extra>",
             )
     figure.update_layout(
         template=None,
