@@ -118,6 +118,7 @@ def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
 
 
 def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
+    """Ranges in mm/h at dates (T,) from log means and sds (T, C)."""
     lo95, lo80, median, hi80, hi95 = rate_estimates(mean, sd).T
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import chain
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,9 +30,12 @@ from .packing import (
     conditions_row,
     history_steps,
 )
-from .types import CleaningEvent, Event, RoundEvent, SourceEvent, SurfaceHistory
+from .types import CleaningEvent, RoundEvent, SourceEvent, SurfaceHistory
 
 Flags = NDArray[np.bool_]
+Fields = tuple[
+    Any, ...
+]  # an event by the places of its fields, which its kind tells apart quicker than its class
 
 _ROUND, _CLEANING, _SOURCE, _OTHER = 0, 1, 2, 3
 _KIND: dict[type, int] = {RoundEvent: _ROUND, CleaningEvent: _CLEANING, SourceEvent: _SOURCE}
@@ -73,33 +76,34 @@ def _same_spots(history: SurfaceHistory) -> int:
     return len(first) if same and all(first) and len(set(first)) == len(first) else -1
 
 
-def _odd_events(events: Sequence[Event], kind: Ints, t: Floats, history: Ints) -> Flags:
+def _odd_events(events: Sequence[Fields], kind: Ints, t: Floats, history: Ints) -> Flags:
     """(E,) events that are out of order, share a day with their like, or are not what a usual history holds."""
     follows = np.concatenate([[False], history[1:] == history[:-1]])
     before = np.concatenate([[0.0], t[:-1]])
     alike = np.concatenate([[False], kind[1:] == kind[:-1]])
     odd = ~(np.isfinite(t) & (t >= 0.0)) | (kind == _OTHER)
     odd |= follows & ((t < before) | ((t == before) & alike))
-    for i in np.flatnonzero(kind == _CLEANING):
-        _, method, share, _ = events[i]  # type: ignore[misc]
-        odd[i] |= method not in CLEANING_AT or not 0.0 < share <= 1.0  # type: ignore[operator]
-    for i in np.flatnonzero(kind == _SOURCE):
+    for i in np.flatnonzero(kind == _CLEANING).tolist():
+        _, method, share, _ = events[i]
+        odd[i] |= method not in CLEANING_AT or not 0.0 < share <= 1.0
+    for i in np.flatnonzero(kind == _SOURCE).tolist():
         odd[i] |= events[i][1] not in SOURCE_AT
-    for i in np.flatnonzero(kind == _ROUND):
-        odd[i] |= events[i][1] != "ring" or not events[i][2]  # type: ignore[misc]
+    for i in np.flatnonzero(kind == _ROUND).tolist():
+        odd[i] |= events[i][1] != "ring" or not events[i][2]
     return odd
 
 
-def _event_rows(events: Sequence[Event], kind: Ints, t: Floats, place: Ints) -> Floats:
+def _event_rows(events: Sequence[Fields], kind: Ints, t: Floats, place: Ints) -> Floats:
     """(E, 20) rows of all events with what they hold besides results."""
     rows = np.tile(_DEFAULTS, (len(events), 1))
     rows[:, STEP_AT["event"]], rows[:, STEP_AT["t_yr"]] = place, t
     at = np.flatnonzero(kind == _CLEANING)
     if at.size:
         columns = [STEP_AT[name] for name in ("cleaning", "share", "wet")]
-        rows[np.ix_(at, columns)] = [(CLEANING_AT[events[i][1]], *events[i][2:]) for i in at]
+        values = [(CLEANING_AT[events[i][1]], *events[i][2:]) for i in at.tolist()]
+        rows[np.ix_(at, np.array(columns))] = values
     at = np.flatnonzero(kind == _SOURCE)
-    rows[at, STEP_AT["source"]] = [SOURCE_AT[events[i][1]] for i in at]
+    rows[at, STEP_AT["source"]] = [SOURCE_AT[events[i][1]] for i in at.tolist()]
     return rows
 
 
@@ -119,7 +123,14 @@ def _put_rounds(rows: Floats, rounds: _Rounds, same_spots: Ints) -> Floats:
         ss = np.where(fixed, np.where(opens, whole[rounds.history], 0.0), ss)
         count = spots[rounds.history, 0]
         df = np.where(fixed, np.where(opens, df * (count - 1.0), 0.0), df)
-    values = {"code": EXACT, "y": mean, "inv_n": 1.0 / rounds.n, "named": fixed, "day": 1.0, "method": 0.0}
+    values: dict[str, Any] = {
+        "code": EXACT,
+        "y": mean,
+        "inv_n": 1.0 / rounds.n,
+        "named": fixed,
+        "day": 1.0,
+        "method": 0.0,
+    }
     values |= {"location_slot": fixed - 1.0, "n": rounds.n, "df": df, "ss": ss}
     for name, value in values.items():
         rows[rounds.event, STEP_AT[name]] = value
@@ -146,7 +157,7 @@ def _contrasts(rounds: _Rounds, same_spots: Ints, away: Floats) -> tuple[Floats,
 def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     """The usual ones among histories, unchecked but for what makes them usual."""
     size = len(histories)
-    events: list[Event] = list(chain.from_iterable(h.events for h in histories))
+    events: list[Fields] = list(chain.from_iterable(h.events for h in histories))
     counts = np.fromiter((len(h.events) for h in histories), np.int64, size)
     history = np.repeat(np.arange(size), counts)
     place = np.arange(len(events)) - np.repeat(np.cumsum(counts) - counts, counts)
@@ -154,8 +165,8 @@ def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     t = np.fromiter((e[0] for e in events), float, len(events))
     odd = _any_of(history, _odd_events(events, kind, t, history), size)
     at = np.flatnonzero(kind == _ROUND)
-    tests = list(chain.from_iterable(events[i][2] for i in at))  # type: ignore[misc]
-    n = np.fromiter((len(events[i][2]) for i in at), np.int64, at.size)  # type: ignore[misc]
+    tests = list(chain.from_iterable(events[i][2] for i in at.tolist()))
+    n = np.fromiter((len(events[i][2]) for i in at.tolist()), np.int64, at.size)
     rate = np.fromiter((test[0] for test in tests), float, len(tests))
     plain = np.fromiter((test[1] == "=" for test in tests), bool, len(tests))
     unusual = ~(np.isfinite(rate) & (rate >= priors.SEALED_MM_H) & plain)
@@ -204,7 +215,7 @@ def flatten(histories: Sequence[SurfaceHistory]) -> StepTable:
         check_history(histories[at], at)
         laid[at] = history_steps(histories[at])
     rows, first = _join(bulk, laid, np.fromiter((len(h.events) for h in histories), np.int64, len(histories)))
-    offset_var = [(-1.0 / n,) if n else () for n in bulk.same_spots.tolist()]
+    offset_var: list[tuple[float, ...]] = [(-1.0 / n,) if n else () for n in bulk.same_spots.tolist()]
     for at, one in laid.items():
         offset_var[at], bulk.spots[at] = one.offset_var, one.spots
     return StepTable(
