@@ -10,6 +10,7 @@ from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtr, ndtri
 
 from .checking import check_history
@@ -108,10 +109,10 @@ def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon
 
 
 def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
-    """First date at which the chance reaches level, straight between grid dates on the normal scale; None if never.
+    """First date at which the chance reaches level, by a monotone cubic on the normal scale; None if never.
 
-    t_yr: (T,) rising dates; chance: (T,). A chance moves on the normal scale nearly as the rate does on the log scale,
-    so that straight lines hold between dates far apart. Raises ValueError for a level not between 0 and 1.
+    t_yr: (T,) rising dates; chance: (T,). A chance moves on the normal scale nearly as the rate does on the log scale:
+    smoothly, so that a cubic holds between dates far apart. Raises ValueError for a level not between 0 and 1.
     """
     if not 0.0 < level < 1.0:
         raise ValueError(f"A level is a chance above 0 and below 1, got {level}.")
@@ -121,13 +122,15 @@ def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
     at = int(reached[0])
     if at == 0:
         return float(t_yr[0])
-    low, high = ndtri(np.clip(chance[at - 1 : at + 1], 1e-15, 1.0 - 1e-15))
-    part = (ndtri(level) - low) / max(high - low, 1e-12)
-    return float(t_yr[at - 1] + np.clip(part, 0.0, 1.0) * (t_yr[at] - t_yr[at - 1]))
+    near = slice(max(at - 3, 0), at + 3)
+    score = ndtri(np.clip(chance[near], 1e-15, 1.0 - 1e-15))
+    crossings = PchipInterpolator(t_yr[near], score).solve(float(ndtri(level)), extrapolate=False)
+    within = crossings[(crossings >= t_yr[at - 1]) & (crossings <= t_yr[at])]
+    return float(within[0] if within.size else t_yr[at])
 
 
 def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
-    """Medians and ranges of a log rate as a curve of rates (mm/h)."""
+    """Ranges in mm/h at dates (T,) from log means and sds (T, C)."""
     lo95, lo80, median, hi80, hi95 = rate_estimates(mean, sd).T
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 

@@ -71,7 +71,7 @@ class Entry(NamedTuple):
 
 
 def logit(share: float) -> float:
-    """Log odds of a share."""
+    """Log odds of a share strictly between 0 and 1."""
     return log(share / (1.0 - share))
 
 
