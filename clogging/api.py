@@ -35,7 +35,7 @@ from __future__ import annotations
 
 from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
 from .fitting import Beliefs, PortfolioFit, fit_portfolio, prior_fit
-from .forecast import Curve, RecordedCause, SurfaceForecast, forecast_surface
+from .forecast import Curve, RecordedCause, SurfaceForecast, forecast_surface, rounds_in_forecasts
 from .hindcast import CleaningGain, RoundCheck
 from .portfolio import PortfolioOutlook, forecast_portfolio
 from .posterior_summary import ShapeSupport, shape_support
@@ -93,5 +93,6 @@ __all__ = [
     "forecast_portfolio",
     "forecast_surface",
     "prior_fit",
+    "rounds_in_forecasts",
     "shape_support",
 ]

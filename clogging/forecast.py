@@ -221,3 +221,13 @@ def forecast_surface(
         check_rounds(run, history),
         measure_gains(run, later, history),
     )
+
+
+def rounds_in_forecasts(history: SurfaceHistory, fit: PortfolioFit) -> tuple[RoundCheck, ...]:
+    """Where each round of a history fell in the forecast that a fit made just before it.
+
+    With a fit that never saw the history, a reading that is odd in itself stands out; one that learned from a few
+    surfaces, this one among them, has made room for it. Raises ImpossibleRecordError for a history that cannot be.
+    """
+    check_history(history)
+    return check_rounds(run_surface(history, fit.draws), history)

@@ -300,15 +300,6 @@ def test_no_confidence_or_factor_can_be_asked_that_makes_no_sense(call, message)
         call()
 
 
-@pytest.mark.parametrize(
-    ("call", "message"),
-    [],
-)
-def test_a_call_that_no_record_leads_to_is_the_programmers_mistake(call, message):
-    with pytest.raises(ValueError, match=message):
-        call()
-
-
 def test_a_rate_equal_to_the_limit_but_for_the_last_binary_digit_is_not_below_it():
     limit_mm_h = 254.0
     a_hair_less = Rate(limit_mm_h * (1 - 2e-16))

@@ -261,13 +261,16 @@ def test_a_rounds_means_are_one_figure_on_its_page_in_the_record_and_on_the_char
     assert plainly(format_rate(drawn, "si")) == mean
 
 
-def test_what_a_cleaning_gave_is_told_alike_in_the_record_and_on_the_chart(client, worn):
+def test_what_a_cleaning_gave_is_told_alike_in_the_record_and_on_the_chart(
+    client, worn, django_capture_on_commit_callbacks
+):
     """A gain of more than a thousand times: neither place writes it in powers of ten."""
     on = localdate() - timedelta(days=60)
     CleaningFactory(surface=worn.surface, cleaned_on=on)
     after = RoundFactory(surface=worn.surface, tested_on=on, purpose="after_cleaning")
     InfiltrationTestFactory(round=after, elapsed_s=0.3)
-    forecasts.force_refresh(surface=worn.surface)
+    with django_capture_on_commit_callbacks(execute=True):
+        forecasts.force_refresh(surface=worn.surface)
 
     url = worn.surface.get_absolute_url()
     record = say(client, worn.technician, url)
@@ -283,9 +286,8 @@ def test_what_a_cleaning_gave_is_told_alike_in_the_record_and_on_the_chart(clien
 def test_no_chart_shows_a_rate_in_powers_of_ten(client, worn):
     """d3-format: "g" turns to an exponent above the digits it is given, "r" never does."""
     figures = [chart_of(client, worn.technician, worn.surface.get_absolute_url())]
-    figures += [
-        part["figure"] for part in client.get(worn.surface.rounds.first().get_absolute_url()).context["parts"]
-    ]
+    parts = client.get(worn.surface.rounds.first().get_absolute_url()).context["parts"]
+    figures += [part["chart"].figure for part in parts]
 
     shown = [one["hovertemplate"] for figure in figures for one in figure["data"] if one.get("hovertemplate")]
 
