@@ -31,6 +31,7 @@ ROUTINE_METHOD = {
     SurfaceType.RESIN_BOUND: CleaningMethod.VACUUM,
     SurfaceType.RESIN_JOINT: CleaningMethod.VACUUM,
     SurfaceType.POROUS_ASPHALT: CleaningMethod.REGEN_AIR,
+    SurfaceType.GRAVEL: CleaningMethod.BROOM,
 }
 REMEDY = {
     SurfaceType.PICP: CleaningMethod.JOINT_REFILL,
@@ -38,7 +39,7 @@ REMEDY = {
     SurfaceType.RESIN_JOINT: CleaningMethod.REJOINT_RESIN,
     SurfaceType.CONCRETE_GRID: CleaningMethod.JOINT_REFILL,
     SurfaceType.PLASTIC_GRID: CleaningMethod.JOINT_REFILL,
-    SurfaceType.GRAVEL: CleaningMethod.JOINT_REFILL,
+    SurfaceType.GRAVEL: CleaningMethod.BROOM,
 }
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
-from qa.calc.check_units import in_units, reading_text
+from qa.calc.check_units import as_it_was, in_units, quantity_of, reading_text, shown_value
 from qa.models import CheckEntry, ConstructionCheck
 from qa.selectors.construction import RATE, SPOTS
 
@@ -26,15 +26,9 @@ def criterion_text(check: ConstructionCheck, units: str) -> str:
 def judged_text(entry: CheckEntry, units: str) -> str:
     """What was asked when the finding was made."""
     kept = entry.criterion
-    then = replace(
-        entry.construction_check.as_check,
-        unit=kept.unit,
-        least=kept.least,
-        most=kept.most,
-        most_excluded=kept.most_excluded,
-        against_design=kept.against_design,
-    )
-    return asked_text(then, kept.design, units)
+    then = as_it_was(entry.construction_check.as_check, kept)
+    # What was read in inches was judged by inches: told in millimetres it might read as if it had been judged wrongly.
+    return asked_text(then, kept.design, entry.units if _read_elsewhere(entry, units) else units)
 
 
 def asked_text(check: Check, design: float | None, units: str) -> str:
@@ -42,43 +36,45 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
     system = UnitSystem(units)
     if not check.is_number:
         return YES_NO
+    read = in_units(check, system)
     if not check.against_design:
-        return _range(check, system)
+        return read.range_text
     if design is None:
-        return _range_without_design(check, system)
+        return _range_without_design(read)
+    middle = shown_value(design, check.unit, system)
     around = replace(
-        check,
+        read,
         against_design=False,
-        least=None if check.least is None else design + check.least,
-        most=None if check.most is None else design + check.most,
+        least=None if read.least is None else middle + read.least,
+        most=None if read.most is None else middle + read.most,
     )
-    designed = reading_text(design, check.unit, system)
-    return f"{_range(around, system)} (designed: {designed})"
+    return f"{around.range_text} (designed: {reading_text(design, check.unit, system)})"
 
 
-def _range_without_design(check: Check, system: UnitSystem) -> str:
+def _range_without_design(read: Check) -> str:
     """A bound of nothing from an unknown value would read as if anything passed."""
-    if check.least == 0.0 and check.most is None:
+    if read.least == 0.0 and read.most is None:
         return "at least the designed value, which is not entered yet"
-    return f"{_range(check, system)}, which is not entered yet"
-
-
-def _range(check: Check, system: UnitSystem) -> str:
-    shown = in_units(check, system)
-    return replace(shown, least=_short(shown.least), most=_short(shown.most)).range_text
-
-
-def _short(bound: float | None) -> float | None:
-    return None if bound is None else float(f"{bound:.4g}")
+    return f"{read.range_text}, which is not entered yet"
 
 
 def found_text(entry: CheckEntry, units: str) -> str:
-    """What was found, in words."""
+    """What was found, in words; a reading taken in other units than the reader's in both."""
     if entry.reading is not None:
-        return reading_text(entry.reading, entry.criterion.unit, UnitSystem(units))
+        unit = entry.criterion.unit
+        here = reading_text(entry.reading, unit, UnitSystem(units))
+        if not _read_elsewhere(entry, units):
+            return here
+        return f"{reading_text(entry.reading, unit, UnitSystem(entry.units))} ({here})"
     return {Outcome.PASSED: "Yes, as asked", Outcome.FAILED: "No"}.get(
         Outcome(entry.outcome), entry.get_outcome_display()
     )
+
+
+def _read_elsewhere(entry: CheckEntry, units: str) -> bool:
+    """Whether a reading was taken in another system than the reader's, and that matters to its unit."""
+    other = entry.reading is not None and entry.units != units
+    return other and quantity_of(entry.criterion.unit) is not None
 
 
 def source_text(check: ConstructionCheck) -> str:

@@ -4,7 +4,10 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from core.calc.format import NOTHING
 from qa.calc.acceptance import Judgement
+from qa.calc.check_conflicts import Conflict
+from qa.calc.check_model import number_text
 from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
 from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
@@ -34,6 +37,30 @@ def criterion(check: ConstructionCheck, units: str) -> str:
 
 
 @register.filter
+def asked(check: ConstructionCheck, units: str) -> str:
+    """What must hold, with its sizes in a person's units."""
+    return check.as_read(units).asked
+
+
+@register.filter
+def otherwise(check: ConstructionCheck, units: str) -> str:
+    """What to do when it does not hold."""
+    return check.as_read(units).otherwise
+
+
+@register.filter
+def told(conflict: Conflict, units: str) -> str:
+    """A contradiction with the build-up, with both values."""
+    return conflict.text(units)
+
+
+@register.filter
+def bound(value: float | None, unit: str) -> str:
+    """A bound of another day, in the unit it was kept in."""
+    return NOTHING if value is None else f"{number_text(value, unit)}"
+
+
+@register.filter
 def source(check: ConstructionCheck) -> str:
     return source_text(check)
 
@@ -49,11 +76,11 @@ def found(entry: CheckEntry, units: str) -> str:
 
 
 @register.inclusion_tag("qa/_check_status.html")
-def check_status(stands: str) -> dict[str, SafeString | str]:
-    """A check's status by word and mark."""
+def check_status(stands: str, word: str = "") -> dict[str, SafeString | str]:
+    """A check's status by word and mark; a word of its own says more, such as how many readings are there."""
     status = CheckStatus(stands)
     tone, mark = MARKS[status]
-    return {"tone": tone, "mark": mark, "word": status.label}
+    return {"tone": tone, "mark": mark, "word": word or status.label}
 
 
 @register.filter

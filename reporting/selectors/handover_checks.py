@@ -36,15 +36,24 @@ def _check(one: CheckState, audience: Audience) -> CheckPart:
     criterion = in_both(lambda units: criterion_text(row, units))
     shown = (e for e in one.entries if e.is_active or audience.sees(Matter.SET_ASIDE_RECORDS))
     return CheckPart(
-        asked=row.asked,
+        asked=in_both(lambda units: row.as_read(units).asked),
         criterion=criterion,
         source=source_text(row),
         hold_point=row.hold_point,
         status=one.status,
-        word=one.status.label,
+        word=one.word,
+        contradicts=tuple(in_both(conflict.text) for conflict in one.conflicts),
+        readings=_readings(one),
         entries=tuple(_entry(entry, criterion, audience) for entry in shown),
         tested=tuple(_tested(finding) for finding in one.findings),
     )
+
+
+def _readings(one: CheckState) -> str:
+    """How many readings were asked for and are there, where more than one is."""
+    if one.row.readings_asked == 1:
+        return ""
+    return f"{one.counted} of {one.row.readings_asked} readings. {one.row.readings_basis}".strip()
 
 
 def _tested(finding: TestFinding) -> TestedPart:

@@ -10,7 +10,7 @@ from core.errors import UnusableRecordError
 from qa.calc import check_sources as src
 from qa.calc.check_model import STAGE_ORDER, Check, HeaviestUse, Stage, evaluate, waiting_hold_points
 from qa.calc.checks import checks_for
-from qa.calc.checks_ground import overlap_needed_mm
+from qa.calc.checks_ground import overlap_needed
 from qa.calc.sources import SourceStatus
 
 
@@ -167,7 +167,8 @@ def test_foot_traffic_takes_thinner_units():
     ("cbr", "overlap"), [(None, 300), (5, 300), (3, 600), (1, 600), (0.9, 1000), (0.5, 1000), (0.4, None)]
 )
 def test_soft_soil_asks_for_more_overlap_and_the_softest_for_sewing(cbr, overlap):
-    assert overlap_needed_mm(cbr) == overlap
+    needed = overlap_needed(cbr)
+    assert (needed and needed.si) == overlap
     assert check("geotextile_overlap", subgrade_cbr=cbr).least == overlap
 
 
@@ -175,12 +176,14 @@ def test_soft_soil_asks_for_more_overlap_and_the_softest_for_sewing(cbr, overlap
 def test_softer_soil_never_asks_for_less_overlap(first, second):
     softer, firmer = sorted((first, second))
 
-    assert (overlap_needed_mm(softer) or 9999) >= (overlap_needed_mm(firmer) or 9999)
+    soft, firm = overlap_needed(softer), overlap_needed(firmer)
+    assert (soft.si if soft else 9999) >= (firm.si if firm else 9999)
+    assert (soft.us if soft else 999) >= (firm.us if firm else 999)
 
 
 def test_a_negative_cbr_is_refused():
     with pytest.raises(UnusableRecordError, match="CBR cannot be negative, got -1"):
-        overlap_needed_mm(-1)
+        overlap_needed(-1)
 
 
 @pytest.mark.parametrize(
