@@ -30,7 +30,7 @@ def unit_checks(
         Check("unit_proportion", Stage.SURFACE, "Length of a unit over its thickness.", src.TOLERANCES,
               "Use smaller or thicker units; long thin ones break.", most=3.0 if vehicles else 4.0),
         Check("unit_cuts", Stage.SURFACE, "Smallest cut piece, as a share of a whole unit.", src.TOLERANCES,
-              "Change the pattern at the edge so that pieces get larger.", unit="%", least=100 / 3),
+              "Change the pattern at the edge so that pieces get larger.", unit="%", least=33.0),
         Check("bond_line", Stage.SURFACE, "Bond line off the string over {15 m|50 ft}.", src.TOLERANCES,
               "Straighten the rows before compaction.", unit="mm", least=-13.0, most=13.0, least_us=-1 / 2,
               most_us=1 / 2, each="line"),

@@ -288,7 +288,7 @@ CONSTRUCTION = [
     ("picp", "bond_line", "-13 to 13 mm"),
     ("picp", "surface_slope", "0 to 5 %"),
     ("picp", "unit_proportion", "at most 3"),
-    ("picp", "unit_cuts", "at least 33.33 %"),
+    ("picp", "unit_cuts", "at least 33 %"),
     ("picp", "water_table_separation", "at least 600 mm"),
     # ICPI contractor article on bases: looked up.
     ("picp", "bedding_thickness", "40 to 50 mm"),

@@ -199,3 +199,38 @@ def test_a_negative_cbr_is_refused():
 def test_trade_knowledge_without_a_source_is_marked_so(kind, key):
     assert check(key, kind).source.status is SourceStatus.COMMON_PRACTICE
     assert "no source" in check(key, kind).source.note
+
+
+@pytest.mark.parametrize("kind", [SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT])
+def test_a_bound_bed_is_asked_to_be_bound_and_not_to_be_loose(kind):
+    keys = {c.key: c for c in checks_for(kind, bound_bed=True)}
+
+    assert {"bound_mix", "bound_thickness", "bonding_agent", "bound_drains", "bound_cure"} <= set(keys)
+    assert not {"bedding_stone", "bedding_thickness", "bedding_loose", "unit_seating"} & set(keys)
+    assert keys["bound_cure"].hold_point
+    assert not [c for c in keys.values() if "mortar" in c.asked]
+
+
+def test_loose_bedding_is_asked_to_be_neither_sand_nor_mortar():
+    assert "neither sand nor mortar" in check("bedding_stone").asked
+
+
+def test_the_work_after_a_bound_bed_waits_until_it_has_set():
+    checks = checks_for(SurfaceType.RESIN_JOINT, bound_bed=True)
+
+    waiting = waiting_hold_points(checks, {c.key for c in checks} - {"bound_cure"}, Stage.ACCEPTANCE)
+
+    assert [c.key for c in waiting] == ["bound_cure"]
+
+
+@pytest.mark.parametrize(
+    "kind", [SurfaceType.GRAVEL, SurfaceType.POROUS_ASPHALT, SurfaceType.PERVIOUS_CONCRETE]
+)
+def test_nothing_without_units_is_put_right_by_lifting_them(kind):
+    assert not [c.key for c in checks_for(kind) if "lift and" in c.otherwise.casefold()]
+
+
+@pytest.mark.parametrize("kind", set(SurfaceType) - {SurfaceType.POROUS_ASPHALT})
+def test_only_porous_asphalt_is_milled(kind):
+    """Winston et al. 2016, J. Environ. Manage. 169:132, milled porous asphalt; no source covers another surface."""
+    assert not [c.key for c in checks_for(kind) if "mill" in c.otherwise.split()]
