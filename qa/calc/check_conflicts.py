@@ -91,7 +91,7 @@ _COMPARED = MappingProxyType(
     {
         "unit_thickness": _Compared("thickness of the units", LayerKind.SURFACE_COURSE, 5.0),
         "grid_thickness": _Compared("thickness of the grid units", LayerKind.SURFACE_COURSE, 5.0),
-        "bedding_thickness": _Compared("thickness of the bedding", LayerKind.BEDDING, 10.0),
+        "bedding_thickness": _Compared("thickness of the bedding", LayerKind.BEDDING, 13.0),
         "bound_thickness": _Compared("thickness of the bound bed", LayerKind.BOUND_BED, 10.0),
         "asphalt_choker": _Compared("thickness of the choker course", LayerKind.BEDDING, 10.0),
         "subbase_thickness": _Compared("thickness of the subbase", LayerKind.SUBBASE, 25.0),

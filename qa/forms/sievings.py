@@ -253,5 +253,5 @@ def band_rows(band: OwnBand, data: Any = None, start: BandStart | None = None) -
     )
     initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows]
     if start and not initial:
-        initial = [{"sieve_mm": sieve} for sieve in start.sieves_mm]
+        initial = [{"sieve_mm": f"{sieve:g}"} for sieve in start.sieves_mm]
     return factory(data, initial=initial, prefix="rows")

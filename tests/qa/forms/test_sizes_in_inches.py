@@ -174,7 +174,7 @@ def test_a_check_of_the_job_s_own_in_inches_is_kept_in_millimetres_and_asked_in_
 def test_a_band_starts_with_the_sieves_of_its_standard_and_no_limits(key, coarsest, finest):
     rows = band_rows(OwnBand(), start=STARTS[key])
 
-    sieves = [form.initial["sieve_mm"] for form in rows if form.initial]
+    sieves = [float(form.initial["sieve_mm"]) for form in rows if form.initial]
     assert (sieves[0], sieves[-1]) == (coarsest, finest)
     assert sieves == sorted(sieves, reverse=True)
     assert all(set(form.initial) <= {"sieve_mm"} for form in rows)
