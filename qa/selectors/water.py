@@ -24,6 +24,7 @@ from qa.calc.hydraulics import (
     storage_mm,
 )
 from qa.calc.rain import (
+    Rain,
     RainFate,
     Reservoir,
     StorePoint,
@@ -50,10 +51,11 @@ POROUS_THROUGHOUT = (
 
 @dataclass(frozen=True, slots=True)
 class RainAsked:
-    """The rain and the drain time a person asks about: mm, h, h."""
+    """The rain and the drain time a person asks about: mm, h, greatest intensity over the mean, h."""
 
     rain_mm: float
     duration_h: float
+    peak_factor: float
     drain_h: float
 
 
@@ -90,6 +92,7 @@ class Store:
     porosity: float
     slope_share: float
     reuse_mm: float
+    has_pipe: bool
     lined: bool
     soil_rate_mm_h: float | None
 
@@ -205,6 +208,14 @@ def _missing_facts(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
         ("well_distance_m", "Distance to the nearest well", "setbacks cannot be checked"),
         ("water_table_depth_m", "Depth to high water or bedrock", "setbacks cannot be checked"),
     ]
+    if surface.reuse_store_m3:
+        wanted.append(
+            (
+                "overflow_invert_mm",
+                "Height of the overflow or drain",
+                "without a pipe the reuse store gets nothing",
+            )
+        )
     if surface.subgrade_slope_percent:
         wanted.append(("subgrade_fall_length_m", "Length along the fall", "the fall counts only with it"))
     return [Missing(what, why, url) for name, what, why in wanted if name and getattr(surface, name) is None]
@@ -252,6 +263,7 @@ def _store(surface: Surface, layers: Sequence[Layer]) -> Store | None:
         porosity=level / height if height else plain[-1].porosity,
         slope_share=share,
         reuse_mm=1000 * (surface.reuse_store_m3 or 0.0) / surface.area_m2,
+        has_pipe=surface.overflow_invert_mm is not None,
         lined=_lined(layers),
         soil_rate_mm_h=0.0 if _lined(layers) else surface.soil_rate_mm_h,
     )
@@ -320,6 +332,12 @@ def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, floa
 
 
 def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:
-    reservoir = Reservoir(store.below_mm, store.soil_rate_mm_h or 0.0, store.reuse_mm, rate)
-    rain = (asked.rain_mm, asked.duration_h, surface.run_on_ratio, reservoir)
+    reservoir = Reservoir(
+        store.below_mm,
+        store.soil_rate_mm_h or 0.0,
+        store.reuse_mm,
+        rate,
+        has_pipe=store.has_pipe,
+    )
+    rain = (Rain(asked.rain_mm, asked.duration_h, asked.peak_factor), surface.run_on_ratio, reservoir)
     return RainCase(name, rate, rain_fate(*rain), course_of_store(*rain))
