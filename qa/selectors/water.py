@@ -35,7 +35,8 @@ from qa.calc.rain import (
     run_on_warnings,
     setback_warnings,
 )
-from qa.models import Layer, Surface
+from qa.calc.soil import USUAL_FACTOR, design_rate_mm_h
+from qa.models import Layer, SoilTest, Surface
 from qa.selectors.rounds import latest_mean
 
 FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide
@@ -133,6 +134,24 @@ class RainCase:
 
 
 @dataclass(frozen=True, slots=True)
+class SoilTested:
+    """The soil tests that count, newest first, and what the slowest place carries (mm/h).
+
+    factor: the surface's safety factor, or the usual one where none is recorded.
+    """
+
+    tests: Sequence[SoilTest]
+    slowest_mm_h: float
+    factor: float
+    factor_recorded: bool
+
+    @property
+    def carries_mm_h(self) -> float:
+        """The design rate that the slowest place allows."""
+        return design_rate_mm_h(self.slowest_mm_h, self.factor)
+
+
+@dataclass(frozen=True, slots=True)
 class SurfaceWater:
     """All that the page shows. `store` is None while the layers do not suffice, `cases` empty without a soil rate."""
 
@@ -165,6 +184,28 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
         )
     except UnusableRecordError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
+
+
+def soil_tested(surface: Surface) -> SoilTested | None:
+    """What the soil tests of a surface say together; None without one that counts."""
+    tests = list(surface.soil_tests.active())
+    if not tests:
+        return None
+    factor = surface.soil_safety_factor
+    slowest = min(test.result.rate_mm_h for test in tests)
+    return SoilTested(tests, slowest, factor or USUAL_FACTOR, factor is not None)
+
+
+def soil_warning(surface: Surface, tested: SoilTested | None, units: str) -> str:
+    """Where the design rate is more than the slowest test carries; empty otherwise."""
+    design = surface.soil_rate_mm_h
+    if tested is None or design is None or design <= tested.carries_mm_h * (1 + 1e-6):
+        return ""
+    return (
+        f"The design rate of the soil is {format_rate(design, units)}; the slowest test shows "
+        f"{format_rate(tested.slowest_mm_h, units)}, which over a safety factor of {tested.factor:g} carries "
+        f"{format_rate(tested.carries_mm_h, units)}. Ask the designer, or correct the record."
+    )
 
 
 def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
