@@ -30,7 +30,7 @@ def send(client, person, surface, **fields):
 def water_page(client, person, surface):
     client.force_login(person)
     page = client.get(reverse("qa:water-detail", args=[surface.pk])).content.decode()
-    return as_shown(re.sub(r"<[^>]+>", "", page))
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", page))
 
 
 def test_a_double_ring_test_is_recorded_and_read_beside_the_design_rate_it_carries(client, firm):
