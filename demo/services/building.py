@@ -133,7 +133,8 @@ def _yard_being_built(firm: Organisation, today: date) -> None:
     register.save_surface(surface=surface)
     names = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
     layers = [
-        Layer(**{name: getattr(one, name) for name in names}) for one in typical_layers(surface.surface_type, surface.traffic)
+        Layer(**{name: getattr(one, name) for name in names})
+        for one in typical_layers(surface.surface_type, surface.traffic)
     ]
     register.save_build_up(surface=surface, layers=layers, removed=[])
 

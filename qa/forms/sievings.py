@@ -251,7 +251,9 @@ def band_rows(band: OwnBand, data: Any = None, start: BandStart | None = None) -
         max_num=MOST_ROWS,
         absolute_max=MOST_ROWS,
     )
-    initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows]
+    initial: list[dict[str, Any]] = [
+        {"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows
+    ]
     if start and not initial:
         initial = [{"sieve_mm": f"{sieve:g}"} for sieve in start.sieves_mm]
     return factory(data, initial=initial, prefix="rows")
