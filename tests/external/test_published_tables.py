@@ -273,7 +273,9 @@ def test_rules_on_drain_time_and_run_on_are_those_that_are_printed():
 
 def test_slow_soil_asks_for_an_underdrain_and_fast_soil_bounds_the_depth_as_printed():
     """Ontario guide: below 15 mm/h, 2 m on soil of 45 mm/h and more; a coastal state guide: 0.3 in/h. Looked up."""
-    assert [least for least, _ in rain.SOIL_NEEDS_DRAIN] == pytest.approx([15, 0.3 * 25.4])
+    drains = [least for least, _ in rain.SOIL_NEEDS_DRAIN]
+    assert [least.si for least in drains] == pytest.approx([15, 0.3 * 25.4])
+    assert [least.us for least in drains] == [0.6, 0.3]
     assert (rain.DEEPEST_MM, rain.FAST_SOIL_MM_H) == (2000, 45)
 
 

@@ -23,7 +23,7 @@ from tests.factories import LayerFactory
 
 # Whole numbers, fractions of a rule, or at most two decimals.
 WRITTEN = re.compile(r"-?(\d[\d,\u202f]*)?( ?\d+/\d+)?(\.\d{1,2})?")
-METRIC = re.compile(r"\b\d[\d.]* ?(mm|cm|m|m²|kg|kN|°C)\b")
+METRIC = re.compile(r"\b\d[\d.]* ?(mm|cm|m|m²|kg|kN|°C|metres)\b(?! \(No\. 200\))")
 
 
 def written(text):
