@@ -7,6 +7,7 @@ INSTALL := $(BIN)/python -m pip install -q --require-hashes -r
 UV_VERSION := 0.13.9
 LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
 	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
+SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
@@ -20,8 +21,8 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@echo "Open http://localhost:$(PORT)/ and sign in as one of the above. Ctrl-C ends it."
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
-test: $(VENV)/.dev  ## every test
-	$(BIN)/python -m pytest -n auto
+test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
+	$(BIN)/python -m pytest -n auto --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage

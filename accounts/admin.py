@@ -20,4 +20,4 @@ class UserAdmin(admin.ModelAdmin):
 @admin.register(Invitation)
 class InvitationAdmin(admin.ModelAdmin):
     list_display = ("email", "organisation", "owner", "role", "expires_at", "accepted_at")
-    exclude = ("token",)
+    exclude = ("token_hash",)

@@ -18,6 +18,7 @@ urlpatterns = [
     path("owners/<uuid:pk>/invite/", people.owner_invite, name="owner-invite"),
     path("owners/people/<uuid:pk>/remove/", people.owner_person_remove, name="owner-person-remove"),
     path("invitations/<uuid:pk>/revoke/", people.invitation_revoke, name="invitation-revoke"),
+    path("invitations/<uuid:pk>/renew/", people.invitation_renew, name="invitation-renew"),
     path("join/<slug:token>/", people.invitation_accept, name="invitation-accept"),
     path("me/", people.me, name="me"),
 ]

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import log
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from scipy.special import logsumexp, ndtr
 from scipy.stats import kstwo
 
 from . import priors
-from .hindcast import RoundCheck
 from .packing import Floats
 from .types import CleaningEvent, RoundEvent, SurfaceHistory
 
@@ -146,8 +145,17 @@ class Calibration(NamedTuple):
         return self.distance <= self.band
 
 
+class PlacedRound(Protocol):
+    """A round in the forecast made before it, such as a `hindcast.RoundCheck`: chance of a lower result."""
+
+    @property
+    def pit_lo(self) -> float: ...
+    @property
+    def pit_hi(self) -> float: ...
+
+
 def calibration(
-    checks: Iterable[RoundCheck], levels: Sequence[float] = (0.5, 0.8, 0.9, 0.95)
+    checks: Iterable[PlacedRound], levels: Sequence[float] = (0.5, 0.8, 0.9, 0.95)
 ) -> Calibration | None:
     """Judge the forecasts made before past rounds of any number of surfaces; None without a round of readings.
 

@@ -18,6 +18,7 @@ KNOWN = {
     "RAINTHROUGH_FROM_EMAIL": "sender of outgoing mail",
     "RAINTHROUGH_HOSTS": "host names this server answers to, separated by commas",
     "RAINTHROUGH_HTTPS": "1 (default) sends everything to https; 0 for a machine of your own",
+    "RAINTHROUGH_PROXIES": "how many proxies of yours stand before this server; their headers alone are believed",
     "RAINTHROUGH_SECRET_KEY": "signing key; made and kept in the data folder when not given",
     "RAINTHROUGH_SIGN_UP": "1 (default) lets a new firm sign up; 0 admits invited people only",
     "RAINTHROUGH_VERIFY_EMAIL": "1 asks new people to confirm their address before they sign in",
@@ -45,6 +46,16 @@ def flag(name: str, default: bool) -> bool:
     return _FLAGS[raw]
 
 
+def whole_number(name: str, default: int) -> int:
+    """A number of 0 or more from the environment."""
+    raw = os.environ.get(name, "")
+    if raw == "":
+        return default
+    if not (raw.isascii() and raw.isdigit()):
+        raise ImproperlyConfigured(f"{name} is {raw!r}; it must be a number of 0 or more.")
+    return int(raw)
+
+
 def words(name: str, default: str) -> list[str]:
     """A comma-separated list from the environment."""
     return [word.strip() for word in os.environ.get(name, default).split(",") if word.strip()]
@@ -59,7 +70,7 @@ def secret_key(data_dir: Path) -> str:
     if not path.exists():
         data_dir.mkdir(parents=True, exist_ok=True)
         _write_private(path, secrets.token_urlsafe(64))
-    return path.read_text().strip()
+    return path.read_text(encoding="ascii").strip()
 
 
 def _write_private(path: Path, text: str) -> None:

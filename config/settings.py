@@ -6,7 +6,7 @@ from pathlib import Path
 import environ
 import plotly
 
-from config.environment import flag, refuse_unknown, secret_key, words
+from config.environment import flag, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 env = environ.Env()
@@ -20,6 +20,8 @@ DEMO_NOTICE = (
     "Invented demonstration data: the firm, people, places and readings do not exist." if DEMO else ""
 )
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
+# https is ended by a proxy, so there is one; without it nobody's word on where a request came from is believed.
+PROXIES = whole_number("RAINTHROUGH_PROXIES", 1 if HTTPS else 0)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
@@ -176,7 +178,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None
 CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 
 LOGGING = {

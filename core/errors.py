@@ -36,3 +36,7 @@ class AlreadyDoneError(NotAllowedNowError):
 
 class ClaimLostError(RainthroughError):
     """Another worker holds the job by now, or somebody asked for it anew: what was worked out must not be stored."""
+
+
+class UnreadablePayloadError(RainthroughError):
+    """What is stored as JSON was written by an edition whose way of writing this one does not know."""

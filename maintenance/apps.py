@@ -1,4 +1,5 @@
 from typing import Any
+from uuid import UUID
 
 from django.apps import AppConfig
 
@@ -12,6 +13,7 @@ class MaintenanceConfig(AppConfig):
         """Listen to changes of records, and offer this app's pages on that of the firm."""
         from accounts.calc.roles import Role
         from core.presentation.links import Link, offer_link
+        from maintenance.services.forecasts import request_forecast
         from qa.services.changes import record_changed
 
         offer_link(
@@ -20,10 +22,7 @@ class MaintenanceConfig(AppConfig):
         )
         offer_link("firm", Link("What your records show", "maintenance:calibration", order=30))
 
-        record_changed.connect(_nudge, dispatch_uid="maintenance refresh")
+        def on_change(*, surface_id: UUID, **_: Any) -> None:
+            request_forecast(surface_id)
 
-
-def _nudge(*, surface_id: Any, **_: Any) -> None:
-    from maintenance.services.forecasts import enqueue_refresh
-
-    enqueue_refresh(surface_id)
+        record_changed.connect(on_change, weak=False, dispatch_uid="maintenance refresh")

@@ -17,5 +17,6 @@ urlpatterns = [
     path("cleaning-files/<uuid:pk>/set-aside/", files.cleaning_file_void, name="cleaning-file-void"),
     path("firm/methods/", cleanings.method_terms, name="method-terms"),
     path("records/", fits.calibration, name="calibration"),
+    path("records/fit/progress/", fits.fit_progress, name="fit-progress"),
     path("records/fit/", fits.fit_create, name="fit-create"),
 ]

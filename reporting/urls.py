@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reporting.views import documents, pages
+from reporting.views import documents, kept, pages
 
 app_name = "reporting"
 
@@ -11,5 +11,10 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
     path("sites/<uuid:pk>/", pages.site_detail, name="site-detail"),
     path("sites/<uuid:pk>/report/", documents.report_site, name="report-site"),
+    path("sites/<uuid:pk>/report/keep/", kept.report_keep, name="report-keep"),
+    path("surfaces/<uuid:pk>/handover/keep/", kept.handover_keep, name="handover-keep"),
+    path("kept/<uuid:pk>/", kept.kept_show, name="kept-show"),
+    path("kept/<uuid:pk>.pdf", kept.kept_download, name="kept-download"),
+    path("kept/<uuid:pk>/withdraw/", kept.kept_void, name="kept-void"),
     path("reports/", documents.report_list, name="report-list"),
 ]

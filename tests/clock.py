@@ -18,16 +18,16 @@ USUAL = "2026-06-10T12:00:00Z"
 ASKED = "TEST_CLOCK"
 
 
-def _asked_instant():
-    given = os.environ.get(ASKED, USUAL)
+def instant_of(given):
+    """The instant that a text names. Raises ValueError for one without an offset, which names many."""
     instant = datetime.now(UTC) if given == "now" else datetime.fromisoformat(given)
     if instant.tzinfo is None:
         raise ValueError(f"{ASKED} is {given!r}; it needs its offset, such as {USUAL}.")
-    os.environ[ASKED] = instant.isoformat()  # the other processes of this run start at the same one
     return instant
 
 
-START = _asked_instant()
+START = instant_of(os.environ.get(ASKED, USUAL))
+os.environ[ASKED] = START.isoformat()  # the other processes of this run start at the same one
 SITE_ZONE = os.environ.get("TEST_SITE_ZONE", "UTC")
 TODAY = START.astimezone(ZoneInfo(SITE_ZONE)).date()  # at the sites of the factories
 
@@ -36,7 +36,7 @@ class Clock:
     """The one traveller of this process; the stamp leaves the zone of the process as it is."""
 
     def __init__(self):
-        self._traveller = time_machine.travel(START.timestamp(), tick=True).start()
+        self.traveller = time_machine.travel(START.timestamp(), tick=True).start()
 
     def back_to_start(self):
-        self._traveller.move_to(START.timestamp())
+        self.traveller.move_to(START.timestamp())

@@ -7,8 +7,14 @@ from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.models import CleaningAttachment, CleaningEvent
 from planning.models import Crew, Visit, VisitTask
+from qa.calc.check_model import Criterion
+from qa.calc.field_readings import FieldReadings
+from qa.calc.gradation import BandLimits
+from qa.calc.sieving import SieveReadings
 from qa.models import (
     Attachment,
     CheckEntry,
@@ -29,12 +35,44 @@ from qa.services.rounds import evaluate
 from tests.clock import SITE_ZONE
 
 
+def field_readings(entries):
+    """Readings of another method than the ring, from one mapping with its runs under `runs`."""
+    once = {key: value for key, value in entries.items() if key != "runs"}
+    return FieldReadings(once, tuple(entries.get("runs", ())))
+
+
+def small_outlook(**changes):
+    """A forecast of a year from two points, with nothing measured or done before it."""
+    days = (date(2026, 6, 1), date(2027, 6, 1))
+    rates = (900.0, 800.0), (600.0, 500.0), (1400.0, 1300.0), (500.0, 400.0), (1700.0, 1600.0)
+    curve = RateCurve(days, *rates)
+    values = {
+        "rate_now_mm_h": Range(900.0, 600.0, 1400.0, 500.0, 1700.0),
+        "decline_percent_a_year": Range(12.0, 6.0, 20.0, 3.0, 25.0),
+        "decline_percentile": 0.5,
+        "past": curve,
+        "future": curve,
+        "below": (0.02, 0.05),
+        "rounds": (),
+        "gains": (),
+        "options": (),
+        "options_on": days[0],
+    }
+    return ForecastOutlook(**values | changes)
+
+
+def round_against_forecast(measured_mm_h, expected_mm_h, pit_lo, pit_hi):
+    """One past round with what had been expected of it."""
+    expected = Range(*[expected_mm_h] * 5)
+    return RoundAgainstForecast(date(2024, 1, 1), 3, measured_mm_h, expected, pit_lo, pit_hi)
+
+
 class UserFactory(DjangoModelFactory):
     class Meta:
         model = User
         skip_postgeneration_save = True
 
-    email = factory.Sequence(lambda n: f"person{n}@firm.example")
+    email = factory.Sequence(lambda n: f"person{n:05}@firm.example")
     password = factory.django.Password("a-long-password-1")
 
 
@@ -42,7 +80,7 @@ class OrganisationFactory(DjangoModelFactory):
     class Meta:
         model = Organisation
 
-    name = factory.Sequence(lambda n: f"Firm {n}")
+    name = factory.Sequence(lambda n: f"Firm {n:05}")
 
 
 class MembershipFactory(DjangoModelFactory):
@@ -59,7 +97,7 @@ class OwnerFactory(DjangoModelFactory):
         model = Owner
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Owner {n}")
+    name = factory.Sequence(lambda n: f"Owner {n:05}")
 
 
 class OwnerPersonFactory(DjangoModelFactory):
@@ -76,7 +114,7 @@ class SiteFactory(DjangoModelFactory):
 
     owner = factory.SubFactory(OwnerFactory)
     organisation = factory.SelfAttribute("owner.organisation")
-    name = factory.Sequence(lambda n: f"Site {n}")
+    name = factory.Sequence(lambda n: f"Site {n:05}")
     time_zone = SITE_ZONE
 
 
@@ -85,7 +123,7 @@ class SurfaceFactory(DjangoModelFactory):
         model = Surface
 
     site = factory.SubFactory(SiteFactory)
-    name = factory.Sequence(lambda n: f"Surface {n}")
+    name = factory.Sequence(lambda n: f"Surface {n:05}")
     surface_type = "picp"
     area_m2 = 1000.0
     opened_on = date(2020, 5, 1)
@@ -98,7 +136,7 @@ class OwnLimitFactory(DjangoModelFactory):
         model = OwnLimit
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own limit {n}")
+    name = factory.Sequence(lambda n: f"Own limit {n:05}")
     limit_mm_h = 300.0
     acceptance_mm_h = 2000.0
     source = "contract 7, clause 3"
@@ -109,8 +147,8 @@ class OwnBandFactory(DjangoModelFactory):
         model = OwnBand
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Own band {n}")
-    limits = [[25.0, 90.0, 100.0], [4.75, 0.0, 10.0]]
+    name = factory.Sequence(lambda n: f"Own band {n:05}")
+    limits = BandLimits(((25.0, 90.0, 100.0), (4.75, 0.0, 10.0)))
     source = "pit sheet"
 
 
@@ -131,7 +169,7 @@ class LocationFactory(DjangoModelFactory):
         model = Location
 
     surface = factory.SubFactory(SurfaceFactory)
-    label = factory.Sequence(lambda n: f"L{n}")
+    label = factory.Sequence(lambda n: f"L{n:05}")
 
 
 class SievingFactory(DjangoModelFactory):
@@ -141,7 +179,7 @@ class SievingFactory(DjangoModelFactory):
     surface = factory.SubFactory(SurfaceFactory)
     sampled_on = date(2024, 4, 1)
     designation = "8"
-    readings = [[12.5, 100.0], [9.5, 92.0], [4.75, 20.0], [2.36, 4.0], [1.18, 2.0]]
+    readings = SieveReadings(((12.5, 100.0), (9.5, 92.0), (4.75, 20.0), (2.36, 4.0), (1.18, 2.0)))
 
 
 class RoundFactory(DjangoModelFactory):
@@ -158,7 +196,7 @@ class InfiltrationTestFactory(DjangoModelFactory):
         model = InfiltrationTest
 
     round = factory.SubFactory(RoundFactory)
-    spot = factory.Sequence(lambda n: f"spot {n}")
+    spot = factory.Sequence(lambda n: f"spot {n:05}")
     prewet_mass = 3.6
     prewet_time_s = 45.0
     start_delay_s = 60.0
@@ -200,6 +238,7 @@ class CheckEntryFactory(DjangoModelFactory):
     construction_check = factory.SubFactory(ConstructionCheckFactory)
     done_on = date(2024, 3, 1)
     outcome = "passed"
+    criterion = Criterion("The stone is clean.")
 
 
 class CorrectiveWorkFactory(DjangoModelFactory):
@@ -220,6 +259,9 @@ class CleaningFactory(DjangoModelFactory):
     cleaned_on = date(2024, 7, 1)
     method = "vacuum"
     currency = "EUR"
+
+
+BECAUSE = Grounds(record_version=1, reasons=("Because.",))
 
 
 class StoredFileFactory(DjangoModelFactory):
@@ -252,7 +294,7 @@ class CrewFactory(DjangoModelFactory):
         model = Crew
 
     organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"Crew {n}")
+    name = factory.Sequence(lambda n: f"Crew {n:05}")
 
 
 class VisitFactory(DjangoModelFactory):

@@ -1,8 +1,15 @@
 """Who may open what: one line a route. `test_permissions.py` walks it and fails on a route that is missing."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 
+from django.utils.timezone import localdate, now
+
+from accounts.models import Invitation
+from core.calc.secrets import hash_of
+from maintenance.models import Recommendation
 from tests.factories import (
+    BECAUSE,
     AttachmentFactory,
     CheckEntryFactory,
     CleaningAttachmentFactory,
@@ -22,6 +29,7 @@ from tests.factories import (
     VisitTaskFactory,
 )
 
+TOKEN = "the-secret-of-a-link"
 ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coordinator", "admin")
 
 # What each level of access answers, in the order of ACTORS. 302 for "anonymous" leads to the sign-in page.
@@ -55,6 +63,7 @@ TABLE = {
     "accounts:owner-invite": ("get", "owner", PLAN),
     "accounts:owner-person-remove": ("post", "owner_link", POST_PLAN_FIRM),
     "accounts:invitation-revoke": ("post", "invitation", POST_ADMIN_FIRM),
+    "accounts:invitation-renew": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "accounts:me": ("get", None, MINE),
     "qa:site-create": ("get", None, FIRM_PLAN),
@@ -107,6 +116,10 @@ TABLE = {
     "qa:file-void": ("get", "file", RECORD),
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
+    "reporting:handover-keep": ("get", "surface", PLAN),
+    "reporting:kept-show": ("get", "kept", READ),
+    "reporting:kept-download": ("get", "kept", READ),
+    "reporting:kept-void": ("get", "kept", PLAN),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -118,6 +131,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
@@ -138,6 +152,7 @@ TABLE = {
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
     "maintenance:calibration": ("get", None, FIRM_PAGE),
+    "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
 }
 
@@ -147,12 +162,8 @@ ELSEWHERE = ("account_", "mfa_", "admin:")
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
-    from datetime import timedelta
-
-    from django.utils.timezone import localdate, now
-
-    from accounts.models import Invitation
-    from maintenance.models import Recommendation
+    from accounts.calc.audience import Audience
+    from reporting.services.kept import freeze_handover
 
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
@@ -161,6 +172,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     invitation = Invitation.objects.create(
         organisation=firm.organisation,
         email="new@firm.example",
+        token_hash=hash_of(TOKEN),
         invited_by=firm.admin,
         expires_at=now() + timedelta(days=3),
     )
@@ -170,12 +182,14 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         due_on=today,
         earliest_on=today,
         currency="EUR",
-        reasons=["Because."],
+        grounds=BECAUSE,
     )
     record = ConstructionRecordFactory(surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
+    kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
+        "kept": kept.pk,
         "check": check.pk,
         "file": AttachmentFactory(entry=entry).pk,
         "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,
@@ -185,7 +199,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "owner": firm.owner.pk,
         "owner_link": OwnerPersonFactory(owner=firm.owner).pk,
         "invitation": invitation.pk,
-        "token": invitation.token,
+        "token": TOKEN,
         "own_band": OwnBandFactory(organisation=firm.organisation).pk,
         "sieving": SievingFactory(surface=firm.surface).pk,
         "own_limit": OwnLimitFactory(organisation=firm.organisation).pk,

@@ -17,7 +17,7 @@ COMPOSED = {
 
 
 def classes_of(sheet):
-    text = re.sub(r"/\*.*?\*/|url\([^)]*\)", "", sheet.read_text(), flags=re.DOTALL)
+    text = re.sub(r"/\*.*?\*/|url\([^)]*\)", "", sheet.read_text(encoding="utf-8"), flags=re.DOTALL)
     return set(re.findall(r"\.([a-z][\w-]*)", text))
 
 
@@ -31,7 +31,7 @@ CODE = ("static/js", "accounts", "core", "maintenance", "planning", "qa", "repor
 def shown_by_templates():
     """What stands in class attributes, and what is handed on to one: conditions within count as words."""
     for path in (ROOT / "templates").rglob("*.html"):
-        text = path.read_text()
+        text = path.read_text(encoding="utf-8")
         yield from CLASS_ATTRIBUTE.findall(text)
         yield from HANDED_ON.findall(text)
 
@@ -41,7 +41,7 @@ def written_by_code():
     for folder in CODE:
         for path in (ROOT / folder).rglob("*.*"):
             if path.suffix in (".js", ".py"):
-                text = path.read_text()
+                text = path.read_text(encoding="utf-8")
                 yield from CLASS_ATTRIBUTE.findall(text)
                 yield from (said for _, said in LITERAL.findall(text) if CLASSES.fullmatch(said))
 
@@ -58,8 +58,12 @@ def test_every_class_of_a_style_sheet_is_on_a_page(sheet, classes_on_pages):
 
 def test_every_colour_and_size_that_is_named_is_used():
     places = [*SHEETS, *(ROOT / "static" / "icons").glob("*.svg")]
-    used = set(re.findall(r"var\((--[\w-]+)", "\n".join(path.read_text() for path in places)))
-    modules = "\n".join(path.read_text() for path in (ROOT / "static" / "js").rglob("*.js"))
-    named = set(re.findall(r"(?m)^\s*(--[\w-]+):", (ROOT / "static" / "css" / "tokens.css").read_text()))
+    used = set(re.findall(r"var\((--[\w-]+)", "\n".join(path.read_text(encoding="utf-8") for path in places)))
+    modules = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "static" / "js").rglob("*.js"))
+    named = set(
+        re.findall(
+            r"(?m)^\s*(--[\w-]+):", (ROOT / "static" / "css" / "tokens.css").read_text(encoding="utf-8")
+        )
+    )
 
     assert {name for name in named - used if name not in modules and not name.startswith("--chart-")} == set()

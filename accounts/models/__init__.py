@@ -7,7 +7,6 @@ from accounts.models.owners import (
     OwnerPerson,
     OwnerPersonQuerySet,
     OwnerQuerySet,
-    new_token,
 )
 from accounts.models.people import User, UserManager
 
@@ -22,5 +21,4 @@ __all__ = [
     "OwnerQuerySet",
     "User",
     "UserManager",
-    "new_token",
 ]

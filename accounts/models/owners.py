@@ -1,7 +1,5 @@
 """Owners of sites, the people who read for them, and invitations."""
 
-import secrets
-
 from django.db import models
 from django.urls import reverse
 from django.utils.timezone import now
@@ -75,19 +73,17 @@ class OwnerPerson(Row):
         return f"{self.user} for {self.owner}"
 
 
-def new_token() -> str:
-    """A secret for an invitation link: 32 bytes from the system's source, in URL letters."""
-    return secrets.token_urlsafe(32)
-
-
 class Invitation(Row):
-    """An open invitation into a firm, or to an owner's sites when `owner` is set."""
+    """An open invitation into a firm, or to an owner's sites when `owner` is set.
+
+    Only the hash of its link's secret is stored: whoever reads the database or a backup of it joins nobody's firm.
+    """
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="invitations")
     owner = models.ForeignKey(Owner, models.CASCADE, null=True, blank=True, related_name="invitations")
     email = models.EmailField("e-mail address")
     role = models.PositiveSmallIntegerField(choices=FIRM_ROLES, default=Role.VIEWER)
-    token = models.CharField(max_length=64, unique=True, default=new_token, editable=False)
+    token_hash = models.CharField(max_length=64, unique=True, editable=False)
     invited_by = models.ForeignKey(User, models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     accepted_at = models.DateTimeField(null=True, editable=False)

@@ -1,6 +1,7 @@
 """Everything done to firms, their people, owners and invitations."""
 
 from datetime import timedelta
+from typing import NamedTuple
 
 from django.core.exceptions import PermissionDenied
 from django.core.mail import send_mail
@@ -9,6 +10,7 @@ from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
+from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.models.rows import validate_and_save
 
@@ -77,26 +79,45 @@ def remove_owner_person(*, person: OwnerPerson) -> None:
     person.delete()
 
 
+class Invited(NamedTuple):
+    """An invitation with the secret of its link, which nobody can learn again once it is passed on."""
+
+    invitation: Invitation
+    token: str
+
+
 @transaction.atomic
 def invite(
     *, organisation: Organisation, by: User, email: str, role: int = Role.VIEWER, owner: Owner | None = None
-) -> Invitation:
+) -> Invited:
     """Store an invitation valid for fourteen days; the link is sent by `send_invitation`.
 
     It takes the place of an open one of the same person, whose link ends.
     """
-    email = email.lower()
+    email, token = email.lower(), new_secret()
     organisation.invitations.filter(owner=owner, email=email, accepted_at=None).delete()
     invitation = Invitation(
         organisation=organisation,
         owner=owner,
         email=email,
         role=role,
+        token_hash=hash_of(token),
         invited_by=by,
         expires_at=now() + timedelta(days=INVITATION_DAYS),
     )
     validate_and_save(invitation)
-    return invitation
+    return Invited(invitation, token)
+
+
+def invite_again(*, invitation: Invitation, by: User) -> Invited:
+    """Invite the same person anew: a fresh link for fourteen days, the old one ends."""
+    return invite(
+        organisation=invitation.organisation,
+        by=by,
+        email=invitation.email,
+        role=invitation.role,
+        owner=invitation.owner,
+    )
 
 
 def send_invitation(*, invitation: Invitation, link: str) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
+from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from accounts.selectors.memberships import memberships_of, reads_for_an_owner
@@ -39,6 +40,11 @@ class CurrentOrganisation:
     def can_administer(self) -> bool:
         """May invite people and change the firm's settings."""
         return self.role >= Role.ADMIN
+
+
+def audience_of(current: CurrentOrganisation, organisation: Organisation) -> Audience:
+    """As whom a person reads what belongs to `organisation`: as its people when acting for it, else as an owner's."""
+    return Audience.FIRM if current.organisation == organisation else Audience.OWNER
 
 
 class PersonRequest(HttpRequest):

@@ -26,6 +26,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.views.sign_up_adapter import JOIN_KEY
+from core.calc.secrets import hash_of
 from core.views.form_views import do_or_say
 
 
@@ -111,8 +112,8 @@ def member_invite(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
     form = MemberInvitationForm(request.POST or None)
     if form.is_valid():
-        invitation = people.invite(organisation=organisation, by=request.user, **form.cleaned_data)
-        _send(request, invitation)
+        invited = people.invite(organisation=organisation, by=request.user, **form.cleaned_data)
+        _send(request, invited)
         return redirect("accounts:firm")
     return render(request, "accounts/invite.html", {"form": form, "target": organisation})
 
@@ -123,16 +124,34 @@ def owner_invite(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.COORDINATOR, pk=pk)
     form = OwnerInvitationForm(request.POST or None)
     if form.is_valid():
-        invitation = people.invite(
+        invited = people.invite(
             organisation=owner.organisation, by=request.user, owner=owner, **form.cleaned_data
         )
-        _send(request, invitation)
+        _send(request, invited)
         return redirect(owner)
     return render(request, "accounts/invite.html", {"form": form, "target": owner})
 
 
-def _send(request: PersonRequest, invitation: Invitation) -> None:
-    link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invitation.token]))
+@login_required
+@require_POST
+def invitation_renew(request: PersonRequest, pk: UUID) -> HttpResponse:
+    """A fresh link, where no mail arrives; the old one ends."""
+    invitation = _invitation_to_change(request, pk)
+    _send(request, people.invite_again(invitation=invitation, by=request.user))
+    return redirect(invitation.owner or "accounts:firm")
+
+
+def _invitation_to_change(request: PersonRequest, pk: UUID) -> Invitation:
+    """Coordinators look after the people of owners, admins after those of the firm."""
+    invitation = get_for_user(Invitation, request.user, Role.COORDINATOR, pk=pk)
+    if invitation.owner is None:
+        get_for_user(Invitation, request.user, Role.ADMIN, pk=pk)
+    return invitation
+
+
+def _send(request: PersonRequest, invited: people.Invited) -> None:
+    invitation = invited.invitation
+    link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invited.token]))
     people.send_invitation(invitation=invitation, link=link)
     messages.success(
         request, f"{invitation.email} is invited by mail. Should no mail arrive, pass on the link: {link}"
@@ -142,9 +161,7 @@ def _send(request: PersonRequest, invitation: Invitation) -> None:
 @login_required
 @require_POST
 def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
-    invitation = get_for_user(Invitation, request.user, Role.COORDINATOR, pk=pk)
-    if invitation.owner is None:
-        get_for_user(Invitation, request.user, Role.ADMIN, pk=pk)
+    invitation = _invitation_to_change(request, pk)
     people.revoke_invitation(invitation=invitation)
     messages.success(request, f"The invitation for {invitation.email} is withdrawn.")
     return redirect(invitation.owner or "accounts:firm")
@@ -153,7 +170,7 @@ def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def invitation_accept(request: PersonRequest, token: str) -> HttpResponse:
     """Open to strangers: the token is the permission, and the address must match."""
-    invitation = get_object_or_404(Invitation, token=token, accepted_at=None)
+    invitation = get_object_or_404(Invitation, token_hash=hash_of(token), accepted_at=None)
     if not request.user.is_authenticated:
         request.session[JOIN_KEY] = token
         return render(request, "accounts/invitation.html", {"invitation": invitation})

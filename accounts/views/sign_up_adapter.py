@@ -26,5 +26,16 @@ class AccountAdapter(DefaultAccountAdapter):
     def get_signup_redirect_url(self, request: HttpRequest) -> str:
         return self.get_login_redirect_url(request)
 
+    def get_client_ip(self, request: HttpRequest) -> str:
+        """The address whose attempts to sign in are counted: what the outermost proxy of ours saw.
+
+        Whatever stands before that in X-Forwarded-For was written by the caller, and would let anybody be counted
+        as somebody else.
+        """
+        hops = [hop.strip() for hop in request.headers.get("X-Forwarded-For", "").split(",") if hop.strip()]
+        if settings.PROXIES and len(hops) >= settings.PROXIES:
+            return hops[-settings.PROXIES]
+        return str(request.META["REMOTE_ADDR"])
+
     def populate_username(self, request: HttpRequest, user: Any) -> None:
         """There is no user name: people sign in with their e-mail address."""

@@ -39,6 +39,11 @@ def whole(value: float) -> str:
     return f"{round(value)}"
 
 
+def counted(number: int, noun: str) -> str:
+    """A number of things: "1 surface", "42 surfaces". The noun takes an s."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:

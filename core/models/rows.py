@@ -3,7 +3,6 @@
 import uuid
 
 from django.conf import settings
-from django.core.exceptions import ValidationError
 from django.db import models
 
 from core.calc.audit import AuditState
@@ -60,13 +59,3 @@ def validate_and_save(row: models.Model, *fields: str) -> None:
     """
     row.full_clean()
     row.save(update_fields=None if row._state.adding or not fields else fields)
-
-
-def months_valid(value: object) -> None:
-    """Refuse anything but a list of different month numbers 1 to 12."""
-    months = value if isinstance(value, list) else [None]
-    good = all(isinstance(m, int) and 1 <= m <= 12 for m in months)
-    if not good or len(set(months)) != len(months):
-        raise ValidationError(
-            f"{value!r} is not a list of months; give month numbers from 1 to 12, each once."
-        )

@@ -1,17 +1,20 @@
-"""What a person sees when a step is refused outside the flow of a form."""
+"""What a person sees when a step is refused outside the flow of a form, or a record cannot be read."""
 
+import logging
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from core.errors import NotAllowedNowError, RainthroughError, UnusableRecordError
+from core.calc.payload import UNREADABLE
+from core.errors import NotAllowedNowError, RainthroughError, UnreadablePayloadError, UnusableRecordError
 from core.views.form_views import CONFLICT
 
 HEADINGS: dict[type[RainthroughError], str] = {
     NotAllowedNowError: "This cannot be done now",
     UnusableRecordError: "This record cannot be worked out",
 }
+log = logging.getLogger(__name__)
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -30,6 +33,9 @@ class RefusalMiddleware:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """A page for the errors that people can do something about; None leaves the others to Django."""
+        if isinstance(exception, UnreadablePayloadError):
+            log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
+            return render(request, "unreadable.html", {"why": UNREADABLE}, status=503)
         for kind, heading in HEADINGS.items():
             if isinstance(exception, kind):
                 context = {"heading": heading, "text": str(exception)}

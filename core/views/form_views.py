@@ -39,9 +39,17 @@ def _by_field(error: ValidationError) -> dict[str, list[Any]]:
 
 
 def save_or_show(
-    request: HttpRequest, form: BaseForm, save: Callable[[], Any], template: str, **context: Any
+    request: HttpRequest,
+    form: BaseForm,
+    save: Callable[[], Any],
+    template: str,
+    page: Callable[[], dict[str, Any]] = dict,
+    **context: Any,
 ) -> HttpResponse:
-    """Save a valid form and go where the saved row lives; else show the form with what was typed."""
+    """Save a valid form and go where the saved row lives; else show the form with what was typed.
+
+    page: gives what else the page shows and must be asked for; called only where the page is shown.
+    """
     status = 200
     if form.is_valid():
         try:
@@ -49,7 +57,7 @@ def save_or_show(
             return redirect(_asked_place(request) or saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
-    return render(request, template, {"form": form, **context}, status=status)
+    return render(request, template, {"form": form, **context, **page()}, status=status)
 
 
 def _asked_place(request: HttpRequest) -> str:

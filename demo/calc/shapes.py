@@ -4,7 +4,8 @@ from math import sqrt
 from random import Random
 
 from demo.calc.years import ZONES
-from qa.calc.counts import Point, Spot, SurfacePlan, choose_spots
+from qa.calc.counts import Spot, choose_spots
+from qa.calc.outlines import Point, SurfacePlan
 
 LOW_FROM_CORNER_M = 3.0
 

@@ -11,6 +11,7 @@ from django.utils.timezone import localdate
 
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.services.people import found_organisation
+from core.calc.months import Months
 from core.calc.paving import CleaningMethod, SurfaceType
 from core.models.rows import validate_and_save
 from demo.calc.place import (
@@ -40,6 +41,7 @@ from planning.services import crews, visits
 from qa.calc.buildups import typical_layers
 from qa.calc.ring import Ending
 from qa.calc.rounds import Purpose
+from qa.calc.sieving import SieveReadings
 from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
 from qa.services import limits, plans, register, rounds, sievings
 
@@ -113,10 +115,9 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
         latitude_deg=spec.position[0],
         longitude_deg=spec.position[1],
         time_zone=TIME_ZONE,
-        frost_months=[12, 1, 2],
-        leaf_fall_months=[10, 11],
         access_note="Invented site: no need to ring.",
     )
+    site.frost_months, site.leaf_fall_months = Months((12, 1, 2)), Months((10, 11))
     register.save_site(site=site)
     agreement = Agreement(
         since=today - timedelta(days=round(CARE_YR * 365.25)),
@@ -180,9 +181,9 @@ def _sievings(firm: Organisation, staff: Staff) -> None:
             designation=size,
             sampled_on=surface.opened_on - timedelta(days=20),
             sampled_by="Invented laboratory",
-            readings=[[sieve, percent] for sieve, percent in passing.items()],
             wash_loss_percent=wash_loss,
         )
+        sieving.readings = SieveReadings(tuple(passing.items()))
         sievings.record_sieving(sieving=sieving, by=staff.technician)
 
 

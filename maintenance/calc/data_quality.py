@@ -4,9 +4,8 @@ The model bears odd records; people should still know, since a misread stopwatch
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
 
+from maintenance.calc.forecast_payload import RoundAgainstForecast
 from maintenance.calc.text import day, rate
 
 FASTEST_MM_H = 200_000.0  # open gravel drains slower than this; our judgement, no source
@@ -14,24 +13,15 @@ UNLIKELY = 0.001
 MANY_CLEANINGS = 3
 
 
-@dataclass(frozen=True, slots=True)
-class RoundSeen:
-    """One round against the forecast made before it.
-
-    pit_lo, pit_hi: chance of a lower result than the one found; a range where bounds are in it.
-    """
-
-    on: date
-    measured_mm_h: float
-    expected_mm_h: float
-    pit_lo: float
-    pit_hi: float
-
-
 def data_quality_notes(
-    rounds: Sequence[RoundSeen], *, tests: int, bounded_tests: int, cleanings: int, fastest_mm_h: float
+    rounds: Sequence[RoundAgainstForecast],
+    *,
+    tests: int,
+    bounded_tests: int,
+    cleanings: int,
+    fastest_mm_h: float,
 ) -> list[str]:
-    """Sentences for `speaking.speak`, each with what to do; empty for an ordinary record.
+    """Sentences for `text.speak`, each with what to do; empty for an ordinary record.
 
     tests, bounded_tests: counting tests, and those of them that are only bounds. fastest_mm_h: highest rate.
     """
@@ -53,8 +43,8 @@ def data_quality_notes(
     return found
 
 
-def _surprise(seen: RoundSeen) -> str:
-    ratio = seen.measured_mm_h / seen.expected_mm_h
+def _surprise(seen: RoundAgainstForecast) -> str:
+    ratio = seen.measured_mm_h / seen.expected_mm_h.median
     times = f"{ratio:.2g} times" if ratio >= 1 else f"only {100 * ratio:.2g} % of"
     return (
         f"The round of {day(seen.on)} showed {times} the rate that was expected then. Check its readings and whether a "

@@ -17,6 +17,14 @@ class Action(TextChoice):
         return self in (Action.CLEAN, Action.REJOINT)
 
 
+class ForecastBasis(TextChoice):
+    """What the parameters rest on that a forecast was made with."""
+
+    RECORDS = "records", "the firm's records"
+    PUBLISHED = "published", "published figures alone"
+    OUTDATED = "outdated", "published figures, until a new fit takes the place of an outdated one"
+
+
 class RecommendationStatus(TextChoice):
     """What became of a piece of advice."""
 

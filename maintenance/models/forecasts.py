@@ -1,38 +1,54 @@
-"""What the clogging model says: of a firm's whole portfolio, and of each surface."""
+"""What the clogging model says: of a firm's whole portfolio, and of each surface. Both rows are jobs, too."""
+
+from datetime import timedelta
+from typing import ClassVar, Self
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.utils.timezone import now
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.jobs import JobState
+from core.models.jobs import Job, JobQuerySet
+from core.models.payloads import StoredPayload, of_another_schema
 from core.models.rows import Row
-from maintenance.calc.vocabulary import SurfaceState
+from maintenance.calc.backtest_payload import BacktestScores
+from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
+OLDEST = timedelta(hours=30)  # a forecast that no night has renewed by then is made anew without
 
-class PortfolioFitQuerySet(TenantQuerySet):
+
+# The manager of each queryset is made anew from all it inherits; the checker would have it made from one.
+class PortfolioFitQuerySet(JobQuerySet, TenantQuerySet):  # type: ignore[override]
     def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
-        done = PortfolioFit.objects.of_organisation(organisation).filter(state=JobState.DONE)
-        return done.order_by("-finished_at").first()
+        return self.of_organisation(organisation).filter(state=JobState.DONE).order_by("-finished_at").first()
+
+    def ended(self) -> Self:
+        """Fits that came to an end, good or bad."""
+        return self.filter(state__in=(JobState.DONE, JobState.FAILED))
 
 
-class PortfolioFit(Row):
-    """Portfolio parameters of one organisation, fitted to all its surfaces. The row is also the job."""
+class PortfolioFit(Row, Job):
+    """Portfolio parameters of one organisation, fitted to all its surfaces.
+
+    night: whose fit it is; a firm has one fit a night, however often the night's work is begun.
+    """
+
+    TRIED_AGAIN: ClassVar[str] = "The fit failed and is tried again."
+    GIVEN_UP: ClassVar[str] = (
+        "The fit was begun 3 times and never ended. Ask for a new one; if it fails too, tell support."
+    )
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="portfolio_fits")
-    state = models.CharField(max_length=8, choices=JobState.choices, default=JobState.WAITING.value)
-    claimed_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.TextField(blank=True)
-    finished_at = models.DateTimeField(null=True)
+    night = models.DateField(null=True, editable=False)
     result = models.JSONField(null=True)
-    judgement = models.JSONField(
-        null=True, help_text="Scores on tests held back from the fit, as plain data."
-    )
+    backtest_json = models.JSONField(null=True, help_text="Scores on tests held back from the fit.")
+    backtest = StoredPayload(BacktestScores, "backtest_json")
     converged = models.BooleanField(default=False)
     message = models.TextField(blank=True)
     surfaces = models.PositiveIntegerField(default=0)
@@ -45,28 +61,53 @@ class PortfolioFit(Row):
         indexes = [
             models.Index(fields=["organisation", "state", "-finished_at"], name="maintenance_fit_newest")
         ]
+        constraints = [
+            models.UniqueConstraint(fields=("organisation", "night"), name="maintenance_one_fit_a_night")
+        ]
 
     def __str__(self) -> str:
         return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
-class ForecastQuerySet(OfSurfaceQuerySet):
-    def stale(self) -> "ForecastQuerySet":
-        """Forecasts of an older record than the surface now has, or of an earlier day."""
-        return self.filter(
-            Q(made_from_version__lt=F("surface__record_version")) | Q(made_on__lt=now().date())
+class ForecastQuerySet(JobQuerySet, OfSurfaceQuerySet):  # type: ignore[override]
+    def wanted(self) -> Self:
+        """Forecasts that were asked for, are of an older record, or were made before the newest fit ended.
+
+        So a night makes each of them once: when the firm's fit has ended, well or not, and not before. Where there is
+        no night, as with a fit that nobody asked for, they are made anew when they are OLDEST.
+        """
+        fits = PortfolioFit.objects.filter(organisation=OuterRef("surface__site__organisation"))
+        newest = Subquery(fits.ended().order_by("-finished_at").values("pk")[:1])
+        before_it = Q(newest_fit__isnull=False) & (Q(after_fit=None) | ~Q(after_fit=F("newest_fit")))
+        old = Q(finished_at__lt=now() - OLDEST) & ~Exists(fits.unfinished())
+        return self.annotate(newest_fit=newest).filter(
+            Q(state__in=(JobState.WAITING, JobState.RUNNING))
+            | Q(made_from_version__lt=F("surface__record_version"))
+            | Q(error="") & of_another_schema("outlook_json", ForecastOutlook)
+            | Q(surface__removed_on=None) & (before_it | old)
         )
 
 
-class Forecast(Row):
-    """The newest forecast of a surface, and the state of the job that makes it."""
+class Forecast(Row, Job):
+    """The newest forecast of a surface.
+
+    made_from_version, made_on: the record it was made from, and the day at the site.
+    after_fit: the newest fit of the firm that had ended when it was made, whether or not it could be used.
+    """
+
+    MOST_ATTEMPTS: ClassVar[int] = 5
+    TRIED_AGAIN: ClassVar[str] = "The forecast could not be made. It is tried again."
+    GIVEN_UP: ClassVar[str] = (
+        "The forecast could not be made in 5 attempts. It is tried again tomorrow, or when the record changes."
+    )
 
     surface = models.OneToOneField(Surface, models.CASCADE, related_name="forecast")
     made_from_version = models.PositiveIntegerField(default=0)
     made_on = models.DateField(null=True)
-    claimed_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.TextField(blank=True)
+    after_fit = models.ForeignKey(PortfolioFit, models.SET_NULL, null=True, related_name="+")
+    rests_on = models.CharField(
+        max_length=10, choices=ForecastBasis.choices, default=ForecastBasis.PUBLISHED.value
+    )
     surface_state = models.CharField(
         max_length=12, choices=SurfaceState.choices, default=SurfaceState.NOT_TESTED.value
     )
@@ -78,7 +119,8 @@ class Forecast(Row):
     below_50_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
     below_90_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
     decline_percent_yr = models.FloatField(null=True)
-    detail = models.JSONField(null=True, help_text="Curves, gains and past forecasts, as plain data.")
+    outlook_json = models.JSONField(null=True, help_text="Curves, gains and past forecasts.")
+    outlook = StoredPayload(ForecastOutlook, "outlook_json")
 
     objects = ForecastQuerySet.as_manager()
 
@@ -90,6 +132,16 @@ class Forecast(Row):
         return f"Forecast of {self.surface}"
 
     @property
+    def awaits_fit(self) -> bool:
+        """Whether it rests on published figures only until an outdated fit is replaced."""
+        return self.rests_on == ForecastBasis.OUTDATED
+
+    @property
     def is_stale(self) -> bool:
-        """Whether the record has changed since."""
-        return self.made_from_version < self.surface.record_version
+        """Whether the record has changed since, or another edition of the program made it."""
+        return self.made_from_version < self.surface.record_version or self.is_of_another_edition
+
+    @property
+    def is_of_another_edition(self) -> bool:
+        """Whether what is stored cannot be read, so that it must be made anew."""
+        return not self.error and self.outlook_json is not None and self.outlook is None

@@ -5,11 +5,16 @@ from django.db import models
 from django.db.models import Q
 
 from core.calc.paving import CleaningMethod
+from core.calc.payload import UNREADABLE
 from core.models.pages import page_of
+from core.models.payloads import StoredPayload
 from core.models.rows import Row
+from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
+
+WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
 
 
 def action_words(action: str, method: str) -> str:
@@ -38,8 +43,10 @@ class Recommendation(Row):
     earliest_on = models.DateField(help_text="First workable day.")
     cost = models.DecimalField(max_digits=11, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3)
-    reasons = models.JSONField(default=list, help_text="Sentences, the deciding one first.")
-    figures = models.JSONField(default=dict, blank=True, help_text="The numbers behind the sentences.")
+    grounds_json = models.JSONField(
+        help_text="Sentences, the deciding one first, and the numbers behind them."
+    )
+    grounds = StoredPayload(Grounds, "grounds_json")
     status = models.CharField(
         max_length=10, choices=RecommendationStatus.choices, default=RecommendationStatus.OPEN.value
     )
@@ -48,8 +55,12 @@ class Recommendation(Row):
     )
     decided_at = models.DateTimeField(null=True, editable=False)
     decision_reason = models.TextField(blank=True)
-    changed_from = models.JSONField(
-        null=True, blank=True, help_text="What was advised, where somebody planned otherwise."
+    planned_method = models.CharField(
+        max_length=16,
+        choices=CleaningMethod.choices,
+        blank=True,
+        editable=False,
+        help_text="What somebody planned instead of the method advised.",
     )
 
     objects = RecommendationQuerySet.as_manager()
@@ -69,6 +80,17 @@ class Recommendation(Row):
 
     def get_absolute_url(self) -> str:
         return page_of(self)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Sentences for `text.speak`, the deciding one first; never empty."""
+        grounds = self.grounds
+        return grounds.reasons if grounds else (WHY_UNREADABLE,)
+
+    def rests_on(self, record_version: int) -> bool:
+        """Whether it was advised on this very record."""
+        grounds = self.grounds
+        return grounds is not None and grounds.record_version == record_version
 
     @property
     def title(self) -> str:

@@ -29,9 +29,6 @@ def tenths_chart(report: CalibrationReport) -> Chart | None:
 
 def beliefs_chart(shares: Sequence[CleaningShare]) -> Chart:
     """What each way of cleaning gives back, now and before any record."""
-    rows = [
-        BeliefRow(CleaningMethod(each.method).label, each.share._asdict(), each.prior._asdict())
-        for each in shares
-    ]
+    rows = [BeliefRow(CleaningMethod(each.method).label, each.share, each.prior) for each in shares]
     figure = beliefs_figure(rows, "share of the lost rate given back")
     return Chart("shares", figure, "Share of the lost rate given back, dry surface", SHARES_SUMMARY)

@@ -1,6 +1,6 @@
 """Plain data to plotly figures. No queries here."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from html import escape
 from math import log10
@@ -8,10 +8,13 @@ from typing import Any, NamedTuple
 
 import plotly.graph_objects as go
 
+from clogging.api import Estimate
 from core.calc.bounds import Bound
 from core.calc.format import bound_word
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from maintenance.calc.decline import CleaningDone, DeclineRecord, MeasuredRate, RoundMean
+from maintenance.calc.forecast_payload import RateCurve
 
 BOUND_MARKS = {
     Bound.EXACT: "diamond-open",
@@ -24,23 +27,19 @@ LEGEND_ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
 ROOM = 0.12  # decades above and below
 
 
-def decline_figure(record: dict[str, Any], units: str) -> dict[str, Any]:
-    """Rate over time: what was measured, what the model makes of it, where it goes, and the limit.
-
-    record: `past` and `future` curves, `tests` (on, rate_mm_h, bound, place, method), `rounds` (on, mean_mm_h),
-    `cleanings` (on, what), `limit_mm_h`, `today`.
-    """
+def decline_figure(record: DeclineRecord, units: str) -> dict[str, Any]:
+    """Rate over time: what was measured, what the model makes of it, where it goes, and the limit."""
     system = UnitSystem(units)
     figure = go.Figure()
-    for curve in (record["past"], record["future"]):
-        _fan(figure, curve, system)
+    _fan(figure, record.past, system, named=False)
+    _fan(figure, record.future, system, named=True)
     _medians(figure, record, system)
     _limit(figure, record, system)
     _reach(figure, record, system)
-    _tests(figure, [test for test in record["tests"] if test["method"] == TestMethod.RING], system)
-    _other_tests(figure, [test for test in record["tests"] if test["method"] != TestMethod.RING], system)
-    _rounds(figure, record["rounds"], system)
-    _cleanings(figure, record["cleanings"])
+    _tests(figure, [test for test in record.tests if test.method is TestMethod.RING], system)
+    _other_tests(figure, [test for test in record.tests if test.method is not TestMethod.RING], system)
+    _rounds(figure, record.rounds, system)
+    _cleanings(figure, record.cleanings)
     _frame(figure, record, system)
     return figure.to_plotly_json()
 
@@ -49,15 +48,19 @@ def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
     return [to_display(value, Quantity.RATE, system).value for value in values]
 
 
-def _fan(figure: go.Figure, curve: dict[str, Any], system: UnitSystem) -> None:
-    ahead = "below" in curve
+def _days(days: Iterable[date]) -> list[str]:
+    return [day.isoformat() for day in days]
+
+
+def _fan(figure: go.Figure, curve: RateCurve, system: UnitSystem, *, named: bool) -> None:
+    """The ranges of one curve; those of the past and of the forecast share one name in the legend."""
     for low, high, colour, name in (
-        ("lo95", "hi95", "var(--chart-fan-wide)", "95 % range"),
-        ("lo80", "hi80", "var(--chart-fan)", "80 % range"),
+        (curve.lo95, curve.hi95, "var(--chart-fan-wide)", "95 % range"),
+        (curve.lo80, curve.hi80, "var(--chart-fan)", "80 % range"),
     ):
         figure.add_scatter(
-            x=[*curve["on"], *reversed(curve["on"])],
-            y=[*_rates(curve[high], system), *reversed(_rates(curve[low], system))],
+            x=_days([*curve.on, *reversed(curve.on)]),
+            y=[*_rates(high, system), *reversed(_rates(low, system))],
             fill="toself",
             fillcolor=colour,
             line={"width": 0},
@@ -65,24 +68,24 @@ def _fan(figure: go.Figure, curve: dict[str, Any], system: UnitSystem) -> None:
             hoverinfo="skip",
             name=name,
             legendgroup=name,
-            showlegend=ahead,
+            showlegend=named,
         )
 
 
-def _medians(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
-    for name, curve, dash in (("estimate", record["past"], "solid"), ("forecast", record["future"], "dot")):
+def _medians(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+    for name, curve, dash in (("estimate", record.past, "solid"), ("forecast", record.future, "dot")):
         figure.add_scatter(
-            x=curve["on"],
-            y=_rates(curve["median"], system),
+            x=_days(curve.on),
+            y=_rates(curve.median, system),
             mode="lines",
             line={"color": "var(--chart-line)", "width": 3, "dash": dash},
             name=name,
         )
 
 
-def _limit(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
-    ends = [record["past"]["on"][0], record["future"]["on"][-1]]
-    limit = to_display(record["limit_mm_h"], Quantity.RATE, system).value
+def _limit(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+    ends = _days([record.past.on[0], record.future.on[-1]])
+    limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
     figure.add_scatter(
         x=ends,
         y=[limit, limit],
@@ -92,21 +95,17 @@ def _limit(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
     )
 
 
-def _reach(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
     """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at an even one."""
-    reach = record["reach"]
-    if not reach["below_10_on"]:
+    reach = record.reach
+    if not reach.below_10_on:
         return
-    limit = to_display(record["limit_mm_h"], Quantity.RATE, system).value
-    days = [reach["below_10_on"], reach["below_50_on"], reach["below_90_on"] or record["future"]["on"][-1]]
-    chances = [
-        "10 % chance",
-        "even chance",
-        "90 % chance" if reach["below_90_on"] else "not yet 90 % by then",
-    ]
+    limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
+    days = [reach.below_10_on, reach.below_50_on, reach.below_90_on or record.future.on[-1]]
+    chances = ["10 % chance", "even chance", "90 % chance" if reach.below_90_on else "not yet 90 % by then"]
     shown = [(day, chance) for day, chance in zip(days, chances, strict=True) if day]
     figure.add_scatter(
-        x=[day for day, _ in shown],
+        x=_days(day for day, _ in shown),
         y=[limit] * len(shown),
         mode="lines+markers",
         line={"color": "var(--chart-limit)", "width": 7},
@@ -122,45 +121,42 @@ def _reach(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
     )
 
 
-def _tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+def _tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
     figure.add_scatter(
-        x=[test["on"] for test in tests],
-        y=_rates([test["rate_mm_h"] for test in tests], system),
+        x=_days(test.on for test in tests),
+        y=_rates([test.rate_mm_h for test in tests], system),
         mode="markers",
         marker={
             "color": "var(--chart-test)",
             "size": 8,
             "opacity": 0.75,
-            "symbol": [BOUND_MARKS[test["bound"]] for test in tests],
+            "symbol": [BOUND_MARKS[test.bound] for test in tests],
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
-        text=[f"{escape(test['place'])}: {bound_word(test['bound'])}" for test in tests],
+        text=[f"{escape(test.place)}: {bound_word(test.bound)}" for test in tests],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
         name="single test",
     )
 
 
-def _other_tests(figure: go.Figure, tests: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+def _other_tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
     """Rates as other methods measured them; the curve is in terms of the ring, so they may lie beside it."""
     figure.add_scatter(
-        x=[test["on"] for test in tests],
-        y=_rates([test["rate_mm_h"] for test in tests], system),
+        x=_days(test.on for test in tests),
+        y=_rates([test.rate_mm_h for test in tests], system),
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
-        text=[
-            f"{escape(test['place'])}, {TestMethod(test['method']).in_sentence}: {bound_word(test['bound'])}"
-            for test in tests
-        ],
+        text=[f"{escape(test.place)}, {test.method.in_sentence}: {bound_word(test.bound)}" for test in tests],
         hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
         name="other method, as measured",
         showlegend=bool(tests),
     )
 
 
-def _rounds(figure: go.Figure, rounds: Sequence[dict[str, Any]], system: UnitSystem) -> None:
+def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) -> None:
     figure.add_scatter(
-        x=[round_["on"] for round_ in rounds],
-        y=_rates([round_["mean_mm_h"] for round_ in rounds], system),
+        x=_days(one.on for one in rounds),
+        y=_rates([one.mean_mm_h for one in rounds], system),
         mode="markers",
         marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
         hovertemplate="round, geometric mean %{y:.3g}<extra>%{x}</extra>",
@@ -168,25 +164,25 @@ def _rounds(figure: go.Figure, rounds: Sequence[dict[str, Any]], system: UnitSys
     )
 
 
-def _cleanings(figure: go.Figure, cleanings: Sequence[dict[str, Any]]) -> None:
+def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningDone]) -> None:
     for event in cleanings:
         figure.add_vline(
-            x=event["on"], line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}
+            x=event.on.isoformat(), line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}
         )
     figure.add_scatter(
-        x=[event["on"] for event in cleanings],
+        x=_days(event.on for event in cleanings),
         y=[1.0] * len(cleanings),
         yaxis="y2",
         mode="markers",
         marker={"color": "var(--chart-cleaning)", "size": 13, "symbol": "star-square"},
-        text=[event["what"] for event in cleanings],
+        text=[event.what for event in cleanings],
         hovertemplate="%{text}<extra>%{x}</extra>",
         name="cleaning",
         showlegend=bool(cleanings),
     )
 
 
-def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> None:
+def _frame(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
     until = _shown_until(record)
     figure.update_layout(
         template=None,
@@ -199,34 +195,35 @@ def _frame(figure: go.Figure, record: dict[str, Any], system: UnitSystem) -> Non
             "minexponent": 9,
         },
         yaxis2={"overlaying": "y", "range": [0, 1.02], "visible": False, "fixedrange": True},
-        xaxis={"type": "date", "range": [_shown_since(record), until], "tickformat": "%Y", "dtick": "M12"},
+        xaxis={
+            "type": "date",
+            "range": _days([_shown_since(record), until]),
+            "tickformat": "%Y",
+            "dtick": "M12",
+        },
         hovermode="closest",
     )
-    figure.add_vline(x=record["today"], line={"color": "var(--chart-soft)", "width": 1})
+    figure.add_vline(x=record.today.isoformat(), line={"color": "var(--chart-soft)", "width": 1})
 
 
-def _shown_since(record: dict[str, Any]) -> str:
+def _shown_since(record: DeclineRecord) -> date:
     """Two weeks before the opening, or before an acceptance test made ahead of it, so that marks show whole."""
-    first = min([record["past"]["on"][0], *(test["on"] for test in record["tests"])])
-    return (date.fromisoformat(first[:10]) - timedelta(days=14)).isoformat()
+    return min([record.past.on[0], *(test.on for test in record.tests)]) - timedelta(days=14)
 
 
-def _shown_until(record: dict[str, Any]) -> str:
+def _shown_until(record: DeclineRecord) -> date:
     """The view ends where the forecast is surely below the limit, or half-way to the horizon."""
-    future = record["future"]
-    half_way = future["on"][len(future["on"]) // 2]
-    sure = next(
-        (on for on, p in zip(future["on"], future["below"], strict=True) if p > SURELY_BELOW), half_way
-    )
-    least = future["on"][min(LEAST_AHEAD, len(future["on"]) - 1)]
-    return max(least, min(sure, half_way))
+    days = record.future.on
+    half_way = days[len(days) // 2]
+    sure = next((on for on, p in zip(days, record.below, strict=True) if p > SURELY_BELOW), half_way)
+    return max(days[min(LEAST_AHEAD, len(days) - 1)], min(sure, half_way))
 
 
-def _shown_rates(record: dict[str, Any], until: str, system: UnitSystem) -> list[float]:
+def _shown_rates(record: DeclineRecord, until: date, system: UnitSystem) -> list[float]:
     """The log10 range of everything in view, with a little room."""
-    seen = [record["limit_mm_h"], *(test["rate_mm_h"] for test in record["tests"])]
-    for curve in (record["past"], record["future"]):
-        for on, low, high in zip(curve["on"], curve["lo95"], curve["hi95"], strict=True):
+    seen = [record.limit_mm_h, *(test.rate_mm_h for test in record.tests)]
+    for curve in (record.past, record.future):
+        for on, low, high in zip(curve.on, curve.lo95, curve.hi95, strict=True):
             if on <= until:
                 seen += [low, high]
     rates = _rates([rate for rate in seen if rate > 0], system)
@@ -260,11 +257,11 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
 
 
 class BeliefRow(NamedTuple):
-    """A quantity with its estimates (median, lo80, hi80) now and before any record."""
+    """A quantity with its estimates now and before any record."""
 
     name: str
-    now: dict[str, float]
-    before: dict[str, float]
+    now: Estimate
+    before: Estimate
 
 
 def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
@@ -285,11 +282,11 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
 
 
 def _beliefs(
-    figure: go.Figure, names: Sequence[str], estimates: Sequence[dict[str, float]], look: tuple[str, str, str]
+    figure: go.Figure, names: Sequence[str], estimates: Sequence[Estimate], look: tuple[str, str, str]
 ) -> None:
     label, colour, symbol = look
     figure.add_scatter(
-        x=[e["median"] for e in estimates],
+        x=[e.median for e in estimates],
         y=list(names),
         mode="markers",
         name=label,
@@ -297,8 +294,8 @@ def _beliefs(
         error_x={
             "type": "data",
             "symmetric": False,
-            "array": [e["hi80"] - e["median"] for e in estimates],
-            "arrayminus": [e["median"] - e["lo80"] for e in estimates],
+            "array": [e.hi80 - e.median for e in estimates],
+            "arrayminus": [e.median - e.lo80 for e in estimates],
             "color": colour,
             "thickness": 2,
         },

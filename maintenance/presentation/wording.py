@@ -1,23 +1,23 @@
 """Forecasts in sentences that a client can read. The figures say the same."""
 
-from typing import Any
-
-from core.calc.format import day, format_rate, percent, whole
+from core.calc.format import counted, day, format_rate, percent, whole
+from core.calc.jobs import JobState
+from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import SurfaceState
-from maintenance.models import Forecast
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.calibration_report import FAST
 from qa.models import Surface
 
 
-def forecast_sentence(surface: Surface, forecast: Forecast, units: str) -> str:
+def forecast_sentence(surface: Surface, forecast: Forecast, outlook: ForecastOutlook, units: str) -> str:
     """Where the surface stands, how sure that is, and when it reaches its limit; what to expect before it opens."""
     if forecast.made_on and surface.opened_on > forecast.made_on:
-        return " ".join((_on_opening(surface, forecast, units), _when(forecast)))
-    return " ".join((_now(forecast, units), _below(surface, forecast, units), _when(forecast)))
+        return " ".join((_on_opening(surface, forecast, outlook, units), _when(forecast)))
+    return " ".join((_now(outlook, units), _below(surface, forecast, units), _when(forecast)))
 
 
-def _on_opening(surface: Surface, forecast: Forecast, units: str) -> str:
-    middle, low, high = _rates(forecast, units)
+def _on_opening(surface: Surface, forecast: Forecast, outlook: ForecastOutlook, units: str) -> str:
+    middle, low, high = _rates(outlook, units)
     limit = format_rate(surface.limit_mm_h, units)
     return (
         f"The surface opens on {day(surface.opened_on)}. It is then expected to take in {middle}; "
@@ -26,18 +26,18 @@ def _on_opening(surface: Surface, forecast: Forecast, units: str) -> str:
     )
 
 
-def _now(forecast: Forecast, units: str) -> str:
-    middle, low, high = _rates(forecast, units)
+def _now(outlook: ForecastOutlook, units: str) -> str:
+    middle, low, high = _rates(outlook, units)
     return (
         f"The surface is estimated to take in {middle} today; "
         f"with a chance of 80 % it is between {low} and {high}."
     )
 
 
-def _rates(forecast: Forecast, units: str) -> list[str]:
+def _rates(outlook: ForecastOutlook, units: str) -> list[str]:
     """Median and both ends of the 80 % range, with their unit."""
-    rates = (forecast.rate_now_mm_h, forecast.rate_low_mm_h, forecast.rate_high_mm_h)
-    return [format_rate(rate, units) for rate in rates]
+    rate = outlook.rate_now_mm_h
+    return [format_rate(value, units) for value in (rate.median, rate.lo80, rate.hi80)]
 
 
 def _below(surface: Surface, forecast: Forecast, units: str) -> str:
@@ -73,13 +73,12 @@ def chart_title(surface: Surface) -> str:
     return "Rate to expect once it opens" if surface.opens_later else "Rate since opening"
 
 
-def kind_sentence(forecast: Forecast) -> str:
+def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
     """How fast it declines, against surfaces of its own kind."""
-    detail: dict[str, Any] = forecast.detail or {}
-    decline, place = detail["decline_percent"], detail["decline_percentile"]
+    decline, place = outlook.decline_percent_a_year, outlook.decline_percentile
     about = (
-        f"about {whole(decline['median'])} % of {{whose}} rate a year "
-        f"(80 % range {whole(decline['lo80'])} to {whole(decline['hi80'])} %)."
+        f"about {whole(decline.median)} % of {{whose}} rate a year "
+        f"(80 % range {whole(decline.lo80)} to {whole(decline.hi80)} %)."
     )
     if forecast.surface_state == SurfaceState.NOT_TESTED:
         return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
@@ -92,3 +91,18 @@ def kind_sentence(forecast: Forecast) -> str:
     if place < 1 - FAST:
         return loses + " That is slower than nine in ten of its kind."
     return loses + " That is ordinary for its kind."
+
+
+def fit_sentence(fit: PortfolioFit | None) -> str:
+    """How far the learning from a firm's records is, or how it ended."""
+    if fit is None:
+        return "Nothing has been learnt from your records yet. It is done every night, and when asked."
+    if fit.state == JobState.RUNNING and fit.progress_total:
+        step = f"step {fit.progress_done + 1} of {fit.progress_total}, {fit.progress_word}"
+        return f"The model is learning from your records: {step}. Then every forecast is made anew."
+    if fit.is_unfinished:
+        return f"{fit.error} The model will soon learn from your records.".strip()
+    if fit.state == JobState.FAILED:
+        return f"The model could not learn from your records. {fit.error}"
+    learnt = f"{counted(fit.tests, 'test')} on {counted(fit.surfaces, 'surface')}"
+    return f"The model has learnt from your records: {learnt}."

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
 
 from scipy.stats import binom
 
@@ -11,8 +10,11 @@ from clogging import api
 from clogging.posterior_summary import QUANTITIES, ParameterSummary, summarise_posterior
 from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
+from maintenance.calc.backtest_payload import BacktestScores
+from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.services.forecasts import fit_for
+from maintenance.selectors.fits import latest_fit, stored_fit
 
 FAST = 0.90
 BINS = 10
@@ -40,13 +42,6 @@ CONDITIONS = {
 }
 
 
-class _Check(NamedTuple):
-    """The part of a stored round check that calibration reads."""
-
-    pit_lo: float
-    pit_hi: float
-
-
 @dataclass(frozen=True, slots=True)
 class Bin:
     """A tenth of the probability scale: how many rounds fell in it."""
@@ -67,36 +62,40 @@ class FastDecline:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationReport:
-    """What the page shows. `calibration` is None before any forecast was followed by a round."""
+    """What the page shows. `calibration` is None before any forecast was followed by a round.
+
+    outdated: whether the newest fit cannot be read, so that all this rests on published figures.
+    unfinished: the fit that is being made or waits to be.
+    """
 
     fit: PortfolioFit | None
+    outdated: bool
+    unfinished: PortfolioFit | None
     groups: Sequence[tuple[str, str, Sequence[tuple[str, ParameterSummary]]]]
     shares: Sequence[api.CleaningShare]
     calibration: Calibration | None
     bins: Sequence[Bin]
     fast: Sequence[FastDecline]
-    judgement: dict[str, Any] | None
+    backtest: BacktestScores | None
 
 
 def calibration_report_of(organisation: Organisation) -> CalibrationReport:
     """Everything the firm's record says about its forecasts, in a constant number of queries."""
-    fitted = fit_for(organisation)
-    newest = PortfolioFit.objects.newest_done(organisation)
-    rows = Forecast.objects.of_organisation(organisation).filter(
-        detail__isnull=False, surface__removed_on=None
-    )
-    forecasts = list(rows.select_related("surface__site"))
-    pits = [_Check(*check["pit"]) for row in forecasts for check in (row.detail or {})["checks"]]
-    judged = calibration(pits)  # type: ignore[arg-type]
-    kinds = {row.surface.surface_type for row in forecasts}
+    at_hand, latest = stored_fit(organisation), latest_fit(organisation)
+    rows = Forecast.objects.of_organisation(organisation).filter(surface__removed_on=None)
+    seen = [(row, outlook) for row in rows.select_related("surface__site") if (outlook := row.outlook)]
+    judged = calibration([against for _, outlook in seen for against in outlook.rounds])
+    kinds = {row.surface.surface_type for row, _ in seen}
     return CalibrationReport(
-        fit=newest,
-        groups=_groups(fitted, kinds),
-        shares=api.cleaning_shares(fitted),
+        fit=at_hand.row,
+        outdated=at_hand.rests_on is ForecastBasis.OUTDATED,
+        unfinished=latest if latest and latest.is_unfinished else None,
+        groups=_groups(at_hand.parameters, kinds),
+        shares=api.cleaning_shares(at_hand.parameters),
         calibration=judged,
         bins=histogram(judged.pits) if judged else (),
-        fast=_fast(forecasts),
-        judgement=newest.judgement if newest else None,
+        fast=_fast(seen),
+        backtest=at_hand.row.backtest if at_hand.row else None,
     )
 
 
@@ -140,11 +139,11 @@ def _key_words(p: ParameterSummary) -> str:
     return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
 
 
-def _fast(forecasts: Sequence[Forecast]) -> list[FastDecline]:
+def _fast(seen: Iterable[tuple[Forecast, ForecastOutlook]]) -> list[FastDecline]:
     found = [
-        FastDecline(row, row.detail["decline_percentile"], likely_causes(row))  # type: ignore[index]
-        for row in forecasts
-        if (row.detail or {})["decline_percentile"] > FAST
+        FastDecline(row, outlook.decline_percentile, likely_causes(row))
+        for row, outlook in seen
+        if outlook.decline_percentile > FAST
     ]
     return sorted(found, key=lambda item: -item.place)
 

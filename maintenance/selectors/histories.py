@@ -47,8 +47,13 @@ def portfolio_of(organisation: Organisation) -> list[Recorded]:
 
 
 def date_of(surface: Surface, t_yr: float | None) -> date | None:
+    """The calendar date so many years after opening; None for a time that never comes."""
+    return None if t_yr is None else day_at(surface, t_yr)
+
+
+def day_at(surface: Surface, t_yr: float) -> date:
     """The calendar date so many years after opening."""
-    return None if t_yr is None else surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
+    return surface.opened_on + timedelta(days=round(t_yr * DAYS_A_YEAR))
 
 
 def years_of(surface: Surface, day: date) -> float:

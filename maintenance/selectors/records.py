@@ -1,7 +1,7 @@
 """Reading what pages and reports show, put together as plain data."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,7 +10,9 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
-from maintenance.calc.data_quality import RoundSeen, data_quality_notes
+from maintenance.calc.data_quality import data_quality_notes
+from maintenance.calc.decline import CleaningDone, DeclineRecord, LimitReach, MeasuredRate, RoundMean
+from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
 from qa.calc.rounds import geometric_mean
@@ -38,7 +40,7 @@ class RecordItem:
     mean_mm_h: float | None = None
     spots: int = 0
     bounded: bool = False
-    gain: dict[str, Any] | None = None
+    gain: GainOfCleaning | None = None
     method: TestMethod | None = None
     others: Sequence[str] = ()
 
@@ -99,58 +101,52 @@ def _round_item(round_: Any) -> RecordItem:
     )
 
 
-def _gains_by_day(forecast: Forecast | None) -> dict[tuple[str, str], list[dict[str, Any]]]:
-    gains: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
-    for gain in (forecast.detail or {}).get("gains", []) if forecast else []:
-        gains[gain["on"], gain["method"]].append(gain)
+Gains = dict[tuple[date, str], list[GainOfCleaning]]
+
+
+def _gains_by_day(forecast: Forecast | None) -> Gains:
+    gains: Gains = defaultdict(list)
+    outlook = forecast.outlook if forecast else None
+    for gain in outlook.gains if outlook else ():
+        gains[gain.on, gain.method].append(gain)
     return gains
 
 
-def _take(gains: dict[tuple[str, str], list[dict[str, Any]]], event: CleaningEvent) -> dict[str, Any] | None:
-    left = gains[event.cleaned_on.isoformat(), event.method]
+def _take(gains: Gains, event: CleaningEvent) -> GainOfCleaning | None:
+    left = gains[event.cleaned_on, event.method]
     return left.pop(0) if left else None
 
 
-def chart_record(surface: Surface, forecast: Forecast, items: Sequence[RecordItem]) -> dict[str, Any]:
+def decline_record(
+    surface: Surface, forecast: Forecast, outlook: ForecastOutlook, items: Sequence[RecordItem]
+) -> DeclineRecord:
     """What the decline chart draws."""
     active = [item for item in items if item.row.is_active]
     rounds = [item for item in active if item.kind is RecordKind.ROUND and item.mean_mm_h]
-    return {
-        "past": forecast.detail["past"],  # type: ignore[index]
-        "future": forecast.detail["future"],  # type: ignore[index]
-        "tests": [
-            {
-                "on": item.on.isoformat(),
-                "rate_mm_h": test.rate_mm_h,
-                "bound": test.bound,
-                "place": test.place,
-                "method": test.method,
-            }
-            for item in rounds
-            for test in item.row.active_tests  # type: ignore[union-attr]
-            if test.gives_rate
-        ],
-        "rounds": [
-            {"on": item.on.isoformat(), "mean_mm_h": item.mean_mm_h}
-            for item in rounds
-            if item.method is TestMethod.RING
-        ],
-        "cleanings": [
-            {"on": item.on.isoformat(), "what": _cleaning_words(item)}
+    return DeclineRecord(
+        past=outlook.past,
+        future=outlook.future,
+        below=outlook.below,
+        tests=tuple(rate for item in rounds for rate in _measured(item)),
+        rounds=tuple(
+            RoundMean(item.on, item.mean_mm_h or 0.0) for item in rounds if item.method is TestMethod.RING
+        ),
+        cleanings=tuple(
+            CleaningDone(item.on, _cleaning_words(item))
             for item in active
             if item.kind is RecordKind.CLEANING
-        ],
-        "limit_mm_h": surface.limit_mm_h,
-        "reach": {
-            name: day.isoformat() if day else None
-            for name, day in (
-                ("below_10_on", forecast.below_10_on),
-                ("below_50_on", forecast.below_50_on),
-                ("below_90_on", forecast.below_90_on),
-            )
-        },
-        "today": (forecast.made_on or surface.opened_on).isoformat(),
-    }
+        ),
+        limit_mm_h=surface.limit_mm_h,
+        reach=LimitReach(forecast.below_10_on, forecast.below_50_on, forecast.below_90_on),
+        today=forecast.made_on or surface.opened_on,
+    )
+
+
+def _measured(item: RecordItem) -> Iterator[MeasuredRate]:
+    for test in item.row.active_tests:  # type: ignore[union-attr]
+        if test.gives_rate:
+            method = TestMethod(test.method)
+            yield MeasuredRate(item.on, test.rate_mm_h, Bound(test.bound), test.place, method)
 
 
 def _cleaning_words(item: RecordItem) -> str:
@@ -158,10 +154,9 @@ def _cleaning_words(item: RecordItem) -> str:
     words = item.row.get_method_display()  # type: ignore[union-attr]
     if item.gain is None:
         return words
-    measured = item.gain["measured_factor"]
+    measured, factor = item.gain.measured_factor, item.gain.factor
     by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
-    factor = item.gain["factor"]
-    return f"{words}{by_tests}; by the model {factor['median']:.3g} ({factor['lo80']:.3g} to {factor['hi80']:.3g})"
+    return f"{words}{by_tests}; by the model {factor.median:.3g} ({factor.lo80:.3g} to {factor.hi80:.3g})"
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:
@@ -169,17 +164,9 @@ def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> l
     active = [item for item in items if item.row.is_active]
     rounds = [item for item in active if item.kind is RecordKind.ROUND]
     tests = [test for item in rounds for test in item.row.active_tests if test.gives_rate]  # type: ignore[union-attr]
-    checks = (forecast.detail or {}).get("checks", []) if forecast else []
+    outlook = forecast.outlook if forecast else None
     return data_quality_notes(
-        [
-            RoundSeen(
-                date.fromisoformat(check["on"]),
-                check["measured_mm_h"],
-                check["expected"]["median"],
-                *check["pit"],
-            )
-            for check in checks
-        ],
+        outlook.rounds if outlook else (),
         tests=len(tests),
         bounded_tests=sum(test.bound != Bound.EXACT for test in tests),
         cleanings=sum(item.kind is RecordKind.CLEANING for item in active),

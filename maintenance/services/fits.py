@@ -1,116 +1,116 @@
-"""Fits the portfolio parameters of one firm. The row is the job; the broker is only a nudge."""
+"""Fits the portfolio parameters of one firm: asking for it, and the work itself."""
 
-from datetime import datetime, timedelta
+from collections.abc import Iterable
+from datetime import date
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F, Q
-from django.utils.timezone import now
+from django.db.models import OuterRef, Q, Subquery
 
 from accounts.models import Organisation
 from clogging import api
 from clogging.backtest import Backtest, backtest_portfolio
+from clogging.priors import SCHEMA
+from core.calc.format import counted
 from core.calc.jobs import JobState
-from maintenance.models import PortfolioFit
+from core.errors import UnusableRecordError
+from core.services import jobs
+from maintenance.calc.backtest_payload import BacktestScores, ForecasterScores
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.histories import portfolio_of
-from maintenance.services import forecasts
 
-LEASE = timedelta(minutes=15)  # longer than a task may run
-MOST_ATTEMPTS = 3
 KEEP_FITS = 30
-GIVEN_UP = f"The fit was begun {MOST_ATTEMPTS} times and never ended. Ask for a new one; if it fails too, tell support."
+STEPS = 3
 
 
 @transaction.atomic
-def request_fit(*, organisation: Organisation) -> PortfolioFit:
-    """Ask for a fit; one that is already waiting is taken instead of a second."""
-    waiting = PortfolioFit.objects.of_organisation(organisation).filter(state=JobState.WAITING).first()
-    fit = waiting or PortfolioFit.objects.create(organisation=organisation)
-    transaction.on_commit(lambda: _send(fit.pk), robust=True)
+def request_fit(*, organisation: Organisation, night: date | None = None) -> PortfolioFit:
+    """Ask for a fit; one that is already waiting is taken instead of a second.
+
+    night: whose fit it is to be. A night that has its fit is given that one, done or not.
+    """
+    _lock(organisation)
+    rows = PortfolioFit.objects.of_organisation(organisation)
+    fit = rows.filter(night=night).first() if night else None
+    if fit is None:
+        fit = rows.filter(state=JobState.WAITING).first() or PortfolioFit(organisation=organisation)
+        fit.night = night or fit.night
+        fit.save()
+    jobs.nudge(fit)
     return fit
 
 
-def request_all_fits() -> int:
-    """Ask for a fit of every firm that has surfaces."""
-    firms = Organisation.objects.filter(sites__surfaces__isnull=False).distinct()
-    return len([request_fit(organisation=firm) for firm in firms])
+def request_nightly_fits(night: date) -> int:
+    """Ask for the night's fit of every firm that has surfaces; those that have it are left alone."""
+    asked = PortfolioFit.objects.filter(night=night).values("organisation")
+    firms = Organisation.objects.filter(sites__surfaces__isnull=False).exclude(pk__in=asked).distinct()
+    return len([request_fit(organisation=firm, night=night) for firm in firms])
 
 
-def requeue_orphaned_fits() -> int:
-    """Send waiting fits again, and running ones whose worker died; give up one that kills every worker."""
-    dead = PortfolioFit.objects.filter(_orphaned(now()), attempts__gte=MOST_ATTEMPTS)
-    dead.update(state=JobState.FAILED, error=GIVEN_UP, finished_at=now())
-    left = PortfolioFit.objects.filter(_free(now()))
-    for fit in left:
-        _send(fit.pk)
-    return len(left)
+def replace_outdated_fits() -> int:
+    """Ask for a new fit of every firm whose newest one was stored by another edition of the model."""
+    newest = PortfolioFit.objects.filter(organisation=OuterRef("organisation")).order_by("-created_at")
+    rows = PortfolioFit.objects.filter(state=JobState.DONE, pk=Subquery(newest.values("pk")[:1]))
+    outdated = rows.filter(~Q(result__schema=SCHEMA) | Q(result__schema__isnull=True)).defer("result")
+    return len([replace_outdated_fit(outdated=fit) for fit in outdated.select_related("organisation")])
 
 
-def run_fit(fit_id: UUID | str) -> str:
-    """Fit, store, refresh the firm's surfaces. A second delivery does nothing."""
-    claimed_at = _claim(fit_id)
-    if claimed_at is None:
-        return "not ours"
-    mine = PortfolioFit.objects.filter(pk=fit_id, state=JobState.RUNNING, claimed_at=claimed_at)
-    organisation = PortfolioFit.objects.select_related("organisation").get(pk=fit_id).organisation
+@transaction.atomic
+def replace_outdated_fit(*, outdated: PortfolioFit) -> PortfolioFit | None:
+    """Ask for a new fit in place of one that cannot be read, once for all who find it so.
+
+    None where a newer one was asked for already: it is to come, or it failed and asking again would be no better.
+    """
+    organisation = outdated.organisation
+    _lock(organisation)
+    newest = PortfolioFit.objects.of_organisation(organisation).order_by("-created_at").first()
+    return request_fit(organisation=organisation) if newest == outdated else None
+
+
+def _lock(organisation: Organisation) -> None:
+    # The firm's row is the lock: whoever asks at the same moment queues here and finds what was asked.
+    Organisation.objects.select_for_update(no_key=True).get(pk=organisation.pk)
+
+
+def run_fit(fit_id: UUID | str) -> jobs.Outcome:
+    """Do one fit, if it is to be done and nobody is at it."""
+    return jobs.run(PortfolioFit._meta.label, fit_id)
+
+
+@jobs.works_on(PortfolioFit, before_sweep=replace_outdated_fits)
+def fit_portfolio(fit: PortfolioFit, claim: jobs.Claim) -> None:
+    """Fit, store, have the firm's surfaces forecast anew; also those of a firm whose fit cannot be made."""
+    organisation = fit.organisation
     try:
+        claim.progress(0, STEPS, "reading the records")
         histories = [recorded.history for recorded in portfolio_of(organisation)]
-        fitted, judged = api.fit_portfolio(histories), backtest_portfolio(histories)
-    except Exception as error:
-        mine.update(state=JobState.FAILED, error=str(error), finished_at=now())
-        raise
-    if not mine.update(**_outcome(fitted, judged)):
-        return "lease lost"
+        claim.progress(1, STEPS, f"fitting {counted(len(histories), 'surface')}")
+        fitted = api.fit_portfolio(histories)
+        claim.progress(2, STEPS, "judging it by the newest rounds")
+        claim.finish(**_columns(fitted, backtest_portfolio(histories)))
+    except UnusableRecordError as error:
+        claim.fail(str(error))
     _forget_old(organisation)
-    forecasts.refresh_firm(organisation)
-    return "done"
+    jobs.nudge_wanted(Forecast.objects.of_organisation(organisation))
 
 
-def _outcome(fitted: api.PortfolioFit, judged: Backtest | None) -> dict[str, object]:
+def _columns(fitted: api.PortfolioFit, backtest: Backtest | None) -> dict[str, object]:
     return {
-        "state": JobState.DONE,
         "result": fitted.to_dict(),
-        "judgement": _plain(judged) if judged else None,
+        "backtest_json": scores_of(backtest).to_json() if backtest else None,
         "converged": fitted.converged,
         "message": fitted.message,
         "surfaces": fitted.n_surfaces,
         "tests": fitted.n_tests,
-        "finished_at": now(),
-        "error": "",
     }
 
 
-def _plain(judged: Backtest) -> dict[str, object]:
-    return {"surfaces": judged.surfaces, "forecasters": [one._asdict() for one in judged.forecasters]}
-
-
-def _claim(fit_id: UUID | str) -> datetime | None:
-    """One conditional update decides the winner, so two deliveries cannot both work."""
-    claimed_at = now()
-    won = PortfolioFit.objects.filter(_free(claimed_at), pk=fit_id).update(
-        state=JobState.RUNNING, claimed_at=claimed_at, attempts=F("attempts") + 1
-    )
-    return claimed_at if won else None
-
-
-def _free(at: datetime) -> Q:
-    waiting = Q(state=JobState.WAITING)
-    return (waiting | _orphaned(at)) & Q(attempts__lt=MOST_ATTEMPTS)
-
-
-def _orphaned(at: datetime) -> Q:
-    return Q(state=JobState.RUNNING, claimed_at__lt=at - LEASE)
+def scores_of(backtest: Backtest) -> BacktestScores:
+    """A backtest as it is kept."""
+    return BacktestScores(backtest.surfaces, tuple(ForecasterScores(*one) for one in backtest.forecasters))
 
 
 def _forget_old(organisation: Organisation) -> None:
-    done = PortfolioFit.objects.of_organisation(organisation).filter(
-        state__in=[JobState.DONE, JobState.FAILED]
-    )
-    old = done.order_by("-created_at").values_list("pk", flat=True)[KEEP_FITS:]
+    ended = PortfolioFit.objects.of_organisation(organisation).ended()
+    old: Iterable[UUID] = ended.order_by("-created_at").values_list("pk", flat=True)[KEEP_FITS:]
     PortfolioFit.objects.filter(pk__in=list(old)).delete()
-
-
-def _send(fit_id: UUID) -> None:
-    from maintenance.tasks import fit_portfolio  # tasks import this module
-
-    fit_portfolio.delay(str(fit_id))

@@ -1,41 +1,42 @@
-"""Keeps each surface's forecast and advice in step with its record.
+"""Keeps each surface's forecast and advice in step with its record and with the firm's fit.
 
-`Surface.record_version` is the queue: a forecast made from an older version is stale. A task is only a
-nudge, and a periodic sweep finds what was left.
+What is to be made anew is told by the rows alone (`ForecastQuerySet.wanted`): `Surface.record_version` rises with the
+record, and a fit comes to its end. A task is only a nudge, and the sweep finds what was left.
 """
 
-import logging
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
-from functools import lru_cache
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
-from django.utils.timezone import now
 
-from accounts.models import Organisation
 from clogging import api
+from core.calc.paving import CleaningMethod
 from core.errors import UnusableRecordError
+from core.services import jobs
 from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
+from maintenance.calc.forecast_payload import (
+    ForecastOutlook,
+    GainOfCleaning,
+    Range,
+    RateCurve,
+    RoundAgainstForecast,
+)
 from maintenance.calc.suitability import suited_methods
+from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.calc.windows import Climate
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.selectors.histories import Recorded, date_of, histories_of, years_of
-from maintenance.services import recommendations
+from maintenance.selectors.fits import FitAtHand, current_fit
+from maintenance.selectors.histories import Recorded, date_of, day_at, histories_of, years_of
+from maintenance.services import fits, recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
 from maintenance.services.commitments import commitments
 from qa.models import Surface
 
-log = logging.getLogger(__name__)
-
-LEASE = timedelta(minutes=2)
-MOST_ATTEMPTS = 5
 HORIZON_YR = 10.0
-YOUNG_PORTFOLIO = 12  # surfaces
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,152 +47,89 @@ class Outcome:
     levels: Levels
     seen: api.SurfaceForecast
     options: Sequence[Option]
+    fit: FitAtHand
 
 
-def enqueue_refresh(surface_id: UUID | str) -> None:
-    """Have a surface's forecast made anew: at once in this process, or by a worker."""
-    from maintenance.tasks import refresh_surface  # tasks import this module
-
-    refresh_surface.delay(str(surface_id))
-
-
-def enqueue_stale() -> int:
-    """Send every surface whose forecast is missing, old or left half-way."""
-    missing = Surface.objects.in_service().filter(forecast=None).values_list("pk", flat=True)
-    stale = Forecast.objects.stale().filter(
-        _free(now()), surface__removed_on=None, attempts__lt=MOST_ATTEMPTS
-    )
-    # West of Greenwich the day is still the old one for a while: those are not stale yet.
-    old = [f.surface_id for f in stale.select_related("surface__site") if not _is_fresh(f, f.surface)]
-    ids = [*missing, *old]
-    for surface_id in ids:
-        enqueue_refresh(surface_id)
-    return len(ids)
-
-
-def reset_and_enqueue() -> int:
-    """Send what the new day made old; what failed too often yesterday is tried afresh."""
-    Forecast.objects.filter(attempts__gte=MOST_ATTEMPTS).update(attempts=0)
-    return enqueue_stale()
+def request_forecast(surface_id: UUID) -> None:
+    """Have the forecast of a surface made whose record has changed: at once in this process, or by a worker."""
+    forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
+    _allow_new_attempts(surface=surface_id)  # what failed with the old record may do with the new one
+    jobs.nudge(forecast)
 
 
 def force_refresh(*, surface: Surface) -> None:
     """Make a surface's forecast anew even though its record has not changed."""
-    Forecast.objects.filter(surface=surface).update(made_from_version=0, attempts=0, claimed_at=None)
-    enqueue_refresh(surface.pk)
-
-
-def refresh_firm(organisation: Organisation) -> int:
-    """Have every surface of a firm forecast anew, as after a new fit of its portfolio."""
-    mine = Forecast.objects.of_organisation(organisation)
-    # Whoever is at work on one has the old fit: without its claim it stays silent.
-    mine.update(made_from_version=0, attempts=0, claimed_at=None)
-    surfaces = Surface.objects.of_organisation(organisation).filter(removed_on=None)
-    ids = list(surfaces.values_list("pk", flat=True))
-    for surface_id in ids:
-        enqueue_refresh(surface_id)
-    return len(ids)
-
-
-def refresh(surface_id: UUID | str) -> str:
-    """Make one surface's forecast and advice anew. A second delivery finds it fresh and does nothing."""
-    surface = Surface.objects.select_related("site__organisation").filter(pk=surface_id).first()
-    if surface is None:
-        return "gone"
-    commitments().match_records(surface)
     forecast, _ = Forecast.objects.get_or_create(surface=surface)
-    if _is_fresh(forecast, surface):
-        return "fresh"
-    claimed_at = _claim(forecast.pk)
-    return "held" if claimed_at is None else _refresh_claimed(surface, forecast.pk, claimed_at)
+    jobs.requeue(Forecast.objects.filter(pk=forecast.pk))
+    jobs.nudge(forecast)
 
 
-def _refresh_claimed(surface: Surface, forecast_id: UUID, claimed_at: datetime) -> str:
-    mine = Forecast.objects.filter(pk=forecast_id, claimed_at=claimed_at)
+def start_night(night: date) -> int:
+    """Ask for the night's fit of every firm; when it ends, each forecast of the firm is made once, with it.
+
+    What failed too often by day is tried afresh. Begun twice, a night does nothing more. Returns how many fits.
+    """
+    _allow_new_attempts()
+    return fits.request_nightly_fits(night)
+
+
+def _allow_new_attempts(**of: Any) -> None:
+    Forecast.objects.filter(attempts__gte=Forecast.MOST_ATTEMPTS, **of).update(attempts=0)
+
+
+def add_missing() -> None:
+    """Give every surface in service a forecast to be made, where the nudge of its first record was lost."""
+    without = Surface.objects.in_service().filter(forecast=None)
+    Forecast.objects.bulk_create([Forecast(surface=surface) for surface in without], ignore_conflicts=True)
+
+
+def refresh(surface_id: UUID | str) -> jobs.Outcome:
+    """Make one surface's forecast and advice anew, if it is to be made and nobody is at it."""
+    if not Surface.objects.filter(pk=surface_id).exists():
+        return jobs.Outcome.GONE
+    forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
+    return jobs.run(Forecast._meta.label, forecast.pk)
+
+
+@jobs.works_on(Forecast, before_sweep=add_missing)
+def make_forecast(forecast: Forecast, claim: jobs.Claim) -> None:
+    """Work out forecast and advice and store both; a record that refuses says why instead."""
+    surface = Surface.objects.select_related("site__organisation").get(pk=forecast.surface_id)
+    commitments().match_records(surface)
+    made_from = _made_from(
+        surface
+    )  # read before the fit and the record: what changes meanwhile is found newer
     try:
-        outcome = compute_forecast(surface, surface.site.today())
+        outcome = compute_forecast(surface, made_from["made_on"])
     except UnusableRecordError as error:  # the page says how
-        refused = mine.update(**_refusal(surface, str(error)))
-        return _again_if_changed(surface, "refused") if refused else "lease lost"
-    except Exception:
-        mine.update(error="The forecast could not be made. It is tried again.", claimed_at=None)
-        raise
-    if not _write(surface, mine, outcome):
-        return "lease lost"
-    return _again_if_changed(surface, "done")
+        claim.fail(str(error), **made_from)
+    else:
+        _store(claim, surface, outcome, made_from)
+        _replace_outdated(outcome.fit)
+    if Forecast.objects.wanted().filter(pk=forecast.pk).exists():
+        jobs.nudge(forecast)
 
 
-def _refusal(surface: Surface, said: str) -> dict[str, Any]:
+def _made_from(surface: Surface) -> dict[str, Any]:
+    ended = PortfolioFit.objects.of_organisation(surface.organisation).ended().order_by("-finished_at")
     return {
-        "error": said,
-        "claimed_at": None,
-        "attempts": 0,
         "made_from_version": surface.record_version,
         "made_on": surface.site.today(),
+        "after_fit": ended.values_list("pk", flat=True).first(),
     }
 
 
 @transaction.atomic
-def _write(surface: Surface, mine: QuerySet[Forecast], outcome: Outcome) -> bool:
+def _store(claim: jobs.Claim, surface: Surface, outcome: Outcome, made_from: dict[str, Any]) -> None:
     """Forecast and advice together or not at all; only the holder of the claim may write."""
-    if not mine.update(**columns(surface, outcome)):
-        return False
+    claim.finish(**made_from, **columns(surface, outcome))
     pieces = advise(outcome.status, outcome.levels, outcome.options) if surface.removed_on is None else []
     recommendations.sync_recommendations(surface=surface, advice=pieces)
-    return True
 
 
-def _again_if_changed(surface: Surface, outcome: str) -> str:
-    newest = Surface.objects.values_list("record_version", flat=True).get(pk=surface.pk)
-    if newest > surface.record_version:
-        enqueue_refresh(surface.pk)
-    return outcome
-
-
-def _is_fresh(forecast: Forecast, surface: Surface) -> bool:
-    same_record = forecast.made_from_version >= surface.record_version
-    return same_record and forecast.made_on is not None and forecast.made_on >= surface.site.today()
-
-
-def _claim(forecast_id: UUID) -> datetime | None:
-    """One conditional update decides the winner, so two deliveries cannot both work."""
-    claimed_at = now()
-    won = Forecast.objects.filter(_free(claimed_at), pk=forecast_id).update(
-        claimed_at=claimed_at, attempts=F("attempts") + 1
-    )
-    return claimed_at if won else None
-
-
-def _free(at: datetime) -> Q:
-    return Q(claimed_at=None) | Q(claimed_at__lt=at - LEASE)
-
-
-def fit_for(organisation: Organisation) -> api.PortfolioFit:
-    """The firm's newest portfolio parameters; the priors alone before the first fit."""
-    row = PortfolioFit.objects.newest_done(organisation)
-    return api.prior_fit() if row is None else _read_fit(row.pk)
-
-
-@lru_cache(maxsize=64)
-def _read_fit(fit_id: UUID) -> api.PortfolioFit:
-    # A finished fit never changes, so its draws are worth keeping in the process.
-    return api.PortfolioFit.from_dict(PortfolioFit.objects.get(pk=fit_id).result or {})
-
-
-def current_fit(surface: Surface) -> api.PortfolioFit:
-    """The fit to forecast a surface with: of a young portfolio made anew on the spot, else the stored one.
-
-    In a portfolio of a few surfaces one round changes much of what is known of all, and a fit takes some hundredths of
-    a second; in a larger one the night's fit is as good and the work is not.
-    """
-    organisation = surface.organisation
-    portfolio = Surface.objects.of_organisation(organisation).select_related("site")[: YOUNG_PORTFOLIO + 1]
-    if len(portfolio) > YOUNG_PORTFOLIO:
-        return fit_for(organisation)
-    try:
-        return api.fit_portfolio([recorded.history for recorded in histories_of(portfolio)])
-    except UnusableRecordError:  # the record of another surface that cannot be must not stop this one
-        return fit_for(organisation)
+def _replace_outdated(fit: FitAtHand) -> None:
+    if fit.rests_on is ForecastBasis.OUTDATED and fit.row is not None:
+        fits.replace_outdated_fit(outdated=fit.row)
 
 
 def compute_forecast(surface: Surface, today: date) -> Outcome:
@@ -200,15 +138,15 @@ def compute_forecast(surface: Surface, today: date) -> Outcome:
     fit = current_fit(surface)
     seen = api.forecast_surface(
         recorded.history,
-        fit,
+        fit.parameters,
         now_yr=_now_yr(recorded, today),
         limit_mm_h=surface.limit_mm_h,
         horizon_yr=HORIZON_YR,
     )
     levels = recommendations.levels_of(surface)
     status = _status(recorded, seen, levels, today)
-    options = _options(recorded, fit, seen, status, levels)
-    return Outcome(status, levels, seen, options)
+    options = _options(recorded, fit.parameters, seen, status, levels)
+    return Outcome(status, levels, seen, options, fit)
 
 
 def _now_yr(recorded: Recorded, today: date) -> float:
@@ -287,11 +225,7 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
     """What is stored of a forecast."""
     seen = outcome.seen
     return {
-        "claimed_at": None,
-        "attempts": 0,
-        "error": "",
-        "made_from_version": surface.record_version,
-        "made_on": outcome.status.today,
+        "rests_on": outcome.fit.rests_on,
         "surface_state": state_of(outcome.status, outcome.levels),
         "rate_now_mm_h": seen.rate_now_mm_h.median,
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
@@ -301,60 +235,48 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
         "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
-        "detail": detail(surface, outcome),
+        "outlook_json": outlook_of(surface, outcome).to_json(),
     }
 
 
-def detail(surface: Surface, outcome: Outcome) -> dict[str, Any]:
-    """Curves, gains, checks and options as plain data for pages and reports."""
+def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
+    """Curves, checks, gains and options of a forecast, by day."""
     seen = outcome.seen
-    return {
-        "decline_percent": seen.decline_percent_a_year._asdict(),
-        "decline_percentile": seen.decline_percentile,
-        "past": _curve(surface, seen.past),
-        "future": _curve(surface, seen.future) | {"below": [round(float(p), 5) for p in seen.p_below]},
-        "checks": [_check(surface, check) for check in seen.rounds],
-        "gains": [_gain(surface, gain) for gain in seen.gains],
-        "options": [_option(option) for option in outcome.options],
-        "options_on": _iso(surface, _cleaning_time(seen, outcome.status, surface)),
-    }
+    return ForecastOutlook(
+        rate_now_mm_h=Range(*seen.rate_now_mm_h),
+        decline_percent_a_year=Range(*seen.decline_percent_a_year),
+        decline_percentile=seen.decline_percentile,
+        past=_curve(surface, seen.past),
+        future=_curve(surface, seen.future),
+        below=tuple(round(float(p), 5) for p in seen.p_below),
+        rounds=tuple(_round(surface, check) for check in seen.rounds),
+        gains=tuple(_gain(surface, gain) for gain in seen.gains),
+        options=tuple(outcome.options),
+        options_on=day_at(surface, _cleaning_time(seen, outcome.status, surface)),
+    )
 
 
-def _curve(surface: Surface, curve: api.Curve) -> dict[str, list[Any]]:
-    numbers = {
-        name: [float(f"{v:.5g}") for v in getattr(curve, name)]
-        for name in ("median", "lo80", "hi80", "lo95", "hi95")
-    }
-    return {"on": [_iso(surface, t) for t in curve.t_yr], **numbers}
+def _curve(surface: Surface, curve: api.Curve) -> RateCurve:
+    """To five digits, which is more than is known and half of what is stored."""
+    rates = (tuple(float(f"{rate:.5g}") for rate in line) for line in curve[1:])
+    return RateCurve(tuple(day_at(surface, float(t)) for t in curve.t_yr), *rates)
 
 
-def _check(surface: Surface, check: api.RoundCheck) -> dict[str, Any]:
-    return {
-        "on": _iso(surface, check.t_yr),
-        "tests": check.n_tests,
-        "measured_mm_h": check.measured_mm_h,
-        "expected": check.expected_mm_h._asdict(),
-        "pit": [check.pit_lo, check.pit_hi],
-    }
+def _round(surface: Surface, check: api.RoundCheck) -> RoundAgainstForecast:
+    return RoundAgainstForecast(
+        on=day_at(surface, check.t_yr),
+        tests=check.n_tests,
+        measured_mm_h=check.measured_mm_h,
+        expected_mm_h=Range(*check.expected_mm_h),
+        pit_lo=check.pit_lo,
+        pit_hi=check.pit_hi,
+    )
 
 
-def _gain(surface: Surface, gain: api.CleaningGain) -> dict[str, Any]:
-    return {
-        "on": _iso(surface, gain.t_yr),
-        "method": gain.method,
-        "measured_factor": gain.measured_factor,
-        "factor": gain.factor._asdict(),
-    }
-
-
-def _option(option: Option) -> dict[str, Any]:
-    money = {
-        "cost": str(option.cost),
-        "cost_per_year": str(option.cost_per_year) if option.cost_per_year else None,
-    }
-    return asdict(option) | money
-
-
-def _iso(surface: Surface, t_yr: float) -> str:
-    day = date_of(surface, float(t_yr))
-    return day.isoformat() if day else ""
+def _gain(surface: Surface, gain: api.CleaningGain) -> GainOfCleaning:
+    return GainOfCleaning(
+        on=day_at(surface, gain.t_yr),
+        method=CleaningMethod(gain.method),
+        measured_factor=gain.measured_factor,
+        factor=Range(*gain.factor),
+    )

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
-from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -12,6 +11,7 @@ from accounts.models import User
 from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from maintenance.calc.actions import Advice, Levels
+from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
 from qa.models import InfiltrationTest, Surface
@@ -51,7 +51,7 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     if row.action == Action.TEST:
         tests = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface=surface)
         done = tests.filter(created_at__gt=row.created_at, round__tested_on__gte=day).exists()
-    elif row.action in (Action.CLEAN, Action.REJOINT):
+    elif Action(row.action).cleans:
         events = CleaningEvent.objects.active().filter(surface=surface, created_at__gt=row.created_at)
         done = events.filter(cleaned_on__gte=day).exists()
     else:
@@ -62,18 +62,18 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     return done
 
 
-def _is_planned_or_declined(surface: Surface, action: str) -> bool:
+def _is_planned_or_declined(surface: Surface, action: Action) -> bool:
     """Planned already, or declined on this very record not long ago."""
     same = surface.recommendations.filter(action__in=_rivals(action))
     if same.filter(status=RecommendationStatus.PLANNED).exists():
         return True
     declined = same.filter(status=RecommendationStatus.DECLINED, decided_at__gt=now() - QUIET_AFTER_DECLINE)
-    return any(row.figures.get("record_version") == surface.record_version for row in declined)
+    return any(row.rests_on(surface.record_version) for row in declined)
 
 
-def _rivals(action: str) -> tuple[str, ...]:
+def _rivals(action: Action) -> tuple[Action, ...]:
     """Cleaning, re-jointing and looking at it answer the same question."""
-    if action == Action.TEST:
+    if action is Action.TEST:
         return (Action.TEST,)
     return (Action.CLEAN, Action.REJOINT, Action.LOOK)
 
@@ -84,8 +84,7 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else None
     row.currency = surface.organisation.currency
-    row.reasons = list(piece.reasons)
-    row.figures = _figures(surface, piece)
+    row.grounds = Grounds(surface.record_version, piece.reasons, option)
     row.full_clean()
     row.save()
 
@@ -94,23 +93,10 @@ def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:
     """What fell due earlier and is still open stays due since then, unless newer facts moved it on."""
     today = surface.site.today()
     overdue = not row._state.adding and row.due_on < today
-    same_facts = row.figures.get("record_version") == surface.record_version
+    same_facts = row.rests_on(surface.record_version)
     if overdue and (same_facts or piece.window.due <= today):
         return min(row.due_on, piece.window.due)
     return piece.window.due
-
-
-def _figures(surface: Surface, piece: Advice) -> dict[str, object]:
-    figures: dict[str, object] = {"record_version": surface.record_version}
-    if piece.option:
-        o = piece.option
-        figures |= {
-            "rate_after_mm_h": o.rate_after_mm_h,
-            "years_until_limit": o.years_until_limit,
-            "share_staying_above": o.share_staying_above,
-            "cost_per_year": str(o.cost_per_year),
-        }
-    return figures
 
 
 def lock_open(recommendation: Recommendation) -> Recommendation:
@@ -129,10 +115,10 @@ def decline(*, recommendation: Recommendation, by: User, reason: str) -> Recomme
 
 @transaction.atomic
 def mark_planned(
-    *, recommendation: Recommendation, by: User, reason: str, changed_from: dict[str, Any] | None
+    *, recommendation: Recommendation, by: User, reason: str, planned_method: str = ""
 ) -> Recommendation:
-    """Note that advice was taken on. changed_from: what was advised, where somebody planned otherwise."""
-    recommendation.changed_from = changed_from
+    """Note that advice was taken on. planned_method: where it is not the one advised."""
+    recommendation.planned_method = planned_method
     return _decide(recommendation, RecommendationStatus.PLANNED, by, reason)
 
 
@@ -153,5 +139,5 @@ def drop_planned(*, recommendation_ids: Iterable[UUID | None]) -> None:
 
 def _decide(row: Recommendation, status: str, by: User, reason: str) -> Recommendation:
     row.status, row.decided_by, row.decided_at, row.decision_reason = status, by, now(), reason.strip()
-    row.save(update_fields=["status", "decided_by", "decided_at", "decision_reason", "changed_from"])
+    row.save(update_fields=["status", "decided_by", "decided_at", "decision_reason", "planned_method"])
     return row

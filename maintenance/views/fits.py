@@ -11,7 +11,9 @@ from accounts.models.tenancy import require_role
 from accounts.views.current_organisation import PersonRequest
 from maintenance.models import PortfolioFit
 from maintenance.presentation.calibration import beliefs_chart, tenths_chart
+from maintenance.presentation.wording import fit_sentence
 from maintenance.selectors.calibration_report import calibration_report_of
+from maintenance.selectors.fits import latest_fit
 from maintenance.services import fits
 
 
@@ -26,8 +28,19 @@ def calibration(request: PersonRequest) -> HttpResponse:
         "fits": newest.defer("result")[:6],
         "shares_chart": beliefs_chart(report.shares),
         "tenths_chart": tenths_chart(report),
+        "fit_sentence": fit_sentence(report.unfinished),
     }
     return render(request, "maintenance/calibration.html", context)
+
+
+@login_required
+@require_GET
+def fit_progress(request: PersonRequest) -> HttpResponse:
+    """The part of the page that says how far a fit is; once there is none, the page asks no more."""
+    organisation = require_role(request.current, Role.VIEWER)
+    fit = latest_fit(organisation)
+    context = {"fit": fit, "sentence": fit_sentence(fit)}
+    return render(request, "maintenance/_fit_progress.html", context)
 
 
 @login_required

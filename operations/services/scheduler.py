@@ -1,59 +1,66 @@
-"""The periodic work where no broker is configured: one thread beside the server."""
+"""Does by the clock what the timetable says, where no Celery beat does: in one process of its own."""
 
 import logging
-import threading
+import os
 import time
-from collections.abc import Callable
-from datetime import date, datetime
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime, timedelta
 
+from celery import current_app
 from django.db import close_old_connections
 from django.utils.timezone import now
 
-from maintenance.services import fits, forecasts
+from operations.calc.timetable import TIMETABLE, Entry
 
 log = logging.getLogger(__name__)
 
-EVERY_S = 300.0
-NIGHTLY_FROM_H = 2  # UTC
+AGAIN_AFTER = timedelta(minutes=5)
+PAUSE_S = 1.0
 
 
-class Schedule:
-    """Decides what is due: the sweep at each turn, the night's work once a day.
+class Scheduler:
+    """Decides what is due and has it done, one after the other, in the order of the timetable.
 
-    clock: gives the time now, passed in so that a test can hold it.
+    clock, run: give the time now and do a task by its name; passed in so that a test can hold them.
     """
 
-    def __init__(self, clock: Callable[[], datetime] = now) -> None:
-        self.clock = clock
-        self.last_night: date | None = clock().date()  # a restart by day does not repeat the night
+    def __init__(
+        self,
+        run: Callable[[str], object],
+        clock: Callable[[], datetime] = now,
+        timetable: Sequence[Entry] = TIMETABLE,
+    ) -> None:
+        self.run, self.clock = run, clock
+        # At the start everything is due whose time has come today: what the server slept through is caught up with.
+        midnight = clock().astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+        just_before = midnight - timedelta(microseconds=1)
+        self._due = {entry: entry.next_after(just_before) for entry in timetable}
 
     def turn(self) -> list[str]:
-        """Do what is due; returns what was done."""
-        done = ["sweep"]
-        forecasts.enqueue_stale()
-        fits.requeue_orphaned_fits()
-        at = self.clock()
-        if at.hour >= NIGHTLY_FROM_H and at.date() != self.last_night:
-            self.last_night = at.date()
-            forecasts.reset_and_enqueue()
-            fits.request_all_fits()
-            done.append("night")
+        """Do what is due; returns the names of what was done. What fails is tried again soon."""
+        done = []
+        for entry in [entry for entry, due in self._due.items() if due <= self.clock()]:
+            self._due[entry] = self.clock() + AGAIN_AFTER
+            try:
+                self.run(entry.task)
+            except Exception:  # one bad turn must not end the nights to come
+                log.exception("%r failed and is tried again in %s.", entry.name, AGAIN_AFTER)
+                continue
+            self._due[entry] = entry.next_after(self.clock())
+            done.append(entry.name)
         return done
 
 
-def start_in_background() -> threading.Thread:
-    """Start the thread; it ends with the process."""
-    thread = threading.Thread(target=_run, args=(Schedule(),), name="schedule", daemon=True)
-    thread.start()
-    return thread
+def run_task(name: str) -> None:
+    """Do a task by its name in this process."""
+    current_app.loader.import_default_modules()  # a worker has its tasks at hand, other processes look them up
+    current_app.tasks[name]()
 
 
-def _run(schedule: Schedule) -> None:
-    while True:
-        try:
-            schedule.turn()
-        except Exception:  # one bad turn must not end the nights to come
-            log.exception("The periodic work failed and is tried again in %s s.", EVERY_S)
-        finally:
-            close_old_connections()
-        time.sleep(EVERY_S)
+def run_schedule(parent: int | None = None) -> None:
+    """Follow the timetable until the process is told to end, or the process `parent` is gone."""
+    scheduler = Scheduler(run_task)
+    while parent is None or os.getppid() == parent:
+        scheduler.turn()
+        close_old_connections()
+        time.sleep(PAUSE_S)

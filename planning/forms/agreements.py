@@ -4,10 +4,10 @@ from django import forms
 
 from core.forms.parts import DayInput
 from planning.models import Agreement
-from qa.forms.sites import MonthsField
+from qa.forms.sites import MonthsField, MonthsForm
 
 
-class AgreementForm(forms.ModelForm):
+class AgreementForm(MonthsForm):
     report_months = MonthsField(help_text="Months at whose start the owner receives a report.")
 
     class Meta:

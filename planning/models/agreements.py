@@ -4,7 +4,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from simple_history.models import HistoricalRecords
 
-from core.models.rows import Row, months_valid
+from core.calc.months import Months, no_months
+from core.models.payloads import StoredFact
+from core.models.rows import Row
 from qa.models import Site
 from qa.models.sites import OfSiteQuerySet
 
@@ -27,7 +29,8 @@ class Agreement(Row):
     cleanings_per_year = models.FloatField(
         default=0.0, validators=[MinValueValidator(0), MaxValueValidator(52)], help_text="0 is none agreed."
     )
-    report_months = models.JSONField(default=list, blank=True, validators=[months_valid])
+    report_months_json = models.JSONField(default=no_months, editable=False)
+    report_months = StoredFact(Months, "report_months_json")
     note = models.TextField(blank=True)
 
     objects = OfSiteQuerySet.as_manager()

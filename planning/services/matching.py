@@ -42,7 +42,7 @@ def _match_one(task: VisitTask) -> bool:
         if found:
             finish_task(task=task, round_=found)
         return found is not None
-    if task.action in (Action.CLEAN, Action.REJOINT):
+    if Action(task.action).cleans:
         events = CleaningEvent.objects.active().filter(surface=task.surface_id, visit_task=None)
         event = events.filter(cleaned_on__range=around).order_by("cleaned_on").first()
         if event:

@@ -69,8 +69,9 @@ def plan(
         method=method or row.method,
         recommendation=row,
     )
-    changed_from = {"method": row.method} if changed else None
-    recommendations.mark_planned(recommendation=row, by=by, reason=reason, changed_from=changed_from)
+    recommendations.mark_planned(
+        recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
+    )
     return visit
 
 

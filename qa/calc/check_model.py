@@ -3,8 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.sources import Source
 
@@ -79,6 +81,24 @@ class Check:
             word = "less than" if self.most_excluded else "at most"
             return f"{word} {_signed(self, self.most)}{unit}{beyond}"
         return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion(Payload):
+    """What a check asked when a finding was made, kept with the finding. Fields as of `Check`.
+
+    design: the designed value of that day, where the check compares with it.
+    """
+
+    SCHEMA: ClassVar[int] = 1
+
+    asked: str
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    most_excluded: bool = False
+    against_design: bool = False
+    design: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

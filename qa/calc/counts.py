@@ -9,13 +9,23 @@ shares a zone gets are our own choice, not a standard's.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import ceil, hypot, inf, isfinite
+from math import ceil, hypot, inf
 from random import Random
 
 from core.calc.choices import TextChoice
 from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_positive
+from qa.calc.outlines import (
+    Point,
+    Side,
+    SurfacePlan,
+    distance_m,
+    is_inside,
+    refuse_bad_plan,
+    refuse_outside,
+    sides_of,
+)
 
 FEWEST_LOCATIONS = 3
 MINIMUM_SPACING = {UnitSystem.SI: 1.0, UnitSystem.US: 3.0}  # m, ft
@@ -28,8 +38,6 @@ RING_CLEARANCE_M = 0.3
 _TRIES_PER_SPOT = 400
 _CANDIDATES = 12  # few, so that another draw number gives other spots
 _ROUNDING_M = 0.015  # rounding to a centimetre may take up to 14 mm off a gap
-
-Point = tuple[float, float]
 
 
 class Zone(TextChoice):
@@ -47,19 +55,6 @@ class Spot:
     x_m: float
     y_m: float
     zone: Zone
-
-
-@dataclass(frozen=True, slots=True)
-class SurfacePlan:
-    """The outline of a surface and where its water comes from and goes to.
-
-    outline: corners in order, metres. run_on_edges: numbers of the outline's sides that receive
-    run-on, side i going from corner i to the next. low_point: where water would gather.
-    """
-
-    outline: tuple[Point, ...]
-    run_on_edges: tuple[int, ...] = ()
-    low_point: Point | None = None
 
 
 def locations_needed(area: float, system: UnitSystem) -> int:
@@ -93,19 +88,20 @@ def spacing_deviations(spots: Mapping[str, Point], system: UnitSystem) -> tuple[
     least_m = minimum_spacing_m(system)
     found = []
     for (first, p), (second, q) in combinations(spots.items(), 2):
-        distance_m = hypot(p[0] - q[0], p[1] - q[1])
-        if distance_m < least_m - 1e-9:
-            found.append(_too_close(first, second, distance_m, least_m))
+        apart_m = hypot(p[0] - q[0], p[1] - q[1])
+        if apart_m < least_m - 1e-9:
+            found.append(_too_close(first, second, apart_m, system))
     return tuple(found)
 
 
-def _too_close(first: str, second: str, distance_m: float, least_m: float) -> Deviation:
-    allowed = f"at least {least_m:.2f} m"
+def _too_close(first: str, second: str, apart_m: float, system: UnitSystem) -> Deviation:
+    apart = to_display(apart_m, Quantity.LENGTH, system)
+    allowed = f"at least {MINIMUM_SPACING[system]:.2f} {apart.unit}"
     message = (
-        f"Spots {first} and {second} are {distance_m:.2f} m apart; {allowed} is asked between spots tested "
-        "within 24 hours. Move one of them or test it on another day."
+        f"Spots {first} and {second} are {apart.value:.2f} {apart.unit} apart; {allowed} is asked between spots "
+        "tested within 24 hours. Move one of them or test it on another day."
     )
-    return Deviation("spacing", distance_m, allowed, message)
+    return Deviation("spacing", apart_m, allowed, message)
 
 
 def count_deviation(tested: int, area: float, system: UnitSystem) -> Deviation | None:
@@ -136,34 +132,34 @@ def zone_shares(count: int, has_edge: bool, has_low: bool) -> dict[Zone, int]:
 
 
 def choose_spots(
-    plan: SurfacePlan, count: int, seed: int, spacing_m: float = 1.0, taken: Sequence[Point] = ()
+    plan: SurfacePlan,
+    count: int,
+    seed: int,
+    taken: Sequence[Point] = (),
+    system: UnitSystem = UnitSystem.SI,
 ) -> tuple[Spot, ...]:
     """Spots spread over edge strip, low spot and interior; the same seed gives the same spots.
 
-    taken: positions of spots that are there already, to keep the distance from. Raises ImpossibleRecordError when
-    the outline is too small for so many spots at that spacing.
+    taken: positions of spots that are there already, to keep the distance from. system: by whose rule of
+    spacing, and the units of what is said. Raises ImpossibleRecordError for a bad outline, and when it is too
+    small for so many spots.
     """
-    refuse_bad_plan(plan)
+    refuse_bad_plan(plan, system)
+    refuse_outside(plan.outline, {f"Spot {n}": spot for n, spot in enumerate(taken, start=1)}, system)
     rng = Random(seed)
     shares = zone_shares(count, bool(plan.run_on_edges), plan.low_point is not None)
     chosen = [Spot(x, y, Zone.INTERIOR) for x, y in taken]
     for zone, share in shares.items():
         for _ in range(share):
-            chosen.append(_best_of_many(plan, zone, chosen, rng, spacing_m))
+            chosen.append(_best_of_many(plan, zone, chosen, rng, system))
     return tuple(chosen[len(taken) :])
 
 
-def outline_area_m2(outline: Sequence[Point]) -> float:
-    """Area within the outline, by the shoelace formula."""
-    following = [*outline[1:], *outline[:1]]
-    return abs(sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(outline, following, strict=True))) / 2
-
-
 def _best_of_many(
-    plan: SurfacePlan, zone: Zone, chosen: Sequence[Spot], rng: Random, spacing_m: float
+    plan: SurfacePlan, zone: Zone, chosen: Sequence[Spot], rng: Random, system: UnitSystem
 ) -> Spot:
     """Of a few random candidates the one farthest from the spots chosen already (Mitchell 1991)."""
-    best, best_room, fitting = None, -1.0, 0
+    best, best_room, fitting, spacing_m = None, -1.0, 0, minimum_spacing_m(system)
     for _ in range(_TRIES_PER_SPOT):
         p = _random_point(plan, zone, rng)
         if not _fits(plan, p, zone):
@@ -177,15 +173,16 @@ def _best_of_many(
         if fitting >= _CANDIDATES and best is not None:
             break
     if best is None:
+        spacing = to_display(spacing_m, Quantity.LENGTH, system)
         raise ImpossibleRecordError(
-            f"No room for another spot in the {zone.value} zone with {spacing_m:g} m between spots. "
-            "Check the outline and its metres, or ask for fewer spots."
+            f"No room for another spot in the {zone.value} zone with {spacing} between spots. "
+            "Check the outline, or ask for fewer spots."
         )
     return best
 
 
 def _clearance(plan: SurfacePlan, p: Point) -> float:
-    return min(_distance(p, _side(plan, i)) for i in range(len(plan.outline)))
+    return min(distance_m(p, side) for side in sides_of(plan.outline))
 
 
 def _random_point(plan: SurfacePlan, zone: Zone, rng: Random) -> Point:
@@ -200,7 +197,7 @@ def _random_point(plan: SurfacePlan, zone: Zone, rng: Random) -> Point:
 
 def _point_in_strip(plan: SurfacePlan, rng: Random) -> Point:
     """A point beside a run-on side, on either hand of it; the wrong hand is refused as outside."""
-    sides = [_side(plan, i) for i in plan.run_on_edges]
+    sides = _run_on_sides(plan)
     (ax, ay), (bx, by) = rng.choices(sides, [_length(side) for side in sides])[0]
     along, off = rng.random(), rng.uniform(-EDGE_STRIP_M, EDGE_STRIP_M)
     length = hypot(bx - ax, by - ay)
@@ -210,10 +207,9 @@ def _point_in_strip(plan: SurfacePlan, rng: Random) -> Point:
 
 
 def _fits(plan: SurfacePlan, p: Point, zone: Zone) -> bool:
-    sides = [_side(plan, i) for i in range(len(plan.outline))]
-    if not _inside(plan.outline, p) or _clearance(plan, p) < RING_CLEARANCE_M:
+    if not is_inside(plan.outline, p) or _clearance(plan, p) < RING_CLEARANCE_M:
         return False
-    run_on = min((_distance(p, sides[i]) for i in plan.run_on_edges), default=inf)
+    run_on = min((distance_m(p, side) for side in _run_on_sides(plan)), default=inf)
     low = hypot(p[0] - plan.low_point[0], p[1] - plan.low_point[1]) if plan.low_point else inf
     if zone is Zone.EDGE:
         return True  # its candidates are drawn within the strip
@@ -222,49 +218,10 @@ def _fits(plan: SurfacePlan, p: Point, zone: Zone) -> bool:
     return run_on > EDGE_STRIP_M and low > LOW_SPOT_RADIUS_M
 
 
-def _side(plan: SurfacePlan, i: int) -> tuple[Point, Point]:
-    return plan.outline[i], plan.outline[(i + 1) % len(plan.outline)]
+def _run_on_sides(plan: SurfacePlan) -> list[Side]:
+    sides = sides_of(plan.outline)
+    return [sides[i] for i in plan.run_on_edges]
 
 
-def _length(side: tuple[Point, Point]) -> float:
+def _length(side: Side) -> float:
     return hypot(side[1][0] - side[0][0], side[1][1] - side[0][1])
-
-
-def _distance(p: Point, side: tuple[Point, Point]) -> float:
-    (ax, ay), (bx, by) = side
-    dx, dy = bx - ax, by - ay
-    t = max(0.0, min(1.0, ((p[0] - ax) * dx + (p[1] - ay) * dy) / (dx * dx + dy * dy)))
-    return hypot(p[0] - ax - t * dx, p[1] - ay - t * dy)
-
-
-def _inside(outline: Sequence[Point], p: Point) -> bool:
-    """Even-odd rule: a ray to the right crosses the outline an odd number of times."""
-    inside = False
-    for (ax, ay), (bx, by) in zip(outline, [*outline[1:], outline[0]], strict=True):
-        if (ay > p[1]) != (by > p[1]) and p[0] < ax + (p[1] - ay) * (bx - ax) / (by - ay):
-            inside = not inside
-    return inside
-
-
-def refuse_bad_plan(plan: SurfacePlan) -> None:
-    """Raise ImpossibleRecordError for an outline that encloses nothing, or sides and points that are not of it."""
-    if len(plan.outline) < 3:
-        raise ImpossibleRecordError(
-            f"An outline needs 3 corners or more, got {len(plan.outline)}. Draw the surface again."
-        )
-    if not all(isfinite(v) for corner in plan.outline for v in corner):
-        raise ImpossibleRecordError("A corner of the outline is not a number. Draw the surface again.")
-    if any(_length(_side(plan, i)) == 0 for i in range(len(plan.outline))):
-        raise ImpossibleRecordError("Two corners of the outline lie on each other. Remove one.")
-    if outline_area_m2(plan.outline) < 1e-6:
-        raise ImpossibleRecordError(
-            "The outline has no area: its corners lie on one line. Check their metres."
-        )
-    if plan.low_point and not _inside(plan.outline, plan.low_point):
-        x, y = plan.low_point
-        raise ImpossibleRecordError(f"The low point {x:g}, {y:g} lies outside the outline. Check its metres.")
-    wrong = [i for i in plan.run_on_edges if not 0 <= i < len(plan.outline)]
-    if wrong:
-        raise ImpossibleRecordError(
-            f"Side {wrong[0] + 1} does not exist; the outline has sides 1 to {len(plan.outline)}."
-        )

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
 
+from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError
 
 
@@ -20,6 +22,15 @@ class Deviation:
     value: float | None
     allowed: str
     message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Deviations(Payload):
+    """What was off in one test, as it is kept with it."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    found: tuple[Deviation, ...] = ()
 
 
 def require_positive(name: str, value: float, unit: str, advice: str) -> None:

@@ -17,6 +17,7 @@ from core.calc.units import L_PER_GAL, M2_PER_FT2, MM_PER_IN, UnitSystem
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc import methods
 from qa.calc.deviations import Deviation, require_positive
+from qa.calc.field_readings import FieldReadings
 from qa.calc.methods import MethodRate
 from qa.calc.ring import BOUND_BY_ENDING, Ending
 
@@ -116,19 +117,19 @@ class FieldTest:
 
 
 def evaluate_field_test(
-    method: TestMethod, readings: Values, system: UnitSystem, ending: Ending = Ending.DRAINED
+    method: TestMethod, readings: FieldReadings, system: UnitSystem, ending: Ending = Ending.DRAINED
 ) -> Outcome:
     """Rate or own value of a test, and every departure from its method. Raises UnusableRecordError.
 
-    readings: entries by key, in the units of `system`; `runs` holds a list of such mappings.
+    readings: in the units of `system`.
     """
     test = FIELD_TESTS[method]
     if ending is not Ending.DRAINED and not test.can_be_stopped:
         raise ImpossibleRecordError(f"A {method.in_sentence} has no early stop. Record what the level did.")
-    fixed = _in_si(test.fixed, readings, system, "")
+    fixed = _in_si(test.fixed, readings.once, system, "")
     runs = [
         _in_si(test.repeated, run, system, f"{test.run_name} {number}: ")
-        for number, run in enumerate(readings.get("runs", ()), start=1)
+        for number, run in enumerate(readings.runs, start=1)
     ]
     if test.repeated and not runs:
         raise IncompleteRecordError(f"{test.run_name} 1 is missing. Enter its readings.")

@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, isfinite, log
+from typing import ClassVar
 
+from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_positive
 from qa.calc.sources import Source, SourceStatus
@@ -22,6 +24,15 @@ _COARSE_TABLE = Source(
 )
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class BandLimits(Payload):
+    """The sieves of an own band as they are kept: opening in mm, least and greatest percent passing, coarse first."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    rows: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

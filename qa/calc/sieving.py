@@ -8,8 +8,10 @@ finer ones from memory).
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
+from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.gradation import FINES_MAX_PERCENT
@@ -44,6 +46,15 @@ class SieveEntry(TextChoice):
 
     PASSING = "passing", "Percent passing, as on a laboratory's sheet"
     RETAINED = "retained", "Mass retained on each sieve"
+
+
+@dataclass(frozen=True, slots=True)
+class SieveReadings(Payload):
+    """What was entered of one sample: sieve in mm with percent passing or mass in g, coarse first."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    rows: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

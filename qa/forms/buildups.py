@@ -104,13 +104,15 @@ def vars_of(layer: Any) -> dict[str, Any]:
     return {name: getattr(layer, name) for name in LayerForm.Meta.fields if name != "place"}
 
 
-class LocationForm(forms.ModelForm):
+class LocationForm(MeasuredForm):
+    measures = {"x_m": Quantity.LENGTH, "y_m": Quantity.LENGTH}
+
     class Meta:
         model = Location
         fields = ("label", "zone", "description", "x_m", "y_m")
 
 
-def location_formset(surface: Surface, data: Any = None) -> Any:
+def location_formset(surface: Surface, units: str, data: Any = None) -> Any:
     """Rows for the fixed test locations."""
     factory = inlineformset_factory(
         Surface,
@@ -123,4 +125,4 @@ def location_formset(surface: Surface, data: Any = None) -> Any:
         absolute_max=MOST_ROWS,
     )
     rows = Location.objects.filter(retired=False)
-    return factory(data, instance=surface, prefix="locations", queryset=rows)
+    return factory(data, instance=surface, prefix="locations", queryset=rows, form_kwargs={"units": units})

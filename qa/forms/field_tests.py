@@ -8,6 +8,7 @@ from django import forms
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.forms.parts import DECIMAL, show_unit
+from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
 from qa.calc.ring import Ending
 from qa.forms.rounds import TestForm, nominal_readings, offer_places
@@ -62,14 +63,13 @@ class FieldTestForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        readings: dict[str, Any] = {e.key: cleaned.get(e.key) for e in self.field_test.fixed}
-        if self.field_test.repeated:
-            readings["runs"] = list(self._runs(cleaned))
-            if not readings["runs"] and not self.errors:
-                self.add_error(
-                    run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
-                )
-        self.instance.readings = readings
+        runs = tuple(self._runs(cleaned)) if self.field_test.repeated else ()
+        if self.field_test.repeated and not runs and not self.errors:
+            self.add_error(
+                run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
+            )
+        once = {entry.key: cleaned.get(entry.key) for entry in self.field_test.fixed}
+        self.instance.readings = FieldReadings(once, runs)
         return cleaned
 
     def _runs(self, cleaned: dict[str, Any]) -> Iterator[dict[str, float]]:
@@ -144,7 +144,8 @@ def values_of(test: InfiltrationTest) -> dict[str, Any]:
     if test.is_ring:
         return {name: getattr(test, name) for name in TestForm.Meta.fields}
     values = {name: getattr(test, name) for name in FieldTestForm.Meta.fields}
-    values |= {key: value for key, value in test.readings.items() if key != "runs"}
-    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+    read = test.readings
+    values |= read.once
+    for number, run in enumerate(read.runs, start=1):
         values |= {f"run{number}_{key}": value for key, value in run.items()}
     return values

@@ -1,23 +1,35 @@
 """Text to typed values for the outline of a surface and the choice of test spots on it."""
 
+from collections.abc import Callable
 from math import isfinite, sqrt
-from typing import Any
+from typing import Any, TypeVar
 
 from django import forms
 
-from core.calc.units import UnitSystem
-from core.errors import UnusableRecordError
+from core.calc.units import Quantity, UnitSystem, from_display, to_display
+from core.errors import ImpossibleRecordError
 from core.forms.parts import Group, grouped
-from qa.calc.counts import Point, Spot, SurfacePlan, choose_spots, minimum_spacing_m
+from qa.calc.counts import Spot, choose_spots
+from qa.calc.outlines import (
+    Point,
+    SurfacePlan,
+    refuse_bad_outline,
+    refuse_bad_plan,
+    refuse_outside,
+    refuse_wrong_sides,
+)
 from qa.models import Outline, Surface
-from qa.presentation.plan import plan_of
+from qa.selectors.locations import positions_of
 
 MOST_CORNERS = 60
 MOST_SPOTS = 60
-BAD_CORNER = "Line %(line)d, “%(text)s”, is not two numbers. Write x and y in metres, such as 12.5 3."
-BAD_POINT = "“%(text)s” is not two numbers. Write x and y in metres, such as 12.5 3."
+FARTHEST_M = 10_000.0
+UNIT_WORDS = {UnitSystem.SI: "metres", UnitSystem.US: "feet"}
+BAD_CORNER = "Line %(line)d, “%(text)s”, is not two numbers. Write x and y in %(unit)s, such as 12.5 3."
+BAD_POINT = "“%(text)s” is not two numbers. Write x and y in %(unit)s, such as 12.5 3."
 BAD_SIDE = "“%(text)s” is not the number of a side. Write numbers parted by commas, such as 1, 3."
 KEEP, RENEW = "keep", "renew"
+T = TypeVar("T")
 
 GROUPS = (
     ("Outline", ("corners", "run_on_sides", "low_point")),
@@ -28,8 +40,7 @@ GROUPS = (
 class PlanForm(forms.Form):
     corners = forms.CharField(
         max_length=4000,
-        widget=forms.Textarea(attrs={"rows": 6, "inputmode": "text", "data-plan-corners": ""}),
-        help_text="One corner a line, x and y in metres, going round the surface.",
+        widget=forms.Textarea(attrs={"rows": 6, "inputmode": "text"}),
     )
     run_on_sides = forms.CharField(
         label="Sides that receive run-on",
@@ -37,9 +48,7 @@ class PlanForm(forms.Form):
         max_length=200,
         help_text="Side 1 goes from the first corner to the second. Such as 1, 3.",
     )
-    low_point = forms.CharField(
-        required=False, max_length=60, help_text="Where water would gather: x and y in metres."
-    )
+    low_point = forms.CharField(required=False, max_length=60)
     count = forms.IntegerField(label="New spots", min_value=0, max_value=MOST_SPOTS)
     draw = forms.IntegerField(
         label="Draw number",
@@ -57,6 +66,11 @@ class PlanForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.surface, self.system = surface, UnitSystem(units)
         self.current = list(surface.locations.filter(retired=False))
+        unit = UNIT_WORDS[self.system]
+        corners = self.fields["corners"]
+        corners.help_text = f"One corner a line, x and y in {unit}, going round the surface once."
+        corners.widget.attrs["data-plan-corners"] = self.system.value
+        self.fields["low_point"].help_text = f"Where water would gather: x and y in {unit}."
         if not self.current:
             self.fields["existing"].widget = forms.HiddenInput()
 
@@ -77,7 +91,11 @@ class PlanForm(forms.Form):
             raise forms.ValidationError(
                 f"{len(lines)} corners are too many; give at most {MOST_CORNERS} and leave out small bends."
             )
-        return tuple(_point(line, BAD_CORNER, line=n) for n, line in enumerate(lines, start=1))
+        corners = tuple(
+            self._point(line, BAD_CORNER, line=number) for number, line in enumerate(lines, start=1)
+        )
+        _accepted(lambda: refuse_bad_outline(corners, self.system))
+        return corners
 
     def clean_run_on_sides(self) -> tuple[int, ...]:
         words = [word.strip() for word in self.cleaned_data["run_on_sides"].split(",") if word.strip()]
@@ -88,56 +106,90 @@ class PlanForm(forms.Form):
 
     def clean_low_point(self) -> Point | None:
         text = self.cleaned_data["low_point"].strip()
-        return _point(text, BAD_POINT) if text else None
+        return self._point(text, BAD_POINT) if text else None
+
+    def _point(self, text: str, message: str, **params: object) -> Point:
+        """Two numbers parted by a blank, a semicolon, or a comma between numbers with points; in metres."""
+        words = text.replace(";", " ").replace(",", " ").split()
+        params |= {"text": text, "unit": UNIT_WORDS[self.system]}
+        try:
+            x, y = (from_display(float(word), Quantity.LENGTH, self.system) for word in words)
+        except ValueError as error:
+            raise forms.ValidationError(message, params=params) from error
+        if not (isfinite(x) and isfinite(y) and max(abs(x), abs(y)) <= FARTHEST_M):
+            raise forms.ValidationError(message, params=params)
+        return x, y
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if self.errors:
             return cleaned
-        cleaned["plan"] = SurfacePlan(cleaned["corners"], cleaned["run_on_sides"], cleaned["low_point"])
-        try:
-            cleaned["spots"] = self._choose(cleaned)
-        except UnusableRecordError as error:
-            raise forms.ValidationError(str(error)) from error
+        plan = SurfacePlan(cleaned["corners"], cleaned["run_on_sides"], cleaned["low_point"])
+        cleaned["plan"] = plan
+        self._check("run_on_sides", lambda: refuse_wrong_sides(plan))
+        self._check("low_point", lambda: refuse_bad_plan(plan, self.system))
+        if self.keeps:
+            self._check(
+                "existing", lambda: refuse_outside(plan.outline, positions_of(self.current), self.system)
+            )
+        if not self.errors:
+            cleaned["spots"] = _accepted(lambda: self._choose(cleaned))
         return cleaned
+
+    def _check(self, name: str, refuse: Callable[[], None]) -> None:
+        """Put what a check of the plan refuses beside the field it is about; the first refusal stands alone."""
+        try:
+            if not self.errors:
+                _accepted(refuse)
+        except forms.ValidationError as error:
+            self.add_error(name, error)
 
     def _choose(self, cleaned: dict[str, Any]) -> tuple[Spot, ...]:
         if not cleaned["count"]:
             return ()
-        kept = self.current if cleaned["existing"] == KEEP else []
-        taken = [(p.x_m, p.y_m) for p in kept if p.x_m is not None and p.y_m is not None]
-        spacing = minimum_spacing_m(self.system)
-        return choose_spots(cleaned["plan"], cleaned["count"], cleaned["draw"], spacing, taken)
+        taken = list(positions_of(self.current).values()) if self.keeps else []
+        return choose_spots(cleaned["plan"], cleaned["count"], cleaned["draw"], taken, self.system)
 
 
-def _point(text: str, message: str, **params: object) -> Point:
-    """Two numbers parted by a blank, a semicolon, or a comma between numbers with points."""
-    words = text.replace(";", " ").replace(",", " ").split()
+def _accepted(compute: Callable[[], T]) -> T:
+    """What a formula gives; its refusal as the form's."""
     try:
-        x, y = (float(word) for word in words)
-    except ValueError as error:
-        raise forms.ValidationError(message, params={"text": text, **params}) from error
-    if not (isfinite(x) and isfinite(y) and max(abs(x), abs(y)) <= 10_000):
-        raise forms.ValidationError(message, params={"text": text, **params})
-    return x, y
+        return compute()
+    except ImpossibleRecordError as error:
+        raise forms.ValidationError(str(error)) from error
 
 
-def plan_start(surface: Surface, needed: int) -> dict[str, Any]:
+def plan_start(surface: Surface, needed: int, units: str) -> dict[str, Any]:
     """What the form starts with: the stored outline, or a rectangle of the recorded area to be corrected."""
+    system = UnitSystem(units)
     outline = Outline.objects.filter(surface=surface).first()
-    plan = plan_of(outline) if outline else _rectangle(surface.area_m2)
     there = surface.locations.filter(retired=False).count()
+    plan = outline.plan if outline else None
+    corners = [_shown(corner, system) for corner in plan.outline] if plan else _rectangle(surface, system)
+    low = plan.low_point if plan else None
     return {
-        "corners": "\n".join(f"{x:g} {y:g}" for x, y in plan.outline),
-        "run_on_sides": ", ".join(str(i + 1) for i in plan.run_on_edges),
-        "low_point": f"{plan.low_point[0]:g} {plan.low_point[1]:g}" if plan.low_point else "",
+        "corners": "\n".join(_text(corner) for corner in corners),
+        "run_on_sides": ", ".join(str(i + 1) for i in plan.run_on_edges) if plan else "",
+        "low_point": _text(_shown(low, system)) if low else "",
         "count": max(0, needed - there),
         "draw": 1,
         "existing": KEEP,
     }
 
 
-def _rectangle(area_m2: float) -> SurfacePlan:
-    side = round(sqrt(area_m2 / 1.5), 1) or 0.1
-    length = round(area_m2 / side, 1)
-    return SurfacePlan(((0.0, 0.0), (length, 0.0), (length, side), (0.0, side)))
+def _shown(p: Point, system: UnitSystem) -> Point:
+    x, y = (to_display(v, Quantity.LENGTH, system).value for v in p)
+    return x, y
+
+
+def _text(p: Point) -> str:
+    """A corner as it is typed: digits enough that reading it back moves nothing by a millimetre."""
+    return f"{p[0]:.8g} {p[1]:.8g}"
+
+
+def _rectangle(surface: Surface, system: UnitSystem) -> list[Point]:
+    """A rectangle of the recorded area with sides to a tenth, in the reader's units."""
+    area = to_display(surface.area_m2, Quantity.AREA, system).value
+    side = round(sqrt(area / 1.5), 1) or 0.1
+    length = round(area / side, 1)
+    return [(0.0, 0.0), (length, 0.0), (length, side), (0.0, side)]

@@ -10,7 +10,7 @@ from django.db.models import Q
 from accounts.models import Organisation
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.gradation import BANDS, Band, asked_words
-from qa.calc.sieving import SIEVE_NAMES, SieveEntry, sieve_label
+from qa.calc.sieving import SIEVE_NAMES, SieveEntry, SieveReadings, sieve_label
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.forms.rowsets import MOST_ROWS, REMOVE
 from qa.models import Layer, OwnBand, Sieving, Surface
@@ -121,9 +121,10 @@ class SievingForm(forms.ModelForm):
         self.instance.readings = self._readings(cleaned)
         return cleaned
 
-    def _readings(self, cleaned: dict[str, Any]) -> list[list[float]]:
+    def _readings(self, cleaned: dict[str, Any]) -> SieveReadings:
         values = ((sieve, cleaned.get(field_name(sieve))) for sieve in (*self.asked, *self.others))
-        return sorted(([sieve, value] for sieve, value in values if value is not None), reverse=True)
+        given = ((sieve, value) for sieve, value in values if value is not None)
+        return SieveReadings(tuple(sorted(given, reverse=True)))
 
     @property
     def groups(self) -> list[Group]:
@@ -230,5 +231,5 @@ def band_rows(band: OwnBand, data: Any = None) -> Any:
         max_num=MOST_ROWS,
         absolute_max=MOST_ROWS,
     )
-    initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits]
+    initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows]
     return factory(data, initial=initial, prefix="rows")

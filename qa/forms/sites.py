@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from django.utils.dates import MONTHS
 
 from accounts.models import Owner
+from core.calc.months import Months
 from qa.models import Site
 
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
@@ -20,8 +21,32 @@ class MonthsField(forms.TypedMultipleChoiceField):
             choices=MONTH_CHOICES, coerce=int, required=False, widget=forms.CheckboxSelectMultiple, **kwargs
         )
 
+    def prepare_value(self, value: Any) -> Any:
+        return list(value) if isinstance(value, Months) else value
 
-class SiteForm(forms.ModelForm):
+    def clean(self, value: Any) -> Months:
+        return Months(tuple(super().clean(value)))
+
+
+class MonthsForm(forms.ModelForm):
+    """A form whose fields of months show and fill the row's own."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in self._months():
+            self.initial.setdefault(name, getattr(self.instance, name))
+
+    def _post_clean(self) -> None:
+        for name in self._months():
+            if name in self.cleaned_data:
+                setattr(self.instance, name, self.cleaned_data[name])
+        super()._post_clean()  # type: ignore[misc]
+
+    def _months(self) -> list[str]:
+        return [name for name, field in self.fields.items() if isinstance(field, MonthsField)]
+
+
+class SiteForm(MonthsForm):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
 

@@ -5,9 +5,10 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from core.models.payloads import StoredFact
 from core.models.rows import Row
 from qa.calc.buildups import SHEETS, LayerKind
-from qa.calc.counts import Zone
+from qa.calc.counts import SurfacePlan, Zone
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
 NO_THICKNESS = (*(sheet.value for sheet in SHEETS), LayerKind.SUBGRADE.value)
@@ -100,7 +101,7 @@ class Location(Row):
             models.CheckConstraint(
                 condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
                 name="qa_location_both_or_neither",
-                violation_error_message="A position needs both x and y in metres. Enter both or neither.",
+                violation_error_message="A position needs both x and y. Enter both or neither.",
             ),
         ]
 
@@ -109,30 +110,14 @@ class Location(Row):
 
 
 class Outline(Row):
-    """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes.
-
-    corners: [[x, y], …] in order. run_on_sides: numbers of the sides that receive run-on, side 0 going
-    from the first corner to the second.
-    """
+    """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes."""
 
     surface = models.OneToOneField(Surface, models.CASCADE, related_name="outline")
-    corners = models.JSONField()
-    run_on_sides = models.JSONField(default=list, blank=True)
-    low_x_m = models.FloatField("low point, x (m)", null=True, blank=True)
-    low_y_m = models.FloatField("low point, y (m)", null=True, blank=True)
+    plan_json = models.JSONField(editable=False)
+    plan = StoredFact(SurfacePlan, "plan_json")
 
     objects = OfSurfaceQuerySet.as_manager()
     history = HistoricalRecords()
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(low_x_m__isnull=True, low_y_m__isnull=True)
-                | Q(low_x_m__isnull=False, low_y_m__isnull=False),
-                name="qa_outline_low_point_whole",
-                violation_error_message="The low point needs both x and y in metres. Enter both or neither.",
-            )
-        ]
 
     def __str__(self) -> str:
         return f"Outline of {self.surface}"

@@ -7,8 +7,9 @@ from django.db.models import F, Q
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
+from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord, Row
-from qa.calc.check_model import Check, HeaviestUse, Stage
+from qa.calc.check_model import Check, Criterion, HeaviestUse, Stage
 from qa.calc.check_progress import LEFT_OUT, Outcome
 from qa.calc.sources import STATUS_NOTES, Source, SourceStatus
 from qa.models.sites import OfSiteQuerySet
@@ -144,7 +145,8 @@ class CheckEntry(AuditedRecord):
     rechecks = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="rechecked_by"
     )
-    criterion = models.JSONField(default=dict, editable=False)
+    criterion_json = models.JSONField(editable=False)
+    criterion = StoredFact(Criterion, "criterion_json")
 
     objects = EntryQuerySet.as_manager()
 

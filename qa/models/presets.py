@@ -8,8 +8,9 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.models.payloads import StoredFact
 from core.models.rows import Row
-from qa.calc.gradation import Band
+from qa.calc.gradation import Band, BandLimits
 from qa.calc.limits import LimitPreset
 from qa.calc.sources import Source, SourceStatus
 
@@ -80,16 +81,18 @@ class OwnLimit(Row):
         )
 
 
+def no_limits() -> dict[str, object]:
+    """What is stored before a sieve is entered."""
+    return BandLimits().to_json()
+
+
 class OwnBand(Row):
     """A grading band that the firm keeps: for each sieve the least and greatest percent passing."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_bands", editable=False)
     name = models.CharField(max_length=80)
-    limits = models.JSONField(
-        default=list,
-        editable=False,
-        help_text="[sieve in mm, least, greatest percent passing], coarse first.",
-    )
+    limits_json = models.JSONField(default=no_limits, editable=False)
+    limits = StoredFact(BandLimits, "limits_json")
     source = models.CharField(
         "where it comes from", max_length=200, help_text="A standard with its table, a pit, a specification."
     )
@@ -117,5 +120,5 @@ class OwnBand(Row):
     @property
     def as_band(self) -> Band:
         """The band as the formulas take it. Raises UnusableRecordError for one that no stone could meet."""
-        limits = {float(sieve): (float(low), float(high)) for sieve, low, high in self.limits}
+        limits = {sieve: (low, high) for sieve, low, high in self.limits.rows}
         return Band(self.name, limits, Source(self.source, SourceStatus.ENTERED))

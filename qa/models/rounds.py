@@ -10,7 +10,10 @@ from core.calc.audit import AuditState
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
+from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
+from qa.calc.deviations import Deviation, Deviations
+from qa.calc.field_readings import FieldReadings
 from qa.calc.methods import WITHOUT_RATE
 from qa.calc.ring import PROCEDURES, Ending, Seal
 from qa.calc.rounds import Purpose
@@ -18,6 +21,16 @@ from qa.models.buildups import Location
 from qa.models.surfaces import AuditedQuerySet, Surface
 
 _RATELESS = [method.value for method in WITHOUT_RATE]
+
+
+def no_readings() -> dict[str, object]:
+    """What a ring test stores in place of other methods' readings."""
+    return FieldReadings().to_json()
+
+
+def no_deviations() -> dict[str, object]:
+    """What a test without a departure stores."""
+    return Deviations().to_json()
 
 
 class TestQuerySet(AuditedQuerySet):
@@ -98,7 +111,8 @@ class InfiltrationTest(AuditedRecord):
     test_mass = models.FloatField("test mass", null=True, blank=True)
     ring_diameter = models.FloatField("inside diameter of the ring", null=True, blank=True)
     elapsed_s = models.FloatField("elapsed time (s)", null=True, blank=True)
-    readings = models.JSONField("readings of other methods", default=dict, blank=True, editable=False)
+    readings_json = models.JSONField("readings of other methods", default=no_readings, editable=False)
+    readings = StoredFact(FieldReadings, "readings_json")
     ended = models.CharField(
         "how it ended", max_length=12, choices=Ending.choices, default=Ending.DRAINED.value
     )
@@ -120,7 +134,7 @@ class InfiltrationTest(AuditedRecord):
     own_value = models.FloatField(null=True, editable=False)
     own_unit = models.CharField(max_length=8, blank=True, editable=False)
     bound = models.CharField(max_length=1, editable=False, choices=Bound.choices)
-    deviations = models.JSONField(default=list, blank=True, editable=False)
+    deviations_json = models.JSONField(default=no_deviations, editable=False)
     note = models.TextField(blank=True)
 
     objects = TestQuerySet.as_manager()
@@ -164,6 +178,15 @@ class InfiltrationTest(AuditedRecord):
     def place(self) -> str:
         """The location's label or the spot in words."""
         return self.location.label if self.location else self.spot or "unnamed spot"
+
+    @property
+    def deviations(self) -> tuple[Deviation, ...]:
+        """What was off, in the order it was found."""
+        return Deviations.from_json(self.deviations_json).found
+
+    @deviations.setter
+    def deviations(self, found: tuple[Deviation, ...]) -> None:
+        self.deviations_json = Deviations(found).to_json()
 
     @property
     def is_ring(self) -> bool:

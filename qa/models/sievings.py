@@ -7,14 +7,20 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
 from qa.calc.gradation import BANDS, Band
-from qa.calc.sieving import SieveEntry
+from qa.calc.sieving import SieveEntry, SieveReadings
 from qa.models.buildups import Layer
 from qa.models.presets import OwnBand
 from qa.models.surfaces import AuditedQuerySet, Surface
 
 DESIGNATIONS = [(key, band.name) for key, band in BANDS.items()]
+
+
+def no_readings() -> dict[str, object]:
+    """What is stored before a sieve is entered."""
+    return SieveReadings().to_json()
 
 
 class Sieving(AuditedRecord):
@@ -31,9 +37,8 @@ class Sieving(AuditedRecord):
     entry = models.CharField(
         "what is entered", max_length=8, choices=SieveEntry.choices, default=SieveEntry.PASSING.value
     )
-    readings = models.JSONField(
-        default=list, editable=False, help_text="[sieve in mm, percent passing or mass in g], coarse first."
-    )
+    readings_json = models.JSONField(default=no_readings, editable=False)
+    readings = StoredFact(SieveReadings, "readings_json")
     pan_g = models.FloatField("in the pan (g)", null=True, blank=True, validators=[MinValueValidator(0)])
     dry_mass_g = models.FloatField(
         "dry mass before washing (g)", null=True, blank=True, validators=[MinValueValidator(1)]
@@ -74,7 +79,7 @@ class Sieving(AuditedRecord):
     @property
     def by_sieve(self) -> dict[float, float]:
         """What was entered, by opening in mm."""
-        return {float(sieve): float(value) for sieve, value in self.readings}
+        return dict(self.readings.rows)
 
     def take_band(self, chosen: "str | OwnBand") -> None:
         """Hold the sample to a designation or to an own band."""

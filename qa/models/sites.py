@@ -1,5 +1,6 @@
 """Sites: properties with one or more surfaces."""
 
+from collections import defaultdict
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -12,8 +13,10 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, Owner
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.months import Months, no_months
 from core.models.pages import page_of
-from core.models.rows import Row, months_valid
+from core.models.payloads import StoredFact
+from core.models.rows import Row
 
 
 def time_zone_valid(value: str) -> None:
@@ -25,6 +28,13 @@ def time_zone_valid(value: str) -> None:
 class SiteQuerySet(TenantQuerySet):
     organisation_path = "organisation"
     owner_path = "owner"
+
+    def zones_by_date(self, at: datetime) -> dict[date, list[str]]:
+        """The time zones of these sites, by the date it is there at that moment."""
+        zones: dict[date, list[str]] = defaultdict(list)
+        for zone in self.order_by().values_list("time_zone", flat=True).distinct():
+            zones[at.astimezone(ZoneInfo(zone)).date()].append(zone)
+        return zones
 
 
 class OfSiteQuerySet(TenantQuerySet):
@@ -60,8 +70,10 @@ class Site(Row):
         validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
     )
     time_zone = models.CharField(max_length=64, default="UTC", validators=[time_zone_valid])
-    frost_months = models.JSONField(default=list, blank=True, validators=[months_valid])
-    leaf_fall_months = models.JSONField(default=list, blank=True, validators=[months_valid])
+    frost_months_json = models.JSONField(default=no_months, editable=False)
+    frost_months = StoredFact(Months, "frost_months_json")
+    leaf_fall_months_json = models.JSONField(default=no_months, editable=False)
+    leaf_fall_months = StoredFact(Months, "leaf_fall_months_json")
     access_note = models.TextField("how to get in", blank=True)
 
     objects = SiteQuerySet.as_manager()

@@ -1,8 +1,6 @@
 """What a construction check asks and what was found, in words, in a person's units."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
@@ -27,13 +25,16 @@ def criterion_text(check: ConstructionCheck, units: str) -> str:
 
 def judged_text(entry: CheckEntry, units: str) -> str:
     """What was asked when the finding was made."""
-    return _kept_text(entry.construction_check.as_check, entry.criterion, units)
-
-
-def _kept_text(check: Check, kept: Mapping[str, Any], units: str) -> str:
-    names = ("unit", "least", "most", "most_excluded", "against_design")
-    then = replace(check, **{name: kept[name] for name in names if name in kept})
-    return asked_text(then, kept.get("design"), units)
+    kept = entry.criterion
+    then = replace(
+        entry.construction_check.as_check,
+        unit=kept.unit,
+        least=kept.least,
+        most=kept.most,
+        most_excluded=kept.most_excluded,
+        against_design=kept.against_design,
+    )
+    return asked_text(then, kept.design, units)
 
 
 def asked_text(check: Check, design: float | None, units: str) -> str:
@@ -74,7 +75,7 @@ def _short(bound: float | None) -> float | None:
 def found_text(entry: CheckEntry, units: str) -> str:
     """What was found, in words."""
     if entry.reading is not None:
-        return reading_text(entry.reading, entry.criterion.get("unit", ""), UnitSystem(units))
+        return reading_text(entry.reading, entry.criterion.unit, UnitSystem(units))
     return {Outcome.PASSED: "Yes, as asked", Outcome.FAILED: "No"}.get(
         Outcome(entry.outcome), entry.get_outcome_display()
     )

@@ -3,15 +3,18 @@
 from collections.abc import Iterable, Sequence
 
 from core.calc.bounds import Bound
-from core.calc.format import format_rate
-from core.calc.paving import SurfaceType, TestMethod
-from core.calc.units import UnitSystem
-from core.errors import UnusableRecordError
-from qa.calc.counts import SurfacePlan, Zone
-from qa.models import InfiltrationTest, Location, Outline, Surface
+from core.calc.format import format_measure, format_rate
+from core.calc.paving import SurfaceType
+from core.calc.payload import UNREADABLE
+from core.calc.units import Quantity, UnitSystem, to_display
+from core.errors import UnreadablePayloadError, UnusableRecordError
+from qa.calc.counts import Spot, Zone
+from qa.calc.outlines import SurfacePlan, area_off_m2, coordinate_text
+from qa.calc.rounds import Rate
+from qa.models import Location, Outline, Surface
 from qa.presentation.drawing.plan import Mark, draw_plan
 from qa.presentation.section import Picture
-from qa.selectors.rounds import spots_of
+from qa.selectors.rounds import last_ring_rates
 
 LAID_OF_UNITS = (
     SurfaceType.PICP,
@@ -22,73 +25,101 @@ LAID_OF_UNITS = (
 )
 
 
-def plan_of(outline: Outline) -> SurfacePlan:
-    """The stored outline as the formulas take it."""
-    low = None
-    if outline.low_x_m is not None and outline.low_y_m is not None:
-        low = (outline.low_x_m, outline.low_y_m)
-    return SurfacePlan(
-        outline=tuple((x, y) for x, y in outline.corners),
-        run_on_edges=tuple(outline.run_on_sides),
-        low_point=low,
-    )
-
-
 def plan_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Picture:
     """The plan of a surface with its locations and their last ring rates; empty without an outline."""
     outline = Outline.objects.filter(surface=surface).first()
     if outline is None:
         return Picture()
+    try:
+        plan = outline.plan
+    except UnreadablePayloadError:
+        return Picture(problem=UNREADABLE)
     placed = surface.locations.filter(retired=False, x_m__isnull=False)
-    return picture_of(surface, plan_of(outline), marks_of(placed, units), units, for_paper=for_paper)
+    return picture_of(surface, plan, marks_of(placed, units), units, for_paper=for_paper)
 
 
 def picture_of(
     surface: Surface, plan: SurfacePlan, marks: Sequence[Mark], units: str, *, for_paper: bool = False
 ) -> Picture:
     """A plan, stored or only proposed, as SVG text."""
+    return drawn_plan(
+        plan,
+        marks,
+        units,
+        name=surface.name,
+        area_m2=surface.area_m2,
+        jointed=surface.surface_type in LAID_OF_UNITS,
+        id_prefix=f"plan-{surface.pk.hex[:8]}",
+        for_paper=for_paper,
+    )
+
+
+def drawn_plan(
+    plan: SurfacePlan,
+    marks: Sequence[Mark],
+    units: str,
+    *,
+    name: str,
+    area_m2: float,
+    jointed: bool,
+    id_prefix: str,
+    for_paper: bool = False,
+) -> Picture:
+    """A plan from plain data as SVG text, or why it cannot be drawn."""
     try:
         svg = draw_plan(
             plan,
             marks,
-            name=surface.name,
-            jointed=surface.surface_type in LAID_OF_UNITS,
+            name=name,
+            jointed=jointed,
             system=UnitSystem(units),
             css_variables=not for_paper,
-            id_prefix=f"plan-{surface.pk.hex[:8]}",
+            id_prefix=id_prefix,
         )
     except UnusableRecordError as error:
         return Picture(problem=str(error))
-    return Picture(svg=svg)
+    return Picture(svg=svg, note=area_note(area_m2, plan, units))
+
+
+def area_note(area_m2: float, plan: SurfacePlan, units: str) -> str:
+    """That the outline does not enclose the area the surface is recorded with, in m²; empty where it does."""
+    off = area_off_m2(plan.outline, area_m2)
+    if off is None:
+        return ""
+    drawn, recorded = (format_measure(area, Quantity.AREA, units) for area in (off, area_m2))
+    return (
+        f"The outline encloses {drawn}, but the surface is recorded with {recorded}. "
+        "Check the outline, or correct the area of the surface."
+    )
+
+
+def spot_rows(spots: Iterable[Spot], units: str) -> list[tuple[str, str, str, str]]:
+    """Proposed spots as rows of a table: name, zone, x and y in the reader's units."""
+    system = UnitSystem(units)
+
+    def shown(length_m: float) -> str:
+        return coordinate_text(to_display(length_m, Quantity.LENGTH, system).value)
+
+    return [
+        (f"new {n}", spot.zone.value, shown(spot.x_m), shown(spot.y_m))
+        for n, spot in enumerate(spots, start=1)
+    ]
 
 
 def marks_of(locations: Iterable[Location], units: str) -> list[Mark]:
     """Placed locations with what the ring last read there. Two queries."""
     listed = list(locations)
-    notes = _last_rates(listed, units)
+    last = last_ring_rates(listed)
     return [
-        Mark(p.label, Zone(p.zone), p.x_m, p.y_m, notes.get(p.pk, ""))
+        Mark(p.label, Zone(p.zone), p.x_m, p.y_m, note_of(last.get(p.pk), units))
         for p in listed
         if p.x_m is not None and p.y_m is not None
     ]
 
 
-def _last_rates(locations: Sequence[Location], units: str) -> dict[object, str]:
-    tests = (
-        InfiltrationTest.objects.in_active_rounds()
-        .filter(location__in=locations, method=TestMethod.RING)
-        .select_related("round", "location")
-        .order_by("round__tested_on", "created_at")
-    )
-    last: dict[object, list[InfiltrationTest]] = {}
-    for test in tests:
-        same_round = last.get(test.location_id, [])
-        kept = same_round if same_round and same_round[0].round_id == test.round_id else []
-        last[test.location_id] = [*kept, test]
-    return {place: _note(repeats, units) for place, repeats in last.items()}
-
-
-def _note(repeats: Sequence[InfiltrationTest], units: str) -> str:
-    (spot,) = spots_of(repeats)
-    sign = "" if spot.rate.bound is Bound.EXACT else f"{spot.rate.bound.value} "
-    return f"{sign}{format_rate(spot.rate.rate_mm_h, units)}"
+def note_of(rate: Rate | None, units: str) -> str:
+    """A rate as the short line under a mark; empty without one."""
+    if rate is None:
+        return ""
+    sign = "" if rate.bound is Bound.EXACT else f"{rate.bound.value} "
+    return f"{sign}{format_rate(rate.rate_mm_h, units)}"

@@ -95,10 +95,11 @@ def _ring_lines(test: InfiltrationTest) -> Iterator[Line]:
 def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
     field_test = FIELD_TESTS[TestMethod(test.method)]
     system = UnitSystem(test.unit_system)
+    read = test.readings
     for entry in field_test.fixed:
-        if test.readings.get(entry.key) is not None:
-            yield _line(entry, test.readings[entry.key], system, "")
-    for number, run in enumerate(test.readings.get("runs", ()), start=1):
+        if read.once.get(entry.key) is not None:
+            yield _line(entry, read.once[entry.key], system, "")
+    for number, run in enumerate(read.runs, start=1):
         for entry in field_test.repeated:
             yield _line(entry, run[entry.key], system, f"{field_test.run_name} {number}: ")
     if field_test.sealed:

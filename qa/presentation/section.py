@@ -1,67 +1,105 @@
-"""From stored layers to the cross-section drawing."""
+"""From the layers of a record to the cross-section drawing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
-from qa.models import Layer as LayerRow
-from qa.models import Surface
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
-from qa.selectors.water import stored_below_mm
 
 USUAL_OVERFLOW_MM = 100.0
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """The drawing, or why there is none. Both empty: no layer is recorded."""
+    """The drawing, or why there is none; both empty where nothing is recorded. note: what to say beside it."""
 
     svg: str = ""
     problem: str = ""
+    note: str = ""
 
 
-def section_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Picture:
-    """The build-up as SVG text, from the record."""
-    rows = list(surface.layers.all())
-    if not any(row.thickness_mm for row in rows):
+class BuiltLayer(Protocol):
+    """A layer as it was recorded."""
+
+    @property
+    def kind(self) -> str: ...
+    @property
+    def material(self) -> str: ...
+    @property
+    def thickness_mm(self) -> float | None: ...
+    @property
+    def stone_min_mm(self) -> float | None: ...
+    @property
+    def stone_max_mm(self) -> float | None: ...
+    @property
+    def porosity(self) -> float | None: ...
+
+
+class Built(Protocol):
+    """A surface as it was built. stored_below_mm: water kept below the overflow, None where that is not known.
+
+    seed: which stones are drawn; the same seed, the same picture.
+    """
+
+    @property
+    def surface_type(self) -> str: ...
+    @property
+    def layers(self) -> Sequence[BuiltLayer]: ...
+    @property
+    def joint_width_mm(self) -> float | None: ...
+    @property
+    def overflow_invert_mm(self) -> float | None: ...
+    @property
+    def overflow_diameter_mm(self) -> float | None: ...
+    @property
+    def stored_below_mm(self) -> float | None: ...
+    @property
+    def seed(self) -> int: ...
+
+
+def section_picture(built: Built, units: str, *, id_prefix: str, for_paper: bool = False) -> Picture:
+    """The build-up as SVG text. id_prefix: keeps ids apart where one page shows several sections."""
+    if not any(layer.thickness_mm for layer in built.layers):
         return Picture()
     try:
-        return Picture(svg=_draw(surface, rows, units, for_paper))
+        return Picture(svg=_draw(built, units, id_prefix, for_paper))
     except UnusableRecordError as error:
         return Picture(problem=str(error))
 
 
-def _draw(surface: Surface, rows: list[LayerRow], units: str, for_paper: bool) -> str:
+def _draw(built: Built, units: str, id_prefix: str, for_paper: bool) -> str:
     build_up = BuildUp(
-        surface_type=SurfaceType(surface.surface_type),
-        layers=tuple(_layer(row) for row in rows),
-        overflow=_overflow(surface, rows),
-        joint_width_mm=surface.joint_width_mm,
+        surface_type=SurfaceType(built.surface_type),
+        layers=tuple(_layer(layer) for layer in built.layers),
+        overflow=_overflow(built),
+        joint_width_mm=built.joint_width_mm,
     )
     return draw_section(
         build_up,
         system=UnitSystem(units),
-        seed=surface.pk.int % 10_000,
+        seed=built.seed,
         css_variables=not for_paper,
-        id_prefix=f"section-{surface.pk.hex[:8]}",
+        id_prefix=id_prefix,
     )
 
 
-def _layer(row: LayerRow) -> Layer:
+def _layer(layer: BuiltLayer) -> Layer:
     return Layer(
-        kind=LayerKind(row.kind),
-        material=row.material,
-        thickness_mm=row.thickness_mm or 0.0,
-        stone_min_mm=row.stone_min_mm,
-        stone_max_mm=row.stone_max_mm,
-        porosity=row.porosity,
+        kind=LayerKind(layer.kind),
+        material=layer.material,
+        thickness_mm=layer.thickness_mm or 0.0,
+        stone_min_mm=layer.stone_min_mm,
+        stone_max_mm=layer.stone_max_mm,
+        porosity=layer.porosity,
     )
 
 
-def _overflow(surface: Surface, rows: list[LayerRow]) -> Overflow | None:
-    if surface.overflow_invert_mm is None:
+def _overflow(built: Built) -> Overflow | None:
+    if built.overflow_invert_mm is None:
         return None
-    diameter_mm = surface.overflow_diameter_mm or USUAL_OVERFLOW_MM
-    return Overflow(surface.overflow_invert_mm, diameter_mm, stored_below_mm(surface, rows))
+    diameter_mm = built.overflow_diameter_mm or USUAL_OVERFLOW_MM
+    return Overflow(built.overflow_invert_mm, diameter_mm, built.stored_below_mm)

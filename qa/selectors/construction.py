@@ -26,7 +26,7 @@ from qa.calc.check_progress import (
 from qa.calc.rounds import Purpose
 from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
-from qa.selectors.rounds import RoundResult, round_result
+from qa.selectors.rounds import RoundResult, acceptance_verdict, round_result
 
 SPOTS, RATE = "acceptance_spots", "acceptance_rate"
 AUTOMATIC = frozenset({SPOTS, RATE})
@@ -38,10 +38,17 @@ class TestFinding:
 
     __test__ = False
 
+    key: str
     round: TestRound
     result: RoundResult
     passed: bool | None
     text: str
+
+    def text_in(self, units: str) -> str:
+        """What it says, in the reader's units; asks the database nothing."""
+        if self.key == SPOTS:
+            return self.text
+        return acceptance_verdict(self.round.surface, self.result, units).reason
 
     @property
     def noted(self) -> Noted | None:
@@ -241,13 +248,13 @@ def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> 
     verdict = result.acceptance
     if verdict is None:
         raise ValueError(f"{round_} was not made for acceptance, so it cannot answer '{row.asked}'.")
-    return TestFinding(round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
+    return TestFinding(row.key, round_, result, _AS_PASSED[verdict.judgement], verdict.reason)
 
 
 def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
     text = f"{result.spots} of at least {result.needed} spots tested with the ring."
     passed = result.spots >= result.needed if result.asks_for_spots else None
-    return TestFinding(round_, result, passed, text)
+    return TestFinding(SPOTS, round_, result, passed, text)
 
 
 _AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}

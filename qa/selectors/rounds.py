@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
+from uuid import UUID
 
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
@@ -11,7 +12,6 @@ from core.calc.units import Quantity, UnitSystem, to_display
 from qa.calc.acceptance import Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2, spacing_deviations
 from qa.calc.deviations import Deviation
-from qa.calc.limits import Governing
 from qa.calc.methods import METHODS, MethodFacts, ring_range_mm_h
 from qa.calc.rounds import (
     BelowLimit,
@@ -152,11 +152,14 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
     )
     if round_.purpose != Purpose.ACCEPTANCE:
         return result
-    return replace(result, acceptance=_judged(surface, result, units))
+    return replace(result, acceptance=acceptance_verdict(surface, result, units))
 
 
-def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
-    """Acceptance rates are asked of the ring test, so no other method is judged by them."""
+def acceptance_verdict(surface: Surface, result: RoundResult, units: str) -> Verdict:
+    """What an acceptance round says, in the reader's units; asks the database nothing.
+
+    Acceptance rates are asked of the ring test, so no other method is judged by them.
+    """
     ring_tests = [test for test in result.tests if test.is_ring]
     return judge_acceptance(
         result.ring.statistics.mean if result.ring else None,
@@ -168,24 +171,13 @@ def _judged(surface: Surface, result: RoundResult, units: str) -> Verdict:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Acceptance:
-    """The acceptance of a surface: what is asked when new, and what its latest acceptance round says."""
-
-    asked: Governing | None
-    round_: TestRound | None = None
-    verdict: Verdict | None = None
-
-
-def latest_acceptance(surface: Surface, units: str) -> Acceptance:
-    """The latest acceptance round that counts, judged; without one, only what is asked."""
-    asked = acceptance_of(surface, units)
+def latest_acceptance_round(surface: Surface) -> TestRound | None:
+    """The latest acceptance round that counts, from rounds already read where a report read those of its surfaces."""
     kept = (r for r in surface.rounds.all() if r.is_active and r.purpose == Purpose.ACCEPTANCE)
-    latest = next(kept, None)  # from rounds already read, where a report read those of all its surfaces
-    if latest is None:
-        return Acceptance(asked)
-    latest.surface = surface
-    return Acceptance(asked, latest, round_result(latest, units).acceptance)
+    latest = next(kept, None)
+    if latest is not None:
+        latest.surface = surface
+    return latest
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +214,22 @@ def spots_of(tests: Iterable[InfiltrationTest]) -> list[SpotResult]:
     for test in tests:
         by_spot[test.location_id or test.spot].append(test)
     return [_spot_result(repeats) for repeats in by_spot.values()]
+
+
+def last_ring_rates(locations: Sequence[Location]) -> dict[UUID, Rate]:
+    """What the ring last read at each location, by its id: the mean of the repeats of that round."""
+    tests = (
+        InfiltrationTest.objects.in_active_rounds()
+        .filter(location__in=locations, method=TestMethod.RING)
+        .select_related("round", "location")
+        .order_by("round__tested_on", "created_at")
+    )
+    last: dict[UUID, list[InfiltrationTest]] = {}
+    for test in tests:
+        same_round = last.get(test.location_id, [])
+        kept = same_round if same_round and same_round[0].round_id == test.round_id else []
+        last[test.location_id] = [*kept, test]
+    return {place: spot_rates(repeats)[0] for place, repeats in last.items()}
 
 
 def spot_rates(tests: Iterable[InfiltrationTest]) -> list[Rate]:

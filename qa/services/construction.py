@@ -19,7 +19,7 @@ from core.services.records import (
     void_record,
 )
 from core.services.uploads import Sent
-from qa.calc.check_model import evaluate
+from qa.calc.check_model import Criterion, evaluate
 from qa.calc.check_progress import Outcome
 from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
@@ -165,10 +165,17 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     return check
 
 
-def criterion_of(check: ConstructionCheck) -> dict[str, Any]:
+def criterion_of(check: ConstructionCheck) -> Criterion:
     """The criterion a finding is judged by, kept with the finding."""
-    names = ("asked", "unit", "least", "most", "most_excluded", "against_design", "design")
-    return {name: getattr(check, name) for name in names}
+    return Criterion(
+        asked=check.asked,
+        unit=check.unit,
+        least=check.least,
+        most=check.most,
+        most_excluded=check.most_excluded,
+        against_design=check.against_design,
+        design=check.design,
+    )
 
 
 def _lock(check_id: Any) -> ConstructionCheck:

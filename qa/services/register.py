@@ -1,13 +1,17 @@
 """Everything done to sites, surfaces, build-ups and test locations."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from core.calc.units import UnitSystem
+from core.errors import ImpossibleRecordError
 from core.models.rows import validate_and_save
-from qa.models import Layer, Location, Site, Surface
+from qa.calc.outlines import refuse_outside
+from qa.models import Layer, Location, Outline, Site, Surface
+from qa.selectors.locations import positions_of
 from qa.services.changes import bump_record_version
 from qa.services.limits import work_out_limit
 
@@ -87,8 +91,18 @@ def save_build_up(*, surface: Surface, layers: Iterable[Layer], removed: Iterabl
 
 
 @transaction.atomic
-def save_locations(*, surface: Surface, locations: Iterable[Location], removed: Iterable[Location]) -> None:
-    """Store test locations; one that was tested is retired rather than deleted."""
+def save_locations(
+    *,
+    surface: Surface,
+    locations: Collection[Location],
+    removed: Iterable[Location],
+    system: UnitSystem = UnitSystem.SI,
+) -> None:
+    """Store test locations; one that was tested is retired rather than deleted.
+
+    system: the units in which a refusal says where. Raises ValidationError for a position outside the outline.
+    """
+    _refuse_outside(surface, locations, system)
     for location in removed:
         if location.tests.exists():
             location.retired = True
@@ -98,3 +112,13 @@ def save_locations(*, surface: Surface, locations: Iterable[Location], removed: 
     for location in locations:
         location.surface = surface
         validate_and_save(location)
+
+
+def _refuse_outside(surface: Surface, locations: Iterable[Location], system: UnitSystem) -> None:
+    outline = Outline.objects.filter(surface=surface).first()
+    if outline is None:
+        return
+    try:
+        refuse_outside(outline.plan.outline, positions_of(locations), system)
+    except ImpossibleRecordError as error:
+        raise ValidationError(str(error)) from error

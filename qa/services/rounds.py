@@ -1,6 +1,6 @@
 """Everything done to test rounds and infiltration tests."""
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -19,6 +19,7 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
+from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
 from qa.calc.ring import Ending, RingReading, evaluate_ring, leak_deviation
 from qa.models import InfiltrationTest, TestRound
@@ -127,7 +128,7 @@ def evaluate(test: InfiltrationTest) -> None:
         raise ValidationError(str(error), code="impossible_reading") from error
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
-    test.deviations = [asdict(found) for found in outcome.deviations]
+    test.deviations = outcome.deviations
 
 
 def _ring_outcome(test: InfiltrationTest) -> Outcome:
@@ -150,11 +151,17 @@ def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
 def _field_outcome(test: InfiltrationTest) -> Outcome:
     method = TestMethod(test.method)
     if method is TestMethod.SPREADING_AREA:
-        test.readings = {**test.readings, "reference": earlier_spread(test)}
+        test.readings = _with_reference(test)
     outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
     if test.leak_seen and FIELD_TESTS[method].sealed:
         return replace(outcome, deviations=(*outcome.deviations, leak_deviation()))
     return outcome
+
+
+def _with_reference(test: InfiltrationTest) -> FieldReadings:
+    """What was read, beside what the spot showed before."""
+    read = test.readings
+    return replace(read, once={**read.once, "reference": earlier_spread(test)})
 
 
 def earlier_spread(test: InfiltrationTest) -> float | None:

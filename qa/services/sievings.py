@@ -9,7 +9,7 @@ from accounts.models import User
 from core.errors import NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
-from qa.calc.gradation import data_quality_notes
+from qa.calc.gradation import BandLimits, data_quality_notes
 from qa.models import OwnBand, Sieving
 from qa.selectors.gradation import analysis_of
 
@@ -58,8 +58,9 @@ def _check(sieving: Sieving) -> None:
         raise ValidationError({"layer": ValidationError(OTHER_LAYER, params={"layer": layer})})
     if own and own.organisation_id != surface.site.organisation_id:
         raise ValidationError(OTHER_FIRM, params={"band": own})
-    if len(sieving.readings) < 2:
-        raise ValidationError(TOO_FEW, params={"count": len(sieving.readings)})
+    sieves = len(sieving.readings.rows)
+    if sieves < 2:
+        raise ValidationError(TOO_FEW, params={"count": sieves})
     if layer:
         sieving.layer_name = layer.name[:160]
     _refuse_impossible(sieving)
@@ -78,7 +79,7 @@ def _refuse_impossible(sieving: Sieving) -> None:
 @transaction.atomic
 def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]) -> OwnBand:
     """Store an own band; its sieves stay once a sample was checked against them."""
-    new = [list(map(float, row)) for row in sorted(limits, reverse=True)]
+    new = BandLimits(tuple(sorted(limits, reverse=True)))
     if not band._state.adding:
         OwnBand.objects.select_for_update().get(pk=band.pk)  # nobody sieves against it meanwhile
     used = band.sievings.count() if not band._state.adding else 0
@@ -89,7 +90,7 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         _ = band.as_band
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_band") from error
-    validate_and_save(band, "name", "source", "limits")
+    validate_and_save(band, "name", "source", "limits_json")
     return band
 
 

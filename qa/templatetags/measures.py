@@ -1,5 +1,6 @@
 """Measured values in templates: the person's units, never without a unit."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -81,7 +82,7 @@ def unlocalized(value: float) -> str:
 
 
 @register.filter
-def months(numbers: list[int]) -> str:
+def months(numbers: Iterable[int]) -> str:
     """Months by name, as a year runs."""
     return ", ".join(str(MONTHS[number]) for number in sorted(numbers)) or "none"
 

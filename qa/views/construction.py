@@ -46,7 +46,7 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
     record = ConstructionRecord(surface=surface)
     foot = surface.traffic == Traffic.FOOT
     use = HeaviestUse.FOOT if foot else HeaviestUse.VEHICLE
-    initial = {"parts": assembly.usual_parts(surface), "heaviest_use": use}
+    initial = {"parts": lambda: assembly.usual_parts(surface), "heaviest_use": use}
     form = OpenRecordForm(request.POST or None, instance=record, initial=initial)
     return save_or_show(
         request,
@@ -81,9 +81,8 @@ def entry_recheck(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry | None) -> HttpResponse:
-    state, one = state_of(check, request.current.units)
     entry = CheckEntry(construction_check=check, rechecks=failed)
-    initial = {"done_on": state.record.surface.site.today(), "where": failed.where if failed else ""}
+    initial = {"done_on": lambda: check.record.surface.site.today(), "where": failed.where if failed else ""}
     form = EntryForm(
         request.POST or None,
         request.FILES or None,
@@ -97,8 +96,8 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
         form,
         lambda: _store(request, entry, form),
         "qa/check_form.html",
+        page=lambda: _check_context(*state_of(check, request.current.units)),
         failed=failed,
-        **_check_context(state, one),
     )
 
 

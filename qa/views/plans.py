@@ -12,16 +12,14 @@ from django.views.decorators.http import require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.units import Quantity, unit_of
 from core.views.form_views import REFUSALS, add_refusal
-from qa.calc.counts import outline_area_m2
 from qa.forms.plans import PlanForm, plan_start
 from qa.models import Surface
 from qa.presentation.drawing.plan import Mark
-from qa.presentation.plan import marks_of, picture_of, plan_picture
+from qa.presentation.plan import area_note, marks_of, picture_of, plan_picture, spot_rows
 from qa.selectors.rounds import needed_locations
 from qa.services import plans
-
-AREA_TOLERANCE = 0.1
 
 
 @login_required
@@ -30,27 +28,32 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
     units = request.current.units
     needed = needed_locations(surface, units)
-    form = PlanForm(
-        request.POST or None, surface=surface, units=units, initial=plan_start(surface, needed)
-    )  # fmt: skip
+    start = {} if request.POST else plan_start(surface, needed, units)
+    form = PlanForm(request.POST or None, surface=surface, units=units, initial=start)
     status = 200
     if form.is_valid() and request.POST.get("do") == "save":
         try:
-            added = _save(surface, form)
+            added = plans.save_plan(
+                surface=surface,
+                plan=form.cleaned_data["plan"],
+                spots=form.cleaned_data["spots"],
+                keep_locations=form.keeps,
+                system=form.system,
+            )
         except REFUSALS as error:
             status = add_refusal(form, error)
         else:
-            messages.success(
-                request, f"Outline stored with {len(added)} new location{'' if len(added) == 1 else 's'}."
-            )
+            _say_stored(request, surface, form, len(added))
             return redirect(surface)
     context = {"surface": surface, "form": form, "needed": needed, **_preview(surface, form, units)}
     return render(request, "qa/plan_form.html", context, status=status)
 
 
-def _save(surface: Surface, form: PlanForm) -> list[Any]:
-    plan, spots = form.cleaned_data["plan"], form.cleaned_data["spots"]
-    return plans.save_plan(surface=surface, plan=plan, spots=spots, keep_locations=form.keeps)
+def _say_stored(request: PersonRequest, surface: Surface, form: PlanForm, added: int) -> None:
+    messages.success(request, f"Outline stored with {added} new location{'' if added == 1 else 's'}.")
+    note = area_note(surface.area_m2, form.cleaned_data["plan"], request.current.units)
+    if note:
+        messages.warning(request, note)
 
 
 def _preview(surface: Surface, form: PlanForm, units: str) -> dict[str, Any]:
@@ -62,11 +65,9 @@ def _preview(surface: Surface, form: PlanForm, units: str) -> dict[str, Any]:
     plan, spots = form.cleaned_data["plan"], form.cleaned_data["spots"]
     marks = marks_of(form.current, units) if form.keeps else []
     marks += [Mark(f"new {n}", spot.zone, spot.x_m, spot.y_m) for n, spot in enumerate(spots, start=1)]
-    area = outline_area_m2(plan.outline)
-    off = abs(area - surface.area_m2) > AREA_TOLERANCE * surface.area_m2
     return {
         "picture": picture_of(surface, plan, marks, units),
-        "spots": spots,
+        "spots": spot_rows(spots, units),
+        "length_unit": unit_of(Quantity.LENGTH, form.system),
         "proposed": True,
-        "outline_area_m2": area if off else None,
     }

@@ -134,9 +134,13 @@ def next_place(round_: TestRound) -> str:
     return str(left.pk) if left else ""
 
 
-def start_values(test: InfiltrationTest, units: str, location_id: str) -> dict[str, Any]:
-    """What a new test's form starts with: nominal sizes, and what is known of the spot."""
-    values = first_values(TestMethod(test.method), units)
+def start_values(test: InfiltrationTest, units: str, location_id: str | None) -> dict[str, Any]:
+    """What a new test's form starts with: nominal sizes, and what is known of the spot.
+
+    location_id: as the address names it; the first location still to do where it names none.
+    """
+    location_id = next_place(test.round) if location_id is None else location_id
+    values = {"location": location_id, **first_values(TestMethod(test.method), units)}
     chosen = {str(place.pk): place for place in test.round.surface.locations.filter(retired=False)}
     location = chosen.get(location_id)
     if not test.is_ring or location is None:

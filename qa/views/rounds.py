@@ -24,7 +24,6 @@ from qa.views.round_pages import (
     asked_factor,
     asked_method,
     guide_page,
-    next_place,
     round_page,
     start_values,
     test_template,
@@ -88,12 +87,14 @@ def round_void(request: PersonRequest, pk: UUID) -> HttpResponse:
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
-    units = request.current.units
-    location = request.GET.get("location", next_place(round_))
-    initial = {"location": location, **start_values(test, units, location)}
+    initial = {} if request.POST else start_values(test, request.current.units, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial)
     return save_or_show(
-        request, form, lambda: record(request, test), test_template(test), **guide_page(test, units)
+        request,
+        form,
+        lambda: record(request, test),
+        test_template(test),
+        page=lambda: guide_page(test, request.current.units),
     )
 
 

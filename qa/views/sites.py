@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
+from core.calc.units import UnitSystem
 from core.views.form_views import save_or_show
 from qa.forms.buildups import layer_formset, location_formset
 from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
@@ -95,17 +96,23 @@ def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def locations_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
-    formset = location_formset(surface, request.POST or None)
+    units = request.current.units
+    formset = location_formset(surface, units, request.POST or None)
     if formset.is_valid():
         locations = [f.save(commit=False) for f in kept_forms(formset)]
         try:
-            register.save_locations(surface=surface, locations=locations, removed=removed_rows(formset))
+            register.save_locations(
+                surface=surface,
+                locations=locations,
+                removed=removed_rows(formset),
+                system=UnitSystem(units),
+            )
             return redirect(surface)
         except ValidationError as error:
             add_refusal_to_rows(formset, error)
     context = {
         "surface": surface,
         "formset": formset,
-        "needed": needed_locations(surface, request.current.units),
+        "needed": needed_locations(surface, units),
     }
     return render(request, "qa/locations_form.html", context)

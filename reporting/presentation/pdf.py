@@ -1,78 +1,59 @@
 """From plain data to a PDF: data go in as JSON and pictures as bytes, so that no text can become code."""
 
 import json
-import logging
-from collections.abc import Iterator, Mapping
-from dataclasses import asdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any, Literal
+from typing import Any
 
-import typst
-
-from qa.models import Attachment
-from reporting.presentation.handover import Handover
+from reporting.presentation.glyphs import FAMILIES, Unprintable, plain, printable
+from reporting.presentation.typesetting import UnsettableTextError, typeset
 
 TEMPLATES = Path(__file__).parent / "typst"
-TAGGED: Literal["ua-1"] = "ua-1"  # PDF/UA-1, ISO 14289-1: readable by a screen reader
-log = logging.getLogger(__name__)
+NOTED = 20  # replaced signs named on the paper; a record in another script has hundreds
 
 
-def handover_pdf(content: Handover) -> bytes:
-    """The handover record as a tagged PDF."""
-    data = asdict(content)
-    drawing = data.pop("drawing")
-    pictures = thumbnails(data)
-    data["has_drawing"], data["drawing_problem"] = bool(drawing["svg"]), drawing["problem"]
-    data["pictures"] = sorted(pictures)
-    files = {f"{key}.jpg": picture for key, picture in pictures.items()}
-    if drawing["svg"]:
-        files["section.svg"] = drawing["svg"].encode()
-    return compile_pdf("handover.typ", data, files)
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a paper is made of. drawings: SVG text by name, and photos: JPEG bytes by name, both without extension."""
+
+    template: str
+    data: Mapping[str, Any]
+    drawings: Mapping[str, str] = field(default_factory=dict)
+    photos: Mapping[str, bytes] = field(default_factory=dict)
 
 
-def thumbnails(data: Mapping[str, Any]) -> dict[str, bytes]:
-    """Small pictures of the photos named in the data, by key; one missing on the disk is left out."""
-    found = {}
-    for row in Attachment.objects.active().filter(pk__in=set(_photo_keys(data))):
-        try:
-            with row.thumbnail.open("rb") as held:
-                found[str(row.pk)] = held.read()
-        except FileNotFoundError:
-            log.warning("The picture of file %s is missing on the disk; the PDF is made without it.", row.pk)
-    return found
+def pdf_of(paper: Paper) -> bytes:
+    """A tagged PDF (PDF/UA-1). Characters that its fonts do not have stand as a mark and are named at its end."""
+    texts = {"data": dict(paper.data), "drawings": dict(paper.drawings)}
+    try:
+        return _pdf(paper, *printable(texts))
+    except UnsettableTextError:  # a mixture that the fonts have sign by sign, but not side by side
+        return _pdf(paper, *plain(texts))
 
 
-def _photo_keys(data: Any) -> Iterator[str]:
-    if isinstance(data, Mapping):
-        if data.get("is_photo"):
-            yield data["key"]
-        for value in data.values():
-            yield from _photo_keys(value)
-    elif isinstance(data, list | tuple):
-        for value in data:
-            yield from _photo_keys(value)
-
-
-def compile_pdf(template: str, data: Mapping[str, Any], files: Mapping[str, bytes]) -> bytes:
-    """A PDF of a template with its data. files: pictures by name.
-
-    The compiler reads from a folder of its own that holds nothing else.
-    """
+def _pdf(paper: Paper, texts: Mapping[str, Any], missing: Sequence[Unprintable]) -> bytes:
+    """The compiler reads from a folder of its own that holds nothing else."""
+    data = texts["data"] | {"families": FAMILIES, "unprintable": _note(missing)}
     with TemporaryDirectory(prefix="paper-") as name:
         folder = Path(name)
-        for source in (template, "look.typ"):
-            (folder / source).write_bytes((TEMPLATES / source).read_bytes())
+        (folder / "look.typ").write_bytes((TEMPLATES / "look.typ").read_bytes())
         (folder / "data.json").write_text(json.dumps(data), encoding="utf-8")
-        for file_name, content in files.items():
-            (folder / file_name).write_bytes(content)
-        return _compiled(folder / template)
+        for key, svg in texts["drawings"].items():
+            (folder / f"{key}.svg").write_text(svg, encoding="utf-8")
+        for key, photo in paper.photos.items():
+            (folder / f"{key}.jpg").write_bytes(photo)
+        return typeset((TEMPLATES / paper.template).read_bytes(), folder=folder)
 
 
-def _compiled(main: Path) -> bytes:
-    """Tagged to PDF/UA-1; text with a sign that no font here has cannot be, and is set without that promise."""
-    try:
-        return typst.compile(str(main), root=str(main.parent), format="pdf", pdf_standards=TAGGED)
-    except typst.TypstError as error:
-        log.warning("%s could not be made as PDF/UA-1: %s", main.name, error)
-        return typst.compile(str(main), root=str(main.parent), format="pdf")
+def _note(missing: Sequence[Unprintable]) -> str:
+    """What was replaced, to stand at the end of the paper; empty where nothing was."""
+    if not missing:
+        return ""
+    count = sum(sign.times for sign in missing)
+    named = [f"{s.words}, {s.times} times" if s.times > 1 else s.words for s in missing[:NOTED]]
+    if len(missing) > NOTED:
+        named.append(f"and {len(missing) - NOTED} more")
+    whole = "1 character" if count == 1 else f"{count} characters"
+    return f"{whole} of this record that the fonts of this paper do not have: {'; '.join(named)}."

@@ -1,4 +1,4 @@
-"""Reports to owners."""
+"""Reports to owners and handover records, made from the record as it stands."""
 
 from datetime import date, timedelta
 from uuid import UUID
@@ -11,34 +11,43 @@ from django.views.decorators.http import require_GET
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
-from accounts.views.current_organisation import PersonRequest
+from accounts.views.current_organisation import PersonRequest, audience_of
 from qa.models import Site, Surface
-from reporting.presentation.handover import handover
-from reporting.presentation.owner import owner_report
-from reporting.presentation.pdf import handover_pdf
+from reporting.calc.handover import HandoverSnapshot
+from reporting.presentation.handover import handover_paper, handover_words
+from reporting.presentation.pages import handover_page, report_page
+from reporting.presentation.pdf import pdf_of
+from reporting.selectors.handovers import handover_snapshot
+from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
+from reporting.selectors.photos import mark_set_aside, thumbnails
+from reporting.selectors.sites import report_snapshot
+from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
+MOST_LISTED = 50  # kept documents on the list of all; the page of each site has every one of its own
 
 
 @login_required
 @require_GET
 def report_list(request: PersonRequest) -> HttpResponse:
     sites = Site.objects.for_user(request.user).select_related("owner")
+    kept = kept_documents(request.user)
     if request.current.organisation:
         sites = sites.of_organisation(request.current.organisation)
-    return render(request, "reporting/report_list.html", {"sites": sites})
+        kept = kept.of_organisation(request.current.organisation)
+    context = {"sites": sites, "kept": kept[:MOST_LISTED]}
+    return render(request, "reporting/report_list.html", context)
 
 
 @login_required
 @require_GET
 def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
-    asked = request.GET.get("since", "")
-    since, problem = period_start(asked, site.today())
-    report = owner_report(site, since=since, units=request.current.units)
-    return render(
-        request, "reporting/report_site.html", {"report": report, "problem": problem, "asked": asked}
-    )
+    audience = audience_of(request.current, site.organisation)
+    since, problem = period_start(request.GET.get("since", ""), site.today())
+    report = report_page(report_snapshot(site, audience, since=since), request.current.units)
+    context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
+    return render(request, "reporting/report_site.html", context | ways(request.current, audience))
 
 
 def period_start(asked: str, today: date) -> tuple[date, str]:
@@ -59,16 +68,25 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
 @require_GET
 def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
-    content = handover(surface, units=request.current.units)
-    return render(request, "reporting/handover.html", {"surface": surface, "record": content})
+    audience = audience_of(request.current, surface.organisation)
+    page = handover_page(handover_snapshot(surface, audience), request.current.units)
+    context = page | {"kept": kept_handovers(request.user, surface)} | ways(request.current, audience)
+    return render(request, "reporting/handover.html", context)
 
 
 @login_required
 @require_GET
 def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
-    content = handover(surface, units=request.current.units, for_paper=True)
-    response = HttpResponse(handover_pdf(content), content_type="application/pdf")
-    name = f"handover-{slugify(surface.site.name)}-{slugify(surface.name)}.pdf"
+    audience = audience_of(request.current, surface.organisation)
+    return handover_response(handover_snapshot(surface, audience), request.current.units)
+
+
+def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
+    """The handover record as a PDF to save."""
+    words = mark_set_aside(handover_words(snapshot, units))
+    pdf = pdf_of(handover_paper(snapshot, words, thumbnails(words)))
+    response = HttpResponse(pdf, content_type="application/pdf")
+    name = f"handover-{slugify(snapshot.site)}-{slugify(snapshot.surface)}.pdf"
     response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

@@ -9,86 +9,50 @@ from django.shortcuts import render
 from django.utils.timezone import now
 from django.views.decorators.http import require_GET
 
+from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
-from accounts.views.current_organisation import PersonRequest
-from maintenance.models import Recommendation
-from maintenance.presentation.charts import decline_figure
-from maintenance.presentation.wording import chart_title, forecast_sentence, kind_sentence
-from maintenance.selectors.records import chart_record, data_quality_of, record_of, state_counts
-from planning.selectors.todo import to_do, usual_date
+from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
+from planning.selectors.todo import to_do
 from qa.models import Site, Surface
-from qa.presentation.plan import plan_picture
-from qa.presentation.section import section_picture
-from qa.selectors.rounds import latest_acceptance
-from qa.selectors.surface_limits import limit_known
+from reporting.presentation.pages import surface_page
+from reporting.selectors.kept import kept_reports
+from reporting.selectors.sites import site_snapshot, start_snapshot
+from reporting.selectors.surfaces import surface_snapshot
 
 
 @login_required
 @require_GET
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
-        return _owner_start(request)
+        page = start_snapshot(request.user, now())
+        return render(request, "reporting/owner_start.html", {"page": page})
     context = {"todo": to_do(request.user, request.current.organisation, now())}
     return render(request, "planning/todo.html", context)
-
-
-def _owner_start(request: PersonRequest) -> HttpResponse:
-    surfaces = list(Surface.objects.for_user(request.user).in_service().select_related("site", "forecast"))
-    advice = Recommendation.objects.for_user(request.user).ahead()
-    context = {
-        "surfaces": surfaces,
-        "states": state_counts(
-            getattr(getattr(s, "forecast", None), "surface_state", None) for s in surfaces
-        ),
-        "advice": advice.select_related("surface__site", "surface__forecast"),
-        "today": usual_date((surface.site.time_zone for surface in surfaces), now()),
-    }
-    return render(request, "reporting/owner_start.html", context)
 
 
 @login_required
 @require_GET
 def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
-    return render(request, "reporting/surface_detail.html", surface_context(surface, request.current.units))
-
-
-def surface_context(surface: Surface, units: str) -> dict[str, Any]:
-    """What the surface's page shows."""
-    forecast = getattr(surface, "forecast", None)
-    items = record_of(surface, forecast)
-    context = {
-        "surface": surface,
-        "site": surface.site,
-        "forecast": forecast,
-        "items": items,
-        "odd": data_quality_of(forecast, items),
-        "advice": surface.recommendations.ahead(),
-        "picture": section_picture(surface, units),
-        "plan": plan_picture(surface, units),
-        "layers": surface.layers.all(),
-        "locations": surface.locations.filter(retired=False),
-        "limit": limit_known(surface, units),
-        "acceptance": latest_acceptance(surface, units),
-    }
-    if forecast and forecast.detail:
-        context |= {
-            "figure": decline_figure(chart_record(surface, forecast, items), units),
-            "sentence": forecast_sentence(surface, forecast, units),
-            "kind": kind_sentence(forecast),
-            "chart_title": chart_title(surface),
-        }
-    return context
+    audience = audience_of(request.current, surface.organisation)
+    page = surface_page(surface_snapshot(surface, audience), request.current.units)
+    return render(request, "reporting/surface_detail.html", page | ways(request.current, audience))
 
 
 @login_required
 @require_GET
 def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
-    context = {
-        "site": site,
-        "surfaces": site.surfaces.select_related("forecast"),
-        "agreement": getattr(site, "agreement", None),
+    audience = audience_of(request.current, site.organisation)
+    context = {"page": site_snapshot(site, audience), "kept": kept_reports(request.user, site)}
+    return render(request, "reporting/site_detail.html", context | ways(request.current, audience))
+
+
+def ways(current: CurrentOrganisation, audience: Audience) -> dict[str, Any]:
+    """What the reader is offered to do; what they may do is decided where they do it."""
+    of_firm = audience is Audience.FIRM
+    return {
+        "may_record": of_firm and current.can_record,
+        "may_plan": of_firm and current.can_plan,
     }
-    return render(request, "reporting/site_detail.html", context)

@@ -1,4 +1,4 @@
-import { boardOf, cornerAt, cornersOf, stepOf, textOf } from "./logic/outline.js"
+import { boardOf, cornerAt, cornersOf, faultSoFar, stepOf, textOf, unitOf } from "./logic/outline.js"
 
 const SIZE = 300
 const NS = "http://www.w3.org/2000/svg"
@@ -27,11 +27,15 @@ function grid(board) {
   return lines
 }
 
-function drawn(corners, board) {
-  const points = corners.map(([x, y]) => [
+function onBoard(corners, board) {
+  return corners.map(([x, y]) => [
     ((x - board.left) / board.size) * SIZE,
     SIZE - ((y - board.bottom) / board.size) * SIZE,
   ])
+}
+
+function drawn(corners, board) {
+  const points = onBoard(corners, board)
   const outline = shape("polygon", { points: points.map((p) => p.join(",")).join(" "), class: "plan-board__outline" })
   const marks = points.flatMap(([x, y], i) => {
     const [nx, ny] = points[(i + 1) % points.length]
@@ -42,10 +46,32 @@ function drawn(corners, board) {
   return [outline, ...marks]
 }
 
+/** Rings about the places that are wrong, and the sides that meet there. */
+function marked(fault, corners, board) {
+  if (!fault) return []
+  const rings = onBoard(fault.at, board).map(([cx, cy]) => shape("circle", { cx, cy, r: 11, class: "plan-board__fault" }))
+  if (fault.kind === "same_corner" || fault.at.length === 0) return rings
+  const sides = fault.numbers.map((number) => {
+    const [[x1, y1], [x2, y2]] = onBoard([corners[number - 1], corners[number % corners.length]], board)
+    return shape("line", { x1, y1, x2, y2, class: "plan-board__fault" })
+  })
+  return [...sides, ...rings]
+}
+
+/** The fault in words: as an error, or softly where further corners may yet mend it. */
+function said(fault) {
+  if (!fault) return []
+  const className = fault.unfinished ? "soft" : "field__error"
+  return [Object.assign(document.createElement("p"), { className, textContent: fault.words })]
+}
+
 /** A board above the list of corners: a press adds a corner, sides show their numbers. The list stays the truth. */
 export function enhance(form) {
   const list = form.querySelector("[data-plan-corners]")
   const svg = shape("svg", { viewBox: `0 0 ${SIZE} ${SIZE}`, class: "plan-board", "aria-hidden": "true" })
+  const system = list.dataset.planCorners
+  const warning = document.createElement("div")
+  warning.setAttribute("role", "status")
   const caption = Object.assign(document.createElement("p"), { className: "soft" })
   const keys = Object.assign(document.createElement("div"), { className: "inline" })
   const [clear, back] = [button("Start over"), button("Take back the last corner")]
@@ -54,8 +80,10 @@ export function enhance(form) {
 
   function paint() {
     const corners = cornersOf(list.value)
-    svg.replaceChildren(...grid(board), ...drawn(corners, board))
-    caption.textContent = `Press to add a corner, or type below. Grid ${stepOf(board.size)} m. Numbers name the sides.`
+    const fault = faultSoFar(list.value, system)
+    svg.replaceChildren(...grid(board), ...drawn(corners, board), ...marked(fault, corners, board))
+    caption.textContent = `Press to add a corner, or type below. Grid ${stepOf(board.size)} ${unitOf(system)}. Numbers name the sides.`
+    if (warning.textContent !== (fault?.words ?? "")) warning.replaceChildren(...said(fault))
   }
 
   function become(corners) {
@@ -75,6 +103,6 @@ export function enhance(form) {
     board = boardOf(cornersOf(list.value)) // typed corners may lie outside; presses never do
     paint()
   })
-  form.querySelector(".fieldset")?.before(caption, svg, keys)
+  form.querySelector(".fieldset")?.before(caption, svg, warning, keys)
   paint()
 }

@@ -11,6 +11,7 @@ const MODULES = {
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
+  "[data-ask-again]": () => import("./ask-again.js"),
   "[data-print]": () => import("./print.js"),
 }
 

@@ -96,7 +96,7 @@ def test_a_whole_guided_test_with_an_early_stop_taken_back(on_site, spot, access
     accessible(page)
 
     stored = round_.tests.get()
-    assert (stored.location, stored.deviations) == (location, [])
+    assert (stored.location, stored.deviations) == (location, ())
     assert (stored.prewet_time_s, stored.start_delay_s, stored.elapsed_s) == (45.0, 60.0, 150.0)
     assert stored.rate_mm_h == pytest.approx(4_583_666_000 * 3.6 / (300**2 * 150))
 
@@ -172,7 +172,7 @@ def test_a_repeat_within_five_minutes_needs_no_new_prewetting(on_site, spot):
     first, second = round_.tests.order_by("sequence")
     gap = (second.finished_at - first.finished_at).total_seconds() - 180
     assert second.minutes_since_first == pytest.approx(gap / 60, abs=0.01)
-    assert (second.sequence, second.rewetted, second.deviations) == (2, False, [])
+    assert (second.sequence, second.rewetted, second.deviations) == (2, False, ())
     assert "mean of two" in page.locator(".table--stack").first.inner_text()
 
 
@@ -219,7 +219,7 @@ def test_the_ring_form_works_without_javascript(firm, spot, open_page):
     press(page, "Save the test")
 
     assert page.get_by_text("Test at A stored").is_visible()
-    assert round_.tests.get().deviations == []
+    assert round_.tests.get().deviations == ()
 
 
 def test_a_flooding_counts_the_runs_that_are_missing(firm, spot, open_page):
@@ -269,9 +269,33 @@ def test_an_outline_is_drawn_by_pressing_corners_and_its_spots_are_stored(firm, 
     page.get_by_role("heading", name="Plan and test locations").wait_for()
 
     outline = Outline.objects.get(surface=firm.surface)
-    assert len(outline.corners) == 4
-    assert outline.corners[0][1] == outline.corners[1][1]
+    assert len(outline.plan.outline) == 4
+    assert outline.plan.outline[0][1] == outline.plan.outline[1][1]
     assert Location.objects.filter(surface=firm.surface, zone="edge").count() == 1
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_an_outline_that_crosses_itself_is_told_while_it_is_drawn_and_when_it_is_sent(
+    firm, open_page, accessible, size
+):
+    page = open_page(firm.coordinator, f"/surfaces/{firm.surface.pk}/plan/", size=size)
+    page.locator(".plan-board").wait_for()
+    corners = page.get_by_label("Corners")
+
+    corners.fill("0 0\n40 0\n0 25\n40 25")
+
+    told = "Sides 2 and 4 cross at 20 m, 12.5 m."
+    page.get_by_role("status").filter(has_text=told).wait_for()
+    assert page.locator("line.plan-board__fault").count() == 2
+    assert page.locator("circle.plan-board__fault").count() == 1
+    accessible(page)
+    page.get_by_role("button", name="Store outline and new spots").click()
+    page.get_by_role("alert").filter(has_text=told).wait_for()
+    assert corners.input_value() == "0 0\n40 0\n0 25\n40 25"
+    accessible(page)
+    corners.fill("0 0\n40 0\n40 25\n0 25")
+    page.locator(".plan-board__fault").first.wait_for(state="detached")
+    assert not Outline.objects.exists()
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK])

@@ -85,7 +85,7 @@ def test_a_technician_records_a_ring_test_on_a_phone(firm, open_page, accessible
 
     test = InfiltrationTest.objects.get()
     assert test.rate_mm_h == pytest.approx(1222.31, rel=1e-5)
-    assert [d["key"] for d in test.deviations] == ["start_delay"]
+    assert [d.key for d in test.deviations] == ["start_delay"]
     assert Forecast.objects.get(surface=firm.surface).surface_state == "draining"
 
 

@@ -41,7 +41,7 @@ def postgres():
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda p: int(p.parts[-3]))
     initdb = str(found[-1]) if found else shutil.which("initdb")
     if not initdb:
-        missing("PostgreSQL")
+        missing("PostgreSQL (package postgresql)")
     pg_ctl = str(Path(initdb).with_name("pg_ctl"))
     as_other = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
     folder = tempfile.mkdtemp(prefix="pg", dir="/tmp")
@@ -71,7 +71,7 @@ def redis():
     """The port of a Redis of our own, which keeps nothing on disk."""
     program = shutil.which("redis-server")
     if not program:
-        missing("Redis")
+        missing("Redis (package redis-server)")
     options = ["--bind", "127.0.0.1", "--save", "", "--appendonly", "no"]
     for _ in range(MOST_PORTS):  # somebody else may take a free port before the server does; it ends then
         port = free_port()

@@ -26,6 +26,7 @@ from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.concurrency.patience import PATIENCE_S
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     CrewFactory,
     MembershipFactory,
@@ -163,7 +164,7 @@ def test_two_corrections_at_once_replace_a_record_once(at_once):
 def test_two_coordinators_plan_the_same_advice_once(at_once):
     surface, today = SurfaceFactory(), localdate()
     row = Recommendation.objects.create(
-        surface=surface, action="test", due_on=today, earliest_on=today, currency="EUR", reasons=["Because."]
+        surface=surface, action="test", due_on=today, earliest_on=today, currency="EUR", grounds=BECAUSE
     )
 
     def plan():

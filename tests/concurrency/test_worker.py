@@ -29,8 +29,8 @@ def story(tmp_path_factory):
     with told.with_suffix(".lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not told.exists():
-            told.write_text(json.dumps(live_through(folder)))
-    return SimpleNamespace(**json.loads(told.read_text()))
+            told.write_text(json.dumps(live_through(folder)), encoding="utf-8")
+    return SimpleNamespace(**json.loads(told.read_text(encoding="utf-8")))
 
 
 def live_through(folder):

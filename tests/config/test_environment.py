@@ -84,6 +84,6 @@ def test_a_server_for_the_public_passes_djangos_own_checks(tmp_path):
     }
 
     check = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
-    done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, text=True, check=False)
+    done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, check=False)
 
     assert done.returncode == 0, done.stderr

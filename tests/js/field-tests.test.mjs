@@ -1,7 +1,6 @@
 import assert from "node:assert/strict"
 import { test } from "node:test"
 import { hints, rateSoFar } from "../../static/js/logic/field-tests.js"
-import { boardOf, cornerAt, cornersOf, stepOf, textOf } from "../../static/js/logic/outline.js"
 import { earlierAtSpot, repeatText } from "../../static/js/logic/repeats.js"
 import { deviations, meanOfTwo } from "../../static/js/logic/ring-test.js"
 
@@ -58,21 +57,4 @@ test("what is missing is said only once the test has started", () => {
   assert.deepEqual(deviations({ ...reading, testStarted: false }), [])
   assert.match(deviations({ ...reading, testStarted: true })[0], /No prewetting was recorded/)
   assert.match(deviations({ ...reading, rewetted: false, testStarted: true })[0], /run without prewetting/)
-})
-
-test("an outline reads back as it was written, and half-typed lines are left out", () => {
-  const corners = [[0, 0], [12.5, 0], [12.5, 8]]
-
-  assert.deepEqual(cornersOf(textOf(corners)), corners)
-  assert.deepEqual(cornersOf("0 0\n5;0\n5, 5\n7"), [[0, 0], [5, 0], [5, 5]])
-})
-
-test("a press on the board is a corner in metres on the grid", () => {
-  const board = boardOf([[0, 0], [40, 25]])
-
-  assert.ok(board.size >= 40)
-  const [x, y] = cornerAt(board, 0.5, 0.5)
-  assert.equal(x % (stepOf(board.size) / 2), 0)
-  assert.ok(Math.abs(x - (board.left + board.size / 2)) <= stepOf(board.size) / 2)
-  assert.ok(Math.abs(y - (board.bottom + board.size / 2)) <= stepOf(board.size) / 2)
 })

@@ -12,6 +12,7 @@ import pytest
 from core.calc.units import UnitSystem, rounded_for_reading
 from qa.calc.field_tests import evaluate_field_test
 from qa.calc.methods import METHODS, Gives
+from qa.calc.outlines import FaultKind, fault_of, fault_words
 from qa.calc.ring import (
     BOUND_BY_ENDING,
     Bound,
@@ -23,6 +24,7 @@ from qa.calc.ring import (
 )
 from qa.calc.rounds import Rate, spot_mean
 from qa.presentation.drawing.palette import COLOURS
+from tests.factories import field_readings
 from tests.needs import need
 from tests.qa.calc.test_field_tests import SOUND, in_us
 
@@ -86,8 +88,7 @@ def shown_by_page(cases):
         [need("node", "nodejs"), str(HERE / "ring-results.mjs")],
         input=json.dumps(cases),
         capture_output=True,
-        text=True,
-        timeout=60,
+        encoding="utf-8",
         check=True,
     )
     return json.loads(done.stdout)
@@ -121,7 +122,9 @@ def test_page_shows_the_rate_of_every_other_method_as_the_server_records_it(syst
     )
 
     for (method, readings), page in zip(cases.items(), shown, strict=True):
-        assert page == pytest.approx(evaluate_field_test(method, readings, system).rate_mm_h, rel=1e-12)
+        assert page == pytest.approx(
+            evaluate_field_test(method, field_readings(readings), system).rate_mm_h, rel=1e-12
+        )
 
 
 def test_page_shows_numbers_as_pages_show_them_once_they_are_stored():
@@ -149,7 +152,7 @@ def test_page_waits_as_long_for_the_limit_as_the_server_would(system):
     assert shown == pytest.approx(expected, rel=1e-12)
 
 
-@pytest.mark.parametrize(("first", "second"), product(Ending, Ending))
+@pytest.mark.parametrize(("first", "second"), list(product(Ending, Ending)))
 def test_page_shows_the_mean_of_two_tests_at_a_spot_as_the_round_has_it(first, second):
     repeats = [Rate(1203.0, BOUND_BY_ENDING[first]), Rate(799.0, BOUND_BY_ENDING[second])]
     before = {"tests": 1, "rate_mm_h": repeats[0].rate_mm_h, "bound": repeats[0].bound.value}
@@ -163,7 +166,51 @@ def test_page_shows_the_mean_of_two_tests_at_a_spot_as_the_round_has_it(first, s
     assert said.startswith(f"Mean of the two: {sign}{rounded_for_reading(mean.rate_mm_h)} mm/h")
 
 
+def drawn_outlines():
+    """Outlines as fingers draw them: on a coarse grid, where much crosses and touches, and measured ones."""
+    generator = Random(11)
+    for corners in (2, 3, 4, 5, 6, 8):
+        for _ in range(60):
+            yield [(float(generator.randint(0, 5)), float(generator.randint(0, 5))) for _ in range(corners)]
+        for _ in range(30):
+            yield [
+                (round(generator.uniform(-90, 90), 2), round(generator.uniform(-90, 90), 2))
+                for _ in range(corners)
+            ]
+    for gap_m in (0.0009, 0.0011):
+        yield [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, gap_m), (0.0, 10.0)]
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+def test_page_says_of_an_outline_what_the_server_says(system):
+    in_metres = list(drawn_outlines())
+    per_unit = 1.0 if system is UnitSystem.SI else 0.3048
+    cases = [[(x / per_unit, y / per_unit) for x, y in outline] for outline in in_metres]
+
+    shown = shown_by_page([{"outline": outline, "system": system.value} for outline in cases])
+
+    faults = [fault_of([(x * per_unit, y * per_unit) for x, y in outline]) for outline in cases]
+    expected = [
+        fault and fault_words(fault, len(outline), system)
+        for fault, outline in zip(faults, cases, strict=True)
+    ]
+    assert shown == expected
+    assert {fault.kind for fault in faults if fault} == set(FaultKind) - {FaultKind.NO_NUMBER}
+    assert None in shown
+
+
+def test_page_judges_what_is_typed_as_the_form_would():
+    typed = ["0 0\n10 10\n10 0\n0 10", "0, 0\n40; 0\n40 25\n0 25\n", "0 0\n5 five\n9 9", "0 0\n5 0"]
+
+    crossed, fine, unread, few = shown_by_page([{"typed": text, "system": "si"} for text in typed])
+
+    assert crossed.startswith("Sides 1 and 3 cross at 5 m, 5 m.")
+    assert (fine, unread, few) == (None, None, None)
+
+
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
-    pairs = re.findall(r"--section-([\w-]+): light-dark\((#\w+), (#\w+)\);", SECTION_CSS.read_text())
+    pairs = re.findall(
+        r"--section-([\w-]+): light-dark\((#\w+), (#\w+)\);", SECTION_CSS.read_text(encoding="utf-8")
+    )
 
     assert {name: (light, dark) for name, light, dark in pairs} == COLOURS

@@ -1,16 +1,13 @@
-"""The periodic schedule and the way tasks are delivered."""
+"""The way tasks are delivered."""
 
 import pytest
 
 from config.celery import app
-from maintenance.services import fits
+from core.models.jobs import Job
+from core.services import jobs
+from tests.test_architecture import our_models
 
-
-@pytest.mark.parametrize("entry", sorted(app.conf.beat_schedule))
-def test_every_entry_of_the_schedule_names_a_task(entry):
-    app.loader.import_default_modules()
-
-    assert app.conf.beat_schedule[entry]["task"] in app.tasks
+JOBS = [model for model in our_models() if issubclass(model, Job)]
 
 
 def test_a_task_that_dies_is_delivered_again():
@@ -18,9 +15,17 @@ def test_a_task_that_dies_is_delivered_again():
     assert app.conf.task_reject_on_worker_lost
 
 
-def test_no_task_may_run_as_long_as_its_lease_or_its_delivery():
+def test_no_task_may_run_as_long_as_its_delivery_waits():
+    assert app.conf.task_time_limit < app.conf.broker_transport_options["visibility_timeout"]
 
-    limit_s = app.conf.task_time_limit
 
-    assert limit_s < fits.LEASE.total_seconds()
-    assert limit_s < app.conf.broker_transport_options["visibility_timeout"]
+@pytest.mark.parametrize("model", JOBS)
+def test_a_job_is_not_held_longer_than_its_task_may_run(model):
+    """Else a worker that is ended for taking too long would be followed late."""
+    assert model.TIME_LIMIT.total_seconds() <= app.conf.task_time_limit
+    assert model.LEASE * 2 <= model.TIME_LIMIT
+
+
+@pytest.mark.parametrize("model", JOBS)
+def test_every_job_has_its_work(model):
+    assert model._meta.label in jobs._KINDS

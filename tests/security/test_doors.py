@@ -1,5 +1,6 @@
 """Who gets in, where a link may lead, and what stays inside the firm."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -14,6 +15,7 @@ from maintenance.services import forecasts
 from planning.models import Crew, VisitTask
 from qa.models import Site, Surface
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     InfiltrationTestFactory,
     MembershipFactory,
@@ -147,7 +149,9 @@ def secrets_of(firm):
     Crew.objects.update(name=SECRETS["crew"])
     forecasts.refresh(surface.pk)
     forecast = surface.forecast
-    forecast.detail["options"][0]["cost_per_year"] = SECRETS["price"]
+    first, *others = forecast.outlook.options
+    dear = replace(first, cost_per_year=Decimal(SECRETS["price"]))
+    forecast.outlook = replace(forecast.outlook, options=(dear, *others))
     forecast.save()
     advice = Recommendation.objects.get(pk=rows["recommendation"])
     VisitTask.objects.update(recommendation=advice)
@@ -213,7 +217,7 @@ def test_an_owner_sees_nothing_of_another_owner_of_the_same_firm(client, firm):
         earliest_on=localdate(),
         currency="EUR",
         cost=Decimal("888.88"),
-        reasons=["Because."],
+        grounds=BECAUSE,
     )
     client.force_login(firm.owner_person)
 

@@ -5,6 +5,7 @@ from django.apps import apps
 from django.db import models
 from django.urls import reverse
 
+from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Forecast, Recommendation
 from maintenance.services import forecasts
 from planning.models import VisitTask
@@ -49,7 +50,7 @@ def poisoned(firm):
     location = LocationFactory(surface=firm.surface)
     InfiltrationTest.objects.update(location=location)
     forecasts.refresh(firm.surface.pk)
-    Recommendation.objects.update(reasons=[PAYLOAD], status="open")
+    Recommendation.objects.update(grounds_json=Grounds(1, (PAYLOAD,)).to_json(), status="open")
     VisitTask.objects.update(recommendation=Recommendation.objects.first())
     count = sum(poison(model) for model in apps.get_models() if model._meta.app_label in OURS)
     assert count > 60

@@ -74,7 +74,7 @@ def _leader(frame: Frame, callout: Callout, y: float) -> str:
 def _words(frame: Frame, lines: Lines, top: float) -> str:
     rows = []
     for i, (content, bold) in enumerate(_rows(lines)):
-        weight = "650" if bold else None
+        weight = "600" if bold else None
         y = top + _LINE_HEIGHT * (i + 1) - 2.5
         rows.append(text(content, _TEXT_LEFT, y, fill=frame.paint("ink"), font_weight=weight))
     return "".join(rows)

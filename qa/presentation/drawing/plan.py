@@ -10,7 +10,8 @@ from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.errors import ImpossibleRecordError
-from qa.calc.counts import EDGE_STRIP_M, Point, SurfacePlan, Zone
+from qa.calc.counts import EDGE_STRIP_M, Zone
+from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.svg import element, outline, text, text_node
 

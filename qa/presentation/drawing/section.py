@@ -179,6 +179,6 @@ def _wrap(build_up: BuildUp, system: UnitSystem, prefix: str, height: float, par
         role="img",
         aria_labelledby=f"{prefix}-title",
         aria_describedby=f"{prefix}-desc",
-        font_family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif",
+        font_family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', 'Libertinus Serif', sans-serif",
         font_size="12",
     )

@@ -1,7 +1,11 @@
 """Which firm a person acts for, and how one who also owns sites reads them."""
 
+from types import SimpleNamespace
+
 from django.urls import reverse
 
+from accounts.calc.audience import Audience
+from accounts.views.current_organisation import audience_of
 from tests.factories import MembershipFactory, OwnerPersonFactory
 from tests.pages import as_shown
 
@@ -50,3 +54,11 @@ def test_an_owners_people_of_two_firms_see_both(client, firm):
     page = client.get(reverse("accounts:owner-detail", args=[second.pk]))
 
     assert page.status_code == 200
+
+
+def test_who_acts_for_a_firm_reads_its_rows_as_its_people_and_those_of_others_as_an_owner_does(firm):
+    other = MembershipFactory(user=firm.viewer).organisation
+
+    assert audience_of(SimpleNamespace(organisation=firm.organisation), firm.organisation) is Audience.FIRM
+    assert audience_of(SimpleNamespace(organisation=other), firm.organisation) is Audience.OWNER
+    assert audience_of(SimpleNamespace(organisation=None), firm.organisation) is Audience.OWNER

@@ -5,10 +5,10 @@ from datetime import date, timedelta
 import pytest
 from django.utils.timezone import localdate
 
-from maintenance.calc.data_quality import RoundSeen, data_quality_notes
+from maintenance.calc.data_quality import data_quality_notes
 from maintenance.models import Forecast
 from maintenance.services.forecasts import refresh
-from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
+from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory, round_against_forecast
 from tests.pages import as_shown
 
 
@@ -62,7 +62,7 @@ def test_an_acceptance_test_before_opening_counts_as_the_day_of_opening(client, 
 
     forecast = Forecast.objects.get(surface=firm.surface)
     assert forecast.error == ""
-    assert forecast.detail["checks"][0]["on"] == firm.surface.opened_on.isoformat()
+    assert forecast.outlook.rounds[0].on == firm.surface.opened_on
 
 
 def test_tests_and_cleanings_of_one_day_are_taken_in_the_order_of_their_purpose(client, firm):
@@ -76,8 +76,8 @@ def test_tests_and_cleanings_of_one_day_are_taken_in_the_order_of_their_purpose(
 
     page_of(client, firm)
 
-    gain = Forecast.objects.get(surface=firm.surface).detail["gains"][0]
-    assert gain["measured_factor"] == pytest.approx(10.0, rel=1e-6)
+    gain = Forecast.objects.get(surface=firm.surface).outlook.gains[0]
+    assert gain.measured_factor == pytest.approx(10.0, rel=1e-6)
 
 
 def test_an_ordinary_record_is_not_called_odd(client, firm):
@@ -87,13 +87,13 @@ def test_an_ordinary_record_is_not_called_odd(client, firm):
 
 
 def test_a_bound_that_agrees_with_the_forecast_is_no_surprise():
-    seen = RoundSeen(date(2024, 1, 1), 97.2, 50.0, 0.0, 0.9)
+    seen = round_against_forecast(97.2, 50.0, 0.0, 0.9)
 
     assert data_quality_notes([seen], tests=3, bounded_tests=1, cleanings=0, fastest_mm_h=900.0) == []
 
 
 def test_a_round_far_below_its_forecast_is_told_as_a_share():
-    seen = RoundSeen(date(2024, 1, 1), 10.0, 1000.0, 0.0001, 0.0001)
+    seen = round_against_forecast(10.0, 1000.0, 0.0001, 0.0001)
 
     [sentence] = data_quality_notes([seen], tests=3, bounded_tests=0, cleanings=0, fastest_mm_h=900.0)
 

@@ -12,6 +12,7 @@ from core.presentation.exports import plain_cell
 from maintenance.models import Forecast, Recommendation
 from tests.clock import TODAY
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
@@ -199,7 +200,7 @@ def fill(firm):
     InfiltrationTestFactory(round=RoundFactory(surface=surface, recorded_by=firm.technician))
     CleaningFactory(surface=surface, recorded_by=firm.technician)
     Recommendation.objects.create(
-        surface=surface, action="test", due_on=TODAY, earliest_on=TODAY, currency="EUR", reasons=["Because."]
+        surface=surface, action="test", due_on=TODAY, earliest_on=TODAY, currency="EUR", grounds=BECAUSE
     )
     crew = CrewFactory(organisation=firm.organisation)
     VisitTaskFactory(visit=VisitFactory(crew=crew, visit_on=TODAY + timedelta(days=3)), surface=surface)

@@ -8,11 +8,18 @@ import pytest
 from maintenance.models import Forecast
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import forecast_sentence, kind_sentence
-from maintenance.selectors.records import chart_record, record_of, state_counts
+from maintenance.selectors.records import decline_record, record_of, state_counts
 from maintenance.services import forecasts
 from qa.presentation.spot_chart import spots_figure
 from qa.selectors.rounds import round_result
-from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory, SurfaceFactory
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    RoundFactory,
+    SurfaceFactory,
+    field_readings,
+    small_outlook,
+)
 
 MADE = date(2026, 6, 1)
 
@@ -27,17 +34,13 @@ def forecast(**changes):
         "below_10_on": date(2027, 3, 1),
         "below_50_on": date(2029, 8, 15),
         "below_90_on": date(2033, 1, 1),
-        "detail": {
-            "decline_percent": {"median": 12.0, "lo80": 6.0, "hi80": 20.0},
-            "decline_percentile": 0.5,
-        },
     }
     return Forecast(**values | changes)
 
 
 def said(units="si", **changes):
     surface = SurfaceFactory.build(site=None, limit_mm_h=254.0)
-    return forecast_sentence(surface, forecast(**changes), units)
+    return forecast_sentence(surface, forecast(**changes), small_outlook(), units)
 
 
 def test_the_sentence_holds_rate_range_limit_and_dates_with_units():
@@ -76,7 +79,7 @@ def test_the_sentence_never_claims_more_than_the_forecast(dates, words):
 def test_before_opening_the_sentence_speaks_of_opening_and_not_of_today():
     surface = SurfaceFactory.build(site=None, limit_mm_h=254.0, opened_on=date(2026, 9, 1))
 
-    text = forecast_sentence(surface, forecast(), "si")
+    text = forecast_sentence(surface, forecast(), small_outlook(), "si")
 
     assert "opens on 1\u00a0Sep\u00a02026. It is then expected to take in 900 mm/h" in text
     assert "opens below its limit of 254 mm/h is 2\u00a0%" in text
@@ -86,8 +89,10 @@ def test_before_opening_the_sentence_speaks_of_opening_and_not_of_today():
 def test_an_untested_surface_is_not_said_to_decline_in_its_own_way():
     row = forecast(surface_state="not_tested")
 
-    assert kind_sentence(row).startswith("Surfaces of its kind lose about 12 % of their rate a year")
-    assert "ordinary" not in kind_sentence(row)
+    assert kind_sentence(row, small_outlook()).startswith(
+        "Surfaces of its kind lose about 12 % of their rate a year"
+    )
+    assert "ordinary" not in kind_sentence(row, small_outlook())
 
 
 @pytest.mark.parametrize(
@@ -108,9 +113,8 @@ def test_no_chance_is_said_to_be_certain(share, words):
 )
 def test_a_decline_is_placed_among_its_kind(place, words):
     row = forecast(surface_state="draining")
-    row.detail["decline_percentile"] = place
 
-    assert words in kind_sentence(row)
+    assert words in kind_sentence(row, small_outlook(decline_percentile=place))
 
 
 @pytest.fixture
@@ -126,7 +130,7 @@ def figures(db):
     CleaningFactory(surface=surface, cleaned_on=date(2024, 8, 1), state="void")
     forecasts.refresh(surface.pk)
     row = Forecast.objects.get(surface=surface)
-    record = chart_record(surface, row, record_of(surface, row))
+    record = decline_record(surface, row, row.outlook, record_of(surface, row))
     return {units: decline_figure(record, units) for units in ("si", "us")}
 
 
@@ -153,7 +157,7 @@ def test_a_place_named_like_a_tag_shows_as_typed(db):
     forecasts.refresh(surface.pk)
     row = Forecast.objects.get(surface=surface)
 
-    figure = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+    figure = decline_figure(decline_record(surface, row, row.outlook, record_of(surface, row)), "si")
 
     assert test.place not in trace(figure, "single test")["text"][0]
     assert "&lt;a href" in trace(figure, "single test")["text"][0]
@@ -165,7 +169,7 @@ def test_a_chart_begins_before_an_acceptance_test_made_ahead_of_the_opening(db):
     forecasts.refresh(surface.pk)
     row = Forecast.objects.get(surface=surface)
 
-    figure = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+    figure = decline_figure(decline_record(surface, row, row.outlook, record_of(surface, row)), "si")
 
     assert figure["layout"]["xaxis"]["range"][0] == "2025-05-06"
 
@@ -200,12 +204,12 @@ def test_a_place_named_like_a_tag_shows_as_typed_by_every_method(db):
         round=round_,
         spot='<a href="x">y</a>',
         method="frame",
-        readings={"length": 500.0, "width": 500.0, "volume": 5.0, "elapsed_s": 60.0},
+        readings=field_readings({"length": 500.0, "width": 500.0, "volume": 5.0, "elapsed_s": 60.0}),
     )
     forecasts.refresh(surface.pk)
     row = Forecast.objects.get(surface=surface)
 
-    decline = decline_figure(chart_record(surface, row, record_of(surface, row)), "si")
+    decline = decline_figure(decline_record(surface, row, row.outlook, record_of(surface, row)), "si")
     spots = spots_figure(round_result(round_, "si").methods[0], surface.limit_mm_h, "si")
 
     labels = [trace(decline, "other method, as measured")["text"][0], spots["data"][0]["text"][0]]

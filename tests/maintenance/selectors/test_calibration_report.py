@@ -12,7 +12,13 @@ from maintenance.selectors.calibration_report import (
     likely_causes,
 )
 from maintenance.services import forecasts
-from tests.factories import InfiltrationTestFactory, RoundFactory, SurfaceFactory
+from tests.factories import (
+    InfiltrationTestFactory,
+    RoundFactory,
+    SurfaceFactory,
+    round_against_forecast,
+    small_outlook,
+)
 
 
 def test_tenths_hold_their_lower_end_and_the_last_one_both():
@@ -42,7 +48,10 @@ def test_only_surfaces_of_the_firm_that_are_there_are_judged(firm):
     for surface in (mine, gone, theirs):
         InfiltrationTestFactory(round=RoundFactory(surface=surface))
         forecasts.refresh(surface.pk)
-    Forecast.objects.update(detail={"checks": [{"pit": [0.2, 0.2]}], "decline_percentile": 0.95})
+    outlook = small_outlook(
+        rounds=(round_against_forecast(900.0, 1000.0, 0.2, 0.2),), decline_percentile=0.95
+    )
+    Forecast.objects.update(outlook_json=outlook.to_json())
     type(gone).objects.filter(pk=gone.pk).update(removed_on=gone.opened_on)
 
     found = calibration_report_of(firm.organisation)

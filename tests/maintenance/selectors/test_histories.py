@@ -11,7 +11,13 @@ from maintenance.selectors.records import record_of
 from qa.calc.methods import METHODS, Gives
 from qa.models import InfiltrationTest
 from qa.services import rounds
-from tests.factories import CleaningFactory, InfiltrationTestFactory, LocationFactory, RoundFactory
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    LocationFactory,
+    RoundFactory,
+    field_readings,
+)
 
 FLOOD = {
     "dam_tight": True,
@@ -20,7 +26,7 @@ FLOOD = {
 
 
 def record(firm, round_, method, readings):
-    test = InfiltrationTest(round=round_, method=method, spot="gate", readings=readings)
+    test = InfiltrationTest(round=round_, method=method, spot="gate", readings=field_readings(readings))
     return rounds.record_test(test=test, by=firm.technician)
 
 

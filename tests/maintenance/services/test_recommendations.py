@@ -8,6 +8,7 @@ from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import Advice, Option
+from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import Window
 from maintenance.models import Recommendation
 from maintenance.services import recommendations
@@ -28,7 +29,7 @@ VACUUM = Option(CleaningMethod.VACUUM, 900.0, 2.5, 0.9, Decimal("450.00"), Decim
 
 
 def piece(action="test", due=TODAY, option=None, reason="Because."):
-    return Advice(action, Window(TODAY, due), (reason,), option)
+    return Advice(Action(action), Window(TODAY, due), (reason,), option)
 
 
 def keep(surface, *pieces):
@@ -48,7 +49,7 @@ def test_new_advice_is_opened_with_its_reasons_and_figures():
 
     row = open_row(surface)
     assert (row.method, row.cost, row.currency) == ("vacuum", Decimal("450.00"), "CHF")
-    assert (row.reasons, row.figures["rate_after_mm_h"]) == (["It clogs."], 900.0)
+    assert (row.reasons, row.grounds.expected) == (("It clogs.",), VACUUM)
 
 
 def test_open_advice_is_brought_up_to_date_rather_than_doubled():
@@ -59,7 +60,7 @@ def test_open_advice_is_brought_up_to_date_rather_than_doubled():
     keep(surface, piece(due=TODAY + 20 * DAY, reason="Sooner."))
 
     assert open_row(surface) == first
-    assert (open_row(surface).due_on, open_row(surface).reasons) == (TODAY + 20 * DAY, ["Sooner."])
+    assert (open_row(surface).due_on, open_row(surface).reasons) == (TODAY + 20 * DAY, ("Sooner.",))
 
 
 def test_advice_that_no_longer_holds_is_overtaken():

@@ -1,13 +1,17 @@
-"""The periodic work of a server without a broker."""
+"""The periodic work of a server without a broker: what is due, in which order, and what happens when it fails."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
+from django.utils.timezone import now
 
-from maintenance.services import fits, forecasts
-from operations.services.scheduler import Schedule
+from operations.calc.timetable import TIMETABLE, Entry
+from operations.services.scheduler import AGAIN_AFTER, Scheduler, run_task
 
 EVENING = datetime(2026, 3, 1, 22, 0, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
+NIGHTLY = Entry("night", "night work", at=time(2, 30))
+OFTEN = Entry("often", "often work", every=5 * MINUTE)
 
 
 class Clock:
@@ -19,42 +23,86 @@ class Clock:
 
 
 @pytest.fixture
-def asked(monkeypatch):
-    """Names of what was asked for, in order."""
-    names = []
-    for module, name in (
-        (forecasts, "enqueue_stale"),
-        (forecasts, "reset_and_enqueue"),
-        (fits, "requeue_orphaned_fits"),
-        (fits, "request_all_fits"),
-    ):
-        monkeypatch.setattr(module, name, lambda name=name: names.append(name))
-    return names
+def clock():
+    return Clock(EVENING)
 
 
-def test_every_turn_sends_again_what_was_left(asked):
-    done = Schedule(Clock(EVENING)).turn()
-
-    assert done == ["sweep"]
-    assert asked == ["enqueue_stale", "requeue_orphaned_fits"]
+@pytest.fixture
+def done():
+    return []
 
 
-def test_the_nights_work_starts_the_day_and_is_done_once(asked):
-    clock = Clock(EVENING)
-    schedule = Schedule(clock)
-    clock.at = EVENING + timedelta(hours=5)
-
-    turns = [schedule.turn(), schedule.turn()]
-
-    assert turns == [["sweep", "night"], ["sweep"]]
-    assert asked.count("reset_and_enqueue") == asked.count("request_all_fits") == 1
+@pytest.fixture
+def scheduler(clock, done):
+    return Scheduler(done.append, clock, (NIGHTLY, OFTEN))
 
 
-def test_the_night_waits_for_its_hour(asked):
-    clock = Clock(EVENING)
-    schedule = Schedule(clock)
-    clock.at = EVENING + timedelta(hours=3)
+def test_at_the_start_everything_is_done_whose_time_has_come_today(scheduler, done):
+    assert scheduler.turn() == ["night", "often"]
+    assert done == ["night work", "often work"]
 
-    schedule.turn()
 
-    assert "request_all_fits" not in asked
+def test_a_start_before_the_hour_of_the_night_waits_for_it(done):
+    clock = Clock(datetime(2026, 3, 1, 2, 29, tzinfo=UTC))
+    scheduler = Scheduler(done.append, clock, (NIGHTLY, OFTEN))
+
+    first = scheduler.turn()
+    clock.at += MINUTE
+
+    assert (first, scheduler.turn()) == (["often"], ["night"])
+
+
+def test_what_is_due_is_done_once_and_again_when_it_is_due_again(scheduler, clock):
+    scheduler.turn()
+
+    turns = []
+    for _ in range(6):
+        turns.append(scheduler.turn())
+        clock.at += MINUTE
+
+    assert turns == [[], [], [], [], [], ["often"]]
+
+
+def test_a_day_has_one_night(scheduler, clock, done):
+    for _ in range(24 * 12):
+        scheduler.turn()
+        clock.at += 5 * MINUTE
+
+    assert done.count("night work") == 2  # at the start, and at half past two
+    assert done.count("often work") == 24 * 12
+
+
+def test_what_fails_is_tried_again_soon_and_keeps_nothing_else_from_being_done(clock, caplog):
+    tries = []
+
+    def fail_first(task):
+        tries.append(task)
+        if tries == ["night work"]:
+            raise ConnectionError("no database")
+
+    scheduler = Scheduler(fail_first, clock, (NIGHTLY, OFTEN))
+
+    first = scheduler.turn()
+    clock.at += AGAIN_AFTER
+    second = scheduler.turn()
+
+    assert (first, second) == (["often"], ["night", "often"])
+    assert "no database" in caplog.text
+
+
+def test_a_process_told_to_end_ends_in_the_middle_of_a_turn(clock):
+    def end(task):
+        raise SystemExit(0)
+
+    with pytest.raises(SystemExit):
+        Scheduler(end, clock, (OFTEN,)).turn()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("entry", TIMETABLE, ids=lambda entry: entry.name)
+def test_every_entry_can_be_done_by_its_name_in_this_process(entry):
+    run_task(entry.task)
+
+
+def test_the_clock_is_that_of_the_server_by_itself(done):
+    assert abs(Scheduler(done.append).clock() - now()) < MINUTE

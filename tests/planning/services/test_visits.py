@@ -16,6 +16,7 @@ from planning.services import matching, visits
 from qa.models import Surface
 from tests.clock import TODAY
 from tests.factories import (
+    BECAUSE,
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
@@ -31,7 +32,7 @@ DAY = timedelta(days=1)
 
 
 def advice_for(surface, action="clean", method="vacuum", **changes):
-    values = {"due_on": TODAY, "earliest_on": TODAY, "currency": "EUR", "reasons": ["Because."]}
+    values = {"due_on": TODAY, "earliest_on": TODAY, "currency": "EUR", "grounds": BECAUSE}
     return Recommendation.objects.create(surface=surface, action=action, method=method, **values | changes)
 
 
@@ -63,7 +64,7 @@ def test_planned_advice_becomes_a_task_of_the_crews_visit():
         "vacuum",
         row,
     )
-    assert (row.status, row.changed_from) == ("planned", None)
+    assert (row.status, row.planned_method) == ("planned", "")
 
 
 def test_a_second_piece_of_advice_joins_the_crews_visit_of_that_day():
@@ -105,9 +106,9 @@ def test_another_method_leaves_what_was_advised_readable():
 
     row.refresh_from_db()
     assert visit.tasks.get().method == "broom"
-    assert (row.method, row.changed_from, row.decision_reason) == (
+    assert (row.method, row.planned_method, row.decision_reason) == (
         "vacuum",
-        {"method": "vacuum"},
+        "broom",
         "Leaves only.",
     )
 

@@ -5,9 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import UnusableRecordError
+from core.errors import ImpossibleRecordError
 from qa.calc.counts import (
-    SurfacePlan,
     UnitSystem,
     Zone,
     choose_spots,
@@ -17,6 +16,7 @@ from qa.calc.counts import (
     spacing_deviations,
     zone_shares,
 )
+from qa.calc.outlines import SurfacePlan
 
 YARD = SurfacePlan(outline=((0, 0), (40, 0), (40, 25), (0, 25)), run_on_edges=(0,), low_point=(35, 20))
 
@@ -33,7 +33,7 @@ def test_conversion_noise_at_the_border_adds_no_spot():
 
 
 def test_an_area_of_zero_is_refused():
-    with pytest.raises(UnusableRecordError, match=r"Area must be more than 0 m², got 0\."):
+    with pytest.raises(ImpossibleRecordError, match=r"Area must be more than 0 m², got 0\."):
         locations_needed(0, UnitSystem.SI)
 
 
@@ -51,6 +51,13 @@ def test_spots_closer_than_a_metre_are_named():
     (deviation,) = spacing_deviations(spots, UnitSystem.SI)
 
     assert deviation.message.startswith("Spots A and B are 0.90 m apart; at least 1.00 m")
+
+
+def test_spots_too_close_in_us_units_are_told_in_feet():
+    (deviation,) = spacing_deviations({"A": (0, 0), "B": (0.6096, 0)}, UnitSystem.US)
+
+    assert deviation.message.startswith("Spots A and B are 2.00 ft apart; at least 3.00 ft is asked")
+    assert deviation.allowed == "at least 3.00 ft"
 
 
 def test_three_feet_suffice_in_us_units():
@@ -96,11 +103,22 @@ def test_a_notched_outline_gets_no_spot_in_its_notch():
     [
         (SurfacePlan(outline=((0, 0), (1, 0))), "An outline needs 3 corners or more, got 2"),
         (SurfacePlan(outline=((0, 0), (5, 0), (5, 5)), run_on_edges=(3,)), "Side 4 does not exist"),
-        (SurfacePlan(outline=((0, 0), (0, 0), (5, 5))), "Two corners of the outline lie on each other"),
-        (SurfacePlan(outline=((0, 0), (float("nan"), 0), (5, 5))), "A corner of the outline is not a number"),
-        (SurfacePlan(outline=((0, 0), (2, 0), (2, 2), (0, 2))), "No room for another spot"),
+        (SurfacePlan(outline=((0, 0), (0, 0), (5, 5))), "Corners 1 and 2 lie on each other"),
+        (SurfacePlan(outline=((0, 0), (float("nan"), 0), (5, 5))), "Corner 2 of the outline is not a number"),
+        (SurfacePlan(outline=((0, 0), (2, 0), (2, 2), (0, 2))), "No room .* with 1 m between spots"),
     ],
 )
 def test_an_outline_that_cannot_hold_the_spots_is_refused(plan, message):
-    with pytest.raises(UnusableRecordError, match=message):
+    with pytest.raises(ImpossibleRecordError, match=message):
         choose_spots(plan, 12, seed=1)
+
+
+def test_a_reader_of_us_units_is_told_the_spacing_in_feet():
+    with pytest.raises(ImpossibleRecordError, match="with 3 ft between spots"):
+        choose_spots(SurfacePlan(outline=((0, 0), (2, 0), (2, 2), (0, 2))), 12, 1, system=UnitSystem.US)
+
+
+@pytest.mark.parametrize("place", [(99.0, 5.0), (float("nan"), 5.0)])
+def test_a_spot_that_is_there_but_not_on_the_surface_is_refused(place):
+    with pytest.raises(ImpossibleRecordError, match="Spot 2"):
+        choose_spots(YARD, 3, seed=1, taken=((5.0, 5.0), place))

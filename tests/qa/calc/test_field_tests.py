@@ -11,6 +11,7 @@ from core.errors import UnusableRecordError
 from qa.calc.field_tests import FIELD_TESTS, Measures, evaluate_field_test
 from qa.calc.methods import METHODS, Gives
 from qa.calc.ring import Ending
+from tests.factories import field_readings
 
 SI, US = UnitSystem.SI, UnitSystem.US
 LENGTHS = st.floats(10, 2000)
@@ -41,6 +42,10 @@ SOUND = {
 }
 
 
+def judged(method, readings, *more):
+    return evaluate_field_test(method, field_readings(readings), *more)
+
+
 def in_us(method, readings):
     """The same readings in inches, square feet and gallons."""
     per_us = {Measures.LENGTH: 25.4, Measures.AREA: M2_PER_FT2, Measures.VOLUME: L_PER_GAL}
@@ -64,12 +69,12 @@ def test_every_method_but_the_ring_is_recorded_by_its_entries():
 
 @pytest.mark.parametrize("method", SOUND)
 def test_a_sound_test_has_no_departures(method):
-    assert evaluate_field_test(method, SOUND[method], SI).deviations == ()
+    assert judged(method, SOUND[method], SI).deviations == ()
 
 
 @pytest.mark.parametrize("method", SOUND)
 def test_only_methods_that_give_a_rate_have_one(method):
-    outcome = evaluate_field_test(method, SOUND[method], SI)
+    outcome = judged(method, SOUND[method], SI)
 
     assert (outcome.rate_mm_h is not None) == (METHODS[method].gives is Gives.RATE)
     assert (outcome.own_value is None) == (METHODS[method].gives is Gives.RATE)
@@ -77,9 +82,9 @@ def test_only_methods_that_give_a_rate_have_one(method):
 
 @pytest.mark.parametrize("method", SOUND)
 def test_the_same_test_in_us_units_gives_the_same_result(method):
-    si = evaluate_field_test(method, SOUND[method], SI)
+    si = judged(method, SOUND[method], SI)
 
-    us = evaluate_field_test(method, in_us(method, SOUND[method]), US)
+    us = judged(method, in_us(method, SOUND[method]), US)
 
     assert us.rate_mm_h == (None if si.rate_mm_h is None else pytest.approx(si.rate_mm_h, rel=1e-12))
     assert us.own_value == (None if si.own_value is None else pytest.approx(si.own_value, rel=1e-12))
@@ -89,25 +94,25 @@ def test_a_falling_head_gives_darcys_conductivity():
     """k = aL/(At)·ln(h1/h2), Darcy's law for a falling head; arithmetic from the formula."""
     expected = (pi / 4 * 100**2 * 80) / (pi / 4 * 150**2 * 33) * log(2) * 3600
 
-    assert evaluate_field_test(TestMethod.FALLING_HEAD, FALLING, SI).rate_mm_h == pytest.approx(expected)
+    assert judged(TestMethod.FALLING_HEAD, FALLING, SI).rate_mm_h == pytest.approx(expected)
 
 
 def test_twenty_millimetres_in_four_minutes_are_300_mm_h():
-    assert evaluate_field_test(TestMethod.SQUARE_DOUBLE_RING, SQUARE, SI).rate_mm_h == pytest.approx(300)
+    assert judged(TestMethod.SQUARE_DOUBLE_RING, SQUARE, SI).rate_mm_h == pytest.approx(300)
 
 
 def test_a_drop_marked_in_inches_counts_as_20_mm():
     readings = {"inner_side": 39.4, "drop": 0.79, "outer_level": True, "runs": [{"elapsed_s": 240.0}]}
 
-    assert evaluate_field_test(TestMethod.SQUARE_DOUBLE_RING, readings, US).deviations == ()
+    assert judged(TestMethod.SQUARE_DOUBLE_RING, readings, US).deviations == ()
 
 
 @given(a=TIMES, b=TIMES, c=TIMES)
 def test_floodings_are_averaged_whatever_their_order(a, b, c):
     runs = [{"level_start": 90.0, "level_end": 60.0, "elapsed_s": t} for t in (a, b, c)]
 
-    forward = evaluate_field_test(TestMethod.FLOODING, FLOOD | {"runs": runs}, SI).rate_mm_h
-    backward = evaluate_field_test(TestMethod.FLOODING, FLOOD | {"runs": runs[::-1]}, SI).rate_mm_h
+    forward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs}, SI).rate_mm_h
+    backward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs[::-1]}, SI).rate_mm_h
 
     assert forward == pytest.approx(backward)
     assert 30 / max(a, b, c) * 3600 <= forward * (1 + 1e-9)
@@ -118,20 +123,20 @@ def test_floodings_are_averaged_whatever_their_order(a, b, c):
 def test_a_frame_that_takes_longer_is_slower_in_the_same_measure(length, width, time, factor):
     base = {"length": length, "width": width, "volume": 18.0}
 
-    fast = evaluate_field_test(TestMethod.FRAME, base | {"elapsed_s": time}, SI).rate_mm_h
-    slow = evaluate_field_test(TestMethod.FRAME, base | {"elapsed_s": time * factor}, SI).rate_mm_h
+    fast = judged(TestMethod.FRAME, base | {"elapsed_s": time}, SI).rate_mm_h
+    slow = judged(TestMethod.FRAME, base | {"elapsed_s": time * factor}, SI).rate_mm_h
 
     assert fast == pytest.approx(slow * factor)
 
 
 @pytest.mark.parametrize("method", [TestMethod.FRAME, TestMethod.SQUARE_DOUBLE_RING])
 def test_a_test_stopped_with_water_standing_gives_an_upper_bound(method):
-    assert evaluate_field_test(method, SOUND[method], SI, Ending.STILL_PONDED).bound is Bound.BELOW
+    assert judged(method, SOUND[method], SI, Ending.STILL_PONDED).bound is Bound.BELOW
 
 
 def test_a_method_without_an_early_stop_refuses_one():
     with pytest.raises(UnusableRecordError, match="A full-scale flooding has no early stop"):
-        evaluate_field_test(TestMethod.FLOODING, FLOOD, SI, Ending.STILL_PONDED)
+        judged(TestMethod.FLOODING, FLOOD, SI, Ending.STILL_PONDED)
 
 
 @pytest.mark.parametrize(
@@ -152,7 +157,7 @@ def test_a_method_without_an_early_stop_refuses_one():
     ],
 )
 def test_each_departure_is_named_and_keeps_the_result(method, change, key):
-    outcome = evaluate_field_test(method, SOUND[method] | change, SI)
+    outcome = judged(method, SOUND[method] | change, SI)
 
     assert [found.key for found in outcome.deviations] == [key]
 
@@ -173,11 +178,11 @@ def test_each_departure_is_named_and_keeps_the_result(method, change, key):
 )
 def test_impossible_readings_are_refused_in_words(method, change, message):
     with pytest.raises(UnusableRecordError, match=message):
-        evaluate_field_test(method, SOUND[method] | change, SI)
+        judged(method, SOUND[method] | change, SI)
 
 
 def test_a_spread_is_compared_with_the_first_one_at_its_spot():
-    outcome = evaluate_field_test(TestMethod.SPREADING_AREA, SPREAD | {"reference": 0.1}, SI)
+    outcome = judged(TestMethod.SPREADING_AREA, SPREAD | {"reference": 0.1}, SI)
 
     assert outcome.own_value == pytest.approx(0.18)
     assert outcome.said == "The water spread 1.8 times as far as before. Test this spot with the ring."

@@ -107,7 +107,7 @@ def test_a_reading_is_judged_and_keeps_what_was_asked_of_it(record, firm):
     entry = find(record, "bedding_thickness", firm, 45.0, where="B2")
 
     assert entry.outcome == "passed"
-    assert entry.criterion["least"] == 40.0
+    assert entry.criterion.least == 40.0
     assert entry.recorded_by == firm.technician
     assert stands(record, "bedding_thickness") == "passed"
 
@@ -274,8 +274,8 @@ def test_a_changed_criterion_judges_later_findings_and_stays_in_history(record, 
     after = find(record, "bedding_thickness", firm, 35.0)
 
     before.refresh_from_db()
-    assert (before.outcome, before.criterion["least"]) == ("failed", 40.0)
-    assert (after.outcome, after.criterion["least"]) == ("passed", 30.0)
+    assert (before.outcome, before.criterion.least) == ("failed", 40.0)
+    assert (after.outcome, after.criterion.least) == ("passed", 30.0)
     assert check.source == "Drawing 12"
     assert [h.least for h in check.history.all()] == [30.0, 40.0]
     assert check.history.first().history_user == firm.coordinator

@@ -48,7 +48,7 @@ def test_a_test_is_stored_with_its_rate_and_readings_as_taken():
     test.refresh_from_db()
     assert test.rate_mm_h == pytest.approx(4_583_666_000 * 3.6 / (300.0**2 * 150.0))
     assert (test.test_mass, test.elapsed_s, test.recorded_by) == (3.6, 150.0, user)
-    assert (test.bound, test.deviations) == ("=", [])
+    assert (test.bound, test.deviations) == ("=", ())
 
 
 def test_a_test_in_pounds_and_inches_is_stored_in_both_senses():
@@ -83,8 +83,8 @@ def test_departures_from_the_method_are_kept_with_the_test():
     test = rounds.record_test(test=late, by=UserFactory())
 
     test.refresh_from_db()
-    assert {found["key"] for found in test.deviations} == {"start_delay", "ring_diameter"}
-    assert "280 mm" in test.deviations[0]["message"]
+    assert {found.key for found in test.deviations} == {"start_delay", "ring_diameter"}
+    assert "280 mm" in test.deviations[0].message
 
 
 def test_repeats_at_a_spot_are_numbered_and_the_third_is_a_departure():
@@ -94,7 +94,7 @@ def test_repeats_at_a_spot_are_numbered_and_the_third_is_a_departure():
     elsewhere = rounds.record_test(test=ring_test(round_, spot="under the tree"), by=user)
 
     assert [test.sequence for test in tests] == [1, 2, 3]
-    assert [found["key"] for found in tests[2].deviations] == ["too_many_tests"]
+    assert [found.key for found in tests[2].deviations] == ["too_many_tests"]
     assert elsewhere.sequence == 1
 
 

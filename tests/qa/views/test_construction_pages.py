@@ -3,6 +3,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from qa.calc.check_model import Criterion
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord
 from qa.services import assembly
 from tests.factories import CheckEntryFactory, ConstructionCheckFactory, CorrectiveWorkFactory, LayerFactory
@@ -144,7 +145,10 @@ def test_a_corrected_finding_and_its_original_are_both_readable(client, firm, re
     client.force_login(firm.technician)
     check = ConstructionCheckFactory(record=record, stage="before_digging", unit="mm", most=50.0)
     old = CheckEntryFactory(
-        construction_check=check, outcome="failed", reading=61.0, criterion={"unit": "mm"}
+        construction_check=check,
+        outcome="failed",
+        reading=61.0,
+        criterion=Criterion("The depth is right.", unit="mm"),
     )
 
     client.post(

@@ -1,5 +1,6 @@
 """Forms tell what is wrong with the value, start from what is known, and confirm what was stored."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -8,8 +9,9 @@ from django.urls import reverse
 from accounts.models import Invitation
 from accounts.services import people
 from core.calc.units import UnitSystem
-from qa.calc.counts import SurfacePlan, count_deviation
+from qa.calc.counts import count_deviation
 from qa.calc.limits import Agreed, governing_limit
+from qa.calc.outlines import SurfacePlan
 from qa.calc.sources import Source, SourceStatus
 from qa.presentation.drawing.plan import draw_plan
 from qa.templatetags.measures import days_from, months
@@ -89,19 +91,30 @@ def test_inviting_a_person_again_ends_the_first_link(firm):
         for email in ("tam@example.org", "Tam@example.org")
     )
 
-    assert list(Invitation.objects.filter(email="tam@example.org")) == [second]
+    assert list(Invitation.objects.filter(email="tam@example.org")) == [second.invitation]
     assert first.token != second.token
 
 
-def test_an_open_invitation_keeps_its_link_for_the_admin_alone(client, firm):
-    token = people.invite(organisation=firm.organisation, by=firm.admin, email="tam@example.org").token
+def test_a_new_link_is_shown_once_and_ends_the_first(client, firm):
+    first = people.invite(organisation=firm.organisation, by=firm.admin, email="tam@example.org")
+    client.force_login(firm.admin)
+    renew = reverse("accounts:invitation-renew", args=[first.invitation.pk])
 
-    seen = {}
-    for name in ("admin", "coordinator"):
-        client.force_login(getattr(firm, name))
-        seen[name] = token in client.get(reverse("accounts:firm")).content.decode()
+    shown = client.post(renew, follow=True).content.decode()
+    later = client.get(reverse("accounts:firm")).content.decode()
 
-    assert seen == {"admin": True, "coordinator": False}
+    (link,) = set(re.findall(r"/join/[\w-]+/", shown))
+    assert "/join/" not in later
+    assert client.get(link).status_code == 200
+    assert client.get(reverse("accounts:invitation-accept", args=[first.token])).status_code == 404
+
+
+def test_whoever_reads_the_database_finds_no_link(firm):
+    invited = people.invite(organisation=firm.organisation, by=firm.admin, email="tam@example.org")
+
+    stored = " ".join(str(value) for value in Invitation.objects.values_list()[0])
+
+    assert invited.token not in stored
 
 
 def test_a_firm_without_sites_is_led_to_the_first_one(client, firm):

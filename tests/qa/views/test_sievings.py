@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from core.errors import NotAllowedNowError
+from qa.calc.sieving import SieveReadings
 from qa.forms.sievings import likely_band
 from qa.models import Layer, OwnBand, Sieving
 from qa.selectors.gradation import grading_of, surface_gradation
@@ -16,7 +17,7 @@ from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
-BASE = [[37.5, 100.0], [25.0, 96.0], [12.5, 40.0], [4.75, 5.0], [2.36, 2.0]]
+BASE = SieveReadings(((37.5, 100.0), (25.0, 96.0), (12.5, 40.0), (4.75, 5.0), (2.36, 2.0)))
 
 
 @pytest.fixture
@@ -138,7 +139,7 @@ def test_a_sample_of_tomorrow_is_refused():
 
 def test_one_sieve_is_no_analysis():
     with pytest.raises(ValidationError, match="at least 2 sieves, got 1"):
-        record_sieving(sieving=new_sieving(readings=[[25, 90]]), by=UserFactory())
+        record_sieving(sieving=new_sieving(readings=SieveReadings(((25.0, 90.0),))), by=UserFactory())
 
 
 def test_a_correction_keeps_the_old_values_readable(field_work, firm):
@@ -155,8 +156,8 @@ def test_a_correction_keeps_the_old_values_readable(field_work, firm):
     field_work.post(reverse("qa:sieving-correct", args=[old.pk]), values | common)
 
     old.refresh_from_db()
-    assert (old.state, old.readings[1][1]) == ("replaced", 92.0)
-    assert old.replaced_by.readings[1] == [9.5, 80.0]
+    assert (old.state, old.readings.rows[1][1]) == ("replaced", 92.0)
+    assert old.replaced_by.readings.rows[1] == (9.5, 80.0)
     assert "Misread." in field_work.get(old.replaced_by.get_absolute_url()).content.decode()
 
 
@@ -215,7 +216,7 @@ def test_a_geotextile_between_two_layers_answers_the_question():
 
 
 def test_sizes_outside_the_sieves_are_left_out_and_said():
-    grading = grading_of(SievingFactory(readings=[[12.5, 100.0], [9.5, 55.0]]))
+    grading = grading_of(SievingFactory(readings=SieveReadings(((12.5, 100.0), (9.5, 55.0)))))
 
     assert sorted(grading.sizes_mm) == [60, 85]
     assert (grading.uniformity, grading.porosity, grading.conductivity) == (None, None, None)
@@ -237,7 +238,7 @@ def test_an_own_band_is_kept_coarse_first(client, firm):
 
     client.post(reverse("qa:own-band-create"), {"name": "Pit", "source": "sheet 4", **rows})
 
-    assert OwnBand.objects.get().limits == [[26.5, 90.0, 100.0], [4.75, 0.0, 10.0]]
+    assert OwnBand.objects.get().limits.rows == ((26.5, 90.0, 100.0), (4.75, 0.0, 10.0))
 
 
 @pytest.mark.parametrize(

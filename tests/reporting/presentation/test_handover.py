@@ -1,100 +1,44 @@
-"""The handover record: content, page, and what stands in the PDF."""
+"""The handover record on paper: always tagged, whatever was typed into it."""
 
 import subprocess
-from datetime import date
 
 import pytest
-from django.urls import reverse
 
-from core.services.files import void_file
-from core.services.uploads import Sent, accept
-from qa.models import Attachment, CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
-from qa.services import assembly, construction
-from reporting.presentation import pdf as paper
-from reporting.presentation.handover import handover
-from reporting.presentation.pdf import handover_pdf
-from tests.core.services.test_uploads import photo, sent
-from tests.factories import InfiltrationTestFactory, LayerFactory, RoundFactory
+from qa.models import Attachment
+from reporting.presentation import pdf as papers
+from reporting.presentation.typesetting import UnsettableTextError
 from tests.needs import need
-from tests.pages import as_shown
-
-DAY = date(2024, 3, 1)
+from tests.reporting.papers import paper_of, words_of
+from tests.reporting.selectors.test_handovers import build
 
 
 @pytest.fixture
 def built(firm):
-    """A record with a failure put right and checked again, a waiver, a photo and an acceptance round."""
-    LayerFactory(surface=firm.surface, kind="base", material="open-graded stone", thickness_mm=100.0)
-    firm.surface.acceptance_rate_mm_h = 2540.0
-    firm.surface.save()
-    record = assembly.open_record(
-        record=ConstructionRecord(surface=firm.surface), parts=["base"], by=firm.technician
-    )
-    utilities = ConstructionCheck.objects.get(record=record, key="utilities_located")
-    waived = ConstructionCheck.objects.get(record=record, key="base_thickness")
-    failed = find(utilities, firm, answer=False, sent=Sent((accept(sent(photo())),), "Marks at the gate"))
-    work = CorrectiveWork(entry=failed, done_on=DAY, what="Marked by the service.", done_by="Crew north")
-    construction.record_work(work=work, by=firm.technician)
-    find(utilities, firm, answer=True, rechecks=failed)
-    construction.leave_out(
-        entry=CheckEntry(
-            construction_check=waived, outcome="waived", done_on=DAY, reason="Accepted by the designer."
-        ),
-        by=firm.coordinator,
-    )
-    round_ = RoundFactory(surface=firm.surface, purpose="acceptance", tested_on=DAY)
-    for spot in ("A", "B", "C"):
-        InfiltrationTestFactory(round=round_, spot=spot, prewet_time_s=20.0, test_mass=18.0, elapsed_s=100.0)
-    return firm.surface
+    return build(firm)
 
 
-def find(check, firm, answer, sent=construction.NOTHING_SENT, **fields):
-    entry = CheckEntry(construction_check=check, done_on=DAY, **fields)
-    return construction.record_entry(entry=entry, answer=answer, by=firm.technician, sent=sent)
+def renamed(surface, name):
+    surface.name = name
+    surface.save()
+    return surface
 
 
-def words_of(pdf, tmp_path):
-    """The text of a PDF, by poppler's pdftotext."""
-    reader = need("pdftotext", "poppler-utils")
-    path = tmp_path / "record.pdf"
+def facts_of(pdf, tmp_path):
+    """What poppler's pdfinfo says of a PDF, by name."""
+    reader = need("pdfinfo", "poppler-utils")
+    path = tmp_path / "paper.pdf"
     path.write_bytes(pdf)
-    done = subprocess.run([reader, "-layout", path, "-"], capture_output=True, text=True, check=True)
-    return " ".join(done.stdout.split())
+    done = subprocess.run([reader, "-enc", "UTF-8", path], capture_output=True, encoding="utf-8", check=True)
+    return {
+        name: value.strip() for name, _, value in (line.partition(":") for line in done.stdout.splitlines())
+    }
 
 
-def pdf_of(surface, units="si"):
-    return handover_pdf(handover(surface, units=units, for_paper=True))
-
-
-def test_the_content_tells_the_failure_the_work_the_recheck_and_the_waiver(built):
-    content = handover(built, units="si")
-
-    checks = {c.asked: c for stage in content.stages for c in stage.checks}
-    utilities = checks["Utilities are located and marked."]
-    assert [(e.outcome, e.rechecked) for e in utilities.entries] == [("failed", False), ("passed", True)]
-    assert [(w.what, w.by) for w in utilities.entries[0].works] == [("Marked by the service.", "Crew north")]
-    assert [f.what for f in utilities.entries[0].files] == ["Marks at the gate"]
-    assert (
-        checks["Thickness of the layer, against the design."].entries[0].reason == "Accepted by the designer."
-    )
-    assert content.checks_in_short.endswith("1 is waived.")
-    assert not content.complete
-
-
-def test_the_content_holds_the_acceptance_test_with_its_readings(built):
-    acceptance = handover(built, units="si").acceptance
-
-    assert [r.verdict for r in acceptance.rounds] == ["Passes"]
-    assert [t.spot for t in acceptance.rounds[0].tests] == ["A", "B", "C"]
-    assert "18 kg in 100 s, ring 300 mm" in acceptance.rounds[0].tests[0].read
-
-
-def test_the_pdf_is_tagged_and_says_what_the_content_says(built, tmp_path, settings):
+def test_the_pdf_says_what_the_record_says(built, tmp_path, settings):
     settings.DEMO_NOTICE = "Invented demonstration data."
 
-    pdf = pdf_of(built)
+    words = words_of(paper_of(built), tmp_path)
 
-    words = words_of(pdf, tmp_path)
     for said in (
         "Handover record",
         built.name,
@@ -111,78 +55,109 @@ def test_the_pdf_is_tagged_and_says_what_the_content_says(built, tmp_path, setti
         "Page 1 of",
     ):
         assert said in words, said
-    assert b"pdfuaid" in pdf
-    assert b"/StructTreeRoot" in pdf
+
+
+NAMES = {
+    "plain": "Yard 7",
+    "emoji": "Yard \U0001f9f1\U0001f469\u200d\U0001f469\u200d\U0001f467",
+    "Chinese": "中学的院子",
+    "Arabic": "ساحة المدرسة 7",
+    "combining": "Cafe\u0301 x\u0331\u0323\u0301\u035c",
+    "joiners": "A\u200d\ufe0f\u200dB\u200d",
+    "control": "Yard\x07\ue000\ufffe",
+    "directions": "Yard \u202e7\u202c",
+    "mixed": "𝒙ڽǋჃ\u0602𝐊ჲۅŧƄڹĳ𝒯ے؟ب𝑅ƟڀუȖ\u0601𝒏ؘ\u10c9",
+}
+
+
+@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
+def test_the_pdf_is_tagged_and_has_a_title_and_a_language_whatever_was_typed(built, tmp_path, name):
+    pdf = paper_of(renamed(built, name))
+
+    facts = facts_of(pdf, tmp_path)
+    assert facts["Tagged"] == "yes"
+    assert facts["Title"].startswith("Handover record of ")
+    for said in (b"<pdfuaid:part>1<", b"/StructTreeRoot", b"/Lang(en)", b"/DisplayDocTitle true"):
+        assert said in pdf, said
+
+
+def test_signs_that_no_font_has_are_marked_and_named_at_the_end(built, tmp_path):
+    words = words_of(paper_of(renamed(built, "Yard 🧱, 中学 🧱")), tmp_path)
+
+    assert "Yard ▯, ▯▯ ▯" in words
+    assert "Where this paper shows ▯:" in words
+    assert "characters of this record that the fonts of this paper do not have: U+1F9F1 brick, " in words
+
+
+def test_a_material_in_the_drawing_is_marked_too(built, tmp_path):
+    built.layers.update(material="石 stone")
+
+    assert "▯ stone" in words_of(paper_of(built), tmp_path)
+
+
+def test_a_record_that_can_be_printed_in_full_has_no_note(built, tmp_path):
+    assert "Where this paper shows" not in words_of(paper_of(built), tmp_path)
+
+
+def test_only_so_many_signs_are_named(built, tmp_path):
+    words = words_of(paper_of(renamed(built, "".join(chr(0x4E00 + i) for i in range(30)))), tmp_path)
+
+    assert "and 10 more." in words
+
+
+def test_a_paper_that_cannot_be_set_is_no_paper(built, monkeypatch):
+    def refuse(*_, **__):
+        raise UnsettableTextError("never")
+
+    monkeypatch.setattr(papers, "typeset", refuse)
+
+    with pytest.raises(UnsettableTextError):
+        paper_of(built)
+
+
+def test_no_font_of_the_machine_is_used(built, tmp_path):
+    reader = need("pdffonts", "poppler-utils")
+    path = tmp_path / "paper.pdf"
+    path.write_bytes(paper_of(renamed(built, "Yard ساحة ✓ विद्यालय")))
+
+    done = subprocess.run([reader, path], capture_output=True, text=True, check=True)
+
+    listed = done.stdout.splitlines()[2:]  # below the heading of the table
+    faces = {line.split("+")[1].split()[0].partition("-")[0] for line in listed}
+    assert faces <= {"LibertinusSerif", "DejaVuSansMono", "NewCM10", "NewCMMath"}
+
+
+def test_the_same_record_gives_the_same_paper_byte_for_byte(built):
+    assert paper_of(built) == paper_of(built)
 
 
 def test_without_demonstration_data_nothing_says_invented(built, tmp_path):
-    assert "Invented" not in words_of(pdf_of(built), tmp_path)
+    assert "Invented" not in words_of(paper_of(built), tmp_path)
 
 
 def test_text_in_the_record_cannot_become_code_of_the_paper(built, tmp_path):
-    built.name = '#panic("x") *bold* $x$ `code` #read("/etc/passwd")'
-    built.save()
+    name = '#panic("x") *bold* $x$ `code` #read("/etc/passwd")'
 
-    words = words_of(pdf_of(built), tmp_path)
-
-    assert '#panic("x") *bold* $x$ `code` #read("/etc/passwd")' in words
+    assert name in words_of(paper_of(renamed(built, name)), tmp_path)
 
 
-def test_a_sign_that_no_font_has_costs_the_tagging_promise_but_not_the_paper(built, tmp_path):
-    built.name = "Yard \U0001f9f1 \ue000"
-    built.save()
-
-    assert "Yard" in words_of(pdf_of(built), tmp_path)
-
-
-def test_a_picture_missing_on_the_disk_is_left_out(built, tmp_path, caplog):
+def test_a_picture_missing_on_the_disk_is_left_out(built, tmp_path):
     for row in Attachment.objects.all():
         row.thumbnail.delete(save=False)
         Attachment.objects.filter(pk=row.pk).update(thumbnail="sent/xx/gone")
 
-    assert "Marked by the service." in words_of(pdf_of(built), tmp_path)
-    assert "missing on the disk" in caplog.text
-
-
-def test_a_picture_set_aside_is_not_printed(built):
-    void_file(row=Attachment.objects.get(), by=built.organisation.memberships.first().user, reason="Face.")
-
-    content = handover(built, units="si")
-
-    assert paper.thumbnails({"stages": [], "files": content.files}) == {}
-    assert not [e.files for s in content.stages for c in s.checks for e in c.entries if e.files]
+    assert "Marked by the service." in words_of(paper_of(built), tmp_path)
 
 
 def test_a_surface_without_any_record_still_gets_its_paper(firm, tmp_path):
-    words = words_of(pdf_of(firm.surface), tmp_path)
+    words = words_of(paper_of(firm.surface), tmp_path)
 
     assert "No construction record was kept." in words
     assert "No acceptance test is recorded." in words
 
 
 def test_a_reader_of_us_units_gets_inches_on_letter_paper(built, tmp_path):
-    pdf = pdf_of(built, units="us")
+    pdf = paper_of(built, units="us")
 
     assert "361 in/h" in words_of(pdf, tmp_path)
     assert b"/MediaBox[0 0 612 792]" in pdf
-
-
-def test_the_page_shows_the_same_content(client, firm, built):
-    client.force_login(firm.owner_person)
-
-    page = as_shown(client.get(reverse("reporting:handover-show", args=[built.pk])).content.decode())
-
-    for said in ("Marked by the service.", "Accepted by the designer.", "9170 mm/h", "not complete"):
-        assert said in page
-
-
-def test_the_download_is_a_pdf_with_a_plain_name(client, firm, built):
-    built.name = 'Yard "../x"\r\n'
-    built.save()
-    client.force_login(firm.viewer)
-
-    response = client.get(reverse("reporting:handover-download", args=[built.pk]))
-
-    assert response.headers["Content-Type"] == "application/pdf"
-    assert response.headers["Content-Disposition"].endswith('-yard-x.pdf"')
-    assert response.content.startswith(b"%PDF-")

@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
@@ -10,17 +11,20 @@ import pytest
 from django.urls import reverse
 from django.utils.timezone import localdate
 
+from accounts.calc.audience import Audience
 from core.calc.format import day, format_rate, percent
+from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Forecast, Recommendation
 from maintenance.models.forecasts import SurfaceState
 from maintenance.services import forecasts
 from qa.calc import limits
+from qa.calc.sieving import SieveReadings
 from qa.models import ConstructionRecord, Surface
 from qa.services import assembly
 from qa.services.register import save_surface
-from reporting.presentation.handover import handover
-from reporting.presentation.handover_tests import acceptance_part
-from reporting.presentation.pdf import handover_pdf
+from reporting.presentation.handover import handover_words
+from reporting.presentation.pictures import section_of
+from reporting.selectors.handovers import handover_snapshot
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -29,8 +33,9 @@ from tests.factories import (
     SievingFactory,
     SiteFactory,
     SurfaceFactory,
+    field_readings,
 )
-from tests.reporting.presentation.test_handover import words_of
+from tests.reporting.papers import paper_of, words_of
 
 LIST = reverse("maintenance:surface-list")
 YEAR = timedelta(days=365)
@@ -54,7 +59,12 @@ def say(client, person, url, **query):
 
 def chart_of(client, person, url):
     client.force_login(person)
-    return client.get(url).context["figure"]
+    return client.get(url).context["chart"]
+
+
+def told_of(surface, units="si"):
+    """What a surface's handover record says."""
+    return handover_words(handover_snapshot(surface, Audience.OWNER), units)
 
 
 def trace(figure, name):
@@ -180,10 +190,13 @@ def test_the_day_of_an_even_chance_is_one_day_on_the_page(client, nearly_worn_ou
     assert plainly(day(half)) in say(client, nearly_worn_out.viewer, LIST)
 
 
-def test_a_firms_own_levels_are_not_mistaken_for_the_fixed_chances(client, worn):
+def test_a_firms_own_levels_are_not_mistaken_for_the_fixed_chances(
+    client, worn, django_capture_on_commit_callbacks
+):
     worn.organisation.alert_share, worn.organisation.action_share = 0.25, 0.80
     worn.organisation.save()
-    forecasts.force_refresh(surface=worn.surface)
+    with django_capture_on_commit_callbacks(execute=True):
+        forecasts.force_refresh(surface=worn.surface)
     forecast = Forecast.objects.get(surface=worn.surface)
 
     text = say(client, worn.technician, worn.surface.get_absolute_url())
@@ -218,8 +231,10 @@ def test_the_chance_below_the_limit_is_one_figure(client, worn):
 
 def test_the_loss_a_year_and_the_place_among_its_kind_are_told_alike(client, worn):
     forecast = worn.surface.forecast
-    forecast.decline_percent_yr = forecast.detail["decline_percent"]["median"] = 27.5049
-    forecast.detail["decline_percentile"] = 0.9971
+    outlook = forecast.outlook
+    decline = replace(outlook.decline_percent_a_year, median=27.5049)
+    forecast.decline_percent_yr = 27.5049
+    forecast.outlook = replace(outlook, decline_percent_a_year=decline, decline_percentile=0.9971)
     forecast.save()
 
     own = say(client, worn.technician, worn.surface.get_absolute_url())
@@ -264,7 +279,9 @@ def flooded(surface, **fields):
     }
     round_ = RoundFactory(surface=surface, tested_on=localdate(), **fields)
     empty = dict.fromkeys(("prewet_mass", "prewet_time_s", "start_delay_s", "test_mass", "ring_diameter"))
-    InfiltrationTestFactory(round=round_, method="flooding", readings=readings, elapsed_s=None, **empty)
+    InfiltrationTestFactory(
+        round=round_, method="flooding", readings=field_readings(readings), elapsed_s=None, **empty
+    )
     return round_
 
 
@@ -275,7 +292,9 @@ def test_a_latest_round_by_another_method_is_named_and_a_screening_alone_is_no_r
     screened = RoundFactory(surface=worn.surface, tested_on=localdate())
     spread = {"volume": 10.0, "wetted_area": 1.8}
     empty = dict.fromkeys(("prewet_mass", "prewet_time_s", "start_delay_s", "test_mass", "ring_diameter"))
-    InfiltrationTestFactory(round=screened, method="spreading_area", readings=spread, elapsed_s=None, **empty)
+    InfiltrationTestFactory(
+        round=screened, method="spreading_area", readings=field_readings(spread), elapsed_s=None, **empty
+    )
 
     water = say(client, worn.technician, reverse("qa:water-detail", args=[worn.surface.pk]))
 
@@ -290,14 +309,14 @@ def test_an_acceptance_round_without_the_ring_is_told_alike_on_page_paper_and_ch
     round_ = flooded(firm.surface, purpose="acceptance")
 
     page = say(client, firm.technician, round_.get_absolute_url())
-    paper = words_of(handover_pdf(handover(firm.surface, units="si", for_paper=True)), tmp_path)
-    (part,) = acceptance_part(firm.surface, "si").rounds
+    paper = words_of(paper_of(firm.surface), tmp_path)
+    (part,) = told_of(firm.surface)["acceptance"]["rounds"]
     checks = say(client, firm.technician, reverse("qa:construction-detail", args=[firm.surface.pk]))
 
     assert "Acceptance: cannot tell yet. No test of this round counts yet." in page
     assert "of at least 3 spots tested" not in page
-    assert (part.spots, part.mean) == ("0 of at least 3", "150 mm/h by full-scale flooding")
-    assert part.verdict == "Cannot tell yet"
+    assert (part["spots"], part["mean"]) == ("0 of at least 3", "150 mm/h by full-scale flooding")
+    assert part["verdict"] == "Cannot tell yet"
     assert "mean 150 mm/h by full-scale flooding, 0 of at least 3 spots" in paper
     assert "1 of at least 3 spots tested" not in checks + paper
 
@@ -316,7 +335,7 @@ def test_an_acceptance_round_has_one_mean_and_one_verdict_on_page_paper_and_repo
         say(client, firm.technician, firm.surface.get_absolute_url()),
         say(client, firm.viewer, reverse("reporting:report-site", args=[firm.site.pk])),
         say(client, firm.viewer, reverse("reporting:handover-show", args=[firm.surface.pk])),
-        words_of(handover_pdf(handover(firm.surface, units="si", for_paper=True)), tmp_path),
+        words_of(paper_of(firm.surface), tmp_path),
     ]
 
     assert f"mean of {mean} reaches" in reason
@@ -354,7 +373,7 @@ def test_a_rule_that_has_changed_since_does_not_put_a_second_limit_on_any_page(c
 
 def test_a_sieve_shows_the_percent_it_was_judged_by(client, firm):
     """94.25 is 94.2 by one rounding and 94.3 by another: the table, the reason and the paper take the same."""
-    readings = [[37.5, 100.0], [25.0, 94.25], [12.5, 40.0], [4.75, 5.0], [2.36, 2.0]]
+    readings = SieveReadings(((37.5, 100.0), (25.0, 94.25), (12.5, 40.0), (4.75, 5.0), (2.36, 2.0)))
     sieving = SievingFactory(
         surface=firm.surface, designation="57", readings=readings, recorded_by=firm.technician
     )
@@ -363,8 +382,8 @@ def test_a_sieve_shows_the_percent_it_was_judged_by(client, firm):
 
     shown = re.search(r"Only ([\d.]+) % pass the 25 mm sieve", page)[1]
     assert f"25 mm (1 in) {shown} %" in page
-    (part,) = handover(firm.surface, units="si").gradings
-    assert [line.passing for line in part.lines if line.sieve.startswith("25 mm")] == [f"{shown} %"]
+    (part,) = told_of(firm.surface)["gradings"]
+    assert [line["passing"] for line in part["lines"] if line["sieve"].startswith("25 mm")] == [f"{shown} %"]
 
 
 @pytest.mark.parametrize(("units", "words"), [("si", "45 mm"), ("us", "1.77 in")])
@@ -402,13 +421,13 @@ def test_a_layer_has_the_same_thickness_stone_and_voids_on_the_drawing_and_in_th
     sizes = {"stone_min_mm": 9.5, "stone_max_mm": 37.5}
     LayerFactory(surface=firm.surface, kind="base", position=1, thickness_mm=1234.0, porosity=0.385, **sizes)
 
-    content = handover(firm.surface, units=units)
+    snapshot = handover_snapshot(firm.surface, Audience.OWNER)
 
-    (layer,) = content.layers
-    drawn = text_of(content.drawing.svg)
-    assert plainly(layer.thickness) in drawn
-    assert f"{plainly(layer.voids)} voids" in drawn
-    assert f"stone {plainly(layer.stone).replace(' to ', '–')}" in drawn
+    (layer,) = handover_words(snapshot, units)["layers"]
+    drawn = text_of(section_of(snapshot.build_up, units, snapshot.key).svg)
+    assert plainly(layer["thickness"]) in drawn
+    assert f"{plainly(layer['voids'])} voids" in drawn
+    assert f"stone {plainly(layer['stone']).replace(' to ', '–')}" in drawn
 
 
 def test_the_report_adds_up_what_it_lists(client, firm):
@@ -432,8 +451,8 @@ def test_a_cost_is_written_alike_wherever_it_stands(client, worn_out):
     row.cost, row.status = Decimal("1234.5"), "open"
     row.save()
     forecast = Forecast.objects.get(surface=worn_out.surface)
-    for option in forecast.detail["options"]:
-        option["cost"] = "1234.50"
+    options = tuple(replace(option, cost=Decimal("1234.50")) for option in forecast.outlook.options)
+    forecast.outlook = replace(forecast.outlook, options=options)
     forecast.save()
 
     texts = [
@@ -465,7 +484,7 @@ def test_advice_is_as_late_on_the_first_page_as_on_the_surfaces_own(client, firm
         due_on=day_of_london,
         earliest_on=day_of_london,
         currency="EUR",
-        reasons=["Because."],
+        grounds=Grounds(firm.surface.record_version, ("Because.",)),
     )
 
     own = say(client, firm.technician, firm.surface.get_absolute_url())

@@ -1,0 +1,82 @@
+"""Rows that are jobs: what a worker claims, does once, and answers for. `core/services/jobs.py` writes their state."""
+
+from datetime import datetime, timedelta
+from typing import Any, ClassVar, Self
+
+from django.db import models
+from django.db.models import Q
+
+from core.calc.jobs import JobState
+
+
+class JobQuerySet(models.QuerySet[Any]):
+    """Jobs by what is to be done about them."""
+
+    def wanted(self) -> Self:
+        """Jobs whose work is to be done, whoever may hold them now.
+
+        A model whose queue is a condition of its own (a record that changed since) overrides this; it may join.
+        """
+        return self.unfinished()
+
+    def free(self, at: datetime) -> Self:
+        """Jobs that nobody holds and that were not tried too often.
+
+        Reads columns of the row alone: a conditional update by it is decided anew when the row was locked meanwhile,
+        which a join or a subquery would not be.
+        """
+        held = Q(state=JobState.RUNNING, lease_until__gte=at)
+        return self.filter(~held, attempts__lt=self._most_attempts)
+
+    def dead(self, at: datetime) -> Self:
+        """Jobs whose worker is gone, and that were tried as often as they may be."""
+        return self.filter(state=JobState.RUNNING, lease_until__lt=at, attempts__gte=self._most_attempts)
+
+    def unfinished(self) -> Self:
+        """Jobs that somebody works on or is to work on."""
+        return self.filter(state__in=(JobState.WAITING, JobState.RUNNING))
+
+    @property
+    def _most_attempts(self) -> int:
+        most: int = self.model.MOST_ATTEMPTS
+        return most
+
+
+class Job(models.Model):
+    """The state of a piece of work, in the row that it is about or that holds its result.
+
+    claim_number: rises with each claim and whenever the work is asked for anew; it names the holder, so that whoever
+    comes back late finds that its number is not the newest and stays silent.
+    lease_until: to then the holder is taken to be alive; it moves this on while it works.
+    attempts: claims since the work last ended or was asked for.
+
+    A model of jobs takes its manager from JobQuerySet, or from a queryset that inherits from it.
+    """
+
+    # A lease is some beats of the heart long; the heart stops at the limit, so that work that hangs is taken over.
+    LEASE: ClassVar[timedelta] = timedelta(minutes=2)
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
+    MOST_ATTEMPTS: ClassVar[int] = 3
+    TRIED_AGAIN: ClassVar[str] = "It failed and is tried again."
+    GIVEN_UP: ClassVar[str] = "It was begun too often without an end and is not tried any more."
+
+    state = models.CharField(
+        max_length=8, choices=JobState.choices, default=JobState.WAITING.value, editable=False
+    )
+    claim_number = models.PositiveIntegerField(default=0, editable=False)
+    lease_until = models.DateTimeField(null=True, editable=False)
+    attempts = models.PositiveSmallIntegerField(default=0, editable=False)
+    started_at = models.DateTimeField(null=True, editable=False)
+    finished_at = models.DateTimeField(null=True, editable=False)
+    progress_done = models.PositiveIntegerField(default=0, editable=False)
+    progress_total = models.PositiveIntegerField(default=0, editable=False)
+    progress_word = models.CharField(max_length=80, blank=True, editable=False)
+    error = models.TextField(blank=True, editable=False)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def is_unfinished(self) -> bool:
+        """Whether somebody works on it or is to work on it."""
+        return self.state in (JobState.WAITING, JobState.RUNNING)

@@ -1,0 +1,84 @@
+"""What is kept of a surface's forecast beside the columns that lists need: curves, checks, gains and options."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import ClassVar
+
+from core.calc.paving import CleaningMethod
+from core.calc.payload import Payload
+from maintenance.calc.actions import Option
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A median with its 80 % and 95 % ranges, in the unit of the field that holds it."""
+
+    median: float
+    lo80: float
+    hi80: float
+    lo95: float
+    hi95: float
+
+
+@dataclass(frozen=True, slots=True)
+class RateCurve:
+    """Rates in mm/h over days, all of one length. A cleaning has two points on one day."""
+
+    on: tuple[date, ...]
+    median: tuple[float, ...]
+    lo80: tuple[float, ...]
+    hi80: tuple[float, ...]
+    lo95: tuple[float, ...]
+    hi95: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundAgainstForecast:
+    """One past round against the forecast made just before it; rates in mm/h.
+
+    pit_lo, pit_hi: chance of a lower result than the one found; a range where bounds are in it.
+    """
+
+    on: date
+    tests: int
+    measured_mm_h: float
+    expected_mm_h: Range
+    pit_lo: float
+    pit_hi: float
+
+
+@dataclass(frozen=True, slots=True)
+class GainOfCleaning:
+    """What one past cleaning gave, as rate after over rate before.
+
+    measured_factor: by the tests on both sides, None without them. factor: by the model, given all tests.
+    """
+
+    on: date
+    method: CleaningMethod
+    measured_factor: float | None
+    factor: Range
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastOutlook(Payload):
+    """One surface as the model sees it, if nothing is done from the day the forecast was made.
+
+    rate_now_mm_h, decline_percent_a_year: today's rate and the loss of the coming year
+    decline_percentile: share of surfaces of its kind that lose their rate more slowly, 0 to 1
+    past, future: from the opening to today and on; below: chance of being below the limit, one a day of `future`
+    options: what each method offered would give if it were used on `options_on`
+    """
+
+    SCHEMA: ClassVar[int] = 1
+
+    rate_now_mm_h: Range
+    decline_percent_a_year: Range
+    decline_percentile: float
+    past: RateCurve
+    future: RateCurve
+    below: tuple[float, ...]
+    rounds: tuple[RoundAgainstForecast, ...]
+    gains: tuple[GainOfCleaning, ...]
+    options: tuple[Option, ...]
+    options_on: date

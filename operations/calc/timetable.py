@@ -1,0 +1,37 @@
+"""What the clock asks for: one timetable, read by the scheduler beside the server and by Celery beat alike."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A task by its name, and either how often it runs or at what time of each day (UTC).
+
+    Every task here may run twice without harm: what it asks for is told by rows.
+    """
+
+    name: str
+    task: str
+    every: timedelta | None = None
+    at: time | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse an entry that says neither or both."""
+        if (self.every is None) == (self.at is None):
+            raise ValueError(f"{self.name!r} needs either `every` or `at`, got {self.every} and {self.at}.")
+
+    def next_after(self, moment: datetime) -> datetime:
+        """The first time after `moment` (UTC) that the entry is due, having run then."""
+        if self.at is None:
+            assert self.every is not None  # seen to when it was made
+            return moment + self.every
+        today = datetime.combine(moment.astimezone(UTC).date(), self.at, UTC)
+        return today if today > moment else today + timedelta(days=1)
+
+
+TIMETABLE = (
+    # Long after the last working hour of the day before, and before the first of the next, in Europe.
+    Entry("begin the night", "maintenance.tasks.start_night", at=time(2, 30)),
+    Entry("send again what was left", "core.tasks.sweep", every=timedelta(minutes=5)),
+)

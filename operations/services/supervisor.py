@@ -1,0 +1,85 @@
+"""Starts the programs that a server is made of, starts again one that dies, and ends them all with itself."""
+
+import logging
+import signal
+import subprocess
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from types import FrameType
+
+log = logging.getLogger(__name__)
+
+LOOK_EVERY_S = 0.2
+FIRST_PAUSE_S = 1.0
+LONGEST_PAUSE_S = 60.0
+LIVED_S = 60.0  # a helper that lived so long before it died is started again without waiting longer
+GRACE_S = 30.0  # gunicorn lets requests end for as long
+
+
+@dataclass
+class Helper:
+    """A program that is started again when it dies, after a pause that doubles while it keeps dying at once."""
+
+    command: Sequence[str]
+    process: subprocess.Popen[bytes] | None = None
+    started_at: float = 0.0
+    pause_s: float = FIRST_PAUSE_S
+    start_at: float = 0.0
+
+    def look(self) -> None:
+        """Start it when it is time, and plan the next start when it has died."""
+        if self.process is None:
+            if time.monotonic() >= self.start_at:
+                self.process, self.started_at = subprocess.Popen(self.command), time.monotonic()
+        elif self.process.poll() is not None:
+            self._plan_start(self.process.returncode)
+
+    def _plan_start(self, code: int) -> None:
+        lived_s = time.monotonic() - self.started_at
+        self.pause_s = FIRST_PAUSE_S if lived_s >= LIVED_S else min(2 * self.pause_s, LONGEST_PAUSE_S)
+        log.error("%s ended with %s and is started again in %g s.", self.command[-1], code, self.pause_s)
+        self.process, self.start_at = None, time.monotonic() + self.pause_s
+
+
+class Supervisor:
+    """A main program and its helper. Ends when the main program does, or when the process is told to.
+
+    No threads, so that nothing is forked from among them. The programs watch for the end of this process themselves,
+    since it may be killed without a word.
+    """
+
+    def __init__(self, main: Sequence[str], helper: Sequence[str]) -> None:
+        self.main, self.helper = main, Helper(helper)
+        self._ending = False
+
+    def run(self) -> int:
+        """The exit status of the main program; 0 when told to end."""
+        before = {number: signal.signal(number, self._end) for number in (signal.SIGTERM, signal.SIGINT)}
+        main = subprocess.Popen(self.main)
+        try:
+            while not self._ending and main.poll() is None:
+                self.helper.look()
+                time.sleep(LOOK_EVERY_S)
+        finally:
+            end_all([process for process in (main, self.helper.process) if process])
+            for number, handler in before.items():
+                signal.signal(number, handler)
+        return 0 if self._ending else main.returncode
+
+    def _end(self, number: int, frame: FrameType | None) -> None:
+        self._ending = True
+
+
+def end_all(processes: Sequence[subprocess.Popen[bytes]]) -> None:
+    """Ask every process to end, and make those end that have not within GRACE_S."""
+    for process in processes:
+        process.terminate()
+    until = time.monotonic() + GRACE_S
+    for process in processes:
+        try:
+            process.wait(max(0.0, until - time.monotonic()))
+        except subprocess.TimeoutExpired:
+            log.warning("%s did not end within %g s and is killed.", process.args, GRACE_S)
+            process.kill()
+            process.wait()

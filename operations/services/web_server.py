@@ -1,0 +1,50 @@
+"""gunicorn, told its options by us instead of by a file."""
+
+import os
+from typing import Any
+
+from django.core.wsgi import get_wsgi_application
+from gunicorn.app.base import BaseApplication
+from gunicorn.arbiter import Arbiter
+
+
+class WebServer(BaseApplication):
+    """Serves pages from this process and its workers; ends when the process `parent` is gone, if one is given."""
+
+    def __init__(self, bind: str, workers: int, parent: int | None = None) -> None:
+        self.parent = parent
+        self.options = {
+            "bind": bind,
+            "workers": workers,
+            "threads": 4,
+            "worker_class": "gthread",
+            "timeout": 120,
+            "accesslog": None,
+            "loglevel": "warning",
+            # It would be a thread in the process that forks the workers, and a file in somebody's home folder.
+            "control_socket_disable": True,
+        }
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Take the options above."""
+        for name, value in self.options.items():
+            self.cfg.set(name, value)
+
+    def load(self) -> Any:
+        """The application, in each worker."""
+        return get_wsgi_application()
+
+    def run(self) -> None:
+        """Serve until told to end."""
+        EndsWithParent(self).run()
+
+
+class EndsWithParent(Arbiter):
+    """The process that holds the workers, which else would serve on when its own parent was killed without a word."""
+
+    def manage_workers(self) -> None:
+        """Called at every turn of the loop, which StopIteration ends in its usual way."""
+        if self.app.parent is not None and os.getppid() != self.app.parent:
+            raise StopIteration
+        super().manage_workers()

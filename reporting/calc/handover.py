@@ -1,0 +1,192 @@
+"""The handover record as typed plain data: what was asked, built, found, put right and tested, layer by layer."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import ClassVar
+from uuid import UUID
+
+from accounts.calc.audience import Audience
+from core.calc.payload import Payload
+from qa.calc.acceptance import Judgement
+from qa.calc.check_progress import CheckStatus, Outcome
+from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
+from reporting.calc.values import BoundedRate, UnitText
+
+
+@dataclass(frozen=True, slots=True)
+class FactPart:
+    """One fact of the surface."""
+
+    name: str
+    value: UnitText
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectivePart:
+    """What was done about a failure."""
+
+    on: date
+    by: str
+    what: str
+    files: tuple[FilePart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryPart:
+    """One finding. judged: what was asked then, where it differs; aside: why it no longer counts, where it does not."""
+
+    on: date
+    by: str
+    where: str
+    found: UnitText
+    judged: UnitText | None
+    outcome: Outcome
+    word: str
+    rechecked: bool
+    note: str
+    reason: str
+    aside: str
+    works: tuple[CorrectivePart, ...]
+    files: tuple[FilePart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TestedPart:
+    """What an acceptance round says to a check; it stays open while the round cannot tell."""
+
+    on: date
+    text: UnitText
+    outcome: CheckStatus
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPart:
+    """One check with everything found."""
+
+    asked: str
+    criterion: UnitText
+    source: str
+    hold_point: bool
+    status: CheckStatus
+    word: str
+    entries: tuple[EntryPart, ...]
+    tested: tuple[TestedPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StagePart:
+    """One stage of the work."""
+
+    name: str
+    settled: int
+    total: int
+    checks: tuple[CheckPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TestLine:
+    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken."""
+
+    __test__ = False
+
+    spot: str
+    rate: BoundedRate | None
+    text: UnitText
+    read: str
+    departures: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundPart:
+    """One acceptance round. mean, lowest: of the method that speaks for it, None while no test with a rate counts.
+
+    by_method: that method's name, where it is not the ring that an acceptance rate is asked of.
+    """
+
+    key: UUID
+    on: date
+    by: str
+    weather: UnitText
+    mean: BoundedRate | None
+    lowest: BoundedRate | None
+    by_method: str
+    spots: UnitText
+    judgement: Judgement
+    verdict: str
+    reason: UnitText
+    departures: tuple[str, ...]
+    tests: tuple[TestLine, ...]
+    files: tuple[FilePart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HandoverAcceptance:
+    """What is asked when new, and the rounds made for it, oldest first."""
+
+    asked: AskedRate | None
+    rounds: tuple[RoundPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SieveLine:
+    """One sieve: percent passing and the limits of its band, None where there is none. state: as the table says it."""
+
+    sieve: str
+    passing_percent: float | None
+    low_percent: float | None
+    high_percent: float | None
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class GradingPart:
+    """One sieve analysis."""
+
+    layer: str
+    on: date
+    by: str
+    band: str
+    passes: bool
+    source: str
+    lines: tuple[SieveLine, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CarePart:
+    """Something to do or to mind, with where it comes from."""
+
+    what: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandoverSnapshot(Payload):
+    """What the handover record says. complete: whether every construction check is settled."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    audience: Audience
+    key: UUID
+    site_key: UUID
+    surface: str
+    site: str
+    address: str
+    owner: str
+    firm: str
+    surface_type: str
+    made_on: date
+    demo_notice: str
+    checks_in_short: str
+    complete: bool
+    facts: tuple[FactPart, ...]
+    build_up: BuildUpPart
+    stages: tuple[StagePart, ...]
+    gradings: tuple[GradingPart, ...]
+    limit: AskedRate
+    acceptance: HandoverAcceptance
+    files: tuple[FilePart, ...]
+    upkeep: tuple[CarePart, ...]
+    methods: tuple[CarePart, ...]
+    cautions: tuple[str, ...]

@@ -1,0 +1,259 @@
+"""What snapshots have in common: pieces of a surface's record as plain data, whoever reads them.
+
+What an audience may not read is left out when a piece is made, so it is None, empty or not in the list; the pieces
+do not say which.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from core.calc.file_kinds import MediaType
+from core.calc.paving import CleaningMethod, SurfaceType
+from maintenance.calc.decline import DeclineRecord
+from maintenance.calc.forecast_payload import GainOfCleaning
+from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
+from qa.calc.acceptance import Judgement
+from qa.calc.buildups import LayerKind
+from qa.calc.counts import Zone
+from reporting.calc.values import BoundedRate, Money, UnitText
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What a surface is, and how it stands on the day that it is at its site.
+
+    rate_now_mm_h, below_50_on: of the forecast, None while there is none; the day also where it lies beyond ten years.
+    """
+
+    key: UUID
+    name: str
+    site: str
+    site_key: UUID
+    surface_type: SurfaceType
+    area_m2: float
+    opened_on: date
+    opens_later: bool
+    removed_on: date | None
+    limit_mm_h: float
+    state: SurfaceState
+    rate_now_mm_h: float | None
+    below_50_on: date | None
+    today: date
+
+    @property
+    def title(self) -> str:
+        """Its name with that of its site."""
+        return f"{self.name}, {self.site}"
+
+
+@dataclass(frozen=True, slots=True)
+class StateCount:
+    """How many surfaces stand so."""
+
+    state: SurfaceState
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class AskedRate:
+    """A rate that is asked of a surface, and why. reason: None where only its source was kept. brief: by what.
+
+    source: what the reason has not named of it; citation: all of it.
+    """
+
+    rate_mm_h: float
+    source: str
+    reason: UnitText | None = None
+    brief: UnitText | None = None
+    citation: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictPart:
+    """What a round says to the acceptance rate."""
+
+    judgement: Judgement
+    reason: UnitText
+    round_key: UUID
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptancePart:
+    """What is asked of the new surface, and what its latest acceptance round says."""
+
+    asked: AskedRate | None
+    verdict: VerdictPart | None
+
+
+@dataclass(frozen=True, slots=True)
+class DeclinePart:
+    """The decline of a surface and its forecast: in words, against its kind, and what the chart is drawn from."""
+
+    title: str
+    summary: UnitText
+    kind: str
+    record: DeclineRecord
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastPart:
+    """The forecast in figures, with its curves."""
+
+    rate_now_mm_h: float | None
+    rate_low_mm_h: float | None
+    rate_high_mm_h: float | None
+    share_below_now: float | None
+    below_10_on: date | None
+    below_50_on: date | None
+    below_90_on: date | None
+    decline: DeclinePart | None
+
+
+@dataclass(frozen=True, slots=True)
+class AdvicePart:
+    """Something that should be done. reasons: the deciding one first."""
+
+    key: UUID
+    title: str
+    due_on: date
+    reasons: tuple[UnitText, ...]
+    status: RecommendationStatus
+    cost: Money | None
+    surface: Standing
+
+    @property
+    def why(self) -> UnitText | None:
+        """The deciding reason."""
+        return self.reasons[0] if self.reasons else None
+
+    @property
+    def is_decided(self) -> bool:
+        """Whether the firm has taken it up."""
+        return self.status is not RecommendationStatus.OPEN
+
+
+@dataclass(frozen=True, slots=True)
+class OptionPart:
+    """What one way of cleaning would give. cost_per_year: of a year within the limit, None where it stays below."""
+
+    method: CleaningMethod
+    rate_after_mm_h: float
+    years_until_limit: float | None
+    share_staying_above: float
+    cost: Money | None
+    cost_per_year: Money | None
+
+
+@dataclass(frozen=True, slots=True)
+class RecordLine:
+    """One line of a surface's record: a round with what its tests say, or a cleaning with how it was done.
+
+    by: who recorded it, empty where the reader may not know. is_active: whether results use it.
+    """
+
+    key: UUID
+    kind: RecordKind
+    on: date
+    by: str
+    title: str
+    is_active: bool
+    state_word: str
+    state_reason: str
+    spots: int = 0
+    mean_mm_h: float | None = None
+    bounded: bool = False
+    method: str = ""
+    others: tuple[str, ...] = ()
+    share_of_area: float = 1.0
+    wetness: str = ""
+    cost: Money | None = None
+    gain: GainOfCleaning | None = None
+
+    @property
+    def is_round(self) -> bool:
+        """Whether it tells of tests."""
+        return self.kind is RecordKind.ROUND
+
+    @property
+    def mark(self) -> str:
+        """Which mark stands before it: test, cleaning or aside."""
+        if not self.is_active:
+            return "aside"
+        return "test" if self.is_round else "cleaning"
+
+
+@dataclass(frozen=True, slots=True)
+class FilePart:
+    """A photo or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
+
+    key: UUID
+    what: str
+    is_photo: bool
+    media_type: MediaType
+    location_kept: bool
+    is_active: bool = True
+    set_aside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LayerPart:
+    """One layer of the build-up, from the top down."""
+
+    kind: LayerKind
+    material: str
+    thickness_mm: float | None
+    stone_min_mm: float | None
+    stone_max_mm: float | None
+    porosity: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BuildUpPart:
+    """What the cross-section is drawn from. stored_below_mm: water kept below the overflow, where that is known.
+
+    seed: which stones are drawn, so that it looks the same again.
+    """
+
+    surface_type: SurfaceType
+    layers: tuple[LayerPart, ...]
+    joint_width_mm: float | None
+    overflow_invert_mm: float | None
+    overflow_diameter_mm: float | None
+    stored_below_mm: float | None
+    seed: int
+
+
+@dataclass(frozen=True, slots=True)
+class SpotPart:
+    """A test location. x, y: metres in the outline's own axes, where it was placed; last: what the ring read there."""
+
+    label: str
+    zone: Zone
+    description: str
+    x_m: float | None
+    y_m: float | None
+    last: BoundedRate | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPart:
+    """What the plan of a surface is drawn from: corners in metres, sides that take run-on, the low point.
+
+    problem: why there is none of them, where an outline is stored that cannot be read.
+    """
+
+    corners: tuple[tuple[float, float], ...] = ()
+    run_on_sides: tuple[int, ...] = ()
+    low_point: tuple[float, float] | None = None
+    laid_of_units: bool = False
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AgreementPart:
+    """What the owner bought."""
+
+    tests_per_year: float
+    cleanings_per_year: float

@@ -1,0 +1,187 @@
+"""What the pages and documents of this app show, as typed plain data made for one audience.
+
+A snapshot is gathered once (`reporting.selectors`), with what its audience may not read left out, and then only
+rendered: as a page, as a paper, and, of kept ones, again years later (`reporting.selectors.kept`).
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import ClassVar
+from uuid import UUID
+
+from accounts.calc.audience import Audience
+from core.calc.choices import TextChoice
+from core.calc.payload import Payload
+from reporting.calc.parts import (
+    AcceptancePart,
+    AdvicePart,
+    AgreementPart,
+    AskedRate,
+    BuildUpPart,
+    FilePart,
+    ForecastPart,
+    OptionPart,
+    PlanPart,
+    RecordLine,
+    SpotPart,
+    Standing,
+    StateCount,
+)
+from reporting.calc.values import Money, UnitText
+
+
+class SnapshotKind(TextChoice):
+    """Which documents can be kept."""
+
+    REPORT = "report", "Report"
+    HANDOVER = "handover", "Handover record"
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """At which chance of being below the limit a firm acts, and how long a cleaning should last."""
+
+    alert_share: float
+    action_share: float
+    wished_months: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calculation:
+    """How the making of a forecast stands: whether it is being made anew and why, or why it could not be made.
+
+    awaits_fit: it rests on published figures alone until what was learnt from the records is learnt anew.
+    """
+
+    is_stale: bool
+    of_another_edition: bool
+    problem: str
+    awaits_fit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What each way of cleaning would give if done on that day."""
+
+    on: date
+    options: tuple[OptionPart, ...]
+    with_prices: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceFacts:
+    """Where a surface lies and what loads it. run_on_ratio: the area that drains on to it over its own."""
+
+    traffic: str
+    run_on_area_m2: float
+    run_on_from: str
+    run_on_ratio: float
+    bare_soil: bool
+    trees: bool
+    winter_grit: bool
+    overflow_invert_mm: float | None
+    reuse_store_m3: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceSnapshot:
+    """The page of a surface: how it stands, what to do, what it is, and its whole record, newest first."""
+
+    audience: Audience
+    standing: Standing
+    facts: SurfaceFacts
+    limit: AskedRate
+    acceptance: AcceptancePart
+    forecast: ForecastPart | None
+    calculation: Calculation | None
+    levels: Levels | None
+    remarks: tuple[UnitText, ...]
+    advice: tuple[AdvicePart, ...]
+    comparison: Comparison | None
+    build_up: BuildUpPart
+    plan: PlanPart | None
+    spots: tuple[SpotPart, ...]
+    files: tuple[FilePart, ...]
+    record: tuple[RecordLine, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class SiteSnapshot:
+    """The page of a site. Months by number."""
+
+    audience: Audience
+    key: UUID
+    name: str
+    address: str
+    owner: str
+    owner_key: UUID
+    latitude_deg: float | None
+    longitude_deg: float | None
+    time_zone: str
+    frost_months: tuple[int, ...]
+    leaf_fall_months: tuple[int, ...]
+    agreement: AgreementPart | None
+    surfaces: tuple[Standing, ...]
+    access_note: str
+
+
+@dataclass(frozen=True, slots=True)
+class SiteOfOwner:
+    """A site with its surfaces on an owner's first page."""
+
+    key: UUID
+    name: str
+    surfaces: tuple[Standing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StartSnapshot:
+    """The first page of an owner's people: their sites, and what comes next, the most pressing first.
+
+    today: the date where most of the surfaces lie.
+    """
+
+    audience: Audience
+    today: date
+    states: tuple[StateCount, ...]
+    sites: tuple[SiteOfOwner, ...]
+    advice: tuple[AdvicePart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReportedSurface:
+    """One surface in a report: how it stands, what comes next, and what was recorded in the period."""
+
+    standing: Standing
+    limit: AskedRate
+    acceptance: AcceptancePart
+    forecast: ForecastPart | None
+    advice: tuple[AdvicePart, ...]
+    record: tuple[RecordLine, ...]
+    build_up: BuildUpPart
+
+
+@dataclass(frozen=True, slots=True)
+class ReportSnapshot(Payload):
+    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
+
+    SCHEMA: ClassVar[int] = 1
+
+    audience: Audience
+    key: UUID
+    site: str
+    address: str
+    owner: str
+    firm: str
+    since: date
+    made_on: date
+    agreement: AgreementPart | None
+    states: tuple[StateCount, ...]
+    rounds_done: int
+    cleanings_done: int
+    spent: tuple[Money, ...]
+    ahead: tuple[Money, ...]
+    surfaces: tuple[ReportedSurface, ...]
+    cautions: tuple[str, ...]
+    demo_notice: str

@@ -1,0 +1,29 @@
+"""Text to typed values for keeping a document."""
+
+from uuid import uuid4
+
+from django import forms
+
+from accounts.calc.audience import Audience
+from core.forms.parts import DayInput
+
+FOR_WHOM = ((Audience.OWNER.value, Audience.OWNER.label), (Audience.FIRM.value, Audience.FIRM.label))
+
+
+class KeepForm(forms.Form):
+    """For whom a document is kept. device_id: made when the form was shown, so that sending twice keeps one."""
+
+    audience = forms.TypedChoiceField(
+        label="Made for",
+        choices=FOR_WHOM,
+        coerce=Audience,
+        help_text="The owner's people can open what is made for them. The firm can open all.",
+    )
+    device_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+
+class KeepReportForm(KeepForm):
+    """The same, with the first day of the report."""
+
+    since = forms.DateField(widget=DayInput, help_text="The report covers this day until today.")
+    field_order = ("since", "audience")

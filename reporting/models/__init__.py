@@ -1,0 +1,5 @@
+"""Rows of documents that were kept."""
+
+from reporting.models.snapshots import Snapshot, SnapshotQuerySet
+
+__all__ = ["Snapshot", "SnapshotQuerySet"]

@@ -1,0 +1,55 @@
+"""What the templates of this app need besides a snapshot: its drawings and charts in the reader's units."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from qa.presentation.section import Picture
+from reporting.calc.handover import HandoverSnapshot
+from reporting.calc.parts import ForecastPart
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SurfaceSnapshot
+from reporting.presentation.handover import handover_words
+from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
+
+
+@dataclass(frozen=True, slots=True)
+class ReportedPart:
+    """A surface of a report with its drawing and, where there is a forecast, its chart."""
+
+    content: ReportedSurface
+    drawing: Picture
+    chart: dict[str, Any] | None
+
+
+def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
+    """What the page of a surface shows."""
+    key = snapshot.standing.key
+    standing = snapshot.standing
+    plan = plan_of_spots(
+        snapshot.plan, snapshot.spots, units, name=standing.name, area_m2=standing.area_m2, key=key
+    )
+    return {
+        "page": snapshot,
+        "drawing": section_of(snapshot.build_up, units, key),
+        "plan": plan,
+        "chart": _chart(snapshot.forecast, units),
+    }
+
+
+def report_page(snapshot: ReportSnapshot, units: str) -> dict[str, Any]:
+    """What a report shows."""
+    return {"report": snapshot, "parts": [_reported(surface, units) for surface in snapshot.surfaces]}
+
+
+def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
+    """What the page of a handover record shows."""
+    drawing = section_of(snapshot.build_up, units, snapshot.key)
+    return {"record": handover_words(snapshot, units), "drawing": drawing}
+
+
+def _reported(surface: ReportedSurface, units: str) -> ReportedPart:
+    drawing = section_of(surface.build_up, units, surface.standing.key)
+    return ReportedPart(surface, drawing, _chart(surface.forecast, units))
+
+
+def _chart(forecast: ForecastPart | None, units: str) -> dict[str, Any] | None:
+    return chart_of(forecast.decline, units) if forecast and forecast.decline else None

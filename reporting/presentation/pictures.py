@@ -1,0 +1,49 @@
+"""Drawings and charts of a snapshot, in the reader's units: SVG text, and plotly figures as plain data."""
+
+from collections.abc import Sequence
+from typing import Any
+from uuid import UUID
+
+from maintenance.presentation.charts import decline_figure
+from qa.calc.outlines import SurfacePlan
+from qa.presentation.drawing.plan import Mark
+from qa.presentation.plan import drawn_plan
+from qa.presentation.section import Picture, section_picture
+from reporting.calc.parts import BuildUpPart, DeclinePart, PlanPart, SpotPart
+from reporting.presentation.words import rate_words
+
+
+def section_of(built: BuildUpPart, units: str, key: UUID, *, for_paper: bool = False) -> Picture:
+    """The build-up as a cross-section. key: of the surface, keeps ids apart where a page shows several."""
+    return section_picture(built, units, id_prefix=f"section-{key.hex[:8]}", for_paper=for_paper)
+
+
+def plan_of_spots(
+    plan: PlanPart | None, spots: Sequence[SpotPart], units: str, *, name: str, area_m2: float, key: UUID
+) -> Picture:
+    """The surface from above with its placed locations; empty where no outline was recorded."""
+    if plan is None:
+        return Picture()
+    if plan.problem:
+        return Picture(problem=plan.problem)
+    return drawn_plan(
+        SurfacePlan(plan.corners, plan.run_on_sides, plan.low_point),
+        [mark for spot in spots for mark in _marks(spot, units)],
+        units,
+        name=name,
+        area_m2=area_m2,
+        jointed=plan.laid_of_units,
+        id_prefix=f"plan-{key.hex[:8]}",
+    )
+
+
+def _marks(spot: SpotPart, units: str) -> list[Mark]:
+    if spot.x_m is None or spot.y_m is None:
+        return []
+    note = rate_words(spot.last, units) if spot.last else ""
+    return [Mark(spot.label, spot.zone, spot.x_m, spot.y_m, note)]
+
+
+def chart_of(decline: DeclinePart, units: str) -> dict[str, Any]:
+    """The decline and its forecast as a plotly figure."""
+    return decline_figure(decline.record, units)

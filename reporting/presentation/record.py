@@ -1,0 +1,45 @@
+"""A line of a surface's record in words, with its numbers set as numbers."""
+
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from core.calc.format import figure, percent
+from maintenance.calc.forecast_payload import GainOfCleaning
+from qa.templatetags.measures import rate
+from reporting.calc.parts import RecordLine
+from reporting.presentation.words import money_words
+
+
+def outcome_words(line: RecordLine, units: str) -> SafeString | str:
+    """What follows the name of a round or cleaning: what it showed, or how it was done."""
+    return _of_round(line, units) if line.is_round else _of_cleaning(line)
+
+
+def _of_round(line: RecordLine, units: str) -> SafeString | str:
+    others = ", ".join(line.others)
+    if not line.spots:
+        return f": {others}, no rate" if others else ": no tests yet"
+    rest = f"{line.spots} spot{'' if line.spots == 1 else 's'}"
+    if line.method:
+        rest += f" by {line.method}"
+    if line.bounded:
+        rest += ", some only bounds"
+    if others:
+        rest += f"; also {others}"
+    return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), rest)
+
+
+def _of_cleaning(line: RecordLine) -> str:
+    said = f", {percent(line.share_of_area)} of the area" if line.share_of_area < 1 else ""
+    said += f", {line.wetness}"
+    return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
+
+
+def gain_words(gain: GainOfCleaning) -> str:
+    """What a cleaning gave, by the tests on both sides and by the model."""
+    factor = gain.factor
+    span = f"80 % range {figure(factor.lo80)} to {figure(factor.hi80)}"
+    model = f"Model: {figure(factor.median)} times ({span})."
+    if not gain.measured_factor:
+        return model
+    return f"Tests before and after: {figure(gain.measured_factor)} times the rate. {model}"

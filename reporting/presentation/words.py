@@ -1,0 +1,54 @@
+"""A snapshot as the text a reader gets: days and sentences in words, numbers with the reader's units."""
+
+from dataclasses import fields, is_dataclass
+from datetime import date
+from enum import Enum
+from typing import Any
+from uuid import UUID
+
+from core.calc.bounds import Bound
+from core.calc.format import day, format_rate
+from reporting.calc.values import BoundedRate, Money, UnitText
+
+
+def worded(value: Any, units: str) -> Any:
+    """Plain data as templates and papers take them: mappings, lists, text and numbers. Raises TypeError for others.
+
+    What there is not becomes empty text, and numbers without a type of their own stay numbers.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, bool | int | float | str):
+        return value
+    if isinstance(value, UnitText):
+        return value.in_units(units)
+    if isinstance(value, BoundedRate):
+        return rate_words(value, units)
+    if isinstance(value, Money):
+        return money_words(value)
+    return _worded_parts(value, units)
+
+
+def _worded_parts(value: Any, units: str) -> Any:
+    if isinstance(value, date):
+        return day(value)
+    if isinstance(value, UUID):
+        return str(value)
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: worded(getattr(value, field.name), units) for field in fields(value)}
+    if isinstance(value, list | tuple):
+        return [worded(part, units) for part in value]
+    raise TypeError(f"A snapshot holds no {type(value).__name__}, got {value!r}.")
+
+
+def rate_words(rate: BoundedRate, units: str) -> str:
+    """A rate with its unit, behind the sign of its bound where it is one."""
+    text = format_rate(rate.rate_mm_h, units)
+    return text if rate.bound is Bound.EXACT else f"{rate.bound} {text}"
+
+
+def money_words(money: Money) -> str:
+    """An amount with its currency."""
+    return f"{money.amount:,.2f} {money.currency}"

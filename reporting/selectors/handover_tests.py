@@ -1,0 +1,121 @@
+"""The acceptance rounds and the sieve analyses in the handover record."""
+
+from accounts.calc.audience import Audience, Matter
+from core.calc.bounds import Bound
+from core.calc.format import figure, format_measure, format_rate
+from core.calc.paving import TestMethod
+from core.calc.units import Quantity
+from qa.calc.rounds import Purpose, Rate, Summary
+from qa.models import InfiltrationTest, Surface, TestRound
+from qa.presentation.readings_table import converted_ranges, lines_of
+from qa.selectors.gradation import Grading, surface_gradation
+from qa.selectors.rounds import RoundResult, acceptance_verdict, needed_locations, round_result
+from reporting.calc.handover import GradingPart, HandoverAcceptance, RoundPart, SieveLine, TestLine
+from reporting.calc.values import BoundedRate, in_both
+from reporting.selectors.parts import acceptance_asked, active_file_parts
+
+
+def acceptance_rounds(surface: Surface, audience: Audience) -> HandoverAcceptance:
+    """Every acceptance round that counts, with its readings and departures."""
+    rounds = surface.rounds.active().filter(purpose=Purpose.ACCEPTANCE).order_by("tested_on", "created_at")
+    return HandoverAcceptance(
+        asked=acceptance_asked(surface),
+        rounds=tuple(_round(round_, surface, audience) for round_ in rounds.select_related("recorded_by")),
+    )
+
+
+def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart:
+    round_.surface = surface
+    result = round_result(round_, "si")
+    leading, statistics = result.leading, result.statistics
+    judgement = acceptance_verdict(surface, result, "si").judgement
+    return RoundPart(
+        key=round_.pk,
+        on=round_.tested_on,
+        by=audience.shown(Matter.PEOPLE, str(round_.recorded_by or "unknown"), ""),
+        weather=in_both(lambda units: _weather(round_, units)),
+        mean=_bounded(statistics.mean) if statistics else None,
+        lowest=_bounded(statistics.lowest) if statistics else None,
+        by_method="" if leading is None or leading.is_ring else leading.method.in_sentence,
+        spots=in_both(lambda units: _spots(surface, result, units)),
+        judgement=judgement,
+        verdict=judgement.label,
+        reason=in_both(lambda units: acceptance_verdict(surface, result, units).reason),
+        departures=tuple(found.message for found in result.deviations),
+        tests=tuple(_test(test) for test in result.tests),
+        files=active_file_parts(round_.attachments.all(), audience),
+    )
+
+
+def _bounded(found: Rate | Summary) -> BoundedRate:
+    return BoundedRate(found.rate_mm_h, found.bound)
+
+
+def _spots(surface: Surface, result: RoundResult, units: str) -> str:
+    """The rule is that of the units the tests were taken in; of the reader's while there are none."""
+    needed = result.needed if result.tests else needed_locations(surface, units)
+    return f"{result.spots} of at least {needed}"
+
+
+def _test(test: InfiltrationTest) -> TestLine:
+    return TestLine(
+        spot=test.place if test.is_ring else f"{test.place}, {TestMethod(test.method).in_sentence}",
+        rate=None if test.rate_mm_h is None else BoundedRate(test.rate_mm_h, Bound(test.bound)),
+        text=in_both(lambda units: _result(test, units)),
+        read=_as_read(test),
+        departures=tuple(found.message for found in test.deviations),
+    )
+
+
+def _result(test: InfiltrationTest, units: str) -> str:
+    """The rate as its method measured it, with the published range of what a ring might have read."""
+    if test.rate_mm_h is None:
+        return f"{figure(test.own_value)} {test.own_unit}, not a rate"
+    sign = "" if test.bound == Bound.EXACT else f"{test.bound} "
+    measured = f"{sign}{format_rate(test.rate_mm_h, units)}"
+    for found in converted_ranges(test)[:1]:
+        low, high = format_rate(found.low_mm_h, units), format_rate(found.high_mm_h, units)
+        return f"{measured} (converted: a ring might have read {low} to {high})"
+    return measured
+
+
+def _as_read(test: InfiltrationTest) -> str:
+    if not test.is_ring:
+        return "; ".join(line.in_words() for line in lines_of(test))
+    units = test.units
+    prewet = f"prewet {figure(test.prewet_time_s)} s, " if test.prewet_time_s is not None else ""
+    return (
+        f"{prewet}{figure(test.test_mass)} {units['mass']} in {figure(test.elapsed_s)} s, "
+        f"ring {figure(test.ring_diameter)} {units['length']}"
+    )
+
+
+def _weather(round_: TestRound, units: str) -> str:
+    rain = round_.hours_since_rain
+    said_parts = [
+        "last rain not recorded" if rain is None else f"last rain {figure(rain)} h before",
+        "water stood on the surface" if round_.standing_water else "no standing water",
+    ]
+    if round_.air_temperature_c is not None:
+        said_parts.append(f"air {format_measure(round_.air_temperature_c, Quantity.TEMPERATURE, units)}")
+    return ", ".join(said_parts)
+
+
+def grading_parts(surface: Surface, audience: Audience) -> tuple[GradingPart, ...]:
+    """The sieve analyses that count."""
+    return tuple(_grading(grading, audience) for grading in surface_gradation(surface).recorded)
+
+
+def _grading(grading: Grading, audience: Audience) -> GradingPart:
+    sieving = grading.sieving
+    by = sieving.sampled_by or str(sieving.recorded_by or "unknown")
+    return GradingPart(
+        layer=sieving.layer_name or "Sample without a layer",
+        on=sieving.sampled_on,
+        by=audience.shown(Matter.PEOPLE, by, ""),
+        band=sieving.band.name,
+        passes=grading.result.passes,
+        source=f"{sieving.band.source.citation}. {sieving.band.source.note}",
+        lines=tuple(SieveLine(row.label, row.passing, row.low, row.high, row.state) for row in grading.rows),
+        remarks=(*(found.reason for found in grading.result.failures), *grading.warnings),
+    )

@@ -1,0 +1,125 @@
+"""The handover record of a surface, gathered for one audience."""
+
+from django.conf import settings
+
+from accounts.calc.audience import Audience
+from core.calc.format import day, format_measure, format_rate, format_short_length
+from core.calc.paving import CleaningMethod
+from core.calc.units import Quantity
+from maintenance.calc.suitability import CARE, suited_methods
+from maintenance.calc.upkeep import upkeep_of
+from qa.models import ConstructionRecord, Surface
+from qa.presentation import disclaimers
+from qa.selectors.construction import CheckState, RecordState, record_state
+from reporting.calc.handover import CarePart, FactPart, HandoverSnapshot
+from reporting.calc.values import in_both
+from reporting.selectors.handover_checks import stage_parts
+from reporting.selectors.handover_tests import acceptance_rounds, grading_parts
+from reporting.selectors.parts import active_file_parts, build_up_part, limit_part
+
+CAUTIONS = (
+    disclaimers.AID_ONLY,
+    f"{disclaimers.ONE_SPOT_ONE_DAY} A check speaks for what was looked at, where and when.",
+    "Criteria 'from memory' need verifying against the current edition; drawings, specification and data sheets of "
+    "the job come first.",
+    disclaimers.UTILITIES,
+    disclaimers.DUST_AND_TRAFFIC,
+    disclaimers.WASTE_AND_WELLS,
+    disclaimers.SETBACKS,
+)
+
+
+def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
+    """Everything the handover record says, read from the record."""
+    state = _state_of(surface)
+    return HandoverSnapshot(
+        audience=audience,
+        key=surface.pk,
+        site_key=surface.site_id,
+        surface=surface.name,
+        site=surface.site.name,
+        address=surface.site.address,
+        owner=surface.site.owner.name,
+        firm=surface.organisation.name,
+        surface_type=str(surface.get_surface_type_display()),
+        made_on=surface.site.today(),
+        demo_notice=settings.DEMO_NOTICE,
+        checks_in_short=checks_in_short(state),
+        complete=bool(state and state.complete),
+        facts=tuple(_facts(surface)),
+        build_up=build_up_part(surface),
+        stages=stage_parts(state, audience) if state else (),
+        gradings=grading_parts(surface, audience),
+        limit=limit_part(surface),
+        acceptance=acceptance_rounds(surface, audience),
+        files=active_file_parts(surface.attachments.all(), audience),
+        upkeep=tuple(CarePart(u.advice, u.source.in_full) for u in upkeep_of(surface.surface_type)),
+        methods=_methods(surface),
+        cautions=CAUTIONS,
+    )
+
+
+def _state_of(surface: Surface) -> RecordState | None:
+    record = ConstructionRecord.objects.filter(surface=surface).first()
+    if record is None:
+        return None
+    record.surface = surface
+    return record_state(record)
+
+
+def checks_in_short(state: RecordState | None) -> str:
+    """How the construction record stands, in a sentence or two."""
+    if state is None:
+        return "No construction record was kept."
+    total = len(state.checks)
+    if state.complete:
+        said_parts = [f"All {total} checks are settled."]
+    else:
+        said_parts = [f"{state.settled} of {total} checks are settled."]
+    if state.failed:
+        said_parts.append(f"{len(state.failed)} failed and {_is(state.failed)} not put right yet.")
+    if state.waived:
+        said_parts.append(f"{len(state.waived)} {_is(state.waived)} waived.")
+    return " ".join(said_parts)
+
+
+def _is(rows: list[CheckState]) -> str:
+    return "is" if len(rows) == 1 else "are"
+
+
+def _facts(surface: Surface) -> list[FactPart]:
+    opens = "Opens on" if surface.opens_later else "Opened on"
+    facts = [
+        FactPart("Area", in_both(lambda units: format_measure(surface.area_m2, Quantity.AREA, units))),
+        FactPart(opens, in_both(lambda _: day(surface.opened_on))),
+        FactPart("Traffic", in_both(lambda _: str(surface.get_traffic_display()))),
+        FactPart("Drains on to it", in_both(lambda units: _run_on(surface, units))),
+    ]
+    if surface.joint_width_mm:
+        width_mm = surface.joint_width_mm
+        facts.append(FactPart("Joint width", in_both(lambda units: format_short_length(width_mm, units))))
+    if surface.overflow_invert_mm is not None:
+        facts.append(FactPart("Overflow", in_both(lambda units: _overflow(surface, units))))
+    if surface.soil_rate_mm_h is not None:
+        rate = in_both(lambda units: format_rate(surface.soil_rate_mm_h, units))
+        facts.append(FactPart("Design rate of the soil", rate))
+    if surface.reuse_store_m3:
+        store = in_both(lambda units: format_measure(surface.reuse_store_m3, Quantity.VOLUME, units))
+        facts.append(FactPart("Reuse store", store))
+    return facts
+
+
+def _run_on(surface: Surface, units: str) -> str:
+    if not surface.run_on_area_m2:
+        return "none"
+    area = format_measure(surface.run_on_area_m2, Quantity.AREA, units)
+    return f"{area} of {surface.run_on_from}" if surface.run_on_from else area
+
+
+def _overflow(surface: Surface, units: str) -> str:
+    return f"{format_short_length(surface.overflow_invert_mm, units)} above the subgrade"
+
+
+def _methods(surface: Surface) -> tuple[CarePart, ...]:
+    suited = suited_methods(surface.surface_type)
+    return tuple(CarePart(f"{CleaningMethod(key).label}: {CARE[key]}", "") for key in suited)

@@ -1,0 +1,228 @@
+"""From rows to the pieces of a snapshot. What the audience may not read is left out here."""
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from accounts.calc.audience import Audience, Matter
+from core.calc.file_kinds import MediaType
+from core.calc.paving import SurfaceType
+from core.calc.payload import UNREADABLE
+from core.errors import UnreadablePayloadError
+from core.models.files import StoredFile
+from maintenance.calc.text import speak
+from maintenance.calc.vocabulary import RecommendationStatus, SurfaceState
+from maintenance.models import Forecast, Recommendation
+from maintenance.selectors.records import state_counts
+from planning.models import Agreement
+from qa.calc.buildups import LayerKind
+from qa.calc.counts import Zone
+from qa.calc.limits import Governing
+from qa.calc.rounds import Rate
+from qa.models import Location, Outline, Site, Surface
+from qa.presentation.plan import LAID_OF_UNITS
+from qa.selectors.rounds import acceptance_verdict, last_ring_rates, latest_acceptance_round, round_result
+from qa.selectors.surface_limits import acceptance_of, limit_known
+from qa.selectors.water import stored_below_mm
+from reporting.calc.parts import (
+    AcceptancePart,
+    AdvicePart,
+    AgreementPart,
+    AskedRate,
+    BuildUpPart,
+    FilePart,
+    LayerPart,
+    PlanPart,
+    SpotPart,
+    Standing,
+    StateCount,
+    VerdictPart,
+)
+from reporting.calc.values import BoundedRate, Money, UnitText, in_both
+
+
+def forecast_of(surface: Surface) -> Forecast | None:
+    """The surface's forecast, None before the first."""
+    forecast: Forecast | None = getattr(surface, "forecast", None)
+    return forecast
+
+
+def standing(surface: Surface) -> Standing:
+    """What a surface is and how it stands. Expects site and forecast joined."""
+    forecast = forecast_of(surface)
+    return Standing(
+        key=surface.pk,
+        name=surface.name,
+        site=surface.site.name,
+        site_key=surface.site_id,
+        surface_type=SurfaceType(surface.surface_type),
+        area_m2=surface.area_m2,
+        opened_on=surface.opened_on,
+        opens_later=surface.opens_later,
+        removed_on=surface.removed_on,
+        limit_mm_h=surface.limit_mm_h,
+        state=SurfaceState(forecast.surface_state) if forecast else SurfaceState.NOT_TESTED,
+        rate_now_mm_h=forecast.rate_now_mm_h if forecast else None,
+        below_50_on=forecast.below_50_on if forecast else None,
+        today=surface.site.today(),
+    )
+
+
+def counted_states(surfaces: Iterable[Standing]) -> tuple[StateCount, ...]:
+    """How many surfaces stand how, the worst first; states that none is in are left out."""
+    counts = state_counts(surface.state for surface in surfaces)
+    return tuple(StateCount(SurfaceState(state), count) for state, _, count in counts if count)
+
+
+def limit_part(surface: Surface) -> AskedRate:
+    """The rate the surface must keep. Of a row stored without what it is made from, only the rate and its source."""
+    known = {units: limit_known(surface, units) for units in ("si", "us")}
+    return asked_rate(known["si"], known["us"]) or AskedRate(surface.limit_mm_h, surface.limit_source)
+
+
+def acceptance_asked(surface: Surface) -> AskedRate | None:
+    """The rate that was asked when new, None where nothing asks for one."""
+    return asked_rate(acceptance_of(surface, "si"), acceptance_of(surface, "us"))
+
+
+def asked_rate(in_si: Governing | None, in_us: Governing | None) -> AskedRate | None:
+    """A rate with its reason, from the same rule worded in both systems."""
+    if in_si is None or in_us is None:
+        return None
+    return AskedRate(
+        rate_mm_h=in_si.limit_mm_h,
+        source=in_si.source_in_full,
+        reason=UnitText(in_si.reason, in_us.reason),
+        brief=UnitText(in_si.asked[0].words, in_us.asked[0].words),
+        citation=f"{in_si.source.citation}. {in_si.source.note}",
+    )
+
+
+def acceptance_part(surface: Surface) -> AcceptancePart:
+    """What is asked when new, and what the latest acceptance round says."""
+    asked, latest = acceptance_asked(surface), latest_acceptance_round(surface)
+    if latest is None:
+        return AcceptancePart(asked, None)
+    result = round_result(latest, "si")
+    verdicts = {units: acceptance_verdict(surface, result, units) for units in ("si", "us")}
+    reason = UnitText(verdicts["si"].reason, verdicts["us"].reason)
+    verdict = VerdictPart(verdicts["si"].judgement, reason, latest.pk, latest.tested_on)
+    return AcceptancePart(asked, verdict)
+
+
+def advice_parts(rows: Iterable[Recommendation], audience: Audience) -> tuple[AdvicePart, ...]:
+    """Advice still ahead. Expects the surfaces joined with their sites and forecasts."""
+    seen: dict[UUID, Standing] = {}
+    return tuple(
+        _advice(row, seen.setdefault(row.surface_id, standing(row.surface)), audience)
+        for row in rows
+        if row.status != RecommendationStatus.OPEN or audience.sees(Matter.UNDECIDED_ADVICE)
+    )
+
+
+def _advice(row: Recommendation, surface: Standing, audience: Audience) -> AdvicePart:
+    cost = None if row.cost is None else Money(row.cost, row.currency)
+    return AdvicePart(
+        key=row.pk,
+        title=row.title,
+        due_on=row.due_on,
+        reasons=tuple(_spoken(reason) for reason in row.reasons),
+        status=RecommendationStatus(row.status),
+        cost=audience.shown(Matter.PRICES, cost, None),
+        surface=surface,
+    )
+
+
+def _spoken(sentence: str) -> UnitText:
+    return in_both(lambda units: speak(sentence, units))
+
+
+def spoken_all(sentences: Iterable[str]) -> tuple[UnitText, ...]:
+    """Stored sentences with their numbers in words."""
+    return tuple(_spoken(sentence) for sentence in sentences)
+
+
+def agreement_part(site: Site, audience: Audience) -> AgreementPart | None:
+    """What the owner bought, None where nothing was agreed or the reader may not know."""
+    agreement: Agreement | None = getattr(site, "agreement", None)
+    if agreement is None or not audience.sees(Matter.AGREEMENT):
+        return None
+    return AgreementPart(agreement.tests_per_year, agreement.cleanings_per_year)
+
+
+def file_parts(rows: Iterable[StoredFile], audience: Audience) -> tuple[FilePart, ...]:
+    """Photos and PDFs; those that were set aside only for who may see them."""
+    return tuple(
+        _file(row, audience) for row in rows if row.is_active or audience.sees(Matter.SET_ASIDE_FILES)
+    )
+
+
+def active_file_parts(rows: Iterable[StoredFile], audience: Audience) -> tuple[FilePart, ...]:
+    """Photos and PDFs that count, for documents that show no others to anybody."""
+    return file_parts((row for row in rows if row.is_active), audience)
+
+
+def _file(row: StoredFile, audience: Audience) -> FilePart:
+    return FilePart(
+        key=row.pk,
+        what=str(row),
+        is_photo=row.is_photo,
+        media_type=MediaType(row.media_type),
+        location_kept=row.location_kept,
+        is_active=row.is_active,
+        set_aside=audience.shown(Matter.INTERNAL_REASONS, row.state_reason, ""),
+    )
+
+
+def build_up_part(surface: Surface) -> BuildUpPart:
+    """What the cross-section is drawn from."""
+    layers = list(surface.layers.all())
+    return BuildUpPart(
+        surface_type=SurfaceType(surface.surface_type),
+        layers=tuple(
+            LayerPart(
+                kind=LayerKind(layer.kind),
+                material=layer.material,
+                thickness_mm=layer.thickness_mm,
+                stone_min_mm=layer.stone_min_mm,
+                stone_max_mm=layer.stone_max_mm,
+                porosity=layer.porosity,
+            )
+            for layer in layers
+        ),
+        joint_width_mm=surface.joint_width_mm,
+        overflow_invert_mm=surface.overflow_invert_mm,
+        overflow_diameter_mm=surface.overflow_diameter_mm,
+        stored_below_mm=stored_below_mm(surface, layers),
+        seed=surface.pk.int % 10_000,
+    )
+
+
+def plan_part(surface: Surface) -> PlanPart | None:
+    """What the plan is drawn from, None where no outline is recorded."""
+    outline = Outline.objects.filter(surface=surface).first()
+    if outline is None:
+        return None
+    try:
+        plan = outline.plan
+    except UnreadablePayloadError:
+        return PlanPart(problem=UNREADABLE)
+    laid_of_units = surface.surface_type in LAID_OF_UNITS
+    return PlanPart(plan.outline, plan.run_on_edges, plan.low_point, laid_of_units)
+
+
+def spot_parts(surface: Surface) -> tuple[SpotPart, ...]:
+    """Its test locations with what the ring last read at each that was placed."""
+    rows = list(surface.locations.filter(retired=False))
+    last = last_ring_rates([row for row in rows if row.x_m is not None])
+    return tuple(_spot(row, last.get(row.pk)) for row in rows)
+
+
+def _spot(row: Location, last: Rate | None) -> SpotPart:
+    return SpotPart(
+        label=row.label,
+        zone=Zone(row.zone),
+        description=row.description,
+        x_m=row.x_m,
+        y_m=row.y_m,
+        last=None if last is None else BoundedRate(last.rate_mm_h, last.bound),
+    )

@@ -1,0 +1,144 @@
+"""The page of a site, its report over a period, and the first page of an owner's people."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from itertools import groupby
+from typing import Any
+
+from django.conf import settings
+from django.db.models import Prefetch
+
+from accounts.calc.audience import Audience, Matter
+from accounts.models import User
+from maintenance.calc.vocabulary import RecordKind
+from maintenance.models import Recommendation
+from maintenance.selectors.records import RecordItem, fetch_records, record_of
+from planning.selectors.todo import usual_date
+from qa.models import Site, Surface
+from qa.presentation import disclaimers
+from reporting.calc.snapshots import (
+    ReportedSurface,
+    ReportSnapshot,
+    SiteOfOwner,
+    SiteSnapshot,
+    StartSnapshot,
+)
+from reporting.calc.values import Money, sums
+from reporting.selectors.histories import forecast_part, record_lines
+from reporting.selectors.parts import (
+    acceptance_part,
+    advice_parts,
+    agreement_part,
+    build_up_part,
+    counted_states,
+    forecast_of,
+    limit_part,
+    standing,
+)
+
+CAUTIONS = (
+    disclaimers.AID_ONLY,
+    disclaimers.ONE_SPOT_ONE_DAY,
+    "A forecast is an estimate with a range, made from this surface's tests and from others of its kind.",
+    disclaimers.UTILITIES,
+    disclaimers.DUST_AND_TRAFFIC,
+    disclaimers.WASTE_AND_WELLS,
+    disclaimers.SETBACKS,
+)
+
+
+def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
+    """Everything the page says, read from the record."""
+    return SiteSnapshot(
+        audience=audience,
+        key=site.pk,
+        name=site.name,
+        address=site.address,
+        owner=site.owner.name,
+        owner_key=site.owner_id,
+        latitude_deg=site.latitude_deg,
+        longitude_deg=site.longitude_deg,
+        time_zone=site.time_zone,
+        frost_months=tuple(site.frost_months),
+        leaf_fall_months=tuple(site.leaf_fall_months),
+        agreement=agreement_part(site, audience),
+        surfaces=tuple(standing(surface) for surface in site.surfaces.select_related("site", "forecast")),
+        access_note=audience.shown(Matter.ACCESS, site.access_note, ""),
+    )
+
+
+def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER) -> StartSnapshot:
+    """The sites that a person reads for their owner, and what comes next at them."""
+    rows = list(Surface.objects.for_user(user).in_service().select_related("site", "forecast"))
+    surfaces = [standing(surface) for surface in rows]
+    advice = Recommendation.objects.for_user(user).ahead()
+    return StartSnapshot(
+        audience=audience,
+        today=usual_date((surface.site.time_zone for surface in rows), at),
+        states=counted_states(surfaces),
+        sites=tuple(
+            SiteOfOwner(key, name, tuple(listed))
+            for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
+        ),
+        advice=advice_parts(advice.select_related("surface__site", "surface__forecast"), audience),
+    )
+
+
+def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSnapshot:
+    """A site's report from that day until today, by the date at the site."""
+    surfaces = _surfaces_of(site)
+    fetch_records(surfaces)
+    records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
+    parts = tuple(_reported(surface, records[surface.pk], since, audience) for surface in surfaces)
+    rounds, cleanings = _done([item for items in records.values() for item in items], since)
+    return ReportSnapshot(
+        audience=audience,
+        key=site.pk,
+        site=site.name,
+        address=site.address,
+        owner=site.owner.name,
+        firm=site.organisation.name,
+        since=since,
+        made_on=site.today(),
+        agreement=agreement_part(site, audience),
+        states=counted_states(part.standing for part in parts),
+        rounds_done=len(rounds),
+        cleanings_done=len(cleanings),
+        spent=audience.shown(Matter.PRICES, _spent(cleanings), ()),
+        ahead=sums(advice.cost for part in parts for advice in part.advice),
+        surfaces=parts,
+        cautions=CAUTIONS,
+        demo_notice=settings.DEMO_NOTICE,
+    )
+
+
+def _surfaces_of(site: Site) -> list[Surface]:
+    advice = Recommendation.objects.ahead()
+    rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
+    return list(rows.prefetch_related("layers", Prefetch("recommendations", advice, "ahead")))
+
+
+def _reported(
+    surface: Surface, items: Sequence[RecordItem], since: date, audience: Audience
+) -> ReportedSurface:
+    return ReportedSurface(
+        standing=standing(surface),
+        limit=limit_part(surface),
+        acceptance=acceptance_part(surface),
+        forecast=forecast_part(surface, forecast_of(surface), items),
+        advice=advice_parts(surface.ahead, audience),  # type: ignore[attr-defined]  # as prefetched above
+        record=record_lines((item for item in items if item.on >= since), audience),
+        build_up=build_up_part(surface),
+    )
+
+
+def _done(items: Iterable[RecordItem], since: date) -> tuple[list[RecordItem], list[RecordItem]]:
+    """Rounds with a test and cleanings of the period that count, as the report lists them below."""
+    counted = [item for item in items if item.row.is_active and item.on >= since]
+    tested = [item for item in counted if item.kind is RecordKind.ROUND and (item.spots or item.others)]
+    return tested, [item for item in counted if item.kind is RecordKind.CLEANING]
+
+
+def _spent(cleanings: Sequence[RecordItem]) -> tuple[Money, ...]:
+    rows: list[Any] = [item.row for item in cleanings]
+    return sums(Money(row.cost, row.currency) for row in rows if row.cost)

@@ -1,0 +1,68 @@
+"""The page of a surface, gathered for one audience."""
+
+from accounts.calc.audience import Audience, Matter
+from maintenance.selectors.records import data_quality_of, record_of
+from qa.models import Surface
+from reporting.calc.snapshots import Levels, SurfaceFacts, SurfaceSnapshot
+from reporting.calc.values import UnitText
+from reporting.selectors.histories import calculation_of, comparison_of, forecast_part, record_lines
+from reporting.selectors.parts import (
+    acceptance_part,
+    advice_parts,
+    build_up_part,
+    file_parts,
+    forecast_of,
+    limit_part,
+    plan_part,
+    spoken_all,
+    spot_parts,
+    standing,
+)
+
+
+def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
+    """Everything the page says, read from the record."""
+    forecast = forecast_of(surface)
+    items = record_of(surface, forecast)
+    ahead = surface.recommendations.ahead().select_related("surface__site", "surface__forecast")
+    remarks: tuple[UnitText, ...] = ()
+    if audience.sees(Matter.DATA_QUALITY):
+        remarks = spoken_all(data_quality_of(forecast, items))
+    return SurfaceSnapshot(
+        audience=audience,
+        standing=standing(surface),
+        facts=_facts(surface),
+        limit=limit_part(surface),
+        acceptance=acceptance_part(surface),
+        forecast=forecast_part(surface, forecast, items),
+        calculation=calculation_of(forecast, audience),
+        levels=_levels(surface) if audience.sees(Matter.COMPARISON) else None,
+        remarks=remarks,
+        advice=advice_parts(ahead, audience),
+        comparison=comparison_of(surface, forecast, audience),
+        build_up=build_up_part(surface),
+        plan=plan_part(surface),
+        spots=spot_parts(surface),
+        files=file_parts(surface.attachments.all(), audience),
+        record=record_lines(items, audience),
+        note=audience.shown(Matter.NOTES, surface.note, ""),
+    )
+
+
+def _facts(surface: Surface) -> SurfaceFacts:
+    return SurfaceFacts(
+        traffic=str(surface.get_traffic_display()),
+        run_on_area_m2=surface.run_on_area_m2,
+        run_on_from=surface.run_on_from,
+        run_on_ratio=surface.run_on_ratio,
+        bare_soil=surface.bare_soil,
+        trees=surface.trees,
+        winter_grit=surface.winter_grit,
+        overflow_invert_mm=surface.overflow_invert_mm,
+        reuse_store_m3=surface.reuse_store_m3,
+    )
+
+
+def _levels(surface: Surface) -> Levels:
+    firm = surface.organisation
+    return Levels(firm.alert_share, firm.action_share, firm.wished_months)

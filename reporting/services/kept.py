@@ -1,0 +1,58 @@
+"""Keeping documents as they are today, and withdrawing one that was kept by mistake."""
+
+from datetime import date
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from accounts.calc.audience import Audience
+from accounts.models import User
+from core.calc.format import day
+from core.services.records import find_by_device_id, save_idempotent, void_record
+from qa.models import Site, Surface
+from reporting.calc.schemas import Kept
+from reporting.calc.snapshots import SnapshotKind
+from reporting.models import Snapshot
+from reporting.selectors.handovers import handover_snapshot
+from reporting.selectors.sites import report_snapshot
+
+FUTURE = "%(day)s is in the future at the site. Give the first day that the report should cover."
+
+
+@transaction.atomic
+def freeze_report(
+    *, site: Site, audience: Audience, since: date, by: User, device_id: UUID | None = None
+) -> Snapshot:
+    """Keep a site's report from that day until today. A repeat with the same device id gives the first row."""
+    if since > site.today():
+        raise ValidationError({"since": ValidationError(FUTURE, params={"day": since.isoformat()})})
+    row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
+    row.title = f"Report of {site.name}, {day(since)} to {day(site.today())}"
+    return find_by_device_id(row, site=site) or _freeze(row, report_snapshot(site, audience, since=since), by)
+
+
+@transaction.atomic
+def freeze_handover(
+    *, surface: Surface, audience: Audience, by: User, device_id: UUID | None = None
+) -> Snapshot:
+    """Keep a surface's handover record. A repeat with the same device id gives the first row."""
+    site = surface.site
+    row = Snapshot(
+        kind=SnapshotKind.HANDOVER, site=site, surface=surface, audience=audience, device_id=device_id
+    )
+    row.title = f"Handover record of {surface.name}, {site.name}, {day(site.today())}"
+    return find_by_device_id(row, site=site) or _freeze(row, handover_snapshot(surface, audience), by)
+
+
+def _freeze(row: Snapshot, snapshot: Kept, by: User) -> Snapshot:
+    row.organisation, row.owner = row.site.organisation, row.site.owner
+    row.until, row.recorded_by = snapshot.made_on, by
+    row.payload = snapshot.to_json()
+    return save_idempotent(row, site=row.site_id)
+
+
+@transaction.atomic
+def withdraw(*, document: Snapshot, by: User, reason: str) -> Snapshot:
+    """Take a kept document back from who it was made for; the firm still reads it. Raises ValidationError."""
+    return void_record(fact=document, by=by, reason=reason)

@@ -1,0 +1,82 @@
+"""Values of snapshots in templates."""
+
+from collections.abc import Iterable
+
+from django import template
+from django.utils.formats import date_format
+from django.utils.safestring import SafeString
+
+from core.calc.format import NOTHING, figure
+from maintenance.calc.forecast_payload import GainOfCleaning
+from qa.calc.check_progress import CheckStatus
+from reporting.calc.parts import RecordLine
+from reporting.calc.snapshots import ReportedSurface
+from reporting.calc.values import Money, UnitText
+from reporting.presentation import record
+from reporting.presentation.words import money_words
+
+register = template.Library()
+
+
+@register.filter
+def in_units(text: UnitText | None, units: str) -> str:
+    """A sentence in the reader's units; empty where there is none."""
+    return text.in_units(units) if text else ""
+
+
+@register.filter
+def after_comma(text: str) -> str:
+    """What is added to a sentence; nothing where there is nothing to add."""
+    return f", {text}" if text else ""
+
+
+@register.filter
+def outcome(line: RecordLine, units: str) -> SafeString | str:
+    """What a round showed, or how a cleaning was done."""
+    return record.outcome_words(line, units)
+
+
+@register.filter
+def gained(gain: GainOfCleaning) -> str:
+    """What a cleaning gave."""
+    return record.gain_words(gain)
+
+
+@register.filter
+def money(amount: Money | None, otherwise: str = NOTHING) -> str:
+    """An amount with its currency, or what stands where there is none."""
+    return money_words(amount) if amount else otherwise
+
+
+@register.filter
+def all_money(amounts: Iterable[Money]) -> str:
+    """Amounts in several currencies, one after the other."""
+    return ", ".join(money_words(amount) for amount in amounts)
+
+
+@register.filter
+def years(count: float | None) -> str:
+    """Years until the limit, within the ten that a forecast reaches."""
+    return "over 10" if count is None else figure(count)
+
+
+@register.filter
+def even_chance(surface: ReportedSurface) -> str:
+    """The month in which a surface is as likely as not at its limit."""
+    if surface.standing.below_50_on:
+        return date_format(surface.standing.below_50_on, "M Y")
+    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
+
+
+_TONES = {
+    CheckStatus.PASSED: " tag--good",
+    CheckStatus.FAILED: " tag--bad",
+    CheckStatus.WAIVED: " tag--warn",
+    CheckStatus.PARTLY: " tag--warn",
+}
+
+
+@register.filter
+def tone(status: str) -> str:
+    """The class that colours the tag of a check's status; its word says the same."""
+    return _TONES.get(CheckStatus(status), "")

@@ -1,0 +1,105 @@
+"""Keeping documents, and opening, saving and withdrawing those that were kept."""
+
+import logging
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from accounts.calc.roles import Role
+from accounts.models.tenancy import get_for_user
+from accounts.views.current_organisation import PersonRequest, audience_of
+from core.calc.payload import UNREADABLE
+from core.errors import UnreadablePayloadError
+from core.views.form_views import save_or_show, save_with_reason
+from qa.models import Site, Surface
+from reporting.calc.handover import HandoverSnapshot
+from reporting.calc.schemas import Kept
+from reporting.forms.kept import KeepForm, KeepReportForm
+from reporting.models import Snapshot
+from reporting.presentation.pages import handover_page, report_page
+from reporting.selectors.kept import thaw
+from reporting.selectors.photos import mark_set_aside
+from reporting.services import kept
+from reporting.views.documents import handover_response, period_start
+from reporting.views.pages import ways
+
+log = logging.getLogger(__name__)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def report_keep(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
+    since, _ = period_start(request.GET.get("since", ""), site.today())
+    form = KeepReportForm(request.POST or None, initial={"since": since})
+    return save_or_show(
+        request,
+        form,
+        lambda: kept.freeze_report(site=site, by=request.user, **form.cleaned_data),
+        "reporting/report_keep.html",
+        site=site,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def handover_keep(request: PersonRequest, pk: UUID) -> HttpResponse:
+    surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
+    form = KeepForm(request.POST or None)
+    return save_or_show(
+        request,
+        form,
+        lambda: kept.freeze_handover(surface=surface, by=request.user, **form.cleaned_data),
+        "reporting/handover_keep.html",
+        surface=surface,
+    )
+
+
+@login_required
+@require_GET
+def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
+    document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
+    context = {"document": document} | ways(
+        request.current, audience_of(request.current, document.organisation)
+    )
+    try:
+        page = _page_of(thaw(document), request.current.units)
+    except UnreadablePayloadError as error:
+        log.error("Kept document %s cannot be read: %s", document.pk, error)
+        return render(
+            request, "reporting/kept_unreadable.html", context | {"problem": UNREADABLE}, status=500
+        )
+    return render(request, "reporting/kept.html", context | page)
+
+
+def _page_of(snapshot: Kept, units: str) -> dict[str, Any]:
+    if isinstance(snapshot, HandoverSnapshot):
+        page = handover_page(snapshot, units)
+        return page | {"record": mark_set_aside(page["record"])}
+    return report_page(snapshot, units)
+
+
+@login_required
+@require_GET
+def kept_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
+    snapshot = thaw(document)
+    if not isinstance(snapshot, HandoverSnapshot):
+        raise Http404("Only handover records are made as a PDF; print the page of a report.")
+    return handover_response(snapshot, request.current.units)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def kept_void(request: PersonRequest, pk: UUID) -> HttpResponse:
+    document = get_for_user(Snapshot, request.user, Role.COORDINATOR, pk=pk)
+    return save_with_reason(
+        request,
+        lambda reason: kept.withdraw(document=document, by=request.user, reason=reason),
+        "reporting/kept_void.html",
+        document=document,
+    )

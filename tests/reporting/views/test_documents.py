@@ -1,0 +1,58 @@
+"""Reports and handover records made from the record as it stands."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from reporting.views.documents import period_start
+from tests.clock import TODAY
+from tests.reporting.selectors.test_handovers import build
+
+
+def test_the_page_shows_the_handover_record(client, firm):
+    build(firm)
+    client.force_login(firm.owner_person)
+
+    page = client.get(reverse("reporting:handover-show", args=[firm.surface.pk])).content.decode()
+
+    for said in ("Marked by the service.", "Accepted by the designer.", "9170 mm/h", "not complete"):
+        assert said in page
+
+
+def test_the_download_is_a_pdf_with_a_plain_name(client, firm):
+    firm.surface.name = 'Yard "../x"\r\n'
+    firm.surface.save()
+    client.force_login(firm.viewer)
+
+    response = client.get(reverse("reporting:handover-download", args=[firm.surface.pk]))
+
+    assert response.headers["Content-Type"] == "application/pdf"
+    assert response.headers["Content-Disposition"].endswith('-yard-x.pdf"')
+    assert response.content.startswith(b"%PDF-")
+
+
+@pytest.mark.parametrize(
+    ("asked", "since", "problem"),
+    [
+        ("", TODAY - timedelta(days=365), ""),
+        ("2020-02-29", None, ""),
+        ("yesterday", TODAY - timedelta(days=365), "'yesterday' is not a date."),
+        ((TODAY + timedelta(days=1)).isoformat(), TODAY - timedelta(days=365), "is in the future."),
+    ],
+)
+def test_a_report_covers_the_period_asked_for_or_the_last_year(asked, since, problem):
+    start, said = period_start(asked, TODAY)
+
+    assert since is None or start == since
+    assert problem in said
+
+
+def test_ways_to_keep_are_offered_to_coordinators_alone(client, firm):
+    address = reverse("reporting:report-site", args=[firm.site.pk])
+    offered = {}
+    for person in (firm.owner_person, firm.technician, firm.coordinator):
+        client.force_login(person)
+        offered[person] = "Keep this report" in client.get(address).content.decode()
+
+    assert list(offered.values()) == [False, False, True]
