@@ -211,9 +211,10 @@ def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
     context = {
         "owner": owner,
+        "own_firm": request.current.acts_for(owner.organisation),
         "sites": owner.sites.all(),
         "people": owner.people.select_related("user"),
-        "invitations": owner.invitations.filter(accepted_at=None),
+        "invited": owner.invitations.filter(accepted_at=None),
     }
     return render(request, "accounts/owner_detail.html", context)
 

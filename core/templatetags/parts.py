@@ -5,10 +5,13 @@ from typing import Any
 from django import template
 from django.forms import BoundField
 from django.template.loader import render_to_string
+from django_tables2.utils import OrderBy
 
 from core.presentation.charts import Chart
+from core.presentation.files import seen_by_firm
 
 register = template.Library()
+register.filter(seen_by_firm)
 
 NOTICES = {"danger": "notice--danger", "error": "notice--danger", "warning": "notice--caution"}
 BUTTONS = {"danger": "button--danger", "link": "button--quiet", "outline": "", "secondary": ""}
@@ -58,3 +61,15 @@ def field_class(field: BoundField) -> str:
     """The look of a form field: wrong, or as wide as the form where longer text is asked for."""
     looks = ("field--error" if field.errors else "", "field--wide" if field.widget_type == "textarea" else "")
     return " ".join(filter(None, looks))
+
+
+@register.filter
+def has_tiles(field: BoundField) -> bool:
+    """Whether each choice of a field is a tile of its own."""
+    return field.widget_type in ("radioselect", "checkboxselectmultiple")
+
+
+@register.filter
+def sort_direction(alias: OrderBy) -> str:
+    """Which way a column is sorted, as a screen reader is told."""
+    return "descending" if alias.is_descending else "ascending"

@@ -2,9 +2,11 @@
 
 from django import template
 
+from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
+from maintenance.models import PortfolioFit
 
 register = template.Library()
 
@@ -25,3 +27,11 @@ def state_word(state: str | None) -> str:
 def spoken(sentence: str, units: str) -> str:
     """A stored sentence with its numbers in the reader's units."""
     return speak(sentence, units)
+
+
+@register.filter
+def fit_note(fit: PortfolioFit) -> str:
+    """What became of a fit: why it failed, or whether it settled."""
+    if fit.error or fit.state != JobState.DONE:
+        return fit.error
+    return "settled" if fit.converged else f"did not settle: {fit.message}"
