@@ -3,8 +3,8 @@
     python -m benchmarks.model_calibration [--portfolios 400]
 
 Invented portfolios with parameters drawn from the priors, last round hidden: coverage of the ranges by size of
-portfolio; then portfolios whose true decline has other published shapes; then scores of the hidden rounds against a
-straight line through each surface's own log rates, the last value carried forward, and a fixed interval.
+portfolio; then scores of the hidden rounds against a straight line through each surface's own log rates, the last value
+carried forward, and a fixed interval. Worlds of other shapes: benchmarks/model_shapes.py.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ import numpy as np
 from clogging.calibration_study import Rehearsal, rehearse
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.scores import coverage
-from clogging.simulate import SHAPES
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 
@@ -44,22 +43,19 @@ def print_coverage(portfolios: int) -> None:
         print(line(str(n_surfaces), runs), flush=True)
 
 
-def print_shapes(portfolios: int) -> None:
-    """Ranges and scores when the truth has another shape; usual parameters, 100 surfaces a portfolio."""
+def print_scores(portfolios: int) -> None:
+    """Scores of the hidden rounds with usual parameters, 100 surfaces a portfolio."""
     usual = to_params(PRIOR_MEAN)
-    for name, shape in SHAPES.items():
-        runs = [
-            rehearse(np.random.default_rng([3, i]), 100, params=usual, shape=shape, naive=True)
-            for i in range(max(4, portfolios // 20))
-        ]
-        print("\n" + line(f"truth: {name}", runs), flush=True)
-        for rule in runs[0].crps:
-            log_score = np.mean([run.log_scores[rule].mean() for run in runs])
-            crps = np.mean([run.crps[rule].mean() for run in runs])
-            gain = np.mean([(run.log_scores["model"] - run.log_scores[rule]).mean() for run in runs])
-            print(
-                f"  {rule:<16} log score {log_score:7.3f}  crps {crps:6.3f}  model better by {gain:6.3f} nats a round"
-            )
+    count = max(4, portfolios // 20)
+    runs = [rehearse(np.random.default_rng([3, i]), 100, params=usual, naive=True) for i in range(count)]
+    print("\n" + line("usual parameters", runs), flush=True)
+    for rule in runs[0].crps:
+        log_score = np.mean([run.log_scores[rule].mean() for run in runs])
+        crps = np.mean([run.crps[rule].mean() for run in runs])
+        gain = np.mean([(run.log_scores["model"] - run.log_scores[rule]).mean() for run in runs])
+        print(
+            f"  {rule:<16} log score {log_score:7.3f}  crps {crps:6.3f}  model better by {gain:6.3f} nats a round"
+        )
 
 
 def main() -> None:
@@ -69,7 +65,7 @@ def main() -> None:
     )
     portfolios = parser.parse_args().portfolios
     print_coverage(portfolios)
-    print_shapes(portfolios)
+    print_scores(portfolios)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,8 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Portf
     board = forecast_portfolio(histories, fit, now_yr=ages, limit_mm_h=limits)   # every surface at once
     trust = calibration(check for seen in forecasts for check in seen.rounds)
     best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
+    kept_off = after_source_change(history, fit, at_yr=3.3, kind="stopped", limit_mm_h=250.0)
+    shapes = shape_support(fit)                         # which shape of decline the records support
 
 A fit counts the tests it was made from; a forecast with a stored fit and one new test is exact for the
 surface's own state and a test behind for the portfolio. Portfolios of fewer than some fifty surfaces are worth a new
@@ -32,47 +34,65 @@ another edition of the model stored.
 from __future__ import annotations
 
 from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
-from .fitting import PortfolioFit, fit_portfolio, prior_fit
-from .forecast import Curve, SurfaceForecast, forecast_surface
+from .fitting import Beliefs, PortfolioFit, fit_portfolio, prior_fit
+from .forecast import Curve, RecordedCause, SurfaceForecast, forecast_surface, rounds_in_forecasts
 from .hindcast import CleaningGain, RoundCheck
 from .portfolio import PortfolioOutlook, forecast_portfolio
+from .posterior_summary import ShapeSupport, shape_support
 from .scores import Calibration, calibration
+from .sources import Course, SourceOutlook, after_source_change
 from .types import (
     CLEANING_METHODS,
+    RENEWING_METHODS,
+    SOURCE_CHANGES,
     SURFACE_TYPES,
     TEST_METHODS,
     CleaningEvent,
     Conditions,
     Estimate,
+    Event,
     RoundEvent,
+    SourceEvent,
     SpotTest,
     SurfaceHistory,
 )
 
 __all__ = [
     "CLEANING_METHODS",
+    "RENEWING_METHODS",
+    "SOURCE_CHANGES",
     "SURFACE_TYPES",
     "TEST_METHODS",
+    "Beliefs",
     "Calibration",
     "CleaningEvent",
     "CleaningGain",
     "CleaningOutlook",
     "CleaningShare",
     "Conditions",
+    "Course",
     "Curve",
     "Estimate",
+    "Event",
     "PortfolioFit",
     "PortfolioOutlook",
+    "RecordedCause",
     "RoundCheck",
     "RoundEvent",
+    "ShapeSupport",
+    "SourceEvent",
+    "SourceOutlook",
     "SpotTest",
     "SurfaceForecast",
     "SurfaceHistory",
     "after_cleaning",
+    "after_source_change",
     "calibration",
     "cleaning_shares",
     "fit_portfolio",
     "forecast_portfolio",
     "forecast_surface",
     "prior_fit",
+    "rounds_in_forecasts",
+    "shape_support",
 ]

@@ -8,14 +8,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from . import priors
-from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable, flatten
-from .types import SurfaceHistory
+from .layout import flatten
+from .packing import EXACT, NO_READING, STEP_AT, Floats, Ints, StepTable
+from .types import CLEANING_METHODS, RENEWING_METHODS, SurfaceHistory
 
-DAY_STATE = 3  # place of the day effect in a state larger than three
+OFFSETS_AT = 3  # place of the first constant offset; a day effect, where there is one, comes last
 COLUMNS_A_BLOCK = 8192  # with three states; what stays in the processor's cache, found by trial
 
-_WHOLE = ("event", "cleaning", "code", "method")
+_WHOLE = ("event", "cleaning", "code", "method", "source")
+_RENEWING = [CLEANING_METHODS.index(method) for method in RENEWING_METHODS]
 _REAL = ("share", "wet", "y", "inv_n", "named", "day", "reset", "fixed_var")
 
 
@@ -28,14 +29,16 @@ class Block(NamedTuple):
     surfaces: Ints  # (N,) place of each column in the list that was packed
     surface_type: Ints  # (N,)
     z: Floats  # (5, N)
-    n_states: int  # D: 3, or 4 + K with a day effect at DAY_STATE and the offsets after it
+    n_states: int  # D: 3 + K offsets, and one more with a day effect
+    has_day: bool  # the last state is a day effect
     has_bounds: bool  # some reading is an inequality
     has_offsets: bool  # some reading is by another method than the ring
-    log_age: Floats  # (J, N) log(t / CLOCK_REFERENCE_YR), -inf at opening
     dt: Floats  # (J, N) years since the step before
     t: Floats
     event: Ints
     cleaning: Ints
+    source: Ints
+    changed: tuple[Ints, ...]  # per step, the columns whose layer is renewed or whose source changes
     code: Ints
     method: Ints
     share: Floats
@@ -47,12 +50,16 @@ class Block(NamedTuple):
     reset: Floats
     fixed_var: Floats  # known part of a reading's variance: a method offset met once; 1 where nothing is read
     exact: Floats  # 1 where the reading is a value
-    reads: Floats | None  # (J, D, N) the states a reading adds up; None when D is 3: x alone
+    adds: tuple[int, ...]  # the states every reading adds up, where it is the same ones throughout
+    reads: Floats | None  # (J, D, N) the states each reading adds up, where it is not
     offset_var: Floats  # (K, N) known variance of an offset, 0 where it is a location
-    offset_named: Floats  # (K, N) 1 where the offset is a fixed location
+    offset_named: (
+        Floats  # (K, N) the part of a fixed location's variance in it: 1 for one, 1 / n for the mean of n
+    )
     degrees: Floats  # (2, N) tests beyond the first in each mean: at chosen spots, at fixed locations
     squares: Floats  # (2, N) sum of squares about those means
     log_n: Floats  # (N,) sum of log n over the means
+    spots: Floats  # (3, N) columns of StepTable.spots
 
     @property
     def n_columns(self) -> int:
@@ -72,104 +79,130 @@ def _times(table: StepTable, index: Ints, padding: NDArray[np.bool_]) -> Floats:
     return np.maximum.accumulate(t, axis=0) if len(t) else t
 
 
-def _reads(table: StepTable, index: Ints, padding: NDArray[np.bool_], n_states: int) -> Floats | None:
+class _Size(NamedTuple):
+    """What surfaces must share to stand in one block."""
+
+    n_offsets: int
+    has_day: bool
+    one_offset: bool  # every reading adds the first offset to x, and no other
+
+    @property
+    def n_states(self) -> int:
+        return OFFSETS_AT + self.n_offsets + self.has_day
+
+
+def _reads(table: StepTable, index: Ints, padding: NDArray[np.bool_], size: _Size) -> Floats | None:
     """(J, D, N) weight of each state in a reading."""
-    if n_states == 3:
+    if size.n_states == OFFSETS_AT or size.one_offset:
         return None
-    reads = np.zeros((index.shape[0], n_states, index.shape[1]))
+    reads = np.zeros((index.shape[0], size.n_states, index.shape[1]))
     reads[:, 0] = 1.0
-    reads[:, DAY_STATE] = _column(table, "uses_day", index, padding, 0.0)
+    if size.has_day:
+        reads[:, -1] = _column(table, "uses_day", index, padding, 0.0)
     for name in ("method_slot", "location_slot"):
         slot = _column(table, name, index, padding, -1).astype(np.int64)
         step, column = np.nonzero(slot >= 0)
-        reads[step, DAY_STATE + 1 + slot[step, column], column] = 1.0
+        reads[step, OFFSETS_AT + slot[step, column], column] = 1.0
     return reads
 
 
 def _offsets(table: StepTable, surfaces: Ints, n_offsets: int) -> tuple[Floats, Floats]:
-    """(K, N) known variances, and 1 where the offset is a fixed location."""
+    """(K, N) known variances, and the part of a fixed location's variance."""
     rows = [table.offset_var[i] for i in surfaces] if n_offsets else []
     variances = (
         np.array(rows, dtype=float).reshape(surfaces.size, n_offsets).T
         if rows
         else np.zeros((0, surfaces.size))
     )
-    return np.nan_to_num(variances, nan=0.0), np.isnan(variances).astype(float)
+    return np.maximum(variances, 0.0), np.maximum(-variances, 0.0)
 
 
-def _within(n: Floats, ss: Floats, named: Floats, exact: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:
+def _within(
+    n: Floats, df: Floats, ss: Floats, named: Floats, exact: NDArray[np.bool_]
+) -> tuple[Floats, Floats, Floats]:
     """Degrees of freedom, squares and log n of the means, for spots chosen that day and fixed locations."""
-    several = exact & (n > 1.0)
-    degrees = np.where(several, n - 1.0, 0.0)
-    log_n = np.where(several, np.log(np.maximum(n, 1.0)), 0.0).sum(0)
-    squares = np.where(several, ss, 0.0)
+    log_n = np.where(exact, np.log(np.maximum(n, 1.0)), 0.0).sum(0)
     chosen = 1.0 - named
     return (
-        np.stack([(degrees * chosen).sum(0), (degrees * named).sum(0)]),
-        np.stack([(squares * chosen).sum(0), (squares * named).sum(0)]),
+        np.stack([(df * chosen).sum(0), (df * named).sum(0)]),
+        np.stack([(ss * chosen).sum(0), (ss * named).sum(0)]),
         log_n,
     )
 
 
-def _build(table: StepTable, surfaces: Ints, n_states: int) -> Block:
+def _build(table: StepTable, surfaces: Ints, size: _Size) -> Block:
     counts = table.first[surfaces + 1] - table.first[surfaces]
     steps = np.arange(int(counts.max(initial=0)))[:, None]
     padding = steps >= counts
     index = np.where(padding, 0, table.first[surfaces] + steps)
     t = _times(table, index, padding)
-    fill = dict.fromkeys(("event", "cleaning", "method"), -1.0)
+    fill = dict.fromkeys(("event", "cleaning", "method", "source"), -1.0)
     columns = {
         name: _column(table, name, index, padding, fill.get(name, 0.0))
-        for name in (*_WHOLE, *_REAL, "n", "ss")
+        for name in (*_WHOLE, *_REAL, "n", "df", "ss")
     }
     whole = {name: columns.pop(name).astype(np.int64) for name in _WHOLE}
     columns["fixed_var"] += whole["code"] == NO_READING
-    n, ss = columns.pop("n"), columns.pop("ss")
-    degrees, squares, log_n = _within(n, ss, columns["named"], whole["code"] == EXACT)
-    offset_var, offset_named = _offsets(table, surfaces, max(n_states - DAY_STATE - 1, 0))
-    with np.errstate(divide="ignore"):
-        log_age = np.log(t / priors.CLOCK_REFERENCE_YR)
+    tests = (columns.pop("n"), columns.pop("df"), columns.pop("ss"))
+    degrees, squares, log_n = _within(*tests, columns["named"], whole["code"] == EXACT)
+    offset_var, offset_named = _offsets(table, surfaces, size.n_offsets)
+    changed = np.isin(whole["cleaning"], _RENEWING) | (whole["source"] >= 0)
     return Block(
         surfaces=surfaces,
         surface_type=table.surface_type[surfaces],
         z=np.ascontiguousarray(table.z[surfaces].T),
-        n_states=n_states,
+        n_states=size.n_states,
+        has_day=size.has_day,
+        adds=(0, OFFSETS_AT) if size.one_offset else (0,),
         has_bounds=bool((whole["code"] > EXACT).any()),
         has_offsets=bool((whole["method"] > 0).any()),
         exact=(whole["code"] == EXACT).astype(float),
-        log_age=log_age,
+        changed=tuple(np.flatnonzero(row) for row in changed),
         dt=np.diff(t, axis=0, prepend=0.0),
         t=t,
-        reads=_reads(table, index, padding, n_states),
+        reads=_reads(table, index, padding, size),
         offset_var=offset_var,
         offset_named=offset_named,
         degrees=degrees,
         squares=squares,
         log_n=log_n,
+        spots=np.ascontiguousarray(table.spots[surfaces].T),
         **columns,  # type: ignore[arg-type]
         **whole,  # type: ignore[arg-type]
     )
 
 
-def _state_sizes(table: StepTable) -> Ints:
-    """(S,) states each surface needs."""
+def _per_surface(table: StepTable, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(S,) whether any of a surface's rows is marked."""
+    counts = np.concatenate([[0], np.cumsum(rows)])
+    return counts[table.first[1:]] > counts[table.first[:-1]]
+
+
+def _sizes(table: StepTable) -> Ints:
+    """(S, 3) the fields of _Size each surface needs."""
     offsets = np.array([len(v) for v in table.offset_var], dtype=np.int64)
-    days = np.concatenate([[0.0], np.cumsum(table.rows[:, STEP_AT["uses_day"]])])
-    shares_a_day = days[table.first[1:]] > days[table.first[:-1]]
-    return np.where((offsets > 0) | shares_a_day, DAY_STATE + 1 + offsets, 3)
+    column = {
+        name: table.rows[:, STEP_AT[name]] for name in ("uses_day", "code", "location_slot", "method_slot")
+    }
+    other = (column["code"] > 0) & ((column["location_slot"] != 0) | (column["method_slot"] >= 0))
+    has_day = _per_surface(table, column["uses_day"] > 0)
+    one_offset = (offsets == 1) & ~has_day & ~_per_surface(table, other)
+    return np.stack([offsets, has_day, one_offset], axis=1).astype(np.int64).reshape(-1, 3)
 
 
 def build_blocks(table: StepTable, only: Ints | None = None) -> list[Block]:
     """Group surfaces by size of state and number of steps, and pad each group. only: (n,) surfaces to take."""
-    sizes = _state_sizes(table)
-    counts = np.diff(table.first)
-    chosen = np.arange(sizes.size) if only is None else only
-    blocks = []
-    for n_states in np.unique(sizes[chosen]):
-        group = chosen[sizes[chosen] == n_states]
+    chosen = np.arange(table.surface_type.size) if only is None else only
+    if not chosen.size:
+        return []
+    sizes, counts, blocks = _sizes(table), np.diff(table.first), []
+    kinds, kind = np.unique(sizes[chosen], axis=0, return_inverse=True)
+    for i, (n_offsets, has_day, one_offset) in enumerate(kinds):
+        size = _Size(int(n_offsets), bool(has_day), bool(one_offset))
+        group = chosen[kind.ravel() == i]
         group = group[np.argsort(counts[group], kind="stable")]
-        width = max(64, COLUMNS_A_BLOCK * 9 // int(n_states) ** 2)
-        blocks += [_build(table, group[i : i + width], int(n_states)) for i in range(0, group.size, width)]
+        width = max(64, COLUMNS_A_BLOCK * 9 // size.n_states**2)
+        blocks += [_build(table, group[i : i + width], size) for i in range(0, group.size, width)]
     return blocks
 
 
@@ -182,11 +215,13 @@ def tile(block: Block, times: int) -> Block:
     """The block's columns repeated, for as many parameter sets side by side (all surfaces, then again)."""
     if times == 1:
         return block
-    fixed = {"n_states", "has_bounds", "has_offsets", "reads"}
+    fixed = {"n_states", "has_day", "has_bounds", "has_offsets", "adds", "reads", "changed"}
     tiled = {
         name: np.tile(value, (1,) * (value.ndim - 1) + (times,))
         for name, value in block._asdict().items()
         if name not in fixed
     }
     reads = None if block.reads is None else np.tile(block.reads, (1, 1, times))
-    return block._replace(reads=reads, **tiled)  # type: ignore[arg-type]
+    starts = block.n_columns * np.arange(times)[:, None]
+    changed = tuple((starts + columns).ravel() for columns in block.changed)
+    return block._replace(reads=reads, changed=changed, **tiled)  # type: ignore[arg-type]

@@ -1,4 +1,4 @@
-"""A dress calibration_study: invent a portfolio, hide its last round, fit the rest, forecast, and look.
+"""A study of calibration: invent a portfolio, hide its last round, fit the rest, forecast, and look.
 
 The proof that the ranges mean what they say, and the measure of what is lost when the truth has another shape.
 """
@@ -10,17 +10,16 @@ from typing import NamedTuple
 import numpy as np
 
 from .fitting import PortfolioFit, fit_table
-from .packing import Floats, flatten
+from .layout import flatten
+from .packing import Floats
 from .parameters import PortfolioParams
 from .portfolio import next_log_rates
 from .scores import NAIVE, crps, log_score, naive_forecast, pit
 from .simulate import (
     Plan,
-    Shape,
     World,
     draw_params,
     draw_plan,
-    model_shape,
     simulate,
     to_histories,
     to_table,
@@ -78,13 +77,12 @@ def rehearse(
     *,
     n_events: int = 7,
     params: PortfolioParams | None = None,
-    shape: Shape = model_shape,
     types: int = 2,
     naive: bool = False,
 ) -> Rehearsal:
     """Run one portfolio of ring tests. params: one set, drawn from the priors when None; types: surface types in it."""
     plan = ring_only(draw_plan(rng, n_surfaces, n_events, types))
-    world = simulate(rng, plan, draw_params(rng) if params is None else params, shape)
+    world = simulate(rng, plan, draw_params(rng) if params is None else params)
     seen, last = stop_at(world, n_events - 1), plan.t_yr[-1]
     table = to_table(seen)
     fit = fit_table(table)

@@ -6,7 +6,15 @@ from math import isfinite
 
 from core.errors import ImpossibleRecordError
 
-from .types import CLEANING_METHODS, SURFACE_TYPES, TEST_METHODS, CleaningEvent, RoundEvent, SurfaceHistory
+from .types import (
+    CLEANING_METHODS,
+    SOURCE_CHANGES,
+    SURFACE_TYPES,
+    TEST_METHODS,
+    CleaningEvent,
+    RoundEvent,
+    SurfaceHistory,
+)
 
 
 def _check_known(value: str, allowed: tuple[str, ...], what: str, where: str) -> None:
@@ -67,5 +75,7 @@ def check_history(history: SurfaceHistory, at: int = 0) -> None:
         last = event.t_yr
         if isinstance(event, RoundEvent):
             _check_round(event, here)
-        else:
+        elif isinstance(event, CleaningEvent):
             _check_cleaning(event, here)
+        else:
+            _check_known(event.kind, SOURCE_CHANGES, "change of source", here)

@@ -9,12 +9,13 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from . import priors
+from .decline import Pace
 from .fitting import PortfolioFit
 from .forecast import check_dates, first_reach
 from .mixture import probability_below, rate_estimates, to_estimate
 from .packing import Floats
-from .parameters import INDEX, PortfolioParams
-from .trajectory import State, clean, clock_at, last_state, log_rate_ahead, move, run_surface
+from .parameters import INDEX
+from .trajectory import State, clean, last_state, log_rate_ahead, move, run_surface, weights_ahead
 from .types import CLEANING_METHODS, Estimate, SurfaceHistory
 
 _N_PATHS = 64  # paths a draw of the portfolio parameters, for the chance of staying above the limit
@@ -89,7 +90,7 @@ def _paths() -> tuple[Floats, Floats]:
 _FIRST, _SECOND = _paths()
 
 
-def chance_of_staying_above(state: State, log_limit: float, for_yr: float, params: PortfolioParams) -> float:
+def chance_of_staying_above(state: State, log_limit: float, for_yr: float, pace: Pace) -> float:
     """Chance that x stays above the limit from the state's date through for_yr years.
 
     The ends of the span are drawn from their joint normal; between two ends above the limit a random walk
@@ -97,15 +98,14 @@ def chance_of_staying_above(state: State, log_limit: float, for_yr: float, param
     Karatzas & Shreve 1991, Brownian Motion and Stochastic Calculus, 2nd ed., 4.3.40). The decline between
     the ends is taken as even.
     """
-    exposure = (clock_at(state.t_yr + for_yr, params) - clock_at(state.t_yr, params)).ravel()
-    walk = params.drift_var * for_yr
+    weights, walk = (part[..., 0, :] for part in weights_ahead(pace, np.array([for_yr])))
     var = np.maximum(state.cov[0, 0], 1e-18)
-    covariance = var - exposure * state.cov[0, 2]
-    end_var = var - 2.0 * exposure * state.cov[0, 2] + exposure**2 * state.cov[2, 2] + walk
+    across = (weights[:, None] * state.cov).sum(0)
+    end_var = (across * weights).sum(0) + walk
     away = np.sqrt(var) * _FIRST
     start = state.mean[0] + away - log_limit
-    rest = np.sqrt(np.maximum(end_var - covariance**2 / var, 0.0))
-    end = state.mean[0] - exposure * state.mean[2] + covariance / var * away + rest * _SECOND - log_limit
+    rest = np.sqrt(np.maximum(end_var - across[0] ** 2 / var, 0.0))
+    end = (weights * state.mean).sum(0) + across[0] / var * away + rest * _SECOND - log_limit
     crossed = np.exp(-2.0 * np.maximum(start, 0.0) * np.maximum(end, 0.0) / np.maximum(walk, 1e-12))
     above = (start > 0.0) & (end > 0.0)
     return float((above * (1.0 - crossed)).mean())
@@ -134,11 +134,10 @@ def after_cleaning(
     if not 0.0 < share <= 1.0:
         raise ValueError(f"share of the area must be above 0 and at most 1, got {share}.")
     run = run_surface(history, fit.draws)
-    params, at = run.params, CLEANING_METHODS.index(method)
-    before = move(last_state(run), at_yr, params)
-    after = clean(before, share * (params.rho[at] - wet * params.wet[at]), share * params.sd_clean[at] ** 2)
+    before = move(last_state(run), at_yr, run.pace)
+    after = clean(before, run, method, share, wet)
     dates = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES)
-    mean, sd = log_rate_ahead(after, dates, params)
+    mean, sd = log_rate_ahead(after, dates, run.pace)
     log_limit = float(np.log(limit_mm_h))
     p_below = probability_below(np.full(dates.size, log_limit), mean, sd)
     reached = first_reach(dates, p_below, 0.5)
@@ -150,7 +149,7 @@ def after_cleaning(
         float(p_below[0]),
         None if reached is None else reached - at_yr,
         stay_yr,
-        chance_of_staying_above(after, log_limit, stay_yr, params),
+        chance_of_staying_above(after, log_limit, stay_yr, run.pace),
     )
 
 

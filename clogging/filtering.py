@@ -1,6 +1,6 @@
 """The exact Kalman filter of all surfaces of a block at once, and its smoother.
 
-State of one surface: x log rate now, b log rate as new, lam decline a unit of exposure; in larger states a
+State of one surface: x log rate now, b log rate as new, lam decline a year of an open surface; in larger states a
 day effect and constant offsets follow. Arrays carry surfaces in their last axis, so every line below works
 on thousands of surfaces; the only loop is over the steps.
 
@@ -17,33 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import erfcx, log_ndtr
 
-from . import priors
-from .blocks import DAY_STATE, Block
-from .packing import BELOW, EXACT, Floats, Ints
+from .blocks import Block
+from .coefficients import Change, Coefficients, Move, broadcast, coefficients, column_sets
+from .packing import BELOW, EXACT, Floats
 from .parameters import PortfolioParams
 
 LOG_2PI = float(np.log(2.0 * np.pi))
 _SQRT_2_OVER_PI = float(np.sqrt(2.0 / np.pi))
-
-
-class Coefficients(NamedTuple):
-    """What the filter needs of a block under given parameters; C columns, J steps, D states.
-
-    mean0: (D, C), cov0: (D, D, C) state at opening
-    regain: (J, C) share of the lost log rate given back; exposure: (J, C) clock run since the step before
-    noise: (J, C) variance added to x
-    ring_y: (J, C) readings less the offset of their test method; reading_var: (J, C) their variance given the state
-    day_var: (C,) variance of a new day effect
-    """
-
-    mean0: Floats
-    cov0: Floats
-    regain: Floats
-    exposure: Floats
-    noise: Floats
-    ring_y: Floats
-    reading_var: Floats
-    day_var: Floats
 
 
 class Filtered(NamedTuple):
@@ -71,98 +51,38 @@ class Reading(NamedTuple):
     loglik: Floats
 
 
-def column_sets(block: Block, params: PortfolioParams) -> Ints | None:
-    """(C,) which parameter set each column uses; None when there is one set for all."""
-    n_sets = params.clock.shape[-1]
-    return None if n_sets == 1 else np.repeat(np.arange(n_sets), block.n_columns // n_sets)
+def advance(mean: Floats, cov: Floats, move: Move) -> None:
+    """Time, then cleaning, in place; fields of move (C,)."""
+    kept, onto, fall, sink, noise = move
+    mean[0] = kept * mean[0] + onto * mean[1] + fall * mean[2]
+    mean[1] -= sink * mean[2]
+    x_row = kept * cov[0] + onto * cov[1] + fall * cov[2]
+    b_row = cov[1] - sink * cov[2]
+    x_row[0] = kept * x_row[0] + onto * x_row[1] + fall * x_row[2] + noise
+    x_row[1] -= sink * x_row[2]
+    b_row[0] = x_row[1]
+    b_row[1] -= sink * b_row[2]
+    cov[0], cov[1] = x_row, b_row
+    cov[:, 0], cov[:, 1] = x_row, b_row
 
 
-def take(table: Floats, index: Ints, sets: Ints | None) -> Floats:
-    """table[index] for a (k, M) table, each column from its own parameter set."""
-    return table[index, 0] if sets is None else table[index, sets]
-
-
-def broadcast(values: Floats, sets: Ints | None) -> Floats:
-    """A scalar parameter (M,) as one value a column, or (1,) when there is one set for all."""
-    return values if sets is None else values[sets]
-
-
-def exposure_clock(log_age: Floats, clock: Floats) -> Floats:
-    """s(t) = T (t / T)^p with T = CLOCK_REFERENCE_YR: equal to the age at T whatever p is."""
-    return priors.CLOCK_REFERENCE_YR * np.exp(clock * log_age)
-
-
-def _start(block: Block, params: PortfolioParams, sets: Ints | None) -> tuple[Floats, Floats]:
-    size, columns = block.n_states, block.n_columns
-    mean, cov = np.zeros((size, columns)), np.zeros((size, size, columns))
-    mean[:2] = take(params.mu_b, block.surface_type, sets)
-    slopes = params.beta if sets is None else params.beta[:, sets]
-    mean[2] = take(params.mu_lam, block.surface_type, sets) + (slopes * block.z).sum(0)
-    cov[:2, :2] = broadcast(params.tau_b, sets) ** 2
-    cov[2, 2] = broadcast(params.tau_lam, sets) ** 2
-    located = broadcast(params.location_share * params.sd_spot**2, sets)
-    for i in range(block.offset_var.shape[0]):
-        at = DAY_STATE + 1 + i
-        cov[at, at] = block.offset_var[i] + block.offset_named[i] * located
-    return mean, cov
-
-
-def cleaned_share(block: Block, params: PortfolioParams, sets: Ints | None) -> tuple[Floats, Floats]:
-    """(J, C) share of the lost log rate each step gives back, and the variance it adds."""
-    regain, noise = np.zeros(block.share.shape), np.zeros(block.share.shape)
-    step, column = np.nonzero(block.cleaning >= 0)
-    method, share = block.cleaning[step, column], block.share[step, column]
-    own = None if sets is None else sets[column]
-    rho = take(params.rho, method, own) - block.wet[step, column] * take(params.wet, method, own)
-    regain[step, column] = share * rho
-    noise[step, column] = share * take(params.sd_clean, method, own) ** 2
-    return regain, noise
-
-
-def coefficients(block: Block, params: PortfolioParams) -> Coefficients:
-    """Turn portfolio parameters into the numbers each step of each column needs.
-
-    With M parameter sets the block must hold M tiles of its surfaces (`blocks.tile`).
-    """
-    sets = column_sets(block, params)
-    mean0, cov0 = _start(block, params, sets)
-    clock = exposure_clock(block.log_age, broadcast(params.clock, sets))
-    regain, noise = cleaned_share(block, params, sets)
-    day_var, spot_var = broadcast(params.sd_day, sets) ** 2, broadcast(params.sd_spot, sets) ** 2
-    spots = block.inv_n
-    if block.reads is not None:
-        spots = spots * (1.0 - block.named * broadcast(params.location_share, sets))
-    return Coefficients(
-        mean0,
-        cov0,
-        regain,
-        np.diff(clock, axis=0, prepend=0.0),
-        noise + (1.0 - regain) ** 2 * broadcast(params.drift_var, sets) * block.dt,
-        block.y - take(params.offset, np.maximum(block.method, 0), sets) if block.has_offsets else block.y,
-        block.day * day_var + spots * spot_var + block.fixed_var,
-        np.broadcast_to(day_var, (block.n_columns,)),
-    )
-
-
-def advance(mean: Floats, cov: Floats, regain: Floats, exposure: Floats, noise: Floats) -> None:
-    """Decline, then cleaning, in place: x <- (1 - r)(x - lam ds) + r b + noise."""
-    kept = 1.0 - regain
-    fall = -kept * exposure
-    mean[0] = kept * mean[0] + regain * mean[1] + fall * mean[2]
-    row = kept * cov[0] + regain * cov[1] + fall * cov[2]
-    corner = kept * row[0] + regain * row[1] + fall * row[2] + noise
-    cov[0] = row
-    cov[:, 0] = row
-    cov[0, 0] = corner
+def change_columns(mean: Floats, cov: Floats, change: Change) -> None:
+    """A renewal or a change of source, in place."""
+    at = change.columns
+    if at.size:
+        mean[:3, at] = change.scale * mean[:3, at] + change.shift
+        cov[:3, :, at] *= change.scale[:, None]
+        cov[:, :3, at] *= change.scale
+        cov[:3, :3, at] += change.cov
 
 
 def draw_day(mean: Floats, cov: Floats, reset: Floats, day_var: Floats) -> None:
     """Replace the day effect by a new, independent one where reset is 1, in place."""
     kept = 1.0 - reset
-    mean[DAY_STATE] *= kept
-    cov[DAY_STATE] *= kept
-    cov[:, DAY_STATE] *= kept
-    cov[DAY_STATE, DAY_STATE] += reset * day_var
+    mean[-1] *= kept
+    cov[-1] *= kept
+    cov[:, -1] *= kept
+    cov[-1, -1] += reset * day_var
 
 
 def truncated(alpha: Floats) -> tuple[Floats, Floats]:
@@ -190,12 +110,17 @@ def read(block: Block, j: int, innovation: Floats, variance: Floats) -> Reading:
     return Reading(e, k, loglik)
 
 
-def seen_by(cov: Floats, mean: Floats, reads: Floats | None) -> tuple[Floats, Floats, Floats]:
-    """cov h (D, C), h' cov h (C,) and h' mean (C,) for the states h that a reading adds up."""
-    if reads is None:
+def seen_by(block: Block, j: int, cov: Floats, mean: Floats) -> tuple[Floats, Floats, Floats]:
+    """cov h (D, C), h' cov h (C,) and h' mean (C,) for the states h that the reading of step j adds up."""
+    if block.reads is not None:
+        reads = block.reads[j]
+        across = (cov * reads).sum(1)
+        return across, (across * reads).sum(0), (mean * reads).sum(0)
+    if block.adds == (0,):
         return cov[:, 0], cov[0, 0], mean[0]
-    across = (cov * reads).sum(1)
-    return across, (across * reads).sum(0), (mean * reads).sum(0)
+    first, second = block.adds
+    across = cov[:, first] + cov[:, second]
+    return across, across[first] + across[second], mean[first] + mean[second]
 
 
 def within_loglik(block: Block, params: PortfolioParams) -> Floats:
@@ -206,19 +131,22 @@ def within_loglik(block: Block, params: PortfolioParams) -> Floats:
     total = -0.5 * block.log_n
     for i, var in enumerate((spot_var, fixed_var)):
         total = total - 0.5 * (block.degrees[i] * (np.log(var) + LOG_2PI) + block.squares[i] / var)
-    return total
+    rounds, degrees, between = block.spots
+    var = fixed_var + rounds * (spot_var - fixed_var)
+    return total - 0.5 * (degrees * (np.log(var) + LOG_2PI) + between / var)
 
 
 def _to_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> None:
     """Carry the state from after step j - 1 to just before the reading of step j, in place."""
-    advance(mean, cov, c.regain[j], c.exposure[j], c.noise[j])
-    if block.reads is not None:
+    advance(mean, cov, Move(*(field[j] for field in c.move)))
+    change_columns(mean, cov, c.changes[j])
+    if block.has_day:
         draw_day(mean, cov, block.reset[j], c.day_var)
 
 
 def _take_reading(block: Block, c: Coefficients, j: int, mean: Floats, cov: Floats) -> tuple[Floats, Reading]:
     """cov h of the reading of step j, and what the reading does."""
-    across, var, level = seen_by(cov, mean, None if block.reads is None else block.reads[j])
+    across, var, level = seen_by(block, j, cov, mean)
     return across, read(block, j, c.ring_y[j] - level, var + c.reading_var[j])
 
 
@@ -287,21 +215,32 @@ class Smoothed(NamedTuple):
     after_n: Floats
 
 
-def _retreat(r: Floats, n: Floats, regain: Floats, exposure: Floats) -> tuple[Floats, Floats]:
-    """r and N carried back through `advance`: F' r and F' N F."""
-    kept = 1.0 - regain
-    first = np.stack([kept, regain, -kept * exposure])
+def _retreat(r: Floats, n: Floats, move: Move, change: Change) -> tuple[Floats, Floats]:
+    """r and N carried back through a change and a move: F' r and F' N F."""
     r, n = r.copy(), n.copy()
-    lead = r[0].copy()
-    r[0] = 0.0
-    r[:3] += first * lead
-    column = n[:, 0].copy()
-    n[:, 0] = 0.0
-    n[:, :3] += column[:, None] * first
-    row = n[0].copy()
-    n[0] = 0.0
-    n[:3] += first[:, None] * row
+    at = change.columns
+    if at.size:
+        r[:3, at] *= change.scale
+        n[:3, :, at] *= change.scale[:, None]
+        n[:, :3, at] *= change.scale
+    pull_back(move, r)
+    pull_back(move, n)
+    pull_back(move, n.swapaxes(0, 1))
     return r, n
+
+
+def pull_forward(move: Move, rows: Floats) -> None:
+    """rows (D, ..., C) <- F rows in place, F the matrix of `advance`."""
+    rows[0] = move.kept * rows[0] + move.onto * rows[1] + move.fall * rows[2]
+    rows[1] -= move.sink * rows[2]
+
+
+def pull_back(move: Move, rows: Floats) -> None:
+    """rows (D, ..., C) <- F' rows in place, F the matrix of `advance`."""
+    lead, second = rows[0].copy(), rows[1].copy()
+    rows[0] = move.kept * lead
+    rows[1] += move.onto * lead
+    rows[2] += move.fall * lead - move.sink * second
 
 
 def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
@@ -309,7 +248,7 @@ def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
     before_r, before_n = np.empty_like(f.before_mean), np.empty_like(f.before_cov)
     after_r, after_n = np.zeros_like(f.after_mean), np.zeros_like(f.after_cov)
     for j in reversed(range(block.y.shape[0])):
-        h = _unit(block, j)
+        h = reads_of(block, j)
         across = (f.before_cov[j] * h).sum(1)
         r, n = after_r[j + 1], after_n[j + 1]
         left = across * f.gain_k[j]
@@ -319,17 +258,18 @@ def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
             n - h[:, None] * nk - nk[:, None] * h + h[:, None] * h * (f.gain_k[j] + (left * nk).sum(0))
         )
         r, n = before_r[j], before_n[j]
-        if block.reads is not None:
+        if block.has_day:
             kept = np.ones_like(r)
-            kept[DAY_STATE] -= block.reset[j]
+            kept[-1] -= block.reset[j]
             r, n = r * kept, n * kept * kept[:, None]
-        after_r[j], after_n[j] = _retreat(r, n, c.regain[j], c.exposure[j])
+        after_r[j], after_n[j] = _retreat(r, n, Move(*(field[j] for field in c.move)), c.changes[j])
     return Smoothed(before_r, before_n, after_r, after_n)
 
 
-def _unit(block: Block, j: int) -> Floats:
+def reads_of(block: Block, j: int) -> Floats:
+    """(D, C) weight of each state in the reading of step j."""
     if block.reads is not None:
         return block.reads[j]
-    h: NDArray[np.float64] = np.zeros((3, block.n_columns))
-    h[0] = 1.0
+    h: NDArray[np.float64] = np.zeros((block.n_states, block.n_columns))
+    h[list(block.adds)] = 1.0
     return h

@@ -7,7 +7,7 @@ the covariance (Laplace's method: MacKay 2003, Information Theory, Inference and
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
@@ -22,9 +22,10 @@ from core.errors import OutdatedFitError
 from . import priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, portfolio_loglik_gradient
-from .packing import STEP_AT, Floats, Ints, StepTable, flatten
+from .layout import flatten
+from .packing import STEP_AT, Floats, Ints, StepTable
 from .parallel import on_all_cores
-from .parameters import NAMES, PRIOR_MEAN, PRIOR_SD, PortfolioParams, to_params
+from .parameters import INDEX, NAMES, PRIOR_MEAN, PRIOR_SD, PortfolioParams, to_params
 from .types import CLEANING_METHODS, SurfaceHistory
 
 N_DRAWS = 64  # parameter sets a forecast averages over; antithetic pairs, so the mean is exact
@@ -34,14 +35,48 @@ _NUMBERS_AT_ONCE = 1_500_000  # held for one pass over some parameter sets when 
 _FARTHEST = (
     10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
 )
+_STEPS_A_ROUND, _MOST_ROUNDS = 40, 8
+_CLOSE, _NEAR = (
+    1e-2,
+    5e-2,
+)  # of the gradient in posterior sds: where a search stops, and what still counts as arrived
+_LITTLE = 1e-6  # of the log posterior: a round that gains less will not be bettered by another
 _STEP = 1e-5  # of a prior sd, differences of the exact gradient
+
+
+class Beliefs(NamedTuple):
+    """What is believed before the tests: a normal an entry of the vector (see `parameters`), sd 0 holds it fixed."""
+
+    mean: Floats
+    sd: Floats
+
+    def but(self, **changed: tuple[float, float]) -> Beliefs:
+        """Other means and sds by name; a name without a key means every entry of that head.
+
+        Write "__" for ":" as in mu_b__picp. Raises KeyError for an unknown name.
+        """
+        mean, sd = self.mean.copy(), self.sd.copy()
+        for name, belief in changed.items():
+            head, _, key = name.partition("__")
+            at = (
+                [INDEX[f"{head}:{key}"]]
+                if key
+                else [i for i, n in enumerate(NAMES) if n.split(":")[0] == head]
+            )
+            if not at:
+                raise KeyError(f"No portfolio parameter is called {name!r}.")
+            mean[at], sd[at] = belief
+        return Beliefs(mean, sd)
+
+
+PUBLISHED = Beliefs(PRIOR_MEAN, PRIOR_SD)
 
 
 @dataclass(frozen=True)
 class PortfolioFit:
     """Portfolio parameters as a normal distribution of the vector without bounds (see `parameters`).
 
-    mode: (58,) most probable vector; covariance: (58, 58), positive definite
+    mode: (73,) most probable vector; covariance: (73, 73), positive definite where nothing is held fixed
     log_posterior: at the mode, natural log, up to a constant of the prior
     cleanings: behind each cleaning method's share, number of cleanings with tests before and after
     """
@@ -110,11 +145,12 @@ class _Objective(NamedTuple):
     """Minus the log posterior and its gradient as functions of u, the vector in prior sds from its prior mean."""
 
     blocks: Sequence[Block]
+    beliefs: Beliefs
 
     def __call__(self, u: Floats) -> tuple[float, Floats]:
-        near = np.clip(u, -_FARTHEST, _FARTHEST)
-        loglik, gradient = portfolio_loglik_gradient(self.blocks, PRIOR_MEAN + PRIOR_SD * near)
-        return float(0.5 * u @ u - loglik[0]), u - PRIOR_SD * gradient[:, 0] * (near == u)
+        near, (mean, sd) = np.clip(u, -_FARTHEST, _FARTHEST), self.beliefs
+        loglik, gradient = portfolio_loglik_gradient(self.blocks, mean + sd * near)
+        return float(0.5 * u @ u - loglik[0]), u - sd * gradient[:, 0] * (near == u)
 
 
 @lru_cache(maxsize=4)
@@ -127,16 +163,18 @@ def _even_normals(size: int, n_draws: int) -> Floats:
 
 def draw_vectors(fit: PortfolioFit, n_draws: int) -> Floats:
     """(d, n) vectors drawn evenly from the fit's normal, the same every time; n even."""
-    values, axes = np.linalg.eigh(fit.covariance / np.outer(PRIOR_SD, PRIOR_SD))
-    spread = PRIOR_SD[:, None] * axes * np.sqrt(np.maximum(values, 0.0))
+    unit = np.sqrt(np.diag(fit.covariance))
+    unit = np.where(unit > 0.0, unit, 1.0)
+    values, axes = np.linalg.eigh(fit.covariance / np.outer(unit, unit))
+    spread = unit[:, None] * axes * np.sqrt(np.maximum(values, 0.0))
     return fit.mode[:, None] + spread @ _even_normals(fit.mode.size, n_draws)
 
 
-def prior_fit() -> PortfolioFit:
+def prior_fit(beliefs: Beliefs = PUBLISHED) -> PortfolioFit:
     """The fit of a portfolio without data: the priors themselves."""
     none = dict.fromkeys(CLEANING_METHODS, 0)
     return PortfolioFit(
-        PRIOR_MEAN.copy(), np.diag(PRIOR_SD**2), True, "No tests yet: the priors.", 0, 0, 0.0, none
+        beliefs.mean.copy(), np.diag(beliefs.sd**2), True, "No tests yet: the priors.", 0, 0, 0.0, none
     )
 
 
@@ -145,11 +183,11 @@ def _sets_at_once(block: Block) -> int:
     return max(1, _NUMBERS_AT_ONCE // max(block.y.size * block.n_states**2, 1))
 
 
-def likelihood_curvature(blocks: Sequence[Block], u: Floats) -> Floats:
+def likelihood_curvature(blocks: Sequence[Block], u: Floats, beliefs: Beliefs = PUBLISHED) -> Floats:
     """(d, d) minus the second derivative of the log-likelihood by u, from differences of its exact gradient."""
-    size = u.size
+    size, (mean, sd) = u.size, beliefs
     moved = np.concatenate([u[:, None], u[:, None] + _STEP * np.eye(size)], axis=1)
-    vectors = PRIOR_MEAN[:, None] + PRIOR_SD[:, None] * moved
+    vectors = mean[:, None] + sd[:, None] * moved
     tasks = [
         (block, i, _sets_at_once(block)) for block in blocks for i in range(0, size + 1, _sets_at_once(block))
     ]
@@ -157,7 +195,7 @@ def likelihood_curvature(blocks: Sequence[Block], u: Floats) -> Floats:
     def run(task: tuple[Block, int, int]) -> tuple[int, Floats]:
         block, i, at_once = task
         own = vectors[:, i : i + at_once]
-        return i, PRIOR_SD[:, None] * block_loglik_gradient(tile(block, own.shape[1]), own)[1]
+        return i, sd[:, None] * block_loglik_gradient(tile(block, own.shape[1]), own)[1]
 
     gradient = np.zeros((size, size + 1))
     for i, part in on_all_cores(run, tasks):
@@ -184,21 +222,48 @@ def _sample(table: StepTable, at_most: int) -> tuple[Ints, float]:
     return np.sort(chosen), total / max(chosen.size, 1)
 
 
-def _minimise(blocks: Sequence[Block], start: Floats, curvature: Floats) -> tuple[Floats, float, bool, str]:
-    """L-BFGS from start in coordinates where the given likelihood curvature is round."""
-    values, axes = _posterior_axes(curvature)
-    widths = axes / np.sqrt(values)
-    objective = _Objective(blocks)
+class _Found(NamedTuple):
+    """Where a search ended: the vector in prior sds, minus the log posterior there, and whether it had arrived."""
+
+    u: Floats
+    value: float
+    converged: bool
+    message: str
+
+
+def _minimise(objective: _Objective, start: Floats, curvature: Floats) -> _Found:
+    """L-BFGS from start in coordinates where the given likelihood curvature is round.
+
+    Where it bends down its size still tells how far a step may go (Dauphin et al. 2014, NeurIPS 27, saddle-free).
+    """
+    values, axes = np.linalg.eigh(curvature)
+    widths = axes / np.sqrt(1.0 + np.abs(values))
 
     def scaled(w: Floats) -> tuple[float, Floats]:
         value, gradient = objective(start + widths @ w)
         return value, widths.T @ gradient
 
     # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
-    options = {"maxiter": 200, "gtol": 1e-2, "ftol": 1e-13, "maxcor": 10}
+    options = {"maxiter": _STEPS_A_ROUND, "gtol": _CLOSE, "ftol": 1e-15, "maxcor": 20}
     found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
-    small = bool(np.abs(found.jac).max() < 0.05)
-    return start + widths @ found.x, float(found.fun), bool(found.success) or small, str(found.message)
+    arrived = bool(np.abs(found.jac).max() < _NEAR)
+    return _Found(start + widths @ found.x, float(found.fun), arrived, str(found.message))
+
+
+def _settle(
+    objective: _Objective, start: Floats, curvature: Floats, look: Callable[[Floats], Floats]
+) -> _Found:
+    """Rounds of `_minimise`, with the curvature looked at anew where a round ended short of the optimum."""
+    found = _minimise(objective, start, curvature)
+    for _ in range(_MOST_ROUNDS):
+        if found.converged:
+            break
+        again = _minimise(objective, found.u, look(found.u))
+        stuck = again.value > found.value - _LITTLE
+        found = again
+        if stuck:
+            break
+    return found
 
 
 def _cleanings(table: StepTable) -> dict[str, int]:
@@ -213,33 +278,60 @@ def _cleanings(table: StepTable) -> dict[str, int]:
     return {name: int(count) for name, count in zip(CLEANING_METHODS, counts, strict=True)}
 
 
-def fit_table(table: StepTable) -> PortfolioFit:
+def _search(table: StepTable, beliefs: Beliefs) -> tuple[_Found, Floats]:
+    """The most probable vector and the likelihood's curvature there: first for few surfaces, then more, then all."""
+    curvature, found, sample_size = np.zeros(()), _Found(np.zeros(beliefs.mean.size), 0.0, False, ""), 0
+    for at_most in sorted({min(FIRST_SAMPLE, CURVATURE_SAMPLE), CURVATURE_SAMPLE}):
+        chosen, weight = _sample(table, at_most)
+        if chosen.size == sample_size:
+            break
+        blocks = build_blocks(table, chosen)
+
+        def look(u: Floats, blocks: list[Block] = blocks) -> Floats:
+            return likelihood_curvature(blocks, u, beliefs)
+
+        known = look(found.u) if not sample_size else curvature * (chosen.size / sample_size)
+        found = _settle(_Objective(blocks, beliefs), found.u, known, look)
+        curvature, sample_size = look(found.u), chosen.size
+    if weight > 1.0:
+        curvature = weight * curvature
+        found = _settle(
+            _Objective(build_blocks(table), beliefs), found.u, curvature, lambda u: weight * look(u)
+        )
+    elif found.converged:
+        found = _polish(_Objective(blocks, beliefs), found, curvature)
+    return found, curvature
+
+
+def _polish(objective: _Objective, found: _Found, curvature: Floats) -> _Found:
+    """One Newton step from next to the optimum, kept if it leads down: then the order of the surfaces is immaterial."""
+    values, axes = _posterior_axes(curvature)
+    u = found.u - axes @ (axes.T @ objective(found.u)[1] / values)
+    value = objective(u)[0]
+    return found._replace(u=u, value=value) if value <= found.value else found
+
+
+def fit_table(table: StepTable, beliefs: Beliefs = PUBLISHED) -> PortfolioFit:
     """The same as `fit_portfolio` for histories already laid out by `packing.flatten`."""
     n_tests = int(table.rows[:, STEP_AT["n"]].sum())
     if n_tests == 0:
-        return prior_fit()
-    chosen, weight = _sample(table, CURVATURE_SAMPLE)
-    sample = build_blocks(table, chosen)
-    few, few_weight = _sample(table, min(FIRST_SAMPLE, CURVATURE_SAMPLE))
-    u = np.zeros(PRIOR_MEAN.size)
-    first_curvature = few_weight / weight * likelihood_curvature(build_blocks(table, few), u)
-    u, value, converged, message = _minimise(sample, u, first_curvature)
-    curvature = likelihood_curvature(sample, u)
-    if weight > 1.0:
-        u, value, converged, message = _minimise(build_blocks(table), u, weight * curvature)
-    values, axes = _posterior_axes(weight * curvature)
-    half = PRIOR_SD[:, None] * axes / np.sqrt(values)
+        return prior_fit(beliefs)
+    found, curvature = _search(table, beliefs)
+    values, axes = _posterior_axes(curvature)
+    half = beliefs.sd[:, None] * axes / np.sqrt(values)
     covariance = half @ half.T
     covariance = 0.5 * (covariance + covariance.T)
-    mode = PRIOR_MEAN + PRIOR_SD * u
-    done = _cleanings(table)
-    return PortfolioFit(mode, covariance, converged, message, table.surface_type.size, n_tests, -value, done)
+    mode = beliefs.mean + beliefs.sd * found.u
+    done, n = _cleanings(table), table.surface_type.size
+    return PortfolioFit(mode, covariance, found.converged, found.message, n, n_tests, -found.value, done)
 
 
-def fit_portfolio(histories: Sequence[SurfaceHistory]) -> PortfolioFit:
-    """Fit the portfolio parameters to one organisation's surfaces. Raises ImpossibleRecordError for a history
-    that cannot be.
+def fit_portfolio(histories: Sequence[SurfaceHistory], beliefs: Beliefs = PUBLISHED) -> PortfolioFit:
+    """Fit the portfolio parameters to one organisation'ssurfaces.
 
-    A fit that did not converge is returned with converged False and the reason in message.
+    Raises ImpossibleRecordError for a history that cannot be.
+
+    beliefs: those of `priors`, or others. A fit that did not converge is returned with converged False and the
+    reason in message.
     """
-    return fit_table(flatten(histories))
+    return fit_table(flatten(histories), beliefs)

@@ -10,27 +10,28 @@ from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtr, ndtri
 
 from .checking import check_history
+from .decline import Pace
 from .filtering import Smoothed
 from .fitting import PortfolioFit
 from .hindcast import CleaningGain, RoundCheck, check_rounds, measure_gains
 from .mixture import probability_below, quantiles, rate_estimates, to_estimate
 from .packing import Floats, Ints
-from .parameters import PortfolioParams
 from .trajectory import (
     Run,
     State,
-    clock_at,
     last_state,
     log_rate_ahead,
     log_rate_behind,
     move,
     run_surface,
     smooth_run,
+    weights_ahead,
 )
-from .types import Estimate, SurfaceHistory
+from .types import CONDITIONS, Estimate, SurfaceHistory
 
 
 class Curve(NamedTuple):
@@ -44,6 +45,18 @@ class Curve(NamedTuple):
     hi95: Floats
 
 
+class RecordedCause(NamedTuple):
+    """A recorded condition that speeds up clogging.
+
+    condition: of types.CONDITIONS; added_percent_a_year: what it adds to the yearly loss of an open surface
+    percentile_without: share of surfaces alike but for this condition that lose their rate more slowly [0-1]
+    """
+
+    condition: str
+    added_percent_a_year: Estimate
+    percentile_without: float
+
+
 class SurfaceForecast(NamedTuple):
     """What is known about one surface at now_yr, if nothing is done to it from then on.
 
@@ -53,6 +66,9 @@ class SurfaceForecast(NamedTuple):
     decline_percent_a_year: loss over the coming year, percent of today's rate; below 0 it recovers
     decline_percentile: share of surfaces of the same type under the same conditions that lose their rate
         more slowly [0-1]; 0.5 when nothing is known about this one, 0.95 and more is the worst tail
+    decline_percentile_plain: the same among surfaces of the type on which nothing is recorded, so that a
+        recorded cause does not explain itself away
+    recorded_causes: conditions recorded on this surface, the one that adds most first
     rounds: where each past round fell in the forecast made just before it
     gains: what each past cleaning gave
     """
@@ -66,6 +82,8 @@ class SurfaceForecast(NamedTuple):
     p_below: Floats
     decline_percent_a_year: Estimate
     decline_percentile: float
+    decline_percentile_plain: float
+    recorded_causes: tuple[RecordedCause, ...]
     rounds: tuple[RoundCheck, ...]
     gains: tuple[CleaningGain, ...]
 
@@ -91,10 +109,10 @@ def check_dates(history: SurfaceHistory, t_yr: float, limit_mm_h: float, horizon
 
 
 def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
-    """First date at which the chance reaches level, straight between grid dates on the normal scale; None if never.
+    """First date at which the chance reaches level, by a monotone cubic on the normal scale; None if never.
 
-    t_yr: (T,) rising dates; chance: (T,). A chance moves on the normal scale nearly as the rate does on the log scale,
-    so that straight lines hold between dates far apart. Raises ValueError for a level not between 0 and 1.
+    t_yr: (T,) rising dates; chance: (T,). A chance moves on the normal scale nearly as the rate does on the log scale:
+    smoothly, so that a cubic holds between dates far apart. Raises ValueError for a level not between 0 and 1.
     """
     if not 0.0 < level < 1.0:
         raise ValueError(f"A level is a chance above 0 and below 1, got {level}.")
@@ -104,12 +122,15 @@ def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
     at = int(reached[0])
     if at == 0:
         return float(t_yr[0])
-    low, high = ndtri(np.clip(chance[at - 1 : at + 1], 1e-15, 1.0 - 1e-15))
-    part = (ndtri(level) - low) / max(high - low, 1e-12)
-    return float(t_yr[at - 1] + np.clip(part, 0.0, 1.0) * (t_yr[at] - t_yr[at - 1]))
+    near = slice(max(at - 3, 0), at + 3)
+    score = ndtri(np.clip(chance[near], 1e-15, 1.0 - 1e-15))
+    crossings = PchipInterpolator(t_yr[near], score).solve(float(ndtri(level)), extrapolate=False)
+    within = crossings[(crossings >= t_yr[at - 1]) & (crossings <= t_yr[at])]
+    return float(within[0] if within.size else t_yr[at])
 
 
-def _curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
+def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
+    """Ranges in mm/h at dates (T,) from log means and sds (T, C)."""
     lo95, lo80, median, hi80, hi95 = rate_estimates(mean, sd).T
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 
@@ -128,19 +149,36 @@ def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
 def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve:
     dates, done = _past_dates(run, now_yr, n_dates)
     mean, sd = log_rate_behind(run, later, dates, done)
-    return _curve(dates, mean, sd)
+    return to_curve(dates, mean, sd)
 
 
-def _decline(run: Run, now: State) -> tuple[Estimate, float]:
-    """Percent lost over the coming year, and the place among surfaces of the same type and conditions."""
-    params: PortfolioParams = run.params
-    year = (clock_at(now.t_yr + 1.0, params) - clock_at(now.t_yr, params)).ravel()
-    mean, var = now.mean[2], np.maximum(now.cov[2, 2], 0.0)
-    loss = quantiles((mean * year)[None], (np.sqrt(var) * year)[None])[0]
-    percent = -100.0 * np.expm1(-np.clip(loss, -20.0, 700.0))
-    kind_mean = run.coefficients.mean0[2]
-    away = (mean - kind_mean) / np.sqrt(np.maximum(var + params.tau_lam**2, 1e-24))
-    return to_estimate(percent), float(ndtr(away).mean())
+def _percent(loss: Floats) -> Floats:
+    """Percent of the rate lost, from a loss of log rate."""
+    return -100.0 * np.expm1(-np.clip(loss, -20.0, 700.0))
+
+
+def decline_percent(state: State, pace: Pace) -> Estimate:
+    """Percent of the rate that the coming year takes, with nothing done."""
+    weights = -weights_ahead(pace, np.ones(1))[0][:, 0]
+    weights[0] += 1.0
+    mean = (weights * state.mean).sum(0)
+    var = ((weights[:, None] * state.cov).sum(0) * weights).sum(0)
+    return to_estimate(_percent(quantiles(mean[None], np.sqrt(np.maximum(var, 0.0))[None])[0]))
+
+
+def _place(run: Run, now: State, usual: Floats) -> float:
+    """Share of surfaces whose declines are usual (C,), give or take the scatter between like ones, that are slower."""
+    spread = np.sqrt(np.maximum(now.cov[2, 2] + run.params.tau_lam**2, 1e-24))
+    return float(ndtr((now.mean[2] - usual) / spread).mean())
+
+
+def _causes(run: Run, now: State, usual: Floats) -> tuple[RecordedCause, ...]:
+    causes = []
+    for i in np.flatnonzero(run.block.z[:, 0]):
+        added = run.params.beta[i] * run.block.z[i, 0]
+        loss = to_estimate(_percent(quantiles(added[None], np.zeros((1, added.size)))[0]))
+        causes.append(RecordedCause(CONDITIONS[i], loss, _place(run, now, usual - added)))
+    return tuple(sorted(causes, key=lambda cause: -cause.added_percent_a_year.median))
 
 
 def forecast_surface(
@@ -161,12 +199,12 @@ def forecast_surface(
     """
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)
-    now = move(last_state(run), now_yr, run.params)
+    now = move(last_state(run), now_yr, run.pace)
     dates = np.linspace(now_yr, now_yr + horizon_yr, max(n_future, 2))
-    mean, sd = log_rate_ahead(now, dates, run.params)
+    mean, sd = log_rate_ahead(now, dates, run.pace)
     p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
-    future = _curve(dates, mean, sd)
-    decline, percentile = _decline(run, now)
+    future = to_curve(dates, mean, sd)
+    usual = run.coefficients.mean0[2]
     later = smooth_run(run)
     return SurfaceForecast(
         now_yr,
@@ -176,8 +214,20 @@ def forecast_surface(
         _past_curve(run, later, now_yr, n_past),
         future,
         p_below,
-        decline,
-        percentile,
+        decline_percent(now, run.pace),
+        _place(run, now, usual),
+        _place(run, now, run.params.mu_lam[run.block.surface_type[0]]),
+        _causes(run, now, usual),
         check_rounds(run, history),
         measure_gains(run, later, history),
     )
+
+
+def rounds_in_forecasts(history: SurfaceHistory, fit: PortfolioFit) -> tuple[RoundCheck, ...]:
+    """Where each round of a history fell in the forecast that a fit made just before it.
+
+    With a fit that never saw the history, a reading that is odd in itself stands out; one that learned from a few
+    surfaces, this one among them, has made room for it. Raises ImpossibleRecordError for a history that cannot be.
+    """
+    check_history(history)
+    return check_rounds(run_surface(history, fit.draws), history)

@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .filtering import Smoothed
+from .coefficients import move_of
+from .decline import Passage
+from .filtering import Smoothed, advance, reads_of
 from .mixture import probability_below, quantiles, rate_estimates, to_estimate
 from .packing import ABOVE, BELOW, EXACT, Floats
 from .trajectory import Run
@@ -69,12 +71,9 @@ def expected_round(run: Run, at: int) -> Expected:
     counts = 1.0 / block.inv_n[steps, 0]
     weights = counts / counts.sum()
     mean, cov = f.before_mean[first], f.before_cov[first]
-    if block.reads is None:
-        level, var = mean[0], cov[0, 0] + c.reading_var[first]
-    else:
-        reads = (weights[:, None, None] * block.reads[steps]).sum(0)
-        level = (reads * mean).sum(0)
-        var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
+    reads = sum(weight * reads_of(block, int(j)) for weight, j in zip(weights, steps, strict=True))
+    level = (reads * mean).sum(0)
+    var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
     found = float(weights @ block.y[steps, 0])
     return Expected(
         level + block.y[first] - c.ring_y[first],
@@ -114,7 +113,8 @@ def _side(history: SurfaceHistory, at: int, places: range) -> list[int]:
         event = history.events[i]
         if isinstance(event, CleaningEvent) or abs(event.t_yr - history.events[at].t_yr) > MEASURED_WITHIN_YR:
             break
-        found.append(i)
+        if isinstance(event, RoundEvent):
+            found.append(i)
     return found
 
 
@@ -122,7 +122,7 @@ def _neighbours(history: SurfaceHistory, at: int) -> tuple[int, int] | None:
     """Nearest rounds before and after a cleaning by one test method, with no other cleaning between, if any."""
     before = _side(history, at, range(at - 1, -1, -1))
     after = _side(history, at, range(at + 1, len(history.events)))
-    method = [event.method for event in history.events]
+    method = {i: event.method for i, event in enumerate(history.events) if isinstance(event, RoundEvent)}
     pairs = [(a - b, b, a) for b in before for a in after if method[a] == method[b]]
     return min(pairs)[1:] if pairs else None
 
@@ -138,23 +138,25 @@ def _log_mean(run: Run, at: int) -> float | None:
 def _jump(run: Run, later: Smoothed, step: int) -> tuple[Floats, Floats]:
     """Mean and sd (C,) of what a cleaning step added to the log rate, given all tests.
 
-    The jump is k (b - x) + noise with x and b as they were just before; the cleaning is the whole step when
-    no time passes in it, else the decline to its date is taken first.
+    The jump is r (b - x) + noise with x and b as they were just before; where the layer is renewed b is drawn anew.
     """
-    c, f, block = run.coefficients, run.filtered, run.block
-    mean, cov = f.after_mean[step], f.after_cov[step]
-    k, exposure = c.regain[step], c.exposure[step]
-    drift = run.params.drift_var * block.dt[step]
+    c, f = run.coefficients, run.filtered
+    mean, cov = f.after_mean[step].copy(), f.after_cov[step].copy()
+    advance(mean, cov, move_of(Passage(*(field[step] for field in c.span)), *np.zeros((2, mean.shape[1]))))
+    change = c.changes[step]
+    renewed = change.columns.size > 0
+    regain = 1.0 - change.scale[0] if renewed else c.regain[step]
+    noise = change.cov[0, 0] if renewed else c.move.noise[step] - (1.0 - regain) ** 2 * c.span.noise[step]
     weights = np.zeros_like(mean)
-    weights[0], weights[1], weights[2] = -k, k, k * exposure
-    noise = c.noise[step] - (1.0 - k) ** 2 * drift
+    weights[0], weights[1] = -regain, 0.0 if renewed else regain
+    jump = (weights * mean).sum(0) + (change.shift[0] if renewed else 0.0)
     across = (cov * weights).sum(1)
-    jump_var = (across * weights).sum(0) + k**2 * drift + noise
-    first = (1.0 - k) * (across[0] - exposure * across[2]) + k * across[1]
-    across = across.copy()
-    across[0] = first + noise - k * (1.0 - k) * drift
+    jump_var = (across * weights).sum(0) + noise
+    across[0] += jump_var
+    if renewed:
+        across[1] = change.scale[1] * across[1] + change.cov[0, 1]
     r, n = later.after_r[step + 1], later.after_n[step + 1]
-    jump = (weights * mean).sum(0) + (across * r).sum(0)
+    jump = jump + (across * r).sum(0)
     return jump, np.sqrt(np.maximum(jump_var - ((n * across).sum(1) * across).sum(0), 0.0))
 
 

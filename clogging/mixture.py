@@ -6,12 +6,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
+from . import priors
 from .packing import Floats
 from .types import Estimate
 
 PROBABILITIES: Floats = np.array([0.025, 0.10, 0.50, 0.90, 0.975])
 _SMALLEST = 1e-300
-_MOST_ROUNDS = 12
+_MOST_ROUNDS = 60
+_WIDE = 1e3
 _CLOSE = 2e-3  # Newton squares the error, so a last step of this size leaves about 1e-5
 
 
@@ -42,34 +44,55 @@ def _first_guess(mean: Floats, sd: Floats, z: Floats) -> Floats:
 def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -> Floats:
     """Quantiles (..., Q) of equal-weight mixtures of normals with mean and sd (..., M).
 
-    Newton on the normal scale, where the mixture's distribution is nearly a straight line; every step is
-    held between the smallest and the largest quantile of the parts, which bracket that of the whole.
-    Correct to about 1e-5 of the unit of the mean.
+    Newton on the normal scale, where the mixture's distribution is nearly a straight line, inside a bracket that
+    every evaluation narrows: the smallest and the largest quantile of the parts hold that of the whole. Where a
+    step would leave the bracket it is halved, so parts of very different widths do no harm. Correct to about 1e-5
+    of the unit of the mean, or of the bracket where that is wider than _WIDE.
     """
-    sd = np.maximum(sd, 1e-12)
+    shape = mean.shape[:-1]
+    flat_mean, flat_sd = mean.reshape(-1, mean.shape[-1]), np.maximum(sd, 1e-12).reshape(-1, mean.shape[-1])
     z = ndtri(probabilities)
     # A part's quantile is mean + z sd, so the bracket needs no search.
-    parts = mean[..., None, :] + z[:, None] * sd[..., None, :]
+    parts = flat_mean[:, None, :] + z[:, None] * flat_sd[:, None, :]
     low, high = parts.min(-1), parts.max(-1)
-    value = np.clip(_first_guess(mean, sd, z), low, high)
-    inverse = 1.0 / sd
+    value = _first_guess(flat_mean, flat_sd, z)
+    value = np.where((value >= low) & (value <= high), value, np.median(parts, axis=-1))
+    inverse = 1.0 / flat_sd
+    rows = np.arange(len(value))
     for _ in range(_MOST_ROUNDS):
-        away = (value[..., None] - mean[..., None, :]) * inverse[..., None, :]
-        below = np.clip(ndtr(away).mean(-1), _SMALLEST, 1.0 - 1e-16)
-        density = (np.exp(-0.5 * away * away) @ inverse[..., None])[..., 0] / mean.shape[-1]
-        level = ndtri(below)
-        step = (level - z) * np.exp(-0.5 * level * level) / np.maximum(density, _SMALLEST)
-        moved = np.clip(value - step, low, high)
-        done = np.abs(moved - value).max(initial=0.0) < _CLOSE
-        value = moved
-        if done:
+        if not rows.size:
             break
-    return value
+        bracket = (low[rows], high[rows])
+        moved, bracket = _narrow(value[rows], bracket, flat_mean[rows], inverse[rows], z)
+        far = np.abs(moved - value[rows]) > _CLOSE * np.maximum(1.0, (bracket[1] - bracket[0]) / _WIDE)
+        value[rows], (low[rows], high[rows]) = moved, bracket
+        rows = rows[far.any(-1)]
+    return value.reshape(*shape, z.size)
+
+
+def _narrow(
+    value: Floats, bracket: tuple[Floats, Floats], mean: Floats, inverse: Floats, z: Floats
+) -> tuple[Floats, tuple[Floats, Floats]]:
+    """One step of each quantile (R, Q) towards its place, and the narrower bracket."""
+    away = (value[..., None] - mean[:, None, :]) * inverse[:, None, :]
+    below = np.clip(ndtr(away).mean(-1), _SMALLEST, 1.0 - 1e-16)
+    density = (np.exp(-0.5 * away * away) @ inverse[..., None])[..., 0] / mean.shape[-1]
+    level = ndtri(below)
+    low = np.where(level <= z, value, bracket[0])
+    high = np.where(level >= z, value, bracket[1])
+    step = (level - z) * np.exp(-0.5 * level * level) / np.maximum(density, _SMALLEST)
+    moved = value - step
+    return np.where((moved >= low) & (moved <= high), moved, 0.5 * (low + high)), (low, high)
 
 
 def rate_estimates(mean: Floats, sd: Floats) -> Floats:
-    """(..., 5) rates in mm/h at PROBABILITIES from log means and sds (..., M)."""
-    return np.exp(np.clip(quantiles(mean, sd), -700.0, 700.0))
+    """(..., 5) rates in mm/h at PROBABILITIES from log means and sds (..., M).
+
+    A surface below priors.SEALED_MM_H is sealed, and is said to be there.
+    """
+    return np.clip(
+        np.exp(np.clip(quantiles(mean, sd), -700.0, 700.0)), priors.SEALED_MM_H, priors.FASTEST_MM_H
+    )
 
 
 def to_estimate(values: Floats) -> Estimate:

@@ -8,13 +8,15 @@ from typing import NamedTuple
 import numpy as np
 
 from .blocks import Block, build_blocks, tile
-from .filtering import coefficients, run_to_end
+from .coefficients import coefficients
+from .decline import Pace, passage
+from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
+from .layout import flatten
 from .mixture import probability_below, rate_estimates
-from .packing import STEP_AT, Floats, StepTable, flatten
+from .packing import STEP_AT, Floats, StepTable
 from .parallel import on_all_cores
 from .parameters import PortfolioParams, to_params
-from .trajectory import clock_at
 from .types import SurfaceHistory
 
 LARGE_PORTFOLIO = 5_000  # from here on portfolio parameters are so well known that fewer draws do
@@ -51,12 +53,12 @@ def _some(params: PortfolioParams, where: slice) -> PortfolioParams:
 
 def block_states(block: Block, params: PortfolioParams) -> PortfolioState:
     """States after each surface's last event under every parameter set, a few sets at a time."""
-    n_sets, n = params.clock.shape[-1], block.n_columns
+    n_sets, n = params.n_sets, block.n_columns
     at_once = max(1, _COLUMNS_AT_ONCE // n)
     mean, cov = np.empty((3, n_sets, n)), np.empty((3, 3, n_sets, n))
     for i in range(0, n_sets, at_once):
         own = _some(params, slice(i, i + at_once))
-        size = own.clock.shape[-1]
+        size = own.n_sets
         tiled = tile(block, size)
         end = run_to_end(tiled, coefficients(tiled, own))
         mean[:, i : i + size] = end.mean[:3].reshape(3, size, n)
@@ -69,13 +71,15 @@ def _ahead(
 ) -> tuple[Floats, Floats]:
     """Mean and sd (H, N, M) of x at now + ahead."""
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
-    dates = now + ahead[:, None]
-    exposure = clock_at(dates, params) - clock_at(last, params)
-    x, lam = state.mean[0].T, state.mean[2].T
-    cov = np.moveaxis(state.cov, 3, 2)
-    var = cov[0, 0] - 2.0 * exposure * cov[0, 2] + exposure**2 * cov[2, 2]
-    var = var + params.drift_var * (dates - last)[..., None]
-    return x - exposure * lam, np.sqrt(np.maximum(var, 0.0))
+    years = now + ahead[:, None] - last
+    kind = block.surface_type
+    span = passage(Pace(params.kappa[kind], params.gamma, params.drift_var), years[..., None])
+    x, b, lam = np.swapaxes(state.mean, 1, 2)
+    cov = np.swapaxes(state.cov, 2, 3)
+    keep, onto, fall = span.keep, 1.0 - span.keep, -span.fall
+    var = keep**2 * cov[0, 0] + onto**2 * cov[1, 1] + fall**2 * cov[2, 2] + span.noise
+    var += 2.0 * (keep * onto * cov[0, 1] + keep * fall * cov[0, 2] + onto * fall * cov[1, 2])
+    return keep * x + onto * b + fall * lam, np.sqrt(np.maximum(var, 0.0))
 
 
 def _check_now(table: StepTable, now_yr: Floats) -> None:
@@ -136,6 +140,21 @@ def forecast_portfolio(
     )
 
 
+def log_rates_ahead(
+    table: StepTable, fit: PortfolioFit, now_yr: Floats, ahead_yr: Floats
+) -> tuple[Floats, Floats]:
+    """Mean and sd (H, S, M) of each surface's log rate ahead_yr (H,) after now_yr (S,), a normal a draw."""
+    now = np.asarray(now_yr, dtype=float)
+    _check_now(table, now)
+    shape = (len(ahead_yr), table.surface_type.size, N_DRAWS)
+    mean, sd = np.empty(shape), np.empty(shape)
+    for block in build_blocks(table):
+        own = block.surfaces
+        states = block_states(block, fit.draws)
+        mean[:, own], sd[:, own] = _ahead(block, fit.draws, states, now[own], np.asarray(ahead_yr))
+    return mean, sd
+
+
 def next_log_rates(
     table: StepTable, fit: PortfolioFit, at_yr: Floats, n_tests: Floats | None = None
 ) -> tuple[Floats, Floats]:
@@ -143,15 +162,8 @@ def next_log_rates(
 
     With n_tests (S,) of the mean log rate that many ring tests at chosen spots would show on that day.
     """
-    now = np.asarray(at_yr, dtype=float)
-    _check_now(table, now)
+    mean, sd = (part[0] for part in log_rates_ahead(table, fit, at_yr, np.zeros(1)))
+    if n_tests is None:
+        return mean, sd
     params = fit.draws
-    shape = (table.surface_type.size, N_DRAWS)
-    mean, var = np.empty(shape), np.empty(shape)
-    for block in build_blocks(table):
-        own = block.surfaces
-        one_mean, one_sd = _ahead(block, params, block_states(block, params), now[own], np.zeros(1))
-        mean[own], var[own] = one_mean[0], one_sd[0] ** 2
-    if n_tests is not None:
-        var += params.sd_day**2 + params.sd_spot**2 / np.asarray(n_tests)[:, None]
-    return mean, np.sqrt(var)
+    return mean, np.sqrt(sd**2 + params.sd_day**2 + params.sd_spot**2 / np.asarray(n_tests)[:, None])

@@ -10,11 +10,12 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
+from scipy.special import ndtr
 
 from . import priors
 from .fitting import PortfolioFit
-from .parameters import ENTRIES, INDEX, PRIOR_MEAN, PRIOR_SD, natural
-from .types import Estimate
+from .parameters import ENTRIES, INDEX, PRIOR_MEAN, PRIOR_SD, kappa_of_shape, natural, shape_of_kappa
+from .types import SURFACE_TYPES, Estimate
 
 _Z = np.array([0.0, -1.2815515655446004, 1.2815515655446004, -1.959963984540054, 1.959963984540054])
 
@@ -55,7 +56,9 @@ QUANTITIES: dict[str, Quantity] = {
     "mu_b": Quantity(_factor, "mm/h"),
     "mu_lam": Quantity(_percent_a_year, "% a year"),
     "beta": Quantity(_percent_a_year, "% a year more"),
-    "clock": Quantity(float, "exponent"),
+    "kappa": Quantity(float, "a year"),
+    "gamma": Quantity(lambda share: 100.0 * share, "% of each loss"),
+    "corr": Quantity(float, "correlation"),
     "tau_b": Quantity(_factor, "times up or down"),
     "tau_lam": Quantity(_percent_a_year, "% a year up or down"),
     "sd_day": Quantity(_factor, "times up or down"),
@@ -64,36 +67,103 @@ QUANTITIES: dict[str, Quantity] = {
     "rho": Quantity(float, "share"),
     "wet": Quantity(float, "share less"),
     "offset": Quantity(_factor, "times the ring"),
+    "source_factor": Quantity(float, "times the loss before"),
 }
 
 
 def summarise_posterior(fit: PortfolioFit) -> tuple[ParameterSummary, ...]:
-    """Every portfolio parameter that has a plain meaning, in the order of `parameters.ENTRIES`."""
-    return tuple(_learnt(fit, entry.name) for entry in ENTRIES if entry.name.split(":")[0] in QUANTITIES)
+    """Every portfolio parameter that has a plain meaning, in the order of `parameters.ENTRIES`.
+
+    kappa, the shape of the decline, stands once for each surface type.
+    """
+    names = [
+        entry.name for entry in ENTRIES if entry.name.split(":")[0] in (QUANTITIES.keys() | {"kappa_kind"})
+    ]
+    return tuple(_learnt(fit, name) for name in names if name != "kappa")
 
 
 def _learnt(fit: PortfolioFit, name: str) -> ParameterSummary:
-    at, (head, _, key) = INDEX[name], name.partition(":")
-    sd = float(np.sqrt(fit.covariance[at, at]))
+    head, _, key = name.partition(":")
+    head = "kappa" if head == "kappa_kind" else head
+    parts = [INDEX["kappa"], INDEX[name]] if head == "kappa" else [INDEX[name]]
+    mean, sd = float(fit.mode[parts].sum()), float(np.sqrt(fit.covariance[np.ix_(parts, parts)].sum()))
+    prior_mean, prior_sd = float(PRIOR_MEAN[parts].sum()), float(np.sqrt((PRIOR_SD[parts] ** 2).sum()))
     return ParameterSummary(
         head,
         key,
-        Estimate(*_quantiles(at, head, float(fit.mode[at]), sd)),
-        Estimate(*_quantiles(at, head, float(PRIOR_MEAN[at]), float(PRIOR_SD[at]))),
-        max(0.0, 1.0 - sd / float(PRIOR_SD[at])),
+        Estimate(*_quantiles(parts[0], head, mean, sd)),
+        Estimate(*_quantiles(parts[0], head, prior_mean, prior_sd)),
+        max(0.0, 1.0 - sd / prior_sd),
         _source(head, key),
     )
 
 
 def _quantiles(at: int, head: str, mean: float, sd: float) -> Iterator[float]:
+    values = mean + sd * _Z
+    if head == "kappa":
+        return (float(value) for value in kappa_of_shape(values))
     vectors = np.repeat(PRIOR_MEAN[:, None], len(_Z), axis=1)
-    vectors[at] = mean + sd * _Z
+    vectors[at] = values
     return (QUANTITIES[head].shown(float(value)) for value in natural(vectors)[at])
+
+
+class ShapeSupport(NamedTuple):
+    """Which shape of decline the records support for one surface type.
+
+    kappa: change of the decline with the loss, a year
+    slows, even, speeds_up: chance of each, that is of kappa above EVEN_WITHIN, inside it and below minus it
+    before: the same three before any record
+    shape: the one the records speak for most ("slows", "even", "speeds up"), by the ratio of chance now to before
+    times: how many times the records raised the odds of that shape (its Bayes factor against the other two)
+    strength: in words: Kass & Raftery 1995, J. Am. Stat. Assoc. 90:773-795, section 3.2
+    """
+
+    surface_type: str
+    kappa: Estimate
+    slows: float
+    even: float
+    speeds_up: float
+    before: tuple[float, float, float]
+    shape: str
+    times: float
+    strength: str
+
+
+EVEN_WITHIN = 0.1  # a year: over ten years the decline changes by less than e times a loss of one log unit
+_SHAPES = ("slows", "even", "speeds up")
+_STRENGTHS = ((150.0, "very strongly"), (20.0, "strongly"), (3.0, "somewhat"), (0.0, "hardly"))
+
+
+def _chances(mean: float, sd: float) -> tuple[float, float, float]:
+    edges = (np.array([shape_of_kappa(-EVEN_WITHIN), shape_of_kappa(EVEN_WITHIN)]) - mean) / max(sd, 1e-12)
+    below, up_to = (float(p) for p in ndtr(edges))
+    return 1.0 - up_to, up_to - below, below
+
+
+def _odds(chance: float) -> float:
+    kept = min(max(chance, 1e-6), 1.0 - 1e-6)
+    return kept / (1.0 - kept)
+
+
+def shape_support(fit: PortfolioFit) -> tuple[ShapeSupport, ...]:
+    """One entry a surface type, in the order of types.SURFACE_TYPES."""
+    return tuple(_support(fit, kind) for kind in SURFACE_TYPES)
+
+
+def _support(fit: PortfolioFit, kind: str) -> ShapeSupport:
+    parts = [INDEX["kappa"], INDEX[f"kappa_kind:{kind}"]]
+    sd = float(np.sqrt(fit.covariance[np.ix_(parts, parts)].sum()))
+    now = _chances(float(fit.mode[parts].sum()), sd)
+    before = _chances(float(PRIOR_MEAN[parts].sum()), float(np.sqrt((PRIOR_SD[parts] ** 2).sum())))
+    factors = [_odds(a) / _odds(b) for a, b in zip(now, before, strict=True)]
+    best = int(np.argmax(factors))
+    words = next(words for least, words in _STRENGTHS if factors[best] >= least)
+    kappa = _learnt(fit, f"kappa_kind:{kind}").now
+    return ShapeSupport(kind, kappa, *now, before, _SHAPES[best], factors[best], words)
 
 
 def _source(head: str, key: str) -> str:
     scales = {
-        "clock": "clock",
         "tau_b": "as_new_scatter",
         "tau_lam": "decline_scatter",
         "sd_day": "day_scatter",
@@ -101,8 +171,14 @@ def _source(head: str, key: str) -> str:
     }
     if head in scales:
         return priors.SCALES[scales[head]].source
-    if head == "location_share":
-        return priors.LOCATION_SHARE.source
+    alone = {
+        "location_share": priors.LOCATION_SHARE,
+        "kappa": priors.SHAPE,
+        "gamma": priors.LASTING_SHARE,
+        "corr": priors.START_DECLINE_CORR,
+    }
+    if head in alone:
+        return alone[head].source
     tables = {
         "mu_b": priors.SURFACES,
         "mu_lam": priors.SURFACES,
@@ -110,5 +186,6 @@ def _source(head: str, key: str) -> str:
         "rho": priors.CLEANINGS,
         "wet": priors.CLEANINGS,
         "offset": priors.METHODS,
+        "source_factor": priors.SOURCES,
     }
     return tables[head][key].source  # type: ignore[index]

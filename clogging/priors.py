@@ -13,8 +13,12 @@ from __future__ import annotations
 from math import log
 from typing import NamedTuple
 
-SCHEMA = 1
-CLOCK_REFERENCE_YR = 5.0  # age at which the declines below hold whatever the clock exponent is
+SCHEMA = 2
+KAPPA_RANGE = (-1.2, 3.0)  # a year; beyond it a surface seals or stands still within months
+SEALED_MM_H = (
+    18.0  # practically impermeable: 50 l/(s ha), FGSV 4/04 2007, abstract; how far below decides nothing
+)
+FASTEST_MM_H = 1e6  # ranges end here: far beyond what any test can tell
 RUN_ON_CAP = 5.0  # run-on ratios above this count as this: no evidence reaches further
 
 
@@ -401,17 +405,8 @@ METHODS: dict[str, MethodBelief] = {
     ),
 }
 
-# Scales and the clock: mean is the median, sd is of the natural log.
+# Scales: mean is the median, sd is of the natural log.
 SCALES: dict[str, Belief] = {
-    "clock": Belief(
-        mean=1.0,
-        sd=0.20,
-        source=(
-            "1 is exponential decline; a plateau (below 1) in Borgwardt 2006, a decline that speeds "
-            "up (above 1) in Kamali et al. 2017, J. Environ. Manage. 187:43-53: the literature holds "
-            "both, so neither is assumed"
-        ),
-    ),
     "as_new_scatter": Belief(
         mean=0.45,
         sd=0.35,
@@ -429,7 +424,7 @@ SCALES: dict[str, Belief] = {
         ),
     ),
     "drift_var": Belief(
-        mean=0.02, sd=0.70, source="variance a year of what age does not explain; our judgement"
+        mean=0.02, sd=0.70, source="variance a year of what the decline does not explain; our judgement"
     ),
     "day_scatter": Belief(
         mean=0.20,
@@ -458,3 +453,73 @@ LOCATION_SHARE = Belief(
         "Eng. 140(3), abstract); size our judgement"
     ),
 )
+
+# How the loss of log rate u changes the decline itself: du = -(lam + kappa u) dt, kappa in KAPPA_RANGE a year.
+# Above 0 the decline slows towards a floor, below 0 it speeds up, at 0 the rate halves in equal times. sd is on
+# the logit scale of the range: 95 % between -0.7 and 1.3 a year.
+SHAPE = Belief(
+    mean=0.1,
+    sd=0.6,
+    source=(
+        "fits of kappa to published shapes: near-equilibrium in 5-10 years (block paving, Borgwardt 2006, summary; "
+        "95 % of the way is 3 / kappa) +0.3 to +0.6; exponential (porous asphalt, Al-Rubaei et al. 2013, abstract) 0; "
+        "rate linear in the load with 9-12 years to clog (US EPA runoff model manual; Blue-Green Systems 7(1):110, "
+        "abstract) -0.24; 0.80 of the rate after 3 years and none after 7 (Kamali et al. 2017, J. Environ. Manage. "
+        "187:43-53, abstract) -0.73. The literature holds all four, so none is assumed"
+    ),
+)
+SHAPE_OF_KIND_SD = 0.3  # logit scale; how far one kind of surface lies from all: our judgement
+
+# Share of each loss of log rate that no cleaning brings back, until the layer is renewed; sd on the logit scale.
+LASTING_SHARE = Belief(
+    mean=0.10,
+    sd=0.8,
+    source=(
+        "streets washed and vacuumed after 18 years came back by a share of 0.30 at most and after 24 years not at all "
+        "(Al-Rubaei et al. 2013, abstract); recovery is larger where clogging is less, a fully clogged layer is hard "
+        "to restore (Japanese studies, summaries); milling 25 mm restored a 21 year old one (Ontario stormwater "
+        "guide): the loss sits in the top layer and part of it stays there. Size our judgement"
+    ),
+)
+
+# Correlation of the rate as new and the decline of like surfaces; sd on Fisher's scale (atanh).
+START_DECLINE_CORR = Belief(
+    mean=0.3,
+    sd=0.5,
+    source=(
+        "direction: the more open a surface, the more it has to lose before it is like its neighbours; size our "
+        "judgement"
+    ),
+)
+
+
+class SourceBelief(NamedTuple):
+    """A change of source: the decline after it is factor times that before, give or take sd log units a year.
+
+    factor_sd: of the natural log of the factor; sd_sd: of the natural log of sd
+    """
+
+    factor: float
+    factor_sd: float
+    sd: float
+    sd_sd: float
+    source: str
+
+
+SOURCES: dict[str, SourceBelief] = {
+    "stopped": SourceBelief(
+        factor=0.3,
+        factor_sd=0.5,
+        sd=0.05,
+        sd_sd=0.5,
+        source="our judgement: what is left is dust, leaves and traffic; beside it, fines cost a factor of 25 to 300 "
+        f"({_BEAN})",
+    ),
+    "started": SourceBelief(
+        factor=2.5,
+        factor_sd=0.5,
+        sd=0.12,
+        sd_sd=0.5,
+        source=f"our judgement: the opposite of stopping one, damped; fines cost a factor of 25 to 300 ({_BEAN})",
+    ),
+}

@@ -108,6 +108,18 @@ def fixed_interval(past: Past, t_yr: float, interval_yr: float = 5.0, limit_mm_h
 NAIVE = {"straight line": straight_line, "last value": last_value, "fixed interval": fixed_interval}
 
 
+def fleet_mean(histories: Sequence[SurfaceHistory]) -> tuple[Floats, Floats]:
+    """Mean and sd (S, 1): every surface is expected to show what the latest rounds of all show, give or take."""
+    latest = np.array([past_rounds(history).log_rate[-1] for history in histories])
+    spread = float(latest.std(ddof=1)) if len(latest) > 1 else 1.0
+    return np.full((len(latest), 1), latest.mean()), np.full((len(latest), 1), max(spread, 0.05))
+
+
+def brier(chance: Floats, came: Floats) -> Floats:
+    """Squared miss of chances of an event (Brier 1950, Mon. Weather Rev. 78:1-3); lower is better."""
+    return (chance - came) ** 2
+
+
 def naive_forecast(rule: str, histories: Sequence[SurfaceHistory], t_yr: Floats) -> tuple[Floats, Floats]:
     """Mean and sd (S, 1) of each surface's next mean log rate by one of NAIVE.
 

@@ -1,25 +1,22 @@
-"""Invented portfolios with a known truth, to see whether the model finds it. Seeds are passed in as generators.
+"""Invented portfolios of the model's own kind with a known truth, to see whether the fit finds it.
 
-Besides the model's own decline, three other published shapes, so that the cost of being wrong can be told:
-rate linear in sediment load or treated volume (US EPA runoff model manual; Blue-Green Systems 7(1):110,
-abstract), a decline that speeds up (Kamali et al. 2017, J. Environ. Manage. 187:43-53, abstract: 0.80 of the
-rate left after 3 years, none after 7), and a fall to a plateau (Borgwardt 2006, summary: a power of ten in
-5 to 10 years).
+Seeds are passed in as generators. Worlds of other kinds, written from their own equations, are in
+benchmarks/shape_worlds.py.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 
 from . import priors
-from .filtering import exposure_clock
+from .decline import Pace, passage
 from .packing import EXACT, Floats, Ints, Step, StepTable
 from .parameters import PRIOR_MEAN, PRIOR_SD, PortfolioParams, to_params
 from .types import (
     CLEANING_METHODS,
+    RENEWING_METHODS,
     SURFACE_TYPES,
     TEST_METHODS,
     CleaningEvent,
@@ -28,8 +25,6 @@ from .types import (
     SpotTest,
     SurfaceHistory,
 )
-
-_LEFT_WHEN_CLOGGED = 0.002  # of the rate as new; the other shapes would reach zero, which has no logarithm
 
 
 class Plan(NamedTuple):
@@ -56,61 +51,6 @@ class World(NamedTuple):
     plan: Plan
     log_rate: Floats
     tests: Floats
-
-
-class Surfaces(NamedTuple):
-    """What one surface is made of, (S,) each: log rate as new, its decline, and the portfolio's clock."""
-
-    new: Floats
-    decline: Floats
-    clock: float
-
-
-Shape = Callable[[Surfaces, Floats], Floats]
-
-
-def model_shape(s: Surfaces, t_yr: Floats) -> Floats:
-    """Log rate lost by age (J, S): the model's own decline."""
-    with np.errstate(divide="ignore"):
-        log_age = np.log(t_yr / priors.CLOCK_REFERENCE_YR)
-    return s.decline * exposure_clock(log_age, np.array(s.clock))
-
-
-def _lost(relative_rate: Floats) -> Floats:
-    return -np.log(np.maximum(relative_rate, _LEFT_WHEN_CLOGGED))
-
-
-def _to_a_tenth(s: Surfaces) -> Floats:
-    """(S,) years until the model's decline, with an even clock, leaves a tenth of the rate."""
-    return np.log(10.0) / np.maximum(s.decline, 0.02)
-
-
-def linear_load_shape(s: Surfaces, t_yr: Floats) -> Floats:
-    """Rate falls evenly to nothing; a tenth is left when the model's would be at a tenth (published: 9-12 years)."""
-    lifetime = _to_a_tenth(s) / 0.9
-    return _lost(1.0 - t_yr / lifetime)
-
-
-def accelerating_shape(s: Surfaces, t_yr: Floats) -> Floats:
-    """Rate falls as 1 - (t / T)^1.9, which fits the published 0.80 at 3 and 0 at T = 7 years.
-
-    T goes with the decline: a tenth is left when the model's would be at a tenth.
-    """
-    lifetime = _to_a_tenth(s) / 0.9 ** (1.0 / 1.9)
-    return _lost(1.0 - (t_yr / lifetime) ** 1.9)
-
-
-def plateau_shape(s: Surfaces, t_yr: Floats) -> Floats:
-    """Log rate falls to a plateau with a time constant of 3 years; the level goes with the decline."""
-    return s.decline * 9.0 * -np.expm1(-t_yr / 3.0)
-
-
-SHAPES: dict[str, Shape] = {
-    "model": model_shape,
-    "linear in load": linear_load_shape,
-    "accelerating": accelerating_shape,
-    "plateau": plateau_shape,
-}
 
 
 def draw_params(rng: np.random.Generator) -> PortfolioParams:
@@ -146,23 +86,47 @@ def draw_plan(rng: np.random.Generator, n_surfaces: int, n_events: int, types: i
     )
 
 
-def _true_rates(rng: np.random.Generator, plan: Plan, p: PortfolioParams, shape: Shape) -> Floats:
-    """(J, S) log rate just after each event."""
-    n = plan.surface_type.size
-    new = p.mu_b[plan.surface_type, 0] + p.tau_b[0] * rng.normal(size=n)
+def _draw_surfaces(rng: np.random.Generator, plan: Plan, p: PortfolioParams) -> tuple[Floats, Floats]:
+    """(S,) log rate as new and decline of each surface."""
+    first, second = rng.normal(size=(2, plan.surface_type.size))
     usual = p.mu_lam[plan.surface_type, 0] + plan.z @ p.beta[:, 0]
-    surfaces = Surfaces(new, usual + p.tau_lam[0] * rng.normal(size=n), float(p.clock[0]))
-    fall = np.diff(shape(surfaces, plan.t_yr), axis=0, prepend=0.0)
+    away = p.corr[0] * first + np.sqrt(1.0 - p.corr[0] ** 2) * second
+    return p.mu_b[plan.surface_type, 0] + p.tau_b[0] * first, usual + p.tau_lam[0] * away
+
+
+def _true_rates(rng: np.random.Generator, plan: Plan, p: PortfolioParams) -> Floats:
+    """(J, S) log rate just after each event."""
+    b, lam = _draw_surfaces(rng, plan, p)
+    pace = Pace(p.kappa[plan.surface_type, 0], p.gamma[0], p.drift_var[0])
     gaps = np.diff(plan.t_yr, axis=0, prepend=0.0)
-    out, x = np.empty(plan.t_yr.shape), new.copy()
-    for j in range(len(out)):
-        x = x - fall[j] + np.sqrt(p.drift_var[0] * gaps[j]) * rng.normal(size=n)
-        method, done = np.maximum(plan.cleaning[j], 0), plan.cleaning[j] >= 0
-        regain = plan.share[j] * (p.rho[method, 0] - plan.wet[j] * p.wet[method, 0])
-        scatter = np.sqrt(plan.share[j]) * p.sd_clean[method, 0] * rng.normal(size=n)
-        x = np.where(done, x + regain * (new - x) + scatter, x)
+    out, x = np.empty(plan.t_yr.shape), b.copy()
+    for j, gap in enumerate(gaps):
+        span = passage(pace, gap)
+        x = (
+            span.keep * x
+            + (1.0 - span.keep) * b
+            - span.fall * lam
+            + np.sqrt(span.noise) * rng.normal(size=b.size)
+        )
+        b = b - span.sink * lam
+        x, b = _cleaned(rng, plan, p, j, x, b)
         out[j] = x
     return out
+
+
+def _cleaned(
+    rng: np.random.Generator, plan: Plan, p: PortfolioParams, j: int, x: Floats, b: Floats
+) -> tuple[Floats, Floats]:
+    """x and b just after the cleanings of event j."""
+    method, done = np.maximum(plan.cleaning[j], 0), plan.cleaning[j] >= 0
+    share = plan.share[j]
+    regain = share * (p.rho[method, 0] - plan.wet[j] * p.wet[method, 0])
+    scatter = np.sqrt(share) * p.sd_clean[method, 0] * rng.normal(size=b.size)
+    renewed = done & np.isin(plan.cleaning[j], [CLEANING_METHODS.index(m) for m in RENEWING_METHODS])
+    anew = p.mu_b[plan.surface_type, 0] + p.tau_b[0] * rng.normal(size=b.size)
+    target = np.where(renewed, anew, b)
+    x = np.where(done, x + regain * (target - x) + scatter, x)
+    return x, np.where(renewed, b + share * (anew - b), b)
 
 
 def _method_offsets(rng: np.random.Generator, plan: Plan, p: PortfolioParams) -> Floats:
@@ -171,11 +135,9 @@ def _method_offsets(rng: np.random.Generator, plan: Plan, p: PortfolioParams) ->
     return p.offset + spread[:, None] * rng.normal(size=(len(TEST_METHODS), plan.surface_type.size))
 
 
-def simulate(
-    rng: np.random.Generator, plan: Plan, params: PortfolioParams, shape: Shape = model_shape
-) -> World:
+def simulate(rng: np.random.Generator, plan: Plan, params: PortfolioParams) -> World:
     """Carry out a plan on surfaces drawn from the portfolio parameters (one set), spots chosen anew each day."""
-    log_rate = _true_rates(rng, plan, params, shape)
+    log_rate = _true_rates(rng, plan, params)
     offset = np.take_along_axis(_method_offsets(rng, plan, params), plan.method, axis=0)
     day = log_rate + offset + params.sd_day[0] * rng.normal(size=log_rate.shape)
     most = int(plan.n_tests.max())
@@ -232,10 +194,12 @@ def to_table(world: World) -> StepTable:
         "method": np.where(tested, 0, -1),
         "method_slot": np.full((n_events, n), -1.0),
         "location_slot": np.full((n_events, n), -1.0),
+        "source": np.full((n_events, n), -1.0),
         "n": plan.n_tests,
+        "df": np.where(tested, plan.n_tests - 1.0, 0.0),
         "ss": np.where(tested, squares, 0.0),
     }
     zero = np.zeros((n_events, n))
     rows = np.stack([columns.get(name, zero).T.ravel() for name in Step._fields], axis=1)
     first = np.arange(n + 1) * n_events
-    return StepTable(plan.surface_type, plan.z, first, rows.astype(float), [()] * n)
+    return StepTable(plan.surface_type, plan.z, first, rows.astype(float), [()] * n, np.zeros((n, 3)))

@@ -6,12 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from . import priors
-from .blocks import DAY_STATE, Block, pack, tile
-from .filtering import Coefficients, Filtered, Smoothed, advance, coefficients, run_filter, smooth
+from .blocks import Block, pack, tile
+from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
+from .decline import Pace, Passage, passage
+from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
-from .types import SurfaceHistory
+from .types import CLEANING_METHODS, RENEWING_METHODS, SOURCE_CHANGES, SurfaceHistory
 
 
 class Run(NamedTuple):
@@ -27,6 +28,11 @@ class Run(NamedTuple):
         """Date of the last event, 0 without one."""
         return float(self.block.t[-1, 0]) if len(self.block.t) else 0.0
 
+    @property
+    def pace(self) -> Pace:
+        """How the surface declines, (C,) each."""
+        return pace_of(self.block, self.params, column_sets(self.block, self.params))
+
 
 class State(NamedTuple):
     """Mean (3, C) and covariance (3, 3, C) of x, b and lam at t_yr."""
@@ -38,15 +44,9 @@ class State(NamedTuple):
 
 def run_surface(history: SurfaceHistory, params: PortfolioParams) -> Run:
     """Filter one history under M parameter sets. Raises ImpossibleRecordError when the history contradicts itself."""
-    block = tile(pack([history])[0], params.clock.shape[-1])
+    block = tile(pack([history])[0], params.n_sets)
     c = coefficients(block, params)
     return Run(block, params, c, run_filter(block, c))
-
-
-def clock_at(t_yr: Floats | float, params: PortfolioParams) -> Floats:
-    """(..., C) exposure at dates (...) under each parameter set."""
-    age = np.asarray(t_yr, dtype=float)[..., None] / priors.CLOCK_REFERENCE_YR
-    return priors.CLOCK_REFERENCE_YR * age**params.clock
 
 
 def last_state(run: Run) -> State:
@@ -55,28 +55,56 @@ def last_state(run: Run) -> State:
     return State(run.last_yr, f.after_mean[-1, :3].copy(), f.after_cov[-1, :3, :3].copy())
 
 
-def move(state: State, t_yr: float, params: PortfolioParams) -> State:
+def move(state: State, t_yr: float, pace: Pace) -> State:
     """The state at a later date, with nothing done in between."""
     mean, cov = state.mean.copy(), state.cov.copy()
-    exposure = clock_at(t_yr, params) - clock_at(state.t_yr, params)
-    noise = params.drift_var * (t_yr - state.t_yr)
-    advance(mean, cov, np.zeros_like(noise), exposure, noise)
+    none = np.zeros(mean.shape[1])
+    advance(mean, cov, move_of(passage(pace, np.full(mean.shape[1], t_yr - state.t_yr)), none, none))
     return State(t_yr, mean, cov)
 
 
-def clean(state: State, regain: Floats, noise: Floats) -> State:
-    """The state just after a cleaning that gives back regain (C,) of the lost log rate."""
+def clean(state: State, run: Run, method: str, share: float, wet: bool) -> State:
+    """The state just after a cleaning of a share of the area."""
+    params, at = run.params, CLEANING_METHODS.index(method)
     mean, cov = state.mean.copy(), state.cov.copy()
-    advance(mean, cov, regain, np.zeros_like(regain), noise)
+    regain = share * (params.rho[at] - wet * params.wet[at])
+    noise = share * params.sd_clean[at] ** 2
+    if method in RENEWING_METHODS:
+        new = params.mu_b[run.block.surface_type[0]]
+        scale, shift, added = renewal(np.full_like(regain, share), regain, noise, new, params.tau_b)
+        change_columns(mean, cov, Change(np.arange(regain.size), scale, shift, added))
+    else:
+        still = np.zeros_like(regain)
+        advance(mean, cov, move_of(passage(run.pace, still), regain, noise))
     return State(state.t_yr, mean, cov)
 
 
-def log_rate_ahead(state: State, t_yr: Floats, params: PortfolioParams) -> tuple[Floats, Floats]:
+def change_source(state: State, run: Run, kind: str) -> State:
+    """The state just after a source of sediment stopped or began."""
+    at = SOURCE_CHANGES.index(kind)
+    mean, cov = state.mean.copy(), state.cov.copy()
+    factor = run.params.source_factor[at]
+    mean[2] *= factor
+    cov[2] *= factor
+    cov[:, 2] *= factor
+    cov[2, 2] += run.params.sd_source[at] ** 2
+    return State(state.t_yr, mean, cov)
+
+
+def weights_ahead(pace: Pace, years: Floats) -> tuple[Floats, Floats]:
+    """Weights (3, T, C) of x, b and lam in x after years (T,), and the variance (T, C) added on the way."""
+    span: Passage = passage(pace, years[:, None])
+    shape = np.broadcast_shapes(span.keep.shape, span.fall.shape)
+    keep, fall = np.broadcast_to(span.keep, shape), np.broadcast_to(span.fall, shape)
+    return np.stack([keep, 1.0 - keep, -fall]), np.broadcast_to(span.noise, shape)
+
+
+def log_rate_ahead(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floats]:
     """Mean and sd (T, C) of x at dates (T,) not before the state's own, with nothing done in between."""
-    exposure = clock_at(t_yr, params) - clock_at(state.t_yr, params)
-    mean = state.mean[0] - exposure * state.mean[2]
-    var = state.cov[0, 0] - 2.0 * exposure * state.cov[0, 2] + exposure**2 * state.cov[2, 2]
-    var = var + params.drift_var * (t_yr - state.t_yr)[:, None]
+    weights, noise = weights_ahead(pace, t_yr - state.t_yr)
+    mean = (weights * state.mean[:, None]).sum(0)
+    across = (weights[:, None] * state.cov[:, :, None]).sum(0)
+    var = (across * weights).sum(0) + noise
     return mean, np.sqrt(np.maximum(var, 0.0))
 
 
@@ -87,13 +115,26 @@ def smooth_run(run: Run) -> Smoothed:
 
 def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
     """x at dates (T,) from the last step before each: mean (T, C) and covariance with the whole state (T, D, C)."""
-    f, params = run.filtered, run.params
+    f, pace = run.filtered, run.pace
     start = np.concatenate([[0.0], run.block.t[:, 0]])[done]
-    exposure = clock_at(t_yr, params) - clock_at(start, params)
-    mean = f.after_mean[done, 0] - exposure * f.after_mean[done, 2]
-    row = f.after_cov[done, 0] - exposure[:, None] * f.after_cov[done, 2]
-    row[:, 0] += params.drift_var * (t_yr - start)[:, None] - exposure * row[:, 2]
+    weights, noise = weights_ahead(pace, t_yr - start)
+    sink = pace.gamma * (t_yr - start)[:, None]
+    mean = (weights * f.after_mean[done, :3].swapaxes(0, 1)).sum(0)
+    row = (weights[:, :, None] * f.after_cov[done, :3].swapaxes(0, 1)).sum(0)
+    row[:, 0] = (weights * row[:, :3].swapaxes(0, 1)).sum(0) + noise
+    row[:, 1] -= sink * row[:, 2]
     return mean, row
+
+
+def _on_to_next(run: Run, step: int, years: float, row: Floats) -> None:
+    """Carry row (D, C), the covariance of a fixed quantity with the state, over years and through step, in place."""
+    c, block = run.coefficients, run.block
+    regain = c.regain[step]
+    pull_forward(move_of(passage(run.pace, np.full(regain.size, years)), regain, np.zeros_like(regain)), row)
+    at = c.changes[step].columns
+    row[:3, at] *= c.changes[step].scale
+    if block.has_day:
+        row[-1] *= 1.0 - block.reset[step]
 
 
 def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
@@ -104,19 +145,9 @@ def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tupl
     """
     mean, row = _bridge(run, t_yr, done)
     var = row[:, 0].copy()
-    ahead = np.flatnonzero(done < len(run.block.t))
-    if not ahead.size:
-        return mean, np.sqrt(np.maximum(var, 0.0))
-    following = done[ahead]
-    c = run.coefficients
-    to_go = clock_at(run.block.t[following, 0], run.params) - clock_at(t_yr[ahead], run.params)
-    u = row[ahead]
-    u[:, 0] = (1.0 - c.regain[following]) * (u[:, 0] - to_go * u[:, 2]) + c.regain[following] * u[:, 1]
-    if run.block.reads is not None:
-        u[:, DAY_STATE] *= 1.0 - run.block.reset[following]
-    mean[ahead] += (u * later.before_r[following]).sum(1)
-    pulled = np.stack(
-        [(later.before_n[step] * own[:, None]).sum(0) for step, own in zip(following, u, strict=True)]
-    )
-    var[ahead] -= (pulled * u).sum(1)
+    for i in np.flatnonzero(done < len(run.block.t)):
+        step, u = int(done[i]), row[i]
+        _on_to_next(run, step, float(run.block.t[step, 0] - t_yr[i]), u)
+        mean[i] += (u * later.before_r[step]).sum(0)
+        var[i] -= ((later.before_n[step] * u[:, None]).sum(0) * u).sum(0)
     return mean, np.sqrt(np.maximum(var, 0.0))

@@ -23,6 +23,16 @@ TEST_METHODS: tuple[str, ...] = (
     TestMethod.FRAME.value,
 )
 
+RENEWING_METHODS = (
+    "mill",
+    "relay",
+)  # a new top layer or new bedding and joints: the rate as new is drawn anew
+
+SOURCE_CHANGES = (
+    "stopped",  # soil, planting or sand that washed on to the surface is kept off from now on
+    "started",  # building work, new planting or another source of fines begins
+)
+
 CONDITIONS = ("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic")
 
 
@@ -74,15 +84,26 @@ class CleaningEvent(NamedTuple):
     wet: bool = False
 
 
+class SourceEvent(NamedTuple):
+    """A source of sediment stops or begins on this day, and the decline changes with it. kind: of SOURCE_CHANGES."""
+
+    t_yr: float
+    kind: str
+
+
+Event = RoundEvent | CleaningEvent | SourceEvent
+
+
 class SurfaceHistory(NamedTuple):
     """Everything the model reads about one surface.
 
+    conditions: as they were before the first SourceEvent; the events say what changed after it
     Events in order of time; on one day in the order done, so a round before a cleaning stands before it.
     """
 
     surface_type: str
     conditions: Conditions
-    events: tuple[RoundEvent | CleaningEvent, ...] = ()
+    events: tuple[Event, ...] = ()
 
 
 class Estimate(NamedTuple):

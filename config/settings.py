@@ -3,12 +3,14 @@
 import os
 from pathlib import Path
 
+import django_stubs_ext
 import environ
 import plotly
 
 from config.environment import flag, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
+django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
 env = environ.Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent

@@ -9,7 +9,7 @@ admin.site.register(MethodTerms, SimpleHistoryAdmin)
 
 
 @admin.register(PortfolioFit)
-class PortfolioFitAdmin(admin.ModelAdmin):
+class PortfolioFitAdmin(admin.ModelAdmin[PortfolioFit]):
     list_display = ("organisation", "state", "converged", "surfaces", "tests", "finished_at")
     fields = ("organisation", "state", "converged", "message", "error", "attempts", "finished_at")
     readonly_fields = fields

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import hypothesis
 import pytest
 from django.conf import settings
+from django.core.cache import cache
 
 from accounts.calc.roles import Role
 from tests import clock
@@ -25,10 +26,9 @@ ROLES = {
 }
 CLOCK = pytest.StashKey[clock.Clock]()
 
-# How fast an example is says how loaded the machine is.
-hypothesis.settings.register_profile(
-    "tests", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow], print_blob=True
-)
+# How fast an example is says how loaded the machine is, and how many are thrown away says what the seed is.
+LUCK = [hypothesis.HealthCheck.too_slow, hypothesis.HealthCheck.filter_too_much]
+hypothesis.settings.register_profile("tests", deadline=None, suppress_health_check=LUCK, print_blob=True)
 hypothesis.settings.load_profile("tests")
 
 
@@ -44,6 +44,7 @@ def pytest_report_header():
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
+    cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
 
 
 @pytest.fixture

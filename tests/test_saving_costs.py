@@ -11,9 +11,11 @@ from django.utils.timezone import localdate
 from core.calc.paving import TestMethod
 from maintenance.models import Recommendation
 from planning.models import VisitTask
+from qa.calc.outlines import SurfacePlan
 from qa.models import ConstructionCheck, ConstructionRecord, Outline
 from qa.services import assembly
 from tests.factories import (
+    BECAUSE,
     CheckEntryFactory,
     CleaningFactory,
     CrewFactory,
@@ -52,7 +54,7 @@ class Site:
         self.record = assembly.open_record(
             record=ConstructionRecord(surface=self.surface), parts=["base"], by=firm.admin
         )
-        Outline.objects.create(surface=self.surface, corners=[[0, 0], [50, 0], [50, 20]])
+        Outline.objects.create(surface=self.surface, plan=SurfacePlan(((0, 0), (50, 0), (50, 20))))
         self.crew = CrewFactory(organisation=firm.organisation)
 
     def more(self):
@@ -113,6 +115,7 @@ class Site:
             due_on=today,
             earliest_on=today,
             currency="EUR",
+            grounds=BECAUSE,
         )
         url = reverse("planning:recommendation-plan", args=[row.pk])
         day = (today + timedelta(days=400 + VisitTask.objects.count())).isoformat()

@@ -6,7 +6,7 @@ from accounts.calc.roles import FIRM_ROLES
 from accounts.models import Invitation, Organisation, Owner, User
 
 
-class OrganisationStartForm(forms.ModelForm):
+class OrganisationStartForm(forms.ModelForm[Organisation]):
     """A new firm."""
 
     class Meta:
@@ -14,7 +14,7 @@ class OrganisationStartForm(forms.ModelForm):
         fields: tuple[str, ...] = ("name", "currency")
 
     def clean_currency(self) -> str:
-        return self.cleaned_data["currency"].upper()
+        return str(self.cleaned_data["currency"]).upper()
 
 
 class OrganisationForm(OrganisationStartForm):
@@ -31,14 +31,14 @@ class OrganisationForm(OrganisationStartForm):
         )
 
 
-class OwnerForm(forms.ModelForm):
+class OwnerForm(forms.ModelForm[Owner]):
     class Meta:
         model = Owner
         fields = ("name", "address", "email", "phone", "note")
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
 
-class MemberInvitationForm(forms.ModelForm):
+class MemberInvitationForm(forms.ModelForm[Invitation]):
     """Invite somebody into the firm."""
 
     class Meta:
@@ -46,7 +46,7 @@ class MemberInvitationForm(forms.ModelForm):
         fields = ("email", "role")
 
 
-class OwnerInvitationForm(forms.ModelForm):
+class OwnerInvitationForm(forms.ModelForm[Invitation]):
     """Invite somebody to read an owner's sites."""
 
     class Meta:
@@ -58,7 +58,7 @@ class RoleForm(forms.Form):
     role = forms.TypedChoiceField(choices=FIRM_ROLES, coerce=int)
 
 
-class ProfileForm(forms.ModelForm):
+class ProfileForm(forms.ModelForm[User]):
     class Meta:
         model = User
         fields = ("full_name", "units")

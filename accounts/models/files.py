@@ -7,11 +7,11 @@ from django.db import models
 from django.db.models import Q
 
 from accounts.calc.roles import Role
-from accounts.models.tenancy import TenantQuerySet
+from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.audit import AuditState
 
 
-class FileQuerySet(TenantQuerySet):
+class FileQuerySet(TenantQuerySet[M]):
     """Files are seen by who sees the row they hang on; one set aside is kept from the owner's people."""
 
     hang_on: tuple[str, ...] = ()
@@ -38,7 +38,7 @@ class FileQuerySet(TenantQuerySet):
         """Files that pages and reports show."""
         return self.filter(state=AuditState.ACTIVE)
 
-    def _hanging_on(self) -> Iterator[tuple[str, TenantQuerySet]]:
+    def _hanging_on(self) -> Iterator[tuple[str, TenantQuerySet[Any]]]:
         for path in self.hang_on:
             model: Any = self.model._meta.get_field(path).related_model
             yield path, model._default_manager.all()

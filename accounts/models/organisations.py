@@ -11,7 +11,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.models.rows import Row
 
 
-class OrganisationQuerySet(TenantQuerySet):
+class OrganisationQuerySet(TenantQuerySet["Organisation"]):
     organisation_path = "pk"
 
 

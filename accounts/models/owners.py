@@ -12,7 +12,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.models.rows import Row
 
 
-class OwnerQuerySet(TenantQuerySet):
+class OwnerQuerySet(TenantQuerySet["Owner"]):
     organisation_path = "organisation"
     owner_path = "pk"
 
@@ -47,7 +47,7 @@ class Owner(Row):
         return reverse("accounts:owner-detail", args=[self.pk])
 
 
-class OwnerPersonQuerySet(TenantQuerySet):
+class OwnerPersonQuerySet(TenantQuerySet["OwnerPerson"]):
     organisation_path = "owner__organisation"
 
 

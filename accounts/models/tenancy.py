@@ -18,7 +18,7 @@ from accounts.calc.roles import Role
 M = TypeVar("M", bound=models.Model)
 
 
-class TenantQuerySet(models.QuerySet):
+class TenantQuerySet(models.QuerySet[M]):
     """Rows that belong to one organisation; `owner_path` is empty where owners see nothing."""
 
     organisation_path = "organisation"
@@ -36,12 +36,12 @@ class TenantQuerySet(models.QuerySet):
         return self.filter(**{self.organisation_path: organisation.pk})
 
 
-def _organisations_of(user: Any, role: Role) -> models.QuerySet:
+def _organisations_of(user: Any, role: Role) -> models.QuerySet[Any]:
     membership = apps.get_model("accounts", "Membership")
     return membership.objects.filter(user_id=user.pk, role__gte=role).values("organisation")
 
 
-def _owners_of(user: Any) -> models.QuerySet:
+def _owners_of(user: Any) -> models.QuerySet[Any]:
     owner_person = apps.get_model("accounts", "OwnerPerson")
     return owner_person.objects.filter(user_id=user.pk).values("owner")
 
@@ -50,7 +50,7 @@ def get_for_user(model: type[M], user: Any, role: Role, **lookup: object) -> M:
     """One row: 404 where the user may not even read it, 403 when the role is too low."""
     rows = model.objects  # type: ignore[attr-defined]
     try:
-        row = get_object_or_404(rows.for_user(user), **lookup)
+        row: M = get_object_or_404(rows.for_user(user), **lookup)
     except ValidationError as error:  # a malformed id names no row
         raise Http404(f"No {model._meta.verbose_name} matches {lookup}.") from error
     if not rows.for_user(user, role).filter(pk=row.pk).exists():

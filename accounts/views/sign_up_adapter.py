@@ -21,7 +21,7 @@ class AccountAdapter(DefaultAccountAdapter):
         token = request.session.get(JOIN_KEY)
         if token:
             return reverse("accounts:invitation-accept", args=[token])
-        return super().get_login_redirect_url(request)
+        return str(super().get_login_redirect_url(request))
 
     def get_signup_redirect_url(self, request: HttpRequest) -> str:
         return self.get_login_redirect_url(request)

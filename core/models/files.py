@@ -43,7 +43,7 @@ class StoredFile(AuditedRecord):
         return self.caption or self.original_name
 
     def get_absolute_url(self) -> str:
-        return self.hangs_on.get_absolute_url()
+        return str(self.hangs_on.get_absolute_url())
 
     @property
     def kind(self) -> MediaType:

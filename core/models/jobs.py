@@ -1,15 +1,17 @@
 """Rows that are jobs: what a worker claims, does once, and answers for. `core/services/jobs.py` writes their state."""
 
 from datetime import datetime, timedelta
-from typing import Any, ClassVar, Self
+from typing import ClassVar, Self, TypeVar
 
 from django.db import models
 from django.db.models import Q
 
 from core.calc.jobs import JobState
 
+J = TypeVar("J", bound=models.Model)
 
-class JobQuerySet(models.QuerySet[Any]):
+
+class JobQuerySet(models.QuerySet[J]):
     """Jobs by what is to be done about them."""
 
     def wanted(self) -> Self:
@@ -38,7 +40,7 @@ class JobQuerySet(models.QuerySet[Any]):
 
     @property
     def _most_attempts(self) -> int:
-        most: int = self.model.MOST_ATTEMPTS
+        most: int = self.model.MOST_ATTEMPTS  # type: ignore[attr-defined]  # its rows are jobs
         return most
 
 

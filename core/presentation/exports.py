@@ -38,4 +38,5 @@ def plain_cell(value: Any) -> Any:
 
 def export_response(table: Table, kind: str, name: str) -> HttpResponse:
     """The table as a file to take away. `kind` is csv or xlsx."""
-    return SafeExport(kind, table).response(f"{name}.{kind}")
+    response: HttpResponse = SafeExport(kind, table).response(f"{name}.{kind}")
+    return response

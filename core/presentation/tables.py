@@ -1,5 +1,7 @@
 """What every list shares: order and pages as the address asks, and columns whose values may be missing."""
 
+from typing import Any
+
 import django_tables2 as tables
 from django.core.paginator import Paginator
 from django.db.models import F, QuerySet
@@ -19,7 +21,7 @@ def ordered_and_paged(table: tables.Table, request: HttpRequest) -> None:
 class NullsLastColumn(tables.Column):
     """A value that may be missing: those rows come last whichever way the list runs, on every database."""
 
-    def order(self, queryset: QuerySet, is_descending: bool) -> tuple[QuerySet, bool]:
+    def order(self, queryset: QuerySet[Any], is_descending: bool) -> tuple[QuerySet[Any], bool]:
         """Called by the table to sort by this column."""
         by = F(str(self.accessor))
         ordered = by.desc(nulls_last=True) if is_descending else by.asc(nulls_last=True)

@@ -167,12 +167,12 @@ def nudge(job: Job) -> None:
     transaction.on_commit(lambda: _deliver[0](label, pk), robust=True)
 
 
-def nudge_wanted(rows: JobQuerySet) -> None:
+def nudge_wanted(rows: JobQuerySet[Any]) -> None:
     """Have those of the rows done soon whose work is to be done."""
     transaction.on_commit(lambda: _deliver_wanted(rows), robust=True)
 
 
-def requeue(rows: JobQuerySet) -> int:
+def requeue(rows: JobQuerySet[Any]) -> int:
     """Have work done anew: whoever is at it loses the claim, since what they read is out of date."""
     return rows.update(
         state=JobState.WAITING, claim_number=F("claim_number") + 1, lease_until=None, attempts=0
@@ -185,7 +185,7 @@ def run(label: str, pk: UUID | str) -> Outcome:
     Passes on whatever the work raises but did not foresee, once the job is given back.
     """
     kind = _KINDS[label]
-    job = kind.model.objects.wanted().filter(pk=pk).first()  # type: ignore[attr-defined]
+    job = kind.model.objects.wanted().filter(pk=pk).order_by("pk").first()  # type: ignore[attr-defined]
     if job is None:
         return Outcome.FRESH if kind.model._base_manager.filter(pk=pk).exists() else Outcome.GONE
     claim = take(job)
@@ -222,14 +222,14 @@ def sweep() -> int:
     count = 0
     for kind in list(_KINDS.values()):
         kind.before_sweep()
-        rows: JobQuerySet = kind.model.objects.all()  # type: ignore[attr-defined]
+        rows: JobQuerySet[Any] = kind.model.objects.all()  # type: ignore[attr-defined]
         rows.dead(now()).update(state=JobState.FAILED, error=kind.model.GIVEN_UP, finished_at=now())
         count += _deliver_wanted(rows)
     return count
 
 
-def _deliver_wanted(rows: JobQuerySet) -> int:
-    ids = list(rows.wanted().free(now()).values_list("pk", flat=True))
+def _deliver_wanted(rows: JobQuerySet[Any]) -> int:
+    ids = list(rows.wanted().free(now()).order_by("created_at").values_list("pk", flat=True))
     for pk in ids:
         _deliver[0](rows.model._meta.label, str(pk))
     return len(ids)

@@ -10,7 +10,7 @@ from io import BytesIO
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from core.calc.file_kinds import MediaType, plain_name
 
@@ -51,7 +51,7 @@ class Accepted:
     thumbnail: bytes = b""
 
 
-def accept(file: File, *, keep_location: bool = False) -> Accepted:
+def accept(file: File[bytes], *, keep_location: bool = False) -> Accepted:
     """The file as it may be stored. Raises ValidationError naming the file and what to do.
 
     keep_location: keep what the camera wrote into a photo, its place among it, because somebody asked for it.
@@ -87,7 +87,7 @@ def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         params = {"name": name, "most": MOST_PIXELS // 1_000_000}
         raise ValidationError(FAR_TOO_MANY, params=params, code="too_many_pixels") from error
-    except Image.UnidentifiedImageError as error:
+    except UnidentifiedImageError as error:
         raise ValidationError(NOT_READABLE, params={"name": name}, code="not_readable") from error
     # A decoder meets broken input in many ways; each of them means the same to the person.
     except (OSError, ValueError, SyntaxError, KeyError, EOFError, IndexError, OverflowError) as error:

@@ -1,4 +1,4 @@
-"""What a person sees when a step is refused outside the flow of a form, or a record cannot be read."""
+"""What a person sees when a step is refused outside the flow of a form."""
 
 import logging
 from collections.abc import Callable
@@ -10,11 +10,13 @@ from core.calc.payload import UNREADABLE
 from core.errors import NotAllowedNowError, RainthroughError, UnreadablePayloadError, UnusableRecordError
 from core.views.form_views import CONFLICT
 
+log = logging.getLogger(__name__)
+
 HEADINGS: dict[type[RainthroughError], str] = {
     NotAllowedNowError: "This cannot be done now",
     UnusableRecordError: "This record cannot be worked out",
+    UnreadablePayloadError: "A record on this page cannot be read",
 }
-log = logging.getLogger(__name__)
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -33,11 +35,16 @@ class RefusalMiddleware:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """A page for the errors that people can do something about; None leaves the others to Django."""
-        if isinstance(exception, UnreadablePayloadError):
-            log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
-            return render(request, "unreadable.html", {"why": UNREADABLE}, status=503)
         for kind, heading in HEADINGS.items():
             if isinstance(exception, kind):
-                context = {"heading": heading, "text": str(exception)}
+                context = {"heading": heading, "text": _said(request, exception)}
                 return render(request, "refused.html", context, status=CONFLICT)
         return None
+
+
+def _said(request: HttpRequest, exception: RainthroughError) -> str:
+    """The error in words; one that only who runs the server can mend is logged as well."""
+    if not isinstance(exception, UnreadablePayloadError):
+        return str(exception)
+    log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
+    return f"{UNREADABLE} {exception}"

@@ -13,7 +13,7 @@ UNITS = ((146, 140, 132), (158, 150, 140), (134, 130, 126))
 BAND = "INVENTED PICTURE"
 
 
-def picture(scene: str, caption: str, seed: int) -> File:
+def picture(scene: str, caption: str, seed: int) -> File[bytes]:
     """A JPEG of one scene: soil, cloth, stone, bedding, units, ring, or sheet."""
     rng = Random(seed)
     image = Image.new("RGB", SIZE, SKY)

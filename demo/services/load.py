@@ -1,13 +1,13 @@
 """Puts the invented firm into the database, through the same services people use."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
 from zlib import crc32
 
 from django.db import transaction
-from django.utils.timezone import localdate
+from django.utils.timezone import localdate, now
 
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from accounts.services.people import found_organisation
@@ -61,24 +61,35 @@ def demo_exists() -> bool:
     return Organisation.objects.filter(name=FIRM).exists()
 
 
-def load_demo(today: date | None = None) -> Organisation:
-    """Make the firm, five years of records, a fit of its portfolio, and visits to come."""
+def load_demo(today: date | None = None, say: Callable[[str], object] = lambda words: None) -> Organisation:
+    """Make the firm, five years of records, a fit of its portfolio, and visits to come.
+
+    say: is told how far it is.
+    """
     today = today or localdate()
     with transaction.atomic():
         firm, staff = _people()
-        owners = _owners(firm)
-        _own_limit(firm)
-        for spec in SITES:
-            _site(firm, owners[spec.owner], spec, staff, today)
-        _sievings(firm, staff)
-        building.build(firm, today, staff.coordinator, staff.technician)
-        _mishaps(firm, staff)
+        # Asked for first, it is made first after the commit; then each forecast is made once, with it.
+        fits.request_fit(organisation=firm, night=now().date())
+        _records(firm, staff, today, say)
         teams = _crews(firm, staff)
-    fits.request_fit(organisation=firm)
+        say("The records are written. The forecasts are being worked out.")
+    say("The forecasts are made. The visits are being planned.")
     with transaction.atomic():
         _past_visits(firm, teams[0], staff, today)
         _coming_visits(firm, teams, staff, today)
     return firm
+
+
+def _records(firm: Organisation, staff: Staff, today: date, say: Callable[[str], object]) -> None:
+    owners = _owners(firm)
+    _own_limit(firm)
+    for number, spec in enumerate(SITES, start=1):
+        _site(firm, owners[spec.owner], spec, staff, today)
+        say(f"{number} of {len(SITES)} sites are recorded.")
+    _sievings(firm, staff)
+    building.build(firm, today, staff.coordinator, staff.technician)
+    _mishaps(firm, staff)
 
 
 def _people() -> tuple[Organisation, Staff]:

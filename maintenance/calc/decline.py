@@ -28,7 +28,7 @@ class RoundMean:
 
 
 @dataclass(frozen=True, slots=True)
-class CleaningDone:
+class CleaningMark:
     """One cleaning, in words that say what it gave."""
 
     on: date
@@ -53,7 +53,7 @@ class DeclineRecord:
     below: tuple[float, ...]
     tests: tuple[MeasuredRate, ...]
     rounds: tuple[RoundMean, ...]
-    cleanings: tuple[CleaningDone, ...]
+    cleanings: tuple[CleaningMark, ...]
     limit_mm_h: float
     reach: LimitReach
     today: date

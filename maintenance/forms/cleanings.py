@@ -13,7 +13,7 @@ from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
 
 
-class CleaningForm(MeasuredForm):
+class CleaningForm(MeasuredForm[CleaningEvent]):
     measures = {"material_out_kg": Quantity.MASS, "material_in_kg": Quantity.MASS}
 
     class Meta:
@@ -50,7 +50,7 @@ def _methods_for(surface_type: str) -> list[tuple[str, str]]:
     return [(m, names[m]) for m in suited] + [(m, f"{names[m]} (not usual here)") for m in rest]
 
 
-class TermsForm(forms.ModelForm):
+class TermsForm(forms.ModelForm[MethodTerms]):
     class Meta:
         model = MethodTerms
         fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")

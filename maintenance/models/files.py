@@ -9,7 +9,7 @@ from core.models.files import StoredFile
 from maintenance.models.cleanings import CleaningEvent
 
 
-class CleaningFileQuerySet(FileQuerySet):
+class CleaningFileQuerySet(FileQuerySet["CleaningAttachment"]):
     hang_on = ("cleaning",)
 
 

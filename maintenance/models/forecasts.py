@@ -23,7 +23,7 @@ OLDEST = timedelta(hours=30)  # a forecast that no night has renewed by then is 
 
 
 # The manager of each queryset is made anew from all it inherits; the checker would have it made from one.
-class PortfolioFitQuerySet(JobQuerySet, TenantQuerySet):  # type: ignore[override]
+class PortfolioFitQuerySet(JobQuerySet["PortfolioFit"], TenantQuerySet["PortfolioFit"]):  # type: ignore[override]
     def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
         return self.of_organisation(organisation).filter(state=JobState.DONE).order_by("-finished_at").first()
@@ -69,7 +69,7 @@ class PortfolioFit(Row, Job):
         return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
 
 
-class ForecastQuerySet(JobQuerySet, OfSurfaceQuerySet):  # type: ignore[override]
+class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]):  # type: ignore[override]
     def wanted(self) -> Self:
         """Forecasts that were asked for, are of an older record, or were made before the newest fit ended.
 
@@ -98,7 +98,8 @@ class Forecast(Row, Job):
     MOST_ATTEMPTS: ClassVar[int] = 5
     TRIED_AGAIN: ClassVar[str] = "The forecast could not be made. It is tried again."
     GIVEN_UP: ClassVar[str] = (
-        "The forecast could not be made in 5 attempts. It is tried again tomorrow, or when the record changes."
+        "It failed 5 times, for reasons that are not in the record. It is tried again at night, "
+        "or when the record changes."
     )
 
     surface = models.OneToOneField(Surface, models.CASCADE, related_name="forecast")

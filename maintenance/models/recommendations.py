@@ -23,7 +23,7 @@ def action_words(action: str, method: str) -> str:
     return f"{words}: {CleaningMethod(method).label.lower()}" if method else words
 
 
-class RecommendationQuerySet(OfSurfaceQuerySet):
+class RecommendationQuerySet(OfSurfaceQuerySet["Recommendation"]):
     def open(self) -> "RecommendationQuerySet":
         """Waiting for somebody's decision."""
         return self.filter(status=RecommendationStatus.OPEN)

@@ -13,7 +13,7 @@ from core.calc.bounds import Bound
 from core.calc.format import bound_word
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
-from maintenance.calc.decline import CleaningDone, DeclineRecord, MeasuredRate, RoundMean
+from maintenance.calc.decline import CleaningMark, DeclineRecord, MeasuredRate, RoundMean
 from maintenance.calc.forecast_payload import RateCurve
 
 BOUND_MARKS = {
@@ -41,7 +41,7 @@ def decline_figure(record: DeclineRecord, units: str) -> dict[str, Any]:
     _rounds(figure, record.rounds, system)
     _cleanings(figure, record.cleanings)
     _frame(figure, record, system)
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
@@ -134,7 +134,7 @@ def _tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem)
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
         text=[f"{escape(test.place)}: {bound_word(test.bound)}" for test in tests],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="single test",
     )
 
@@ -147,7 +147,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitS
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
         text=[f"{escape(test.place)}, {test.method.in_sentence}: {bound_word(test.bound)}" for test in tests],
-        hovertemplate="%{text}%{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name="other method, as measured",
         showlegend=bool(tests),
     )
@@ -159,12 +159,12 @@ def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) 
         y=_rates([one.mean_mm_h for one in rounds], system),
         mode="markers",
         marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
-        hovertemplate="round, geometric mean %{y:.3g}<extra>%{x}</extra>",
+        hovertemplate="round, geometric mean %{y:.3r}<extra>%{x}</extra>",
         name="test round",
     )
 
 
-def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningDone]) -> None:
+def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningMark]) -> None:
     for event in cleanings:
         figure.add_vline(
             x=event.on.isoformat(), line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}
@@ -253,7 +253,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
         bargap=0.12,
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 class BeliefRow(NamedTuple):
@@ -278,7 +278,7 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
         yaxis={"autorange": "reversed", "automargin": True},
         legend=LEGEND_ABOVE,
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _beliefs(

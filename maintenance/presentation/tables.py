@@ -13,7 +13,7 @@ from core.presentation.tables import NUM, NullsLastColumn
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 
-STATES = dict(SurfaceState.choices)
+STATES: dict[str, str] = dict(SurfaceState.choices)
 
 
 def state_of(surface: Surface) -> str:

@@ -24,7 +24,9 @@ HEADS = {
     "mu_b": "Rate as new",
     "mu_lam": "Loss of rate, on a site with nothing special",
     "beta": "Loss of rate that a condition adds",
-    "clock": "Shape of the decline: 1 is even, below 1 slows down, above 1 speeds up",
+    "kappa": "Shape of the decline: 0 is even, above 0 slows down towards a floor, below 0 speeds up",
+    "gamma": "Part of each loss that no cleaning brings back",
+    "corr": "Whether a faster start goes with a faster loss, from -1 to 1",
     "tau_b": "How far like surfaces differ as new",
     "tau_lam": "How far like surfaces differ in their loss",
     "sd_day": "Scatter from day to day",
@@ -32,6 +34,7 @@ HEADS = {
     "location_share": "Part of the spot scatter that stays with a fixed location",
     "wet": "Share a wet surface takes off a cleaning",
     "offset": "Reading of a method against the ring",
+    "source_factor": "Loss after a source of sediment stops or begins, over that before it",
 }
 CONDITIONS = {
     "run_on_ratio": "each unit of run-on area over own area",
@@ -128,13 +131,13 @@ def _groups(
 
 def _concerns(p: ParameterSummary, kinds: set[str]) -> bool:
     """Leave out types the firm has not, and wet penalties and offsets that its records say nothing about."""
-    if p.head in ("mu_b", "mu_lam"):
+    if p.head in ("mu_b", "mu_lam", "kappa"):
         return p.key in kinds
-    return p.head not in ("wet", "offset") or p.sd_reduction > 0.02
+    return p.head not in ("wet", "offset", "source_factor") or p.sd_reduction > 0.02
 
 
 def _key_words(p: ParameterSummary) -> str:
-    if p.head in ("mu_b", "mu_lam"):
+    if p.head in ("mu_b", "mu_lam", "kappa"):
         return SurfaceType(p.key).label
     return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
 

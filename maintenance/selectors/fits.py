@@ -25,6 +25,11 @@ class FitAtHand:
     rests_on: ForecastBasis
     row: PortfolioFit | None = None
 
+    @property
+    def made_on_the_spot(self) -> bool:
+        """Whether the parameters have learned from the newest records themselves, as those of a young portfolio."""
+        return self.row is None and self.rests_on is ForecastBasis.RECORDS
+
 
 def stored_fit(organisation: Organisation) -> FitAtHand:
     """The firm's newest fit; the priors alone before the first, and while the newest is of another edition."""

@@ -105,9 +105,7 @@ def _order(round_: TestRound) -> int:
     return _AFTER if round_.purpose in (Purpose.ACCEPTANCE, Purpose.AFTER_CLEANING) else _BEFORE
 
 
-def _dated_round(
-    surface: Surface, tests: Sequence[InfiltrationTest]
-) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+def _dated_round(surface: Surface, tests: Sequence[InfiltrationTest]) -> tuple[date, int, api.Event, UUID]:
     round_ = tests[0].round
     spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
     # The model knows each method's offset from the ring, so it gets the rate as that method measured it.
@@ -132,9 +130,7 @@ def _spot_tests(repeats: Sequence[InfiltrationTest]) -> list[api.SpotTest]:
     return [api.SpotTest(mean.rate_mm_h, mean.bound.value, location)]
 
 
-def _dated_cleaning(
-    surface: Surface, event: CleaningEvent
-) -> tuple[date, int, api.RoundEvent | api.CleaningEvent, UUID]:
+def _dated_cleaning(surface: Surface, event: CleaningEvent) -> tuple[date, int, api.Event, UUID]:
     wet = event.wetness == Wetness.WET
     read = api.CleaningEvent(years_of(surface, event.cleaned_on), event.method, event.share_of_area, wet)
     return event.cleaned_on, _CLEANING, read, event.pk

@@ -9,9 +9,10 @@ from typing import Any
 from django.db.models import Prefetch, prefetch_related_objects
 
 from core.calc.bounds import Bound
+from core.calc.format import figure
 from core.calc.paving import TestMethod
 from maintenance.calc.data_quality import data_quality_notes
-from maintenance.calc.decline import CleaningDone, DeclineRecord, LimitReach, MeasuredRate, RoundMean
+from maintenance.calc.decline import CleaningMark, DeclineRecord, LimitReach, MeasuredRate, RoundMean
 from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
@@ -54,7 +55,7 @@ class RecordItem:
         """The mark of the line in a timeline."""
         if not self.row.is_active:
             return "record--aside"
-        return "record--test" if self.kind == "round" else "record--cleaning"
+        return "record--test" if self.kind is RecordKind.ROUND else "record--cleaning"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
@@ -132,7 +133,7 @@ def decline_record(
             RoundMean(item.on, item.mean_mm_h or 0.0) for item in rounds if item.method is TestMethod.RING
         ),
         cleanings=tuple(
-            CleaningDone(item.on, _cleaning_words(item))
+            CleaningMark(item.on, _cleaning_words(item))
             for item in active
             if item.kind is RecordKind.CLEANING
         ),
@@ -155,8 +156,9 @@ def _cleaning_words(item: RecordItem) -> str:
     if item.gain is None:
         return words
     measured, factor = item.gain.measured_factor, item.gain.factor
-    by_tests = f"; by the tests {measured:.3g} times the rate" if measured else "; no tests on both sides"
-    return f"{words}{by_tests}; by the model {factor.median:.3g} ({factor.lo80:.3g} to {factor.hi80:.3g})"
+    by_tests = f"; by the tests {figure(measured)} times the rate" if measured else "; no tests on both sides"
+    middle, low, high = (figure(value) for value in (factor.median, factor.lo80, factor.hi80))
+    return f"{words}{by_tests}; by the model {middle} ({low} to {high})"
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:

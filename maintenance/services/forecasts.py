@@ -46,6 +46,7 @@ class Outcome:
     status: SurfaceStatus
     levels: Levels
     seen: api.SurfaceForecast
+    rounds: Sequence[api.RoundCheck]
     options: Sequence[Option]
     fit: FitAtHand
 
@@ -53,7 +54,8 @@ class Outcome:
 def request_forecast(surface_id: UUID) -> None:
     """Have the forecast of a surface made whose record has changed: at once in this process, or by a worker."""
     forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
-    _allow_new_attempts(surface=surface_id)  # what failed with the old record may do with the new one
+    if forecast.attempts >= Forecast.MOST_ATTEMPTS:  # what failed with the old record may do with the new one
+        _allow_new_attempts(surface=surface_id)
     jobs.nudge(forecast)
 
 
@@ -146,7 +148,14 @@ def compute_forecast(surface: Surface, today: date) -> Outcome:
     levels = recommendations.levels_of(surface)
     status = _status(recorded, seen, levels, today)
     options = _options(recorded, fit.parameters, seen, status, levels)
-    return Outcome(status, levels, seen, options, fit)
+    return Outcome(status, levels, seen, _rounds(recorded, seen, fit), options, fit)
+
+
+def _rounds(recorded: Recorded, seen: api.SurfaceForecast, fit: FitAtHand) -> Sequence[api.RoundCheck]:
+    """Rounds against what was expected before them; a fit that has just learned from them cannot be surprised."""
+    if fit.made_on_the_spot:
+        return api.rounds_in_forecasts(recorded.history, api.prior_fit())
+    return seen.rounds
 
 
 def _now_yr(recorded: Recorded, today: date) -> float:
@@ -249,7 +258,7 @@ def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
         past=_curve(surface, seen.past),
         future=_curve(surface, seen.future),
         below=tuple(round(float(p), 5) for p in seen.p_below),
-        rounds=tuple(_round(surface, check) for check in seen.rounds),
+        rounds=tuple(_round(surface, check) for check in outcome.rounds),
         gains=tuple(_gain(surface, gain) for gain in seen.gains),
         options=tuple(outcome.options),
         options_on=day_at(surface, _cleaning_time(seen, outcome.status, surface)),

@@ -24,7 +24,7 @@ class Helper:
     command: Sequence[str]
     process: subprocess.Popen[bytes] | None = None
     started_at: float = 0.0
-    pause_s: float = FIRST_PAUSE_S
+    pause_s: float = 0.0
     start_at: float = 0.0
 
     def look(self) -> None:
@@ -37,7 +37,8 @@ class Helper:
 
     def _plan_start(self, code: int) -> None:
         lived_s = time.monotonic() - self.started_at
-        self.pause_s = FIRST_PAUSE_S if lived_s >= LIVED_S else min(2 * self.pause_s, LONGEST_PAUSE_S)
+        longer_s = 2 * self.pause_s if lived_s < LIVED_S else 0.0
+        self.pause_s = min(max(longer_s, FIRST_PAUSE_S), LONGEST_PAUSE_S)
         log.error("%s ended with %s and is started again in %g s.", self.command[-1], code, self.pause_s)
         self.process, self.start_at = None, time.monotonic() + self.pause_s
 

@@ -7,7 +7,7 @@ from planning.models import Agreement
 from qa.forms.sites import MonthsField, MonthsForm
 
 
-class AgreementForm(MonthsForm):
+class AgreementForm(MonthsForm[Agreement]):
     report_months = MonthsField(help_text="Months at whose start the owner receives a report.")
 
     class Meta:

@@ -8,7 +8,7 @@ from accounts.models import User
 from planning.models import Crew
 
 
-class CrewForm(forms.ModelForm):
+class CrewForm(forms.ModelForm[Crew]):
     class Meta:
         model = Crew
         fields = ("name", "people", "hours_a_day", "retired")

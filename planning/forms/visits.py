@@ -14,7 +14,7 @@ from planning.models import Crew, Visit, VisitTask
 from qa.models import Surface
 
 
-class VisitForm(forms.ModelForm):
+class VisitForm(forms.ModelForm[Visit]):
     class Meta:
         model = Visit
         fields = ("visit_on", "crew", "note")
@@ -55,7 +55,7 @@ class PlanForm(forms.Form):
             del self.fields["method"], self.fields["reason"]
 
 
-class TaskForm(forms.ModelForm):
+class TaskForm(forms.ModelForm[VisitTask]):
     """Add a task to a visit by hand."""
 
     class Meta:

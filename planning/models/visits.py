@@ -81,7 +81,7 @@ class Visit(Row):
         return self.status == VisitStatus.CANCELLED
 
 
-class VisitTaskQuerySet(TenantQuerySet):
+class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
 
 

@@ -241,7 +241,7 @@ def _judge_frame(fixed: Values, runs: Sequence[Values]) -> Outcome:
 
 def _above_frame_range(rate_mm_h: float) -> Deviation | None:
     most = methods.FRAME_EQUALS_RING_UP_TO_MM_H
-    if rate_mm_h <= most:
+    if not methods.is_beyond_frame_range(rate_mm_h):
         return None
     message = (
         f"{rate_mm_h:,.0f} mm/h is above {most:,.0f} mm/h, up to which the frame reads about like the ring. "

@@ -8,17 +8,17 @@ from django.forms import inlineformset_factory
 
 from core.calc.units import Quantity
 from core.forms.parts import DECIMAL
-from qa.calc.buildups import typical_layers
+from qa.calc.buildups import SHEETS, typical_layers
 from qa.forms.measures import MeasuredForm
 from qa.forms.rowsets import MOST_ROWS, RemovableRows
 from qa.models import Layer, Location, Surface
-from qa.models.buildups import NO_THICKNESS, SHEETS
+from qa.models.buildups import NO_THICKNESS
 
 SPARE_LAYERS = 2
 SPARE_LOCATIONS = 3
 
 
-class LayerForm(MeasuredForm):
+class LayerForm(MeasuredForm[Layer]):
     place = forms.FloatField(
         label="Place from the top",
         required=False,
@@ -104,7 +104,7 @@ def vars_of(layer: Any) -> dict[str, Any]:
     return {name: getattr(layer, name) for name in LayerForm.Meta.fields if name != "place"}
 
 
-class LocationForm(MeasuredForm):
+class LocationForm(MeasuredForm[Location]):
     measures = {"x_m": Quantity.LENGTH, "y_m": Quantity.LENGTH}
 
     class Meta:

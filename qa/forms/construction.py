@@ -1,6 +1,6 @@
 """Text to typed values for construction records."""
 
-from typing import Any
+from typing import Any, TypeVar
 from uuid import uuid4
 
 from django import forms
@@ -8,6 +8,7 @@ from django import forms
 from core.calc.units import Quantity, UnitSystem
 from core.forms.files import WithFiles
 from core.forms.parts import DECIMAL, DayInput, show_unit
+from core.models.rows import AuditedRecord
 from qa.calc.check_units import quantity_of, shown_unit
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
@@ -15,9 +16,10 @@ from qa.services.assembly import PART_NAMES
 
 DAY = {"done_on": DayInput()}
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
+R = TypeVar("R", bound=AuditedRecord)
 
 
-class OpenRecordForm(forms.ModelForm):
+class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
     """What decides the assembly of checks."""
 
     parts = forms.MultipleChoiceField(
@@ -38,7 +40,7 @@ class OpenRecordForm(forms.ModelForm):
         show_unit(self.fields["subgrade_cbr"], "%")
 
 
-class OnceForm(forms.ModelForm):
+class OnceForm(forms.ModelForm[R]):
     """A form sent twice, by a double tap or a lost answer, stores one row."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
@@ -52,7 +54,7 @@ class OnceForm(forms.ModelForm):
         super()._post_clean()  # type: ignore[misc]
 
 
-class EntryForm(WithFiles, OnceForm):
+class EntryForm(WithFiles, OnceForm[CheckEntry]):
     """One finding: a reading in the person's units, or yes or no, by what the check asks."""
 
     class Meta:
@@ -110,7 +112,7 @@ def _reading_field(check: ConstructionCheck, system: UnitSystem) -> forms.FloatF
     return plain
 
 
-class LeaveOutForm(OnceForm):
+class LeaveOutForm(OnceForm[CheckEntry]):
     class Meta:
         model = CheckEntry
         fields = ("done_on", "reason")
@@ -121,14 +123,14 @@ class LeaveOutForm(OnceForm):
         self.fields["reason"].required = True
 
 
-class WorkForm(WithFiles, OnceForm):
+class WorkForm(WithFiles, OnceForm[CorrectiveWork]):
     class Meta:
         model = CorrectiveWork
         fields = ("what", "done_by", "done_on")
         widgets = DAY | {"what": forms.Textarea(attrs={"rows": 3})}
 
 
-class OwnCheckForm(forms.ModelForm):
+class OwnCheckForm(forms.ModelForm[ConstructionCheck]):
     """A check of the job's own."""
 
     class Meta:
@@ -155,7 +157,7 @@ class OwnCheckForm(forms.ModelForm):
         }
 
 
-class CriterionForm(MeasuredForm):
+class CriterionForm(MeasuredForm[ConstructionCheck]):
     """What is asked by this job: bounds, designed value, number of readings."""
 
     reason = forms.CharField(

@@ -17,7 +17,7 @@ from qa.models import InfiltrationTest
 MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
 
 
-class FieldTestForm(forms.ModelForm):
+class FieldTestForm(forms.ModelForm[InfiltrationTest]):
     """A test of one method: where, its entries once, its runs, and what was seen."""
 
     class Meta:

@@ -6,6 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 
+from accounts.models.tenancy import M
 from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
 from core.forms.parts import DECIMAL
 
@@ -69,7 +70,7 @@ class MeasureField(forms.FloatField):
         return str(self.prepare_value(initial) if initial is not None else "") != str(data or "")
 
 
-class MeasuredForm(forms.ModelForm):
+class MeasuredForm(forms.ModelForm[M]):
     """A model form whose `measures` are typed in the units of the person who looks."""
 
     measures: dict[str, Quantity] = {}

@@ -83,7 +83,7 @@ class PlanForm(forms.Form):
     @property
     def keeps(self) -> bool:
         """Whether the locations there are stay."""
-        return self.cleaned_data["existing"] == KEEP
+        return bool(self.cleaned_data["existing"] == KEEP)
 
     def clean_corners(self) -> tuple[Point, ...]:
         lines = [line.strip() for line in self.cleaned_data["corners"].splitlines() if line.strip()]

@@ -5,7 +5,7 @@ from qa.forms.measures import MeasuredForm
 from qa.models import OwnLimit
 
 
-class OwnLimitForm(MeasuredForm):
+class OwnLimitForm(MeasuredForm[OwnLimit]):
     measures = {"limit_mm_h": Quantity.RATE, "acceptance_mm_h": Quantity.RATE}
 
     class Meta:

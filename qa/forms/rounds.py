@@ -17,7 +17,7 @@ RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
 JOINTED = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID)
 
 
-class RoundForm(MeasuredForm):
+class RoundForm(MeasuredForm[TestRound]):
     measures = {
         "air_temperature_c": Quantity.TEMPERATURE,
         "surface_temperature_c": Quantity.TEMPERATURE,
@@ -41,7 +41,7 @@ class RoundForm(MeasuredForm):
         }
 
 
-class TestForm(forms.ModelForm):
+class TestForm(forms.ModelForm[InfiltrationTest]):
     """One ring test: the readings as taken, in the units they were taken in."""
 
     __test__ = False
@@ -86,7 +86,7 @@ class TestForm(forms.ModelForm):
             self.fields[name].widget.attrs |= DECIMAL
 
 
-def offer_places(form: forms.ModelForm, surface: Surface) -> None:
+def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> None:
     """Let the form choose among the surface's fixed locations, or another spot in words."""
     location, kept = form.fields["location"], form.initial.get("location")
     offered = Q(retired=False)

@@ -54,7 +54,7 @@ class BandChoiceForm(forms.Form):
     @property
     def chosen(self) -> str | OwnBand:
         """The designation, or the own band."""
-        key = self.cleaned_data["band"]
+        key: str = self.cleaned_data["band"]
         if not key.startswith(OWN_PREFIX):
             return key
         return OwnBand.objects.of_organisation(self.organisation).get(pk=key.removeprefix(OWN_PREFIX))
@@ -73,7 +73,7 @@ def likely_band(layer: Layer | None) -> str:
     return max(fitting, key=len, default="57")
 
 
-class SievingForm(forms.ModelForm):
+class SievingForm(forms.ModelForm[Sieving]):
     """One sample: the sieves of its band in order, then the other sieves."""
 
     class Meta:
@@ -170,7 +170,7 @@ def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
     )
 
 
-class OwnBandForm(forms.ModelForm):
+class OwnBandForm(forms.ModelForm[OwnBand]):
     class Meta:
         model = OwnBand
         fields = ("name", "source")
@@ -197,10 +197,10 @@ class BandRowForm(forms.Form):
         return cleaned
 
 
-class BandRows(forms.BaseFormSet):
+class BandRows(forms.BaseFormSet[BandRowForm]):
     """The sieves of an own band, each once."""
 
-    def add_fields(self, form: forms.Form, index: int | None) -> None:
+    def add_fields(self, form: BandRowForm, index: int | None) -> None:
         super().add_fields(form, index)
         form.fields["DELETE"].label = REMOVE
 

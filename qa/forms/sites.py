@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from django.utils.dates import MONTHS
 
 from accounts.models import Owner
+from accounts.models.tenancy import M
 from core.calc.months import Months
 from qa.models import Site
 
@@ -28,7 +29,7 @@ class MonthsField(forms.TypedMultipleChoiceField):
         return Months(tuple(super().clean(value)))
 
 
-class MonthsForm(forms.ModelForm):
+class MonthsForm(forms.ModelForm[M]):
     """A form whose fields of months show and fill the row's own."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -46,7 +47,7 @@ class MonthsForm(forms.ModelForm):
         return [name for name, field in self.fields.items() if isinstance(field, MonthsField)]
 
 
-class SiteForm(MonthsForm):
+class SiteForm(MonthsForm[Site]):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
 
@@ -77,7 +78,7 @@ class SiteForm(MonthsForm):
             self._start_from_what_is_known(owners)
         self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
 
-    def _start_from_what_is_known(self, owners: QuerySet) -> None:
+    def _start_from_what_is_known(self, owners: QuerySet[Owner]) -> None:
         """The only owner there is, and the time zone of the firm's newest site."""
         if len(owners) == 1:
             self.initial["owner"] = self.initial.get("owner") or owners[0].pk

@@ -46,7 +46,7 @@ GROUPS = (
 )
 
 
-class SurfaceForm(MeasuredForm):
+class SurfaceForm(MeasuredForm[Surface]):
     measures = {
         "area_m2": Quantity.AREA,
         "run_on_area_m2": Quantity.AREA,

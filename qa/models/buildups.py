@@ -8,7 +8,8 @@ from simple_history.models import HistoricalRecords
 from core.models.payloads import StoredFact
 from core.models.rows import Row
 from qa.calc.buildups import SHEETS, LayerKind
-from qa.calc.counts import SurfacePlan, Zone
+from qa.calc.counts import Zone
+from qa.calc.outlines import SurfacePlan
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
 NO_THICKNESS = (*(sheet.value for sheet in SHEETS), LayerKind.SUBGRADE.value)

@@ -16,15 +16,15 @@ from qa.models.sites import OfSiteQuerySet
 from qa.models.surfaces import AuditedQuerySet, OfSurfaceQuerySet, Surface
 
 
-class CheckQuerySet(OfSiteQuerySet):
+class CheckQuerySet(OfSiteQuerySet["ConstructionCheck"]):
     site_path = "record__surface__site"
 
 
-class EntryQuerySet(AuditedQuerySet):
+class EntryQuerySet(AuditedQuerySet["CheckEntry"]):
     site_path = "construction_check__record__surface__site"
 
 
-class WorkQuerySet(AuditedQuerySet):
+class WorkQuerySet(AuditedQuerySet["CorrectiveWork"]):
     site_path = "entry__construction_check__record__surface__site"
 
 

@@ -1,5 +1,7 @@
 """Photos and PDFs that show what was built or found."""
 
+from collections.abc import Iterator
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -20,7 +22,7 @@ def _exactly_one() -> Q:
     return one
 
 
-class AttachmentQuerySet(FileQuerySet):
+class AttachmentQuerySet(FileQuerySet["Attachment"]):
     hang_on = KINDS_OF_ROW
 
 
@@ -55,7 +57,9 @@ class Attachment(StoredFile):
     @property
     def hangs_on(self) -> CheckEntry | CorrectiveWork | TestRound | Surface:
         """The row it shows something of."""
-        return next(row for name in KINDS_OF_ROW if (row := getattr(self, name)) is not None)
+        rows: Iterator[CheckEntry | CorrectiveWork | TestRound | Surface | None]
+        rows = (getattr(self, name) for name in KINDS_OF_ROW)
+        return next(row for row in rows if row is not None)
 
     def file_url(self) -> str:
         """Where it is handed out."""

@@ -1,5 +1,7 @@
 """Rules of the firm's own, beside those looked up in documents: limits of the rate, bands of grading."""
 
+from typing import Self
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -7,7 +9,7 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.models.tenancy import TenantQuerySet
+from accounts.models.tenancy import M, TenantQuerySet
 from core.models.payloads import StoredFact
 from core.models.rows import Row
 from qa.calc.gradation import Band, BandLimits
@@ -17,10 +19,10 @@ from qa.calc.sources import Source, SourceStatus
 RATE_VALIDATORS = [MinValueValidator(0.1), MaxValueValidator(1e5)]
 
 
-class OwnRuleQuerySet(TenantQuerySet):
+class OwnRuleQuerySet(TenantQuerySet[M]):
     organisation_path = "organisation"
 
-    def offered(self) -> "OwnRuleQuerySet":
+    def offered(self) -> Self:
         """Rules that may be chosen anew."""
         return self.filter(retired=False)
 

@@ -33,7 +33,7 @@ def no_deviations() -> dict[str, object]:
     return Deviations().to_json()
 
 
-class TestQuerySet(AuditedQuerySet):
+class TestQuerySet(AuditedQuerySet["InfiltrationTest"]):
     site_path = "round__surface__site"
 
     def in_active_rounds(self) -> "TestQuerySet":

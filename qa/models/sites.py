@@ -12,7 +12,7 @@ from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, Owner
-from accounts.models.tenancy import TenantQuerySet
+from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
@@ -25,7 +25,7 @@ def time_zone_valid(value: str) -> None:
         raise ValidationError(f"{value!r} is not a known time zone. Give one such as Europe/Berlin.")
 
 
-class SiteQuerySet(TenantQuerySet):
+class SiteQuerySet(TenantQuerySet["Site"]):
     organisation_path = "organisation"
     owner_path = "owner"
 
@@ -37,7 +37,7 @@ class SiteQuerySet(TenantQuerySet):
         return zones
 
 
-class OfSiteQuerySet(TenantQuerySet):
+class OfSiteQuerySet(TenantQuerySet[M]):
     """Rows reached from a site: read by people of its firm and of its owner. `site_path` leads to it."""
 
     site_path = "site"

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
+from accounts.models.tenancy import M
 from core.calc.audit import AuditState
 from core.calc.paving import SurfaceType, Traffic
 from core.models.pages import page_of
@@ -17,19 +18,19 @@ from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
 
 
-class SurfaceQuerySet(OfSiteQuerySet):
+class SurfaceQuerySet(OfSiteQuerySet["Surface"]):
     def in_service(self) -> "SurfaceQuerySet":
         """Surfaces that still exist."""
         return self.filter(removed_on=None)
 
 
-class OfSurfaceQuerySet(OfSiteQuerySet):
+class OfSurfaceQuerySet(OfSiteQuerySet[M]):
     """Rows of a surface."""
 
     site_path = "surface__site"
 
 
-class AuditedQuerySet(OfSurfaceQuerySet):
+class AuditedQuerySet(OfSurfaceQuerySet[M]):
     """Facts of a surface."""
 
     def active(self) -> Self:

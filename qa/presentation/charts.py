@@ -40,7 +40,7 @@ def gradation_figure(grading: Grading) -> dict[str, Any]:
         yaxis={"title": {"text": "Passing (%)"}, "range": [-3, 103], "dtick": 20},
         hovermode="closest",
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _band(figure: go.Figure, grading: Grading) -> None:
@@ -124,7 +124,7 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
                 orientation="h",
                 name=part,
                 marker={"color": colour, "pattern": {"shape": PART_HATCHES[number], "size": 6}},
-                hovertemplate=f"{part} %{{x:.3g}}<extra></extra>",
+                hovertemplate=f"{part} %{{x:.3r}}<extra></extra>",
             )
     figure.update_layout(
         template=None,
@@ -135,7 +135,7 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
         yaxis={"autorange": "reversed", "showticklabels": False},
         annotations=[_bar_name(number, name) for number, name in enumerate(names)],
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _bar_name(number: int, name: str) -> dict[str, Any]:
@@ -184,7 +184,7 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
         xaxis={"ticksuffix": " h", "rangemode": "tozero"},
         yaxis={"ticksuffix": f" {unit_of(Quantity.SHORT_LENGTH, system)}", "rangemode": "tozero"},
     )
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def _shown(depth_mm: float, system: UnitSystem) -> float:

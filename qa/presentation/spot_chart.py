@@ -32,7 +32,7 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
         showarrow=False, font={"color": "var(--chart-limit)"},
     )  # fmt: skip
     _frame(figure, _in_view(result, limit_mm_h), system)
-    return figure.to_plotly_json()
+    return dict(figure.to_plotly_json())
 
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
@@ -67,7 +67,7 @@ def _range(figure: go.Figure, statistics: RoundStatistics, system: UnitSystem) -
         y=[0, 0],
         mode="lines",
         line={"color": "var(--chart-fan)", "width": 26},
-        hovertemplate="%{x:.3g}<extra>95 % range of the surface</extra>",
+        hovertemplate="%{x:.3r}<extra>95 % range of the surface</extra>",
         name="95 % range of the surface",
     )
 
@@ -84,7 +84,7 @@ def _spots(figure: go.Figure, spots: Sequence[SpotResult], system: UnitSystem) -
         },
         text=[escape(spot.place) for spot in spots],  # a chart reads tags in its labels
         textposition=["top center" if n % 2 == 0 else "bottom center" for n in range(len(spots))],
-        hovertemplate="%{text}: %{x:.3g}<extra></extra>",
+        hovertemplate="%{text}: %{x:.3r}<extra></extra>",
         name="spot (a triangle points where the true rate lies)",
     )
 
@@ -96,7 +96,7 @@ def _mean(figure: go.Figure, result: MethodResult, system: UnitSystem) -> None:
         y=[0],
         mode="markers",
         marker={"color": "var(--chart-line)", "size": 30, "symbol": "line-ns", "line": {"width": 4}},
-        hovertemplate="%{x:.3g}<extra>arithmetic mean</extra>",
+        hovertemplate="%{x:.3r}<extra>arithmetic mean</extra>",
         name="arithmetic mean",
     )
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from core.calc.paving import SurfaceType
 from core.errors import IncompleteRecordError, UnusableRecordError
-from qa.calc.buildups import LayerKind
+from qa.calc.buildups import SHEETS, LayerKind
 from qa.calc.gradation import (
     FilterCheck,
     GradingResult,
@@ -22,7 +22,6 @@ from qa.calc.gradation import (
 from qa.calc.hydraulics import aggregate_porosity_warning
 from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_from_retained, sieve_label
 from qa.models import Layer, Sieving, Surface
-from qa.models.buildups import SHEETS
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
 POROSITY_SOURCE = (

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from core.calc.bounds import Bound
@@ -226,9 +226,10 @@ def last_ring_rates(locations: Sequence[Location]) -> dict[UUID, Rate]:
     )
     last: dict[UUID, list[InfiltrationTest]] = {}
     for test in tests:
-        same_round = last.get(test.location_id, [])
+        place = cast(UUID, test.location_id)  # only tests at locations were asked for
+        same_round = last.get(place, [])
         kept = same_round if same_round and same_round[0].round_id == test.round_id else []
-        last[test.location_id] = [*kept, test]
+        last[place] = [*kept, test]
     return {place: spot_rates(repeats)[0] for place, repeats in last.items()}
 
 

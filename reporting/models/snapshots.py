@@ -17,7 +17,7 @@ from qa.models import Site, Surface
 from reporting.calc.snapshots import SnapshotKind
 
 
-class SnapshotQuerySet(TenantQuerySet):
+class SnapshotQuerySet(TenantQuerySet["Snapshot"]):
     """Kept documents: the firm reads all of its own; an owner's people those made for the owner and not withdrawn."""
 
     owner_path = "owner"

@@ -61,6 +61,7 @@ export function enhance(form) {
     const typed = (control) => !["file", "password"].includes(control.type) && control.name !== "csrfmiddlewaretoken"
     fill(form, draft.entries, (control) => CHOICES.includes(control.type)) // units first: they change the rest
     fill(form, draft.entries, (control) => typed(control) && !CHOICES.includes(control.type))
+    fill(form, draft.entries, (control) => CHOICES.includes(control.type)) // and last: the rest changes some of them
     say(form)
   }
   const secret = [...form.querySelectorAll("input[type=password]")].map((control) => control.name)

@@ -252,8 +252,8 @@ export function enhance(form) {
     showRate(box("rate"), form, fields, test)
   }
 
-  form.addEventListener("input", (event) => {
-    if (event.isTrusted) fields.typed(event.target.name.slice(fields.prefix.length))
+  form.addEventListener("input", ({ target }) => {
+    if (target !== form) fields.typed(target.name.slice(fields.prefix.length)) // also what a draft fills in again
     refresh()
   })
   form.addEventListener("stopwatchchange", refresh)

@@ -1,12 +1,14 @@
 /* The switchboard: a data- attribute on the page calls for its module. */
 
+const DRAFTS = "form[data-edit-guard], [data-sign-in]" // comes last: what it fills in, the others must hear of
+
 const MODULES = {
   "[data-theme-switch]": () => import("./theme.js"),
   "[data-menu]": () => import("./menu.js"),
   "[data-chart]": () => import("./chart.js"),
   "[data-error-summary]": () => import("./error-summary.js"),
   "form[data-edit-guard]": () => import("./edit-guard.js"),
-  "form[data-edit-guard], [data-sign-in]": () => import("./drafts.js"),
+  [DRAFTS]: () => import("./drafts.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
@@ -22,11 +24,17 @@ async function enhanceEach(selector, load) {
   elements.forEach((element) => module.enhance(element))
 }
 
-// each on its own: a module that fails to arrive must not take the others with it
-const underWay = Object.entries(MODULES).map(([selector, load]) =>
-  enhanceEach(selector, load).catch((error) => console.error(selector, error)),
-)
+/** Each on its own: a module that fails to arrive must not take the others with it. */
+function enhanceAll(selectors) {
+  return Promise.all(
+    selectors.map((selector) =>
+      enhanceEach(selector, MODULES[selector]).catch((error) => console.error(selector, error)),
+    ),
+  )
+}
 
-Promise.all(underWay).then(() => {
-  document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
-})
+enhanceAll(Object.keys(MODULES).filter((selector) => selector !== DRAFTS))
+  .then(() => enhanceAll([DRAFTS]))
+  .then(() => {
+    document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
+  })

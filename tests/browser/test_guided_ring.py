@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 from django.utils.timezone import now
+from playwright.sync_api import expect
 
 from core.calc.paving import TestMethod
 from qa.models import Location, Outline
@@ -183,12 +184,12 @@ def test_a_repeat_after_five_minutes_is_told_to_prewet_again(on_site):
     prewet.wait(20)
     test.time(150)
     save(page)
-    page.clock.run_for(6 * 60_000)
+    page.clock.run_for(9 * 60_000)
 
     page.get_by_role("link", name="repeat at A").click()
     page.locator("[data-ring-repeat] p").wait_for()
 
-    assert page.get_by_label("Prewetted for this test").is_checked()
+    expect(page.get_by_label("Prewetted for this test")).to_be_checked()
     assert "more than 5 min ago: prewet again" in page.locator("[data-ring-repeat]").inner_text()
 
 

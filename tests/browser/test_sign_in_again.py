@@ -2,7 +2,7 @@
 
 from qa.models import InfiltrationTest
 from tests.browser.conftest import PASSWORD, press, settle
-from tests.factories import RoundFactory
+from tests.factories import InfiltrationTestFactory, RoundFactory
 
 READINGS = {
     "Prewet time": "40",
@@ -14,10 +14,12 @@ READINGS = {
 
 def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_page, accessible):
     round_ = RoundFactory(surface=firm.surface)
+    InfiltrationTestFactory(round=round_, spot="by the gate")
     page = open_page(firm.technician, f"/rounds/{round_.pk}/tests/new/")
     page.get_by_text("US customary", exact=False).first.click()
     for label, value in READINGS.items():
         page.get_by_label(label, exact=False).first.fill(value)
+    page.get_by_label("Prewetted for this test").uncheck()  # which the page would tick at this spot
     page.context.clear_cookies(name="sessionid")
     press(page, "Save the test")
 
@@ -32,9 +34,10 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
     assert page.locator("input[name=unit_system]:checked").input_value() == "us"
     for label, value in READINGS.items():
         assert page.get_by_label(label, exact=False).first.input_value() == value
+    assert not page.get_by_label("Prewetted for this test").is_checked()
     page.get_by_role("button", name="Save the test").click()
     page.wait_for_url(lambda url: url.endswith(f"/rounds/{round_.pk}/"))
-    assert InfiltrationTest.objects.get().spot == "by the gate"
+    assert InfiltrationTest.objects.get(sequence=2).test_mass == 40
 
 
 def test_a_form_that_was_stored_is_empty_when_it_is_opened_again(firm, open_page):

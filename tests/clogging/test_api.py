@@ -13,6 +13,7 @@ from clogging.api import (
     Conditions,
     PortfolioFit,
     RoundEvent,
+    SourceEvent,
     SpotTest,
     SurfaceHistory,
     after_cleaning,
@@ -22,13 +23,15 @@ from clogging.api import (
     prior_fit,
 )
 from clogging.cleaning import chance_of_staying_above
+from clogging.decline import Pace
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.trajectory import State, last_state, run_surface
 from core.errors import ImpossibleRecordError, OutdatedFitError
 
-from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring
+from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, ring
 
 FIT = prior_fit()
+SURE = dataclasses.replace(FIT, covariance=np.diag((1e-9 * PRIOR_SD) ** 2))  # no doubt about the portfolio
 
 
 def finite(value):
@@ -40,7 +43,9 @@ def finite(value):
     return bool(np.isfinite(value).all())
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH, BOUNDED, EMPTY], ids=["plain", "rich", "bounded", "empty"])
+@pytest.mark.parametrize(
+    "history", [PLAIN, RICH, BOUNDED, EMPTY, CHANGED], ids=["plain", "rich", "bounded", "empty", "changed"]
+)
 def test_forecast_is_finite_and_its_ranges_are_nested(history):
     seen = forecast_surface(history, FIT, now_yr=6.0, limit_mm_h=250.0)
 
@@ -62,17 +67,18 @@ def test_past_curve_meets_the_forecast_today():
 
 
 def test_dates_of_10_50_and_90_percent_lie_in_order_and_on_the_curve():
-    seen = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=100.0, horizon_yr=30.0)
+    seen = forecast_surface(PLAIN, SURE, now_yr=6.0, limit_mm_h=400.0, horizon_yr=60.0, n_future=121)
 
     early, even, late = (seen.first_reach_yr(level) for level in (0.1, 0.5, 0.9))
     assert early < even < late
-    assert np.interp(even, seen.future.t_yr, seen.p_below) == pytest.approx(0.5, abs=0.01)
-    assert np.interp(even, seen.future.t_yr, seen.future.median) == pytest.approx(100.0, rel=0.03)
+    at_half = np.interp(even, seen.future.t_yr, seen.p_below)
+    assert at_half == pytest.approx(0.5, abs=0.01)
+    assert np.interp(even, seen.future.t_yr, seen.future.median) == pytest.approx(400.0, rel=0.03)
 
 
 def test_a_limit_that_is_never_reached_has_no_date_and_one_passed_has_today():
-    never = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e-9)
-    passed = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=1e9)
+    never = forecast_surface(PLAIN, SURE, now_yr=6.0, limit_mm_h=1e-9)
+    passed = forecast_surface(PLAIN, SURE, now_yr=6.0, limit_mm_h=1e9)
 
     assert [never.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [None, None, None]
     assert [passed.first_reach_yr(level) for level in (0.1, 0.5, 0.9)] == [6.0, 6.0, 6.0]
@@ -91,7 +97,8 @@ def test_a_surface_that_falls_fast_stands_in_the_worst_tail_of_its_kind():
     )
     slow = SurfaceHistory("picp", Conditions(), tuple(ring(t, *(3 * [10000.0])) for t in range(6)))
 
-    fast_seen, slow_seen = (forecast_surface(h, FIT, now_yr=5.0, limit_mm_h=250.0) for h in (fast, slow))
+    fit = fit_portfolio([fast, slow, slow, slow])
+    fast_seen, slow_seen = (forecast_surface(h, fit, now_yr=5.0, limit_mm_h=250.0) for h in (fast, slow))
 
     assert fast_seen.decline_percentile > 0.9
     assert slow_seen.decline_percentile < 0.35
@@ -172,28 +179,28 @@ def test_cleaning_half_the_area_gives_back_less_than_all_of_it():
 
 
 def test_chance_of_staying_above_equals_that_of_simulated_paths():
-    rng, params = np.random.default_rng(61), to_params(PRIOR_MEAN)
-    params = params._replace(drift_var=np.array([0.2]))
+    rng, pace = np.random.default_rng(61), Pace(np.array([0.3]), np.array([0.1]), np.array([0.2]))
     cov = np.array([[0.3, 0.0, -0.05], [0.0, 0.2, 0.0], [-0.05, 0.0, 0.04]])
-    state = State(3.0, np.array([[6.3], [9.0], [0.25]]), cov[:, :, None])
-    draws = rng.multivariate_normal(state.mean[:, 0], cov, size=20_000)
-    steps = rng.normal(0.0, np.sqrt(0.2 * 2.0 / 400), size=(20_000, 400)).cumsum(1)
-    paths = draws[:, :1] + steps - draws[:, 2:] * np.linspace(0.0, 2.0, 401)[1:]
-    above = ((paths > 5.5).all(1) & (draws[:, 0] > 5.5)).mean()
+    state = State(3.0, np.array([[6.3], [7.0], [0.25]]), cov[:, :, None])
+    x, b, lam = rng.multivariate_normal(state.mean[:, 0], cov, size=20_000).T
+    above, step = x > 5.5, 2.0 / 400
+    for noise in rng.normal(0.0, np.sqrt(0.2 * step), size=(400, 20_000)):
+        x = x - (lam + 0.3 * (x - b)) * step + noise
+        b = b - 0.1 * lam * step
+        above &= x > 5.5
 
     # A path looked at 400 times can slip below unseen: about 0.02 here.
-    assert chance_of_staying_above(state, 5.5, 2.0, params) == pytest.approx(above, abs=0.025)
+    assert chance_of_staying_above(state, 5.5, 2.0, pace) == pytest.approx(above.mean(), abs=0.025)
 
 
 def test_percentile_compares_the_decline_with_that_of_like_surfaces():
-    sure = dataclasses.replace(FIT, covariance=np.diag((1e-9 * PRIOR_SD) ** 2))
     params = to_params(PRIOR_MEAN)
     state = last_state(run_surface(RICH, params))
     usual = run_surface(EMPTY._replace(surface_type="porous_asphalt", conditions=RICH.conditions), params)
     away = state.mean[2, 0] - last_state(usual).mean[2, 0]
     expected = norm.cdf(away / np.sqrt(state.cov[2, 2, 0] + params.tau_lam[0] ** 2))
 
-    seen = forecast_surface(RICH, sure, now_yr=5.0, limit_mm_h=250.0)
+    seen = forecast_surface(RICH, SURE, now_yr=5.0, limit_mm_h=250.0)
 
     assert seen.decline_percentile == pytest.approx(expected, abs=1e-6)
 
@@ -259,6 +266,7 @@ def test_a_portfolio_without_tests_returns_the_prior():
 
 
 BAD = {
+    "unknown change of source 'paused'": (SourceEvent(1.0, "paused"),),
     "sort by date": (ring(2.0, 100.0), ring(1.0, 100.0)),
     "0 or more years": (ring(-0.1, 100.0),),
     "got nan": (ring(float("nan"), 100.0),),

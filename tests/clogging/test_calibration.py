@@ -6,7 +6,6 @@ import pytest
 from clogging.calibration_study import rehearse, rehearse_all_kinds
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.scores import NAIVE, coverage, distance_from_uniform, uniform_band
-from clogging.simulate import SHAPES
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 
@@ -63,15 +62,6 @@ def test_one_step_ahead_probabilities_of_one_portfolio_lie_in_the_uniform_band()
     assert distance_from_uniform(run.round_pits) < uniform_band(400, 0.99)
 
 
-@pytest.mark.parametrize("shape", ["linear in load", "accelerating", "plateau"])
-def test_other_published_shapes_cost_coverage_but_not_all_of_it(shape):
-    """What a wrong shape costs is printed by benchmarks/model_calibration.py; here only that it stays bounded."""
-    usual = to_params(PRIOR_MEAN)
-    runs = [rehearse(np.random.default_rng([45, i]), 60, params=usual, shape=SHAPES[shape]) for i in range(6)]
-
-    assert coverage(np.concatenate([run.round_pits for run in runs]), 0.9) > 0.7
-
-
 def test_the_model_beats_what_people_do_today():
     usual = to_params(PRIOR_MEAN)
     runs = [rehearse(np.random.default_rng([46, i]), 100, params=usual, naive=True) for i in range(4)]
@@ -81,16 +71,3 @@ def test_the_model_beats_what_people_do_today():
             name: np.mean([getattr(run, scores)[name].mean() for run in runs]) for name in ("model", *NAIVE)
         }
         assert all(sign * mean["model"] > sign * mean[rule] for rule in NAIVE)
-
-
-@pytest.mark.parametrize("shape", ["model", "plateau"])
-def test_the_model_lies_nearer_than_what_people_do_today(shape):
-    """Where surfaces fall off a cliff to nothing no rule is good: see benchmarks/model_calibration.py."""
-    usual = to_params(PRIOR_MEAN)
-    runs = [
-        rehearse(np.random.default_rng([47, i]), 100, params=usual, shape=SHAPES[shape], naive=True)
-        for i in range(3)
-    ]
-
-    best_naive = min(np.mean([run.crps[rule].mean() for run in runs]) for rule in NAIVE)
-    assert np.mean([run.crps["model"].mean() for run in runs]) < 0.95 * best_naive

@@ -5,20 +5,33 @@ import pytest
 from scipy.stats import multivariate_normal, norm
 
 from clogging.blocks import pack, tile
-from clogging.filtering import coefficients, log_likelihood, run_filter, truncated
+from clogging.coefficients import coefficients
+from clogging.filtering import log_likelihood, run_filter, truncated
 from clogging.hindcast import _jump
 from clogging.parameters import to_params
 from clogging.trajectory import last_state, log_rate_behind, run_surface, smooth_run
 from clogging.types import CleaningEvent, Conditions, RoundEvent, SpotTest, SurfaceHistory
 
-from .worlds import BOUNDED, EMPTY, PLAIN, RICH, DenseWorld, fixed, ring, some_params, some_vector
+from .worlds import (
+    BOUNDED,
+    CHANGED,
+    EMPTY,
+    PLAIN,
+    RICH,
+    SPOTS,
+    DenseWorld,
+    fixed,
+    ring,
+    some_params,
+    some_vector,
+)
 
 
 def loglik(history, params):
     return float(log_likelihood(pack([history])[0], params)[0])
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH], ids=["plain", "rich"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_loglik_equals_the_joint_normal_density_of_all_tests(history, seed):
     params = some_params(seed)
@@ -30,11 +43,11 @@ def test_loglik_equals_the_joint_normal_density_of_all_tests(history, seed):
     )
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH], ids=["plain", "rich"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 def test_last_state_equals_the_conditional_normal(history):
     params = some_params(4)
     world = DenseWorld(history, params)
-    mean, cov = world.given_tests([world.x, {0: 1.0}, {1: 1.0}])
+    mean, cov = world.given_tests([world.x, world.b, world.lam])
 
     state = last_state(run_surface(history, params))
 
@@ -42,7 +55,7 @@ def test_last_state_equals_the_conditional_normal(history):
     np.testing.assert_allclose(state.cov[:, :, 0], cov, rtol=1e-8, atol=1e-12)
 
 
-@pytest.mark.parametrize("history", [PLAIN, RICH], ids=["plain", "rich"])
+@pytest.mark.parametrize("history", [PLAIN, RICH, SPOTS, CHANGED], ids=["plain", "rich", "spots", "changed"])
 def test_smoothed_rates_on_both_sides_of_every_event_equal_the_conditional_normal(history):
     params = some_params(5)
     world = DenseWorld(history, params)
@@ -58,7 +71,10 @@ def test_smoothed_rates_on_both_sides_of_every_event_equal_the_conditional_norma
     np.testing.assert_allclose(smoothed_sd[:, 0] ** 2, np.diag(cov), rtol=1e-7)
 
 
-@pytest.mark.parametrize(("history", "event"), [(PLAIN, 3), (PLAIN, 6), (RICH, 2)])
+@pytest.mark.parametrize(
+    ("history", "event"),
+    [(PLAIN, 3), (PLAIN, 6), (RICH, 2), (SPOTS, 3), (CHANGED, 2), (CHANGED, 7), (CHANGED, 9)],
+)
 def test_jump_at_a_cleaning_equals_the_conditional_normal(history, event):
     params = some_params(6)
     world = DenseWorld(history, params)
@@ -141,6 +157,8 @@ def test_many_surfaces_at_once_equal_each_alone():
         PLAIN,
         RICH,
         BOUNDED,
+        SPOTS,
+        CHANGED,
         EMPTY,
         PLAIN._replace(surface_type="clay"),
         RICH._replace(events=RICH.events[:3]),
@@ -229,9 +247,8 @@ def test_another_unit_of_time_rescales_the_decline_alone():
         beta=params.beta / 12.0,
         tau_lam=params.tau_lam / 12.0,
         drift_var=params.drift_var / 12.0,
+        kappa=params.kappa / 12.0,
     )
-    # The reference age is five of whatever the unit is, so only an exponent of 1 is free of it.
-    params, in_months = (p._replace(clock=np.ones(1)) for p in (params, in_months))
     months = PLAIN._replace(events=tuple(e._replace(t_yr=e.t_yr * 12.0) for e in PLAIN.events))
 
     assert loglik(months, in_months) == pytest.approx(loglik(PLAIN, params), rel=1e-11)
@@ -255,7 +272,7 @@ def test_a_far_away_bound_says_almost_nothing():
 
 def test_covariances_stay_symmetric_and_positive():
     params = some_params(16)
-    for history in (PLAIN, RICH, BOUNDED):
+    for history in (PLAIN, RICH, BOUNDED, SPOTS, CHANGED):
         block = pack([history])[0]
         after = run_filter(block, coefficients(block, params)).after_cov[..., 0]
 

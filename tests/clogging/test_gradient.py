@@ -8,7 +8,7 @@ from clogging.gradient import portfolio_loglik_gradient
 from clogging.parameters import NAMES, SLICES, to_params
 from clogging.types import CleaningEvent, Conditions, RoundEvent, SpotTest, SurfaceHistory
 
-from .worlds import BOUNDED, EMPTY, PLAIN, RICH, ring, some_vector
+from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, SPOTS, ring, some_vector
 
 # A long story, so that most parameters matter at once.
 STORY = SurfaceHistory(
@@ -25,7 +25,7 @@ STORY = SurfaceHistory(
         ring(3.5, 400.0, 420.0, 500.0),
     ),
 )
-PORTFOLIO = [PLAIN, RICH, BOUNDED, EMPTY, STORY]
+PORTFOLIO = [PLAIN, RICH, BOUNDED, EMPTY, STORY, CHANGED, SPOTS]
 
 
 @pytest.mark.parametrize("seed", [1, 2])

@@ -1,17 +1,22 @@
 """Histories and parameters for tests, and a second, dense way to the same densities."""
 
 import numpy as np
+from scipy.integrate import quad
+from scipy.linalg import expm
 
-from clogging.packing import flatten
+from clogging.layout import flatten
 from clogging.parameters import PRIOR_MEAN, PRIOR_SD, to_params
-from clogging.priors import CLOCK_REFERENCE_YR, METHODS
+from clogging.priors import METHODS
 from clogging.types import (
     CLEANING_METHODS,
+    RENEWING_METHODS,
+    SOURCE_CHANGES,
     SURFACE_TYPES,
     TEST_METHODS,
     CleaningEvent,
     Conditions,
     RoundEvent,
+    SourceEvent,
     SpotTest,
     SurfaceHistory,
 )
@@ -56,6 +61,39 @@ RICH = SurfaceHistory(
     ),
 )
 
+# The same three fixed spots in every round, cleanings between: the usual case.
+SPOTS = SurfaceHistory(
+    "picp",
+    Conditions(0.3, False, False, True, 1),
+    (
+        fixed(0.1, a=9000.0, b=12000.0, c=7000.0),
+        fixed(1.2, c=6100.0, b=7000.0, a=5000.0),
+        fixed(2.4, a=2500.0, b=4000.0, c=2600.0),
+        CleaningEvent(2.6, "vacuum", 1.0, False),
+        fixed(2.7, a=3000.0, b=5200.0, c=3300.0),
+        fixed(4.0, a=2000.0, b=2900.0, c=1500.0),
+    ),
+)
+
+# Renewals of part and of all of the area, and both changes of source.
+CHANGED = SurfaceHistory(
+    "resin_bound",
+    Conditions(0.2, True, False, False, 1),
+    (
+        ring(0.1, 12000.0, 9000.0),
+        ring(1.5, 5000.0, 6100.0),
+        CleaningEvent(1.5, "mill", 0.4, False),
+        ring(1.6, 7000.0),
+        SourceEvent(2.2, "started"),
+        ring(3.0, 1500.0, 900.0),
+        SourceEvent(3.0, "stopped"),
+        CleaningEvent(3.3, "relay", 1.0, True),
+        ring(3.4, 14000.0, 9000.0, 9500.0),
+        CleaningEvent(4.0, "vacuum", 0.9, False),
+        ring(6.0, 8000.0, 7000.0),
+    ),
+)
+
 BOUNDED = SurfaceHistory(
     "clay",
     Conditions(),
@@ -80,36 +118,45 @@ def some_params(seed=3):
     return to_params(some_vector(seed))
 
 
-def _base(history, p):
-    """Latent vector (b, lam): its mean and variances."""
-    kind = SURFACE_TYPES.index(history.surface_type)
-    c = history.conditions
-    z = np.array([min(c.run_on_ratio, 5.0), c.bare_soil, c.trees, c.winter_grit, c.traffic], dtype=float)
-    mean = [p.mu_b[kind, 0], p.mu_lam[kind, 0] + float(p.beta[:, 0] @ z)]
-    return mean, [p.tau_b[0] ** 2, p.tau_lam[0] ** 2]
+def _sum(*terms):
+    """Rows over the latent vector added up: pairs of weight and row."""
+    out = {}
+    for weight, row in terms:
+        for key, value in row.items():
+            out[key] = out.get(key, 0.0) + weight * value
+    return out
 
 
 class DenseWorld:
     """All tests of one history as one joint normal, written from the model's statement and nothing else.
 
-    Every independent random quantity is one entry of a latent vector; each log rate is a row over it.
+    Every independent random quantity is one entry of a latent vector; x, b and lam are rows over it.
     """
 
     def __init__(self, history, p):
-        self.p = p
-        self.mean, self.var = _base(history, p)
-        self.rows, self.values, self.x_rows = [], [], []
-        self.names = {}
-        x, last = {0: 1.0}, 0.0
+        self.p, self.kind = p, SURFACE_TYPES.index(history.surface_type)
+        self.mean, self.var = [1.0], [0.0]  # the constant
+        conditions = history.conditions
+        z = np.array([min(conditions.run_on_ratio, 5.0), *conditions[1:]], dtype=float)
+        first, second = self._new(1.0), self._new(1.0)
+        usual, c = p.mu_lam[self.kind, 0] + float(p.beta[:, 0] @ z), p.corr[0]
+        self.b = {0: p.mu_b[self.kind, 0], first: p.tau_b[0]}
+        self.lam = {0: usual, first: c * p.tau_lam[0], second: np.sqrt(1.0 - c**2) * p.tau_lam[0]}
+        self.x = dict(self.b)
+        self.rows, self.values, self.x_rows, self.names = [], [], [], {}
+        last = 0.0
         for event in history.events:
-            x = self._decline(x, last, event.t_yr)
-            last = event.t_yr
-            self.x_before = dict(x)
-            x = self._clean(x, event) if isinstance(event, CleaningEvent) else x
-            if isinstance(event, RoundEvent):
-                self._tests(x, event)
-            self.x_rows.append((self.x_before, dict(x)))
-        self.x = x
+            self._decline(event.t_yr - last)
+            last, before = event.t_yr, dict(self.x)
+            if isinstance(event, CleaningEvent):
+                self._clean(event)
+            elif isinstance(event, SourceEvent):
+                at = SOURCE_CHANGES.index(event.kind)
+                fresh = {self._new(p.sd_source[at, 0] ** 2): 1.0}
+                self.lam = _sum((p.source_factor[at, 0], self.lam), (1.0, fresh))
+            else:
+                self._tests(self.x, event)
+            self.x_rows.append((before, dict(self.x)))
 
     def _new(self, var):
         self.mean.append(0.0)
@@ -121,23 +168,26 @@ class DenseWorld:
             self.names[key] = self._new(var)
         return self.names[key]
 
-    def _clock(self, t):
-        return CLOCK_REFERENCE_YR * (t / CLOCK_REFERENCE_YR) ** self.p.clock[0]
+    def _decline(self, years):
+        """dx = -(lam + kappa (x - b)) dt + noise, db = -gamma lam dt, by the matrix exponential."""
+        p, k = self.p, self.p.kappa[self.kind, 0]
+        rates = np.array([[-k, k, -1.0], [0.0, 0.0, -p.gamma[0]], [0.0, 0.0, 0.0]])
+        move = expm(rates * years)
+        noise = p.drift_var[0] * quad(lambda s: np.exp(-2.0 * k * s), 0.0, years, epsabs=1e-15)[0]
+        fresh = {self._new(noise): 1.0} if years > 0.0 else {}
+        x, b, lam = self.x, self.b, self.lam
+        self.x = _sum((move[0, 0], x), (move[0, 1], b), (move[0, 2], lam), (1.0, fresh))
+        self.b = _sum((1.0, b), (move[1, 2], lam))
 
-    def _decline(self, x, t1, t2):
-        x = dict(x)
-        x[1] = x.get(1, 0.0) - (self._clock(t2) - self._clock(t1))
-        if t2 > t1:
-            x[self._new(self.p.drift_var[0] * (t2 - t1))] = 1.0
-        return x
-
-    def _clean(self, x, event):
-        m = CLEANING_METHODS.index(event.method)
-        k = event.share * (self.p.rho[m, 0] - event.wet * self.p.wet[m, 0])
-        out = {key: (1.0 - k) * weight for key, weight in x.items()}
-        out[0] = out.get(0, 0.0) + k
-        out[self._new(event.share * self.p.sd_clean[m, 0] ** 2)] = 1.0
-        return out
+    def _clean(self, event):
+        p, m = self.p, CLEANING_METHODS.index(event.method)
+        k = event.share * (p.rho[m, 0] - event.wet * p.wet[m, 0])
+        target = self.b
+        if event.method in RENEWING_METHODS:
+            target = {0: p.mu_b[self.kind, 0], self._new(p.tau_b[0] ** 2): 1.0}
+            self.b = _sum((1.0 - event.share, self.b), (event.share, target))
+        scatter = {self._new(event.share * p.sd_clean[m, 0] ** 2): 1.0}
+        self.x = _sum((1.0 - k, self.x), (k, target), (1.0, scatter))
 
     def _tests(self, x, event):
         p = self.p
@@ -178,9 +228,11 @@ class DenseWorld:
 
 __all__ = [
     "BOUNDED",
+    "CHANGED",
     "EMPTY",
     "PLAIN",
     "RICH",
+    "SPOTS",
     "DenseWorld",
     "fixed",
     "flatten",

@@ -1,5 +1,7 @@
 """Private servers on free ports or in folders of their own, started for a test and stopped after it."""
 
+import fcntl
+import json
 import os
 import shutil
 import socket
@@ -8,13 +10,42 @@ import tempfile
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 from redis import Redis, RedisError
 
 from tests.concurrency.patience import PATIENCE_S, wait_until
 from tests.needs import missing
 
+ROOT = Path(__file__).resolve().parents[2]
 MOST_PORTS = 10
+
+
+def told_once(tmp_path_factory, name, live_through):
+    """What happened in a folder, by name; lived through once, also where the tests run in several processes."""
+    folder = tmp_path_factory.mktemp(name)
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        return SimpleNamespace(**live_through(folder))
+    told = tmp_path_factory.getbasetemp().parent / f"{name}.json"
+    with told.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not told.exists():
+            told.write_text(json.dumps(live_through(folder)), encoding="utf-8")
+    return SimpleNamespace(**json.loads(told.read_text(encoding="utf-8")))
+
+
+def server_environment(folder, **more):
+    """The environment of a server of its own in a folder, without the settings the tests themselves run by."""
+    steering = ("RAINTHROUGH_", "DJANGO_", "DATABASE_URL", "REDIS_URL")
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(steering)}
+    given = {
+        "RAINTHROUGH_DATA_DIR": str(folder),
+        "RAINTHROUGH_DEBUG": "1",
+        "RAINTHROUGH_HTTPS": "0",
+        "RAINTHROUGH_HOSTS": "testserver,127.0.0.1",
+        "DATABASE_URL": f"sqlite:///{folder}/firm.sqlite3",
+    }
+    return kept | given | more
 
 
 def free_port():

@@ -9,17 +9,18 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 from django.utils.timezone import localdate, now
 
 from accounts.calc.roles import Role
 from accounts.models import Membership
 from accounts.services import people
 from core.errors import AlreadyDoneError, NotAllowedNowError
-from core.services import records
+from core.services import jobs, records
+from core.services.jobs import Outcome
 from core.services.records import replace_record
-from maintenance.models import CleaningEvent, Forecast, Recommendation
-from maintenance.services import forecasts
+from maintenance.models import CleaningEvent, Forecast, PortfolioFit, Recommendation
+from maintenance.services import fits, forecasts
 from planning.models import VisitTask
 from planning.services import visits
 from qa.models import InfiltrationTest, TestRound
@@ -30,6 +31,7 @@ from tests.factories import (
     CleaningFactory,
     CrewFactory,
     MembershipFactory,
+    OrganisationFactory,
     RoundFactory,
     SurfaceFactory,
     UserFactory,
@@ -49,13 +51,25 @@ def work_counted(monkeypatch, at_once):
     return worked
 
 
+def both_see_it_free(monkeypatch):
+    """Hold both workers back between their look at the job and their claim."""
+    looked, take = threading.Barrier(2, timeout=PATIENCE_S), jobs.take
+
+    def look_and_wait(job):
+        looked.wait()
+        return take(job)
+
+    monkeypatch.setattr(jobs, "take", look_and_wait)
+
+
 def test_of_two_workers_with_the_same_forecast_one_works(at_once, monkeypatch):
     surface = SurfaceFactory()
     worked = work_counted(monkeypatch, at_once)
+    both_see_it_free(monkeypatch)
 
     outcomes = at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
 
-    assert sorted(outcomes) == ["done", "held"]
+    assert sorted(outcomes) == [Outcome.DONE, Outcome.HELD]
     assert len(worked) == 1
     assert Forecast.objects.filter(surface=surface, made_on__isnull=False).count() == 1
 
@@ -63,11 +77,92 @@ def test_of_two_workers_with_the_same_forecast_one_works(at_once, monkeypatch):
 def test_without_the_claim_both_workers_work(at_once, monkeypatch):
     surface = SurfaceFactory()
     worked = work_counted(monkeypatch, at_once)
-    monkeypatch.setattr(forecasts, "_claim", lambda _: now())
+    Forecast.objects.create(surface=surface, state="running")
+    monkeypatch.setattr(jobs, "take", lambda job: jobs.Claim(job, job.claim_number, 1))
 
     at_once(*[lambda: forecasts.refresh(surface.pk)] * 2)
 
     assert len(worked) == 2
+
+
+def take_through_a_subquery(job):
+    """A claim as it must not be written: its condition is read in a subquery, before the row is locked."""
+    waiting = Forecast.objects.filter(state="waiting").values("pk")
+    won = Forecast.objects.filter(pk=job.pk, pk__in=waiting).update(state="running")
+    return jobs.Claim(job, job.claim_number, 1) if won else None
+
+
+def test_a_claim_that_asked_through_a_join_could_be_won_twice(at_once, monkeypatch):
+    """Why the condition of a claim reads columns of the row alone: what a subquery saw is not looked at again."""
+    forecast = Forecast.objects.create(surface=SurfaceFactory())
+
+    def in_a_long_transaction():
+        with transaction.atomic():
+            claim = take_through_a_subquery(forecast)
+            at_once.held_open(bool)()  # the other one comes meanwhile
+        return claim
+
+    claims = at_once(in_a_long_transaction, in_a_long_transaction)
+
+    assert None not in claims
+
+
+def test_the_claim_as_it_is_written_is_won_once_even_then(at_once):
+    """The control for the test above."""
+    forecast = Forecast.objects.create(surface=SurfaceFactory())
+
+    def in_a_long_transaction():
+        with transaction.atomic():
+            claim = jobs.take(forecast)
+            at_once.held_open(bool)()  # the other one comes meanwhile
+        return claim
+
+    claims = at_once(in_a_long_transaction, in_a_long_transaction)
+
+    assert sum(claim is not None for claim in claims) == 1
+
+
+def test_two_who_ask_for_a_fit_at_once_are_given_the_same_one(at_once, monkeypatch):
+    firm = OrganisationFactory()
+    monkeypatch.setattr(PortfolioFit, "save", at_once.held_open(PortfolioFit.save))
+    monkeypatch.setattr(jobs, "nudge", lambda fit: None)
+
+    first, second = at_once(*[lambda: fits.request_fit(organisation=firm)] * 2)
+
+    assert first == second
+    assert PortfolioFit.objects.filter(organisation=firm).count() == 1
+
+
+def test_without_the_lock_on_the_firm_two_fits_are_asked_for(at_once, monkeypatch):
+    firm = OrganisationFactory()
+    monkeypatch.setattr(PortfolioFit, "save", at_once.held_open(PortfolioFit.save))
+    monkeypatch.setattr(jobs, "nudge", lambda fit: None)
+    monkeypatch.setattr(fits, "_lock", lambda organisation: None)
+
+    at_once(*[lambda: fits.request_fit(organisation=firm)] * 2)
+
+    assert PortfolioFit.objects.filter(organisation=firm).count() == 2
+
+
+def test_many_who_find_a_fit_outdated_at_once_ask_for_one_new_one(at_once, monkeypatch):
+    firm = OrganisationFactory()
+    outdated = PortfolioFit.objects.create(organisation=firm, state="done", result={}, finished_at=now())
+    monkeypatch.setattr(PortfolioFit, "save", at_once.held_open(PortfolioFit.save))
+    monkeypatch.setattr(jobs, "nudge", lambda fit: None)
+
+    at_once(*[lambda: fits.replace_outdated_fit(outdated=outdated)] * 4)
+
+    assert PortfolioFit.objects.filter(organisation=firm, state="waiting").count() == 1
+
+
+def test_a_night_begun_twice_at_once_asks_for_one_fit(at_once, monkeypatch):
+    surface, night = SurfaceFactory(), localdate() + timedelta(days=uuid4().int % 10_000)
+    monkeypatch.setattr(PortfolioFit, "save", at_once.held_open(PortfolioFit.save))
+    monkeypatch.setattr(jobs, "nudge", lambda fit: None)
+
+    at_once(*[lambda: fits.request_nightly_fits(night)] * 2)
+
+    assert PortfolioFit.objects.filter(organisation=surface.organisation, night=night).count() == 1
 
 
 def two_admins():

@@ -1,20 +1,15 @@
 """A web process, a broker and a worker, each of its own: what happens when the broker is away, and when it is back."""
 
-import fcntl
 import json
-import os
 import subprocess
 import sys
-from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 
 from tests.concurrency.patience import PATIENCE_S
-from tests.concurrency.servers import dead_port, redis, running
+from tests.concurrency.servers import ROOT, dead_port, redis, running, server_environment, told_once
 
 pytestmark = pytest.mark.redis
-ROOT = Path(__file__).resolve().parents[2]
 QUICK_S = 10.0
 NEVER_S = 4 * PATIENCE_S  # so that a step that hangs ends at all
 
@@ -22,29 +17,12 @@ NEVER_S = 4 * PATIENCE_S  # so that a step that hangs ends at all
 @pytest.fixture(scope="module")
 def story(tmp_path_factory):
     """What the processes saw. Told once, also where the tests run in several processes."""
-    folder = tmp_path_factory.mktemp("server")
-    if "PYTEST_XDIST_WORKER" not in os.environ:
-        return SimpleNamespace(**live_through(folder))
-    told = tmp_path_factory.getbasetemp().parent / "story.json"
-    with told.with_suffix(".lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not told.exists():
-            told.write_text(json.dumps(live_through(folder)), encoding="utf-8")
-    return SimpleNamespace(**json.loads(told.read_text(encoding="utf-8")))
+    return told_once(tmp_path_factory, "server", live_through)
 
 
 def live_through(folder):
     """A test is recorded while the broker is down; then broker and worker start, the sweep runs, another test comes."""
-    kept = {
-        name: value for name, value in os.environ.items() if not name.startswith(("RAINTHROUGH_", "DJANGO_"))
-    }
-    env = kept | {
-        "RAINTHROUGH_DATA_DIR": str(folder),
-        "RAINTHROUGH_DEBUG": "1",
-        "RAINTHROUGH_HTTPS": "0",
-        "RAINTHROUGH_HOSTS": "testserver",
-        "DATABASE_URL": f"sqlite:///{folder}/firm.sqlite3",
-    }
+    env = server_environment(folder)
 
     def with_broker(port):
         return env | {"REDIS_URL": f"redis://127.0.0.1:{port}/0"}

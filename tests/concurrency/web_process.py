@@ -105,6 +105,12 @@ def state():
     return {"fresh": fresh, "version": surface.record_version, "rate": forecast and forecast.rate_now_mm_h}
 
 
+def empty():
+    """A firm with a surface of which nothing is recorded."""
+    set_up()
+    return {}
+
+
 def alone():
     """Nothing runs but this process."""
     set_up()
@@ -113,9 +119,9 @@ def alone():
 
 def together():
     """Broker and worker run. First the periodic sweep, then another test."""
-    from maintenance import tasks
+    from core.tasks import sweep
 
-    tasks.sweep.delay()
+    sweep.delay()
     caught_up = wait()
     recorded = record()
     return {"caught_up": caught_up, "together": recorded, "kept_up": wait()}
@@ -124,4 +130,4 @@ def together():
 if __name__ == "__main__":
     os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
     django.setup()
-    print(json.dumps({"alone": alone, "together": together}[sys.argv[1]]()))  # noqa: T201
+    print(json.dumps({"empty": empty, "alone": alone, "together": together}[sys.argv[1]]()))  # noqa: T201

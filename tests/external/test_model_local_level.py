@@ -10,13 +10,16 @@ import pytest
 from scipy.optimize import minimize
 from statsmodels.datasets import nile
 
+from clogging.api import Conditions, RoundEvent, SpotTest, SurfaceHistory, fit_portfolio
 from clogging.blocks import pack
-from clogging.filtering import coefficients, log_likelihood
-from clogging.gradient import filter_gradient, parameter_gradient, run_filter
-from clogging.parameters import PRIOR_MEAN, to_params
-from clogging.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
+from clogging.coefficients import coefficients
+from clogging.filtering import log_likelihood, run_filter
+from clogging.fitting import PUBLISHED
+from clogging.gradient import filter_gradient, parameter_gradient
+from clogging.parameters import PRIOR_MEAN, shape_of_kappa, to_params
 
 UNIT = 1000.0
+SHIFT = 5.0  # keeps exp() of the lowest flow above what counts as sealed
 
 
 def params(reading_var, drift_var):
@@ -26,6 +29,9 @@ def params(reading_var, drift_var):
         mu_lam=np.zeros_like(p.mu_lam),
         tau_lam=zero,
         tau_b=np.array([100.0]),  # a hundred thousand in the data's unit: as good as diffuse
+        kappa=np.zeros_like(p.kappa),
+        gamma=zero,
+        corr=zero,
         drift_var=np.array([drift_var]) / UNIT**2,
         sd_day=zero,
         sd_spot=np.sqrt([reading_var]) / UNIT,
@@ -33,10 +39,39 @@ def params(reading_var, drift_var):
 
 
 @pytest.fixture(scope="module")
-def block():
+def history():
     flow = nile.load_pandas().data["volume"].to_numpy() / UNIT
-    events = tuple(RoundEvent(float(t), "ring", (SpotTest(float(np.exp(v))),)) for t, v in enumerate(flow))
-    return pack([SurfaceHistory("picp", Conditions(), events)])[0]
+    events = tuple(
+        RoundEvent(float(t), "ring", (SpotTest(float(np.exp(v + SHIFT))),)) for t, v in enumerate(flow)
+    )
+    return SurfaceHistory("picp", Conditions(), events)
+
+
+@pytest.fixture(scope="module")
+def block(history):
+    return pack([history])[0]
+
+
+def test_the_public_fit_gives_the_published_variances(history):
+    none, flat = (-40.0, 0.0), 30.0
+    beliefs = PUBLISHED.but(
+        mu_lam=(0.0, 0.0),
+        tau_lam=none,
+        gamma=none,
+        sd_day=none,
+        corr=(0.0, 0.0),
+        kappa=(shape_of_kappa(0.0), 0.0),
+        kappa_kind=(0.0, 0.0),
+        tau_b=(np.log(100.0), 0.0),
+        drift_var=(np.log(3e-3), flat),
+        sd_spot=(np.log(0.1), flat),
+    )
+
+    fit = fit_portfolio([history], beliefs)
+
+    assert fit.converged
+    assert UNIT**2 * fit.params.sd_spot[0] ** 2 == pytest.approx(15098.5, rel=3e-3)
+    assert UNIT**2 * fit.params.drift_var[0] == pytest.approx(1469.2, rel=3e-3)
 
 
 def test_most_likely_variances_equal_the_published_ones(block):

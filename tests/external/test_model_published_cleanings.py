@@ -1,6 +1,6 @@
 """Priors of the cleaning methods against the published before/after pairs they rest on.
 
-Sources beside each pair in maintenance/numerics/priors.py, all read in abstracts.
+Sources beside each pair in clogging/priors.py, all read in abstracts.
 """
 
 from math import log

@@ -6,14 +6,24 @@ Science Conf.; filter after Durbin & Koopman 2012). The matrices below are writt
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
+from scipy.linalg import expm
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
-from clogging.blocks import pack
+from clogging.blocks import build_blocks
 from clogging.filtering import log_likelihood, within_loglik
-from clogging.priors import CLOCK_REFERENCE_YR
-from clogging.simulate import draw_params, draw_plan, simulate, to_histories
-from clogging.types import CLEANING_METHODS, SURFACE_TYPES, CleaningEvent
-from tests.clogging.worlds import PLAIN, some_params
+from clogging.layout import flatten
+from clogging.simulate import draw_params, draw_plan, simulate, to_histories, to_table
+from clogging.types import (
+    CLEANING_METHODS,
+    RENEWING_METHODS,
+    SOURCE_CHANGES,
+    SURFACE_TYPES,
+    CleaningEvent,
+    RoundEvent,
+    SourceEvent,
+)
+from tests.clogging.worlds import CHANGED, PLAIN, some_params
 
 
 def statsmodels_loglik(history, p):
@@ -24,57 +34,67 @@ def statsmodels_loglik(history, p):
     kf.initialize_known(*_start(history, p))
     design, transition = np.zeros((1, 3, n)), np.zeros((3, 3, n))
     state_cov, obs_cov = np.zeros((3, 3, n)), np.ones((1, 1, n))
-    y = np.full((1, n), np.nan)
+    intercept, y = np.zeros((3, n)), np.full((1, n), np.nan)
     design[0, 0] = 1.0
+    kind = SURFACE_TYPES.index(history.surface_type)
     for i, event in enumerate(events):
-        if not isinstance(event, CleaningEvent):
+        if isinstance(event, RoundEvent):
             logs = np.log([test.rate_mm_h for test in event.tests])
             y[0, i] = logs.mean()
             obs_cov[0, 0, i] = p.sd_day[0] ** 2 + p.sd_spot[0] ** 2 / len(logs)
         if i + 1 < n:
-            transition[:, :, i], state_cov[0, 0, i] = _move(event.t_yr, events[i + 1], p)
+            moved = _move(event.t_yr, events[i + 1], p, kind)
+            transition[:, :, i], intercept[:, i], state_cov[:, :, i] = moved
     kf.bind(y)
     kf["design"], kf["transition"], kf["obs_cov"] = design, transition, obs_cov
-    kf["selection"], kf["state_cov"] = np.eye(3), state_cov
+    kf["selection"], kf["state_cov"], kf["state_intercept"] = np.eye(3), state_cov, intercept
     kf.loglikelihood_burn = 0
     return kf.loglike()
 
 
-def _clock(t, p):
-    return CLOCK_REFERENCE_YR * (t / CLOCK_REFERENCE_YR) ** p.clock[0]
+def _move(t_yr, following, p, kind):
+    """Transition, intercept and covariance from one event to just after the following one."""
+    gap, kappa = following.t_yr - t_yr, p.kappa[kind, 0]
+    rates = np.array([[-kappa, kappa, -1.0], [0.0, 0.0, -p.gamma[0]], [0.0, 0.0, 0.0]])
+    noise = p.drift_var[0] * quad(lambda s: np.exp(-2.0 * kappa * s), 0.0, gap, epsabs=1e-15)[0]
+    jump, shift, scatter = _jump(following, p, kind)
+    return jump @ expm(rates * gap), shift, jump @ np.diag([noise, 0.0, 0.0]) @ jump.T + scatter
 
 
-def _move(t_yr, following, p):
-    """Transition matrix and process variance from one event to just after the following one."""
-    gap, run = following.t_yr - t_yr, _clock(following.t_yr, p) - _clock(t_yr, p)
-    k, scatter = 0.0, 0.0
-    if isinstance(following, CleaningEvent):
-        m = CLEANING_METHODS.index(following.method)
-        k = following.share * (p.rho[m, 0] - following.wet * p.wet[m, 0])
-        scatter = following.share * p.sd_clean[m, 0] ** 2
-    matrix = np.eye(3)
-    matrix[0] = [1.0 - k, k, -(1.0 - k) * run]
-    return matrix, (1.0 - k) ** 2 * p.drift_var[0] * gap + scatter
+def _jump(event, p, kind):
+    """What the event itself does to (x, b, lam): matrix, shift and covariance."""
+    jump, shift, scatter = np.eye(3), np.zeros(3), np.zeros((3, 3))
+    if isinstance(event, CleaningEvent):
+        m = CLEANING_METHODS.index(event.method)
+        k = event.share * (p.rho[m, 0] - event.wet * p.wet[m, 0])
+        scatter[0, 0] = event.share * p.sd_clean[m, 0] ** 2
+        jump[0, :2] = 1.0 - k, k
+        if event.method in RENEWING_METHODS:
+            pull = np.array([k, event.share, 0.0])
+            jump, shift = np.diag(1.0 - pull), pull * p.mu_b[kind, 0]
+            scatter += np.outer(pull, pull) * p.tau_b[0] ** 2
+    if isinstance(event, SourceEvent):
+        at = SOURCE_CHANGES.index(event.kind)
+        jump[2, 2], scatter[2, 2] = p.source_factor[at, 0], p.sd_source[at, 0] ** 2
+    return jump, shift, scatter
 
 
 def _start(history, p):
-    """State at the first event."""
+    """State just after the first event."""
     kind, c = SURFACE_TYPES.index(history.surface_type), history.conditions
     z = np.array([c.run_on_ratio, c.bare_soil, c.trees, c.winter_grit, c.traffic], dtype=float)
     mean = np.array([p.mu_b[kind, 0]] * 2 + [p.mu_lam[kind, 0] + p.beta[:, 0] @ z])
     cov = np.zeros((3, 3))
     cov[:2, :2], cov[2, 2] = p.tau_b[0] ** 2, p.tau_lam[0] ** 2
-    opening = CleaningEvent(0.0, "broom", 1.0, False)
-    matrix, noise = _move(opening.t_yr, history.events[0], p)
-    cov = matrix @ cov @ matrix.T
-    cov[0, 0] += noise
-    return matrix @ mean, cov
+    cov[:2, 2] = cov[2, :2] = p.corr[0] * p.tau_b[0] * p.tau_lam[0]
+    matrix, shift, noise = _move(0.0, history.events[0], p, kind)
+    return matrix @ mean + shift, matrix @ cov @ matrix.T + noise
 
 
-def ours(histories, params):
+def ours(table, params):
     """Log-likelihood of the round means alone, which is what the other program sees."""
-    out = np.empty(len(histories))
-    for block in pack(histories):
+    out = np.empty(table.surface_type.size)
+    for block in build_blocks(table):
         out[block.surfaces] = log_likelihood(block, params) - within_loglik(block, params)
     return out
 
@@ -85,15 +105,16 @@ def test_loglik_of_a_simulated_portfolio_equals_statsmodels(seed):
     plan = draw_plan(rng, 30, 10)
     plan = plan._replace(method=np.zeros_like(plan.method))
     params = draw_params(rng)
-    histories = to_histories(simulate(rng, plan, params))
+    world = simulate(rng, plan, params)
 
-    expected = [statsmodels_loglik(history, params) for history in histories]
+    expected = [statsmodels_loglik(history, params) for history in to_histories(world)]
 
-    np.testing.assert_allclose(ours(histories, params), expected, rtol=1e-9, atol=1e-11)
+    np.testing.assert_allclose(ours(to_table(world), params), expected, rtol=1e-9, atol=1e-11)
 
 
-def test_loglik_of_a_handwritten_history_equals_statsmodels():
+@pytest.mark.parametrize("whole", [PLAIN, CHANGED], ids=["cleaned", "renewed and changed"])
+def test_loglik_of_a_handwritten_history_equals_statsmodels(whole):
     params = some_params(21)
-    history = PLAIN._replace(events=tuple(e for e in PLAIN.events if getattr(e, "method", "") != "frame"))
+    history = whole._replace(events=tuple(e for e in whole.events if getattr(e, "method", "") != "frame"))
 
-    assert ours([history], params)[0] == pytest.approx(statsmodels_loglik(history, params), rel=1e-9)
+    assert ours(flatten([history]), params)[0] == pytest.approx(statsmodels_loglik(history, params), rel=1e-9)

@@ -1,11 +1,14 @@
 """`manage.py load_demo`: an invented firm with five years of records."""
 
+from time import monotonic
 from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, OutputWrapper
 
 from demo.calc.place import OWNER_PERSON, PASSWORD, PEOPLE
 from demo.services.load import demo_exists, load_demo
+
+QUIET_S = 5.0
 
 
 class Command(BaseCommand):
@@ -17,9 +20,23 @@ class Command(BaseCommand):
         if demo_exists():
             self.stdout.write("The demonstration data are already there.")
         else:
-            load_demo()
+            load_demo(say=Patience(self.stdout))
             self.stdout.write("Loaded an invented firm with five years of records.")
         self.stdout.write("Sign in (all with the password " + PASSWORD + "):")
         for email, name, _ in PEOPLE:
             self.stdout.write(f"  {name:24} {email}")
         self.stdout.write(f"  {OWNER_PERSON[1]:24} {OWNER_PERSON[0]}")
+
+
+class Patience:
+    """Passes words on to whoever waits, but only once some seconds have gone by in silence."""
+
+    def __init__(self, out: OutputWrapper) -> None:
+        self.out, self.last = out, monotonic()
+
+    def __call__(self, words: str) -> None:
+        """Say it, unless something was said just now."""
+        if monotonic() - self.last >= QUIET_S:
+            self.out.write(words)
+            self.out.flush()
+            self.last = monotonic()

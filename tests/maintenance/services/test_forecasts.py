@@ -235,7 +235,7 @@ def test_a_crash_frees_the_claim_and_is_tried_again_a_few_times(tested_surface, 
     forecast = Forecast.objects.get(surface=tested_surface)
     assert asked == []
     assert (forecast.state, forecast.error) == ("failed", Forecast.GIVEN_UP)
-    assert f"{Forecast.MOST_ATTEMPTS} attempts" in Forecast.GIVEN_UP
+    assert f"{Forecast.MOST_ATTEMPTS} times" in Forecast.GIVEN_UP
 
 
 def test_what_was_given_up_is_tried_afresh_the_next_night(tested_surface, monkeypatch, asked):

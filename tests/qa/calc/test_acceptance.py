@@ -56,6 +56,17 @@ def test_the_reason_speaks_the_readers_units_and_names_departures():
     )
 
 
+def test_one_departure_is_told_as_one_and_none_as_none():
+    assert judged(2540, departures=1).reason.endswith("Read it with the 1 departure from the method.")
+    assert judged(2540).reason.endswith("the 1000 mm/h asked when new.")
+
+
+def test_a_mean_that_is_a_bound_is_told_with_its_sign():
+    assert judged(5000, Bound.ABOVE).reason.startswith("The mean of > 5000 mm/h reaches the 1000 mm/h")
+    assert judged(900, Bound.BELOW).reason.startswith("The mean of < 900 mm/h is below the 1000 mm/h")
+    assert "their mean of ~ 5000 mm/h is not yet" in judged(5000, Bound.UNCLEAR, spots=2).reason
+
+
 def test_the_design_rain_asks_for_more_when_new_by_the_clogging_share():
     rain = limit_from_design_rain(212.4, 1, 0.1)
 

@@ -1,4 +1,5 @@
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -6,7 +7,8 @@ from hypothesis import strategies as st
 
 from core.calc.paving import SurfaceType
 from core.errors import UnusableRecordError
-from qa.calc.check_model import STAGE_ORDER, HeaviestUse, Stage, evaluate, waiting_hold_points
+from qa.calc import check_sources as src
+from qa.calc.check_model import STAGE_ORDER, Check, HeaviestUse, Stage, evaluate, waiting_hold_points
 from qa.calc.checks import checks_for
 from qa.calc.checks_ground import overlap_needed_mm
 from qa.calc.sources import SourceStatus
@@ -87,10 +89,55 @@ def test_a_yes_or_no_is_judged_as_answered():
     assert evaluate(c, False).reason.startswith("Not as asked: Only open-graded stone is used; dense-graded")
 
 
+LIFT = Check("lift", Stage.BASE, "Thickness.", src.OWN, "Thinner.", unit="mm", least=10.0, most=20.0)
+PLAIN = Check("count", Stage.BASE, "Count.", src.OWN, "More.", least=3.0)
+
+
+@pytest.mark.parametrize(
+    ("reading", "passed"),
+    [(10.0, True), (20.0, True), (9.999, False), (20.001, False), (10 - 1e-12, True), (20 + 1e-12, True)],
+)
+def test_bounds_hold_to_the_last_digit_that_can_be_read(reading, passed):
+    assert evaluate(LIFT, reading).passed == passed
+
+
+@pytest.mark.parametrize(("reading", "passed"), [(19.999, True), (20.0, False), (20 - 1e-12, False)])
+def test_an_excluded_bound_is_not_met_by_itself(reading, passed):
+    assert evaluate(replace(LIFT, most_excluded=True), reading).passed == passed
+
+
+def test_a_bound_stands_alone_where_there_is_but_one():
+    assert PLAIN.range_text == "at least 3"
+    assert replace(PLAIN, least=None, most=3.0).range_text == "at most 3"
+    assert evaluate(PLAIN, 1e6).passed
+    assert evaluate(replace(PLAIN, least=None, most=3.0), -1e6).passed
+    assert evaluate(PLAIN, 2).reason == "2; at least 3 is asked. More."
+    assert evaluate(PLAIN, 4).reason == "4; at least 3 is asked."
+
+
+def test_a_bound_of_nothing_against_the_design_has_no_sign():
+    against = replace(LIFT, least=0.0, most=5.0, against_design=True)
+
+    assert against.range_text == "0 to +5 mm of the design"
+    assert evaluate(against, 103.0, 100.0).reason.startswith("103 mm, +3 from the design of 100;")
+    assert not evaluate(against, 99.0, 100.0).passed
+
+
+def test_a_stage_waits_neither_for_its_own_hold_points_nor_for_later_ones():
+    checks = [replace(LIFT, key=stage.value, stage=stage, hold_point=True) for stage in Stage]
+
+    for place, stage in enumerate(STAGE_ORDER):
+        assert [c.stage for c in waiting_hold_points(checks, (), stage)] == list(STAGE_ORDER[:place])
+
+
 @pytest.mark.parametrize(
     ("key", "reading", "design", "message"),
     [
         ("joint_width", True, None, "needs a number in mm, got True"),
+        ("joint_width", False, None, "needs a number in mm, got False"),
+        ("joint_width", float("inf"), None, "needs a number in mm, got inf"),
+        ("unit_proportion", True, None, "needs a number in plain count, got True"),
+        ("base_open_graded", 0, None, "is answered yes or no, got 0"),
         ("joint_width", float("nan"), None, "needs a number in mm, got nan"),
         ("base_open_graded", 1.0, None, "is answered yes or no, got 1.0"),
         ("overflow_invert", 150.0, None, "Enter the designed value first"),

@@ -162,9 +162,129 @@ def test_each_departure_is_named_and_keeps_the_result(method, change, key):
     assert [found.key for found in outcome.deviations] == [key]
 
 
+def fall(elapsed_s):
+    return {"head_start": 400.0, "head_end": 200.0, "elapsed_s": elapsed_s}
+
+
+@pytest.mark.parametrize(
+    ("method", "change", "marked"),
+    [
+        (TestMethod.SQUARE_DOUBLE_RING, {"inner_side": 990.0}, False),
+        (TestMethod.SQUARE_DOUBLE_RING, {"inner_side": 1010.0}, False),
+        (TestMethod.SQUARE_DOUBLE_RING, {"inner_side": 989.9}, True),
+        (TestMethod.SQUARE_DOUBLE_RING, {"inner_side": 1010.1}, True),
+        (TestMethod.FALLING_HEAD, {"runs": [fall(100.0), fall(132.9)]}, False),
+        (TestMethod.FALLING_HEAD, {"runs": [fall(100.0), fall(133.1)]}, True),
+        (TestMethod.FALLING_HEAD, {"runs": [fall(133.1), fall(100.0)]}, True),
+        (TestMethod.FRAME, {"volume": 15.0, "length": 500.0, "width": 500.0, "elapsed_s": 14.4}, False),
+        (TestMethod.FRAME, {"volume": 15.0, "length": 500.0, "width": 500.0, "elapsed_s": 14.3}, True),
+    ],
+)
+def test_the_bounds_of_a_method_are_allowed_and_a_step_beyond_is_named(method, change, marked):
+    """A frame of 1 m to a centimetre, falls within a third, the frame as a ring up to 15 000 mm/h (Winston 2016)."""
+    assert bool(judged(method, SOUND[method] | change, SI).deviations) == marked
+
+
+def test_falls_at_one_spot_are_averaged_by_their_rates():
+    once = judged(TestMethod.FALLING_HEAD, FALLING | {"runs": [fall(30.0)]}, SI).rate_mm_h
+    slower = judged(TestMethod.FALLING_HEAD, FALLING | {"runs": [fall(60.0)]}, SI).rate_mm_h
+
+    both = judged(TestMethod.FALLING_HEAD, FALLING | {"runs": [fall(30.0), fall(60.0)]}, SI)
+
+    assert both.rate_mm_h == pytest.approx((once + slower) / 2)
+    assert both.deviations[0].message.startswith("The falls differ by a factor of 2.00; within 1.33")
+
+
+def test_which_methods_may_be_stopped_early_and_which_have_a_seal():
+    assert {m for m, test in FIELD_TESTS.items() if test.can_be_stopped} == {
+        TestMethod.SQUARE_DOUBLE_RING,
+        TestMethod.FRAME,
+    }
+    assert {m for m, test in FIELD_TESTS.items() if test.sealed} == {
+        TestMethod.FALLING_HEAD,
+        TestMethod.SQUARE_DOUBLE_RING,
+        TestMethod.FRAME,
+        TestMethod.OUTFLOW_METER,
+    }
+
+
+def test_rows_for_the_repeats_that_each_method_asks_are_offered():
+    """Three floodings are averaged, so more than three are offered; a frame and a bucket are poured once."""
+    offered = {method: test.runs_offered for method, test in FIELD_TESTS.items()}
+
+    assert offered == {
+        TestMethod.FALLING_HEAD: 3,
+        TestMethod.SQUARE_DOUBLE_RING: 3,
+        TestMethod.FLOODING: 5,
+        TestMethod.FRAME: 0,
+        TestMethod.SPREADING_AREA: 0,
+        TestMethod.OUTFLOW_METER: 3,
+    }
+
+
+def test_the_form_starts_with_the_sizes_that_the_method_itself_sets():
+    usual = {
+        entry.key: entry.usual for entry in FIELD_TESTS[TestMethod.SQUARE_DOUBLE_RING].fixed if entry.usual
+    }
+
+    assert usual == {"inner_side": {SI: 1000.0, US: 39.4}, "drop": {SI: 20.0, US: 0.79}}
+    assert not [
+        e
+        for m, t in FIELD_TESTS.items()
+        if m is not TestMethod.SQUARE_DOUBLE_RING
+        for e in t.fixed
+        if e.usual
+    ]
+
+
+def test_each_entry_stands_in_the_unit_of_its_measure():
+    units = {
+        entry.measures: (entry.unit(SI), entry.unit(US))
+        for test in FIELD_TESTS.values()
+        for entry in (*test.fixed, *test.repeated)
+    }
+
+    assert units == {
+        Measures.LENGTH: ("mm", "in"),
+        Measures.AREA: ("m²", "ft²"),
+        Measures.VOLUME: ("L", "gal"),
+        Measures.TIME: ("s", "s"),
+        Measures.YES: ("", ""),
+        Measures.LOOKED_UP: ("", ""),
+    }
+
+
+def test_only_what_need_not_be_known_may_be_left_out():
+    optional = {
+        e.key for test in FIELD_TESTS.values() for e in (*test.fixed, *test.repeated) if not e.required
+    }
+
+    assert optional == {"section_area", "reference"}
+    assert judged(TestMethod.FLOODING, FLOOD | {"section_area": 40.0}, SI).rate_mm_h == pytest.approx(150)
+
+
+def test_outflow_times_are_averaged_as_conductivities():
+    outcome = judged(
+        TestMethod.OUTFLOW_METER, OUTFLOW | {"runs": [{"outflow_s": 12.0}, {"outflow_s": 7.0}]}, SI
+    )
+
+    assert (outcome.own_value, outcome.own_unit) == (pytest.approx((1 / 10 + 1 / 5) / 2), "1/s")
+
+
 @pytest.mark.parametrize(
     ("method", "change", "message"),
     [
+        (
+            TestMethod.SQUARE_DOUBLE_RING,
+            {"inner_side": 0.0},
+            "Inner frame, inside width must be more than 0 mm",
+        ),
+        (
+            TestMethod.FALLING_HEAD,
+            {"contact_diameter": 0.0},
+            "Diameter of the sealed base must be more than 0",
+        ),
+        (TestMethod.FALLING_HEAD, {"runs": [fall(33.0), fall(None)]}, "Fall 2: Time of the fall is missing"),
         (TestMethod.FALLING_HEAD, {"standpipe_diameter": -1.0}, "Standpipe diameter must be more than 0 mm"),
         (TestMethod.FALLING_HEAD, {"runs": []}, "Fall 1 is missing"),
         (

@@ -12,6 +12,7 @@ from qa.calc.gradation import (
     characteristic_sizes,
     check_grading,
     filter_check,
+    hazen_conductivity_mm_h,
     hazen_warning,
     porosity_from_uniformity,
     size_at,
@@ -62,6 +63,88 @@ def test_a_finer_sieve_that_passes_more_is_pointed_out():
     )
 
 
+def test_an_unreported_sieve_is_asked_for_in_the_words_of_its_limits():
+    (missing,) = check_grading({25: 97, 12.5: 40, 4.75: 5, 2.36: 2}, BANDS["57"]).failures
+
+    assert missing.reason == "The 37.5 mm sieve was not reported; 100 % passing is asked. Ask for it."
+    assert (missing.passing, missing.low, missing.high) == (None, 100.0, 100.0)
+
+
+@pytest.mark.parametrize("size", BANDS)
+def test_a_step_beyond_any_limit_of_any_band_fails_on_that_sieve_alone(size):
+    band = BANDS[size]
+    middle = {sieve: (low + high) / 2 for sieve, (low, high) in band.limits.items()}
+    for sieve, (low, high) in band.limits.items():
+        beyond = [low - 0.1] * (low > 0) + [high + 0.1] * (high < 100)
+        for percent in beyond:
+            result = check_grading({**middle, sieve: percent}, band)
+            assert [f.sieve_mm for f in result.failures] == [sieve]
+
+
+def test_two_sieves_that_pass_the_same_are_in_order():
+    assert check_grading({**NO_57, 4.75: 5, 2.36: 5}, BANDS["57"]).warnings == ()
+
+
+def test_all_characteristic_sizes_are_those_of_a_straight_line_over_the_logarithm():
+    """From 1 mm (0 %) to 100 mm (100 %): d_p is 10^(2p/100)."""
+    sizes = characteristic_sizes({1.0: 0, 100.0: 100})
+
+    found = (sizes.d10_mm, sizes.d15_mm, sizes.d50_mm, sizes.d60_mm, sizes.d85_mm)
+    assert found == pytest.approx([10 ** (0.02 * p) for p in (10, 15, 50, 60, 85)])
+    assert sizes.uniformity == pytest.approx(10)
+
+
+def test_a_percent_at_the_end_of_the_sieves_has_its_size_and_one_beyond_has_none():
+    assert size_at({10: 20, 40: 90}, 20) == pytest.approx(10)
+    assert size_at({10: 20, 40: 90}, 90) == pytest.approx(40)
+    for percent in (19.9, 90.1):
+        with pytest.raises(UnusableRecordError, match="lies outside the sieves used, which pass 20 to 90 %"):
+            size_at({10: 20, 40: 90}, percent)
+
+
+def test_the_finer_of_two_sieves_that_pass_the_same_has_the_size():
+    assert size_at({2: 0, 4: 50, 8: 50, 16: 100}, 50) == pytest.approx(4)
+
+
+@pytest.mark.parametrize(("d10_mm", "warned"), [(0.1, False), (3.0, False), (0.099, True), (3.01, True)])
+def test_the_conductivity_rule_was_made_for_sands_up_to_3_mm(d10_mm, warned):
+    """Usual range of Hazen's rule (from memory)."""
+    assert bool(hazen_warning(d10_mm)) == warned
+
+
+def sizes(d15=1.0, d50=1.0, d85=1.0):
+    return Sizes(d10_mm=0.9, d15_mm=d15, d50_mm=d50, d60_mm=2.0, d85_mm=d85)
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "holds"),
+    [
+        (sizes(d15=4.99), sizes(d85=1.0), True),
+        (sizes(d15=5.0), sizes(d85=1.0), False),
+        (sizes(d15=5.05), sizes(d85=1.0), False),
+        (sizes(d50=24.9), sizes(d50=1.0), True),
+        (sizes(d50=25.0), sizes(d50=1.0), False),
+        (sizes(d50=25.3), sizes(d50=1.0), False),
+        (sizes(d15=6.0, d50=30.0), sizes(), False),
+    ],
+)
+def test_filter_criteria_are_five_and_twenty_five_and_both_must_hold(lower, upper, holds):
+    """D15/d85 < 5 and D50/d50 < 25 (from memory)."""
+    found = filter_check(upper, lower)
+
+    assert found.holds == holds
+    assert found.d15_to_d85 == pytest.approx(lower.d15_mm / upper.d85_mm)
+    assert found.d50_to_d50 == pytest.approx(lower.d50_mm / upper.d50_mm)
+    assert ("less than 5" in found.reason) == (lower.d15_mm >= 5)
+    assert ("less than 25" in found.reason) == (lower.d50_mm >= 25)
+
+
+def test_stone_of_one_size_has_the_highest_porosity_that_the_rule_gives():
+    """n = 0.255·(1 + 0.83^Cu): 0.46665 at Cu 1, 0.255 for ever wider gradings."""
+    assert porosity_from_uniformity(1) == pytest.approx(0.46665)
+    assert porosity_from_uniformity(200) == pytest.approx(0.255)
+
+
 def test_sizes_are_interpolated_over_the_logarithm():
     assert size_at({10: 0, 40: 100}, 50) == pytest.approx(sqrt(10 * 40))
     assert size_at(NO_57, 40) == pytest.approx(12.5)
@@ -96,6 +179,23 @@ def test_bedding_of_no_8_stays_on_a_base_of_no_57_and_sand_does_not():
     ("call", "message"),
     [
         (lambda: check_grading({}, BANDS["8"]), "has no sieves"),
+        (lambda: check_grading({12.5: -0.1}, BANDS["8"]), "The 12.5 mm sieve passes -0.1 %"),
+        (lambda: check_grading({12.5: float("nan")}, BANDS["8"]), "The 12.5 mm sieve passes nan %"),
+        (lambda: size_at({}, 10), "has no sieves"),
+        (lambda: porosity_from_uniformity(float("inf")), "cannot be below 1, got inf"),
+        (lambda: hazen_conductivity_mm_h(0), "d10 must be more than 0 mm"),
+        (
+            lambda: Band("own", {0: (0, 20)}, Source("own", SourceStatus.OWN_DEFAULT)),
+            "Sieve size must be more",
+        ),
+        (
+            lambda: Band("own", {10: (0, 101)}, Source("own", SourceStatus.OWN_DEFAULT)),
+            "goes from 0 to 101 %",
+        ),
+        (
+            lambda: Band("own", {10: (-1, 20)}, Source("own", SourceStatus.OWN_DEFAULT)),
+            "goes from -1 to 20 %",
+        ),
         (lambda: check_grading({12.5: 101}, BANDS["8"]), "The 12.5 mm sieve passes 101 %"),
         (lambda: check_grading({-1: 10}, BANDS["8"]), "Sieve size must be more than 0 mm"),
         (lambda: size_at({10: 20, 40: 100}, 10), "d10 lies outside the sieves used, which pass 20 to 100 %"),

@@ -7,11 +7,13 @@ from qa.calc.limits import (
     PRESETS,
     Agreed,
     LimitKind,
+    LimitPreset,
+    governing_acceptance,
     governing_limit,
     is_below,
     limit_from_design_rain,
 )
-from qa.calc.sources import SourceStatus
+from qa.calc.sources import Source, SourceStatus
 
 
 def test_every_preset_has_a_figure_a_source_and_a_status():
@@ -40,6 +42,59 @@ def test_a_design_rain_above_the_preset_governs():
     assert governing_limit(PRESETS["ontario"], limit_from_design_rain(200, 1)).kind is LimitKind.DESIGN_RAIN
 
 
+def test_the_highest_acceptance_rate_governs_and_each_rule_is_named_by_its_kind():
+    own = LimitPreset(
+        "Contract 7", Source("clause 3", SourceStatus.ENTERED), "2000 mm/h", acceptance_mm_h=2000.0
+    )
+
+    found = governing_acceptance(
+        PRESETS["brazil"], limit_from_design_rain(100, 1), Agreed(2600, "letter"), own
+    )
+
+    assert [(one.rate_mm_h, one.kind) for one in found.asked] == [
+        (3600.0, LimitKind.PRESET),
+        (2600, LimitKind.AGREED),
+        (2000.0, LimitKind.OWN),
+        (2000.0, LimitKind.DESIGN_RAIN),
+    ]
+    assert (found.limit_mm_h, found.kind) == (3600.0, LimitKind.PRESET)
+
+
+def test_nothing_asks_for_an_acceptance_rate_where_no_rule_gives_one():
+    assert governing_acceptance(PRESETS["ontario"]) is None
+
+
+def test_a_rule_for_after_cleaning_is_the_limit_where_it_gives_no_other():
+    assert PRESETS["minnesota"].working_limit_mm_h == pytest.approx(254)
+    assert PRESETS["netherlands"].working_limit_mm_h == PRESETS["netherlands"].limit_mm_h
+
+
+def test_a_source_is_told_in_full_unless_the_reason_has_named_it():
+    by_rule = governing_limit(PRESETS["ontario"])
+    by_letter = governing_limit(agreed=Agreed(300, "letter of May"))
+
+    assert by_rule.source_in_full.startswith("Ontario LID Stormwater Planning and Design Guide")
+    assert by_rule.source_in_full.endswith(by_rule.source.note)
+    assert "letter of May" in by_letter.reason
+    assert (
+        by_letter.source_in_full == by_letter.source.note == "Entered by the firm with the source it gives."
+    )
+    assert governing_limit(agreed=Agreed(300)).source.citation == "Agreed with the owner"
+
+
+def test_the_usual_share_left_when_clogged_is_a_tenth():
+    """Common in design guides (from memory): 212.4 mm/h on equal run-on ask for 4248 mm/h when new."""
+    usual = limit_from_design_rain(212.4, 1)
+
+    assert (usual.in_service_mm_h, usual.when_new_mm_h) == pytest.approx((424.8, 4248))
+    assert limit_from_design_rain(100, 0, 1).when_new_mm_h == 100
+
+
+def test_a_rate_a_millionth_below_the_limit_is_below_it():
+    assert is_below(254 * (1 - 1e-9), 254)
+    assert not is_below(254 * (1 + 1e-9), 254)
+
+
 def test_an_agreed_limit_stands_alone_where_nothing_else_is_known():
     assert governing_limit(agreed=Agreed(300)).reason == "300 mm/h, from the agreement with the owner."
 
@@ -54,6 +109,9 @@ def test_a_preset_without_a_working_limit_needs_another_one():
     [
         (lambda: limit_from_design_rain(0, 1), "Rain intensity must be more than 0 mm/h"),
         (lambda: limit_from_design_rain(100, -1), "Run-on ratio must be 0"),
+        (lambda: limit_from_design_rain(100, 1, 0), "clogging share must be above 0 and at most 1, got 0"),
+        (lambda: limit_from_design_rain(100, 1, 1.001), "clogging share must be above 0 and at most 1"),
+        (lambda: governing_acceptance(agreed=Agreed(-1)), "Agreed acceptance rate must be more than 0 mm/h"),
         (lambda: limit_from_design_rain(100, 1, 10), "clogging share must be above 0 and at most 1, got 10"),
         (lambda: governing_limit(agreed=Agreed(0)), "Agreed limit must be more than 0 mm/h"),
     ],

@@ -40,6 +40,12 @@ def test_a_square_ring_with_another_drop_is_marked():
     assert [d.key for d in methods.square_ring_rate(25, 95).deviations] == ["square_ring_drop"]
 
 
+@pytest.mark.parametrize(("drop_mm", "marked"), [(19.5, False), (20.5, False), (19.49, True), (20.51, True)])
+def test_a_drop_of_twenty_millimetres_is_read_to_half_a_millimetre(drop_mm, marked):
+    """A drop marked in inches, 0.79 in, is 20.07 mm."""
+    assert bool(methods.square_ring_rate(drop_mm, 95).deviations) == marked
+
+
 def test_fewer_than_three_floodings_are_marked():
     run = FloodRun(90, 60, 720)
 
@@ -52,6 +58,30 @@ def test_a_frame_spreads_its_volume_over_its_area():
     measured = methods.frame_rate(volume_l=18, length_mm=600, width_mm=600, elapsed_s=180)
 
     assert measured.rate_mm_h == pytest.approx(1000)
+
+
+def test_floodings_are_averaged_by_their_rates_and_not_by_their_times():
+    """30 mm in 360 s and in 720 s are 300 and 150 mm/h, 225 in the mean."""
+    runs = [FloodRun(90, 60, 360), FloodRun(90, 60, 720)]
+
+    assert methods.flooding_rate(runs).rate_mm_h == pytest.approx(225)
+
+
+@pytest.mark.parametrize("method", TestMethod)
+def test_a_range_of_the_ring_is_known_of_the_falling_head_alone(method):
+    """Li, Kayhanian & Harvey 2013: the ring reads 50 to 90 % less (looked up)."""
+    found = methods.ring_range_mm_h(method, 1000.0)
+
+    assert found == (pytest.approx((100, 500)) if method is TestMethod.FALLING_HEAD else None)
+
+
+def test_the_second_published_ratio_is_that_of_its_source():
+    """Chen et al. 2019, Water 11(3):444: falling over constant head 4.08 to 6.36 (looked up)."""
+    found = methods.falling_head_by_ratio(10_000)
+
+    assert found.low_mm_h == pytest.approx(1572.33, rel=1e-5)
+    assert found.high_mm_h == pytest.approx(2450.98, rel=1e-5)
+    assert found.middle_mm_h == pytest.approx((found.low_mm_h * found.high_mm_h) ** 0.5)
 
 
 def test_a_converted_rate_is_a_marked_range():
@@ -88,9 +118,17 @@ def test_screening_compares_with_the_same_spot_and_gives_no_rate():
     first = methods.screen_by_spread(6, 0.6, None)
     later = methods.screen_by_spread(6, 1.2, first.area_m2_per_l)
 
+    assert (first.times_reference, first.area_m2_per_l) == (None, pytest.approx(0.1))
+    assert first.advice.endswith("Keep this one as its reference.")
     assert later.times_reference == pytest.approx(2)
     assert later.advice.endswith("Test this spot with the ring.")
     assert not hasattr(later, "rate_mm_h")
+
+
+@pytest.mark.parametrize(("wetted_m2", "asks"), [(1.49, False), (1.5, True), (1.51, True)])
+def test_half_as_far_again_asks_for_a_ring_test(wetted_m2, asks):
+    """Own default."""
+    assert ("Test this spot with the ring." in methods.screen_by_spread(10, wetted_m2, 0.1).advice) == asks
 
 
 def test_the_outflow_meter_leaves_out_its_own_time():
@@ -105,6 +143,21 @@ def test_the_outflow_meter_leaves_out_its_own_time():
             lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 300),
             "The head must fall, but went from 200 to 300",
         ),
+        (lambda: methods.drop_rate_mm_h(20, 0), "Elapsed time must be more than 0 s, got 0"),
+        (lambda: methods.falling_head_rate(0, 1, 100, 20, 300, 200), "Standpipe area must be more than 0"),
+        (lambda: methods.falling_head_rate(1, 0, 100, 20, 300, 200), "Contact area must be more than 0"),
+        (lambda: methods.falling_head_rate(1, 1, 0, 20, 300, 200), "Layer thickness must be more than 0 mm"),
+        (lambda: methods.falling_head_rate(1, 1, 100, 0, 300, 200), "Elapsed time must be more than 0 s"),
+        (lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 200), "The head must fall"),
+        (lambda: methods.frame_rate(0, 600, 600, 60), "Volume of water must be more than 0 L"),
+        (lambda: methods.frame_rate(18, 0, 600, 60), "Inside length must be more than 0 mm"),
+        (lambda: methods.frame_rate(18, 600, 0, 60), "Inside width must be more than 0 mm"),
+        (lambda: methods.frame_rate(18, 600, 600, 0), "Elapsed time must be more than 0 s"),
+        (lambda: methods.screen_by_spread(6, 0, None), "Wetted area must be more than 0 m²"),
+        (lambda: methods.screen_by_spread(6, 1, 0), "Reference spread must be more than 0"),
+        (lambda: methods.outflow_conductivity_per_s(0, 0), "Outflow time must be more than 0 s"),
+        (lambda: methods.outflow_conductivity_per_s(5, -1), "Outlet-only time must be 0 s or more"),
+        (lambda: methods.falling_head_by_ratio(0), "Rate must be more than 0 mm/h"),
         (lambda: methods.falling_head_rate(1, 1, 100, 20, 200, 0), "Head at the end must be more than 0 mm"),
         (lambda: methods.flooding_rate([]), "needs at least 1 run, got 0"),
         (

@@ -108,6 +108,39 @@ def test_the_limits_in_us_units_are_allowed(change):
     assert keys(replace(US, **change)) == []
 
 
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"ring_diameter": 11.49}, "ring_diameter"),
+        ({"ring_diameter": 12.51}, "ring_diameter"),
+        ({"prewet_mass": 7.89}, "prewet_mass"),
+        ({"prewet_mass": 8.11}, "prewet_mass"),
+        ({"test_mass": 39.89}, "test_mass"),
+        ({"test_mass": 40.11}, "test_mass"),
+        ({"prewet_time_s": 31.0, "test_mass": 7.89}, "test_mass"),
+        ({"prewet_time_s": 31.0, "test_mass": 8.11}, "test_mass"),
+    ],
+)
+def test_a_step_beyond_the_limits_in_us_units_is_named(change, key):
+    assert keys(replace(US, **change)) == [key]
+
+
+@pytest.mark.parametrize(
+    ("test_mass", "prewet_time_s"), [(9.0, 45.0), (10.7, 45.0), (10.9, 20.0), (12.0, 20.0)]
+)
+def test_a_mass_that_is_neither_counts_as_the_nearer_one(test_mass, prewet_time_s):
+    """So that a wrong mass is not told as the wrong choice of mass as well: half-way is 10.8 kg."""
+    assert keys(replace(SI, test_mass=test_mass, prewet_time_s=prewet_time_s)) == ["test_mass"]
+
+
+def test_the_masses_allowed_are_said_with_both_their_ends():
+    (prewet,) = evaluate_ring(replace(SI, prewet_mass=3.7)).deviations
+    (test,) = evaluate_ring(replace(US, test_mass=41.0)).deviations
+
+    assert prewet.allowed == "3.55 to 3.65 kg"
+    assert test.allowed == "7.90 to 8.10 lb or 39.90 to 40.10 lb"
+
+
 def test_a_deviation_says_the_value_the_range_and_what_to_do():
     (deviation,) = evaluate_ring(replace(SI, start_delay_s=150.0)).deviations
 
@@ -125,6 +158,12 @@ def test_a_deviation_says_the_value_the_range_and_what_to_do():
         ({"elapsed_s": 0.0}, "Elapsed time must be more than 0 s, got 0."),
         ({"elapsed_s": float("nan")}, "Elapsed time must be more than 0 s, got nan."),
         ({"prewet_time_s": -1.0}, "Prewet time must be 0 s or more, got -1."),
+        ({"start_delay_s": -0.1}, "Start delay must be 0 s or more, got -0.1."),
+        ({"minutes_since_first": -5.0}, "Time since the first test must be 0 min or more, got -5."),
+        ({"ring_diameter": 11.5}, "Ring diameter 11.5 mm looks like 11.5 in."),
+        ({"ring_diameter": 12.5}, "Ring diameter 12.5 mm looks like 12.5 in."),
+        ({"prewet_mass": 7.95}, "Prewet mass 7.95 kg looks like 7.95 lb."),
+        ({"test_mass": 39.95}, "Test mass 39.95 kg looks like 39.95 lb."),
         ({"prewet_mass": 0.0}, "Prewet mass must be more than 0 kg, got 0."),
         ({"sequence": 0}, "The first test at a spot has number 1, got 0."),
         ({"ring_diameter": 12.0}, "Ring diameter 12 mm looks like 12 in."),
@@ -139,9 +178,17 @@ def test_impossible_or_mixed_readings_are_refused(change, message):
     assert str(refusal.value).startswith(message)
 
 
-def test_a_metric_ring_in_a_us_test_is_refused():
-    with pytest.raises(UnusableRecordError, match="Ring diameter 300 in looks like 300 mm"):
-        evaluate_ring(replace(US, ring_diameter=300.0))
+@pytest.mark.parametrize("diameter", [290.0, 300.0, 310.0])
+def test_a_metric_ring_in_a_us_test_is_refused(diameter):
+    with pytest.raises(
+        UnusableRecordError, match=f"Ring diameter {diameter:g} in looks like {diameter:g} mm"
+    ):
+        evaluate_ring(replace(US, ring_diameter=diameter))
+
+
+@pytest.mark.parametrize("diameter", [11.4, 12.6, 289.0])
+def test_an_odd_ring_of_the_own_system_is_a_departure_and_no_mix_up(diameter):
+    assert keys(replace(SI, ring_diameter=diameter)) == ["ring_diameter"]
 
 
 @given(mass=POSITIVE, diameter=POSITIVE, elapsed=POSITIVE, factor=st.floats(min_value=0.1, max_value=10))
@@ -166,6 +213,11 @@ def test_the_time_for_a_rate_gives_that_rate_back(rate, mass):
     elapsed = time_for_rate_s(rate, mass, 300.0, UnitSystem.SI)
 
     assert ring_rate(mass, 300.0, elapsed, UnitSystem.SI) == pytest.approx(rate)
+
+
+def test_no_time_tells_a_rate_of_nothing_apart():
+    with pytest.raises(UnusableRecordError, match="Rate must be more than 0 in/h, got 0"):
+        time_for_rate_s(0.0, 8.0, 12.0, UnitSystem.US)
 
 
 def test_the_large_mass_follows_a_prewetting_under_thirty_seconds():

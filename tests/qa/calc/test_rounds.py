@@ -14,6 +14,8 @@ from qa.calc.rounds import (
     Rate,
     RoundConditions,
     below_limit,
+    below_limit_in_ranges,
+    geometric_mean,
     more_tests_needed,
     round_deviations,
     round_statistics,
@@ -128,9 +130,112 @@ def test_bounds_are_counted_against_the_limit_only_where_they_decide():
         Rate(100, Bound.ABOVE),
     ]
 
-    found = below_limit(spots, 250.0)
+    found = [below_limit([spot], 250.0) for spot in spots]
 
-    assert (found.below, found.not_below, found.undecided) == (2, 2, 2)
+    assert [(one.below, one.not_below, one.undecided) for one in found] == [
+        (1, 0, 0),
+        (0, 1, 0),
+        (1, 0, 0),
+        (0, 0, 1),
+        (0, 1, 0),
+        (0, 0, 1),
+    ]
+    together = below_limit(spots, 250.0)
+    assert (together.below, together.not_below, together.undecided) == (2, 2, 2)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "told"),
+    [
+        (100.0, 249.0, (1, 0, 0)),
+        (100.0, 250.0, (0, 0, 1)),
+        (249.0, 900.0, (0, 0, 1)),
+        (250.0, 900.0, (0, 1, 0)),
+        (250.0, 250.0, (0, 1, 0)),
+    ],
+)
+def test_a_range_decides_only_where_it_lies_on_one_side_of_the_limit(low, high, told):
+    found = below_limit_in_ranges([(low, high)], 250.0)
+
+    assert (found.below, found.not_below, found.undecided) == told
+
+
+def test_the_note_says_how_many_rates_are_bounds():
+    exact = [Rate(100), Rate(200), Rate(300)]
+
+    assert round_statistics(exact).note == ""
+    assert round_statistics([*exact, Rate(50, Bound.BELOW)]).note.startswith("1 of 4 rates are bounds")
+
+
+def test_the_lowest_and_the_highest_spot_are_named_with_their_bounds():
+    spots = [Rate(300), Rate(90, Bound.BELOW), Rate(5000, Bound.ABOVE), Rate(700)]
+
+    found = round_statistics(spots)
+
+    assert (found.lowest, found.highest) == (Rate(90, Bound.BELOW), Rate(5000, Bound.ABOVE))
+    assert (found.spots, found.bounded_spots) == (4, 2)
+
+
+def test_a_median_between_bounds_on_both_sides_is_unclear():
+    spots = [Rate(90, Bound.ABOVE), Rate(400, Bound.BELOW)]
+
+    assert round_statistics(spots).median.bound is Bound.UNCLEAR
+
+
+def test_the_plan_of_further_tests_ends_at_five_hundred():
+    assert more_tests_needed(1000.0, 3, 1.01) == 497
+
+
+def test_a_surface_known_well_enough_asks_for_no_further_test():
+    assert more_tests_needed(1.0, 1, 1.5) == 1  # one spot says nothing of the spread
+    assert more_tests_needed(1.0, 2, 1.5) == 0
+
+
+@pytest.mark.parametrize("confidence", [0.5, 0.8, 0.99])
+def test_the_range_is_as_wide_as_the_confidence_that_is_asked(confidence):
+    logs = [log(r) for r in (1200.0, 400.0, 90.0)]
+
+    found = surface_range([Rate(exp(x)) for x in logs], confidence)
+
+    low, high = stats.t.interval(confidence, 2, fmean(logs), stdev(logs) / sqrt(3))
+    assert (found.low_mm_h, found.high_mm_h) == pytest.approx((exp(low), exp(high)))
+    assert found.confidence == confidence
+
+
+def test_a_range_is_of_95_percent_where_nothing_else_is_asked():
+    spots = [Rate(1200.0), Rate(400.0), Rate(90.0)]
+
+    assert surface_range(spots) == surface_range(spots, 0.95)
+    assert round_statistics(spots) == round_statistics(spots, 0.95)
+    assert more_tests_needed(2.5, 3, 1.5) == more_tests_needed(2.5, 3, 1.5, 0.95)
+
+
+def test_the_error_with_bounds_is_that_of_the_observed_information():
+    """Louis's error against the curvature of the censored likelihood, by finite differences."""
+    spots = [Rate(800), Rate(300), Rate(150), Rate(420), Rate(97.2, Bound.BELOW), Rate(5000, Bound.ABOVE)]
+    found = surface_range(spots)
+    mu, sigma = log(found.geometric_mean_mm_h), log(found.spread_factor) / sqrt(6 / 5)
+
+    def loglik(at):
+        exact = stats.norm.logpdf([log(s.rate_mm_h) for s in spots[:4]], at, sigma).sum()
+        return exact + stats.norm.logcdf(log(97.2), at, sigma) + stats.norm.logsf(log(5000), at, sigma)
+
+    step = 1e-4
+    curvature = (loglik(mu + step) - 2 * loglik(mu) + loglik(mu - step)) / step**2
+    half = log(found.high_mm_h / found.geometric_mean_mm_h)
+    assert half == pytest.approx(stats.t.ppf(0.975, 3) * sqrt(6 / 5) / sqrt(-curvature), rel=1e-3)
+
+
+@pytest.mark.parametrize("hours", [0.0, 23.9])
+def test_rain_of_less_than_a_day_ago_is_told_with_the_hours(hours):
+    (found,) = round_deviations(RoundConditions(hours, False), 3, 900, UnitSystem.SI)
+
+    assert found.message.startswith(f"It rained {hours:g} h before the tests; at least 24 h without rain")
+    assert (found.value, found.allowed) == (hours, "at least 24 h")
+
+
+def test_an_unknown_rain_is_no_departure():
+    assert round_deviations(RoundConditions(None, False), 3, 900, UnitSystem.SI) == ()
 
 
 def test_a_third_test_at_a_spot_is_left_out_of_its_mean():
@@ -169,6 +274,9 @@ def test_a_round_after_rain_with_water_standing_and_too_few_spots_says_so():
         (lambda: round_statistics([]), "A round needs at least 1 rate, got 0"),
         (lambda: round_statistics([Rate(0)]), "Rate must be more than 0 mm/h, got 0"),
         (lambda: spot_mean([]), "A spot needs at least 1 test, got 0"),
+        (lambda: geometric_mean([]), "A round needs at least 1 rate, got 0"),
+        (lambda: geometric_mean([Rate(-1)]), "Rate must be more than 0 mm/h, got -1"),
+        (lambda: below_limit_in_ranges([(1, 2)], 0), "Limit must be more than 0 mm/h, got 0"),
         (lambda: below_limit([Rate(1)], 0), "Limit must be more than 0 mm/h, got 0"),
     ],
 )
@@ -182,9 +290,12 @@ def test_what_gives_no_rate_is_refused(call, message):
     [
         (lambda: surface_range([Rate(1)], confidence=95), "Confidence must be between 0 and 1, got 95"),
         (lambda: more_tests_needed(2, 3, 1), "the factor more than 1, got 2 and 1"),
+        (lambda: surface_range([Rate(1)], confidence=0), "Confidence must be between 0 and 1, got 0"),
+        (lambda: surface_range([Rate(1)], confidence=1), "Confidence must be between 0 and 1, got 1"),
+        (lambda: more_tests_needed(0.9, 3, 2), "The spread must be 1 or more .* got 0.9 and 2"),
     ],
 )
-def test_a_call_that_no_record_leads_to_is_the_programmers_mistake(call, message):
+def test_no_confidence_or_factor_can_be_asked_that_makes_no_sense(call, message):
     with pytest.raises(ValueError, match=message):
         call()
 

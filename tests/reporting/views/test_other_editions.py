@@ -134,7 +134,7 @@ def test_a_page_says_that_a_record_of_another_edition_cannot_be_read(
 
     page = client.get(reverse(route, args=args))
 
-    assert page.status_code == 503
+    assert page.status_code == 409
     assert "A record on this page cannot be read" in page.content.decode()
     assert "Nothing is lost" in page.content.decode()
     assert "schema 99" in caplog.text

@@ -88,13 +88,13 @@ def wear(firm, last_elapsed_s):
 @pytest.fixture
 def worn(firm):
     """A surface whose chance of being below its limit reaches 10 % in some weeks, one half in a year."""
-    return wear(firm, 520.0)
+    return wear(firm, 440.0)
 
 
 @pytest.fixture
 def nearly_worn_out(firm):
     """A surface whose chance of being below its limit reaches one half in some months."""
-    return wear(firm, 800.0)
+    return wear(firm, 560.0)
 
 
 @pytest.fixture
@@ -259,6 +259,40 @@ def test_a_rounds_means_are_one_figure_on_its_page_in_the_record_and_on_the_char
     assert f"{mean} geometric mean of 3 spots" in report
     drawn = trace(figure, "test round")["y"][0]
     assert plainly(format_rate(drawn, "si")) == mean
+
+
+def test_what_a_cleaning_gave_is_told_alike_in_the_record_and_on_the_chart(
+    client, worn, django_capture_on_commit_callbacks
+):
+    """A gain of more than a thousand times: neither place writes it in powers of ten."""
+    on = localdate() - timedelta(days=60)
+    CleaningFactory(surface=worn.surface, cleaned_on=on)
+    after = RoundFactory(surface=worn.surface, tested_on=on, purpose="after_cleaning")
+    InfiltrationTestFactory(round=after, elapsed_s=0.3)
+    with django_capture_on_commit_callbacks(execute=True):
+        forecasts.force_refresh(surface=worn.surface)
+
+    url = worn.surface.get_absolute_url()
+    record = say(client, worn.technician, url)
+    (told,) = trace(chart_of(client, worn.technician, url), "cleaning")["text"]
+
+    times = re.search(r"Tests before and after: ([\d ]+) times the rate", record)[1]
+    assert float(times.replace(" ", "")) > 1000
+    assert f"by the tests {times} times the rate" in plainly(told)
+    model = re.search(r"Model: (\S+) times \(80 % range (\S+) to (\S+)\)", record)
+    assert f"by the model {model[1]} ({model[2]} to {model[3]})" in plainly(told)
+
+
+def test_no_chart_shows_a_rate_in_powers_of_ten(client, worn):
+    """d3-format: "g" turns to an exponent above the digits it is given, "r" never does."""
+    figures = [chart_of(client, worn.technician, worn.surface.get_absolute_url())]
+    parts = client.get(worn.surface.rounds.first().get_absolute_url()).context["parts"]
+    figures += [part["chart"].figure for part in parts]
+
+    shown = [one["hovertemplate"] for figure in figures for one in figure["data"] if one.get("hovertemplate")]
+
+    assert len(shown) > 4
+    assert not [template for template in shown if re.search(r":\.\d+g}", template)]
 
 
 def test_the_mean_the_water_page_starts_from_is_the_one_its_round_reports(client, worn):

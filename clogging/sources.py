@@ -1,0 +1,84 @@
+"""What it is worth to stop a source of sediment, or what a new one costs, for one surface."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from .decline import Pace
+from .fitting import PortfolioFit
+from .forecast import Curve, check_dates, decline_percent, first_reach, to_curve
+from .mixture import probability_below
+from .packing import Floats
+from .trajectory import State, change_source, last_state, log_rate_ahead, move, run_surface
+from .types import SOURCE_CHANGES, Estimate, SurfaceHistory
+
+
+class Course(NamedTuple):
+    """What a surface does from one day on, nothing done to its joints.
+
+    decline_percent_a_year: loss over the coming year; t_p10_yr, t_p50_yr, t_p90_yr: first dates, in years since
+    opening, at which the chance of being below the limit reaches 10, 50, 90 %; None when not within the horizon
+    p_below: (T,) at the dates of `future`
+    """
+
+    decline_percent_a_year: Estimate
+    t_p10_yr: float | None
+    t_p50_yr: float | None
+    t_p90_yr: float | None
+    future: Curve
+    p_below: Floats
+
+
+class SourceOutlook(NamedTuple):
+    """A change of source at at_yr: the course without it and with it.
+
+    years_gained: how much later the chance of being below the limit reaches 50 %, below 0 for a new source; None
+        when it is not reached within the horizon on either course, and counted to the horizon on the course that
+        does not reach it (`at_least` is True then)
+    """
+
+    kind: str
+    at_yr: float
+    without: Course
+    with_change: Course
+    years_gained: float | None
+    at_least: bool
+
+
+def _course(state: State, pace: Pace, limit_mm_h: float, horizon_yr: float, n_dates: int) -> Course:
+    dates = np.linspace(state.t_yr, state.t_yr + horizon_yr, max(n_dates, 2))
+    mean, sd = log_rate_ahead(state, dates, pace)
+    p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
+    t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
+    future = to_curve(dates, mean, sd)
+    return Course(decline_percent(state, pace), t_p10, t_p50, t_p90, future, p_below)
+
+
+def after_source_change(
+    history: SurfaceHistory,
+    fit: PortfolioFit,
+    *,
+    at_yr: float,
+    kind: str,
+    limit_mm_h: float,
+    horizon_yr: float = 10.0,
+    n_dates: int = 61,
+) -> SourceOutlook:
+    """What stopping a source of sediment ("stopped") is worth, or what a new one ("started") costs.
+
+    at_yr: not before the last event. Raises ValueError for an unknown kind or dates that cannot be.
+    """
+    check_dates(history, at_yr, limit_mm_h, horizon_yr)
+    if kind not in SOURCE_CHANGES:
+        raise ValueError(f"Unknown change of source {kind!r}; use one of {', '.join(SOURCE_CHANGES)}.")
+    run = run_surface(history, fit.draws)
+    now = move(last_state(run), at_yr, run.pace)
+    without = _course(now, run.pace, limit_mm_h, horizon_yr, n_dates)
+    changed = _course(change_source(now, run, kind), run.pace, limit_mm_h, horizon_yr, n_dates)
+    dates = (without.t_p50_yr, changed.t_p50_yr)
+    end = at_yr + horizon_yr
+    first, second = (end if date is None else date for date in dates)
+    gained = None if dates == (None, None) else second - first
+    return SourceOutlook(kind, at_yr, without, changed, gained, None in dates and gained is not None)

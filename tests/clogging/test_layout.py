@@ -1,0 +1,94 @@
+"""All usual histories at once against each laid out by itself."""
+
+import numpy as np
+import pytest
+
+from clogging.layout import flatten, lay_out
+from clogging.packing import STEP_AT, history_steps
+from clogging.parameters import PRIOR_MEAN, to_params
+from clogging.simulate import draw_plan, simulate, to_histories
+from clogging.types import CleaningEvent, RoundEvent, SourceEvent, SpotTest
+
+from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, SPOTS, fixed, ring
+
+RING = CHANGED._replace(events=tuple(e for e in CHANGED.events if getattr(e, "method", "ring") != "frame"))
+MISSING = SPOTS._replace(events=(*SPOTS.events, fixed(5.0, a=900.0, c=700.0)))
+OTHER_ORDER = SPOTS._replace(events=(SPOTS.events[0], fixed(1.0, c=5000.0, a=6000.0, b=4000.0)))
+SEALED = SPOTS._replace(events=(*SPOTS.events, fixed(5.0, a=900.0, b=12.0, c=700.0)))
+ONE_ORDER = SPOTS._replace(
+    events=tuple(
+        fixed(e.t_yr, **{t.location: t.rate_mm_h for t in sorted(e.tests, key=lambda t: t.location)})
+        if isinstance(e, RoundEvent)
+        else e
+        for e in SPOTS.events
+    )
+)
+ALL = [
+    PLAIN,
+    EMPTY,
+    ONE_ORDER,
+    RICH,
+    RING,
+    SPOTS,
+    BOUNDED,
+    MISSING,
+    ONE_ORDER,
+    OTHER_ORDER,
+    SEALED,
+    EMPTY,
+    RING,
+]
+
+
+def test_every_history_is_laid_out_as_it_is_by_itself():
+    table = flatten(ALL)
+
+    for i, history in enumerate(ALL):
+        alone = history_steps(history)
+        mine = table.rows[table.first[i] : table.first[i + 1]]
+        np.testing.assert_allclose(
+            mine, np.array(alone.steps).reshape(-1, len(STEP_AT)), rtol=1e-12, atol=1e-14
+        )
+        np.testing.assert_allclose(table.spots[i], alone.spots, rtol=1e-12)
+        assert table.offset_var[i] == alone.offset_var
+
+
+def test_invented_portfolios_are_laid_out_as_each_surface_by_itself():
+    rng = np.random.default_rng(3)
+    histories = to_histories(simulate(rng, draw_plan(rng, 60, 8), to_params(PRIOR_MEAN)))
+
+    table = flatten(histories)
+
+    alone = np.concatenate([np.array(history_steps(h).steps) for h in histories])
+    np.testing.assert_allclose(table.rows, alone, rtol=1e-12, atol=1e-13)
+
+
+def test_what_is_usual_is_laid_out_at_once_and_nothing_else():
+    usual = lay_out(ALL).usual
+
+    expected = [history in (EMPTY, ONE_ORDER, RING) for history in ALL]
+    assert usual.tolist() == expected
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        RoundEvent(7.0, "ring", (SpotTest(30.0, "<"),)),
+        RoundEvent(7.0, "frame", (SpotTest(300.0),)),
+        RoundEvent(6.0, "ring", (SpotTest(300.0),)),
+        RoundEvent(7.0, "ring", (SpotTest(17.9),)),
+        RoundEvent(7.0, "ring", (SpotTest(300.0, "=", "a"), SpotTest(300.0, "=", "a"))),
+        CleaningEvent(7.0, "vacuum", 1.5),
+        CleaningEvent(7.0, "hope"),
+        SourceEvent(7.0, "paused"),
+        RoundEvent(5.0, "ring", (SpotTest(300.0),)),
+        RoundEvent(float("nan"), "ring", (SpotTest(300.0),)),
+        RoundEvent(7.0, "ring", (SpotTest(float("inf")),)),
+        RoundEvent(7.0, "ring", ()),
+    ],
+)
+def test_one_unusual_event_leaves_its_history_to_be_laid_out_alone(event):
+    usual = ring(6.0, 800.0, 900.0)
+    histories = [RING, RING._replace(events=(usual, event)), RING]
+
+    assert lay_out(histories).usual.tolist() == [True, False, True]

@@ -1,0 +1,201 @@
+"""What a rain does, held against a balance taken in small steps of time; and the rules beside it."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import inf
+
+import pytest
+
+from core.calc.units import UnitSystem
+from qa.calc.rain import (
+    Reservoir,
+    Rule,
+    build_up_warnings,
+    course_of_store,
+    drain_time_warnings,
+    rain_fate,
+    rule_warnings,
+    run_on_warnings,
+    setback_warnings,
+)
+from qa.calc.sources import Source, SourceStatus
+
+STEPS = 10_000
+
+
+@dataclass
+class Stepped:
+    """The same rain, stepped through."""
+
+    ran_off: float = 0.0
+    kept: float = 0.0
+    soaked: float = 0.0
+    overflowed: float = 0.0
+    stored: float = 0.0
+    highest: float = 0.0
+    drain_h: float = 0.0
+
+
+def stepped(rain_mm, hours, ratio, store):
+    """Water comes in evenly; what the surface cannot take runs off; the reuse store fills; the soil takes its rate."""
+    told, dt = Stepped(), hours / STEPS
+    coming = rain_mm * (1 + ratio) / STEPS
+    most = inf if store.surface_rate_mm_h is None else store.surface_rate_mm_h * dt
+    for _ in range(STEPS):
+        taken = min(coming, most)
+        told.ran_off += coming - taken
+        kept = min(taken, store.reuse_mm - told.kept)
+        told.kept += kept
+        told.stored += taken - kept
+        soaked = min(told.stored, store.soil_rate_mm_h * dt)
+        told.soaked += soaked
+        told.stored -= soaked
+        over = max(0.0, told.stored - store.below_overflow_mm)
+        told.overflowed += over
+        told.stored -= over
+        told.highest = max(told.highest, told.stored)
+    while store.soil_rate_mm_h and told.stored > 0:
+        soaked = min(told.stored, store.soil_rate_mm_h * dt)
+        told.soaked += soaked
+        told.stored -= soaked
+        told.drain_h += soaked / store.soil_rate_mm_h
+    return told
+
+
+RAINS = [
+    (60, 3, 1, Reservoir(50, 10, reuse_mm=20)),
+    (60, 3, 1, Reservoir(500, 10, reuse_mm=20)),
+    (50, 1, 0, Reservoir(200, 5, surface_rate_mm_h=20)),
+    (80, 2, 2, Reservoir(40, 8, surface_rate_mm_h=60)),
+    (80, 2, 2, Reservoir(40, 8, reuse_mm=30, surface_rate_mm_h=60)),
+    (10, 4, 0.5, Reservoir(100, 20)),  # the soil takes all of it
+    (10, 1, 0, Reservoir(100, 5, reuse_mm=30)),  # the reuse store takes all of it
+    (40, 2, 0, Reservoir(0, 6)),  # nothing is stored
+    (40, 2, 0, Reservoir(25, 0)),  # a liner
+    (0, 2, 1, Reservoir(25, 5)),
+    (40, 2, 1, Reservoir(25, 5, surface_rate_mm_h=0)),  # sealed
+]
+
+
+@pytest.mark.parametrize(("rain_mm", "hours", "ratio", "store"), RAINS)
+def test_the_water_goes_where_small_steps_in_time_say(rain_mm, hours, ratio, store):
+    told = stepped(rain_mm, hours, ratio, store)
+
+    fate = rain_fate(rain_mm, hours, ratio, store)
+
+    near = {"rel": 2e-3, "abs": 5e-3}
+    assert fate.inflow_mm == pytest.approx(rain_mm * (1 + ratio))
+    assert fate.ran_off_mm == pytest.approx(told.ran_off, **near)
+    assert fate.kept_for_reuse_mm == pytest.approx(told.kept, **near)
+    assert fate.soaked_mm == pytest.approx(told.soaked, **near)
+    assert fate.overflowed_mm == pytest.approx(told.overflowed, **near)
+    assert fate.held_mm == pytest.approx(told.stored, **near)
+    assert fate.highest_store_mm == pytest.approx(told.highest, **near)
+    if store.soil_rate_mm_h:
+        assert fate.drain_h == pytest.approx(told.drain_h, **near)
+    else:
+        assert fate.drain_h == (inf if told.stored else 0)
+
+
+def at(course, hour):
+    """The store at an hour, between the corners of the course."""
+    for one, other in pairwise(course):
+        if one.at_h <= hour <= other.at_h and other.at_h > one.at_h:
+            share = (hour - one.at_h) / (other.at_h - one.at_h)
+            return one.store_mm + share * (other.store_mm - one.store_mm)
+    return course[-1].store_mm
+
+
+@pytest.mark.parametrize(("rain_mm", "hours", "ratio", "store"), RAINS)
+@pytest.mark.parametrize("share", [0.25, 0.5, 0.9, 1.0])
+def test_the_course_of_the_store_goes_through_what_a_shorter_rain_would_reach(
+    rain_mm, hours, ratio, store, share
+):
+    """An even rain broken off early leaves the store as the course shows it at that hour."""
+    broken_off = stepped(rain_mm * share, hours * share, ratio, store)
+
+    course = course_of_store(rain_mm, hours, ratio, store)
+
+    assert at(course, hours * share) == pytest.approx(broken_off.highest, rel=3e-3, abs=1e-2)
+
+
+def test_a_store_that_never_drains_is_shown_for_another_day():
+    course = course_of_store(20, 2, 0, Reservoir(100, 0))
+
+    assert (course[-1].at_h, course[-1].store_mm) == (26, 20)
+
+
+RULE = (
+    Rule("Here", 3.0, None, Source("Code A", SourceStatus.LOOKED_UP)),
+    Rule("There", None, 2.0, Source("Code B", SourceStatus.FROM_MEMORY)),
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "places"), [(2.0, []), (3.0, []), (2.5, []), (3.01, ["Here"]), (1.99, ["There"])]
+)
+def test_a_bound_itself_is_kept_and_a_step_beyond_is_told(value, places):
+    found = rule_warnings("It is so", value, " h", RULE)
+
+    assert [place for place in ("Here", "There") if any(place in said for said in found)] == places
+
+
+def test_a_rule_is_told_with_its_bound_its_place_and_its_source():
+    (most,) = rule_warnings("It takes 4 h", 4.0, " h", RULE)
+    (least,) = rule_warnings("It takes 1 h", 1.0, " h", RULE)
+
+    assert most == "It takes 4 h; at most 3 h (Here: Code A; looked up). Check the rule that holds locally."
+    assert least.startswith("It takes 1 h; at least 2 h (There: Code B; from memory")
+
+
+def test_a_drain_time_and_a_ratio_are_told_to_three_digits():
+    assert drain_time_warnings(100.456)[0].startswith("The stone drains in 100 h; at most 72 h")
+    assert run_on_warnings(3.4567)[0].startswith("The run-on ratio is 3.46; at most 1 (North Carolina")
+
+
+@pytest.mark.parametrize(("distance_m", "count"), [(3.0, 3), (3.048, 2), (4.0, 1), (5.0, 0)])
+def test_a_foundation_at_the_setback_itself_is_far_enough(distance_m, count):
+    """ICPI 3 m, Minnesota 10 ft = 3.048 m, Ontario 4 m, United Kingdom 5 m."""
+    assert len(setback_warnings("foundation", distance_m)) == count
+
+
+def test_some_setbacks_hold_only_where_water_runs_on():
+    places = {
+        said.split("; ")[1].split(" asks")[0]
+        for said in setback_warnings("foundation", 3.5, has_run_on=False)
+    }
+
+    assert places == {"United Kingdom"}
+    assert len(setback_warnings("foundation", 3.5)) == 2
+
+
+@pytest.mark.parametrize(("soil_mm_h", "count"), [(15.0, 0), (14.99, 1), (7.62, 1), (7.61, 2), (0.0, 2)])
+def test_slow_soil_without_an_overflow_asks_for_one(soil_mm_h, count):
+    found = build_up_warnings(soil_mm_h, 300, has_overflow=False, soil_drains_on=False)
+
+    assert len(found) == count
+    assert build_up_warnings(soil_mm_h, 300, has_overflow=True, soil_drains_on=False) == ()
+
+
+@pytest.mark.parametrize(
+    ("soil_mm_h", "depth_mm", "told"),
+    [(45.0, 2000, False), (45.0, 2001, True), (44.9, 2001, False), (100.0, 5000, True)],
+)
+def test_deep_stone_on_fast_soil_is_told(soil_mm_h, depth_mm, told):
+    found = build_up_warnings(soil_mm_h, depth_mm, has_overflow=True, soil_drains_on=False)
+
+    assert bool(found) == told
+
+
+def test_soil_that_drains_on_and_everything_else_is_told_in_the_readers_units():
+    drain, deep, soil = (
+        *build_up_warnings(10, 300, has_overflow=False, soil_drains_on=False, system=UnitSystem.US),
+        *build_up_warnings(50, 2540, has_overflow=True, soil_drains_on=True, system=UnitSystem.US),
+    )
+
+    assert drain.startswith(
+        "The soil takes 0.394 in/h and no overflow or underdrain is recorded; one is asked for"
+    )
+    assert "below 0.591 in/h (Ontario guide" in drain
+    assert deep.startswith("The stone is 100 in deep; at most 78.7 in is asked on soil this fast")
+    assert soil.startswith("Bare soil or planting drains on to the surface")
