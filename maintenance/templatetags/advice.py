@@ -2,6 +2,7 @@
 
 from django import template
 
+from core.calc.format import figure
 from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import speak
@@ -21,6 +22,12 @@ def method_name(key: str) -> str:
 def state_word(state: str | None) -> str:
     """The words for the state of a surface; one whose forecast is still to be made counts as not tested."""
     return SurfaceState(state or SurfaceState.NOT_TESTED).label
+
+
+@register.filter
+def years(count: float | None) -> str:
+    """Years until the limit, within the ten that a forecast reaches."""
+    return "over 10" if count is None else figure(count)
 
 
 @register.filter

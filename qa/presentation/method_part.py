@@ -44,10 +44,18 @@ class SpotLine:
 
 
 @dataclass(frozen=True, slots=True)
+class FactorChoice:
+    """A factor that may be asked about."""
+
+    value: float
+    is_chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
 class MethodPart:
     """known_within: the factor from the surface's geometric mean to the ends of its range; None without one.
 
-    factor, more: the factor asked about, of `factors`, and the spots it would take beyond those tested.
+    factor, more: the factor asked about, of `FACTORS`, and the spots it would take beyond those tested.
     """
 
     round: TestRound
@@ -58,7 +66,11 @@ class MethodPart:
     known_within: float | None
     factor: float
     more: int | None
-    factors: Sequence[float] = FACTORS
+
+    @property
+    def factor_choices(self) -> list[FactorChoice]:
+        """The factors that may be asked about."""
+        return [FactorChoice(value, value == self.factor) for value in FACTORS]
 
     @property
     def tells_little(self) -> bool:

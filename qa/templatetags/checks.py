@@ -7,7 +7,7 @@ from django.utils.safestring import SafeString
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
-from qa.presentation.checks import asked_then_text, criterion_text, found_text, source_text
+from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
 from qa.selectors.construction import CheckState, StageState
 
 register = template.Library()
@@ -31,6 +31,11 @@ JUDGEMENTS = {
 @register.filter
 def criterion(check: ConstructionCheck, units: str) -> str:
     return criterion_text(check, units)
+
+
+@register.filter
+def asked_of(check: ConstructionCheck) -> str:
+    return asked_of_text(check)
 
 
 @register.filter

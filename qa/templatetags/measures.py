@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from core.calc.format import NOTHING, day, figure, format_rate, percent, whole
 from core.calc.units import Quantity
-from core.presentation.measures import measure, sign
+from core.presentation.measures import measure, sign, with_unit
 from qa.calc.rounds import Rate, Summary
 from qa.models import InfiltrationTest
 from qa.presentation.readings_table import Line
@@ -67,6 +67,14 @@ def temperature(value: float | None, units: str) -> SafeString | str:
 @register.filter
 def volume(value: float | None, units: str) -> SafeString | str:
     return measure(value, Quantity.VOLUME, units)
+
+
+@register.filter
+def in_unit(number: float | str | None, unit: str) -> SafeString | str:
+    """A number with the unit it is stored in; empty where there is none, for what is said then differs."""
+    if number in (None, ""):
+        return ""
+    return with_unit(number if isinstance(number, str) else figure(number), unit)
 
 
 @register.filter
