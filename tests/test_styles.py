@@ -67,3 +67,17 @@ def test_every_colour_and_size_that_is_named_is_used():
     )
 
     assert {name for name in named - used if name not in modules and not name.startswith("--chart-")} == set()
+
+
+def names_given_in(sheet):
+    return re.findall(r"(?m)^\s*(--[\w-]+):", sheet.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+def test_a_colour_is_written_once_for_day_and_night(sheet):
+    """By light-dark(); `color-scheme` alone says which of the two holds."""
+    text = sheet.read_text(encoding="utf-8")
+    names = names_given_in(sheet)
+
+    assert "prefers-color-scheme" not in text
+    assert sorted(set(names)) == sorted(names)
