@@ -64,4 +64,5 @@ def _reuse(surface: Surface, store: Store, units: str) -> Figure:
         return Figure("Reuse store", "none", "no water is kept for irrigation")
     kept = measure(surface.reuse_store_m3, Quantity.VOLUME, units)
     value = measure(store.reuse_mm, Quantity.SHORT_LENGTH, units)
-    return Figure("Reuse store", value, format_html("{} kept for irrigation, filled first", kept))
+    filled = "filled by the overflow or drain" if store.has_pipe else "gets nothing without a pipe"
+    return Figure("Reuse store", value, format_html("{} for irrigation, {}", kept, filled))

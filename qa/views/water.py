@@ -14,9 +14,10 @@ from qa.calc.rain import DRAIN_TIME_RULES_H, RUN_ON_RULES, SETBACKS
 from qa.forms.water import RainForm, example_rain
 from qa.models import Surface
 from qa.presentation.rain_part import rain_part
+from qa.presentation.soil import soil_part
 from qa.presentation.water_figures import store_figures
 from qa.presentation.wording import CAUTIONS, TRAPS
-from qa.selectors.water import RainAsked, surface_water
+from qa.selectors.water import RainAsked, soil_tested, surface_water
 
 
 @login_required
@@ -30,6 +31,7 @@ def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     water = surface_water(surface, asked, units)
     context = {
         "surface": surface,
+        "soil": soil_part(surface, soil_tested(surface), units),
         "form": form,
         "asked": asked,
         "water": water,
