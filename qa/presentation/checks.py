@@ -7,7 +7,7 @@ from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import as_it_was, in_units, quantity_of, reading_text, shown_value
 from qa.models import CheckEntry, ConstructionCheck
-from qa.selectors.construction import RATE, SPOTS
+from qa.selectors.construction import RATE, SPOTS, CheckState
 
 YES_NO = "Yes or no"
 ASKED_AT_ACCEPTANCE = {
@@ -29,6 +29,28 @@ def judged_text(entry: CheckEntry, units: str) -> str:
     then = as_it_was(entry.construction_check.as_check, kept)
     # What was read in inches was judged by inches: told in millimetres it might read as if it had been judged wrongly.
     return asked_text(then, kept.design, entry.units if _read_elsewhere(entry, units) else units)
+
+
+def asked_of_text(check: ConstructionCheck) -> str:
+    """Of what it is asked, and how often."""
+    each = f", for each {check.each}" if check.each else ""
+    readings = f", at {check.readings_asked} places" if check.readings_asked > 1 else ""
+    return f"Asked{each}{readings}"
+
+
+def readings_text(one: CheckState) -> str:
+    """How many readings there are of how many, and why so many; empty where one look is all that is asked."""
+    asked, basis = one.row.readings_asked, one.row.readings_basis
+    if asked == 1 and not basis:
+        return ""
+    return f"{one.counted} of {asked} readings. {basis}".strip()
+
+
+def asked_then_text(entry: CheckEntry, units: str) -> str:
+    """What was asked when a reading was taken, where another thing is asked now; empty otherwise."""
+    then = judged_text(entry, units)
+    changed = entry.reading is not None and then != criterion_text(entry.construction_check, units)
+    return then if changed else ""
 
 
 def asked_text(check: Check, design: float | None, units: str) -> str:

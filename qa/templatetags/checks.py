@@ -4,14 +4,13 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING
 from qa.calc.acceptance import Judgement
 from qa.calc.check_conflicts import Conflict
-from qa.calc.check_model import number_text
 from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
-from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
-from qa.selectors.construction import CheckState
+from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
+from qa.presentation.checks import readings_text as counted_readings
+from qa.selectors.construction import CheckState, StageState
 
 register = template.Library()
 
@@ -55,9 +54,13 @@ def told(conflict: Conflict, units: str) -> str:
 
 
 @register.filter
-def bound(value: float | None, unit: str) -> str:
-    """A bound of another day, in the unit it was kept in."""
-    return NOTHING if value is None else f"{number_text(value, unit)}"
+def readings_text(one: CheckState) -> str:
+    return counted_readings(one)
+
+
+@register.filter
+def asked_of(check: ConstructionCheck) -> str:
+    return asked_of_text(check)
 
 
 @register.filter
@@ -66,8 +69,8 @@ def source(check: ConstructionCheck) -> str:
 
 
 @register.filter
-def judged(entry: CheckEntry, units: str) -> str:
-    return judged_text(entry, units)
+def asked_then(entry: CheckEntry, units: str) -> str:
+    return asked_then_text(entry, units)
 
 
 @register.filter
@@ -93,6 +96,16 @@ def finding_class(entry: CheckEntry) -> str:
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
     return JUDGEMENTS[judgement]
+
+
+@register.filter
+def stage_class(stage: StageState) -> str:
+    """The mark of a stage in the list of stages."""
+    if stage.progress.failed:
+        return "stage--failed"
+    if stage.progress.stopped_by:
+        return "stage--stopped"
+    return "stage--done" if stage.progress.done else ""
 
 
 @register.filter

@@ -4,7 +4,7 @@ from accounts.calc.audience import Audience, Matter
 from core.calc.format import day
 from qa.calc.check_progress import CheckStatus, Outcome
 from qa.models import CheckEntry, CorrectiveWork
-from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
+from qa.presentation.checks import criterion_text, found_text, judged_text, readings_text, source_text
 from qa.selectors.construction import CheckState, RecordState, StageState, TestFinding
 from reporting.calc.handover import CheckPart, CorrectivePart, EntryPart, StagePart, TestedPart
 from reporting.calc.values import UnitText, in_both
@@ -43,17 +43,10 @@ def _check(one: CheckState, audience: Audience) -> CheckPart:
         status=one.status,
         word=one.word,
         contradicts=tuple(in_both(conflict.text) for conflict in one.conflicts),
-        readings=_readings(one),
+        readings=readings_text(one),
         entries=tuple(_entry(entry, criterion, audience) for entry in shown),
         tested=tuple(_tested(finding) for finding in one.findings),
     )
-
-
-def _readings(one: CheckState) -> str:
-    """How many readings were asked for and are there, where more than one is."""
-    if one.row.readings_asked == 1:
-        return ""
-    return f"{one.counted} of {one.row.readings_asked} readings. {one.row.readings_basis}".strip()
 
 
 def _tested(finding: TestFinding) -> TestedPart:
