@@ -245,21 +245,13 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     check = old.construction_check
     new = CheckEntry(construction_check=check)
-    found = old.reading if check.as_check.is_number else "yes" if old.outcome == Outcome.PASSED else "no"
-    initial = {
-        "reading": found,
-        "units": old.units,
-        "where": old.where,
-        "done_on": old.done_on,
-        "note": old.note,
-    }
     form = EntryForm(
         request.POST or None,
         request.FILES or None,
         instance=new,
         check=check,
         units=request.current.units,
-        initial=initial,
+        initial=_as_found(old),
     )
     return correct_or_show(
         request,
@@ -271,6 +263,19 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         old=old,
         check=check,
     )
+
+
+def _as_found(old: CheckEntry) -> dict[str, object]:
+    """What a correction starts with."""
+    is_number = old.construction_check.as_check.is_number
+    found = old.reading if is_number else "yes" if old.outcome == Outcome.PASSED else "no"
+    return {
+        "reading": found,
+        "units": old.units,
+        "where": old.where,
+        "done_on": old.done_on,
+        "note": old.note,
+    }
 
 
 @login_required

@@ -52,7 +52,7 @@ def test_percent_passing_is_checked_sieve_by_sieve(field_work, firm):
 
     assert "Outside the band of No. 57." in page
     assert "Only 94 % pass the 25 mm (1 in) sieve; 95 to 100 % is asked. Too coarse here." in page
-    assert "The sample does not meet No. 57 on 1 sieve: 25 mm." in page
+    assert "The sample does not meet No. 57 on 1 sieve: 25 mm (1 in)." in page
 
 
 def test_masses_give_the_same_as_their_percents(field_work, firm):
