@@ -14,6 +14,7 @@ from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
 from qa.calc.checks import checks_for
+from qa.calc.standards import ring_standard
 from qa.models import ConstructionCheck, ConstructionRecord, Surface
 
 ALREADY = "%(surface)s has a construction record already. Open that one."
@@ -99,6 +100,8 @@ def _row(
 ) -> ConstructionCheck:
     per_lift = check.each == "lift"
     thickness = designs.get(f"{check.stage.value}_thickness")
+    kind = record.surface.surface_type
+    source = ring_standard(kind) if check.stage is Stage.ACCEPTANCE else check.source
     return ConstructionCheck(
         record=record,
         position=position,
@@ -115,6 +118,6 @@ def _row(
         hold_point=check.hold_point,
         each=check.each,
         readings_asked=lifts_needed(check.stage, thickness) if per_lift else 1,
-        source=check.source.citation,
-        source_status=check.source.status.value,
+        source=source.citation,
+        source_status=source.status.value,
     )

@@ -4,9 +4,10 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from qa.calc import standards
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
-from qa.models import CheckEntry, ConstructionCheck
+from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
 from qa.selectors.construction import CheckState
 
@@ -25,6 +26,7 @@ JUDGEMENTS = {
     Judgement.PASSES: "",
     Judgement.FAILS: "notice--danger",
     Judgement.CANNOT_TELL: "notice--caution",
+    Judgement.TOO_FEW_VALID: "notice--caution",
 }
 
 
@@ -66,6 +68,12 @@ def finding_class(entry: CheckEntry) -> str:
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
     return JUDGEMENTS[judgement]
+
+
+@register.filter
+def ring_standard(surface: Surface) -> str:
+    """The standard of the ring test on the surface, with how we know it."""
+    return standards.ring_standard(surface.surface_type).in_full
 
 
 @register.filter

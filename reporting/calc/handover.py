@@ -1,16 +1,18 @@
 """The handover record as typed plain data: what was asked, built, found, put right and tested, layer by layer."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
-from core.calc.payload import Payload
+from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
-from reporting.calc.values import BoundedRate, UnitText
+from reporting.calc.values import BoundedRate, UnitText, grown
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,10 @@ class StagePart:
 
 @dataclass(frozen=True, slots=True)
 class TestLine:
-    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken."""
+    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken.
+
+    left_out: why it does not count, empty for one that does.
+    """
 
     __test__ = False
 
@@ -95,6 +100,7 @@ class TestLine:
     text: UnitText
     read: str
     departures: tuple[str, ...]
+    left_out: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +171,8 @@ class CarePart:
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown})
 
     audience: Audience
     key: UUID

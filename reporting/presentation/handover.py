@@ -5,6 +5,7 @@ from typing import Any
 
 from core.calc.format import figure, format_short_length, percent
 from core.calc.units import Quantity, UnitSystem, to_display
+from qa.calc.standards import ring_standard
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
@@ -41,6 +42,7 @@ def handover_paper(
     data = dict(words) | {
         "made": [snapshot.made_on.year, snapshot.made_on.month, snapshot.made_on.day],
         "pictures": sorted(photos),
+        "ring_standard": ring_standard(snapshot.build_up.surface_type).in_full,
         "has_drawing": bool(drawing.svg),
         "drawing_problem": drawing.problem,
     }
