@@ -7,6 +7,7 @@ from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.sievings import Sieving
 from qa.models.sites import Site
+from qa.models.soil_tests import SoilTest
 from qa.models.surfaces import Surface
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "OwnLimit",
     "Sieving",
     "Site",
+    "SoilTest",
     "Surface",
     "TestRound",
 ]
