@@ -5,11 +5,12 @@ beside it; which way a departure moves the rate is common practice and plain hyd
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from core.calc.choices import TextChoice
 from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
+from qa.calc.standards import ring_name
 
 
 class Effect(TextChoice):
@@ -28,8 +29,12 @@ class Consequence:
     in_short: str
     source: Source
 
+    def source_on(self, surface_type: str) -> Source:
+        """The source as it stands for a kind of surface: the ring test by the standard that is written for it."""
+        return replace(self.source, citation=self.source.citation.format(ring=ring_name(surface_type)))
 
-_RING = "ASTM C1701/C1701M and C1781/C1781M"
+
+_RING = "{ring}"  # filled in by the kind of surface
 _TOLERANCE = from_memory(f"{_RING}: sizes and masses")
 _DRY = Source(
     f"{_RING} ask for prewetting; that a dry surface takes water faster is common practice",
@@ -69,7 +74,7 @@ CONSEQUENCES: Mapping[str, Consequence] = MappingProxyType(
         "start_delay": Consequence(
             Effect.BOUNDS,
             "it started too long after prewetting",
-            looked_up("ASTM C1701/C1701M: within 2 min of prewetting, as a concrete producer's brief tells it"),
+            looked_up(f"{_RING}: within 2 min of prewetting, as a concrete producer's brief on ASTM C1701 tells it"),
         ),
         "too_many_tests": Consequence(
             Effect.VOIDS,

@@ -29,3 +29,10 @@ def ring_standard(surface_type: str) -> Source:
     if surface_type == SurfaceType.POROUS_ASPHALT:
         return POROUS_ASPHALT
     return UNIT_PAVEMENT if surface_type in _UNITS else BY_THE_METHOD
+
+
+def ring_name(surface_type: str) -> str:
+    """The same in a few words, to begin a citation with."""
+    if surface_type in (SurfaceType.PERVIOUS_CONCRETE, SurfaceType.POROUS_ASPHALT):
+        return "ASTM C1701/C1701M"
+    return "ASTM C1781/C1781M" if surface_type in _UNITS else "Method of ASTM C1701/C1701M and C1781/C1781M"

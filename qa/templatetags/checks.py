@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString
 from qa.calc import standards
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
+from qa.calc.deviations import Deviation
 from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
 from qa.selectors.construction import CheckState
@@ -74,6 +75,12 @@ def judgement_notice(judgement: Judgement) -> str:
 def ring_standard(surface: Surface) -> str:
     """The standard of the ring test on the surface, with how we know it."""
     return standards.ring_standard(surface.surface_type).in_full
+
+
+@register.filter
+def source_on(departure: Deviation, surface: Surface) -> str:
+    """The source of what a departure does, as it stands for the surface."""
+    return departure.consequence.source_on(surface.surface_type).in_full
 
 
 @register.filter
