@@ -15,6 +15,7 @@ from core.views.form_views import do_or_say, save_or_show, save_with_reason
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
+from planning.presentation.tasks import task_line
 from planning.services import visits
 
 
@@ -55,7 +56,8 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
     tasks = visit.tasks.select_related("surface__site", "round", "cleaning", "recommendation")
-    return render(request, "planning/visit_detail.html", {"visit": visit, "tasks": tasks})
+    context = {"visit": visit, "tasks": [task_line(task) for task in tasks]}
+    return render(request, "planning/visit_detail.html", context)
 
 
 @login_required

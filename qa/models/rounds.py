@@ -207,6 +207,11 @@ class InfiltrationTest(AuditedRecord):
         )
 
     @property
+    def is_left_out(self) -> bool:
+        """Whether it stands in the record and counts nowhere."""
+        return self.is_active and not self.is_valid
+
+    @property
     def bounded_by(self) -> tuple[Deviation, ...]:
         """Departures after which its rate is at most what was read."""
         return bounding(self.deviations)

@@ -129,6 +129,11 @@ class RoundResult:
         return len(self.ring.spots) if self.ring else 0
 
     @property
+    def has_tests(self) -> bool:
+        """Whether any test stands in the round, also one that does not count."""
+        return bool(self.tests or self.invalid)
+
+    @property
     def asks_for_spots(self) -> bool:
         """Whether a number of spots is asked of this round: not where other methods alone were used."""
         return self.leading is None or self.ring is not None

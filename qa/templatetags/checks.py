@@ -9,8 +9,8 @@ from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
 from qa.calc.deviations import Deviation
 from qa.models import CheckEntry, ConstructionCheck, Surface
-from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
-from qa.selectors.construction import CheckState
+from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
+from qa.selectors.construction import CheckState, StageState
 
 register = template.Library()
 
@@ -37,13 +37,18 @@ def criterion(check: ConstructionCheck, units: str) -> str:
 
 
 @register.filter
+def asked_of(check: ConstructionCheck) -> str:
+    return asked_of_text(check)
+
+
+@register.filter
 def source(check: ConstructionCheck) -> str:
     return source_text(check)
 
 
 @register.filter
-def judged(entry: CheckEntry, units: str) -> str:
-    return judged_text(entry, units)
+def asked_then(entry: CheckEntry, units: str) -> str:
+    return asked_then_text(entry, units)
 
 
 @register.filter
@@ -81,6 +86,16 @@ def ring_standard(surface: Surface) -> str:
 def source_on(departure: Deviation, surface: Surface) -> str:
     """The source of what a departure does, as it stands for the surface."""
     return departure.consequence.source_on(surface.surface_type).in_full
+
+
+@register.filter
+def stage_class(stage: StageState) -> str:
+    """The mark of a stage in the list of stages."""
+    if stage.progress.failed:
+        return "stage--failed"
+    if stage.progress.stopped_by:
+        return "stage--stopped"
+    return "stage--done" if stage.progress.done else ""
 
 
 @register.filter
