@@ -8,6 +8,7 @@ from functools import cached_property
 
 from django.db.models import Prefetch
 
+from core.calc.format import counted
 from core.calc.units import UnitSystem
 from qa.calc.acceptance import Judgement
 from qa.calc.buildups import LayerKind
@@ -296,7 +297,7 @@ def acceptance_findings(
     for round_ in rounds.order_by("tested_on", "created_at"):
         round_.surface = record.surface
         result = round_result(round_, units)
-        if result.statistics:
+        if result.statistics or result.invalid:
             for key, row in wanted.items():
                 found[key].append(_finding(round_, result, row))
     return found
@@ -313,8 +314,16 @@ def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> 
 
 def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
     text = f"{result.spots} of at least {result.needed} spots tested with the ring."
-    passed = result.spots >= result.needed if result.asks_for_spots else None
+    if result.invalid:
+        text += f" {counted(len(result.invalid), 'test')} left out: see the round for why."
+    # A round in which no test counts says nothing; an earlier one stands.
+    passed = result.spots >= result.needed if result.asks_for_spots and result.statistics else None
     return TestFinding(SPOTS, round_, result, passed, text)
 
 
-_AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}
+_AS_PASSED = {
+    Judgement.PASSES: True,
+    Judgement.FAILS: False,
+    Judgement.CANNOT_TELL: None,
+    Judgement.TOO_FEW_VALID: None,
+}

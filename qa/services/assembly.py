@@ -17,6 +17,7 @@ from qa.calc.check_progress import lifts_needed
 from qa.calc.checks import BOUND_BEDS, checks_for
 from qa.calc.sampling import Extent, Needed, readings_needed
 from qa.calc.soil import measured_rate_needed_mm_h
+from qa.calc.standards import ring_standard
 from qa.models import ConstructionCheck, ConstructionRecord, Outline, Surface
 
 ALREADY = "%(surface)s has a construction record already. Open that one."
@@ -128,6 +129,8 @@ def _soil_asked(surface: Surface) -> float | None:
 def _row(
     record: ConstructionRecord, position: int, check: Check, designs: Mapping[str, float], needed: Needed
 ) -> ConstructionCheck:
+    kind = record.surface.surface_type
+    source = ring_standard(kind) if check.stage is Stage.ACCEPTANCE else check.source
     return ConstructionCheck(
         record=record,
         position=position,
@@ -147,6 +150,6 @@ def _row(
         each=check.each,
         readings_asked=needed.readings,
         readings_basis=needed.basis,
-        source=check.source.citation,
-        source_status=check.source.status.value,
+        source=source.citation,
+        source_status=source.status.value,
     )

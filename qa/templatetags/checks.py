@@ -4,10 +4,12 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from qa.calc import standards
 from qa.calc.acceptance import Judgement
 from qa.calc.check_conflicts import Conflict
 from qa.calc.check_progress import CheckStatus
-from qa.models import CheckEntry, ConstructionCheck
+from qa.calc.deviations import Deviation
+from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
 from qa.presentation.checks import readings_text as counted_readings
 from qa.selectors.construction import CheckState, StageState
@@ -27,6 +29,7 @@ JUDGEMENTS = {
     Judgement.PASSES: "",
     Judgement.FAILS: "notice--danger",
     Judgement.CANNOT_TELL: "notice--caution",
+    Judgement.TOO_FEW_VALID: "notice--caution",
 }
 
 
@@ -96,6 +99,18 @@ def finding_class(entry: CheckEntry) -> str:
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
     return JUDGEMENTS[judgement]
+
+
+@register.filter
+def ring_standard(surface: Surface) -> str:
+    """The standard of the ring test on the surface, with how we know it."""
+    return standards.ring_standard(surface.surface_type).in_full
+
+
+@register.filter
+def source_on(departure: Deviation, surface: Surface) -> str:
+    """The source of what a departure does, as it stands for the surface."""
+    return departure.consequence.source_on(surface.surface_type).in_full
 
 
 @register.filter

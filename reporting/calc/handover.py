@@ -12,7 +12,7 @@ from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
-from reporting.calc.values import BoundedRate, UnitText
+from reporting.calc.values import BoundedRate, UnitText, grown
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,10 @@ class StagePart:
 
 @dataclass(frozen=True, slots=True)
 class TestLine:
-    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken."""
+    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken.
+
+    left_out: why it does not count, empty for one that does.
+    """
 
     __test__ = False
 
@@ -99,6 +102,7 @@ class TestLine:
     text: UnitText
     read: str
     departures: tuple[str, ...]
+    left_out: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,8 +188,8 @@ def _check_in_both(check: dict[str, Any]) -> dict[str, Any]:
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
-    SCHEMA: ClassVar[int] = 2
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: _sizes_in_both})
+    SCHEMA: ClassVar[int] = 3
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: _sizes_in_both, 2: grown})
 
     audience: Audience
     key: UUID

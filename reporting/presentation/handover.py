@@ -6,6 +6,7 @@ from typing import Any
 from core.calc.format import format_size, percent, size_number
 from core.calc.units import UnitSystem
 from qa.calc.sieves import stone_size_text
+from qa.calc.standards import ring_standard
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
@@ -42,6 +43,7 @@ def handover_paper(
     data = dict(words) | {
         "made": [snapshot.made_on.year, snapshot.made_on.month, snapshot.made_on.day],
         "pictures": sorted(photos),
+        "ring_standard": ring_standard(snapshot.build_up.surface_type).in_full,
         "has_drawing": bool(drawing.svg),
         "drawing_problem": drawing.problem,
     }
