@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from core.calc.units import Quantity
-from core.forms.parts import DayInput, Group, grouped
+from core.forms.parts import DayInput, Group, grouped, show_unit
 from qa.calc.limits import NO_LIMIT
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
 from qa.forms.measures import MeasuredForm
@@ -35,6 +35,7 @@ GROUPS = (
             "overflow_diameter_mm",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -88,6 +89,7 @@ class SurfaceForm(MeasuredForm[Surface]):
             "overflow_invert_mm",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -104,6 +106,8 @@ class SurfaceForm(MeasuredForm[Surface]):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
         self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
+        show_unit(self.fields["drain_limit_h"], "h")
+        self.fields["drain_limit_h"].label = "The stone must be empty within"
         self.fields["rule"] = rule_field(self.instance, units)
         self.initial["rule"] = chosen_rule(self.instance)
 
