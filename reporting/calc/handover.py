@@ -9,7 +9,7 @@ from accounts.calc.audience import Audience
 from core.calc.payload import Payload
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
-from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
+from reporting.calc.parts import AskedRate, BuildUpPart, FilePart, FindingPart
 from reporting.calc.values import BoundedRate, UnitText
 
 
@@ -162,6 +162,19 @@ class CarePart:
 
 
 @dataclass(frozen=True, slots=True)
+class LookPart:
+    """An inspection, or a change of what washes fines on to the surface. aside: why it no longer counts."""
+
+    on: date
+    by: str
+    title: str
+    detail: str
+    remarks: tuple[str, ...]
+    findings: tuple[FindingPart, ...]
+    aside: str
+
+
+@dataclass(frozen=True, slots=True)
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
@@ -190,3 +203,4 @@ class HandoverSnapshot(Payload):
     upkeep: tuple[CarePart, ...]
     methods: tuple[CarePart, ...]
     cautions: tuple[str, ...]
+    looks: tuple[LookPart, ...] = ()

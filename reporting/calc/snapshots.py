@@ -19,6 +19,7 @@ from reporting.calc.parts import (
     AskedRate,
     BuildUpPart,
     FilePart,
+    FindingPart,
     ForecastPart,
     OptionPart,
     PlanPart,
@@ -104,6 +105,7 @@ class SurfaceSnapshot:
     files: tuple[FilePart, ...]
     record: tuple[RecordLine, ...]
     note: str
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,10 @@ class StartSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class ReportedSurface:
-    """One surface in a report: how it stands, what comes next, and what was recorded in the period."""
+    """One surface in a report: how it stands, what comes next, and what was recorded in the period.
+
+    findings: what inspections found, whenever that was, about which nothing is done yet.
+    """
 
     standing: Standing
     limit: AskedRate
@@ -160,11 +165,15 @@ class ReportedSurface:
     advice: tuple[AdvicePart, ...]
     record: tuple[RecordLine, ...]
     build_up: BuildUpPart
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ReportSnapshot(Payload):
-    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
+    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself.
+
+    inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
+    """
 
     SCHEMA: ClassVar[int] = 1
 
@@ -185,3 +194,5 @@ class ReportSnapshot(Payload):
     surfaces: tuple[ReportedSurface, ...]
     cautions: tuple[str, ...]
     demo_notice: str
+    inspections_done: int = 0
+    open_findings: int = 0
