@@ -16,6 +16,7 @@ from maintenance.calc.windows import Window
 
 FAST = 0.90  # share of similar surfaces that lose their rate more slowly
 BEFORE_RESTORING = timedelta(days=30)
+AFTER_FINDING = timedelta(days=30)
 RESTORES = (Action.REJOINT, Action.LOOK)
 FIRST = "Find and stop the sediment before that: what is restored clogs again at the same pace."
 WHERE_TO_LOOK = (
@@ -74,11 +75,17 @@ def with_source_first(
     restoring = next((piece for piece in pieces if piece.action in RESTORES), None)
     if not signs.reasons or (restoring is None and not signs.is_fast):
         return list(pieces)
-    due = max(today, restoring.window.due - BEFORE_RESTORING) if restoring else today
+    due = max(today, _wanted_by(signs, restoring)) if restoring else today
     said = (*signs.reasons, *([worth_sentence(worth)] if worth else []))
     first = Advice(Action.SOURCE, Window(today, due), said)
     rest = [replace(p, reasons=(*p.reasons, FIRST)) if p.action in RESTORES else p for p in pieces]
     return sorted([first, *rest], key=lambda piece: piece.window.due)
+
+
+def _wanted_by(signs: SedimentSigns, restoring: Advice) -> date:
+    """A month before restoring, or a month after sediment was found where that is sooner."""
+    before = restoring.window.due - BEFORE_RESTORING
+    return min(before, signs.found_on + AFTER_FINDING) if signs.found_on else before
 
 
 def worth_sentence(worth: SourceWorth) -> str:

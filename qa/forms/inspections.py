@@ -167,7 +167,7 @@ class InspectionForm(OnceForm[Inspection]):
             for group, items in grouped_items(kind)
         }
         for group in self.items:
-            self.fields[_all_of(group)] = forms.BooleanField(label="All in order", required=False)
+            self.fields[_all_of(group)] = forms.BooleanField(label=group.label, required=False)
         self.well = [
             WellRowForm(self.data or None, prefix=f"well-{n}", units=units) for n in range(WELL_ROWS)
         ]
