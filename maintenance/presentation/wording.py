@@ -2,8 +2,10 @@
 
 from core.calc.format import counted, day, format_rate, percent, whole
 from core.calc.jobs import JobState
+from core.calc.units import UnitSystem
 from maintenance.calc.forecast_payload import CauseOfDecline, ForecastOutlook
-from maintenance.calc.sediment import FAST, WHERE_TO_LOOK
+from maintenance.calc.sediment import FAST, WHERE_TO_LOOK, worth_sentence
+from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Forecast, PortfolioFit
 from qa.models import Surface
@@ -83,7 +85,10 @@ CAUSES = {
 
 
 def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
-    """How fast it declines, what is recorded that explains it, and how it stands against similar surfaces."""
+    """How fast it declines, what is recorded that explains it, how it stands against similar surfaces.
+
+    And what it would give to stop the sediment, where something says that it keeps coming; no unit of choice in it.
+    """
     decline = outlook.decline_percent_a_year
     about = (
         f"about {whole(decline.median)} % of {{whose}} rate a year "
@@ -91,7 +96,8 @@ def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
     )
     if forecast.surface_state == SurfaceState.NOT_TESTED:
         return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
-    said = ("It loses " + about.format(whose="its"), _causes(outlook), _place(outlook))
+    worth = speak(worth_sentence(outlook.source_worth), UnitSystem.SI) if outlook.source_worth else ""
+    said = ("It loses " + about.format(whose="its"), _causes(outlook), _place(outlook), worth)
     return " ".join(part for part in said if part)
 
 

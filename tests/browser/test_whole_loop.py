@@ -10,7 +10,14 @@ from maintenance.models import CleaningEvent, Forecast, Recommendation
 from planning.models import VisitTask
 from qa.models import InfiltrationTest, InspectionFinding, Layer, Surface
 from tests.browser.conftest import DESK, press
-from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    InspectionFindingFactory,
+    RemedyFactory,
+    RoundFactory,
+    SourceChangeFactory,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -167,6 +174,34 @@ def test_a_technician_records_inspections_on_a_phone_and_what_is_found_becomes_w
     press(page, "Save: put right")
     page.get_by_text("put right", exact=True).wait_for()
     assert [f.item for f in InspectionFinding.objects.to_do()] == ["sediment"]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_the_pages_of_inspections(firm, open_page, accessible, scheme):
+    remedy = RemedyFactory(finding__inspection__surface=firm.surface)
+    finding = InspectionFindingFactory(inspection=remedy.finding.inspection, item="planting")
+    change = SourceChangeFactory(surface=firm.surface)
+    surface = f"/surfaces/{firm.surface.pk}"
+    page = open_page(firm.coordinator, f"{surface}/inspections/new/", color_scheme=scheme)
+    for path in (
+        f"{surface}/inspections/new/",
+        f"{surface}/source/new/",
+        f"{surface}/handover/",
+        remedy.finding.inspection.get_absolute_url(),
+        f"/inspections/{finding.inspection_id}/found/new/?item=joints",
+        finding.get_absolute_url(),
+        remedy.get_absolute_url(),
+        f"/found/{finding.pk}/correct/",
+        f"/found/{finding.pk}/put-right/",
+        f"/found/{finding.pk}/plan/",
+        f"/found/{finding.pk}/files/new/",
+        change.get_absolute_url(),
+        f"/source-changes/{change.pk}/set-aside/",
+        surface + "/",
+        "/",
+    ):
+        page.goto(path)
+        accessible(page)
 
 
 def failing_surface(firm) -> Surface:
