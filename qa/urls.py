@@ -9,6 +9,7 @@ from qa.views import (
     rounds,
     sievings,
     sites,
+    soil_tests,
     source_changes,
     water,
 )
@@ -73,6 +74,8 @@ urlpatterns = [
     path("rules/bands/<uuid:pk>/edit/", sievings.own_band_edit, name="own-band-edit"),
     path("rules/bands/<uuid:pk>/retire/", sievings.own_band_retire, name="own-band-retire"),
     path("surfaces/<uuid:pk>/water/", water.water_detail, name="water-detail"),
+    path("surfaces/<uuid:pk>/soil-tests/new/", soil_tests.soil_test_create, name="soil-test-create"),
+    path("soil-tests/<uuid:pk>/set-aside/", soil_tests.soil_test_void, name="soil-test-void"),
     path("surfaces/<uuid:pk>/gradation/", sievings.gradation_detail, name="gradation-detail"),
     path("surfaces/<uuid:pk>/gradation/new/", sievings.sieving_create, name="sieving-create"),
     path("sievings/<uuid:pk>/", sievings.sieving_detail, name="sieving-detail"),

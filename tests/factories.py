@@ -15,6 +15,7 @@ from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
 from qa.calc.gradation import BandLimits
 from qa.calc.sieving import SieveReadings
+from qa.calc.soil import SoilReadings, SoilRun
 from qa.models import (
     Attachment,
     CheckEntry,
@@ -31,6 +32,7 @@ from qa.models import (
     Remedy,
     Sieving,
     Site,
+    SoilTest,
     SourceChange,
     Surface,
     TestRound,
@@ -184,6 +186,16 @@ class SievingFactory(DjangoModelFactory):
     sampled_on = date(2024, 4, 1)
     designation = "8"
     readings = SieveReadings(((12.5, 100.0), (9.5, 92.0), (4.75, 20.0), (2.36, 4.0), (1.18, 2.0)))
+
+
+class SoilTestFactory(DjangoModelFactory):
+    class Meta:
+        model = SoilTest
+
+    surface = factory.SubFactory(SurfaceFactory)
+    tested_on = date(2020, 3, 1)
+    place = "North corner"
+    readings = SoilReadings((SoilRun(200.0, 180.0, 60.0), SoilRun(200.0, 185.0, 60.0)))
 
 
 class RoundFactory(DjangoModelFactory):

@@ -39,7 +39,7 @@ _SUBGRADE = (
     Check("subgrade_undisturbed", Stage.SUBGRADE, "The subgrade is trimmed and not compacted, or as designed.",
           src.TIPS, "Loosen about 150 mm and measure the soil rate again; compaction takes 50 to 90 % of it.",
           hold_point=True),
-    Check("subgrade_soil_rate", Stage.SUBGRADE, "Soil rate at the depth of the subgrade, against the design.",
+    Check("subgrade_soil_rate", Stage.SUBGRADE, "Soil rate as measured, against design rate times safety factor.",
           src.TIPS, "Ask the designer; the drain time and the overflow rest on it.", unit="mm/h", least=0.0,
           against_design=True, hold_point=True, each="test pit"),
     Check("subgrade_slope", Stage.SUBGRADE, "Slope of the subgrade.", src.NORTH_CAROLINA,

@@ -1,32 +1,53 @@
 """What a rain does in a build-up: soaked away, kept, overflowed, run off. And what to look out for."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf
 
 from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
+from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, SourceStatus, looked_up
+
+EVEN = 1.0
+BLOCKS = 60  # of a rain with a peak; even, so that the peak lies between two
 
 
 @dataclass(frozen=True, slots=True)
 class Reservoir:
     """A build-up as a store; all depths are mm of water over the paved area.
 
-    below_overflow_mm: held below the overflow's invert, or in the whole build-up where there is none.
-    soil_rate_mm_h: 0 for a liner. reuse_mm: free room of the store for irrigation, filled first.
+    below_overflow_mm: held below the invert of the overflow or drain, or in the whole build-up where there is no pipe.
+    soil_rate_mm_h: 0 for a liner. reuse_mm: free room of the store for irrigation, which the pipe fills.
     surface_rate_mm_h: what the surface takes now; None where it takes everything.
+    has_pipe: whether an overflow or drain leads out of the build-up; without one what does not fit ponds and runs off.
     """
 
     below_overflow_mm: float
     soil_rate_mm_h: float
     reuse_mm: float = 0.0
     surface_rate_mm_h: float | None = None
+    has_pipe: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Rain:
+    """A rain that rises to its peak in the middle and falls as it rose.
+
+    peak_factor: greatest intensity over the mean; 1 falls evenly, 2 is a triangle. Source of the triangle: the
+    triangular hyetograph of Yen & Chow 1980, J. Hydraul. Div. 106 (from memory); other peaks by the same power law.
+    """
+
+    depth_mm: float
+    duration_h: float
+    peak_factor: float = EVEN
 
 
 @dataclass(frozen=True, slots=True)
 class RainFate:
     """Where the water of a rain goes, in mm over the paved area; the parts add up to the inflow.
 
+    ran_off_mm: what the surface does not take, or what ponds out of a full build-up without a pipe.
     held_mm: stays in the build-up because the soil takes nothing. drain_h: from the end of the rain
     until the stone is empty, infinite where it never is.
     """
@@ -41,45 +62,135 @@ class RainFate:
     drain_h: float
 
 
-def rain_fate(rain_mm: float, duration_h: float, run_on_ratio: float, store: Reservoir) -> RainFate:
-    """The balance of an even rain on a surface with its run-on, on an empty build-up.
+@dataclass(frozen=True, slots=True)
+class StorePoint:
+    """Water in the stone at one time: hours from the start of the rain, mm over the paved area."""
 
-    Water beyond what the surface takes runs off; the reuse store fills first; the rest soaks away at
-    the soil's rate while there is any; what rises above the overflow leaves through it, whose pipe is
-    taken as large enough.
+    at_h: float
+    store_mm: float
 
-    Source: mass balance.
-    """
-    require_not_negative("Rain depth", rain_mm, "mm")
-    require_positive("Duration", duration_h, "h", "Enter the hours of rain.")
-    require_not_negative("Run-on ratio", run_on_ratio, "")
-    _refuse_bad_store(store)
-    inflow = rain_mm * (1 + run_on_ratio)
-    taken_rate = min(inflow / duration_h, inf if store.surface_rate_mm_h is None else store.surface_rate_mm_h)
-    taken = taken_rate * duration_h
-    kept = min(store.reuse_mm, taken)
-    # Filling the reuse store may take the whole rain; rounding must not make that a hair more.
-    rest_h = max(0.0, duration_h - (kept / taken_rate if taken_rate > 0 else 0.0))
-    soaked_in_rain = min(taken_rate, store.soil_rate_mm_h) * rest_h
-    risen = max(0.0, taken_rate - store.soil_rate_mm_h) * rest_h
-    left = min(risen, store.below_overflow_mm)
-    soaks_later = store.soil_rate_mm_h > 0
-    return RainFate(
-        inflow_mm=inflow,
-        ran_off_mm=inflow - taken,
-        kept_for_reuse_mm=kept,
-        soaked_mm=soaked_in_rain + (left if soaks_later else 0.0),
-        overflowed_mm=risen - left,
-        held_mm=0.0 if soaks_later else left,
-        highest_store_mm=left,
-        drain_h=_drain_h(left, store.soil_rate_mm_h),
-    )
+
+def blocks_of(rain: Rain) -> tuple[tuple[float, float], ...]:
+    """The rain as blocks of even intensity: hours and mm/h; their depths add up to the rain's."""
+    if rain.peak_factor == EVEN:
+        return ((rain.duration_h, rain.depth_mm / rain.duration_h),)
+    hours = rain.duration_h / BLOCKS
+    fallen = [_share_fallen(number / BLOCKS, rain.peak_factor) for number in range(BLOCKS + 1)]
+    return tuple((hours, rain.depth_mm * (after - before) / hours) for before, after in pairwise(fallen))
+
+
+def _share_fallen(of_duration: float, peak_factor: float) -> float:
+    if of_duration <= 0.5:
+        return float((2 * of_duration) ** peak_factor / 2)
+    return 1 - _share_fallen(1 - of_duration, peak_factor)
+
+
+class _Balance:
+    """The build-up during a rain: what stands in the stone, and where the water went so far (mm)."""
+
+    def __init__(self, store: Reservoir) -> None:
+        self.store = store
+        self.level = self.soaked = self.shed = self.risen_out = 0.0
+        self.corners = [StorePoint(0.0, 0.0)]
+
+    def take(self, hours: float, inflow_mm_h: float) -> None:
+        """Let water come in evenly for some hours."""
+        takes = self.store.surface_rate_mm_h
+        taken = inflow_mm_h if takes is None else min(inflow_mm_h, takes)
+        self.shed += (inflow_mm_h - taken) * hours
+        rise = taken - self.store.soil_rate_mm_h
+        if rise >= 0:
+            self._fill(hours, rise)
+        else:
+            self._fall(hours, taken, -rise)
+
+    def _fill(self, hours: float, rise_mm_h: float) -> None:
+        room = self.store.below_overflow_mm - self.level
+        risen = rise_mm_h * hours
+        self.soaked += self.store.soil_rate_mm_h * hours
+        if risen > room:
+            self.risen_out += risen - room
+            self._reach(room / rise_mm_h, self.store.below_overflow_mm)
+            self._reach(hours - room / rise_mm_h, self.store.below_overflow_mm)
+        else:
+            self._reach(hours, self.level + risen)
+
+    def _fall(self, hours: float, taken_mm_h: float, fall_mm_h: float) -> None:
+        wet_h = min(hours, self.level / fall_mm_h)
+        self.soaked += self.store.soil_rate_mm_h * wet_h + taken_mm_h * (hours - wet_h)
+        self._reach(wet_h, max(0.0, self.level - fall_mm_h * wet_h))
+        self._reach(hours - wet_h, self.level if wet_h == hours else 0.0)
+
+    def _reach(self, hours: float, level_mm: float) -> None:
+        self.level = level_mm
+        if hours > 0:
+            self.corners.append(StorePoint(self.corners[-1].at_h + hours, level_mm))
+
+    def empty(self) -> float:
+        """After the rain: what stands soaks away. Returns the hours it takes."""
+        self.soaked += self.level if self.store.soil_rate_mm_h > 0 else 0.0
+        hours = _drain_h(self.level, self.store.soil_rate_mm_h)
+        at_h = self.corners[-1].at_h
+        ends = StorePoint(at_h + 24, self.level) if hours == inf else StorePoint(at_h + hours, 0.0)
+        self.corners.append(ends)
+        return hours
 
 
 def _drain_h(left_mm: float, soil_rate_mm_h: float) -> float:
     if left_mm == 0:
         return 0.0
     return left_mm / soil_rate_mm_h if soil_rate_mm_h > 0 else inf
+
+
+def _after_rain(rain: Rain, run_on_ratio: float, store: Reservoir) -> _Balance:
+    require_not_negative("Rain depth", rain.depth_mm, "mm")
+    require_positive("Duration", rain.duration_h, "h", "Enter the hours of rain.")
+    require_not_negative("Run-on ratio", run_on_ratio, "")
+    if not rain.peak_factor >= EVEN:
+        raise ImpossibleRecordError(
+            f"The peak of a rain is at least its mean, got {rain.peak_factor:g} times it. Enter 1 for an even rain."
+        )
+    _refuse_bad_store(store)
+    balance = _Balance(store)
+    for hours, rate in blocks_of(rain):
+        balance.take(hours, rate * (1 + run_on_ratio))
+    return balance
+
+
+def rain_fate(rain: Rain, run_on_ratio: float, store: Reservoir) -> RainFate:
+    """The balance of a rain on a surface with its run-on, on an empty build-up.
+
+    Water beyond what the surface takes runs off; the rest soaks away at the soil's rate while there is any; what
+    rises above the invert leaves through the pipe, which is taken as large enough and fills the reuse store first.
+
+    Source: mass balance. Raises ImpossibleRecordError for what cannot be.
+    """
+    balance = _after_rain(rain, run_on_ratio, store)
+    piped = balance.risen_out if store.has_pipe else 0.0
+    kept = min(store.reuse_mm, piped)
+    left = balance.level
+    highest = max(point.store_mm for point in balance.corners)
+    drain_h = balance.empty()
+    return RainFate(
+        inflow_mm=rain.depth_mm * (1 + run_on_ratio),
+        ran_off_mm=balance.shed + (balance.risen_out - piped),
+        kept_for_reuse_mm=kept,
+        soaked_mm=balance.soaked,
+        overflowed_mm=piped - kept,
+        held_mm=0.0 if store.soil_rate_mm_h > 0 else left,
+        highest_store_mm=highest,
+        drain_h=drain_h,
+    )
+
+
+def course_of_store(rain: Rain, run_on_ratio: float, store: Reservoir) -> tuple[StorePoint, ...]:
+    """How the water in the stone rises and falls in the same rain as `rain_fate`: corners of straight lines.
+
+    Source: mass balance.
+    """
+    balance = _after_rain(rain, run_on_ratio, store)
+    balance.empty()
+    return tuple(balance.corners)
 
 
 def _refuse_bad_store(store: Reservoir) -> None:
@@ -249,33 +360,3 @@ def build_up_warnings(
             f"({_cited(_NO_PERVIOUS_SOURCE)})."
         )
     return tuple(found)
-
-
-@dataclass(frozen=True, slots=True)
-class StorePoint:
-    """Water in the stone at one time: hours from the start of the rain, mm over the paved area."""
-
-    at_h: float
-    store_mm: float
-
-
-def course_of_store(
-    rain_mm: float, duration_h: float, run_on_ratio: float, store: Reservoir
-) -> tuple[StorePoint, ...]:
-    """How the water in the stone rises and falls in the same rain as `rain_fate`: corners of straight lines.
-
-    Source: mass balance.
-    """
-    fate = rain_fate(rain_mm, duration_h, run_on_ratio, store)
-    taken_rate = (fate.inflow_mm - fate.ran_off_mm) / duration_h
-    start_h = fate.kept_for_reuse_mm / taken_rate if taken_rate > 0 else 0.0
-    rise = max(0.0, taken_rate - store.soil_rate_mm_h)
-    corners = [StorePoint(0.0, 0.0), StorePoint(start_h, 0.0)]
-    if fate.overflowed_mm > 0 and rise > 0:
-        corners.append(StorePoint(start_h + store.below_overflow_mm / rise, fate.highest_store_mm))
-    corners.append(StorePoint(duration_h, fate.highest_store_mm))
-    if fate.drain_h == inf:
-        corners.append(StorePoint(duration_h + 24, fate.highest_store_mm))
-    else:
-        corners.append(StorePoint(duration_h + fate.drain_h, 0.0))
-    return tuple(corners)

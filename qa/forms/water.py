@@ -12,10 +12,11 @@ from qa.selectors.water import RainAsked
 
 EXAMPLE_MM = {UnitSystem.SI: 50.0, UnitSystem.US: 2 * MM_PER_IN}
 EXAMPLE_H, USUAL_DRAIN_H = 2.0, 72.0
+EXAMPLE_PEAK = 2.0  # a triangle, the plainest rain with a peak
 
 
 class RainForm(forms.Form):
-    """Depth and duration of a rain, and the time the stone may take to drain."""
+    """Depth, duration and peak of a rain, and the time the stone may take to drain."""
 
     rain_mm = MeasureField(
         quantity=Quantity.SHORT_LENGTH,
@@ -25,6 +26,12 @@ class RainForm(forms.Form):
         help_text="Depth over the whole duration, from the local rainfall table.",
     )
     duration_h = forms.FloatField(label="Duration", min_value=0.05, max_value=240)
+    peak_factor = forms.FloatField(
+        label="Greatest intensity",
+        min_value=1,
+        max_value=20,
+        help_text="Over the mean: 1 falls evenly, 2 is a triangle, 5 a burst within a longer rain. It peaks halfway.",
+    )
     drain_h = forms.FloatField(
         label="Time allowed to drain",
         min_value=1,
@@ -37,8 +44,8 @@ class RainForm(forms.Form):
         self.initial = dict(self.initial)
         rain = self.fields["rain_mm"]
         rain.system = UnitSystem(units)  # type: ignore[attr-defined]
-        for name in ("duration_h", "drain_h"):
-            show_unit(self.fields[name], "h")
+        for name, unit in (("duration_h", "h"), ("peak_factor", "times"), ("drain_h", "h")):
+            show_unit(self.fields[name], unit)
             if name in self.initial:
                 self.initial[name] = f"{self.initial[name]:g}"
         for field in self.fields.values():
@@ -52,6 +59,7 @@ class RainForm(forms.Form):
 
 def example_rain(surface: Surface, units: str) -> dict[str, float]:
     """What the page starts with: an hour of the surface's design rain, or an example."""
+    usual = {"peak_factor": EXAMPLE_PEAK, "drain_h": USUAL_DRAIN_H}
     if surface.design_intensity_mm_h:
-        return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, "drain_h": USUAL_DRAIN_H}
-    return {"rain_mm": EXAMPLE_MM[UnitSystem(units)], "duration_h": EXAMPLE_H, "drain_h": USUAL_DRAIN_H}
+        return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, **usual}
+    return {"rain_mm": EXAMPLE_MM[UnitSystem(units)], "duration_h": EXAMPLE_H, **usual}

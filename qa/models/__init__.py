@@ -8,6 +8,7 @@ from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.sievings import Sieving
 from qa.models.sites import Site
+from qa.models.soil_tests import SoilTest
 from qa.models.surfaces import Surface
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "Remedy",
     "Sieving",
     "Site",
+    "SoilTest",
     "SourceChange",
     "Surface",
     "TestRound",

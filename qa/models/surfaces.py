@@ -122,11 +122,26 @@ class Surface(Row):
     reuse_store_m3 = models.FloatField(
         "reuse store (m³)", null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(1e5)]
     )
+    soil_measured_mm_h = models.FloatField(
+        "measured rate of the soil (mm/h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1e4)],
+        help_text="By a soil test at the depth of the subgrade.",
+    )
+    soil_safety_factor = models.FloatField(
+        "safety factor on the soil",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(20)],
+        help_text="2 to 3 is usual, more where a flooded building would follow. The local rule decides.",
+    )
     soil_rate_mm_h = models.FloatField(
         "design rate of the soil (mm/h)",
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1e4)],
+        help_text="Left empty, it is the measured rate over the safety factor.",
     )
     drain_limit_h = models.FloatField(
         "the stone must be empty within (h)",

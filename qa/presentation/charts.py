@@ -87,7 +87,7 @@ def gradation_summary(grading: Grading) -> str:
 
 PART_COLOURS = {
     "soaks away": "var(--chart-4)",
-    "is kept for reuse": "var(--chart-1)",
+    "goes to the reuse store": "var(--chart-1)",
     "stays in the stone": "var(--chart-3)",
     "leaves by the overflow": "var(--chart-2)",
     "runs off the surface": "var(--chart-6)",

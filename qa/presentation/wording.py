@@ -1,7 +1,7 @@
 """Sentences about water in the build-up: what a rain does, the traps of its formulas, and the cautions."""
 
 from core.calc.format import format_short_length
-from qa.calc.rain import RainFate
+from qa.calc.rain import EVEN, RainFate
 from qa.models import Surface
 from qa.presentation import disclaimers
 from qa.selectors.water import RainAsked, RainCase, SurfaceWater
@@ -14,6 +14,9 @@ TRAPS = (
     "The footprint is a mass balance of the reservoir alone. A form in print lets the soil take water under the whole "
     "catchment and comes out too small: 375 instead of 500 m² for 1500 m², 15 mm/h over 4 h, 5 mm/h and 400 mm at "
     "0.40. It is not used.",
+    "The rain rises to its peak halfway and falls as it rose, so that a burst on a clogged surface runs off even where "
+    "the mean would soak in. The sizing formulas take it as even.",
+    "A reuse store is filled by what leaves through the overflow or the drain; what soaks away never reaches it.",
     "All the rain on the contributing area is taken to reach the surface, and the build-up to be empty when it starts.",
     "Where a depth formula gives less than nothing, no stone is needed for storage; strength may still ask for it.",
 )
@@ -36,7 +39,8 @@ def rain_sentence(surface: Surface, water: SurfaceWater, asked: RainAsked, units
         return ""
     rain = format_short_length(asked.rain_mm, units)
     inflow = format_short_length(water.cases[0].fate.inflow_mm, units)
-    said = f"{rain} of rain in {asked.duration_h:g} h brings {inflow} of water over the surface"
+    peak = "" if asked.peak_factor == EVEN else f", {asked.peak_factor:g} times as heavy at its peak,"
+    said = f"{rain} of rain in {asked.duration_h:g} h{peak} brings {inflow} of water over the surface"
     said += " with its run-on. " if surface.run_on_area_m2 else ". "
     return said + " ".join(_case_sentence(case, units) for case in water.cases)
 
@@ -52,7 +56,7 @@ def fate_parts(fate: RainFate) -> list[tuple[str, float]]:
     """Where the water goes, in words with mm."""
     return [
         ("soaks away", fate.soaked_mm),
-        ("is kept for reuse", fate.kept_for_reuse_mm),
+        ("goes to the reuse store", fate.kept_for_reuse_mm),
         ("stays in the stone", fate.held_mm),
         ("leaves by the overflow", fate.overflowed_mm),
         ("runs off the surface", fate.ran_off_mm),

@@ -24,6 +24,7 @@ from qa.calc.hydraulics import (
     storage_mm,
 )
 from qa.calc.rain import (
+    Rain,
     RainFate,
     Reservoir,
     StorePoint,
@@ -34,7 +35,8 @@ from qa.calc.rain import (
     run_on_warnings,
     setback_warnings,
 )
-from qa.models import Layer, Surface
+from qa.calc.soil import USUAL_FACTOR, design_rate_mm_h
+from qa.models import Layer, SoilTest, Surface
 from qa.selectors.rounds import latest_mean
 
 FILL_H = 2.0  # usual filling time of the depth formula: Smith 2006, via the Ontario guide
@@ -50,10 +52,11 @@ POROUS_THROUGHOUT = (
 
 @dataclass(frozen=True, slots=True)
 class RainAsked:
-    """The rain and the drain time a person asks about: mm, h, h."""
+    """The rain and the drain time a person asks about: mm, h, greatest intensity over the mean, h."""
 
     rain_mm: float
     duration_h: float
+    peak_factor: float
     drain_h: float
 
 
@@ -90,6 +93,7 @@ class Store:
     porosity: float
     slope_share: float
     reuse_mm: float
+    has_pipe: bool
     lined: bool
     soil_rate_mm_h: float | None
 
@@ -130,6 +134,24 @@ class RainCase:
 
 
 @dataclass(frozen=True, slots=True)
+class SoilTested:
+    """The soil tests that count, newest first, and what the slowest place carries (mm/h).
+
+    factor: the surface's safety factor, or the usual one where none is recorded.
+    """
+
+    tests: Sequence[SoilTest]
+    slowest_mm_h: float
+    factor: float
+    factor_recorded: bool
+
+    @property
+    def carries_mm_h(self) -> float:
+        """The design rate that the slowest place allows."""
+        return design_rate_mm_h(self.slowest_mm_h, self.factor)
+
+
+@dataclass(frozen=True, slots=True)
 class SurfaceWater:
     """All that the page shows. `store` is None while the layers do not suffice, `cases` empty without a soil rate."""
 
@@ -162,6 +184,28 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
         )
     except UnusableRecordError as error:
         return SurfaceWater(None, missing=missing, warnings=warnings, problems=[str(error)])
+
+
+def soil_tested(surface: Surface) -> SoilTested | None:
+    """What the soil tests of a surface say together; None without one that counts."""
+    tests = list(surface.soil_tests.active())
+    if not tests:
+        return None
+    factor = surface.soil_safety_factor
+    slowest = min(test.result.rate_mm_h for test in tests)
+    return SoilTested(tests, slowest, factor or USUAL_FACTOR, factor is not None)
+
+
+def soil_warning(surface: Surface, tested: SoilTested | None, units: str) -> str:
+    """Where the design rate is more than the slowest test carries; empty otherwise."""
+    design = surface.soil_rate_mm_h
+    if tested is None or design is None or design <= tested.carries_mm_h * (1 + 1e-6):
+        return ""
+    return (
+        f"The design rate of the soil is {format_rate(design, units)}; the slowest test shows "
+        f"{format_rate(tested.slowest_mm_h, units)}, which over a safety factor of {tested.factor:g} carries "
+        f"{format_rate(tested.carries_mm_h, units)}. Ask the designer, or correct the record."
+    )
 
 
 def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
@@ -205,6 +249,14 @@ def _missing_facts(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
         ("well_distance_m", "Distance to the nearest well", "setbacks cannot be checked"),
         ("water_table_depth_m", "Depth to high water or bedrock", "setbacks cannot be checked"),
     ]
+    if surface.reuse_store_m3:
+        wanted.append(
+            (
+                "overflow_invert_mm",
+                "Height of the overflow or drain",
+                "without a pipe the reuse store gets nothing",
+            )
+        )
     if surface.subgrade_slope_percent:
         wanted.append(("subgrade_fall_length_m", "Length along the fall", "the fall counts only with it"))
     return [Missing(what, why, url) for name, what, why in wanted if name and getattr(surface, name) is None]
@@ -252,6 +304,7 @@ def _store(surface: Surface, layers: Sequence[Layer]) -> Store | None:
         porosity=level / height if height else plain[-1].porosity,
         slope_share=share,
         reuse_mm=1000 * (surface.reuse_store_m3 or 0.0) / surface.area_m2,
+        has_pipe=surface.overflow_invert_mm is not None,
         lined=_lined(layers),
         soil_rate_mm_h=0.0 if _lined(layers) else surface.soil_rate_mm_h,
     )
@@ -320,6 +373,12 @@ def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, floa
 
 
 def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: float | None) -> RainCase:
-    reservoir = Reservoir(store.below_mm, store.soil_rate_mm_h or 0.0, store.reuse_mm, rate)
-    rain = (asked.rain_mm, asked.duration_h, surface.run_on_ratio, reservoir)
+    reservoir = Reservoir(
+        store.below_mm,
+        store.soil_rate_mm_h or 0.0,
+        store.reuse_mm,
+        rate,
+        has_pipe=store.has_pipe,
+    )
+    rain = (Rain(asked.rain_mm, asked.duration_h, asked.peak_factor), surface.run_on_ratio, reservoir)
     return RainCase(name, rate, rain_fate(*rain), course_of_store(*rain))

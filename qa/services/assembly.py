@@ -14,6 +14,7 @@ from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
 from qa.calc.checks import checks_for
+from qa.calc.soil import measured_rate_needed_mm_h
 from qa.models import ConstructionCheck, ConstructionRecord, Surface
 
 ALREADY = "%(surface)s has a construction record already. Open that one."
@@ -87,11 +88,17 @@ def _designs(surface: Surface) -> dict[str, float]:
     found: dict[str, float | None] = {key: thickness.get(kind.value) for key, kind in LAYER_OF_CHECK.items()}
     found |= {
         "overflow_invert": surface.overflow_invert_mm,
-        "subgrade_soil_rate": surface.soil_rate_mm_h,
+        "subgrade_soil_rate": _soil_asked(surface),
         "subgrade_level": 0.0,
         "joint_width": surface.joint_width_mm,
     }
     return {key: value for key, value in found.items() if value is not None}
+
+
+def _soil_asked(surface: Surface) -> float | None:
+    """What the opened subgrade must show: the design rate is the measured one over the safety factor."""
+    design = surface.soil_rate_mm_h
+    return None if design is None else measured_rate_needed_mm_h(design, surface.soil_safety_factor)
 
 
 def _row(

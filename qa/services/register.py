@@ -10,6 +10,7 @@ from core.calc.units import UnitSystem
 from core.errors import ImpossibleRecordError
 from core.models.rows import validate_and_save
 from qa.calc.outlines import refuse_outside
+from qa.calc.soil import design_rate_mm_h
 from qa.models import Layer, Location, Outline, Site, Surface
 from qa.selectors.locations import positions_of
 from qa.services.changes import bump_record_version
@@ -23,6 +24,11 @@ FUTURE_REMOVAL = "%(day)s is still to come. Enter the removal once the surface i
 TESTED_EARLIER = (
     "The surface has a test round of %(day)s. It cannot have opened after that; "
     "correct the opening date or set that round aside first."
+)
+NO_FACTOR = "Enter the safety factor on the measured rate; 2 to 3 is usual. The design rests on the quotient."
+SOIL_TOO_FAST = (
+    "A design rate of %(design)s mm/h is more than the measured rate over the safety factor of %(factor)s gives, "
+    "%(carried)s mm/h. Leave it empty to use that, or correct the test."
 )
 
 
@@ -47,10 +53,27 @@ def save_surface(*, surface: Surface) -> Surface:
     _refuse_opening_after_tests(surface)
     surface.clean_fields(exclude=["limit_mm_h", "limit_source"])
     work_out_limit(surface)
+    work_out_soil_rate(surface)
     _take_newest_version(surface)
     validate_and_save(surface)
     bump_record_version(surface.pk)
     return surface
+
+
+def work_out_soil_rate(surface: Surface) -> None:
+    """Fill in the design rate of the soil. Raises ValidationError for one that the measured rate does not carry."""
+    measured, factor, design = surface.soil_measured_mm_h, surface.soil_safety_factor, surface.soil_rate_mm_h
+    if measured is None:
+        return
+    if factor is None and design is None:
+        raise ValidationError({"soil_safety_factor": NO_FACTOR})
+    if factor is None:
+        return
+    carried = design_rate_mm_h(measured, factor)
+    if design is not None and design > carried * (1 + 1e-6):
+        params = {"design": f"{design:.3g}", "factor": f"{factor:g}", "carried": f"{carried:.3g}"}
+        raise ValidationError({"soil_rate_mm_h": ValidationError(SOIL_TOO_FAST, params=params)})
+    surface.soil_rate_mm_h = carried if design is None else design
 
 
 def _take_newest_version(surface: Surface) -> None:

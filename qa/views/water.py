@@ -14,8 +14,9 @@ from qa.calc.rain import DRAIN_TIME_RULES_H, RUN_ON_RULES, SETBACKS
 from qa.forms.water import RainForm, example_rain
 from qa.models import Surface
 from qa.presentation.charts import course_chart, fate_chart, fate_rows
+from qa.presentation.soil import soil_rows
 from qa.presentation.wording import CAUTIONS, TRAPS, rain_sentence
-from qa.selectors.water import RainAsked, surface_water
+from qa.selectors.water import RainAsked, soil_tested, soil_warning, surface_water
 
 
 @login_required
@@ -28,8 +29,12 @@ def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     asked = form.asked if form.is_valid() else RainAsked(**example)
     water = surface_water(surface, asked, units)
     said = rain_sentence(surface, water, asked, units)
+    soil = soil_tested(surface)
     context = {
         "surface": surface,
+        "soil": soil,
+        "soil_warning": soil_warning(surface, soil, units),
+        "soil_rows": soil_rows(soil, units),
         "form": form,
         "asked": asked,
         "water": water,

@@ -105,10 +105,18 @@ def _facts(surface: Surface) -> list[FactPart]:
     if surface.soil_rate_mm_h is not None:
         rate = in_both(lambda units: format_rate(surface.soil_rate_mm_h, units))
         facts.append(FactPart("Design rate of the soil", rate))
+    if surface.soil_measured_mm_h is not None and surface.soil_safety_factor is not None:
+        facts.append(
+            FactPart("Measured rate of the soil", in_both(lambda units: _measured_soil(surface, units)))
+        )
     if surface.reuse_store_m3:
         store = in_both(lambda units: format_measure(surface.reuse_store_m3, Quantity.VOLUME, units))
         facts.append(FactPart("Reuse store", store))
     return facts
+
+
+def _measured_soil(surface: Surface, units: str) -> str:
+    return f"{format_rate(surface.soil_measured_mm_h, units)}, over a safety factor of {surface.soil_safety_factor:g}"
 
 
 def _run_on(surface: Surface, units: str) -> str:

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from core.errors import UnusableRecordError
 from qa.calc import hydraulics as h
-from qa.calc.rain import Reservoir, drain_time_warnings, rain_fate, run_on_warnings, setback_warnings
+from qa.calc.rain import Rain, Reservoir, drain_time_warnings, rain_fate, run_on_warnings, setback_warnings
 
 STONE = (h.StorageLayer("base", 100, 0.40), h.StorageLayer("subbase", 300, 0.30))
 POSITIVE = st.floats(min_value=0.5, max_value=500)
@@ -176,7 +176,7 @@ def test_an_unusual_porosity_is_warned_of_and_a_void_ratio_refused():
     surface=st.one_of(st.none(), st.floats(0, 5000)),
 )
 def test_the_water_of_a_rain_is_neither_lost_nor_made(rain, hours, ratio, below, soil, reuse, surface):
-    fate = rain_fate(rain, hours, ratio, Reservoir(below, soil, reuse, surface))
+    fate = rain_fate(Rain(rain, hours), ratio, Reservoir(below, soil, reuse, surface))
 
     parts = (fate.ran_off_mm, fate.kept_for_reuse_mm, fate.soaked_mm, fate.overflowed_mm, fate.held_mm)
     assert all(part >= -1e-9 for part in parts)
@@ -184,24 +184,50 @@ def test_the_water_of_a_rain_is_neither_lost_nor_made(rain, hours, ratio, below,
     assert fate.highest_store_mm <= below
 
 
-def test_a_rain_fills_the_reuse_store_then_soaks_then_overflows():
-    """60 mm in 3 h on equal run-on: 40 mm/h in; 20 mm kept in 0.5 h; then 10 mm/h soak and 75 mm rise."""
-    fate = rain_fate(60, 3, 1, Reservoir(below_overflow_mm=50, soil_rate_mm_h=10, reuse_mm=20))
+def test_a_rain_soaks_rises_to_the_pipe_and_what_leaves_fills_the_reuse_store():
+    """60 mm in 3 h on equal run-on: 40 mm/h in, 10 mm/h soak, 90 mm rise; 50 mm stay, 40 mm leave, 20 mm are kept."""
+    fate = rain_fate(Rain(60, 3), 1, Reservoir(below_overflow_mm=50, soil_rate_mm_h=10, reuse_mm=20))
 
     assert fate.kept_for_reuse_mm == pytest.approx(20)
-    assert fate.overflowed_mm == pytest.approx(25)
-    assert fate.soaked_mm == pytest.approx(25 + 50)
+    assert fate.overflowed_mm == pytest.approx(20)
+    assert fate.soaked_mm == pytest.approx(30 + 50)
     assert fate.drain_h == pytest.approx(5)
 
 
+def test_a_small_rain_that_soaks_away_brings_the_reuse_store_nothing():
+    assert rain_fate(Rain(8, 1), 0, Reservoir(50, 10, reuse_mm=20)).kept_for_reuse_mm == 0
+
+
+def test_the_drain_of_a_lined_base_fills_the_reuse_store():
+    fate = rain_fate(Rain(30, 1), 0, Reservoir(below_overflow_mm=0, soil_rate_mm_h=0, reuse_mm=20))
+
+    assert (fate.kept_for_reuse_mm, fate.overflowed_mm, fate.held_mm) == pytest.approx((20, 10, 0))
+
+
+def test_without_a_pipe_the_reuse_store_gets_nothing_and_a_full_build_up_ponds():
+    fate = rain_fate(Rain(30, 1), 0, Reservoir(10, 5, reuse_mm=20, has_pipe=False))
+
+    assert (fate.kept_for_reuse_mm, fate.overflowed_mm) == (0, 0)
+    assert fate.ran_off_mm == pytest.approx(30 - 5 - 10)
+
+
+def test_a_burst_within_a_longer_rain_runs_off_a_clogged_surface_that_takes_the_mean():
+    even, burst = (rain_fate(Rain(24, 6, peak), 0, Reservoir(200, 5, surface_rate_mm_h=8)) for peak in (1, 5))
+
+    assert even.ran_off_mm == 0
+    # By hand: f(v) = 20 v^4 mm/h over v in 0..1, twice 3 h; above 8 mm/h from v = 0.4^(1/4) on.
+    v = 0.4**0.25
+    assert burst.ran_off_mm == pytest.approx(2 * 3 * (4 * (1 - v**5) - 8 * (1 - v)), rel=2e-3)
+
+
 def test_a_clogged_surface_sheds_what_it_cannot_take():
-    fate = rain_fate(50, 1, 0, Reservoir(200, 5, surface_rate_mm_h=20))
+    fate = rain_fate(Rain(50, 1), 0, Reservoir(200, 5, surface_rate_mm_h=20))
 
     assert fate.ran_off_mm == pytest.approx(30)
 
 
 def test_water_on_a_liner_is_held():
-    fate = rain_fate(30, 2, 0, Reservoir(100, 0))
+    fate = rain_fate(Rain(30, 2), 0, Reservoir(100, 0))
 
     assert fate.held_mm == pytest.approx(30)
     assert fate.drain_h == inf
@@ -252,11 +278,11 @@ def test_run_on_and_setbacks_are_held_against_each_rule():
         (lambda: h.slope_factor(300, -0.01, 30), "Slope must be 0"),
         (lambda: h.slope_factor(300, 0.01, 0), "Length must be more than 0 m"),
         (lambda: h.slope_factor(300, 0.501, 30), "A slope of 0.501 is steeper than 1 in 2"),
-        (lambda: rain_fate(-1, 1, 0, Reservoir(1, 1)), "Rain depth must be 0 mm or more"),
-        (lambda: rain_fate(10, 1, -1, Reservoir(1, 1)), "Run-on ratio must be 0"),
-        (lambda: rain_fate(10, 1, 0, Reservoir(1, -1)), "Soil rate must be 0 mm/h or more"),
-        (lambda: rain_fate(10, 1, 0, Reservoir(1, 1, -1)), "Reuse store must be 0 mm or more"),
-        (lambda: rain_fate(10, 1, 0, Reservoir(1, 1, 0, -1)), "Surface rate must be 0 mm/h or more"),
+        (lambda: rain_fate(Rain(-1, 1), 0, Reservoir(1, 1)), "Rain depth must be 0 mm or more"),
+        (lambda: rain_fate(Rain(10, 1), -1, Reservoir(1, 1)), "Run-on ratio must be 0"),
+        (lambda: rain_fate(Rain(10, 1), 0, Reservoir(1, -1)), "Soil rate must be 0 mm/h or more"),
+        (lambda: rain_fate(Rain(10, 1), 0, Reservoir(1, 1, -1)), "Reuse store must be 0 mm or more"),
+        (lambda: rain_fate(Rain(10, 1), 0, Reservoir(1, 1, 0, -1)), "Surface rate must be 0 mm/h or more"),
         (lambda: setback_warnings("well", -1), "Distance must be 0 m or more"),
         (lambda: h.storage_mm([h.StorageLayer("base", 0, 0.4)]), "Thickness of base must be more than 0 mm"),
         (lambda: h.storage_volume_m3(STONE, 0), "Area must be more than 0 m²"),
@@ -264,8 +290,11 @@ def test_run_on_and_setbacks_are_held_against_each_rule():
         (lambda: h.depth_for_rain_mm(0, 0, 50, 2000, 2, 0.4), "faster than clean gravel"),
         (lambda: h.footprint_m2(4, 15, 0, 400, 5, 0.4), "Catchment must be more than 0 m²"),
         (lambda: h.slope_factor(300, 1, 100), "A slope of 1 is steeper than 1 in 2"),
-        (lambda: rain_fate(10, 0, 0, Reservoir(1, 1)), "Duration must be more than 0 h"),
-        (lambda: rain_fate(10, 1, 0, Reservoir(-1, 1)), "Storage below the overflow must be 0 mm or more"),
+        (lambda: rain_fate(Rain(10, 0), 0, Reservoir(1, 1)), "Duration must be more than 0 h"),
+        (
+            lambda: rain_fate(Rain(10, 1), 0, Reservoir(-1, 1)),
+            "Storage below the overflow must be 0 mm or more",
+        ),
     ],
 )
 def test_impossible_input_is_refused(call, message):

@@ -7,9 +7,12 @@ from math import inf
 import pytest
 
 from core.calc.units import UnitSystem
+from core.errors import ImpossibleRecordError
 from qa.calc.rain import (
+    Rain,
     Reservoir,
     Rule,
+    blocks_of,
     build_up_warnings,
     course_of_store,
     drain_time_warnings,
@@ -34,26 +37,40 @@ class Stepped:
     stored: float = 0.0
     highest: float = 0.0
     drain_h: float = 0.0
+    at_the_end: float = 0.0
 
 
-def stepped(rain_mm, hours, ratio, store):
-    """Water comes in evenly; what the surface cannot take runs off; the reuse store fills; the soil takes its rate."""
-    told, dt = Stepped(), hours / STEPS
-    coming = rain_mm * (1 + ratio) / STEPS
+def intensity(rain, at_h):
+    """A power of the distance from the nearer end, scaled so that the peak is the factor times the mean."""
+    nearer = 1 - abs(2 * at_h / rain.duration_h - 1)
+    return rain.peak_factor * nearer ** (rain.peak_factor - 1) * rain.depth_mm / rain.duration_h
+
+
+def stepped(rain, ratio, store, until_share=1.0):
+    """What the surface cannot take runs off; the soil takes its rate; what rises over the pipe fills the reuse store.
+
+    Small steps in time, written from the words alone.
+    """
+    told, dt = Stepped(), rain.duration_h / STEPS
     most = inf if store.surface_rate_mm_h is None else store.surface_rate_mm_h * dt
-    for _ in range(STEPS):
+    for step in range(round(STEPS * until_share)):
+        coming = intensity(rain, (step + 0.5) * dt) * dt * (1 + ratio)
         taken = min(coming, most)
         told.ran_off += coming - taken
-        kept = min(taken, store.reuse_mm - told.kept)
-        told.kept += kept
-        told.stored += taken - kept
+        told.stored += taken
         soaked = min(told.stored, store.soil_rate_mm_h * dt)
         told.soaked += soaked
         told.stored -= soaked
         over = max(0.0, told.stored - store.below_overflow_mm)
-        told.overflowed += over
         told.stored -= over
+        if not store.has_pipe:
+            told.ran_off += over
+        else:
+            kept = min(over, store.reuse_mm - told.kept)
+            told.kept += kept
+            told.overflowed += over - kept
         told.highest = max(told.highest, told.stored)
+    told.at_the_end = told.stored
     while store.soil_rate_mm_h and told.stored > 0:
         soaked = min(told.stored, store.soil_rate_mm_h * dt)
         told.soaked += soaked
@@ -63,28 +80,32 @@ def stepped(rain_mm, hours, ratio, store):
 
 
 RAINS = [
-    (60, 3, 1, Reservoir(50, 10, reuse_mm=20)),
-    (60, 3, 1, Reservoir(500, 10, reuse_mm=20)),
-    (50, 1, 0, Reservoir(200, 5, surface_rate_mm_h=20)),
-    (80, 2, 2, Reservoir(40, 8, surface_rate_mm_h=60)),
-    (80, 2, 2, Reservoir(40, 8, reuse_mm=30, surface_rate_mm_h=60)),
-    (10, 4, 0.5, Reservoir(100, 20)),  # the soil takes all of it
-    (10, 1, 0, Reservoir(100, 5, reuse_mm=30)),  # the reuse store takes all of it
-    (40, 2, 0, Reservoir(0, 6)),  # nothing is stored
-    (40, 2, 0, Reservoir(25, 0)),  # a liner
-    (0, 2, 1, Reservoir(25, 5)),
-    (40, 2, 1, Reservoir(25, 5, surface_rate_mm_h=0)),  # sealed
+    (Rain(60, 3), 1, Reservoir(50, 10, reuse_mm=20)),
+    (Rain(60, 3, 2), 1, Reservoir(50, 10, reuse_mm=200)),  # the reuse store takes all that the pipe carries
+    (Rain(60, 3), 1, Reservoir(500, 10, reuse_mm=20)),  # nothing rises to the pipe
+    (Rain(50, 1), 0, Reservoir(200, 5, surface_rate_mm_h=20)),
+    (Rain(50, 1, 5), 0, Reservoir(200, 5, surface_rate_mm_h=60)),  # the burst runs off, the mean would not
+    (Rain(80, 2, 2), 2, Reservoir(40, 8, surface_rate_mm_h=60)),
+    (Rain(80, 2), 2, Reservoir(40, 8, reuse_mm=30, surface_rate_mm_h=60)),
+    (Rain(80, 2), 2, Reservoir(40, 8, reuse_mm=30, has_pipe=False)),  # without a pipe it ponds and runs off
+    (Rain(10, 4), 0.5, Reservoir(100, 20)),  # the soil takes all of it
+    (Rain(10, 4, 8), 0.5, Reservoir(100, 5)),  # the store rises and falls within the rain
+    (Rain(40, 2, 3), 0, Reservoir(0, 6)),  # nothing is stored
+    (Rain(40, 2, 2), 0, Reservoir(25, 0)),  # a liner
+    (Rain(40, 2, 2), 0, Reservoir(0, 0, reuse_mm=15)),  # a lined base whose drain fills the reuse store
+    (Rain(0, 2, 2), 1, Reservoir(25, 5)),
+    (Rain(40, 2), 1, Reservoir(25, 5, surface_rate_mm_h=0)),  # sealed
 ]
 
 
-@pytest.mark.parametrize(("rain_mm", "hours", "ratio", "store"), RAINS)
-def test_the_water_goes_where_small_steps_in_time_say(rain_mm, hours, ratio, store):
-    told = stepped(rain_mm, hours, ratio, store)
+@pytest.mark.parametrize(("rain", "ratio", "store"), RAINS)
+def test_the_water_goes_where_small_steps_in_time_say(rain, ratio, store):
+    told = stepped(rain, ratio, store)
 
-    fate = rain_fate(rain_mm, hours, ratio, store)
+    fate = rain_fate(rain, ratio, store)
 
     near = {"rel": 2e-3, "abs": 5e-3}
-    assert fate.inflow_mm == pytest.approx(rain_mm * (1 + ratio))
+    assert fate.inflow_mm == pytest.approx(rain.depth_mm * (1 + ratio))
     assert fate.ran_off_mm == pytest.approx(told.ran_off, **near)
     assert fate.kept_for_reuse_mm == pytest.approx(told.kept, **near)
     assert fate.soaked_mm == pytest.approx(told.soaked, **near)
@@ -106,21 +127,34 @@ def at(course, hour):
     return course[-1].store_mm
 
 
-@pytest.mark.parametrize(("rain_mm", "hours", "ratio", "store"), RAINS)
+@pytest.mark.parametrize(("rain", "ratio", "store"), RAINS)
 @pytest.mark.parametrize("share", [0.25, 0.5, 0.9, 1.0])
-def test_the_course_of_the_store_goes_through_what_a_shorter_rain_would_reach(
-    rain_mm, hours, ratio, store, share
-):
-    """An even rain broken off early leaves the store as the course shows it at that hour."""
-    broken_off = stepped(rain_mm * share, hours * share, ratio, store)
+def test_the_course_of_the_store_is_where_the_steps_are_at_that_hour(rain, ratio, store, share):
+    so_far = stepped(rain, ratio, store, share)
 
-    course = course_of_store(rain_mm, hours, ratio, store)
+    course = course_of_store(rain, ratio, store)
 
-    assert at(course, hours * share) == pytest.approx(broken_off.highest, rel=3e-3, abs=1e-2)
+    assert at(course, rain.duration_h * share) == pytest.approx(so_far.at_the_end, rel=4e-3, abs=2e-2)
+
+
+def test_the_blocks_of_a_rain_hold_all_of_it_and_peak_in_the_middle():
+    blocks = blocks_of(Rain(50, 3, 2))
+
+    assert sum(hours * rate for hours, rate in blocks) == pytest.approx(50, rel=1e-12)
+    assert sum(hours for hours, _ in blocks) == pytest.approx(3, rel=1e-12)
+    rates = [rate for _, rate in blocks]
+    assert rates == pytest.approx(rates[::-1])
+    assert max(rates) == pytest.approx(rates[len(rates) // 2]) == pytest.approx(2 * 50 / 3, rel=0.02)
+
+
+@pytest.mark.parametrize("peak_factor", [0.99, -1, float("nan")])
+def test_a_peak_below_the_mean_is_refused_with_its_value(peak_factor):
+    with pytest.raises(ImpossibleRecordError, match=f"at least its mean, got {peak_factor:g} times"):
+        rain_fate(Rain(10, 1, peak_factor), 0, Reservoir(25, 5))
 
 
 def test_a_store_that_never_drains_is_shown_for_another_day():
-    course = course_of_store(20, 2, 0, Reservoir(100, 0))
+    course = course_of_store(Rain(20, 2), 0, Reservoir(100, 0))
 
     assert (course[-1].at_h, course[-1].store_mm) == (26, 20)
 

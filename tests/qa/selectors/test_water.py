@@ -11,7 +11,7 @@ from tests.pages import as_shown
 
 pytestmark = pytest.mark.django_db
 
-RAIN = RainAsked(rain_mm=50, duration_h=2, drain_h=72)
+RAIN = RainAsked(rain_mm=50, duration_h=2, peak_factor=1, drain_h=72)
 
 
 def built(**fields):
@@ -57,11 +57,20 @@ def test_a_porous_surface_course_stores_too():
     assert surface_water(surface, RAIN, "si").store.full_mm == pytest.approx(75)
 
 
-def test_the_reuse_store_fills_first():
-    fate = surface_water(built(reuse_store_m3=10), RAIN, "si").cases[0].fate
+def test_the_reuse_store_is_filled_by_what_rises_over_the_pipe():
+    """50 mm in 2 h, 20 mm soak meanwhile, 12 mm stay below the pipe, 18 mm leave, of which the store takes 10 mm."""
+    fate = surface_water(built(reuse_store_m3=10, overflow_invert_mm=30), RAIN, "si").cases[0].fate
 
     assert fate.kept_for_reuse_mm == pytest.approx(10)
-    assert fate.soaked_mm == pytest.approx(40)
+    assert fate.overflowed_mm == pytest.approx(8)
+    assert fate.soaked_mm == pytest.approx(32)
+
+
+def test_a_reuse_store_without_a_pipe_gets_nothing_and_the_page_asks_for_the_pipe():
+    water = surface_water(built(reuse_store_m3=10), RAIN, "si")
+
+    assert water.cases[0].fate.kept_for_reuse_mm == 0
+    assert "Height of the overflow or drain" in names(water)
 
 
 def test_a_liner_keeps_water_in_the_stone_without_asking_for_the_soil():
@@ -179,7 +188,7 @@ def test_sizing_agrees_with_the_rain_on_the_depth_it_needs():
 
 
 def test_the_charts_tell_every_part_and_are_none_without_cases():
-    water = surface_water(built(overflow_invert_mm=50), RainAsked(80, 1, 48), "us")
+    water = surface_water(built(overflow_invert_mm=50), RainAsked(80, 1, 1, 48), "us")
 
     bars = fate_figure(water.cases, "us")["data"]
 
@@ -189,10 +198,10 @@ def test_the_charts_tell_every_part_and_are_none_without_cases():
 
 
 def test_the_rain_is_read_in_the_persons_units():
-    form = RainForm({"rain_mm": "2", "duration_h": "3", "drain_h": "48"}, units="us")
+    form = RainForm({"rain_mm": "2", "duration_h": "3", "peak_factor": "2", "drain_h": "48"}, units="us")
 
     assert form.is_valid()
-    assert form.asked == RainAsked(pytest.approx(50.8), 3, 48)
+    assert form.asked == RainAsked(pytest.approx(50.8), 3, 2, 48)
 
 
 def test_the_page_answers_the_rain_in_words_and_carries_the_traps(client, firm):
@@ -200,7 +209,11 @@ def test_the_page_answers_the_rain_in_words_and_carries_the_traps(client, firm):
     client.force_login(firm.owner_person)
     url = reverse("qa:water-detail", args=[surface.pk])
 
-    page = as_shown(client.get(url, {"rain_mm": "60", "duration_h": "1", "drain_h": "48"}).content.decode())
+    page = as_shown(
+        client.get(
+            url, {"rain_mm": "60", "duration_h": "1", "peak_factor": "1", "drain_h": "48"}
+        ).content.decode()
+    )
 
     assert "60 mm of rain in 1 h brings 60 mm of water" in page
     assert "Surface takes everything: 30 mm soaks away, 30 mm leaves by the overflow." in page
@@ -213,7 +226,8 @@ def test_a_rain_that_makes_no_sense_is_refused_and_the_example_stays(client, fir
     client.force_login(firm.viewer)
 
     page = client.get(
-        reverse("qa:water-detail", args=[surface.pk]), {"rain_mm": "-4", "duration_h": "1", "drain_h": "48"}
+        reverse("qa:water-detail", args=[surface.pk]),
+        {"rain_mm": "-4", "duration_h": "1", "peak_factor": "1", "drain_h": "48"},
     ).content.decode()
 
     assert "too small. Give 0.1 or more." in page

@@ -1,0 +1,32 @@
+"""Soil tests as rows of a table."""
+
+from typing import NamedTuple
+
+from core.calc.format import format_rate, format_short_length
+from qa.models import SoilTest
+from qa.selectors.water import SoilTested
+
+
+class SoilRow(NamedTuple):
+    """One test in words; `settled` says whether the last two runs agree."""
+
+    test: SoilTest
+    how: str
+    rate: str
+    runs: str
+    settled: str
+
+
+def soil_rows(soil: SoilTested | None, units: str) -> list[SoilRow]:
+    """A row a test, newest first."""
+    return [_row(test, units) for test in soil.tests] if soil else []
+
+
+def _row(test: SoilTest, units: str) -> SoilRow:
+    result = test.result
+    how = str(test.get_method_display())
+    if test.depth_mm is not None:
+        how += f", {format_short_length(test.depth_mm, units)} deep"
+    settled = "the last two agree" if result.is_steady else "not yet steady: soak longer and run again"
+    runs = ", ".join(format_rate(rate, units) for rate in result.by_run_mm_h)
+    return SoilRow(test, how, format_rate(result.rate_mm_h, units), runs, settled)

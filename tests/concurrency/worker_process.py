@@ -1,0 +1,106 @@
+"""One Celery worker, watched: run as `python -m tests.concurrency.worker_process <log file> <flag>...`.
+
+It notes each forecast it computes and each job delivered to it in the log file. Flags:
+
+    hangs      never ends a forecast it has begun
+    slow       takes a while over each forecast
+    unclaimed  works without a claim, for a control
+    unexpired  takes no lease to be over, for a control
+    slowfit    takes a while over each fit
+    hasty      begins a night with the forecasts instead of the fit, for a control
+"""
+
+import os
+import sys
+import time
+from datetime import timedelta
+
+import django
+
+HANGING_LEASE_S = 8.0
+A_WHILE_S = 2.0
+
+
+def note(log, word, key):
+    """Add a line; short ones arrive whole, whoever else writes."""
+    with open(log, "a") as file:
+        file.write(f"{word} {os.getpid()} {key}\n")
+
+
+def watch(log, flags):
+    """Put the notes and the flags' faults into the program."""
+    from core.models.jobs import JobQuerySet
+    from core.services import jobs
+    from maintenance.models import Forecast
+    from maintenance.services import fits, forecasts
+
+    think, run = forecasts.compute_forecast, jobs.run
+
+    def compute(surface, today):
+        note(log, "computed", surface.pk)
+        while "hangs" in flags:
+            time.sleep(60)
+        if "slow" in flags:
+            time.sleep(A_WHILE_S)
+        return think(surface, today)
+
+    def delivered(label, pk):
+        note(log, "delivered", pk)
+        return run(label, pk)
+
+    forecasts.compute_forecast, jobs.run = compute, delivered
+    if "hangs" in flags:
+        Forecast.LEASE = timedelta(seconds=HANGING_LEASE_S)
+    if "unclaimed" in flags:
+        jobs.take = without_condition(jobs)
+    if "unexpired" in flags:
+        JobQuerySet.free = lambda rows, at: rows.exclude(state="running")
+    if "slowfit" in flags:
+        fits.api.fit_portfolio = slowed(fits.api.fit_portfolio)
+    if "hasty" in flags:
+        forecasts.start_night = hasty(forecasts.start_night)
+
+
+def slowed(call):
+    """The same call, after a while."""
+
+    def late(*args):
+        time.sleep(2 * A_WHILE_S)
+        return call(*args)
+
+    return late
+
+
+def hasty(start_night):
+    """A night that has every forecast made anew at once, and then again with the fit."""
+    from core.services import jobs
+    from maintenance.models import Forecast, PortfolioFit
+
+    def start(night):
+        if not PortfolioFit.objects.filter(night=night).exists():
+            jobs.requeue(Forecast.objects.all())
+            jobs.nudge_wanted(Forecast.objects.all())
+        return start_night(night)
+
+    return start
+
+
+def without_condition(jobs):
+    """A claim that asks nothing, as a program would have it that reads, sees the job waiting, and writes."""
+
+    def take(job):
+        type(job).objects.filter(pk=job.pk).update(state="running")
+        return jobs.Claim(job, job.claim_number, 1)
+
+    return take
+
+
+if __name__ == "__main__":
+    os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
+    django.setup()
+    watch(sys.argv[1], sys.argv[2:])
+
+    from config.celery import app
+
+    name = f"worker{os.getpid()}@%h"
+    app.worker_main(["worker", "--pool", "solo", "--loglevel", "WARNING", "--hostname", name])
