@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from maintenance.calc.actions import Advice, Levels
@@ -58,8 +59,8 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
         events = CleaningEvent.objects.active().filter(surface=surface, created_at__gt=row.created_at)
         done = events.filter(cleaned_on__gte=day).exists()
     elif row.action == Action.SOURCE:
-        changes = SourceChange.objects.active().filter(surface=surface, created_at__gt=row.created_at)
-        done = changes.filter(changed_on__gte=day).exists()
+        changes = SourceChange.objects.active().filter(surface=surface, kind=SourceChangeKind.STOPPED)
+        done = changes.filter(created_at__gt=row.created_at, changed_on__gte=day).exists()
     else:
         done = False
     if done:

@@ -6,6 +6,7 @@ from typing import Any
 from django.db import transaction
 
 from core.calc.audit import AuditState
+from core.calc.paving import SourceChange as SourceChangeKind
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent
 from planning.calc.vocabulary import VisitStatus
@@ -55,7 +56,7 @@ def _record_for(task: VisitTask) -> dict[str, Any]:
         seen = Inspection.objects.active().filter(**free)
         row, name = seen.filter(inspected_on__range=around).order_by("inspected_on").first(), "inspection"
     elif task.action == Action.SOURCE:
-        changes = SourceChange.objects.active().filter(**free)
+        changes = SourceChange.objects.active().filter(kind=SourceChangeKind.STOPPED, **free)
         row, name = changes.filter(changed_on__range=around).order_by("changed_on").first(), "source_change"
     return {name: row} if row else {}
 

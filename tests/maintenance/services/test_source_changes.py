@@ -101,6 +101,17 @@ def test_a_recorded_stop_answers_the_advice_and_ends_it(firm, clogging):
     assert [row.status for row in source_advice(clogging)] == ["done"]
 
 
+def test_a_new_source_answers_nothing(firm, clogging):
+    forecast_of(clogging)
+    change = SourceChangeFactory.build(surface=clogging, changed_on=TODAY, kind="started")
+    inspections.record_source_change(change=change, by=firm.technician)
+
+    forecasts.refresh(clogging.pk)
+
+    advice = source_advice(clogging).get()
+    assert (advice.status, "A new source of sediment began" in advice.reasons[0]) == ("open", True)
+
+
 def test_a_finding_of_sediment_is_a_sign_of_its_own(firm, clogging):
     clogging.bare_soil = False
     clogging.save()
