@@ -15,9 +15,9 @@ def falling(depth_mm, hours, shares):
     return [WellReading(share * hours, depth_mm * (1 - share)) for share in shares]
 
 
-@given(depth_mm=st.floats(100.0, 900.0), hours=st.floats(1.0, 200.0))
-def test_water_that_falls_evenly_is_gone_when_the_line_says(depth_mm, hours):
-    found = drain_down(falling(depth_mm, hours, (0.0, 0.3, 0.7)))
+@given(depth_mm=st.floats(100.0, 900.0), hours=st.floats(1.0, 200.0), first=st.floats(0.0, 0.5))
+def test_water_that_falls_evenly_is_gone_when_the_line_says(depth_mm, hours, first):
+    found = drain_down(falling(depth_mm, hours, (first, 0.6, 0.7)))
 
     assert found.estimate_h == pytest.approx(hours)
     assert found.at_least_h == pytest.approx(0.7 * hours)
