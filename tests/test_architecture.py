@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from django.apps import apps
 from django.db import models
+from django.template.base import Lexer, TokenType
+from django.template.smartif import OPERATORS
 from importlinter.cli import EXIT_STATUS_SUCCESS, lint_imports
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -25,6 +27,8 @@ PACKAGES = (
 )
 LONGEST_FILE, LONGEST_FUNCTION, USUAL_FUNCTION, MEDIAN_FUNCTION = 600, 50, 30, 8
 THICKEST_VIEW = 25  # about fifteen is usual; a call spread over lines by the formatter takes more
+LONGEST_TEMPLATE, WIDEST_TEMPLATE_LINE, DEEPEST_TEMPLATE = 120, 120, 4
+TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
 
 
 def modules():
@@ -333,3 +337,90 @@ def test_every_folder_of_tests_is_a_package():
     folders = {path.parent for path in (ROOT / "tests").rglob("test_*.py")}
 
     assert [name_of(folder) for folder in folders if not (folder / "__init__.py").exists()] == []
+
+
+def template_lines():
+    for path in TEMPLATES:
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            yield f"{name_of(path)}:{number}", line
+
+
+def tags_of(text):
+    """Line, name and words of each block tag, as Django itself reads them."""
+    for token in Lexer(text).tokenize():
+        if token.token_type == TokenType.BLOCK:
+            name, *words = token.split_contents()
+            yield token.lineno, name, words
+
+
+def test_no_line_of_a_template_is_wider_than_a_screen():
+    assert [where for where, line in template_lines() if len(line) > WIDEST_TEMPLATE_LINE] == []
+
+
+def test_a_template_shows_one_part_of_a_page():
+    long = {
+        name_of(path): n
+        for path in TEMPLATES
+        if (n := len(path.read_text(encoding="utf-8").splitlines())) > LONGEST_TEMPLATE
+    }
+
+    assert long == {}
+
+
+NESTED = ("if", "for", "with")
+
+
+def depths_of(text):
+    """Line and depth of each tag that opens a level."""
+    depth = 0
+    for line, name, _ in tags_of(text):
+        if name in NESTED:
+            depth += 1
+            yield line, depth
+        elif name in [f"end{one}" for one in NESTED]:
+            depth -= 1
+
+
+def test_templates_are_not_nested_deeply():
+    deep = [
+        f"{name_of(path)}:{line} is {depth} deep"
+        for path in TEMPLATES
+        for line, depth in depths_of(path.read_text(encoding="utf-8"))
+        if depth > DEEPEST_TEMPLATE
+    ]
+
+    assert deep == []
+
+
+def test_the_depth_of_a_template_is_told():
+    text = (
+        "{% if a %}{% for b in a %}{% endfor %}{% with c=a %}\n{% if c %}{% endif %}{% endwith %}{% endif %}"
+    )
+
+    assert list(depths_of(text)) == [(1, 1), (1, 2), (1, 2), (2, 3)]
+
+
+COMPARISONS = OPERATORS.keys() - {"and", "or", "not"}
+
+
+def compared_in(text):
+    """Line and words of each condition that compares: what it tells has a name, and the name belongs in Python."""
+    for line, name, words in tags_of(text):
+        if name in ("if", "elif") and COMPARISONS & set(words):
+            yield line, " ".join(words)
+
+
+def test_templates_ask_only_whether_something_is_so():
+    rules = [
+        f"{name_of(path)}:{line}: {condition}"
+        for path in TEMPLATES
+        for line, condition in compared_in(path.read_text(encoding="utf-8"))
+    ]
+
+    assert rules == []
+
+
+@pytest.mark.parametrize("condition", ["a == 1", "a|length > 1", "a is None", "a is not None", "not a in b"])
+def test_a_rule_in_a_template_is_found(condition):
+    assert list(compared_in(f"{{% if {condition} %}}{{% endif %}}")) == [(1, condition)]
+    assert list(compared_in("{% if a and not b or c|d:'==' %}{% endif %}")) == []

@@ -7,8 +7,10 @@ from django.contrib.messages.storage.base import Message
 from django.core.paginator import Paginator
 from django.template.loader import render_to_string
 from django.test import RequestFactory
+from django.utils import translation
 from pytest_django.asserts import assertInHTML
 
+from core.templatetags.parts import value_attribute
 from tests.pages import as_shown
 
 
@@ -175,3 +177,34 @@ def test_the_server_error_page_needs_nothing_at_all():
 
     assert "The page could not be made" in html
     assert "/static/" not in html
+
+
+def test_the_page_shown_is_marked_and_pages_left_out_are_a_gap():
+    page = Paginator(range(500), 10).page(2)
+
+    html = part("_pagination.html", page=page, request=RequestFactory().get("/"))
+
+    assert '<span class="pages__here" aria-current="page">2</span>' in html
+    assert '<span class="pages__gap">…</span>' in html
+
+
+class MixedTable(tables.Table):
+    plain = tables.Column(localize=False)
+    spoken = tables.Column(localize=True)
+
+
+def test_a_cell_is_in_the_readers_language_where_its_column_asks_for_it():
+    with translation.override("de"):
+        html = part(
+            "_table.html",
+            table=MixedTable([{"plain": 1.5, "spoken": 2.5}]),
+            request=RequestFactory().get("/"),
+        )
+
+    assert "<span>1.5</span>" in html
+    assert "<span>2,5</span>" in html
+
+
+@pytest.mark.parametrize(("value", "attribute"), [(None, ""), ("", 'value=""'), ('"x', 'value="&quot;x"')])
+def test_an_input_without_a_value_has_none(value, attribute):
+    assert value_attribute(value) == attribute

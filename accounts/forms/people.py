@@ -3,7 +3,7 @@
 from django import forms
 
 from accounts.calc.roles import FIRM_ROLES
-from accounts.models import Invitation, Organisation, Owner, User
+from accounts.models import Invitation, Membership, Organisation, Owner, User
 
 
 class OrganisationStartForm(forms.ModelForm[Organisation]):
@@ -56,6 +56,11 @@ class OwnerInvitationForm(forms.ModelForm[Invitation]):
 
 class RoleForm(forms.Form):
     role = forms.TypedChoiceField(choices=FIRM_ROLES, coerce=int)
+
+
+def role_form(membership: Membership) -> RoleForm:
+    """The role that somebody has, to be changed; one of several such forms on a page."""
+    return RoleForm(initial={"role": membership.role}, auto_id=f"%s-{membership.pk}")
 
 
 class ProfileForm(forms.ModelForm[User]):

@@ -36,6 +36,10 @@ class CurrentOrganisation:
         """May register sites and surfaces, plan visits, decide recommendations."""
         return self.role >= Role.COORDINATOR
 
+    def acts_for(self, organisation: Organisation) -> bool:
+        """Whether this is the firm: what its people note is for them alone."""
+        return self.organisation == organisation
+
     @property
     def can_administer(self) -> bool:
         """May invite people and change the firm's settings."""

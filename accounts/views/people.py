@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from accounts.calc.roles import FIRM_ROLES, Role
+from accounts.calc.roles import Role
 from accounts.forms.people import (
     MemberInvitationForm,
     OrganisationForm,
@@ -20,6 +20,7 @@ from accounts.forms.people import (
     OwnerInvitationForm,
     ProfileForm,
     RoleForm,
+    role_form,
 )
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
 from accounts.models.tenancy import get_for_user, require_role
@@ -36,10 +37,9 @@ def firm(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     context = {
         "organisation": organisation,
-        "memberships": organisation.memberships.select_related("user"),
+        "people": [(one, role_form(one)) for one in organisation.memberships.select_related("user")],
         "invitations": organisation.invitations.filter(accepted_at=None, owner=None),
         "owners": organisation.owners.all(),
-        "roles": FIRM_ROLES,
     }
     return render(request, "accounts/firm.html", context)
 
@@ -211,9 +211,10 @@ def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
     context = {
         "owner": owner,
+        "own_firm": request.current.acts_for(owner.organisation),
         "sites": owner.sites.all(),
         "people": owner.people.select_related("user"),
-        "invitations": owner.invitations.filter(accepted_at=None),
+        "invited": owner.invitations.filter(accepted_at=None),
     }
     return render(request, "accounts/owner_detail.html", context)
 

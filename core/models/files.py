@@ -56,6 +56,11 @@ class StoredFile(AuditedRecord):
         return self.kind is not MediaType.PDF
 
     @property
+    def is_shown(self) -> bool:
+        """Whether the page shows the picture itself: one that was set aside is only named."""
+        return self.is_active and self.is_photo
+
+    @property
     def download_name(self) -> str:
         """The name it is handed out under."""
         return download_name(self.original_name, self.kind)

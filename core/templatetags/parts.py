@@ -1,16 +1,26 @@
 """Parts of pages that take more than fits on the line of an include."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django import template
+from django.core.paginator import Page
 from django.forms import BoundField
 from django.template.loader import render_to_string
+from django.utils.formats import localize as localized
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django_tables2.templatetags.django_tables2 import table_page_range
+from django_tables2.utils import OrderBy
 
 from core.presentation.charts import Chart
+from core.presentation.files import seen_by_firm
 
 register = template.Library()
+register.filter(seen_by_firm)
 
 NOTICES = {"danger": "notice--danger", "error": "notice--danger", "warning": "notice--caution"}
+BADGES = {"success": "tag--good", "warning": "tag--warn"}
 BUTTONS = {"danger": "button--danger", "link": "button--quiet", "outline": "", "secondary": ""}
 MARKS = {"success": "done", "warning": "caution", "error": "caution"}
 
@@ -48,6 +58,18 @@ def button_class(tags: list[str]) -> str:
 
 
 @register.filter
+def badge_class(tags: list[str]) -> str:
+    """The look of a word in a frame on the sign-in pages, from the first tag that has one."""
+    return next((BADGES[tag] for tag in BADGES if tag in (tags or ())), "")
+
+
+@register.filter
+def message_role(level: str) -> str:
+    """Whether a screen reader breaks off to read a message, or waits."""
+    return "alert" if level == "error" else "status"
+
+
+@register.filter
 def message_mark(level: str) -> str:
     """The mark beside a message to the user."""
     return MARKS.get(level, "note")
@@ -58,3 +80,60 @@ def field_class(field: BoundField) -> str:
     """The look of a form field: wrong, or as wide as the form where longer text is asked for."""
     looks = ("field--error" if field.errors else "", "field--wide" if field.widget_type == "textarea" else "")
     return " ".join(filter(None, looks))
+
+
+@register.filter
+def has_tiles(field: BoundField) -> bool:
+    """Whether each choice of a field is a tile of its own."""
+    return field.widget_type in ("radioselect", "checkboxselectmultiple")
+
+
+@register.filter
+def sort_direction(alias: OrderBy) -> str:
+    """Which way a column is sorted, as a screen reader is told."""
+    return "descending" if alias.is_descending else "ascending"
+
+
+@register.filter
+def is_ticked(kind: str) -> bool:
+    """Whether an input is a box or a button to tick, with its label behind it."""
+    return kind in ("checkbox", "radio")
+
+
+@register.filter
+def is_text_area(kind: str) -> bool:
+    """Whether an input takes several lines."""
+    return kind == "textarea"
+
+
+@register.filter
+def value_attribute(value: Any) -> SafeString | str:
+    """The attribute of an input; none without a value, for then a ticked box sends "on"."""
+    return "" if value is None else format_html('value="{}"', value)
+
+
+@register.filter
+def first_input(field: BoundField) -> str:
+    """The id of a field's input, or of the first one of a group."""
+    return f"{field.auto_id}_0" if field.use_fieldset else field.id_for_label
+
+
+@register.filter
+def in_language(cell: Any, localize: bool | None) -> Any:
+    """A cell as its column asks: numbers in the reader's language, or plain; as it is where it does not say."""
+    return cell if localize is None else localized(cell, use_l10n=localize)
+
+
+@dataclass(frozen=True, slots=True)
+class PageStep:
+    """A page in the list of pages; one without a number is a gap."""
+
+    number: int | None
+    is_here: bool
+
+
+@register.filter
+def page_steps(page: Page[Any]) -> list[PageStep]:
+    """The pages around this one, the first and the last."""
+    steps = table_page_range(page, page.paginator)
+    return [PageStep(step if isinstance(step, int) else None, step == page.number) for step in steps]

@@ -93,6 +93,11 @@ class Recommendation(Row):
         return grounds is not None and grounds.record_version == record_version
 
     @property
+    def is_open(self) -> bool:
+        """Whether it is still to be decided."""
+        return self.status == RecommendationStatus.OPEN
+
+    @property
     def title(self) -> str:
         """The action, with its method where it has one."""
         return action_words(self.action, self.method)

@@ -8,10 +8,10 @@ from django.utils.safestring import SafeString, mark_safe
 
 from core.calc.format import NOTHING, day, percent
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.presentation.measures import measure
 from core.presentation.tables import NUM, NullsLastColumn
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
-from qa.templatetags.measures import shown
 
 STATES: dict[str, str] = dict(SurfaceState.choices)
 
@@ -30,7 +30,7 @@ class MeasureColumn(NullsLastColumn):
         self.quantity = quantity
 
     def render(self, value: float, table: "SurfaceTable") -> SafeString | str:
-        return shown(value, self.quantity, table.units)
+        return measure(value, self.quantity, table.units)
 
     def value(self, value: float | None, table: "SurfaceTable") -> float | str:
         if value is None:

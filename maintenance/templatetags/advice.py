@@ -2,9 +2,12 @@
 
 from django import template
 
+from core.calc.format import figure
+from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
+from maintenance.models import PortfolioFit
 
 register = template.Library()
 
@@ -22,6 +25,20 @@ def state_word(state: str | None) -> str:
 
 
 @register.filter
+def years(count: float | None) -> str:
+    """Years until the limit, within the ten that a forecast reaches."""
+    return "over 10" if count is None else figure(count)
+
+
+@register.filter
 def spoken(sentence: str, units: str) -> str:
     """A stored sentence with its numbers in the reader's units."""
     return speak(sentence, units)
+
+
+@register.filter
+def fit_note(fit: PortfolioFit) -> str:
+    """What became of a fit: why it failed, or whether it settled."""
+    if fit.error or fit.state != JobState.DONE:
+        return fit.error
+    return "settled" if fit.converged else f"did not settle: {fit.message}"

@@ -13,6 +13,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.format import day
+from core.presentation.files import seen_by_firm
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
@@ -50,7 +51,14 @@ def _recorded(request: PersonRequest, event: CleaningEvent) -> Surface:
 @require_GET
 def cleaning_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     event = get_for_user(CleaningEvent, request.user, Role.OWNER, pk=pk)
-    return render(request, "maintenance/cleaning_detail.html", {"event": event, "surface": event.surface})
+    own_firm = request.current.acts_for(event.surface.organisation)
+    context = {
+        "event": event,
+        "surface": event.surface,
+        "own_firm": own_firm,
+        "files": seen_by_firm(event.attachments.all(), own_firm),
+    }
+    return render(request, "maintenance/cleaning_detail.html", context)
 
 
 @login_required

@@ -70,6 +70,16 @@ class Visit(Row):
     def get_absolute_url(self) -> str:
         return reverse("planning:visit-detail", args=[self.pk])
 
+    @property
+    def is_scheduled(self) -> bool:
+        """Whether it lies ahead, or is under way."""
+        return self.status == VisitStatus.SCHEDULED
+
+    @property
+    def is_cancelled(self) -> bool:
+        """Whether it was called off."""
+        return self.status == VisitStatus.CANCELLED
+
 
 class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"

@@ -38,6 +38,11 @@ class ToDo:
     surfaces: int
     failing: Sequence[Forecast]
 
+    @property
+    def is_pressing(self) -> bool:
+        """Whether anything is due now or soon."""
+        return bool(self.late or self.soon)
+
 
 def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
     """The first page of a firm at an instant, in a constant number of queries."""

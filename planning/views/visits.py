@@ -15,6 +15,7 @@ from core.views.form_views import do_or_say, save_or_show, save_with_reason
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
+from planning.presentation.tasks import task_line
 from planning.services import visits
 
 
@@ -63,7 +64,8 @@ def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "source_change",
         "inspection_finding",
     )
-    return render(request, "planning/visit_detail.html", {"visit": visit, "tasks": tasks})
+    context = {"visit": visit, "tasks": [task_line(task) for task in tasks]}
+    return render(request, "planning/visit_detail.html", context)
 
 
 @login_required

@@ -80,6 +80,16 @@ class FindingState(TextChoice):
     DONE = "done", "Put right"
     ASIDE = "aside", "Set aside"
 
+    @property
+    def is_open(self) -> bool:
+        """Whether it is work."""
+        return self is FindingState.OPEN
+
+    @property
+    def tag_class(self) -> str:
+        """The class that colours its tag; the word says the same."""
+        return {FindingState.OPEN: " tag--bad", FindingState.DONE: " tag--good"}.get(self, "")
+
 
 @dataclass(frozen=True, slots=True)
 class ItemFacts:

@@ -125,6 +125,11 @@ class ConstructionCheck(Row):
         )
 
     @property
+    def rests_on_practice(self) -> bool:
+        """Whether no document asks for it."""
+        return self.source_status == SourceStatus.COMMON_PRACTICE
+
+    @property
     def source_note(self) -> str:
         """What the reader should know about the criterion."""
         return STATUS_NOTES[SourceStatus(self.source_status)]
@@ -167,6 +172,11 @@ class CheckEntry(AuditedRecord):
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.construction_check_id])
+
+    @property
+    def is_finding(self) -> bool:
+        """Whether something was looked at and found so or not: not a check that was left out."""
+        return Outcome(self.outcome) not in LEFT_OUT
 
     @property
     def put_right(self) -> bool:

@@ -80,6 +80,11 @@ class Inspection(AuditedRecord):
     def get_absolute_url(self) -> str:
         return reverse("qa:inspection-detail", args=[self.pk])
 
+    @property
+    def knows_rain(self) -> bool:
+        """Whether somebody knew when it last rained."""
+        return self.hours_since_rain is not None
+
 
 class InspectionFinding(AuditedRecord):
     """Something that an inspection found wrong; it is work until a record says what was done, or it is set aside."""
@@ -139,6 +144,21 @@ class InspectionFinding(AuditedRecord):
         if not (self.is_active and self.inspection.is_active):
             return FindingState.ASIDE
         return FindingState.DONE if self.remedy else FindingState.OPEN
+
+    @property
+    def has_depth(self) -> bool:
+        """Whether a depth was measured."""
+        return self.depth_mm is not None
+
+    @property
+    def is_due(self) -> bool:
+        """Whether its day has come, by the date at the site, which is read where it is not joined."""
+        return self.due_on <= self.surface.site.today()
+
+    @property
+    def is_of_sediment(self) -> bool:
+        """Whether stopping a source may put it right."""
+        return self.item in (InspectionItem.SEDIMENT, InspectionItem.PLANTING)
 
     @property
     def is_open(self) -> bool:

@@ -72,6 +72,11 @@ class Sieving(AuditedRecord):
         return reverse("qa:sieving-detail", args=[self.pk])
 
     @property
+    def is_by_mass(self) -> bool:
+        """Whether the mass on each sieve was entered rather than the percentage."""
+        return self.entry == SieveEntry.RETAINED
+
+    @property
     def band(self) -> Band:
         """The band it is held to."""
         return self.own_band.as_band if self.own_band else BANDS[self.designation]

@@ -37,6 +37,20 @@ def judged_text(entry: CheckEntry, units: str) -> str:
     return asked_text(then, kept.design, units)
 
 
+def asked_of_text(check: ConstructionCheck) -> str:
+    """Of what it is asked, and how often."""
+    each = f", for each {check.each}" if check.each else ""
+    readings = f", at least {check.readings_asked} readings" if check.readings_asked > 1 else ""
+    return f"Asked{each}{readings}"
+
+
+def asked_then_text(entry: CheckEntry, units: str) -> str:
+    """What was asked when a reading was taken, where another thing is asked now; empty otherwise."""
+    then = judged_text(entry, units)
+    changed = entry.reading is not None and then != criterion_text(entry.construction_check, units)
+    return then if changed else ""
+
+
 def asked_text(check: Check, design: float | None, units: str) -> str:
     """Bounds in words; 'Yes or no' for a check without any."""
     system = UnitSystem(units)

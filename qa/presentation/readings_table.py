@@ -19,11 +19,6 @@ class Line:
     value: float | str
     unit: str = ""
 
-    @property
-    def is_number(self) -> bool:
-        """Whether the value is a number to be shown with figures."""
-        return not isinstance(self.value, str)
-
     def in_words(self) -> str:
         """The reading as plain text."""
         value = self.value if isinstance(self.value, str) else f"{self.value:.10g}"

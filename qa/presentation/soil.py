@@ -1,10 +1,12 @@
 """Soil tests as rows of a table."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from core.calc.format import format_rate, format_short_length
-from qa.models import SoilTest
-from qa.selectors.water import SoilTested
+from qa.models import SoilTest, Surface
+from qa.selectors.water import SoilTested, soil_warning
 
 
 class SoilRow(NamedTuple):
@@ -30,3 +32,17 @@ def _row(test: SoilTest, units: str) -> SoilRow:
     settled = "the last two agree" if result.is_steady else "not yet steady: soak longer and run again"
     runs = ", ".join(format_rate(rate, units) for rate in result.by_run_mm_h)
     return SoilRow(test, how, format_rate(result.rate_mm_h, units), runs, settled)
+
+
+@dataclass(frozen=True, slots=True)
+class SoilPart:
+    """What the page of the water shows of the soil's tests; `tested` is None where there are none."""
+
+    tested: SoilTested | None
+    rows: Sequence[SoilRow]
+    warning: str
+
+
+def soil_part(surface: Surface, tested: SoilTested | None, units: str) -> SoilPart:
+    """Put together what the tests say and what to say beside it."""
+    return SoilPart(tested, soil_rows(tested, units), soil_warning(surface, tested, units))

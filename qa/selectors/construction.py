@@ -24,7 +24,6 @@ from qa.calc.check_progress import (
     status_of,
 )
 from qa.calc.rounds import Purpose
-from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
 from qa.selectors.rounds import RoundResult, acceptance_verdict, round_result
 
@@ -80,6 +79,16 @@ class CheckState:
         return self.row.key in AUTOMATIC
 
     @property
+    def has_failed(self) -> bool:
+        """Whether something is not as asked and not put right."""
+        return self.status is CheckStatus.FAILED
+
+    @property
+    def is_left_out(self) -> bool:
+        """Whether the check was waived or does not apply, and nothing came after."""
+        return self.waiver is not None and self.status == self.waiver.outcome
+
+    @property
     def waiver(self) -> CheckEntry | None:
         """The latest waiver, or 'does not apply', that counts."""
         return next((e for e in reversed(self.entries) if e.is_active and e.outcome in LEFT_OUT), None)
@@ -94,18 +103,9 @@ class StageState:
     checks: Sequence[CheckState]
 
     @property
-    def mark_class(self) -> str:
-        """The mark of the stage in the list of stages."""
-        if self.progress.failed:
-            return "stage--failed"
-        if self.progress.stopped_by:
-            return "stage--stopped"
-        return "stage--done" if self.progress.done else ""
-
-    @property
     def practices(self) -> list[CheckState]:
         """Checks that rest on common practice alone, to be read as advice."""
-        return [one for one in self.checks if one.row.source_status == SourceStatus.COMMON_PRACTICE]
+        return [one for one in self.checks if one.row.rests_on_practice]
 
 
 @dataclass(frozen=True)

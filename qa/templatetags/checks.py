@@ -7,8 +7,8 @@ from django.utils.safestring import SafeString
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus
 from qa.models import CheckEntry, ConstructionCheck
-from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
-from qa.selectors.construction import CheckState
+from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
+from qa.selectors.construction import CheckState, StageState
 
 register = template.Library()
 
@@ -34,13 +34,18 @@ def criterion(check: ConstructionCheck, units: str) -> str:
 
 
 @register.filter
+def asked_of(check: ConstructionCheck) -> str:
+    return asked_of_text(check)
+
+
+@register.filter
 def source(check: ConstructionCheck) -> str:
     return source_text(check)
 
 
 @register.filter
-def judged(entry: CheckEntry, units: str) -> str:
-    return judged_text(entry, units)
+def asked_then(entry: CheckEntry, units: str) -> str:
+    return asked_then_text(entry, units)
 
 
 @register.filter
@@ -66,6 +71,16 @@ def finding_class(entry: CheckEntry) -> str:
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
     return JUDGEMENTS[judgement]
+
+
+@register.filter
+def stage_class(stage: StageState) -> str:
+    """The mark of a stage in the list of stages."""
+    if stage.progress.failed:
+        return "stage--failed"
+    if stage.progress.stopped_by:
+        return "stage--stopped"
+    return "stage--done" if stage.progress.done else ""
 
 
 @register.filter

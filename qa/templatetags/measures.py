@@ -10,58 +10,71 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from core.calc.format import NOTHING, day, figure, format_rate, percent, whole
-from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.calc.units import Quantity
+from core.presentation.measures import measure, sign, with_unit
+from qa.calc.rounds import Rate, Summary
+from qa.models import InfiltrationTest
+from qa.presentation.readings_table import Line
+from qa.presentation.result_figures import result_of
 
 register = template.Library()
 for spoken in (figure, percent, day, whole):
     register.filter(spoken)
 
 
-def shown(value: Any, quantity: Quantity, units: str) -> SafeString | str:
-    """A stored SI value as HTML in the person's units. Templates give "" for what does not exist."""
-    if value in (None, ""):
-        return NOTHING
-    measure = to_display(float(value), quantity, UnitSystem(units))
-    return format_html(
-        '<span class="num">{}\u00a0<span class="unit">{}</span></span>',
-        rounded_for_reading(measure.value),
-        measure.unit,
-    )
+@register.filter
+def rate(value: float | None, units: str) -> SafeString | str:
+    return measure(value, Quantity.RATE, units)
 
 
 @register.filter
-def rate(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.RATE, units)
+def result(test: InfiltrationTest, units: str) -> SafeString:
+    """What a test found: the rate with its bound, or a method's own value."""
+    return result_of(test, units)
+
+
+@register.filter
+def bounded_rate(found: Rate | Summary, units: str) -> SafeString:
+    """A rate with the sign of a bound before it."""
+    return format_html("{}{}", sign(found.bound), measure(found.rate_mm_h, Quantity.RATE, units))
 
 
 @register.filter
 def area(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.AREA, units)
+    return measure(value, Quantity.AREA, units)
 
 
 @register.filter
 def short_length(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.SHORT_LENGTH, units)
+    return measure(value, Quantity.SHORT_LENGTH, units)
 
 
 @register.filter
 def long_length(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.LENGTH, units)
+    return measure(value, Quantity.LENGTH, units)
 
 
 @register.filter
 def mass(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.MASS, units)
+    return measure(value, Quantity.MASS, units)
 
 
 @register.filter
 def temperature(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.TEMPERATURE, units)
+    return measure(value, Quantity.TEMPERATURE, units)
 
 
 @register.filter
 def volume(value: float | None, units: str) -> SafeString | str:
-    return shown(value, Quantity.VOLUME, units)
+    return measure(value, Quantity.VOLUME, units)
+
+
+@register.filter
+def in_unit(number: float | str | None, unit: str) -> SafeString | str:
+    """A number with the unit it is stored in; empty where there is none, for what is said then differs."""
+    if number in (None, ""):
+        return ""
+    return with_unit(number if isinstance(number, str) else figure(number), unit)
 
 
 @register.filter
@@ -73,6 +86,13 @@ def rate_text(value: Any, units: str) -> str:
 def entered(value: float | None) -> str:
     """A reading as it was written down, with every digit it had."""
     return NOTHING if value is None else f"{value:.10g}"
+
+
+@register.filter
+def reading(line: Line) -> SafeString | str:
+    """One reading as it was written down, with its unit."""
+    value = entered(line.value) if isinstance(line.value, float) else line.value
+    return format_html('{}\u00a0<span class="unit">{}</span>', value, line.unit) if line.unit else value
 
 
 @register.filter

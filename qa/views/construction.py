@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
-from accounts.views.current_organisation import PersonRequest
+from accounts.views.current_organisation import CurrentOrganisation, PersonRequest
 from core.calc.paving import Traffic
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from qa.calc.check_model import HeaviestUse
@@ -35,8 +35,16 @@ def construction_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     record = ConstructionRecord.objects.for_user(request.user).filter(surface=surface).first()
     state = record_state(record, request.current.units) if record else None
-    context = {"surface": surface, "state": state, "next": state.next_after() if state else None}
+    context = {"surface": surface, "state": state} | (_stages_context(state) if state else {})
     return render(request, "qa/construction_detail.html", context)
+
+
+def _stages_context(state: RecordState) -> dict[str, object]:
+    """The next check, and the stages, opened where work failed and where that check is."""
+    following = state.next_after()
+    here = following.row.stage if following else None
+    stages = [(stage, stage.progress.failed > 0 or stage.stage == here) for stage in state.stages]
+    return {"next": following, "stages": stages}
 
 
 @login_required
@@ -62,8 +70,22 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
 def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     check = get_for_user(ConstructionCheck, request.user, Role.OWNER, pk=pk)
     state, one = state_of(check, request.current.units)
-    context = _check_context(state, one) | {"history": check.history.select_related("history_user")}
-    return render(request, "qa/check_detail.html", context)
+    changes = list(check.history.select_related("history_user"))
+    context = _check_context(state, one) | _offered(request.current, state, one)
+    # the first of them is the check as it was laid out
+    return render(request, "qa/check_detail.html", context | {"changes": changes if len(changes) > 1 else []})
+
+
+def _offered(current: CurrentOrganisation, state: RecordState, one: CheckState) -> dict[str, object]:
+    """What somebody may do about a check, and which one they may go on to."""
+    following = state.next_after(one.row) if current.can_record else None
+    return {
+        "own_firm": current.acts_for(state.record.surface.organisation),
+        "may_change": current.can_plan and not one.automatic,
+        "may_go_on": current.can_record and not one.settled,
+        "may_leave_out": current.can_plan or not (one.row.hold_point or one.automatic),
+        "go_on_to": following if following and following.row.pk != one.row.pk else None,
+    }
 
 
 @login_required

@@ -4,21 +4,17 @@ from typing import Any
 
 from accounts.views.current_organisation import CurrentOrganisation
 from core.calc.audit import AuditState
-from core.calc.format import format_rate
 from core.calc.paving import TestMethod
-from core.calc.units import Quantity, UnitSystem, unit_of
-from core.presentation.charts import Chart
+from core.presentation.files import seen_by_firm
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import METHODS
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, TestRound
+from qa.presentation.method_part import TestLine, method_part
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
-from qa.presentation.spot_chart import spots_figure, spots_table
 from qa.selectors.change_history import amendments_of
 from qa.selectors.rounds import (
     FACTORS,
-    MethodResult,
-    SpotResult,
     last_ring_position,
     round_result,
     spots_tested,
@@ -39,70 +35,25 @@ def asked_method(text: str) -> TestMethod:
 def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -> dict[str, Any]:
     """What a round's page shows to a person of the firm or of the owner."""
     units = current.units
-    own_firm = current.organisation == round_.surface.organisation
+    own_firm = current.acts_for(round_.surface.organisation)
     result = round_result(round_, units)
     return {
         "round": round_,
         "surface": round_.surface,
+        "may_add": current.can_record and round_.is_active,
         "result": result,
         "limit": limit_known(round_.surface, units),
-        "parts": [_method_part(each, round_, units, factor) for each in result.methods],
+        "parts": [method_part(each, round_, units, factor) for each in result.methods],
         "shown_only": [
             {"test": test, "finding": finding_of(test), "caution": caution_of(test)}
             for test in result.shown_only
         ],
-        "left_out": [{"test": test, "lines": lines_of(test)} for test in result.left_out],
+        "left_out": [TestLine(test, lines_of(test)) for test in result.left_out],
+        "own_firm": own_firm,
+        "files": seen_by_firm(round_.attachments.all(), own_firm),
         "amendments": amendments_of(round_, with_notes=own_firm),
         "methods": TestMethod.choices,
     }
-
-
-def _method_part(result: MethodResult, round_: TestRound, units: str, factor: float) -> dict[str, Any]:
-    more = result.still_to_test(factor)
-    return {
-        "round": round_,
-        "result": result,
-        "factor": factor,
-        "factors": FACTORS,
-        "chart": Chart(
-            key=f"spots-chart-{result.method.value}",
-            figure=spots_figure(result, round_.surface.limit_mm_h, units),
-            title=f"Spots against the limit, in {unit_of(Quantity.RATE, UnitSystem(units))}",
-            summary=_in_words(result, round_, units),
-            columns=("Spot", "Rate"),
-            rows=spots_table(result.spots, units),
-        ),
-        "known_within": _known_within(result),
-        "more": more,
-        "spots": [
-            {
-                "spot": spot,
-                "tests": [{"test": t, "lines": lines_of(t)} for t in spot.tests],
-                "may_be_repeated": result.is_ring and round_.is_active and _is_once_at_location(spot),
-            }
-            for spot in result.spots
-        ],
-    }
-
-
-def _is_once_at_location(spot: SpotResult) -> bool:
-    return spot.location is not None and len(spot.tests) == 1
-
-
-def _known_within(result: MethodResult) -> float | None:
-    """The factor from the surface's geometric mean to the ends of its range."""
-    surface = result.statistics.surface
-    return surface.high_mm_h / surface.geometric_mean_mm_h if surface else None
-
-
-def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
-    count = len(result.spots)
-    low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
-    limit = format_rate(round_.surface.limit_mm_h, units)
-    return (
-        f"{count} spot{'' if count == 1 else 's'} by {result.method.in_sentence}, from {format_rate(low, units)} to "
-        f"{format_rate(high, units)}, beside the limit of {limit}."
-    )
 
 
 def test_template(test: InfiltrationTest) -> str:

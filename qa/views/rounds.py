@@ -18,7 +18,8 @@ from qa.calc.rounds import Purpose
 from qa.forms.field_tests import form_for, values_of
 from qa.forms.rounds import RoundForm
 from qa.models import InfiltrationTest, Surface, TestRound
-from qa.presentation.readings_table import converted_ranges, finding_of, lines_of
+from qa.presentation.readings_table import lines_of
+from qa.presentation.result_figures import figures_of
 from qa.services import rounds
 from qa.views.round_pages import (
     asked_factor,
@@ -117,8 +118,8 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "test": test,
         "round": test.round,
         "lines": lines_of(test),
-        "converted": converted_ranges(test),
-        "finding": finding_of(test),
+        "figures": figures_of(test, request.current.units),
+        "own_firm": request.current.acts_for(test.round.surface.organisation),
         "facts": METHODS[TestMethod(test.method)],
     }
     return render(request, "qa/test_detail.html", context)

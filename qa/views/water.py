@@ -13,10 +13,11 @@ from accounts.views.current_organisation import PersonRequest
 from qa.calc.rain import DRAIN_TIME_RULES_H, RUN_ON_RULES, SETBACKS
 from qa.forms.water import RainForm, example_rain
 from qa.models import Surface
-from qa.presentation.charts import course_chart, fate_chart, fate_rows
-from qa.presentation.soil import soil_rows
-from qa.presentation.wording import CAUTIONS, TRAPS, rain_sentence
-from qa.selectors.water import RainAsked, soil_tested, soil_warning, surface_water
+from qa.presentation.rain_part import rain_part
+from qa.presentation.soil import soil_part
+from qa.presentation.water_figures import store_figures
+from qa.presentation.wording import CAUTIONS, TRAPS
+from qa.selectors.water import RainAsked, soil_tested, surface_water
 
 
 @login_required
@@ -28,19 +29,14 @@ def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = RainForm(request.GET if "rain_mm" in request.GET else None, units=units, initial=example)
     asked = form.asked if form.is_valid() else RainAsked(**example)
     water = surface_water(surface, asked, units)
-    said = rain_sentence(surface, water, asked, units)
-    soil = soil_tested(surface)
     context = {
         "surface": surface,
-        "soil": soil,
-        "soil_warning": soil_warning(surface, soil, units),
-        "soil_rows": soil_rows(soil, units),
+        "soil": soil_part(surface, soil_tested(surface), units),
         "form": form,
         "asked": asked,
         "water": water,
-        "fate_chart": fate_chart(water, said, units),
-        "course_chart": course_chart(water, units),
-        "fate_rows": fate_rows(water.cases),
+        "figures": store_figures(surface, water.store, units) if water.store else (),
+        "rain": rain_part(surface, water, asked, units, chosen=form.is_bound),
         "rules": {"drain": DRAIN_TIME_RULES_H, "run_on": RUN_ON_RULES, "setbacks": SETBACKS},
         "cautions": CAUTIONS,
         "traps": TRAPS,

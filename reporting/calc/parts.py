@@ -224,6 +224,16 @@ class RecordLine:
         return self.kind is RecordKind.ROUND
 
     @property
+    def is_inspection(self) -> bool:
+        """Whether it tells of an inspection."""
+        return self.kind is RecordKind.INSPECTION
+
+    @property
+    def is_source(self) -> bool:
+        """Whether it tells of a change of what washes fines on to it."""
+        return self.kind is RecordKind.SOURCE
+
+    @property
     def mark(self) -> str:
         """Which mark stands before it: test, cleaning, inspection, source or aside."""
         if not self.is_active:

@@ -83,6 +83,11 @@ class SurfaceFacts:
     overflow_invert_mm: float | None
     reuse_store_m3: float | None
 
+    @property
+    def has_overflow(self) -> bool:
+        """Whether an overflow is set above the subgrade, be it at 0 mm."""
+        return self.overflow_invert_mm is not None
+
 
 @dataclass(frozen=True, slots=True)
 class SurfaceSnapshot:

@@ -110,4 +110,5 @@ def _sieve(line: SieveLine) -> dict[str, str]:
         "passing": "–" if line.passing_percent is None else f"{line.passing_percent:.1f} %",
         "band": "–" if low is None or high is None else f"{low:g} to {high:g} %",
         "state": line.state,
+        "outside": "outside" if line.state == "out" else "",
     }

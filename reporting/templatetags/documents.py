@@ -6,11 +6,11 @@ from django import template
 from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted, figure
+from core.calc.format import NOTHING, counted
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.parts import RecordLine
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
 from reporting.calc.values import Money, UnitText
 from reporting.presentation import record
 from reporting.presentation.words import money_words
@@ -61,9 +61,11 @@ def inspections_too(report: ReportSnapshot) -> str:
 
 
 @register.filter
-def years(count: float | None) -> str:
-    """Years until the limit, within the ten that a forecast reaches."""
-    return "over 10" if count is None else figure(count)
+def position(page: SiteSnapshot) -> str:
+    """Where a site lies; empty where nobody said."""
+    if page.latitude_deg is None or page.longitude_deg is None:
+        return ""
+    return f"{page.latitude_deg:.5f}, {page.longitude_deg:.5f}"
 
 
 @register.filter

@@ -14,9 +14,20 @@ function library() {
   })
 }
 
-/** Colours come from the root, where paper overrides them too. */
+/** What a custom property of the root comes to: for a colour the one that is shown now, by day, by night or on paper. */
 function token(name) {
-  return getComputedStyle(document.documentElement).getPropertyValue(name).trim()
+  const root = document.documentElement
+  const written = getComputedStyle(root).getPropertyValue(name).trim()
+  return CSS.supports("color", written) ? asShown(root, name) : written
+}
+
+/** A property is kept as it was written; only a real one, here that of a stand-in, tells light from dark. */
+function asShown(root, name) {
+  const standIn = root.appendChild(document.createElement("i"))
+  standIn.style.color = `var(${name})`
+  const shown = getComputedStyle(standIn).color
+  standIn.remove()
+  return shown
 }
 
 function figureOf(holder) {

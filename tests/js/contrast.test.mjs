@@ -5,9 +5,15 @@ import { test } from "node:test"
 
 const css = readFileSync(new URL("../../static/css/tokens.css", import.meta.url), "utf8")
 
-function tokensOf(selector) {
-  const body = css.slice(css.indexOf(`${selector} {`)).match(/\{([^}]*)\}/)[1]
-  return Object.fromEntries([...body.matchAll(/(--[\w-]+):\s*([^;]+);/g)].map(([, name, value]) => [name, value.trim()]))
+const tokens = [...css.matchAll(/^\s*(--[\w-]+):\s*([^;]+);/gm)].map(([, name, value]) => [name, value])
+const COLOUR = String.raw`(#[0-9a-f]{6}|rgba\([^)]*\))`
+const PAIR = new RegExp(`light-dark\\(${COLOUR}, ${COLOUR}\\)`, "g")
+const isColour = (value) => new RegExp(COLOUR).test(value)
+
+/** Every token as one theme shows it; 0 is by day, 1 by night. */
+function theme(at) {
+  const shown = (value) => value.replace(PAIR, (_, ...both) => both[at])
+  return Object.fromEntries(tokens.map(([name, value]) => [name, shown(value)]))
 }
 
 function luminance(hex) {
@@ -21,8 +27,8 @@ function contrast(a, b) {
   return (high + 0.05) / (low + 0.05)
 }
 
-const LIGHT = tokensOf(":root")
-const DARK = { ...LIGHT, ...tokensOf(':root[data-theme="dark"]') }
+const LIGHT = theme(0)
+const DARK = theme(1)
 
 const TEXT = [
   ...["ground", "sheet", "sheet-sunk", "stone"].map((back) => ["ink", back]),
@@ -64,13 +70,20 @@ for (const [theme, tokens] of Object.entries({ light: LIGHT, dark: DARK })) {
   }
 }
 
-test("the device's dark and the chosen dark are the same", () => {
-  assert.deepEqual(tokensOf(':root:not([data-theme="light"])'), tokensOf(':root[data-theme="dark"]'))
+test("a token stands once, so that no second copy can differ", () => {
+  const names = tokens.map(([name]) => name)
+
+  assert.deepEqual(names.filter((name, at) => names.indexOf(name) !== at), [])
 })
 
-test("dark renews every colour of light", () => {
-  const isColour = (value) => /^(#|rgba?\()/.test(value)
-  const light = Object.keys(LIGHT).filter((name) => isColour(LIGHT[name]))
+test("each colour of light has its own in dark, but for those that are meant for both", () => {
+  const both = tokens.filter(([, value]) => isColour(value) && !value.includes("light-dark(")).map(([name]) => name)
 
-  assert.deepEqual(light.filter((name) => !(name in tokensOf(':root[data-theme="dark"]'))), [])
+  assert.deepEqual(both, ["--wet-ink", "--focus-inner"])
+})
+
+test("a theme chosen by hand is held by its colour scheme", () => {
+  for (const chosen of ["light", "dark"]) {
+    assert.match(css, new RegExp(`:root\\[data-theme="${chosen}"\\] \\{\\s+color-scheme: ${chosen};`))
+  }
 })

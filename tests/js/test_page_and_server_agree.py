@@ -209,10 +209,8 @@ def test_page_judges_what_is_typed_as_the_form_would():
 
 
 def test_page_colours_the_section_in_both_themes_as_the_drawing_does():
-    light, *dark = [
-        dict(re.findall(r"--section-([\w-]+): (#\w+);", block))
-        for block in SECTION_CSS.read_text(encoding="utf-8").split(":root")[1:]
-    ]
+    pairs = re.findall(
+        r"--section-([\w-]+): light-dark\((#\w+), (#\w+)\);", SECTION_CSS.read_text(encoding="utf-8")
+    )
 
-    assert light == {name: colours[0] for name, colours in COLOURS.items()}
-    assert dark == [{name: colours[1] for name, colours in COLOURS.items()}] * 2
+    assert {name: (light, dark) for name, light, dark in pairs} == COLOURS

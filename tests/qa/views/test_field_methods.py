@@ -326,7 +326,7 @@ def test_the_chosen_factor_decides_how_many_more_spots(client, firm):
     client.force_login(firm.viewer)
 
     more = {
-        f: client.get(round_.get_absolute_url(), {"factor": f}).context["parts"][0]["more"]
+        f: client.get(round_.get_absolute_url(), {"factor": f}).context["parts"][0].more
         for f in ("1.25", "1.5", "2", "nonsense")
     }
 

@@ -288,7 +288,7 @@ def test_no_chart_shows_a_rate_in_powers_of_ten(client, worn):
     """d3-format: "g" turns to an exponent above the digits it is given, "r" never does."""
     figures = [chart_of(client, worn.technician, worn.surface.get_absolute_url())]
     parts = client.get(worn.surface.rounds.first().get_absolute_url()).context["parts"]
-    figures += [part["chart"].figure for part in parts]
+    figures += [part.chart.figure for part in parts]
 
     shown = [one["hovertemplate"] for figure in figures for one in figure["data"] if one.get("hovertemplate")]
 

@@ -1,0 +1,55 @@
+"""The tasks of a visit, each with the page where it is got done."""
+
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.urls import reverse
+
+from maintenance.calc.vocabulary import Action
+from planning.models import VisitTask
+
+
+@dataclass(frozen=True, slots=True)
+class TaskLine:
+    """A task of a visit.
+
+    is_pending: whether it may still be done. step, url: what gets it done, and where. drop_url: where to say that it
+    is not needed; empty where `url` is that place already.
+    """
+
+    task: VisitTask
+    is_pending: bool
+    step: str
+    url: str
+    drop_url: str
+
+
+def task_line(task: VisitTask) -> TaskLine:
+    """The task with what there is to do about it."""
+    finish = reverse("planning:task-finish", args=[task.pk])
+    step, url = _step(task, finish)
+    return TaskLine(
+        task=task,
+        is_pending=task.visit.is_scheduled and not task.is_done,
+        step=step,
+        url=url,
+        drop_url="" if url == finish or task.inspection_finding_id else finish,
+    )
+
+
+def _step(task: VisitTask, finish: str) -> tuple[str, str]:
+    if task.action == Action.TEST:
+        return "Record the test", reverse("qa:round-create", args=[task.surface_id])
+    if task.action == Action.INSPECT:
+        return "Record the inspection", reverse("qa:inspection-create", args=[task.surface_id])
+    if task.action == Action.SOURCE:
+        return "Record what was stopped", reverse("qa:source-change-create", args=[task.surface_id])
+    if task.inspection_finding_id:
+        back = urlencode({"next": task.visit.get_absolute_url()})
+        remedy = reverse("qa:remedy-create", args=[task.inspection_finding_id])
+        return "Say what was done", f"{remedy}?{back}"
+    if task.action == Action.LOOK:
+        return "Say what was found", finish
+    record = reverse("maintenance:cleaning-create", args=[task.surface_id])
+    query = urlencode({"method": task.method, "next": task.visit.get_absolute_url()})
+    return "Record the cleaning", f"{record}?{query}"
