@@ -1,15 +1,14 @@
 """Text to typed values for construction records."""
 
-from typing import Any, TypeVar
-from uuid import uuid4
+from typing import Any
 
 from django import forms
 
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem
 from core.forms.files import WithFiles
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, show_unit
-from core.models.rows import AuditedRecord
 from qa.calc.check_units import STORED_UNITS, quantity_of, shown_unit, stored_value
 from qa.calc.checks import BOUND_BEDS
 from qa.forms.measures import MeasuredForm, MeasureField
@@ -23,7 +22,6 @@ OWN_CHECK_HELP = {
 }
 LIFT_HELP = "Lift and place, such as: lift 1, B3. Readings of one lift count together."
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
-R = TypeVar("R", bound=AuditedRecord)
 
 
 class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
@@ -47,20 +45,6 @@ class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
         show_unit(self.fields["subgrade_cbr"], "%")
         if self.instance.surface.surface_type not in BOUND_BEDS:
             del self.fields["bound_bed"]
-
-
-class OnceForm(forms.ModelForm[R]):
-    """A form sent twice, by a double tap or a lost answer, stores one row."""
-
-    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.initial.setdefault("device_id", uuid4())
-
-    def _post_clean(self) -> None:
-        self.instance.device_id = self.cleaned_data.get("device_id")
-        super()._post_clean()  # type: ignore[misc]
 
 
 class EntryForm(WithFiles, OnceForm[CheckEntry]):
