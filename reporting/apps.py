@@ -7,7 +7,7 @@ class ReportingConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Show sites and surfaces on pages of this app, and offer the handover record where it is built."""
+        """Show sites and surfaces on pages of this app, and offer its papers where they are of use."""
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
         from qa.models import Site, Surface
@@ -15,3 +15,4 @@ class ReportingConfig(AppConfig):
         register_page(Surface, "reporting:surface-detail")
         register_page(Site, "reporting:site-detail")
         offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))
+        offer_link("round", Link("Test certificate", "reporting:certificate-download", of_row=True))

@@ -136,6 +136,7 @@ TABLE = {
     "qa:file-void": ("get", "file", RECORD),
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
+    "reporting:certificate-download": ("get", "round", READ),
     "reporting:handover-keep": ("get", "surface", PLAN),
     "reporting:kept-show": ("get", "kept", READ),
     "reporting:kept-download": ("get", "kept", READ),

@@ -33,33 +33,36 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart
         key=round_.pk,
         on=round_.tested_on,
         by=audience.shown(Matter.PEOPLE, str(round_.recorded_by or "unknown"), ""),
-        weather=in_both(lambda units: _weather(round_, units)),
-        mean=_bounded(statistics.mean) if statistics else None,
-        lowest=_bounded(statistics.lowest) if statistics else None,
+        weather=in_both(lambda units: weather_said(round_, units)),
+        mean=bounded(statistics.mean) if statistics else None,
+        lowest=bounded(statistics.lowest) if statistics else None,
         by_method="" if leading is None or leading.is_ring else leading.method.in_sentence,
-        spots=in_both(lambda units: _spots(surface, result, units)),
+        spots=in_both(lambda units: spots_said(surface, result, units)),
         judgement=judgement,
         verdict=judgement.label,
         reason=in_both(lambda units: acceptance_verdict(surface, result, units).reason),
         departures=tuple(f"{found.message} {found.effect.label}." for found in result.deviations),
         tests=tuple(
-            _test(test) for test in sorted((*result.tests, *result.invalid), key=lambda test: test.created_at)
+            test_line(test)
+            for test in sorted((*result.tests, *result.invalid), key=lambda test: test.created_at)
         ),
         files=active_file_parts(round_.attachments.all(), audience),
     )
 
 
-def _bounded(found: Rate | Summary) -> BoundedRate:
+def bounded(found: Rate | Summary) -> BoundedRate:
+    """A rate or a mean with what it bounds."""
     return BoundedRate(found.rate_mm_h, found.bound)
 
 
-def _spots(surface: Surface, result: RoundResult, units: str) -> str:
-    """The rule is that of the units the tests were taken in; of the reader's while there are none."""
+def spots_said(surface: Surface, result: RoundResult, units: str) -> str:
+    """How many spots of how many, by the rule of the units the tests were taken in; of the reader's without tests."""
     needed = result.needed if result.tests or result.invalid else needed_locations(surface, units)
     return f"{result.spots} of at least {needed}"
 
 
-def _test(test: InfiltrationTest) -> TestLine:
+def test_line(test: InfiltrationTest) -> TestLine:
+    """One test with its result, its readings and its departures."""
     return TestLine(
         spot=test.place if test.is_ring else f"{test.place}, {TestMethod(test.method).in_sentence}",
         rate=None if test.rate_mm_h is None else BoundedRate(test.rate_mm_h, Bound(test.bound)),
@@ -97,7 +100,8 @@ def _as_read(test: InfiltrationTest) -> str:
     )
 
 
-def _weather(round_: TestRound, units: str) -> str:
+def weather_said(round_: TestRound, units: str) -> str:
+    """The weather of a round in a few words."""
     rain = round_.hours_since_rain
     said_parts = [
         "last rain not recorded" if rain is None else f"last rain {figure(rain)} h before",

@@ -12,11 +12,13 @@ from django.views.decorators.http import require_GET
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
-from qa.models import Site, Surface
+from qa.models import Site, Surface, TestRound
 from reporting.calc.handover import HandoverSnapshot
+from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page
-from reporting.presentation.pdf import pdf_of
+from reporting.presentation.pdf import Paper, pdf_of
+from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
 from reporting.selectors.photos import mark_set_aside, thumbnails
@@ -85,8 +87,25 @@ def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
 def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
     """The handover record as a PDF to save."""
     words = mark_set_aside(handover_words(snapshot, units))
-    pdf = pdf_of(handover_paper(snapshot, words, thumbnails(words)))
-    response = HttpResponse(pdf, content_type="application/pdf")
-    name = f"handover-{slugify(snapshot.site)}-{slugify(snapshot.surface)}.pdf"
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    paper = handover_paper(snapshot, words, thumbnails(words))
+    return paper_response(paper, f"handover-{slugify(snapshot.site)}-{slugify(snapshot.surface)}")
+
+
+@login_required
+@require_GET
+def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, round_.surface.organisation)
+    snapshot = certificate_snapshot(round_, audience)
+    paper = certificate_paper(snapshot, certificate_words(snapshot, request.current.units))
+    name = (
+        f"certificate-{slugify(snapshot.site)}-{slugify(snapshot.surface)}-{snapshot.tested_on.isoformat()}"
+    )
+    return paper_response(paper, name)
+
+
+def paper_response(paper: Paper, name: str) -> HttpResponse:
+    """A paper as a PDF to save. name: of the file, without its ending, in plain characters."""
+    response = HttpResponse(pdf_of(paper), content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}.pdf"'
     return response

@@ -1,10 +1,12 @@
-"""Handover records on paper, made and read as others do."""
+"""Papers, made and read as others do."""
 
 import subprocess
 
 from accounts.calc.audience import Audience
+from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pdf import pdf_of
+from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.photos import thumbnails
 from tests.needs import need
@@ -17,6 +19,12 @@ def paper_of(surface, units="si", audience=Audience.OWNER):
     return pdf_of(handover_paper(snapshot, words, thumbnails(words)))
 
 
+def certificate_of(round_, units="si", audience=Audience.OWNER):
+    """The certificate of a round as a PDF."""
+    snapshot = certificate_snapshot(round_, audience)
+    return pdf_of(certificate_paper(snapshot, certificate_words(snapshot, units)))
+
+
 def words_of(pdf, tmp_path):
     """The text of a PDF, by poppler's pdftotext."""
     reader = need("pdftotext", "poppler-utils")
@@ -25,3 +33,14 @@ def words_of(pdf, tmp_path):
     command = [reader, "-enc", "UTF-8", "-layout", path, "-"]
     done = subprocess.run(command, capture_output=True, encoding="utf-8", check=True)
     return " ".join(done.stdout.split())
+
+
+def facts_of(pdf, tmp_path):
+    """What poppler's pdfinfo says of a PDF, by name."""
+    reader = need("pdfinfo", "poppler-utils")
+    path = tmp_path / "paper.pdf"
+    path.write_bytes(pdf)
+    done = subprocess.run([reader, "-enc", "UTF-8", path], capture_output=True, encoding="utf-8", check=True)
+    return {
+        name: value.strip() for name, _, value in (line.partition(":") for line in done.stdout.splitlines())
+    }

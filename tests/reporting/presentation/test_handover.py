@@ -8,7 +8,7 @@ from qa.models import Attachment
 from reporting.presentation import pdf as papers
 from reporting.presentation.typesetting import UnsettableTextError
 from tests.needs import need
-from tests.reporting.papers import paper_of, words_of
+from tests.reporting.papers import facts_of, paper_of, words_of
 from tests.reporting.selectors.test_handovers import build
 
 
@@ -21,17 +21,6 @@ def renamed(surface, name):
     surface.name = name
     surface.save()
     return surface
-
-
-def facts_of(pdf, tmp_path):
-    """What poppler's pdfinfo says of a PDF, by name."""
-    reader = need("pdfinfo", "poppler-utils")
-    path = tmp_path / "paper.pdf"
-    path.write_bytes(pdf)
-    done = subprocess.run([reader, "-enc", "UTF-8", path], capture_output=True, encoding="utf-8", check=True)
-    return {
-        name: value.strip() for name, _, value in (line.partition(":") for line in done.stdout.splitlines())
-    }
 
 
 def test_the_pdf_says_what_the_record_says(built, tmp_path, settings):

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from reporting.views.documents import period_start
 from tests.clock import TODAY
+from tests.reporting.selectors.test_certificates import accept
 from tests.reporting.selectors.test_handovers import build
 
 
@@ -56,3 +57,17 @@ def test_ways_to_keep_are_offered_to_coordinators_alone(client, firm):
         offered[person] = "Keep this report" in client.get(address).content.decode()
 
     assert list(offered.values()) == [False, False, True]
+
+
+def test_the_round_offers_its_certificate_to_the_owners_people_too(client, firm):
+    round_ = accept(firm)
+    client.force_login(firm.owner_person)
+    address = reverse("reporting:certificate-download", args=[round_.pk])
+
+    page = client.get(reverse("qa:round-detail", args=[round_.pk])).content.decode()
+    response = client.get(address)
+
+    assert f'href="{address}"' in page
+    assert response.headers["Content-Type"] == "application/pdf"
+    assert response.headers["Content-Disposition"].endswith('-2024-03-01.pdf"')
+    assert response.content.startswith(b"%PDF-")

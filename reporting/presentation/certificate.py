@@ -1,0 +1,57 @@
+"""The certificate of a test round as text for its paper."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from core.calc.format import counted
+from reporting.calc.certificate import CertificateSnapshot, ResultPart
+from reporting.calc.parts import AskedRate
+from reporting.calc.values import BoundedRate
+from reporting.presentation.handover import NO_RATE_ASKED
+from reporting.presentation.pdf import Paper
+from reporting.presentation.words import rate_words, worded
+
+
+def certificate_words(snapshot: CertificateSnapshot, units: str) -> dict[str, Any]:
+    """What the certificate says, in the reader's units, as its paper takes it."""
+    words: dict[str, Any] = worded(snapshot, units)
+    return words | {
+        "units": units,
+        "tone": _tone(snapshot.result),
+        "mean": _rate(snapshot, snapshot.mean, units),
+        "lowest": _rate(snapshot, snapshot.lowest, units),
+        "limit": _asked(snapshot.limit, units),
+        "asked": _asked(snapshot.asked, units) if snapshot.asked else {"said": NO_RATE_ASKED, "source": ""},
+        "set_aside": _set_aside(snapshot.set_aside),
+    }
+
+
+def certificate_paper(snapshot: CertificateSnapshot, words: Mapping[str, Any]) -> Paper:
+    """The certificate as a paper, in the units of its words."""
+    made = snapshot.made_on
+    return Paper("certificate.typ", dict(words) | {"made": [made.year, made.month, made.day]})
+
+
+def _tone(result: ResultPart) -> str:
+    if result.reached is None:
+        return "partly"
+    return "passed" if result.reached else "failed"
+
+
+def _rate(snapshot: CertificateSnapshot, rate: BoundedRate | None, units: str) -> str:
+    """A rate with the method it was measured by."""
+    return (
+        f"{rate_words(rate, units)} by {snapshot.by_method}" if rate else "none: no test with a rate counts"
+    )
+
+
+def _asked(asked: AskedRate, units: str) -> dict[str, str]:
+    """The rate with why it is asked, and what the reason has not named of its source."""
+    return {"said": worded(asked.reason or BoundedRate(asked.rate_mm_h), units), "source": asked.source}
+
+
+def _set_aside(tests: int) -> str:
+    if not tests:
+        return ""
+    verb = "was" if tests == 1 else "were"
+    return f"{counted(tests, 'test')} of this round {verb} replaced or set aside and not counted."
