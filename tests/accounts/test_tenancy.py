@@ -1,6 +1,7 @@
 """Who reaches which rows, against the rule told in plain words, over invented firms with people in several of them."""
 
 import random
+from itertools import pairwise
 from types import SimpleNamespace
 
 import pytest
@@ -131,7 +132,7 @@ def test_a_higher_role_never_reaches_more_rows(world):
     for model in BELONGS:
         for person in world.people:
             sets = [set(model.objects.for_user(person, role)) for role in sorted(Role)]
-            assert all(more >= fewer for more, fewer in zip(sets, sets[1:], strict=False))
+            assert all(more >= fewer for more, fewer in pairwise(sets))
 
 
 @pytest.mark.parametrize("world", [12], indirect=True)
