@@ -17,7 +17,8 @@ from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
 from qa.calc.rounds import geometric_mean
-from qa.models import InfiltrationTest, Surface, TestRound
+from qa.models import InfiltrationTest, Inspection, SourceChange, Surface, TestRound
+from qa.selectors.inspections import with_findings
 from qa.selectors.rounds import by_method, spot_rates
 
 
@@ -27,23 +28,33 @@ def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
     return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 
+MARKS = {
+    RecordKind.ROUND: "test",
+    RecordKind.CLEANING: "cleaning",
+    RecordKind.INSPECTION: "inspection",
+    RecordKind.SOURCE: "source",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class RecordItem:
-    """One line of a surface's record: a round or a cleaning.
+    """One line of a surface's record: a round, a cleaning, an inspection or a change of source.
 
     method: which method the mean is of, the ring where it was used; methods are never pooled. others:
-    names of further methods of that round.
+    names of further methods of that round. left_out: tests of the round that do not count, since a departure or the
+    weather voids them.
     """
 
     on: date
     kind: RecordKind
-    row: TestRound | CleaningEvent
+    row: TestRound | CleaningEvent | Inspection | SourceChange
     mean_mm_h: float | None = None
     spots: int = 0
     bounded: bool = False
     gain: GainOfCleaning | None = None
     method: TestMethod | None = None
     others: Sequence[str] = ()
+    left_out: int = 0
 
     @property
     def method_note(self) -> str:
@@ -55,17 +66,25 @@ class RecordItem:
         """The mark of the line in a timeline."""
         if not self.row.is_active:
             return "record--aside"
-        return "record--test" if self.kind is RecordKind.ROUND else "record--cleaning"
+        return f"record--{MARKS[self.kind]}"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
-    """Read the rounds, tests and cleanings of many surfaces at once; what was read before is not read again."""
+    """Read everything recorded of many surfaces at once; what was read before is not read again."""
     tests = InfiltrationTest.objects.active().select_related("location")
     rounds = TestRound.objects.select_related("recorded_by").prefetch_related(
         Prefetch("tests", queryset=tests, to_attr="active_tests")
     )
     events = CleaningEvent.objects.select_related("recorded_by").order_by("cleaned_on", "created_at")
-    prefetch_related_objects(surfaces, Prefetch("rounds", rounds), Prefetch("cleanings", events))
+    seen = with_findings(Inspection.objects.order_by("inspected_on", "created_at"))
+    changes = SourceChange.objects.select_related("recorded_by")
+    prefetch_related_objects(
+        surfaces,
+        Prefetch("rounds", rounds),
+        Prefetch("cleanings", events),
+        Prefetch("inspections", seen),
+        Prefetch("source_changes", changes),
+    )
 
 
 def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
@@ -82,14 +101,17 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
         )
         for event in surface.cleanings.all()
     ]
+    items += [RecordItem(row.inspected_on, RecordKind.INSPECTION, row) for row in surface.inspections.all()]
+    items += [RecordItem(row.changed_on, RecordKind.SOURCE, row) for row in surface.source_changes.all()]
     return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
 
 
 def _round_item(round_: Any) -> RecordItem:
-    sorted_in = by_method(round_.active_tests)
+    valid = [test for test in round_.active_tests if test.is_valid]
+    sorted_in = by_method(valid)
     leading = next(iter(sorted_in), None)
     rates = spot_rates(sorted_in[leading]) if leading else []
-    used = {TestMethod(test.method).in_sentence for test in round_.active_tests if test.method != leading}
+    used = {TestMethod(test.method).in_sentence for test in valid if test.method != leading}
     return RecordItem(
         round_.tested_on,
         RecordKind.ROUND,
@@ -99,6 +121,7 @@ def _round_item(round_: Any) -> RecordItem:
         bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
         others=sorted(used),
+        left_out=len(round_.active_tests) - len(valid),
     )
 
 
@@ -145,7 +168,7 @@ def decline_record(
 
 def _measured(item: RecordItem) -> Iterator[MeasuredRate]:
     for test in item.row.active_tests:  # type: ignore[union-attr]
-        if test.gives_rate:
+        if test.gives_rate and test.is_valid:
             method = TestMethod(test.method)
             yield MeasuredRate(item.on, test.rate_mm_h, Bound(test.bound), test.place, method)
 
@@ -166,11 +189,12 @@ def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> l
     active = [item for item in items if item.row.is_active]
     rounds = [item for item in active if item.kind is RecordKind.ROUND]
     tests = [test for item in rounds for test in item.row.active_tests if test.gives_rate]  # type: ignore[union-attr]
+    valid = [test for test in tests if test.is_valid]
     outlook = forecast.outlook if forecast else None
     return data_quality_notes(
         outlook.rounds if outlook else (),
-        tests=len(tests),
-        bounded_tests=sum(test.bound != Bound.EXACT for test in tests),
+        tests=len(valid),
+        bounded_tests=sum(test.bound != Bound.EXACT for test in valid),
         cleanings=sum(item.kind is RecordKind.CLEANING for item in active),
         fastest_mm_h=max((test.rate_mm_h or 0.0 for test in tests if test.is_ring), default=0.0),
     )

@@ -11,7 +11,9 @@ from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
-from qa.models import Surface
+from qa.models import InspectionFinding, Surface
+
+NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
 
 
 class VisitForm(forms.ModelForm[Visit]):
@@ -55,6 +57,19 @@ class PlanForm(forms.Form):
             del self.fields["method"], self.fields["reason"]
 
 
+class PlanFindingForm(forms.Form):
+    """Put what was found on a visit: which day, which crew."""
+
+    visit_on = forms.DateField(label="On", widget=DayInput())
+    crew = forms.ModelChoiceField(queryset=Crew.objects.none())
+
+    def __init__(self, *args: Any, finding: InspectionFinding, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        site = finding.surface.site
+        self.fields["crew"].queryset = crews_of(site.organisation)  # type: ignore[attr-defined]
+        self.initial.setdefault("visit_on", max(finding.due_on, site.today()))
+
+
 class TaskForm(forms.ModelForm[VisitTask]):
     """Add a task to a visit by hand."""
 
@@ -68,6 +83,9 @@ class TaskForm(forms.ModelForm[VisitTask]):
             Surface.objects.of_organisation(organisation).filter(removed_on=None).select_related("site")
         )
         self.fields["surface"].queryset = surfaces  # type: ignore[attr-defined]
+        # What is to be put right is planned from its finding, which says what.
+        by_hand = [(a.value, a.label) for a in Action if a is not Action.REPAIR]
+        self.fields["action"].choices = by_hand  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -76,7 +94,19 @@ class TaskForm(forms.ModelForm[VisitTask]):
             self.add_error("method", "Say which way of cleaning.")
         if not wants_method:
             cleaned["method"] = ""
+        self._refuse_unsuited(cleaned.get("surface"), cleaned.get("method", ""))
         return cleaned
+
+    def _refuse_unsuited(self, surface: Surface | None, method: str) -> None:
+        """Joints are refilled where there are joints: what cannot be done to a surface is not planned for it."""
+        if not surface or not method or method in suited_methods(surface.surface_type):
+            return
+        said = {
+            "method": CleaningMethod(method).label,
+            "type": surface.get_surface_type_display().lower(),
+            "suited": ", ".join(one.in_sentence for one in suited_methods(surface.surface_type)),
+        }
+        self.add_error("method", forms.ValidationError(NOT_SUITED, params=said))
 
 
 class FindingForm(forms.Form):

@@ -4,8 +4,8 @@ from typing import Any
 
 from django import forms
 
-from core.calc.units import Quantity
-from core.forms.parts import DayInput, Group, grouped
+from core.calc.units import Quantity, UnitSystem
+from core.forms.parts import DayInput, Group, grouped, show_unit
 from qa.calc.limits import NO_LIMIT
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
 from qa.forms.measures import MeasuredForm
@@ -37,6 +37,7 @@ GROUPS = (
             "soil_safety_factor",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -93,6 +94,7 @@ class SurfaceForm(MeasuredForm[Surface]):
             "soil_safety_factor",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -109,6 +111,12 @@ class SurfaceForm(MeasuredForm[Surface]):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
         self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
+        if units == UnitSystem.US:
+            self.fields[
+                "subgrade_slope_percent"
+            ].help_text = "Feet down in 100 feet along the fall; 0 for level."
+        show_unit(self.fields["drain_limit_h"], "h")
+        self.fields["drain_limit_h"].label = "The stone must be empty within"
         self.fields["rule"] = rule_field(self.instance, units)
         self.initial["rule"] = chosen_rule(self.instance)
 

@@ -4,14 +4,16 @@ A snapshot is gathered once (`reporting.selectors`), with what its audience may 
 rendered: as a page, as a paper, and, of kept ones, again years later (`reporting.selectors.kept`).
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
-from core.calc.payload import Payload
+from core.calc.payload import Payload, Upgrade
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -19,6 +21,7 @@ from reporting.calc.parts import (
     AskedRate,
     BuildUpPart,
     FilePart,
+    FindingPart,
     ForecastPart,
     OptionPart,
     PlanPart,
@@ -27,7 +30,7 @@ from reporting.calc.parts import (
     Standing,
     StateCount,
 )
-from reporting.calc.values import Money, UnitText
+from reporting.calc.values import Money, UnitText, grown
 
 
 class SnapshotKind(TextChoice):
@@ -109,6 +112,7 @@ class SurfaceSnapshot:
     files: tuple[FilePart, ...]
     record: tuple[RecordLine, ...]
     note: str
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +160,10 @@ class StartSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class ReportedSurface:
-    """One surface in a report: how it stands, what comes next, and what was recorded in the period."""
+    """One surface in a report: how it stands, what comes next, and what was recorded in the period.
+
+    findings: what inspections found, whenever that was, about which nothing is done yet.
+    """
 
     standing: Standing
     limit: AskedRate
@@ -165,13 +172,18 @@ class ReportedSurface:
     advice: tuple[AdvicePart, ...]
     record: tuple[RecordLine, ...]
     build_up: BuildUpPart
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ReportSnapshot(Payload):
-    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
+    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself.
 
-    SCHEMA: ClassVar[int] = 1
+    inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
+    """
+
+    SCHEMA: ClassVar[int] = 2
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown})
 
     audience: Audience
     key: UUID
@@ -190,3 +202,5 @@ class ReportSnapshot(Payload):
     surfaces: tuple[ReportedSurface, ...]
     cautions: tuple[str, ...]
     demo_notice: str
+    inspections_done: int = 0
+    open_findings: int = 0

@@ -3,7 +3,7 @@
 from django.conf import settings
 
 from accounts.calc.audience import Audience
-from core.calc.format import day, format_measure, format_rate, format_short_length
+from core.calc.format import day, format_measure, format_rate, format_size
 from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
 from maintenance.calc.suitability import CARE, suited_methods
@@ -13,6 +13,7 @@ from qa.presentation import disclaimers
 from qa.selectors.construction import CheckState, RecordState, record_state
 from reporting.calc.handover import CarePart, FactPart, HandoverSnapshot
 from reporting.calc.values import in_both
+from reporting.selectors.findings import look_parts
 from reporting.selectors.handover_checks import stage_parts
 from reporting.selectors.handover_tests import acceptance_rounds, grading_parts
 from reporting.selectors.parts import active_file_parts, build_up_part, limit_part
@@ -56,6 +57,7 @@ def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
         upkeep=tuple(CarePart(u.advice, u.source.in_full) for u in upkeep_of(surface.surface_type)),
         methods=_methods(surface),
         cautions=CAUTIONS,
+        looks=look_parts(surface, audience),
     )
 
 
@@ -97,7 +99,7 @@ def _facts(surface: Surface) -> list[FactPart]:
     ]
     if surface.joint_width_mm:
         width_mm = surface.joint_width_mm
-        facts.append(FactPart("Joint width", in_both(lambda units: format_short_length(width_mm, units))))
+        facts.append(FactPart("Joint width", in_both(lambda units: format_size(width_mm, units))))
     if surface.overflow_invert_mm is not None:
         facts.append(FactPart("Overflow", in_both(lambda units: _overflow(surface, units))))
     if surface.soil_rate_mm_h is not None:
@@ -125,7 +127,7 @@ def _run_on(surface: Surface, units: str) -> str:
 
 
 def _overflow(surface: Surface, units: str) -> str:
-    return f"{format_short_length(surface.overflow_invert_mm, units)} above the subgrade"
+    return f"{format_size(surface.overflow_invert_mm, units)} above the subgrade"
 
 
 def _methods(surface: Surface) -> tuple[CarePart, ...]:
