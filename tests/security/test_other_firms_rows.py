@@ -66,6 +66,7 @@ def choices_on(answer):
 CHOICES = [
     ("planning:crew-create", "people"),
     ("planning:crew-edit", "people"),
+    ("planning:finding-plan", "crew"),
     ("planning:recommendation-plan", "crew"),
     ("planning:task-create", "surface"),
     ("planning:visit-create", "crew"),
