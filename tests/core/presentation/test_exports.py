@@ -37,7 +37,8 @@ PLAIN = [
     "two\nlines",
     "",
 ]
-TEXT = st.text(st.characters(exclude_categories=("Cs",)), max_size=30)
+BEGINNINGS = st.sampled_from(["", "=", "+", "-", "@", "\t", "\r", "\x00="])
+TEXT = st.builds(str.__add__, BEGINNINGS, st.text(st.characters(exclude_categories=("Cs",)), max_size=30))
 
 
 class Things(tables.Table):
