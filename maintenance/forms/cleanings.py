@@ -7,13 +7,14 @@ from django.forms import modelformset_factory
 
 from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
+from core.forms.once import OnceForm
 from core.forms.parts import DayInput, show_unit
 from maintenance.calc.suitability import suited_methods
 from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
 
 
-class CleaningForm(MeasuredForm[CleaningEvent]):
+class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
     measures = {"material_out_kg": Quantity.MASS, "material_in_kg": Quantity.MASS}
 
     class Meta:

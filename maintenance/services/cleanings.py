@@ -36,6 +36,9 @@ def record_cleaning(*, event: CleaningEvent, by: User) -> CleaningEvent:
 @transaction.atomic
 def correct_cleaning(*, old: CleaningEvent, new: CleaningEvent, by: User, reason: str) -> CleaningEvent:
     """Store the corrected cleaning in place of the old one, which stays readable."""
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     new.surface = old.surface
     _complete(new)
     replace_record(old=old, new=new, by=by, reason=reason)
@@ -56,7 +59,7 @@ def void_cleaning(*, event: CleaningEvent, by: User, reason: str) -> CleaningEve
 @transaction.atomic
 def attach_to_cleaning(*, event: CleaningEvent, sent: Sent, by: User) -> list[CleaningAttachment]:
     """Store photos or PDFs beside a cleaning."""
-    return keep_files(lambda: CleaningAttachment(cleaning=event), sent=sent, by=by)
+    return keep_files(lambda: CleaningAttachment(cleaning=event), sent=sent, by=by, cleaning=event)
 
 
 def _complete(event: CleaningEvent) -> None:

@@ -1,14 +1,13 @@
 """Text to typed values for construction records."""
 
-from typing import Any, TypeVar
-from uuid import uuid4
+from typing import Any
 
 from django import forms
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.files import WithFiles
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, show_unit
-from core.models.rows import AuditedRecord
 from qa.calc.check_units import quantity_of, shown_unit
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
@@ -16,10 +15,9 @@ from qa.services.assembly import PART_NAMES
 
 DAY = {"done_on": DayInput()}
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
-R = TypeVar("R", bound=AuditedRecord)
 
 
-class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
+class OpenRecordForm(OnceForm[ConstructionRecord]):
     """What decides the assembly of checks."""
 
     parts = forms.MultipleChoiceField(
@@ -38,20 +36,6 @@ class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         show_unit(self.fields["subgrade_cbr"], "%")
-
-
-class OnceForm(forms.ModelForm[R]):
-    """A form sent twice, by a double tap or a lost answer, stores one row."""
-
-    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.initial.setdefault("device_id", uuid4())
-
-    def _post_clean(self) -> None:
-        self.instance.device_id = self.cleaned_data.get("device_id")
-        super()._post_clean()  # type: ignore[misc]
 
 
 class EntryForm(WithFiles, OnceForm[CheckEntry]):
@@ -130,7 +114,7 @@ class WorkForm(WithFiles, OnceForm[CorrectiveWork]):
         widgets = DAY | {"what": forms.Textarea(attrs={"rows": 3})}
 
 
-class OwnCheckForm(forms.ModelForm[ConstructionCheck]):
+class OwnCheckForm(OnceForm[ConstructionCheck]):
     """A check of the job's own."""
 
     class Meta:

@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Q
 
 from accounts.models import Organisation
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.gradation import BANDS, Band, asked_words
 from qa.calc.sieving import SIEVE_NAMES, SieveEntry, SieveReadings, sieve_label
@@ -73,7 +74,7 @@ def likely_band(layer: Layer | None) -> str:
     return max(fitting, key=len, default="57")
 
 
-class SievingForm(forms.ModelForm[Sieving]):
+class SievingForm(OnceForm[Sieving]):
     """One sample: the sieves of its band in order, then the other sieves."""
 
     class Meta:
@@ -170,7 +171,7 @@ def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
     )
 
 
-class OwnBandForm(forms.ModelForm[OwnBand]):
+class OwnBandForm(OnceForm[OwnBand]):
     class Meta:
         model = OwnBand
         fields = ("name", "source")

@@ -5,9 +5,9 @@ from typing import Any
 from django import forms
 
 from core.calc.units import Quantity, UnitSystem
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.soil import SoilReadings, SoilRun
-from qa.forms.construction import OnceForm
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import SoilTest
 

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from core.calc.units import Quantity
+from core.forms.once import OnceForm
 from core.forms.parts import DayInput, Group, grouped
 from qa.calc.limits import NO_LIMIT
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
@@ -48,7 +49,7 @@ GROUPS = (
 )
 
 
-class SurfaceForm(MeasuredForm[Surface]):
+class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     measures = {
         "area_m2": Quantity.AREA,
         "run_on_area_m2": Quantity.AREA,

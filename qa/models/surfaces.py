@@ -12,7 +12,7 @@ from accounts.models.tenancy import M
 from core.calc.audit import AuditState
 from core.calc.paving import SurfaceType, Traffic
 from core.models.pages import page_of
-from core.models.rows import Row
+from core.models.rows import OnceRow
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
@@ -38,7 +38,7 @@ class AuditedQuerySet(OfSurfaceQuerySet[M]):
         return self.filter(state=AuditState.ACTIVE)
 
 
-class Surface(Row):
+class Surface(OnceRow):
     """What lies there, since when, what drains on to it, and the rate it must keep."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")

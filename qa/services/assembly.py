@@ -10,6 +10,7 @@ from accounts.models import User
 from core.calc.paving import SurfaceType
 from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
+from core.services.records import find_by_device_id
 from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
@@ -59,6 +60,9 @@ def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User)
     parts: those of PARTS that the build-up has; checks of the others are left away.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
+    first = find_by_device_id(record, surface=surface)
+    if first:
+        return first
     if ConstructionRecord.objects.filter(surface=surface).exists():
         raise AlreadyDoneError(ALREADY % {"surface": surface})
     unknown = sorted(set(parts) - set(PARTS))

@@ -23,4 +23,4 @@ LINKS: dict[type, str] = {
 def attach(*, to: Showing, sent: Sent, by: User) -> list[Attachment]:
     """Store what was sent beside a finding, a corrective work, a test round or a surface."""
     link = LINKS[type(to)]
-    return keep_files(lambda: Attachment(**{link: to}), sent=sent, by=by)
+    return keep_files(lambda: Attachment(**{link: to}), sent=sent, by=by, **{link: to})

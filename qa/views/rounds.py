@@ -101,7 +101,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def record(request: PersonRequest, test: InfiltrationTest) -> TestRound:
     """Store the test, say what came out, and go back to the round for the next spot."""
-    rounds.record_test(test=test, by=request.user)
+    test = rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
     if test.deviations:
         count = len(test.deviations)

@@ -8,6 +8,8 @@ const MODULES = {
   "[data-chart]": () => import("./chart.js"),
   "[data-error-summary]": () => import("./error-summary.js"),
   "form[data-edit-guard]": () => import("./edit-guard.js"),
+  "form[method=post]": () => import("./send-once.js"),
+  "[data-made-at]": () => import("./made-at.js"),
   [DRAFTS]: () => import("./drafts.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
