@@ -294,7 +294,7 @@ SAID_OTHERWISE = {
     # As read, in the unit system that stands beside it in `unit_system` or `unit`.
     "InfiltrationTest": {"prewet_mass", "test_mass", "ring_diameter", "own_value"},
     "CheckEntry": {"reading"},
-    "ConstructionCheck": {"least", "most", "design"},
+    "ConstructionCheck": {"least", "most", "least_us", "most_us", "design"},
     "ConstructionRecord": {"subgrade_cbr"},  # the California bearing ratio, a percentage by definition
 }
 

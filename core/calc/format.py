@@ -3,6 +3,7 @@
 from datetime import date
 
 from core.calc.bounds import Bound
+from core.calc.nominal import inches_text
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 NOTHING = "–"
@@ -21,6 +22,21 @@ def format_rate(rate_mm_h: float | None, units: str) -> str:
 def format_short_length(length_mm: float | None, units: str) -> str:
     """A length of a build-up or a depth of water, stored in mm, with its unit."""
     return format_measure(length_mm, Quantity.SHORT_LENGTH, units)
+
+
+def format_size(length_mm: float | None, units: str) -> str:
+    """A size of something built, stored in mm, with its unit: inches in the fractions that a rule shows."""
+    if length_mm is None:
+        return NOTHING
+    measure = to_display(float(length_mm), Quantity.SHORT_LENGTH, UnitSystem(units))
+    return f"{size_number(length_mm, units)} {measure.unit}"
+
+
+def size_number(length_mm: float, units: str) -> str:
+    """The same without the unit."""
+    system = UnitSystem(units)
+    value = to_display(float(length_mm), Quantity.SHORT_LENGTH, system).value
+    return rounded_for_reading(value) if system is UnitSystem.SI else inches_text(value)
 
 
 def bound_word(bound: str) -> str:

@@ -41,6 +41,7 @@ class Quantity(StrEnum):
     MASS = "mass"
     VOLUME = "volume"
     TEMPERATURE = "temperature"
+    DENSITY = "density"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,7 @@ _SCALES = {
     Quantity.MASS: _Scale("kg", "lb", KG_PER_LB),
     Quantity.VOLUME: _Scale("m³", "ft³", M3_PER_FT3),
     Quantity.TEMPERATURE: _Scale("°C", "°F", 5.0 / 9.0, 32.0),
+    Quantity.DENSITY: _Scale("kg/m³", "lb/ft³", KG_PER_LB / M3_PER_FT3),
 }
 
 

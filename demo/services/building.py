@@ -10,14 +10,22 @@ from accounts.models import Organisation, User
 from core.calc.paving import SurfaceType
 from core.services.uploads import Sent, accept
 from demo.presentation.pictures import picture
-from qa.calc.buildups import typical_layers
-from qa.calc.check_progress import Outcome
+from qa.calc.buildups import LayerKind, typical_layers
+from qa.calc.check_model import Stage
+from qa.calc.check_progress import Outcome, lifts_needed
 from qa.calc.rounds import Purpose
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, Layer, Site, Surface
-from qa.selectors.construction import AUTOMATIC
+from qa.selectors.construction import AUTOMATIC, recorded_sizes
 from qa.services import assembly, construction, files, register
 
+# Readings that the build-up entered tells, with the layer meant.
+AS_ENTERED = {
+    "unit_thickness": LayerKind.SURFACE_COURSE,
+    "subbase_lift": LayerKind.SUBBASE,
+    "base_lift": LayerKind.BASE,
+}
 UNKNOWN_DESIGNS = {"joint_width": 8.0, "concrete_density": 1900.0}
+FAILED_PLACE = 2
 SCENES = {
     "subgrade_undisturbed": ("soil", "Subgrade trimmed, not rolled"),
     "geotextile_overlap": ("cloth", "Overlap at the north side"),
@@ -27,11 +35,15 @@ SCENES = {
     "joint_fill_level": ("units", "Joints filled and swept"),
 }
 WHERE = {
-    "lift": "lift {}",
     "level": "level B{}",
     "delivery": "delivery {}",
     "joint": "joint {}",
     "test pit": "pit {}",
+    "place": "place {}",
+    "overlap": "overlap {}",
+    "unit": "unit {}",
+    "line": "line {}",
+    "stretch": "stretch {}",
 }
 
 
@@ -121,7 +133,8 @@ def _yard_being_built(firm: Organisation, today: date) -> None:
     register.save_surface(surface=surface)
     names = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
     layers = [
-        Layer(**{name: getattr(one, name) for name in names}) for one in typical_layers(surface.surface_type)
+        Layer(**{name: getattr(one, name) for name in names})
+        for one in typical_layers(surface.surface_type, surface.traffic)
     ]
     register.save_build_up(surface=surface, layers=layers, removed=[])
 
@@ -178,7 +191,7 @@ class _Builder:
             construction_check=check,
             done_on=self.day,
             reading=reading,
-            where=WHERE.get(check.each, "").format(number),
+            where=self._where(check, number),
             rechecks=again,
         )
         answer = None if check.as_check.is_number else True
@@ -187,7 +200,8 @@ class _Builder:
         )
 
     def _fail(self, check: ConstructionCheck, failing: Failing) -> None:
-        failed = self._find(check, failing.reading, 2)
+        """One place fails; the others are as asked."""
+        failed = self._find(check, failing.reading, FAILED_PLACE)
         if not failing.what:
             return
         self.day += timedelta(days=1)
@@ -195,7 +209,10 @@ class _Builder:
         scene = accept(picture("stone", "Base raised at B2", 77))
         construction.record_work(work=work, by=self.technician, sent=Sent((scene,), "Base raised at B2"))
         self.day += timedelta(days=1)
-        self._find(check, failing.again, 2, again=failed)
+        self._find(check, failing.again, FAILED_PLACE, again=failed)
+        for number in range(1, check.readings_asked + 1):
+            if number != FAILED_PLACE:
+                self._find(check, self._good_reading(check), number)
 
     def _leave_out(self, check: ConstructionCheck, outcome: Outcome, reason: str) -> None:
         entry = CheckEntry(construction_check=check, outcome=outcome, done_on=self.day, reason=reason)
@@ -205,10 +222,30 @@ class _Builder:
         asked = check.as_check
         if not asked.is_number:
             return None
+        if check.key in AS_ENTERED:
+            return self._as_entered(check) + self.rng.choice((-1.0, 0.0, 1.0))
         base = check.design or 0.0 if check.against_design else 0.0
         whole = asked.unit in ("passes", "h", "d", "spots")
         reading = base + _within(asked.least, asked.most, self.rng)
         return float(round(reading)) if whole or abs(reading) >= 100 else round(reading, 1)
+
+    def _as_entered(self, check: ConstructionCheck) -> float:
+        """What the build-up says, so that the record does not contradict it."""
+        return float(round(self._thickness(AS_ENTERED[check.key]) / self._lifts(check)))
+
+    def _where(self, check: ConstructionCheck, number: int) -> str:
+        """The place of a reading; in a layer of several lifts each lift in turn."""
+        if check.each != "lift":
+            return WHERE.get(check.each, "").format(number)
+        place, lift = divmod(number - 1, self._lifts(check))
+        return f"lift {lift + 1}, place {place + 1}"
+
+    def _lifts(self, check: ConstructionCheck) -> int:
+        kind = AS_ENTERED[f"{check.stage}_lift"] if check.each == "lift" else None
+        return lifts_needed(Stage(check.stage), self._thickness(kind)) if kind else 1
+
+    def _thickness(self, kind: LayerKind) -> float:
+        return recorded_sizes(self.surface).thickness_mm[kind]
 
     def _sent(self, key: str, number: int) -> Sent:
         if key not in SCENES or number > 2:

@@ -177,7 +177,7 @@ def _build_up(surface: Surface) -> None:
     names = ("kind", "material", "thickness_mm", "stone_min_mm", "stone_max_mm", "porosity")
     layers = [
         Layer(**{name: getattr(layer, name) for name in names})
-        for layer in typical_layers(surface.surface_type)
+        for layer in typical_layers(surface.surface_type, surface.traffic)
     ]
     register.save_build_up(surface=surface, layers=layers, removed=[])
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 from maintenance.calc.forecast_payload import RoundAgainstForecast
 from maintenance.calc.text import day, rate
+from qa.calc.validity import FASTEST_MM_H
 
-FASTEST_MM_H = 200_000.0  # open gravel drains slower than this; our judgement, no source
 UNLIKELY = 0.001
 MANY_CLEANINGS = 3
 
@@ -23,7 +23,8 @@ def data_quality_notes(
 ) -> list[str]:
     """Sentences for `text.speak`, each with what to do; empty for an ordinary record.
 
-    tests, bounded_tests: counting tests, and those of them that are only bounds. fastest_mm_h: highest rate.
+    tests, bounded_tests: counting tests, and those of them that are only bounds. fastest_mm_h: highest rate read,
+    also by a test that does not count until it is corrected.
     """
     found = [_surprise(seen) for seen in rounds if seen.pit_hi < UNLIKELY or seen.pit_lo > 1.0 - UNLIKELY]
     if tests and bounded_tests == tests:
@@ -38,7 +39,7 @@ def data_quality_notes(
     if fastest_mm_h > FASTEST_MM_H:
         found.append(
             f"A test shows {rate(fastest_mm_h)}, faster than open gravel drains. Check mass, ring and time of that "
-            "test; correct it, or set it aside."
+            "test; until it is corrected it does not count."
         )
     return found
 

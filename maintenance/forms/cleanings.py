@@ -9,7 +9,7 @@ from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput, show_unit
-from maintenance.calc.suitability import suited_methods
+from maintenance.calc.suitability import possible_methods, suited_methods
 from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
 
@@ -40,15 +40,18 @@ class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         show_unit(self.fields["cost"], self.instance.surface.organisation.currency)
-        self.fields["method"].choices = _methods_for(self.instance.surface.surface_type)  # type: ignore[attr-defined]
+        self.fields["method"].choices = _methods_for(  # type: ignore[attr-defined]
+            self.instance.surface.surface_type, self.initial.get("method", "")
+        )
 
 
-def _methods_for(surface_type: str) -> list[tuple[str, str]]:
-    """Suited methods first; the others stay choosable, since what was done was done."""
-    suited = suited_methods(surface_type)
-    rest = [method for method in CleaningMethod.values if method not in suited]
-    names = dict(CleaningMethod.choices)
-    return [(m, names[m]) for m in suited] + [(m, f"{names[m]} (not usual here)") for m in rest]
+def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
+    """Suited methods first, then others that can be done to such a surface, and what an earlier entry says."""
+    suited, names = suited_methods(surface_type), dict(CleaningMethod.choices)
+    possible: tuple[str, ...] = possible_methods(surface_type)
+    if entered and entered not in possible:
+        possible = (*possible, entered)
+    return [(m, names[m] if m in suited else f"{names[m]} (not usual here)") for m in possible]
 
 
 class TermsForm(forms.ModelForm[MethodTerms]):

@@ -32,7 +32,8 @@ class RecordItem:
     """One line of a surface's record: a round or a cleaning.
 
     method: which method the mean is of, the ring where it was used; methods are never pooled. others:
-    names of further methods of that round.
+    names of further methods of that round. left_out: tests of the round that do not count, since a departure or the
+    weather voids them.
     """
 
     on: date
@@ -44,6 +45,7 @@ class RecordItem:
     gain: GainOfCleaning | None = None
     method: TestMethod | None = None
     others: Sequence[str] = ()
+    left_out: int = 0
 
     @property
     def method_note(self) -> str:
@@ -86,10 +88,11 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
 
 
 def _round_item(round_: Any) -> RecordItem:
-    sorted_in = by_method(round_.active_tests)
+    valid = [test for test in round_.active_tests if test.is_valid]
+    sorted_in = by_method(valid)
     leading = next(iter(sorted_in), None)
     rates = spot_rates(sorted_in[leading]) if leading else []
-    used = {TestMethod(test.method).in_sentence for test in round_.active_tests if test.method != leading}
+    used = {TestMethod(test.method).in_sentence for test in valid if test.method != leading}
     return RecordItem(
         round_.tested_on,
         RecordKind.ROUND,
@@ -99,6 +102,7 @@ def _round_item(round_: Any) -> RecordItem:
         bounded=any(r.bound is not Bound.EXACT for r in rates),
         method=leading,
         others=sorted(used),
+        left_out=len(round_.active_tests) - len(valid),
     )
 
 
@@ -145,7 +149,7 @@ def decline_record(
 
 def _measured(item: RecordItem) -> Iterator[MeasuredRate]:
     for test in item.row.active_tests:  # type: ignore[union-attr]
-        if test.gives_rate:
+        if test.gives_rate and test.is_valid:
             method = TestMethod(test.method)
             yield MeasuredRate(item.on, test.rate_mm_h, Bound(test.bound), test.place, method)
 
@@ -166,11 +170,12 @@ def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> l
     active = [item for item in items if item.row.is_active]
     rounds = [item for item in active if item.kind is RecordKind.ROUND]
     tests = [test for item in rounds for test in item.row.active_tests if test.gives_rate]  # type: ignore[union-attr]
+    valid = [test for test in tests if test.is_valid]
     outlook = forecast.outlook if forecast else None
     return data_quality_notes(
         outlook.rounds if outlook else (),
-        tests=len(tests),
-        bounded_tests=sum(test.bound != Bound.EXACT for test in tests),
+        tests=len(valid),
+        bounded_tests=sum(test.bound != Bound.EXACT for test in valid),
         cleanings=sum(item.kind is RecordKind.CLEANING for item in active),
         fastest_mm_h=max((test.rate_mm_h or 0.0 for test in tests if test.is_ring), default=0.0),
     )

@@ -49,7 +49,7 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     """Mark advice done where somebody did it in time without a planned visit, for a day since it was given."""
     day = max(surface.site.today(row.created_at), row.due_on - IN_TIME)
     if row.action == Action.TEST:
-        tests = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface=surface)
+        tests = InfiltrationTest.objects.in_active_rounds().valid().with_rate().filter(round__surface=surface)
         done = tests.filter(created_at__gt=row.created_at, round__tested_on__gte=day).exists()
     elif Action(row.action).cleans:
         events = CleaningEvent.objects.active().filter(surface=surface, created_at__gt=row.created_at)

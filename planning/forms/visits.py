@@ -15,6 +15,8 @@ from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
 from qa.models import Surface
 
+NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
+
 
 class VisitForm(OnceForm[Visit]):
     class Meta:
@@ -85,7 +87,19 @@ class TaskForm(OnceForm[VisitTask]):
             self.add_error("method", "Say which way of cleaning.")
         if not wants_method:
             cleaned["method"] = ""
+        self._refuse_unsuited(cleaned.get("surface"), cleaned.get("method", ""))
         return cleaned
+
+    def _refuse_unsuited(self, surface: Surface | None, method: str) -> None:
+        """Joints are refilled where there are joints: what cannot be done to a surface is not planned for it."""
+        if not surface or not method or method in suited_methods(surface.surface_type):
+            return
+        said = {
+            "method": CleaningMethod(method).label,
+            "type": surface.get_surface_type_display().lower(),
+            "suited": ", ".join(one.in_sentence for one in suited_methods(surface.surface_type)),
+        }
+        self.add_error("method", forms.ValidationError(NOT_SUITED, params=said))
 
 
 class FindingForm(forms.Form):

@@ -35,7 +35,7 @@ def _match_one(task: VisitTask) -> bool:
     if task.action == Action.TEST:
         rounds = TestRound.objects.active().filter(surface=task.surface_id, visit_task=None)
         found = (
-            rounds.filter(tested_on__range=around, tests__state=AuditState.ACTIVE)
+            rounds.filter(tested_on__range=around, tests__state=AuditState.ACTIVE, tests__is_valid=True)
             .order_by("tested_on")
             .first()
         )

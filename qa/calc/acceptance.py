@@ -1,10 +1,12 @@
 """Whether an acceptance test of a new surface passes, fails, or cannot tell."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
-from core.calc.format import format_rate
+from core.calc.format import counted, format_rate
 from core.calc.units import UnitSystem
 from qa.calc.limits import Governing, is_below
 from qa.calc.rounds import Summary
@@ -16,6 +18,7 @@ class Judgement(TextChoice):
     PASSES = "passes", "Passes"
     FAILS = "fails", "Fails"
     CANNOT_TELL = "cannot_tell", "Cannot tell yet"
+    TOO_FEW_VALID = "too_few_valid", "Cannot tell: too few valid tests"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,25 +29,44 @@ class Verdict:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class SpotsNotTaken:
+    """Spots whose tests are not taken as they were read, each with why, in a few words.
+
+    left_out: those that do not count, since no test there was valid. upper_bounds: those whose rate is at most what was
+    read. by_weather: whether the weather of the day voided the tests.
+    """
+
+    left_out: Mapping[str, Sequence[str]] = field(default_factory=lambda: MappingProxyType({}))
+    upper_bounds: Mapping[str, Sequence[str]] = field(default_factory=lambda: MappingProxyType({}))
+    by_weather: bool = False
+
+
+ALL_TAKEN = SpotsNotTaken()
+
+
 def judge_acceptance(
     mean: Summary | None,
     asked: Governing | None,
     *,
     spots: int,
     needed: int,
+    not_taken: SpotsNotTaken = ALL_TAKEN,
     departures: int = 0,
     system: UnitSystem = UnitSystem.SI,
 ) -> Verdict:
     """The mean of the spots against the rate asked of a new surface.
 
-    mean: arithmetic mean of the spots in mm/h, None while no test counts. needed: spots the area asks
-    for; with fewer the mean is not that of the pavement. departures: from the method, to be named.
+    mean: arithmetic mean of the valid spots in mm/h, None while no test counts. spots: valid ones. needed: spots the
+    area asks for; with fewer the mean is not that of the pavement. departures: of the tests that count, to be named.
 
     Source: the mean of several locations stands for the pavement, ASTM C1701/C1701M and C1781/C1781M,
     significance and use (looked up); a rate equal to the one asked is accepted ("at least").
     """
     if asked is None:
         return _cannot("No acceptance rate is known. Choose a rule that gives one, or enter the agreed rate.")
+    if spots < needed and not_taken.left_out:
+        return Verdict(Judgement.TOO_FEW_VALID, _too_few_valid(spots, needed, not_taken))
     if mean is None:
         return _cannot("No test of this round counts yet.")
     wanted, found = format_rate(asked.limit_mm_h, system), format_rate(mean.rate_mm_h, system)
@@ -55,9 +77,44 @@ def judge_acceptance(
         )
     judgement = _compare(mean, asked.limit_mm_h)
     reason = f"The mean of {_marked(mean, found)} {_SAID[judgement]} the {wanted} asked when new."
+    return Verdict(judgement, " ".join([reason, *_beside(not_taken, departures)]))
+
+
+def _too_few_valid(spots: int, needed: int, not_taken: SpotsNotTaken) -> str:
+    more = needed - spots
+    todo = (
+        "Start a new round once 24 h have passed without rain and no water stands on the surface, and test "
+        f"{counted(needed, 'spot')} in it."
+        if not_taken.by_weather
+        else f"Test {more} more {'spot' if more == 1 else 'spots'} by the method; a spot that was left out may be "
+        "tested again."
+    )
+    counts = "counts" if spots == 1 else "count"
+    return f"{spots} of at least {counted(needed, 'spot')} {counts}. {_left_out(not_taken)} {todo}"
+
+
+def _left_out(not_taken: SpotsNotTaken) -> str:
+    return f"Left out: {_with_reasons(not_taken.left_out)}."
+
+
+def _beside(not_taken: SpotsNotTaken, departures: int) -> list[str]:
+    """What has to be known beside the mean."""
+    found = []
+    if not_taken.left_out:
+        found.append(_left_out(not_taken))
+    if not_taken.upper_bounds:
+        found.append(f"Upper bounds only: {_with_reasons(not_taken.upper_bounds)}.")
     if departures:
-        reason += f" Read it with the {departures} departure{'s' if departures > 1 else ''} from the method."
-    return Verdict(judgement, reason)
+        found.append(f"Read it with the {counted(departures, 'departure')} from the method.")
+    return found
+
+
+def _with_reasons(spots: Mapping[str, Sequence[str]]) -> str:
+    """Spots by what they have in common: "A, B (water stood on the surface); C (water left past the seal)"."""
+    places: dict[tuple[str, ...], list[str]] = {}
+    for place, why in spots.items():
+        places.setdefault(tuple(dict.fromkeys(why)), []).append(place)
+    return "; ".join(f"{', '.join(each)} ({'; '.join(why)})" for why, each in places.items())
 
 
 _SAID = {

@@ -1,14 +1,21 @@
-"""Usual layers of each surface type, to start a record from. A start, not a design."""
+"""Usual layers of each surface type, to start a record from. A start, not a design.
 
-from dataclasses import dataclass
+Each size stands twice, as it is ordered by millimetres and by inches; a record starts with those of who enters it.
+"""
+
+from dataclasses import dataclass, replace
 
 from core.calc.choices import TextChoice
-from core.calc.paving import SurfaceType
+from core.calc.nominal import Nominal, spoken
+from core.calc.paving import SurfaceType, Traffic
+from core.calc.units import Quantity, UnitSystem, from_display
+from qa.calc.stone_names import common_size
 
 SOURCE = (
-    "Bedding of No. 8, base of 100 mm No. 57, subbase of No. 2 and a minimum porosity of 0.40: "
+    "Bedding of No. 8, base of 100 mm (4 in) No. 57, subbase of No. 2 and a minimum porosity of 0.40: "
     "Minnesota Stormwater Manual, specifications for materials under permeable pavement; "
-    "resin-bound depths: trade article on resin-bound standards; other thicknesses: common practice, no source."
+    "resin-bound depths: trade article on resin-bound standards; units of 60 and 80 mm: ICPI article on bases; "
+    "clay units: ASTM C902 and C1272 (from memory); other thicknesses: common practice, no source."
 )
 
 
@@ -18,6 +25,7 @@ class LayerKind(TextChoice):
     SURFACE_COURSE = "surface_course", "Surface course"
     JOINT_FILL = "joint_fill", "Joint fill"
     BEDDING = "bedding", "Bedding"
+    BOUND_BED = "bound_bed", "Bound bed"
     BASE = "base", "Base"
     SUBBASE = "subbase", "Subbase"
     GEOTEXTILE = "geotextile", "Geotextile"
@@ -40,66 +48,157 @@ class TypicalLayer:
     porosity: float | None = None
 
 
-_BEDDING = TypicalLayer(LayerKind.BEDDING, "washed chippings, No. 8", 40, 2.4, 9.5, 0.40)
-_BASE = TypicalLayer(LayerKind.BASE, "open-graded stone, No. 57", 100, 4.8, 25, 0.40)
-_SUBBASE = TypicalLayer(LayerKind.SUBBASE, "open-graded stone, No. 2", 250, 37.5, 63, 0.40)
-_BELOW = (
-    TypicalLayer(LayerKind.GEOTEXTILE, "nonwoven, separation"),
-    TypicalLayer(LayerKind.SUBGRADE, "uncompacted soil"),
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """A layer with its sizes in mm and in inches; the stone from its smallest to its largest."""
+
+    kind: LayerKind
+    material: str = ""
+    thickness: Nominal | None = None
+    stone: tuple[Nominal, Nominal] | None = None
+    porosity: float | None = None
+
+    def in_system(self, system: UnitSystem) -> TypicalLayer:
+        """The layer with the sizes of a system, kept in mm."""
+        smallest, largest = self.stone or (None, None)
+        return TypicalLayer(
+            self.kind,
+            spoken(self.material, system),
+            _mm(self.thickness, system),
+            _mm(smallest, system),
+            _mm(largest, system),
+            self.porosity,
+        )
+
+
+def _mm(size: Nominal | None, system: UnitSystem) -> float | None:
+    if size is None:
+        return None
+    return round(from_display(size.in_system(system), Quantity.SHORT_LENGTH, system), 6)
+
+
+_N = Nominal
+_No8 = (_N(2.4, 3 / 32), _N(9.5, 3 / 8))
+_No57 = (_N(4.8, 3 / 16), _N(25.0, 1.0))
+_No2 = (_N(37.5, 3 / 2), _N(63.0, 5 / 2))
+_CHIPS_4_16 = (_N(4.0, 3 / 16), _N(16.0, 5 / 8))
+_FOOT, _CARS, _HEAVY = Traffic.FOOT, Traffic.CARS, Traffic.HEAVY
+
+_BEDDING = _Usual(LayerKind.BEDDING, f"washed chippings, {common_size('8')}", _N(40, 3 / 2), _No8, 0.40)
+_BOUND_BED = _Usual(
+    LayerKind.BOUND_BED, "drainage concrete, units set with bonding agent", _N(60, 5 / 2), None, 0.20
 )
-_UNDER_UNITS = (_BEDDING, _BASE, _SUBBASE, *_BELOW)
+_BASE = _Usual(LayerKind.BASE, f"open-graded stone, {common_size('57')}", _N(100, 4), _No57, 0.40)
+_SUBBASE = _Usual(LayerKind.SUBBASE, f"open-graded stone, {common_size('2')}", _N(250, 10), _No2, 0.40)
+_BELOW = (
+    _Usual(LayerKind.GEOTEXTILE, "nonwoven, separation"),
+    _Usual(LayerKind.SUBGRADE, "uncompacted soil"),
+)
+_JOINT_CHIPPINGS = _Usual(
+    LayerKind.JOINT_FILL,
+    f"washed chippings, {common_size('89')}",
+    _N(75, 3),
+    (_N(1.2, 3 / 64), _N(9.5, 3 / 8)),
+    0.38,
+)
+_SUBBASE_BY_TRAFFIC = {_FOOT: _N(150, 6), _CARS: _N(250, 10), _HEAVY: _N(350, 14)}
 
-_JOINT_CHIPPINGS = TypicalLayer(LayerKind.JOINT_FILL, "washed chippings, No. 89", 75, 1.2, 9.5, 0.38)
-
-_TOPS: dict[SurfaceType, tuple[TypicalLayer, ...]] = {
-    SurfaceType.PICP: (TypicalLayer(LayerKind.SURFACE_COURSE, "concrete pavers", 80), _JOINT_CHIPPINGS),
-    SurfaceType.CLAY: (TypicalLayer(LayerKind.SURFACE_COURSE, "clay pavers", 70), _JOINT_CHIPPINGS),
-    SurfaceType.RESIN_JOINT: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "natural stone setts", 80),
-        TypicalLayer(LayerKind.JOINT_FILL, "permeable resin mortar", 50, 1, 3, 0.30),
+# Units, with their fill: a joint is as deep as the unit, less what its edge and the settled fill leave open.
+_COURSES = {
+    SurfaceType.PICP: _Usual(LayerKind.SURFACE_COURSE, "concrete pavers"),
+    SurfaceType.CLAY: _Usual(LayerKind.SURFACE_COURSE, "clay pavers"),
+    SurfaceType.RESIN_JOINT: _Usual(LayerKind.SURFACE_COURSE, "natural stone setts"),
+    SurfaceType.CONCRETE_GRID: _Usual(LayerKind.SURFACE_COURSE, "concrete grid units"),
+    SurfaceType.PLASTIC_GRID: _Usual(LayerKind.SURFACE_COURSE, "plastic grid"),
+    SurfaceType.RESIN_BOUND: _Usual(
+        LayerKind.SURFACE_COURSE, "resin-bound aggregate", None, (_N(2, 3 / 32), _N(5, 3 / 16)), 0.25
     ),
-    SurfaceType.CONCRETE_GRID: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "concrete grid units", 100),
-        TypicalLayer(LayerKind.JOINT_FILL, "chippings in the cells", 90, 2, 8, 0.38),
+    SurfaceType.PERVIOUS_CONCRETE: _Usual(
+        LayerKind.SURFACE_COURSE, "pervious concrete", None, (_N(4, 3 / 16), _N(10, 3 / 8)), 0.20
     ),
-    SurfaceType.PLASTIC_GRID: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "plastic grid", 50),
-        TypicalLayer(LayerKind.JOINT_FILL, "gravel in the cells", 50, 4, 16, 0.40),
+    SurfaceType.POROUS_ASPHALT: _Usual(
+        LayerKind.SURFACE_COURSE, "porous asphalt", None, (_N(2, 3 / 32), _N(11, 1 / 2)), 0.18
     ),
+    SurfaceType.GRAVEL: _Usual(LayerKind.SURFACE_COURSE, "washed gravel", None, _CHIPS_4_16, 0.40),
 }
-
-_MONOLITHIC: dict[SurfaceType, tuple[TypicalLayer, ...]] = {
+_THICKNESS: dict[SurfaceType, dict[Traffic, Nominal]] = {
+    SurfaceType.PICP: {_FOOT: _N(60, 2 + 3 / 8), _CARS: _N(80, 3 + 1 / 8), _HEAVY: _N(100, 4)},
+    SurfaceType.CLAY: {_FOOT: _N(60, 2 + 1 / 4), _CARS: _N(70, 2 + 5 / 8), _HEAVY: _N(80, 3 + 1 / 8)},
+    SurfaceType.RESIN_JOINT: {_FOOT: _N(60, 2 + 3 / 8), _CARS: _N(80, 3 + 1 / 8), _HEAVY: _N(100, 4)},
+    SurfaceType.CONCRETE_GRID: {_FOOT: _N(80, 3 + 1 / 8), _CARS: _N(100, 4), _HEAVY: _N(120, 4 + 3 / 4)},
+    SurfaceType.PLASTIC_GRID: {_FOOT: _N(40, 3 / 2), _CARS: _N(50, 2), _HEAVY: _N(50, 2)},
+    SurfaceType.RESIN_BOUND: {_FOOT: _N(15, 5 / 8), _CARS: _N(18, 3 / 4), _HEAVY: _N(22, 7 / 8)},
+    SurfaceType.PERVIOUS_CONCRETE: {_FOOT: _N(125, 5), _CARS: _N(150, 6), _HEAVY: _N(200, 8)},
+    SurfaceType.POROUS_ASPHALT: {_FOOT: _N(65, 5 / 2), _CARS: _N(75, 3), _HEAVY: _N(100, 4)},
+    SurfaceType.GRAVEL: {_FOOT: _N(50, 2), _CARS: _N(60, 5 / 2), _HEAVY: _N(80, 3)},
+}
+_FILLS = {
+    SurfaceType.PICP: _JOINT_CHIPPINGS,
+    SurfaceType.CLAY: _JOINT_CHIPPINGS,
+    SurfaceType.RESIN_JOINT: _Usual(
+        LayerKind.JOINT_FILL, "permeable resin mortar", _N(50, 2), (_N(1, 1 / 32), _N(3, 1 / 8)), 0.30
+    ),
+    SurfaceType.CONCRETE_GRID: _Usual(
+        LayerKind.JOINT_FILL, "chippings in the cells", None, (_N(2, 3 / 32), _N(8, 3 / 8)), 0.38
+    ),
+    SurfaceType.PLASTIC_GRID: _Usual(LayerKind.JOINT_FILL, "gravel in the cells", None, _CHIPS_4_16, 0.40),
+}
+_OPEN_AT_TOP = {
+    SurfaceType.PICP: _N(5, 1 / 8),
+    SurfaceType.CLAY: _N(5, 1 / 8),
+    SurfaceType.CONCRETE_GRID: _N(10, 1 / 2),
+    SurfaceType.PLASTIC_GRID: _N(0, 0),
+}
+_UNDER_COURSE = {
     SurfaceType.RESIN_BOUND: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "resin-bound aggregate", 18, 2, 5, 0.25),
-        TypicalLayer(LayerKind.BEDDING, "open asphalt binder course", 60, 4, 16, 0.20),
+        _Usual(LayerKind.BEDDING, "open asphalt binder course", _N(60, 5 / 2), _CHIPS_4_16, 0.20),
         _BASE,
         _SUBBASE,
-        *_BELOW,
     ),
-    SurfaceType.PERVIOUS_CONCRETE: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "pervious concrete", 150, 4, 10, 0.20),
-        TypicalLayer(LayerKind.BASE, "open-graded stone, No. 57", 250, 4.8, 25, 0.40),
-        *_BELOW,
-    ),
+    SurfaceType.PERVIOUS_CONCRETE: (replace(_BASE, thickness=_N(250, 10)),),
     SurfaceType.POROUS_ASPHALT: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "porous asphalt", 70, 2, 11, 0.18),
-        TypicalLayer(LayerKind.BEDDING, "choker course, No. 57", 25, 4.8, 25, 0.40),
+        _Usual(LayerKind.BEDDING, f"choker course, {common_size('57')}", _N(25, 1), _No57, 0.40),
         _SUBBASE,
-        *_BELOW,
     ),
-    SurfaceType.GRAVEL: (
-        TypicalLayer(LayerKind.SURFACE_COURSE, "washed gravel", 60, 4, 16, 0.40),
-        _BASE,
-        _SUBBASE,
-        *_BELOW,
-    ),
+    SurfaceType.GRAVEL: (_BASE, _SUBBASE),
 }
+_UNDER_UNITS = (_BEDDING, _BASE, _SUBBASE)
 
 
-def typical_layers(surface_type: str) -> tuple[TypicalLayer, ...]:
+def typical_layers(
+    surface_type: str,
+    traffic: int = Traffic.CARS,
+    system: UnitSystem = UnitSystem.SI,
+    *,
+    bound_bed: bool = False,
+) -> tuple[TypicalLayer, ...]:
     """Layers from the top down, as a first entry to be corrected against what was built.
+
+    traffic: what the course and the subbase are thick enough for. system: whose sizes. bound_bed: units on drainage
+    concrete in place of loose bedding.
 
     Source: see SOURCE. Raises ValueError for an unknown type.
     """
-    kind = SurfaceType(surface_type)
-    return _MONOLITHIC[kind] if kind in _MONOLITHIC else (*_TOPS[kind], *_UNDER_UNITS)
+    kind, going = SurfaceType(surface_type), Traffic(traffic)
+    usual = (*_course(kind, going), *_under(kind, going, bound_bed), *_BELOW)
+    return tuple(layer.in_system(system) for layer in usual)
+
+
+def _course(kind: SurfaceType, traffic: Traffic) -> tuple[_Usual, ...]:
+    thickness = _THICKNESS[kind][traffic]
+    course, fill = replace(_COURSES[kind], thickness=thickness), _FILLS.get(kind)
+    if fill is None:
+        return (course,)
+    open_at_top = _OPEN_AT_TOP.get(kind)
+    if open_at_top is not None:
+        deep = Nominal(thickness.si - open_at_top.si, thickness.us - open_at_top.us)
+        fill = replace(fill, thickness=deep)
+    return (course, fill)
+
+
+def _under(kind: SurfaceType, traffic: Traffic, bound_bed: bool) -> tuple[_Usual, ...]:
+    layers = _UNDER_COURSE.get(kind, _UNDER_UNITS)
+    if bound_bed:
+        layers = tuple(_BOUND_BED if layer is _BEDDING else layer for layer in layers)
+    by_traffic = _SUBBASE_BY_TRAFFIC[traffic]
+    return tuple(replace(one, thickness=by_traffic) if one is _SUBBASE else one for one in layers)

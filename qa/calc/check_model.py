@@ -6,7 +6,9 @@ from math import isfinite
 from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.nominal import inches_text
 from core.calc.payload import Payload
+from core.calc.units import rounded_for_reading
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.sources import Source
 
@@ -43,11 +45,14 @@ class HeaviestUse(TextChoice):
 class Check:
     """One thing to look at. With neither bound it is answered yes or no.
 
-    key: stable within a surface type. asked: what must hold, in words. unit: of the reading.
-    least, most: bounds of the reading, both allowed unless `most_excluded`.
+    key: stable within a surface type. asked: what must hold, in words. unit: of the reading, in SI.
+    least, most: bounds of the reading, both allowed unless `most_excluded`. least_us, most_us: the same as who builds
+    by inches prints them, in the US unit; None: as converted. Texts may hold pairs (`core.calc.nominal`).
     against_design: the bounds hold for the reading less the designed value.
     hold_point: the work stops until it has passed. each: what a reading is taken of, when of several.
     otherwise: what to do when it is not met.
+
+    It is judged by `evaluate` as it reads in one system: `check_units.in_units` gives that.
     """
 
     key: str
@@ -62,6 +67,8 @@ class Check:
     against_design: bool = False
     hold_point: bool = False
     each: str = ""
+    least_us: float | None = None
+    most_us: float | None = None
 
     @property
     def is_number(self) -> bool:
@@ -87,7 +94,7 @@ class Check:
 class Criterion(Payload):
     """What a check asked when a finding was made, kept with the finding. Fields as of `Check`.
 
-    design: the designed value of that day, where the check compares with it.
+    design: the designed value of that day in SI, where the check compares with it.
     """
 
     SCHEMA: ClassVar[int] = 1
@@ -99,6 +106,8 @@ class Criterion(Payload):
     most_excluded: bool = False
     against_design: bool = False
     design: float | None = None
+    least_us: float | None = None
+    most_us: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +121,8 @@ class Verdict:
 def evaluate(check: Check, reading: float | bool, design: float | None = None) -> Verdict:
     """A reading against its check: a number in the check's unit, or True for as asked.
 
-    design: the designed value, needed where the check compares with it.
+    check: as it reads in the system the reading was taken in. design: the designed value in the same unit, needed
+    where the check compares with it.
     """
     if not check.is_number:
         return _evaluate_answer(check, reading)
@@ -120,14 +130,15 @@ def evaluate(check: Check, reading: float | bool, design: float | None = None) -
         raise ImpossibleRecordError(
             f"'{check.asked}' needs a number in {check.unit or 'plain count'}, got {reading}."
         )
-    value, said = reading, f"{reading:g} {check.unit}".strip()
+    value, said = reading, f"{number_text(reading, check.unit)} {check.unit}".strip()
     if check.against_design:
         if design is None:
             raise IncompleteRecordError(
                 f"'{check.asked}' is compared with the design. Enter the designed value first."
             )
         value = reading - design
-        said = f"{said}, {value:+g} from the design of {design:g}"
+        off, designed = number_text(value, check.unit), number_text(design, check.unit)
+        said = f"{said}, {'+' if value >= 0 else ''}{off} from the design of {designed}"
     if _within(check, value):
         return Verdict(True, f"{said}; {check.range_text} is asked.")
     return Verdict(False, f"{said}; {check.range_text} is asked. {check.otherwise}")
@@ -160,5 +171,11 @@ def _within(check: Check, value: float) -> bool:
     return value < check.most - 1e-9 if check.most_excluded else value <= check.most + 1e-9
 
 
+def number_text(value: float, unit: str, digits: int = 4) -> str:
+    """A number to four digits; inches in the fractions of a rule."""
+    return inches_text(value, digits) if unit == "in" else rounded_for_reading(value, digits)
+
+
 def _signed(check: Check, bound: float) -> str:
-    return f"{bound:+g}" if check.against_design and bound else f"{bound:g}"
+    said = number_text(bound, check.unit)
+    return f"+{said}" if check.against_design and bound > 0 else said

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from math import ceil
 
 from core.calc.choices import TextChoice
+from core.calc.units import UnitSystem
 from qa.calc.check_model import STAGE_ORDER, Check, Stage, waiting_hold_points
+from qa.calc.check_units import in_units, shown_value
 from qa.calc.checks_ground import BASE, SUBBASE
 
 
@@ -132,18 +134,21 @@ def _progress(
     )
 
 
-_LIFT_MOST_MM = {
-    stage: next(c.most for c in checks if c.key.endswith("_lift"))
+_LIFT = {
+    stage: next(c for c in checks if c.key.endswith("_lift"))
     for stage, checks in ((Stage.SUBBASE, SUBBASE), (Stage.BASE, BASE))
 }
 
 
-def lifts_needed(stage: Stage, thickness_mm: float | None) -> int:
+def lifts_needed(stage: Stage, thickness_mm: float | None, system: UnitSystem = UnitSystem.SI) -> int:
     """Least number of lifts for a layer of stone; 1 where its thickness is unknown or has no limit.
+
+    system: whose sizes count: 12 in go in two lifts of 6 in, though they are more than 300 mm.
 
     Source: thickest lift as in the checks of the layer (compaction guidance, from memory).
     """
-    most = _LIFT_MOST_MM.get(stage)
+    lift = _LIFT.get(stage)
+    most = in_units(lift, system).most if lift else None
     if not thickness_mm or not most:
         return 1
-    return max(1, ceil(thickness_mm / most - 1e-9))
+    return max(1, ceil(shown_value(thickness_mm, "mm", system) / most - 1e-9))

@@ -28,8 +28,15 @@ OVERLAP = from_memory("Geotextile overlap by CBR of the subgrade, AASHTO M 288 p
 COMPACTION = from_memory("Compaction of open-graded stone under permeable pavers, trade guidance")
 CLEAN_STONE = from_memory("Washed stone, at most 2 % passing 0.075 mm")
 JOINT_STONE = from_memory("Joint stone of permeable pavers, trade guidance")
+CORES = from_memory("ACI 522.1, three cores for each 5,000 ft² of pervious concrete")
 CONCRETE_SPEC = from_memory("ACI 522.1, specification for pervious concrete")
 ASPHALT_GUIDE = from_memory("Porous asphalt guidance of the national asphalt association")
 RESIN_CURE = from_memory("Resin-bound and resin joint cure, trade guidance; follow the data sheet")
 ACCESS = from_memory("Accessible routes: openings at most 13 mm")
+BOUND = from_memory(
+    "Bound laying of natural stone and pavers on drainage concrete, trade guidance; follow the data sheet"
+)
+CLAY_SIZES = from_memory(
+    "ASTM C902 (pedestrian and light traffic) and ASTM C1272 (heavy vehicles), paving brick"
+)
 UTILITIES = from_memory("One-call law before digging")

@@ -1,12 +1,22 @@
-"""A check's bounds and readings in the units a person prefers; bounds are kept in SI."""
+"""A construction check as it reads in one system of units; its bounds, its texts and the readings taken in it.
+
+A bound that the trade prints in inches is judged in inches where the reading was taken in inches: 2 in of bedding is as
+asked where 1 1/2 to 2 in are asked, though it is 50.8 mm.
+"""
 
 from dataclasses import replace
 
-from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
-from qa.calc.check_model import Check
+from core.calc.nominal import spoken
+from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
+from qa.calc.check_model import Check, Criterion, Verdict, evaluate, number_text
 
-QUANTITIES = {"mm": Quantity.SHORT_LENGTH, "mm/h": Quantity.RATE, "°C": Quantity.TEMPERATURE}
-BOUND_DIGITS = 4
+QUANTITIES = {
+    "mm": Quantity.SHORT_LENGTH,
+    "mm/h": Quantity.RATE,
+    "°C": Quantity.TEMPERATURE,
+    "kg/m³": Quantity.DENSITY,
+}
+STORED_UNITS = {unit_of(quantity, UnitSystem.US): unit for unit, quantity in QUANTITIES.items()}
 
 
 def quantity_of(unit: str) -> Quantity | None:
@@ -26,20 +36,79 @@ def shown_value(value: float, unit: str, system: UnitSystem) -> float:
     return to_display(value, quantity, system).value if quantity else value
 
 
+def stored_value(value: float, unit: str, system: UnitSystem) -> float:
+    """A reading or bound in the check's unit, from how the person reads it."""
+    quantity = quantity_of(unit)
+    return from_display(value, quantity, system) if quantity else value
+
+
 def reading_text(value: float, unit: str, system: UnitSystem) -> str:
     """A reading with its unit, in words."""
-    number = rounded_for_reading(shown_value(value, unit, system), BOUND_DIGITS)
-    return f"{number} {shown_unit(unit, system)}".strip()
+    there = shown_unit(unit, system)
+    return f"{number_text(shown_value(value, unit, system), there)} {there}".strip()
 
 
 def in_units(check: Check, system: UnitSystem) -> Check:
-    """The check with its bounds in a person's units, for its wording only; judge by the stored one."""
+    """The check with its bounds and texts in one system, to be worded and to be judged by."""
+    worded = replace(
+        check,
+        asked=spoken(check.asked, system),
+        otherwise=spoken(check.otherwise, system),
+        each=spoken(check.each, system),
+    )
     if system is UnitSystem.SI or quantity_of(check.unit) is None:
-        return check
-    least = _bound(check.least, check.unit, system)
-    most = _bound(check.most, check.unit, system)
-    return replace(check, least=least, most=most, unit=shown_unit(check.unit, system))
+        return worded
+    return replace(
+        worded,
+        least=_bound(check, check.least, check.least_us),
+        most=_bound(check, check.most, check.most_us),
+        unit=shown_unit(check.unit, system),
+    )
 
 
-def _bound(value: float | None, unit: str, system: UnitSystem) -> float | None:
-    return None if value is None else round(shown_value(value, unit, system), 2)
+def _bound(check: Check, value: float | None, printed: float | None) -> float | None:
+    """A bound in the US unit; a tolerance is a difference, for which the offset of a scale does not count."""
+    if value is None or printed is not None:
+        return printed
+    shown = shown_value(value, check.unit, UnitSystem.US)
+    return shown - shown_value(0.0, check.unit, UnitSystem.US) if check.against_design else shown
+
+
+def judge(check: Check, reading: float | bool, design: float | None, system: UnitSystem) -> Verdict:
+    """A stored reading, in the check's SI unit, judged as it was taken: by the bounds of that system.
+
+    design: the designed value in SI. Raises UnusableRecordError as `evaluate` does.
+    """
+    read = reading if isinstance(reading, bool) else shown_value(reading, check.unit, system)
+    designed = None if design is None else shown_value(design, check.unit, system)
+    return evaluate(in_units(check, system), read, designed)
+
+
+def criterion_of(check: Check, design: float | None) -> Criterion:
+    """What is kept of a check with a finding that is judged by it."""
+    return Criterion(
+        asked=check.asked,
+        unit=check.unit,
+        least=check.least,
+        most=check.most,
+        most_excluded=check.most_excluded,
+        against_design=check.against_design,
+        design=design,
+        least_us=check.least_us,
+        most_us=check.most_us,
+    )
+
+
+def as_it_was(check: Check, kept: Criterion) -> Check:
+    """The check as it stood when a finding was made."""
+    return replace(
+        check,
+        asked=kept.asked,
+        unit=kept.unit,
+        least=kept.least,
+        most=kept.most,
+        most_excluded=kept.most_excluded,
+        against_design=kept.against_design,
+        least_us=kept.least_us,
+        most_us=kept.most_us,
+    )

@@ -19,26 +19,42 @@ _RESIN_JOINT_SLOPE = replace(
     source=src.PRACTICE,
 )
 
+BOUND_BEDS = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT)
+ON_A_BED = (*BOUND_BEDS, SurfaceType.CONCRETE_GRID)
+ONLY_ON_LOOSE_BED = frozenset({"unit_seating"})  # a plate breaks the bond of units that are set in a wet bed
+
 
 def checks_for(
-    surface_type: SurfaceType, use: HeaviestUse = HeaviestUse.VEHICLE, subgrade_cbr: float | None = None
+    surface_type: SurfaceType,
+    use: HeaviestUse = HeaviestUse.VEHICLE,
+    subgrade_cbr: float | None = None,
+    bound_bed: bool = False,
 ) -> tuple[Check, ...]:
     """Checks of a surface type in the order of building.
 
-    subgrade_cbr: percent, for the overlap of the geotextile; None where unknown.
+    subgrade_cbr: percent, for the overlap of the geotextile; None where unknown. bound_bed: whether units stand on
+    drainage concrete or a bound bedding with a bonding agent; only on those of BOUND_BEDS.
     """
     checks = (
         *ground.ground_checks(subgrade_cbr),
         *ground.SUBBASE,
         *ground.BASE,
         *ground.EDGE,
-        *_course(surface_type, use),
+        *_bed(surface_type, use, bound_bed),
+        *_course(surface_type, use, bound_bed),
         *surface.ACCEPTANCE,
     )
     return tuple(sorted(checks, key=lambda check: STAGE_ORDER.index(check.stage)))
 
 
-def _course(kind: SurfaceType, use: HeaviestUse) -> tuple[Check, ...]:
+def _bed(kind: SurfaceType, use: HeaviestUse, bound: bool) -> tuple[Check, ...]:
+    """What units stand on. Loose stone is asked to be loose and not mortar; a bound bed is asked to be bound."""
+    if bound and kind in BOUND_BEDS:
+        return (*ground.BOUND_BED, ground.bound_cure(use))
+    return ground.BEDDING if kind in ON_A_BED else ()
+
+
+def _course(kind: SurfaceType, use: HeaviestUse, bound: bool) -> tuple[Check, ...]:
     by_type = {
         SurfaceType.PICP: _picp,
         SurfaceType.CLAY: _clay,
@@ -50,17 +66,17 @@ def _course(kind: SurfaceType, use: HeaviestUse) -> tuple[Check, ...]:
         SurfaceType.PLASTIC_GRID: _plastic_grid,
         SurfaceType.GRAVEL: _gravel,
     }
-    return by_type[kind](use)
+    checks = by_type[kind](use)
+    return tuple(check for check in checks if check.key not in ONLY_ON_LOOSE_BED) if bound else checks
 
 
 def _picp(use: HeaviestUse) -> tuple[Check, ...]:
     return (
-        *ground.BEDDING,
         *surface.unit_checks(use),
         surface.JOINT_WIDTH_PICP,
         surface.OPEN_AREA,
         *surface.STONE_JOINTS,
-        surface.flat_check(src.TOLERANCES),
+        surface.flat_check(SurfaceType.PICP, src.TOLERANCES),
         *surface.UNIT_FINISH,
         surface.OPENINGS,
     )
@@ -70,15 +86,14 @@ def _clay(use: HeaviestUse) -> tuple[Check, ...]:
     """As concrete pavers; the tolerances were written for those, so they are our default here."""
     as_own = [
         replace(check, source=src.OWN) if check.source is src.TOLERANCES else check
-        for check in (*surface.unit_checks(use, src.OWN), *surface.UNIT_FINISH)
+        for check in (*surface.unit_checks(use, surface.CLAY_UNITS, src.CLAY_SIZES), *surface.UNIT_FINISH)
     ]
     return (
-        *ground.BEDDING,
         *as_own,
         surface.JOINT_WIDTH_DESIGN,
         surface.OPEN_AREA,
         *surface.STONE_JOINTS,
-        surface.flat_check(src.OWN),
+        surface.flat_check(SurfaceType.CLAY, src.OWN),
         surface.OPENINGS,
     )
 
@@ -86,35 +101,39 @@ def _clay(use: HeaviestUse) -> tuple[Check, ...]:
 def _resin_joint(use: HeaviestUse) -> tuple[Check, ...]:
     lippage, _, _ = surface.UNIT_FINISH
     return (
-        *ground.BEDDING,
         surface.JOINT_WIDTH_DESIGN,
         surface.OPEN_AREA,
         *surface.RESIN_JOINTS,
         *surface.RESIN_JOINT_CURE,
-        surface.flat_check(src.OWN),
+        surface.flat_check(SurfaceType.RESIN_JOINT, src.OWN),
         replace(lippage, source=src.OWN),
         _RESIN_JOINT_SLOPE,
     )
 
 
 def _resin_bound(use: HeaviestUse) -> tuple[Check, ...]:
-    return (*surface.resin_bound_checks(use), surface.flat_check(src.OWN), *surface.SLOPE)
+    return (
+        *surface.resin_bound_checks(use),
+        surface.flat_check(SurfaceType.RESIN_BOUND, src.OWN),
+        *surface.SLOPE,
+    )
 
 
 def _pervious_concrete(use: HeaviestUse) -> tuple[Check, ...]:
-    return (*surface.PERVIOUS_CONCRETE, surface.flat_check(src.OWN), *surface.SLOPE)
+    flat = surface.flat_check(SurfaceType.PERVIOUS_CONCRETE, src.OWN)
+    return (*surface.PERVIOUS_CONCRETE, flat, *surface.SLOPE)
 
 
 def _porous_asphalt(use: HeaviestUse) -> tuple[Check, ...]:
-    return (*surface.POROUS_ASPHALT, surface.flat_check(src.OWN), *surface.SLOPE)
+    return (*surface.POROUS_ASPHALT, surface.flat_check(SurfaceType.POROUS_ASPHALT, src.OWN), *surface.SLOPE)
 
 
 def _concrete_grid(use: HeaviestUse) -> tuple[Check, ...]:
-    return (*ground.BEDDING, *surface.CONCRETE_GRID, surface.flat_check(src.OWN), *surface.SLOPE)
+    return (*surface.CONCRETE_GRID, surface.flat_check(SurfaceType.CONCRETE_GRID, src.OWN), *surface.SLOPE)
 
 
 def _plastic_grid(use: HeaviestUse) -> tuple[Check, ...]:
-    return (*surface.PLASTIC_GRID, surface.flat_check(src.OWN), *surface.SLOPE)
+    return (*surface.PLASTIC_GRID, surface.flat_check(SurfaceType.PLASTIC_GRID, src.OWN), *surface.SLOPE)
 
 
 def _gravel(use: HeaviestUse) -> tuple[Check, ...]:

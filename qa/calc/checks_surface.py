@@ -1,39 +1,53 @@
 """Checks of the surface course, its joints, cure, finish and acceptance, by surface type."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from core.calc.nominal import Nominal
+from core.calc.paving import SurfaceType
 from qa.calc import check_sources as src
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.sources import Source
+from qa.calc.stone_names import common_size
 
-_STRAIGHTEDGE = "3 m straightedge"
 _DRY = "Cover it, or wait for dry weather."
 
 
-def unit_checks(use: HeaviestUse, thickness_source: Source = src.BASES) -> tuple[Check, ...]:
-    """Pavers: thickness, proportions, cutting, lines, seating."""
+_CONCRETE_UNITS = {HeaviestUse.FOOT: Nominal(60.0, 2 + 3 / 8), HeaviestUse.VEHICLE: Nominal(80.0, 3 + 1 / 8)}
+CLAY_UNITS = {HeaviestUse.FOOT: Nominal(57.0, 2 + 1 / 4), HeaviestUse.VEHICLE: Nominal(67.0, 2 + 5 / 8)}
+
+
+def unit_checks(
+    use: HeaviestUse, thickness: Mapping[HeaviestUse, Nominal] = _CONCRETE_UNITS, source: Source = src.BASES
+) -> tuple[Check, ...]:
+    """Pavers: thickness, proportions, cutting, lines, seating. thickness: the least by use, mm and in."""
     vehicles = use is HeaviestUse.VEHICLE
+    least = thickness[use]
     return (
-        Check("unit_thickness", Stage.SURFACE, "Thickness of the units.", thickness_source,
-              "Have thicker units delivered for this traffic.", unit="mm", least=80.0 if vehicles else 60.0),
+        Check("unit_thickness", Stage.SURFACE, "Thickness of the units.", source,
+              "Have thicker units delivered for this traffic.", unit="mm", least=least.si, least_us=least.us,
+              each="unit"),
         Check("unit_proportion", Stage.SURFACE, "Length of a unit over its thickness.", src.TOLERANCES,
               "Use smaller or thicker units; long thin ones break.", most=3.0 if vehicles else 4.0),
         Check("unit_cuts", Stage.SURFACE, "Smallest cut piece, as a share of a whole unit.", src.TOLERANCES,
-              "Change the pattern at the edge so that pieces get larger.", unit="%", least=100 / 3),
-        Check("bond_line", Stage.SURFACE, "Bond line off the string over 15 m.", src.TOLERANCES,
-              "Straighten the rows before compaction.", unit="mm", least=-13.0, most=13.0, each="line"),
-        Check("unit_seating", Stage.SURFACE, "Passes of the plate, 22 kN or more at 75 to 90 Hz.", src.COMPACTION,
-              "Compact on; keep 2 m off unrestrained edges.", unit="passes", least=2.0),
+              "Change the pattern at the edge so that pieces get larger.", unit="%", least=33.0),
+        Check("bond_line", Stage.SURFACE, "Bond line off the string over {15 m|50 ft}.", src.TOLERANCES,
+              "Straighten the rows before compaction.", unit="mm", least=-13.0, most=13.0, least_us=-1 / 2,
+              most_us=1 / 2, each="line"),
+        Check("unit_seating", Stage.SURFACE, "Passes of the plate, {22 kN|5,000 lbf} or more at 75 to 90 Hz.",
+              src.COMPACTION, "Compact on; keep {2 m|6 ft} off unrestrained edges.", unit="passes", least=2.0),
     )  # fmt: skip
 
 
 JOINT_WIDTH_PICP = Check(
     "joint_width", Stage.JOINTS, "Width of the joints.", src.TOLERANCES,
     "Lift and relay; narrow joints take little water, wide ones lose their stone.",
-    unit="mm", least=6.0, most=13.0, each="joint",
+    unit="mm", least=6.0, most=13.0, least_us=1 / 4, most_us=1 / 2, each="joint",
 )  # fmt: skip
 JOINT_WIDTH_DESIGN = Check(
     "joint_width", Stage.JOINTS, "Width of the joints, against the design.", src.OWN,
     "Lift and relay; narrow joints take little water, wide ones lose their stone.",
-    unit="mm", least=-3.0, most=3.0, against_design=True, each="joint",
+    unit="mm", least=-3.0, most=3.0, least_us=-1 / 8, most_us=1 / 8, against_design=True, each="joint",
 )  # fmt: skip
 OPEN_AREA = Check(
     "open_area", Stage.JOINTS, "Share of joints and openings in the surface.", src.MINNESOTA_SUMMARY,
@@ -43,7 +57,8 @@ STONE_JOINTS = (
     Check("joint_stone", Stage.JOINTS, "Joint stone is the specified size for the width, never sand.",
           src.JOINT_STONE, "Take it out by vacuum and fill again.", hold_point=True),
     Check("joint_fill_level", Stage.JOINTS, "Top of the joint stone below the top of the units.", src.JOINT_STONE,
-          "Brush in more stone after compaction and fill again.", unit="mm", least=0.0, most=6.0, each="joint"),
+          "Brush in more stone after compaction and fill again.", unit="mm", least=0.0, most=6.0, least_us=0.0,
+          most_us=1 / 4, each="joint"),
     Check("joint_refill_planned", Stage.JOINTS, "Topping up about 6 months after opening is planned.",
           src.JOINT_STONE, "Plan it: new joints settle."),
 )  # fmt: skip
@@ -54,7 +69,7 @@ RESIN_JOINTS = (
     Check("resin_prewet", Stage.JOINTS, "The stone is wetted just before the resin joints, as the data sheet says.",
           src.PRACTICE, "Wet it first; dry stone holds a film of resin."),
     Check("resin_joint_temperature", Stage.JOINTS, "Temperature while jointing and setting.", src.RESIN_CURE,
-          "Wait for a warmer day.", unit="°C", least=5.0),
+          "Wait for a warmer day.", unit="°C", least=5.0, least_us=40.0),
     Check("resin_not_tooled", Stage.JOINTS, "Joints are struck off level, not tooled or compacted hard.",
           src.PRACTICE, "Leave them open; tooling or compacting a joint lowers its permeability."),
     Check("resin_film", Stage.JOINTS, "No film of resin is left on the stone.", src.DATA_SHEET,
@@ -74,25 +89,26 @@ RESIN_JOINT_CURE = (
 
 def resin_bound_checks(use: HeaviestUse) -> tuple[Check, ...]:
     """Resin-bound aggregate: base, weather, depth, cure."""
-    depth = 18.0 if use is HeaviestUse.VEHICLE else 15.0
+    depth = Nominal(18.0, 3 / 4) if use is HeaviestUse.VEHICLE else Nominal(15.0, 5 / 8)
     return (
         Check("resin_base_age", Stage.SURFACE, "Age of new asphalt under it.", src.RESIN_DEPTHS,
               "Wait; fresh asphalt gives off oil and moves.", unit="d", least=14.0),
         Check("resin_base_open", Stage.SURFACE, "Water poured on the base goes through it.", src.PRACTICE,
-              "Open or replace the base; the surface cannot drain through a closed one.", hold_point=True),
+              "Open or replace the base; the surface cannot drain through a closed one.", hold_point=True,
+              each="place"),
         Check("resin_moisture", Stage.SURFACE, "Moisture of the aggregate.", src.RESIN_STANDARDS,
               "Dry it; moisture whitens and foams the resin.", unit="%", most=0.5, most_excluded=True,
               each="batch"),
         Check("resin_mix", Stage.SURFACE, "Parts and mixing time are as the data sheet asks.", src.DATA_SHEET,
               "Discard the batch; a wrong mix never sets right.", each="batch"),
         Check("resin_temperature", Stage.SURFACE, "Temperature while laying and setting.", src.RESIN_CURE,
-              "Wait for a warmer day.", unit="°C", least=5.0),
-        Check("resin_depth", Stage.SURFACE, "Depth laid; 22 mm for commercial traffic.", src.RESIN_STANDARDS,
-              "Lay the full depth in one go.", unit="mm", least=depth, each="level"),
+              "Wait for a warmer day.", unit="°C", least=5.0, least_us=40.0),
+        Check("resin_depth", Stage.SURFACE, "Depth laid; {22 mm|7/8 in} for commercial traffic.", src.RESIN_STANDARDS,
+              "Lay the full depth in one go.", unit="mm", least=depth.si, least_us=depth.us, each="level"),
         Check("resin_dry", Stage.CURE, "It stayed dry until set.", src.RESIN_CURE, _DRY),
-        Check("resin_foot", Stage.CURE, "Hours to foot traffic, at about 20 °C.", src.RESIN_CURE,
+        Check("resin_foot", Stage.CURE, "Hours to foot traffic, at about {20 °C|70 °F}.", src.RESIN_CURE,
               "Keep it closed; cold makes it longer.", unit="h", least=8.0),
-        Check("resin_vehicles", Stage.CURE, "Hours to cars, at about 20 °C.", src.RESIN_CURE,
+        Check("resin_vehicles", Stage.CURE, "Hours to cars, at about {20 °C|70 °F}.", src.RESIN_CURE,
               "Keep vehicles off; cold makes it longer.", unit="h", least=24.0),
     )  # fmt: skip
 
@@ -101,11 +117,11 @@ PERVIOUS_CONCRETE = (
     Check("concrete_base_wet", Stage.SURFACE, "The stone is wetted before placing.", src.CONCRETE_SPEC,
           "Wet it; dry stone draws the water out of the mix."),
     Check("concrete_density", Stage.SURFACE, "Fresh density, against the mix design.", src.CONCRETE_SPEC,
-          "Reject the load or correct the mix.", unit="kg/m³", least=-80.0, most=80.0, against_design=True,
-          hold_point=True, each="load"),
+          "Reject the load or correct the mix.", unit="kg/m³", least=-80.0, most=80.0, least_us=-5.0,
+          most_us=5.0, against_design=True, hold_point=True, each="load"),
     Check("concrete_thickness", Stage.SURFACE, "Thickness of the slab.", src.MINNESOTA_SUMMARY,
           "Correct the forms; ask the designer about what is placed.", unit="mm", least=125.0, most=200.0,
-          each="level"),
+          least_us=5.0, most_us=8.0, each="level"),
     Check("concrete_voids", Stage.SURFACE, "Voids of the hardened concrete.", src.MINNESOTA_SUMMARY,
           "Take cores; sealed voids at the bottom do not show from above.", unit="%", least=15.0, most=35.0,
           each="core"),
@@ -116,9 +132,9 @@ PERVIOUS_CONCRETE = (
 )  # fmt: skip
 
 POROUS_ASPHALT = (
-    Check("asphalt_choker", Stage.BEDDING, "Thickness of the choker of No. 57 over the coarse stone.",
+    Check("asphalt_choker", Stage.BEDDING, f"Thickness of the choker of {common_size('57')} over the coarse stone.",
           src.MINNESOTA_MATERIALS, "Fill the surface of the stone until it carries the paver.", unit="mm",
-          least=25.0),
+          least=25.0, least_us=1.0, each="level"),
     Check("asphalt_temperature", Stage.SURFACE, "Mix temperature is within the mix design's range.", src.DATA_SHEET,
           "Send the load back.", each="load"),
     Check("asphalt_drain_off", Stage.SURFACE, "No binder has drained to the bottom of the load.", src.ASPHALT_GUIDE,
@@ -126,7 +142,7 @@ POROUS_ASPHALT = (
     Check("asphalt_rolling", Stage.SURFACE, "Rolled static, and not past the point where it closes.",
           src.ASPHALT_GUIDE, "Stop rolling; test the rate there."),
     Check("asphalt_thickness", Stage.SURFACE, "Thickness of the course.", src.MINNESOTA_SUMMARY,
-          "Ask the designer; a thin course ravels.", unit="mm", least=65.0, each="level"),
+          "Ask the designer; a thin course ravels.", unit="mm", least=65.0, least_us=5 / 2, each="level"),
     Check("asphalt_voids", Stage.SURFACE, "Voids of the course.", src.MINNESOTA_SUMMARY,
           "Take cores and correct the mix.", unit="%", least=16.0, most=20.0, each="core"),
     Check("asphalt_opening", Stage.CURE, "Hours from rolling to traffic; 48 in hot weather.", src.ASPHALT_GUIDE,
@@ -137,10 +153,11 @@ POROUS_ASPHALT = (
 
 CONCRETE_GRID = (
     Check("grid_thickness", Stage.SURFACE, "Thickness of the grid units.", src.PRACTICE,
-          "Have thicker units delivered.", unit="mm", least=80.0),
+          "Have thicker units delivered.", unit="mm", least=80.0, least_us=3 + 1 / 8, each="unit"),
     Check("grid_sound", Stage.SURFACE, "No unit is cracked.", src.PRACTICE, "Replace it.", each="unit"),
     Check("grid_fill_level", Stage.JOINTS, "Fill below the top of the grid; wheels then run on the concrete.",
-          src.OWN, "Add or take out fill.", unit="mm", least=0.0, most=15.0, each="opening"),
+          src.OWN, "Add or take out fill.", unit="mm", least=0.0, most=15.0, least_us=0.0, most_us=5 / 8,
+          each="opening"),
     Check("grid_fill_open", Stage.JOINTS, "Openings hold clean stone, or a planted mix as designed.", src.PRACTICE,
           "Take it out and fill again; fine soil closes the grid."),
 )  # fmt: skip
@@ -155,46 +172,62 @@ PLASTIC_GRID = (
     Check("cell_stone", Stage.JOINTS, "Cells hold clean angular stone of the size the data sheet asks.",
           src.DATA_SHEET, "Take it out and fill again; round or fine stone moves or clogs.", hold_point=True),
     Check("cell_fill_level", Stage.JOINTS, "Fill against the top of the cells.", src.OWN,
-          "Fill to the top; a wheel on an empty cell breaks it.", unit="mm", least=-5.0, most=10.0, each="panel"),
+          "Fill to the top; a wheel on an empty cell breaks it.", unit="mm", least=-5.0, most=10.0, least_us=-3 / 16,
+          most_us=3 / 8, each="panel"),
 )  # fmt: skip
 
 GRAVEL = (
     Check("gravel_clean", Stage.SURFACE, "The gravel is washed, angular and of one size range.", src.PRACTICE,
           "Send it back; fines close it within a season.", hold_point=True, each="delivery"),
     Check("gravel_thickness", Stage.SURFACE, "Thickness of the gravel, against the design.", src.OWN,
-          "Add or spread it.", unit="mm", least=-10.0, most=20.0, against_design=True, each="level"),
+          "Add or spread it.", unit="mm", least=-10.0, most=20.0, least_us=-3 / 8, most_us=3 / 4,
+          against_design=True, each="level"),
 )  # fmt: skip
 
 _SLOPE = Check(
     "surface_slope", Stage.FINISH, "Slope of the surface.", src.SLOPES,
     "Ask the designer; steep surfaces shed water, flat ones hold it when clogged.",
-    unit="%", least=1.0, most=5.0,
+    unit="%", least=1.0, most=5.0, each="place",
 )  # fmt: skip
 _SLOPE_UNITS = Check(
     "surface_slope", Stage.FINISH, "Slope of the surface.", src.TOLERANCES,
-    "Ask the designer; steep surfaces shed water.", unit="%", least=0.0, most=5.0,
+    "Ask the designer; steep surfaces shed water.", unit="%", least=0.0, most=5.0, each="place",
 )  # fmt: skip
 
 
-def flat_check(source: Source) -> Check:
+_FLATTEN = MappingProxyType(
+    {
+        SurfaceType.PICP: "Lift and relay the units there before acceptance.",
+        SurfaceType.CLAY: "Lift and relay the units there before acceptance.",
+        SurfaceType.RESIN_JOINT: "Lift and relay the units there before they are jointed.",
+        SurfaceType.RESIN_BOUND: "Cut the course out there and lay it again before acceptance.",
+        SurfaceType.PERVIOUS_CONCRETE: "Ask the designer; grinding closes the voids, so a bad panel is cast anew.",
+        SurfaceType.POROUS_ASPHALT: "Ask the designer; a bad stretch is milled and laid again before acceptance.",
+        SurfaceType.CONCRETE_GRID: "Lift and relay the units there before acceptance.",
+        SurfaceType.PLASTIC_GRID: "Take the panels up, level the bed and lay them again before filling.",
+    }
+)
+
+
+def flat_check(kind: SurfaceType, source: Source) -> Check:
     """Flatness under a straightedge; looked up for permeable pavers, our own default elsewhere."""
-    return Check("flatness", Stage.FINISH, "Surface under a 3 m straightedge.", source,
-                 "Lift and correct, or mill and relay, before acceptance.", unit="mm", least=-10.0, most=10.0,
-                 each=_STRAIGHTEDGE)  # fmt: skip
+    return Check("flatness", Stage.FINISH, "Surface under a {3 m|10 ft} straightedge.", source, _FLATTEN[kind],
+                 unit="mm", least=-10.0, most=10.0, least_us=-3 / 8, most_us=3 / 8, each="place")  # fmt: skip
 
 
 UNIT_FINISH = (
     Check("lippage", Stage.FINISH, "Lippage between units.", src.TOLERANCES, "Lift and reset the unit.", unit="mm",
-          most=3.0, each="joint"),
+          most=3.0, most_us=1 / 8, each="joint"),
     Check("lippage_at_basins", Stage.FINISH, "Height of units above basins and collars on accessible routes.",
-          src.TOLERANCES, "Reset the units or the frame; up to 10 mm off accessible routes.", unit="mm",
-          least=3.0, most=6.0, each="frame"),
+          src.TOLERANCES, "Reset the units or the frame; up to {10 mm|3/8 in} off accessible routes.", unit="mm",
+          least=3.0, most=6.0, least_us=1 / 8, most_us=1 / 4, each="frame"),
     _SLOPE_UNITS,
 )  # fmt: skip
 SLOPE = (_SLOPE,)
 OPENINGS = Check(
     "openings", Stage.FINISH, "Widest opening on accessible routes.", src.ACCESS,
-    "Fill it higher or choose another unit for the route.", unit="mm", most=13.0,
+    "Fill it higher or choose another unit for the route.", unit="mm", most=13.0, most_us=1 / 2,
+    each="joint",
 )  # fmt: skip
 
 ACCEPTANCE = (

@@ -1,11 +1,13 @@
-"""What was off in a test, said so that a person can judge it. A deviation keeps the result."""
+"""What was off in a test, said so that a person can judge it. What it does to the result is in `effects`."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isfinite
 from typing import ClassVar
 
 from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError
+from qa.calc.effects import CONSEQUENCES, Consequence, Effect
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,16 @@ class Deviation:
     allowed: str
     message: str
 
+    @property
+    def consequence(self) -> Consequence:
+        """What it does to the result of its test, and by which source."""
+        return CONSEQUENCES[self.key]
+
+    @property
+    def effect(self) -> Effect:
+        """Whether it voids the test, makes its rate a bound, or is a note."""
+        return self.consequence.effect
+
 
 @dataclass(frozen=True, slots=True)
 class Deviations(Payload):
@@ -31,6 +43,16 @@ class Deviations(Payload):
     SCHEMA: ClassVar[int] = 1
 
     found: tuple[Deviation, ...] = ()
+
+
+def voiding(found: Iterable[Deviation]) -> tuple[Deviation, ...]:
+    """Those after which a test says nothing."""
+    return tuple(each for each in found if each.effect is Effect.VOIDS)
+
+
+def bounding(found: Iterable[Deviation]) -> tuple[Deviation, ...]:
+    """Those after which a rate is at most what was read."""
+    return tuple(each for each in found if each.effect is Effect.BOUNDS)
 
 
 def require_positive(name: str, value: float, unit: str, advice: str) -> None:

@@ -5,7 +5,7 @@ entries are turned into SI, checked against the method, and every departure is n
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import pi
 from statistics import fmean
@@ -19,7 +19,8 @@ from qa.calc import methods
 from qa.calc.deviations import Deviation, require_positive
 from qa.calc.field_readings import FieldReadings
 from qa.calc.methods import MethodRate
-from qa.calc.ring import BOUND_BY_ENDING, Ending
+from qa.calc.ring import BOUND_BY_ENDING, Ending, leak_deviation
+from qa.calc.validity import concluded
 
 FRAME_SIDE_TOLERANCE_MM = 10.0
 LARGE_FRAME_SIDE_MM = 1000.0
@@ -117,11 +118,16 @@ class FieldTest:
 
 
 def evaluate_field_test(
-    method: TestMethod, readings: FieldReadings, system: UnitSystem, ending: Ending = Ending.DRAINED
+    method: TestMethod,
+    readings: FieldReadings,
+    system: UnitSystem,
+    ending: Ending = Ending.DRAINED,
+    *,
+    leak_seen: bool = False,
 ) -> Outcome:
-    """Rate or own value of a test, and every departure from its method. Raises UnusableRecordError.
+    """Rate or own value of a test, what it bounds, and every departure from its method. Raises UnusableRecordError.
 
-    readings: in the units of `system`.
+    readings: in the units of `system`. leak_seen: whether water left past the seal, where the method has one.
     """
     test = FIELD_TESTS[method]
     if ending is not Ending.DRAINED and not test.can_be_stopped:
@@ -134,14 +140,10 @@ def evaluate_field_test(
     if test.repeated and not runs:
         raise IncompleteRecordError(f"{test.run_name} 1 is missing. Enter its readings.")
     outcome = test.judge(fixed, runs)
-    return Outcome(
-        outcome.rate_mm_h,
-        BOUND_BY_ENDING[ending],
-        outcome.own_value,
-        outcome.own_unit,
-        outcome.said,
-        outcome.deviations,
-    )
+    found = (*outcome.deviations, *((leak_deviation(),) if leak_seen and test.sealed else ()))
+    ended = BOUND_BY_ENDING[ending]
+    bound, deviations = concluded(ended, found, outcome.rate_mm_h, method, system)
+    return replace(outcome, bound=bound, deviations=deviations)
 
 
 def _in_si(entries: Sequence[Entry], readings: Values, system: UnitSystem, where: str) -> dict[str, Any]:
@@ -217,20 +219,30 @@ def _outer_level(kept: bool) -> Deviation | None:
         return None
     message = (
         "The water between the frames was not kept level with the inner one, so water left sideways "
-        "and the rate reads too high. Top up the outer frame and repeat."
+        "and the rate is at most this. Top up the outer frame and repeat."
     )
     return Deviation("outer_level", None, "level with the inner frame", message)
 
 
 def _judge_flooding(fixed: Values, runs: Sequence[Values]) -> Outcome:
-    floods = [methods.FloodRun(run["level_start"], run["level_end"], run["elapsed_s"]) for run in runs]
-    return from_rate(methods.flooding_rate(floods), _dam_tight(fixed["dam_tight"]))
+    return from_rate(methods.flooding_rate(_floods(runs)), _dam_tight(fixed["dam_tight"]))
+
+
+def _floods(runs: Sequence[Values]) -> list[methods.FloodRun]:
+    return [methods.FloodRun(run["level_start"], run["level_end"], run["elapsed_s"]) for run in runs]
+
+
+def flood_rates_mm_h(readings: FieldReadings, system: UnitSystem) -> list[float]:
+    """The rate of each flooding in mm/h, in the order they were run. readings: in the units of `system`."""
+    repeated = FIELD_TESTS[TestMethod.FLOODING].repeated
+    runs = [_in_si(repeated, run, system, "") for run in readings.runs]
+    return [methods.flood_rate_mm_h(run) for run in _floods(runs)]
 
 
 def _dam_tight(tight: bool) -> Deviation | None:
     if tight:
         return None
-    message = "Water left past the dam, so the rate reads too high. Seal the dam and flood again."
+    message = "Water left past the dam, so the rate is at most this. Seal the dam and flood again."
     return Deviation("dam_leaked", None, "no water past the dam", message)
 
 
@@ -325,7 +337,8 @@ FIELD_TESTS = {
             steps=(
                 "Dam off a section and flood it; keep the water away from doors and basements.",
                 "Read the level at two times. Let it drain.",
-                "Flood again, three times or more: the mean of the saturated runs counts.",
+                "Flood again until three runs in a row agree within a factor of 1.25: the build-up is saturated then.",
+                "The mean of those last runs counts; earlier, faster ones are left out.",
             ),
             fixed=(
                 Entry("section_area", "Area of the flooded section", Measures.AREA, required=False),
@@ -337,7 +350,7 @@ FIELD_TESTS = {
                 _time("elapsed_s", "Time between the two"),
             ),
             run_name="Flooding",
-            runs_offered=5,
+            runs_offered=6,
             judge=_judge_flooding,
         ),
         FieldTest(

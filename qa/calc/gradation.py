@@ -14,7 +14,9 @@ from typing import ClassVar
 from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_positive
+from qa.calc.sieves import sieve_label
 from qa.calc.sources import Source, SourceStatus
+from qa.calc.stone_names import common_name
 
 Limits = Mapping[float, tuple[float, float]]
 
@@ -43,13 +45,18 @@ class Band:
     limits: Limits
     source: Source
 
+    @property
+    def common(self) -> str:
+        """What the trade calls the size, with a pair of sizes in it; empty where it has no such name."""
+        return common_name(self.name.removeprefix("No. "))
+
     def __post_init__(self) -> None:
         """Refuse an own band that no stone could meet."""
         for sieve, (low, high) in self.limits.items():
             require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
             if not 0 <= low <= high <= 100:
                 raise ImpossibleRecordError(
-                    f"The {sieve:g} mm sieve of {self.name} goes from {low:g} to {high:g} %. "
+                    f"The {sieve_label(sieve)} sieve of {self.name} goes from {low:g} to {high:g} %. "
                     "Enter the lower percent first, both between 0 and 100."
                 )
         if not self.limits:
@@ -139,14 +146,16 @@ def check_grading(passing: Mapping[float, float], band: Band) -> GradingResult:
 def _judge(sieve: float, percent: float | None, low: float, high: float) -> SieveFinding | None:
     if percent is None:
         reason = (
-            f"The {sieve:g} mm sieve was not reported; {asked_words(low, high)} passing is asked. Ask for it."
+            f"The {sieve_label(sieve)} sieve was not reported; {asked_words(low, high)} passing is asked. "
+            "Ask for it."
         )
     elif percent < low:
-        reason = f"Only {percent:g} % pass the {sieve:g} mm sieve; {asked_words(low, high)} is asked. Too coarse here."
-    elif percent > high:
         reason = (
-            f"{percent:g} % pass the {sieve:g} mm sieve; {asked_words(low, high)} is asked. Too fine here."
+            f"Only {percent:g} % pass the {sieve_label(sieve)} sieve; {asked_words(low, high)} is asked. "
+            "Too coarse here."
         )
+    elif percent > high:
+        reason = f"{percent:g} % pass the {sieve_label(sieve)} sieve; {asked_words(low, high)} is asked. Too fine here."
     else:
         return None
     return SieveFinding(sieve, percent, low, high, reason)
@@ -163,15 +172,17 @@ def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
     for sieve, percent in passing.items():
         require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
         if not (isfinite(percent) and 0 <= percent <= 100):
-            raise ImpossibleRecordError(f"The {sieve:g} mm sieve passes {percent:g} %. Enter 0 to 100.")
+            raise ImpossibleRecordError(
+                f"The {sieve_label(sieve)} sieve passes {percent:g} %. Enter 0 to 100."
+            )
 
 
 def data_quality_notes(passing: Mapping[float, float]) -> list[str]:
     """A finer sieve cannot pass more than a coarser one: an entry is wrong or two are swapped."""
     coarse_first = sorted(passing.items(), reverse=True)
     return [
-        f"The {fine:g} mm sieve passes {more:g} %, more than the {less:g} % of the {coarse:g} mm sieve above it. "
-        "Check the report."
+        f"The {sieve_label(fine)} sieve passes {more:g} %, more than the {less:g} % of the "
+        f"{sieve_label(coarse)} sieve above it. Check the report."
         for (coarse, less), (fine, more) in pairwise(coarse_first)
         if more > less
     ]

@@ -5,7 +5,7 @@ published range and marked as converted; methods without a published relation ar
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import log, sqrt
 from statistics import fmean
@@ -15,10 +15,12 @@ from core.calc.units import S_PER_H
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
 from qa.calc.sources import Source, SourceStatus
+from qa.calc.standards import ring_standard
 
 SQUARE_RING_DROP_MM = 20.0
 _DROP_READ_TO_MM = 0.5  # a drop marked in inches is 20 mm to this
 FEWEST_FLOODINGS = 3
+LEVEL_WITHIN = 1.25  # slowest to fastest of the floodings that count; our judgement, no source
 FRAME_EQUALS_RING_UP_TO_MM_H = 15_000.0
 FAR_SPREAD_TIMES = 1.5
 _ADVICE = "Check the entry."
@@ -81,6 +83,13 @@ METHODS: dict[TestMethod, MethodFacts] = {
         Source("EN 12697-40:2020 (procedure looked up, formula from memory)", SourceStatus.FROM_MEMORY),
     ),
 }
+
+
+def facts_on(method: TestMethod, surface_type: str) -> MethodFacts:
+    """A method's facts; the ring test by the standard that is written for the surface."""
+    facts = METHODS[method]
+    return replace(facts, source=ring_standard(surface_type)) if method is TestMethod.RING else facts
+
 
 # Screening and relative results are shown, but there is no rate in them to count.
 WITHOUT_RATE = tuple(method for method, facts in METHODS.items() if facts.gives is not Gives.RATE)
@@ -183,22 +192,56 @@ def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
     )
 
 
-def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
-    """Mean rate of three or more floodings of a dammed section.
+def flood_rate_mm_h(run: FloodRun) -> float:
+    """Rate of one flooding in mm/h."""
+    return drop_rate_mm_h(run.start_mm - run.end_mm, run.elapsed_s)
 
-    Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up).
+
+def levelled_off(rates: Sequence[float]) -> int:
+    """How many of the last floodings count: as many as agree within `LEVEL_WITHIN`, counted back from the last.
+
+    A build-up takes water faster until it is saturated, and the result that is wanted is the saturated one
+    (Boogaard et al. 2014; Boogaard & Lucke 2019: up to 300 % between the two; both looked up). When it is
+    saturated is told, as in infiltration tests of soil, by successive rates that agree; the factor is our own.
+    """
+    count = 0
+    for count in range(1, len(rates) + 1):
+        last = rates[-count:]
+        if max(last) > LEVEL_WITHIN * min(last) * (1 + 1e-12):
+            return count - 1
+    return count
+
+
+def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
+    """Mean rate of the last floodings of a dammed section, those that agree; three or more are asked.
+
+    Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up); which ones count: see `levelled_off`.
     """
     if not runs:
         raise IncompleteRecordError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
-    rate = fmean(drop_rate_mm_h(run.start_mm - run.end_mm, run.elapsed_s) for run in runs)
-    if len(runs) >= FEWEST_FLOODINGS:
+    rates = [flood_rate_mm_h(run) for run in runs]
+    level = levelled_off(rates)
+    rate = fmean(rates[-level:])
+    if level >= FEWEST_FLOODINGS:
         return MethodRate(TestMethod.FLOODING, rate)
+    return MethodRate(TestMethod.FLOODING, rate, (_not_saturated(len(runs), level),))
+
+
+def _not_saturated(runs: int, level: int) -> Deviation:
+    if runs < FEWEST_FLOODINGS:
+        message = (
+            f"{runs} flooding{' was' if runs == 1 else 's were'} run; at least {FEWEST_FLOODINGS} are averaged. "
+            f"Run {FEWEST_FLOODINGS - level} more, so that the build-up is saturated; until then the rate is at most "
+            "this."
+        )
+        return Deviation("too_few_floodings", float(runs), f"at least {FEWEST_FLOODINGS}", message)
     message = (
-        f"{len(runs)} floodings were run; at least {FEWEST_FLOODINGS} are averaged. "
-        f"Run {FEWEST_FLOODINGS - len(runs)} more, so that the build-up is saturated."
+        f"Of {runs} floodings only the last{f' {level}' if level > 1 else ''} "
+        f"{'agree' if level > 1 else 'stands alone'} (within a factor of {LEVEL_WITHIN:g}): the rate has not "
+        f"levelled off, so it is at most this. Run {FEWEST_FLOODINGS - level} more, until {FEWEST_FLOODINGS} agree."
     )
-    deviation = Deviation("too_few_floodings", float(len(runs)), f"at least {FEWEST_FLOODINGS}", message)
-    return MethodRate(TestMethod.FLOODING, rate, (deviation,))
+    allowed = f"the last {FEWEST_FLOODINGS} within a factor of {LEVEL_WITHIN:g}"
+    return Deviation("not_levelled_off", float(level), allowed, message)
 
 
 def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: float) -> MethodRate:

@@ -8,8 +8,8 @@ measures a surface finer, and so no rounding decides. The page says the same whi
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import combinations
-from math import floor, hypot, isfinite
+from itertools import combinations, pairwise
+from math import dist, floor, hypot, isfinite
 from typing import ClassVar
 
 from core.calc.payload import Payload
@@ -38,6 +38,11 @@ class SurfacePlan(Payload):
     outline: tuple[Point, ...]
     run_on_edges: tuple[int, ...] = ()
     low_point: Point | None = None
+
+    @property
+    def edge_m(self) -> float:
+        """Length of the outline all round."""
+        return sum(dist(a, b) for a, b in pairwise((*self.outline, self.outline[0])))
 
 
 class FaultKind(StrEnum):

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
 
-from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Quantity, UnitSystem, to_display
+from core.calc.nominal import Nominal
+from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Measure, Quantity, UnitSystem, to_display, unit_of
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.sources import Source, SourceStatus, looked_up
@@ -211,13 +212,14 @@ class Rule:
     source: Source
 
 
+# No least time among them: the 24 h asked for water quality (from memory) are for water held back and let out by an
+# outlet, while what is worked out here soaks into the soil.
 DRAIN_TIME_RULES_H = (
     Rule("New Jersey", 72, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
     Rule("North Carolina", 72, None, looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
     Rule("coastal US state guide", 48, None, looked_up("State guide to stormwater practices, ch. 4.3")),
     Rule("US highways, with underdrain", 72, None, looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
     Rule("Ontario", 96, None, looked_up("Ontario guide, sizing example; check locally")),
-    Rule("water quality", None, 24, Source("24 h at least for water quality", SourceStatus.FROM_MEMORY)),
 )
 
 RUN_ON_RULES = (
@@ -229,13 +231,23 @@ RUN_ON_RULES = (
 
 @dataclass(frozen=True, slots=True)
 class Setback:
-    """A least distance in metres from something that must stay dry or clean; some only hold with run-on."""
+    """A least distance in metres from something that must stay dry or clean; some only hold with run-on.
+
+    least_ft: what the same rule prints in feet, where it prints both; None: as converted.
+    """
 
     place: str
     what: str
     least_m: float
     source: Source
     only_with_run_on: bool = False
+    least_ft: float | None = None
+
+    def least_in(self, system: UnitSystem) -> Measure:
+        """The distance as the rule prints it in a system."""
+        if system is UnitSystem.US and self.least_ft is not None:
+            return Measure(self.least_ft, "ft")
+        return to_display(self.least_m, Quantity.LENGTH, system)
 
 
 _MINNESOTA = looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
@@ -262,9 +274,11 @@ SETBACKS = (
         looked_up("Ontario guide, permeable pavements; none without run-on"),
         only_with_run_on=True,
     ),
-    Setback("ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE),
-    Setback("ICPI", "well or surface water", 30.0, _TOLERANCE_GUIDE),
-    Setback("ICPI", "water table or bedrock, downwards", 0.6, _TOLERANCE_GUIDE),
+    Setback(
+        "ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE, least_ft=10.0
+    ),
+    Setback("ICPI", "well or surface water", 30.0, _TOLERANCE_GUIDE, least_ft=100.0),
+    Setback("ICPI", "water table or bedrock, downwards", 0.6, _TOLERANCE_GUIDE, least_ft=2.0),
     Setback(
         "United Kingdom",
         "building foundation",
@@ -310,7 +324,7 @@ def setback_warnings(
     require_not_negative("Distance", distance_m, "m")
     return tuple(
         f"{to_display(distance_m, Quantity.LENGTH, system)} to the {setback.what}; {setback.place} asks at least "
-        f"{to_display(setback.least_m, Quantity.LENGTH, system)} ({_cited(setback.source)}). "
+        f"{setback.least_in(system)} ({_cited(setback.source)}). "
         "Check the rule that holds locally."
         for setback in SETBACKS
         if what_contains in setback.what
@@ -319,15 +333,21 @@ def setback_warnings(
     )
 
 
+def _printed(size: Nominal, quantity: Quantity, system: UnitSystem) -> Measure:
+    """A figure of a guide in round numbers of either system."""
+    return Measure(size.in_system(system), unit_of(quantity, system))
+
+
 def _cited(source: Source) -> str:
     return f"{source.citation}; {source.status_words}"
 
 
 SOIL_NEEDS_DRAIN = (
-    (15.0, looked_up("Ontario guide, underdrain where the soil takes less")),
-    (0.3 * MM_PER_IN, looked_up("State guide to stormwater practices, ch. 4.3")),
+    (Nominal(15.0, 0.6), looked_up("Ontario guide, underdrain where the soil takes less")),
+    (Nominal(0.3 * MM_PER_IN, 0.3), looked_up("State guide to stormwater practices, ch. 4.3")),
 )
 DEEPEST_MM = 2000.0
+_DEEPEST = Nominal(DEEPEST_MM, 78.0)
 FAST_SOIL_MM_H = 45.0
 _DEEPEST_SOURCE = looked_up("Ontario guide, permeable pavement sizing")
 _NO_PERVIOUS_SOURCE = looked_up("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055")
@@ -344,14 +364,14 @@ def build_up_warnings(
     """What guides ask of the build-up besides its volume: underdrain on slow soil, depth, clean run-on."""
     found = [
         f"The soil takes {to_display(soil_rate_mm_h, Quantity.RATE, system)} and no overflow or underdrain is "
-        f"recorded; one is asked for below {to_display(least, Quantity.RATE, system)} ({_cited(source)})."
+        f"recorded; one is asked for below {_printed(least, Quantity.RATE, system)} ({_cited(source)})."
         for least, source in SOIL_NEEDS_DRAIN
-        if soil_rate_mm_h < least and not has_overflow
+        if soil_rate_mm_h < least.si and not has_overflow
     ]
     if depth_mm > DEEPEST_MM and soil_rate_mm_h >= FAST_SOIL_MM_H:
         found.append(
             f"The stone is {to_display(depth_mm, Quantity.SHORT_LENGTH, system)} deep; at most "
-            f"{to_display(DEEPEST_MM, Quantity.SHORT_LENGTH, system)} is asked on soil this fast "
+            f"{_printed(_DEEPEST, Quantity.SHORT_LENGTH, system)} is asked on soil this fast "
             f"({_cited(_DEEPEST_SOURCE)})."
         )
     if soil_drains_on:

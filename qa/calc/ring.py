@@ -10,9 +10,11 @@ from dataclasses import dataclass
 
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
+from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem, in_h_to_mm_h
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
+from qa.calc.validity import concluded
 
 RING_TEST_SOURCE = "ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory"
 
@@ -20,6 +22,7 @@ PREWET_SWITCH_S = 30.0
 LONGEST_START_DELAY_S = 120.0
 LONGEST_REPEAT_GAP_MIN = 5.0
 MOST_TESTS_PER_SPOT_AND_DAY = 2
+LEAST_PREWET_SHARE = 0.5  # of the mass asked; with less the spot is as good as dry; our judgement, no source
 
 
 class Ending(TextChoice):
@@ -115,6 +118,7 @@ class RingReading:
     minutes_since_first: from the end of the first test at the spot to the start of this one.
     rewetted: whether the spot was prewetted for this very test.
     leak_seen: whether water left past the seal.
+    first_prewet_time_s: prewet time of the first test at the spot, which chooses the mass of a repeat too.
     """
 
     system: UnitSystem
@@ -129,6 +133,14 @@ class RingReading:
     minutes_since_first: float | None = None
     rewetted: bool = True
     leak_seen: bool = False
+    first_prewet_time_s: float | None = None
+
+    @property
+    def deciding_prewet_time_s(self) -> float | None:
+        """The prewet time that decides the mass: its own, or for a repeat without prewetting that of the first."""
+        if self.prewet_time_s is not None or self.rewetted:
+            return self.prewet_time_s
+        return self.first_prewet_time_s
 
     @property
     def procedure(self) -> RingProcedure:
@@ -190,8 +202,10 @@ def evaluate_ring(reading: RingReading) -> RingResult:
     _refuse_mixed_units(reading)
     rate = ring_rate(reading.test_mass, reading.ring_diameter, reading.elapsed_s, reading.system)
     in_mm_h = rate if reading.system is UnitSystem.SI else in_h_to_mm_h(rate)
-    deviations = tuple(found for check in _CHECKS for found in check(reading))
-    return RingResult(rate, reading.procedure.rate_unit, in_mm_h, BOUND_BY_ENDING[reading.ending], deviations)
+    found = tuple(found for check in _CHECKS for found in check(reading))
+    ended = BOUND_BY_ENDING[reading.ending]
+    bound, deviations = concluded(ended, found, in_mm_h, TestMethod.RING, reading.system)
+    return RingResult(rate, reading.procedure.rate_unit, in_mm_h, bound, deviations)
 
 
 def _refuse_impossible(reading: RingReading) -> None:
@@ -204,6 +218,7 @@ def _refuse_impossible(reading: RingReading) -> None:
         require_positive("Prewet mass", reading.prewet_mass, reading.procedure.mass_unit, advice)
     times = {
         "Prewet time": (reading.prewet_time_s, "s"),
+        "Prewet time of the first test": (reading.first_prewet_time_s, "s"),
         "Start delay": (reading.start_delay_s, "s"),
         "Time since the first test": (reading.minutes_since_first, "min"),
     }
@@ -267,7 +282,9 @@ def _check_prewet(reading: RingReading) -> list[Deviation]:
         f"Prewet mass {reading.prewet_mass:g} {p.mass_unit} is outside {allowed}. "
         "Weigh the prewet water; its time decides the test mass."
     )
-    return [Deviation("prewet_mass", reading.prewet_mass, allowed, message)]
+    too_little = reading.prewet_mass < LEAST_PREWET_SHARE * p.small_mass
+    key = "prewet_too_little" if too_little else "prewet_mass"
+    return [Deviation(key, reading.prewet_mass, allowed, message)]
 
 
 def _check_test_mass(reading: RingReading) -> list[Deviation]:
@@ -290,18 +307,20 @@ def _check_test_mass(reading: RingReading) -> list[Deviation]:
 
 
 def _check_mass_rule(reading: RingReading, used: float) -> list[Deviation]:
-    if reading.prewet_time_s is None:
+    time = reading.deciding_prewet_time_s
+    if time is None:
         return []
-    required = required_test_mass(reading.prewet_time_s, reading.system)
+    required = required_test_mass(time, reading.system)
     if required == used:
         return []
     unit = reading.procedure.mass_unit
     message = (
-        f"Prewetting took {reading.prewet_time_s:g} s, which asks for {required:g} {unit}, but the test used "
+        f"Prewetting took {time:g} s, which asks for {required:g} {unit}, but the test used "
         f"{reading.test_mass:g} {unit}. Repeat with {required:g} {unit} "
         f"({PREWET_SWITCH_S:g} s or more: the small mass; less: the large mass)."
     )
-    return [Deviation("mass_for_prewet_time", reading.test_mass, f"{required:g} {unit}", message)]
+    key = "mass_for_prewet_time" if required > used else "more_water_than_asked"
+    return [Deviation(key, reading.test_mass, f"{required:g} {unit}", message)]
 
 
 def _check_start_delay(reading: RingReading) -> list[Deviation]:
@@ -348,8 +367,8 @@ def _check_repeat_gap(reading: RingReading) -> list[Deviation]:
 def leak_deviation() -> Deviation:
     """Water that left past the seal: it never went through the tested area, so the rate reads too high."""
     message = (
-        "Water left past the seal, so the rate reads too high. Seal again and repeat the test, "
-        "or set this one aside."
+        "Water left past the seal, so the rate is at most this. Seal again and repeat the test, "
+        "then set this one aside."
     )
     return Deviation("leak", None, "no water past the seal", message)
 

@@ -15,14 +15,15 @@ from scipy.special import stdtrit
 
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
+from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.errors import IncompleteRecordError
 from qa.calc.counts import count_deviation
 from qa.calc.deviations import Deviation, require_positive
 from qa.calc.limits import is_below
 from qa.calc.ring import MOST_TESTS_PER_SPOT_AND_DAY
+from qa.calc.validity import RoundConditions, weather_deviations
 
-RAIN_FREE_H = 24.0
 MOST_TESTS_PLANNED = 500
 _MOST_STEPS = 2000
 
@@ -43,14 +44,6 @@ class Rate:
 
     rate_mm_h: float
     bound: Bound = Bound.EXACT
-
-
-@dataclass(frozen=True, slots=True)
-class RoundConditions:
-    """The weather of a round. hours_since_rain: None where unknown."""
-
-    hours_since_rain: float | None
-    standing_water: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,21 +192,18 @@ def below_limit_in_ranges(ranges: Sequence[tuple[float, float]], limit_mm_h: flo
 
 
 def round_deviations(
-    conditions: RoundConditions, tested: int, area: float, system: UnitSystem
+    conditions: RoundConditions,
+    tested: int,
+    area: float,
+    system: UnitSystem,
+    method: TestMethod = TestMethod.RING,
 ) -> tuple[Deviation, ...]:
-    """Departures that concern the whole round. area: m² or ft² by the unit system of the tests."""
-    found = [count_deviation(tested, area, system)]
-    rain = conditions.hours_since_rain
-    if rain is not None and rain < RAIN_FREE_H:
-        message = (
-            f"It rained {rain:g} h before the tests; at least {RAIN_FREE_H:g} h without rain are asked. "
-            "Test again after a dry day; a wet build-up shows a lower rate."
-        )
-        found.append(Deviation("recent_rain", rain, f"at least {RAIN_FREE_H:g} h", message))
-    if conditions.standing_water:
-        message = "Water stood on the surface. Wait until it is gone, then test."
-        found.append(Deviation("standing_water", None, "none", message))
-    return tuple(d for d in found if d is not None)
+    """Departures that concern the whole round by the method that speaks for it.
+
+    area: m² or ft² by the unit system of the tests. A number of spots is asked of the ring test alone.
+    """
+    count = count_deviation(tested, area, system) if method is TestMethod.RING else None
+    return (*((count,) if count else ()), *weather_deviations(conditions, method))
 
 
 def _is_below(spot: Rate, limit_mm_h: float) -> bool | None:
@@ -250,7 +240,7 @@ def _note(spots: int, bounded: int, surface: SurfaceRange | None) -> str:
     parts = []
     if bounded:
         parts.append(
-            f"{bounded} of {spots} rates are bounds (still ponded, or too fast to hold the head); "
+            f"{bounded} of {spots} rates are bounds (still ponded, too fast to hold the head, or off the method); "
             "they enter the mean and the median at their bound, and the range by how likely they are."
         )
     if surface is None:

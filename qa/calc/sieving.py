@@ -1,8 +1,7 @@
-"""From the masses on the sieves to percent passing, and the names of sieves.
+"""From the masses on the sieves to percent passing.
 
 Sources: procedure and the 0.3 % rule of ASTM C136/C136M, loss by washing of ASTM C117 (both from
-memory); openings and US names of ASTM E11 (those of the coarse sizes looked up with their table, the
-finer ones from memory).
+memory).
 """
 
 from collections.abc import Mapping
@@ -15,25 +14,9 @@ from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.gradation import FINES_MAX_PERCENT
+from qa.calc.sieves import sieve_label
 from qa.calc.sources import Source, SourceStatus
 
-SIEVE_NAMES = {
-    75.0: "3 in",
-    63.0: "2½ in",
-    50.0: "2 in",
-    37.5: "1½ in",
-    25.0: "1 in",
-    19.0: "¾ in",
-    12.5: "½ in",
-    9.5: "⅜ in",
-    4.75: "No. 4",
-    2.36: "No. 8",
-    1.18: "No. 16",
-    0.6: "No. 30",
-    0.3: "No. 50",
-    0.15: "No. 100",
-    0.075: "No. 200",
-}
 FINES_SIEVE_MM = 0.075
 UNACCOUNTED_MAX_PERCENT = 0.3
 _A_HAIR = 1e-9  # 1003 g of 1000 g is 0.3 % more, and in binary a hair over it
@@ -69,12 +52,6 @@ class SieveAnalysis:
     passing: dict[float, float]
     unaccounted_percent: float | None
     warnings: tuple[str, ...]
-
-
-def sieve_label(sieve_mm: float) -> str:
-    """The opening in mm with its US name where it has one."""
-    name = SIEVE_NAMES.get(sieve_mm)
-    return f"{sieve_mm:g} mm ({name})" if name else f"{sieve_mm:g} mm"
 
 
 def passing_from_retained(
@@ -115,7 +92,7 @@ def _refuse_bad_masses(retained_g: Mapping[float, float], pan_g: float, wash_los
         )
     for sieve, mass in retained_g.items():
         require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
-        require_not_negative(f"Mass on the {sieve:g} mm sieve", mass, "g")
+        require_not_negative(f"Mass on the {sieve_label(sieve)} sieve", mass, "g")
     require_not_negative("Mass in the pan", pan_g, "g")
     if not (isfinite(wash_loss_percent) and 0 <= wash_loss_percent < 100):
         raise ImpossibleRecordError(f"The wash loss is {wash_loss_percent:g} %. Enter 0 to less than 100.")
@@ -132,14 +109,16 @@ def _mass_warnings(unaccounted_percent: float | None) -> tuple[str, ...]:
 
 
 def fines_warnings(passing: Mapping[float, float], wash_loss_percent: float | None) -> tuple[str, ...]:
-    """What to say about what is finer than 0.075 mm: stone that stores water must be washed."""
+    """What to say about what is finer than 0.075 mm (No. 200): stone that stores water must be washed."""
     fines = passing.get(FINES_SIEVE_MM, wash_loss_percent)
     if fines is None:
-        return ("The share finer than 0.075 mm is not known. Have the wash loss determined (ASTM C117).",)
+        return (
+            "The share finer than 0.075 mm (No. 200) is not known. Have the wash loss determined (ASTM C117).",
+        )
     found = []
     if fines > FINES_MAX_PERCENT:
         found.append(
-            f"{fines:.3g} % is finer than 0.075 mm; at most {FINES_MAX_PERCENT:g} % is asked of washed stone "
+            f"{fines:.3g} % is finer than 0.075 mm (No. 200); at most {FINES_MAX_PERCENT:g} % is asked of washed stone "
             "(from memory). Fines clog the soil and the geotextile."
         )
     if wash_loss_percent is not None and wash_loss_percent > STEP_WASH_LOSS_PERCENT:

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.forms import inlineformset_factory
 
-from core.calc.units import Quantity
+from core.calc.units import Quantity, UnitSystem
 from core.forms.parts import DECIMAL
 from qa.calc.buildups import SHEETS, typical_layers
 from qa.forms.measures import MeasuredForm
@@ -82,9 +82,16 @@ def _filled(form: forms.BaseForm) -> bool:
     return bool(cleaned.get("kind")) and not cleaned.get("DELETE")
 
 
-def layer_formset(surface: Surface, units: str, data: Any = None) -> Any:
-    """Rows for the layers; an empty build-up starts with the usual layers of its type."""
-    usual = () if surface.layers.exists() else typical_layers(surface.surface_type)
+def layer_formset(surface: Surface, units: str, data: Any = None, *, bound_bed: bool = False) -> Any:
+    """Rows for the layers; an empty build-up starts with the usual layers of its type and traffic.
+
+    bound_bed: start with units on a bound bed.
+    """
+    usual = (
+        ()
+        if surface.layers.exists()
+        else typical_layers(surface.surface_type, surface.traffic, UnitSystem(units), bound_bed=bound_bed)
+    )
     start = [vars_of(layer) | {"place": place} for place, layer in enumerate(usual, start=1)]
     factory = inlineformset_factory(
         Surface,

@@ -4,16 +4,23 @@ from typing import Any
 
 from django import forms
 
+from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem
 from core.forms.files import WithFiles
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, show_unit
-from qa.calc.check_units import quantity_of, shown_unit
+from qa.calc.check_units import STORED_UNITS, quantity_of, shown_unit, stored_value
+from qa.calc.checks import BOUND_BEDS
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.services.assembly import PART_NAMES
 
 DAY = {"done_on": DayInput()}
+OWN_CHECK_HELP = {
+    "asked": "One sentence, such as: The kerb stands {20 mm|3/4 in} above the paving.",
+    "unit": "Leave it empty for a yes or no. Bounds are in this unit: {mm, mm/h, °C|in, in/h, °F}, %, h or another.",
+}
+LIFT_HELP = "Lift and place, such as: lift 1, B3. Readings of one lift count together."
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
 
 
@@ -30,12 +37,14 @@ class OpenRecordForm(OnceForm[ConstructionRecord]):
 
     class Meta:
         model = ConstructionRecord
-        fields = ("heaviest_use", "subgrade_cbr")
+        fields = ("heaviest_use", "bound_bed", "subgrade_cbr")
         widgets = {"heaviest_use": forms.RadioSelect}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         show_unit(self.fields["subgrade_cbr"], "%")
+        if self.instance.surface.surface_type not in BOUND_BEDS:
+            del self.fields["bound_bed"]
 
 
 class EntryForm(WithFiles, OnceForm[CheckEntry]):
@@ -49,6 +58,7 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
     def __init__(self, *args: Any, check: ConstructionCheck, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.check_row = check
+        self.instance.units = units
         if check.as_check.is_number:
             self.fields["reading"] = _reading_field(check, UnitSystem(units))
         else:
@@ -57,6 +67,8 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
             )
         if check.each:
             self.fields["where"].label = f"Which {check.each}"
+            if check.each == "lift":
+                self.fields["where"].help_text = LIFT_HELP
         else:
             del self.fields["where"]
 
@@ -80,8 +92,18 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
         typed = self.cleaned_data.get("reading")
         if not self.check_row.as_check.is_number:
             self.cleaned_data["reading"] = None
+        elif self.initial.get("reading") is not None and not self._read_anew():
+            self.cleaned_data["reading"] = self.initial["reading"]
+            self.instance.units = self.initial.get("units", self.instance.units)
+        typed = self.cleaned_data.get("reading") if self.check_row.as_check.is_number else typed
         super()._post_clean()
         self.cleaned_data["reading"] = typed
+
+    def _read_anew(self) -> bool:
+        """Whether another number was typed than the one shown; one read in other units is not rounded on the way."""
+        return self.fields["reading"].has_changed(
+            self.initial["reading"], self.data.get(self.add_prefix("reading"))
+        )
 
 
 def _reading_field(check: ConstructionCheck, system: UnitSystem) -> forms.FloatField:
@@ -89,7 +111,7 @@ def _reading_field(check: ConstructionCheck, system: UnitSystem) -> forms.FloatF
     quantity = quantity_of(check.unit)
     if quantity:
         field = MeasureField(quantity=quantity, label="Reading", widget=widget)
-        field.system = system
+        field.speak(system)
         return field
     plain = forms.FloatField(label="Reading", widget=widget)
     show_unit(plain, shown_unit(check.unit, system))
@@ -115,7 +137,7 @@ class WorkForm(WithFiles, OnceForm[CorrectiveWork]):
 
 
 class OwnCheckForm(OnceForm[ConstructionCheck]):
-    """A check of the job's own."""
+    """A check of the job's own; bounds in inches, in/h, °F or lb/ft³ are kept in SI and judged as they were typed."""
 
     class Meta:
         model = ConstructionCheck
@@ -134,11 +156,34 @@ class OwnCheckForm(OnceForm[ConstructionCheck]):
             "source",
         )
         help_texts = {
-            "asked": "One sentence, such as: The kerb stands 20 mm above the paving.",
-            "unit": "Leave it empty for a yes or no. Bounds are in this unit: mm, mm/h, %, h, °C or another.",
             "each": "Such as: level, delivery, joint. Leave it empty for one reading.",
             "source": "Such as: drawing 12, specification section 32 14 43, data sheet.",
         }
+
+    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, text in OWN_CHECK_HELP.items():
+            self.fields[name].help_text = spoken(text, UnitSystem(units))
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        stored = STORED_UNITS.get(cleaned.get("unit", "").strip())
+        if stored:
+            self.instance.least_us, self.instance.most_us = cleaned.get("least"), cleaned.get("most")
+            tolerance = cleaned.get("against_design", False)
+            for name in ("least", "most", "design"):
+                if cleaned.get(name) is not None:
+                    cleaned[name] = _in_si(
+                        cleaned[name], stored, as_difference=tolerance and name != "design"
+                    )
+            cleaned["unit"] = stored
+        return cleaned
+
+
+def _in_si(value: float, unit: str, *, as_difference: bool) -> float:
+    """A bound of a US unit in SI. as_difference: it is a tolerance, so a scale's offset does not count."""
+    found = stored_value(value, unit, UnitSystem.US)
+    return found - stored_value(0.0, unit, UnitSystem.US) if as_difference else found
 
 
 class CriterionForm(MeasuredForm[ConstructionCheck]):
@@ -166,6 +211,21 @@ class CriterionForm(MeasuredForm[ConstructionCheck]):
         for name in ("least", "most", "design"):
             if name in self.fields and not quantity:
                 show_unit(self.fields[name], check.unit)
+        self.fields["readings_asked"].help_text = check.readings_basis
+        if units == UnitSystem.US:
+            self._show_as_printed(check)
+
+    def _show_as_printed(self, check: ConstructionCheck) -> None:
+        """Bounds that are printed in inches stand as they are printed, not as converted."""
+        for name, printed in (("least", check.least_us), ("most", check.most_us)):
+            if name in self.fields and printed is not None:
+                self.initial[name] = stored_value(printed, check.unit, UnitSystem.US)
+
+    def kept_value(self, name: str) -> Any:
+        """The stored bound where it still stands as it was shown."""
+        field = self.fields[name]
+        unchanged = not field.has_changed(self.initial.get(name), self.data.get(self.add_prefix(name)))
+        return getattr(self.instance, name) if unchanged else None
 
 
 def _measures(check: ConstructionCheck, quantity: Quantity | None) -> dict[str, Quantity]:

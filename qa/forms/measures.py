@@ -7,11 +7,16 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 
 from accounts.models.tenancy import M
+from core.calc.nominal import inches_text, plain_number
 from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
 from core.forms.parts import DECIMAL
 
 TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
 TOO_LARGE = "%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less."
+READ_DIGITS, TYPED_DIGITS = 4, 10
+NOISE = 1e-15  # of converting there and back, of the number or of the offset of a scale
+# A number input takes no fractions, and the keys of a decimal pad have no stroke.
+FRACTIONS = {"inputmode": "text", "autocomplete": "off"}
 
 
 class MeasureField(forms.FloatField):
@@ -32,6 +37,15 @@ class MeasureField(forms.FloatField):
         self.quantity = quantity
         self.lowest, self.highest = lowest, highest
         self.system = UnitSystem.SI
+        self.in_fractions = False
+
+    def speak(self, system: UnitSystem) -> None:
+        """Take and show the number in a system; sizes in inches also as fractions, such as 2 1/2."""
+        self.system = system
+        self.in_fractions = system is UnitSystem.US and self.quantity is Quantity.SHORT_LENGTH
+        if self.in_fractions:
+            self.widget = forms.TextInput(attrs=FRACTIONS)
+            self.widget.is_required = self.required
 
     @property
     def unit(self) -> str:
@@ -39,7 +53,8 @@ class MeasureField(forms.FloatField):
         return unit_of(self.quantity, self.system)
 
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
-        number = super().to_python(value)
+        typed = plain_number(value) if self.in_fractions and isinstance(value, str) else value
+        number = super().to_python(typed)
         return None if number is None else from_display(number, self.quantity, self.system)
 
     def validate(self, value: Any) -> None:
@@ -57,6 +72,8 @@ class MeasureField(forms.FloatField):
 
     def _shown(self, number: float, digits: int) -> str:
         shown = to_display(number, self.quantity, self.system).value
+        if self.in_fractions:
+            return inches_text(shown, digits)
         text = f"{shown:.{digits}g}"
         return f"{shown:.0f}" if "e+" in text else text
 
@@ -64,7 +81,19 @@ class MeasureField(forms.FloatField):
         if not isinstance(value, int | float):
             return value  # what was typed comes back as typed
         shown = to_display(float(value), self.quantity, self.system).value
-        return f"{shown:.8g}"
+        return self._short(shown)
+
+    def _short(self, shown: float) -> str:
+        """What was typed in these units as it was typed; what comes from others rounded, not to eight figures.
+
+        A text that still stands as it was shown is not read back, so rounding loses nothing.
+        """
+        as_typed = f"{shown:.{TYPED_DIGITS}g}"
+        if self.system is UnitSystem.US and abs(float(as_typed) - shown) > NOISE * max(abs(shown), 64):
+            as_typed = f"{shown:.{max(READ_DIGITS, len(str(int(abs(shown)))))}g}"
+        if self.in_fractions:
+            return inches_text(float(as_typed), TYPED_DIGITS)
+        return f"{shown:.0f}" if "e+" in as_typed else as_typed
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         return str(self.prepare_value(initial) if initial is not None else "") != str(data or "")
@@ -120,5 +149,5 @@ def _measured(
         initial=plain.initial,
         widget=forms.NumberInput(attrs=DECIMAL),
     )
-    field.system = system
+    field.speak(system)
     return field

@@ -1,18 +1,23 @@
 """Text to typed values for test rounds and tests."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 from django.db.models import Q
 
-from core.calc.paving import SurfaceType
+from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput
+from qa.calc.deviations import Deviation, voiding
+from qa.calc.effects import Effect
 from qa.calc.ring import PROCEDURES
+from qa.calc.validity import RoundConditions, weather_deviations
 from qa.forms.measures import MeasuredForm
 from qa.models import InfiltrationTest, Location, Surface, TestRound
 
+KEEP = "keep_anyway"
 RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
 # Surfaces on which the ring meets joints, so that its place on their pattern matters.
 JOINTED = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID)
@@ -40,6 +45,22 @@ class RoundForm(MeasuredForm[TestRound], OnceForm[TestRound]):
             "purpose": forms.RadioSelect,
             "note": forms.Textarea(attrs={"rows": 2}),
         }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self.instance._state.adding:
+            self._ask_about_weather(cleaned)
+        return cleaned
+
+    def _ask_about_weather(self, cleaned: dict[str, Any]) -> None:
+        """Ring tests on a wet surface do not count: say so before anybody kneels down to make them."""
+        conditions = RoundConditions(cleaned.get("hours_since_rain"), bool(cleaned.get("standing_water")))
+        found = voiding(weather_deviations(conditions, TestMethod.RING))
+        if not found:
+            return
+        offer_to_keep(self, "Go on all the same: ring tests of this round will not count")
+        if KEEP not in self.data:
+            self.add_error(KEEP, [each.message for each in found])
 
 
 class TakenForm(OnceForm[InfiltrationTest]):
@@ -97,6 +118,25 @@ class TestForm(TakenForm):
             self.fields[name].required = True
         for name in (*RING_READINGS, "prewet_mass", "prewet_time_s", "start_delay_s", "minutes_since_first"):
             self.fields[name].widget.attrs |= DECIMAL
+
+
+def offer_to_keep(form: forms.ModelForm[Any], label: str) -> None:
+    """Let a person keep what will not count in full, once it was said."""
+    form.fields[KEEP] = forms.BooleanField(label=label, required=False)
+
+
+def refuse_loss(found: Sequence[Deviation]) -> None:
+    """Raise ValidationError where a test would not count in full, with what to do now."""
+    if not found:
+        return
+    worst = found[0].effect
+    first = (
+        "This test would not count."
+        if worst is Effect.VOIDS
+        else "This test would count as an upper bound only: it can show that the surface fails, never that it passes."
+    )
+    after = "Put it right now and test again, or tick this to keep the test as it is."
+    raise forms.ValidationError({KEEP: [" ".join((first, *(each.message for each in found), after))]})
 
 
 def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> None:

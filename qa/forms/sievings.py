@@ -1,6 +1,7 @@
 """Text to typed values for sieve analyses and for the firm's own bands."""
 
 from collections.abc import Iterable
+from itertools import pairwise
 from operator import attrgetter
 from typing import Any
 
@@ -8,10 +9,14 @@ from django import forms
 from django.db.models import Q
 
 from accounts.models import Organisation
+from core.calc.nominal import spoken
+from core.calc.units import UnitSystem
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
+from qa.calc.band_starts import BandStart
 from qa.calc.gradation import BANDS, Band, asked_words
-from qa.calc.sieving import SIEVE_NAMES, SieveEntry, SieveReadings, sieve_label
+from qa.calc.sieves import SIEVE_NAMES, sieve_label
+from qa.calc.sieving import SieveEntry, SieveReadings
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.forms.rowsets import MOST_ROWS, REMOVE
 from qa.models import Layer, OwnBand, Sieving, Surface
@@ -21,17 +26,23 @@ SPARE_ROWS = 8
 NO_PAN = "Enter what was left in the pan, 0 for nothing: without it the percentages are wrong."
 OVER_100 = "%(value)g is more than 100 %%. Enter percent passing, or choose mass retained above."
 TWICE = "The %(sieve)g mm sieve is there twice. Remove one."
+BOTH_ENDS = "Enter both ends, such as 0 and 10, or neither where the band does not name this sieve."
+NO_LIMITS = "A band needs at least one sieve with its limits. Enter both percentages in a row."
 DISORDER = "The least percent must not be above the greatest."
 
 
-def band_choices(organisation: Organisation) -> list[tuple[str, Any]]:
-    """Bands of the firm that are offered, and the sizes of the standard."""
+def band_choices(organisation: Organisation, units: str) -> list[tuple[str, Any]]:
+    """Bands of the firm that are offered, and the sizes of the standard with what the trade calls them."""
+    system = UnitSystem(units)
     own = [
         (f"{OWN_PREFIX}{band.pk}", band.name)
         for band in OwnBand.objects.of_organisation(organisation)
         if not band.retired
     ]
-    sizes = [(key, band.name) for key, band in BANDS.items()]
+    sizes = [
+        (key, ", ".join(filter(None, (band.name, spoken(band.common, system)))))
+        for key, band in BANDS.items()
+    ]
     groups = [("ASTM D448 / AASHTO M 43", sizes)]
     return [("The firm's own", own), *groups] if own else groups
 
@@ -44,13 +55,13 @@ class BandChoiceForm(forms.Form):
     )
     band = forms.ChoiceField(label="Size or band asked for")
 
-    def __init__(self, *args: Any, surface: Surface, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, surface: Surface, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.organisation = surface.site.organisation
         layers = self.fields["layer"]
         layers.queryset = stone_layers(surface)  # type: ignore[attr-defined]
         layers.label_from_instance = attrgetter("name")  # type: ignore[attr-defined]
-        self.fields["band"].choices = band_choices(self.organisation)  # type: ignore[attr-defined]
+        self.fields["band"].choices = band_choices(self.organisation, units)  # type: ignore[attr-defined]
 
     @property
     def chosen(self) -> str | OwnBand:
@@ -70,8 +81,10 @@ def stone_layers(surface: Surface) -> Any:
 def likely_band(layer: Layer | None) -> str:
     """The size that the layer's material names, if any: the longest that fits, so that 8 is not taken for 89."""
     words = layer.material.replace(",", " ").replace(".", " ").split() if layer else []
+    # "No. 8, 9 mm clear chip" is size 8: the number after "No" counts before any other.
+    numbered = [word for before, word in pairwise(words) if before.casefold() == "no" and word in BANDS]
     fitting = [key for key in BANDS if key in words]
-    return max(fitting, key=len, default="57")
+    return numbered[0] if numbered else max(fitting, key=len, default="57")
 
 
 class SievingForm(OnceForm[Sieving]):
@@ -181,8 +194,8 @@ class BandRowForm(forms.Form):
     """One sieve of an own band."""
 
     sieve_mm = forms.FloatField(label="Sieve opening", min_value=0.01, max_value=300)
-    low = forms.FloatField(label="Least passing", min_value=0, max_value=100)
-    high = forms.FloatField(label="Greatest passing", min_value=0, max_value=100)
+    low = forms.FloatField(label="Least passing", min_value=0, max_value=100, required=False)
+    high = forms.FloatField(label="Greatest passing", min_value=0, max_value=100, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -193,13 +206,16 @@ class BandRowForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         low, high = cleaned.get("low"), cleaned.get("high")
+        for name, here, there in (("low", low, high), ("high", high, low)):
+            if here is None and there is not None and name not in self.errors:
+                self.add_error(name, BOTH_ENDS)
         if low is not None and high is not None and low > high:
             self.add_error("low", DISORDER)
         return cleaned
 
 
 class BandRows(forms.BaseFormSet[BandRowForm]):
-    """The sieves of an own band, each once."""
+    """The sieves of an own band, each once; a sieve without any limit is not of the band."""
 
     def add_fields(self, form: BandRowForm, index: int | None) -> None:
         super().add_fields(form, index)
@@ -212,18 +228,22 @@ class BandRows(forms.BaseFormSet[BandRowForm]):
                 raise forms.ValidationError(TWICE, params={"sieve": sieve})
             seen.add(sieve)
         if not seen:
-            raise forms.ValidationError("A band needs at least one sieve. Fill in a row.")
+            raise forms.ValidationError(NO_LIMITS)
 
     @property
     def limits(self) -> list[tuple[float, float, float]]:
         """Sieve, least and greatest percent of each filled row."""
         rows = [form.cleaned_data for form in self.forms if getattr(form, "cleaned_data", None)]
-        kept = [row for row in rows if not row.get("DELETE") and {"sieve_mm", "low", "high"} <= row.keys()]
+        kept = [row for row in rows if not row.get("DELETE") and _has_limits(row)]
         return [(row["sieve_mm"], row["low"], row["high"]) for row in kept]
 
 
-def band_rows(band: OwnBand, data: Any = None) -> Any:
-    """Rows for the sieves of an own band, with spare ones."""
+def _has_limits(row: dict[str, Any]) -> bool:
+    return all(row.get(name) is not None for name in ("sieve_mm", "low", "high"))
+
+
+def band_rows(band: OwnBand, data: Any = None, start: BandStart | None = None) -> Any:
+    """Rows for the sieves of an own band, with spare ones; a new band may start with the sieves of a standard."""
     factory = forms.formset_factory(
         BandRowForm,
         formset=BandRows,
@@ -232,5 +252,9 @@ def band_rows(band: OwnBand, data: Any = None) -> Any:
         max_num=MOST_ROWS,
         absolute_max=MOST_ROWS,
     )
-    initial = [{"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows]
+    initial: list[dict[str, Any]] = [
+        {"sieve_mm": sieve, "low": low, "high": high} for sieve, low, high in band.limits.rows
+    ]
+    if start and not initial:
+        initial = [{"sieve_mm": f"{sieve:g}"} for sieve in start.sieves_mm]
     return factory(data, initial=initial, prefix="rows")

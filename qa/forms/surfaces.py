@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from core.calc.units import Quantity
+from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput, Group, grouped
 from qa.calc.limits import NO_LIMIT
@@ -110,6 +110,10 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
         self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
+        if units == UnitSystem.US:
+            self.fields[
+                "subgrade_slope_percent"
+            ].help_text = "Feet down in 100 feet along the fall; 0 for level."
         self.fields["rule"] = rule_field(self.instance, units)
         self.initial["rule"] = chosen_rule(self.instance)
 

@@ -7,10 +7,12 @@ from django.db.models import F, Q
 from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
+from core.calc.units import UnitSystem
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord, OnceRow
 from qa.calc.check_model import Check, Criterion, HeaviestUse, Stage
 from qa.calc.check_progress import LEFT_OUT, Outcome
+from qa.calc.check_units import in_units
 from qa.calc.sources import STATUS_NOTES, Source, SourceStatus
 from qa.models.sites import OfSiteQuerySet
 from qa.models.surfaces import AuditedQuerySet, OfSurfaceQuerySet, Surface
@@ -42,6 +44,11 @@ class ConstructionRecord(OnceRow):
         validators=[MinValueValidator(0), MaxValueValidator(100)],
         help_text="Decides the overlap of the geotextile. Leave it empty where nobody knows.",
     )
+    bound_bed = models.BooleanField(
+        "units stand on a bound bed",
+        default=False,
+        help_text="Drainage concrete, or a bound bedding with a bonding agent. It has checks of its own.",
+    )
     opened_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
@@ -70,6 +77,9 @@ class ConstructionCheck(OnceRow):
     unit = models.CharField(max_length=16, blank=True)
     least = models.FloatField("at least", null=True, blank=True)
     most = models.FloatField("at most", null=True, blank=True)
+    # As who builds by inches prints them, in the US unit; empty: as converted.
+    least_us = models.FloatField(null=True, editable=False)
+    most_us = models.FloatField(null=True, editable=False)
     most_excluded = models.BooleanField(default=False, editable=False)
     against_design = models.BooleanField("compared with the design", default=False)
     design = models.FloatField("designed value", null=True, blank=True)
@@ -80,6 +90,7 @@ class ConstructionCheck(OnceRow):
     readings_asked = models.PositiveSmallIntegerField(
         "readings asked for", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
     )
+    readings_basis = models.CharField("why so many", max_length=240, blank=True, editable=False)
     source = models.CharField("where it comes from", max_length=240, blank=True)
     source_status = models.CharField(max_length=16, choices=SourceStatus.choices, editable=False)
     added_by = models.ForeignKey(
@@ -101,7 +112,7 @@ class ConstructionCheck(OnceRow):
         ]
 
     def __str__(self) -> str:
-        return self.asked
+        return self.as_read(UnitSystem.SI).asked
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.pk])
@@ -122,7 +133,13 @@ class ConstructionCheck(OnceRow):
             against_design=self.against_design,
             hold_point=self.hold_point,
             each=self.each,
+            least_us=self.least_us,
+            most_us=self.most_us,
         )
+
+    def as_read(self, units: str) -> Check:
+        """The check with bounds and texts as a person of these units reads them."""
+        return in_units(self.as_check, UnitSystem(units))
 
     @property
     def rests_on_practice(self) -> bool:
@@ -144,6 +161,10 @@ class CheckEntry(AuditedRecord):
     done_on = models.DateField("done on", help_text="Calendar date at the site.")
     outcome = models.CharField(max_length=10, choices=Outcome.choices, editable=False)
     reading = models.FloatField(null=True, blank=True)
+    # The system it was read in: it is judged by the bounds of that system.
+    units = models.CharField(
+        max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value, editable=False
+    )
     where = models.CharField("where", max_length=80, blank=True)
     note = models.TextField("remark", blank=True, help_text="It is printed in the handover record.")
     reason = models.TextField(blank=True, help_text="It is shown wherever the check is shown.")

@@ -13,11 +13,12 @@ from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
-from qa.calc.deviations import Deviation, Deviations
+from qa.calc.deviations import Deviation, Deviations, bounding, voiding
 from qa.calc.field_readings import FieldReadings
 from qa.calc.methods import WITHOUT_RATE
 from qa.calc.ring import PROCEDURES, Ending, Seal
 from qa.calc.rounds import Purpose
+from qa.calc.validity import RoundConditions, weather_deviations
 from qa.models.buildups import Location
 from qa.models.surfaces import AuditedQuerySet, Surface
 
@@ -40,6 +41,10 @@ class TestQuerySet(AuditedQuerySet["InfiltrationTest"]):
     def in_active_rounds(self) -> "TestQuerySet":
         """Tests that count, in rounds that count."""
         return self.active().filter(round__state=AuditState.ACTIVE)
+
+    def valid(self) -> "TestQuerySet":
+        """Tests that no departure voids, the weather of their round included."""
+        return self.filter(is_valid=True)
 
     def with_rate(self) -> "TestQuerySet":
         """Tests by methods that give a rate."""
@@ -88,13 +93,18 @@ class TestRound(AuditedRecord):
     def get_absolute_url(self) -> str:
         return reverse("qa:round-detail", args=[self.pk])
 
+    @property
+    def conditions(self) -> RoundConditions:
+        """The weather, as it bears on what the tests are worth."""
+        return RoundConditions(self.hours_since_rain, self.standing_water)
+
 
 class InfiltrationTest(AuditedRecord):
     """One test at one location: the readings as taken, in the units taken, and the rate they give.
 
     The ring test, taken far more often than any other, has columns of its own; the other methods keep
     theirs in `readings`, by the keys of `qa.calc.field_tests`. Screening and relative methods have no
-    rate but an own value.
+    rate but an own value. One that a departure or the weather voids is kept, shown, and counts nowhere.
     """
 
     round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests")
@@ -142,6 +152,7 @@ class InfiltrationTest(AuditedRecord):
     own_unit = models.CharField(max_length=8, blank=True, editable=False)
     bound = models.CharField(max_length=1, editable=False, choices=Bound.choices)
     deviations_json = models.JSONField(default=no_deviations, editable=False)
+    is_valid = models.BooleanField(default=True, editable=False)
     note = models.TextField(blank=True)
 
     objects = TestQuerySet.as_manager()
@@ -194,6 +205,23 @@ class InfiltrationTest(AuditedRecord):
     @deviations.setter
     def deviations(self, found: tuple[Deviation, ...]) -> None:
         self.deviations_json = Deviations(found).to_json()
+
+    @property
+    def voided_by(self) -> tuple[Deviation, ...]:
+        """Departures after which it says nothing, by the weather of its round too; `is_valid` keeps whether any."""
+        return voiding(
+            (*self.deviations, *weather_deviations(self.round.conditions, TestMethod(self.method)))
+        )
+
+    @property
+    def is_left_out(self) -> bool:
+        """Whether it stands in the record and counts nowhere."""
+        return self.is_active and not self.is_valid
+
+    @property
+    def bounded_by(self) -> tuple[Deviation, ...]:
+        """Departures after which its rate is at most what was read."""
+        return bounding(self.deviations)
 
     @property
     def is_ring(self) -> bool:

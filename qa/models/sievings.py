@@ -48,7 +48,7 @@ class Sieving(AuditedRecord):
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(50)],
-        help_text="Finer than 0.075 mm, washed out before sieving, of the dry mass.",
+        help_text="Finer than 0.075 mm (No. 200), washed out before sieving, of the dry mass.",
     )
     note = models.TextField(blank=True)
 

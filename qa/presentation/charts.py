@@ -8,6 +8,7 @@ import plotly.graph_objects as go
 
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.charts import Chart
+from qa.calc.sieves import sieve_label
 from qa.presentation.wording import fate_parts
 from qa.selectors.gradation import Grading
 from qa.selectors.water import RainCase, Store, SurfaceWater
@@ -81,7 +82,7 @@ def gradation_summary(grading: Grading) -> str:
     count = len(grading.result.failures)
     if not count:
         return f"The sample lies in the band of {band} on every sieve that the band names."
-    sieves = ", ".join(f"{found.sieve_mm:g} mm" for found in grading.result.failures)
+    sieves = ", ".join(sieve_label(found.sieve_mm) for found in grading.result.failures)
     return f"The sample does not meet {band} on {count} sieve{'s' if count > 1 else ''}: {sieves}."
 
 

@@ -1,13 +1,14 @@
 """A test's readings as they were taken, in words and units, for pages and reports."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from core.calc.format import format_rate
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
-from qa.calc.field_tests import FIELD_TESTS, Entry, Measures, evaluate_field_test
-from qa.calc.methods import METHODS, falling_head_by_ratio, ring_range_mm_h
+from qa.calc.field_tests import FIELD_TESTS, Entry, Measures, evaluate_field_test, flood_rates_mm_h
+from qa.calc.methods import LEVEL_WITHIN, METHODS, falling_head_by_ratio, levelled_off, ring_range_mm_h
 from qa.models import InfiltrationTest
 
 
@@ -97,8 +98,32 @@ def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
     for number, run in enumerate(read.runs, start=1):
         for entry in field_test.repeated:
             yield _line(entry, run[entry.key], system, f"{field_test.run_name} {number}: ")
+    if test.method == TestMethod.FLOODING:
+        yield from _floodings_that_count(test, system)
     if field_test.sealed:
         yield Line("Leak past the seal", "seen" if test.leak_seen else "none seen")
+
+
+def _floodings_that_count(test: InfiltrationTest, system: UnitSystem) -> Iterator[Line]:
+    """Which runs the rate is the mean of, and why the others are not in it."""
+    rates = flood_rates_mm_h(test.readings, system)
+    first = len(rates) - levelled_off(rates)
+    yield Line(
+        f"Counted: {_numbered(first + 1, len(rates))}",
+        f"{_from_to(rates[first:], system)}, the last that agree within a factor of {LEVEL_WITHIN:g}",
+    )
+    if first:
+        said = f"{_from_to(rates[:first], system)}, before the rate had levelled off on a saturated build-up"
+        yield Line(f"Left out: {_numbered(1, first)}", said)
+
+
+def _numbered(first: int, last: int) -> str:
+    return f"flooding {first}" if first == last else f"floodings {first} to {last}"
+
+
+def _from_to(rates: Sequence[float], system: UnitSystem) -> str:
+    low, high = format_rate(min(rates), system), format_rate(max(rates), system)
+    return low if low == high else f"{low} to {high}"
 
 
 def _line(entry: Entry, value: Any, system: UnitSystem, before: str) -> Line:

@@ -8,8 +8,18 @@ from functools import cached_property
 
 from django.db.models import Prefetch
 
+from core.calc.format import counted
 from core.calc.units import UnitSystem
 from qa.calc.acceptance import Judgement
+from qa.calc.buildups import LayerKind
+from qa.calc.check_conflicts import (
+    JOINT_WIDTH,
+    OVERFLOW_INVERT,
+    Conflict,
+    Reading,
+    Recorded,
+    conflicts_of,
+)
 from qa.calc.check_model import STAGE_ORDER, Check, Stage, waiting_hold_points
 from qa.calc.check_progress import (
     LEFT_OUT,
@@ -24,7 +34,14 @@ from qa.calc.check_progress import (
     status_of,
 )
 from qa.calc.rounds import Purpose
-from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork, TestRound
+from qa.models import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    Surface,
+    TestRound,
+)
 from qa.selectors.rounds import RoundResult, acceptance_verdict, round_result
 
 SPOTS, RATE = "acceptance_spots", "acceptance_rate"
@@ -67,6 +84,15 @@ class CheckState:
     entries: Sequence[CheckEntry]
     to_put_right: Sequence[CheckEntry]
     findings: Sequence[TestFinding] = ()
+    conflicts: Sequence[Conflict] = ()
+    counted: int = 0
+
+    @property
+    def word(self) -> str:
+        """How it stands, in words: while readings are missing, how many of how many are there."""
+        if self.status is CheckStatus.PARTLY and not self.automatic:
+            return f"{self.counted} of {self.row.readings_asked} readings"
+        return self.status.label
 
     @property
     def settled(self) -> bool:
@@ -135,6 +161,11 @@ class RecordState:
         return [check for check in self.checks if check.status in wanted]
 
     @property
+    def contradicted(self) -> list[CheckState]:
+        """Checks that the build-up entered contradicts."""
+        return [check for check in self.checks if check.conflicts]
+
+    @property
     def failed(self) -> list[CheckState]:
         return self.with_status(CheckStatus.FAILED)
 
@@ -159,7 +190,8 @@ def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> Reco
     """The record with how each check and stage stands."""
     rows = list(_rows_in_order(record))
     findings = acceptance_findings(record, rows, units)
-    states = [_check_state(row, findings.get(row.key, ())) for row in rows]
+    recorded = recorded_sizes(record.surface)
+    states = [_check_state(row, findings.get(row.key, ()), recorded, units) for row in rows]
     progress = stage_progress([s.check for s in states], {s.row.key: s.status for s in states})
     by_stage: dict[str, list[CheckState]] = defaultdict(list)
     for state in states:
@@ -167,10 +199,10 @@ def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> Reco
     return RecordState(record, [StageState(p.stage, p, by_stage[p.stage]) for p in progress])
 
 
-def stopping(row: ConstructionCheck) -> tuple[Check, ...]:
-    """Hold points of earlier stages that the check has to wait for."""
+def stopping(row: ConstructionCheck, units: str = UnitSystem.SI) -> tuple[Check, ...]:
+    """Hold points of earlier stages that the check has to wait for, as a person of these units reads them."""
     rows = list(_rows_in_order(row.record))
-    states = [_check_state(one, ()) for one in rows]
+    states = [_check_state(one, (), Recorded({}), units) for one in rows]
     settled = settled_keys({s.row.key: s.status for s in states})
     return waiting_hold_points([s.check for s in states], settled, Stage(row.stage))
 
@@ -186,18 +218,47 @@ def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
     return sorted(rows, key=lambda row: (STAGE_ORDER.index(Stage(row.stage)), row.position))
 
 
-def _check_state(row: ConstructionCheck, findings: Sequence[TestFinding]) -> CheckState:
+def recorded_sizes(surface: Surface) -> Recorded:
+    """The build-up as it is entered now; layers of one kind count together."""
+    thickness: dict[LayerKind, float] = defaultdict(float)
+    for layer in surface.layers.all():
+        if layer.thickness_mm:
+            thickness[LayerKind(layer.kind)] += layer.thickness_mm
+    sizes = {JOINT_WIDTH: surface.joint_width_mm, OVERFLOW_INVERT: surface.overflow_invert_mm}
+    return Recorded(dict(thickness), {name: size for name, size in sizes.items() if size is not None})
+
+
+def _conflicts(
+    row: ConstructionCheck, noted: Sequence[CheckEntry], recorded: Recorded, complete: bool
+) -> Sequence[Conflict]:
+    """By the readings that count: a failure that was put right is no longer there."""
+    put_right = {entry.rechecks_id for entry in noted if entry.rechecks_id}
+    readings = [
+        Reading(entry.reading, entry.where)
+        for entry in noted
+        if entry.reading is not None and entry.pk not in put_right
+    ]
+    return conflicts_of(row.as_check, readings, recorded, design_mm=row.design, complete=complete)
+
+
+def _check_state(
+    row: ConstructionCheck, findings: Sequence[TestFinding], recorded: Recorded, units: str
+) -> CheckState:
     entries = list(row.entries.all())
-    noted = [_noted(entry) for entry in _in_order_found(entries) if entry.is_active]
+    active = [entry for entry in _in_order_found(entries) if entry.is_active]
+    noted = [_noted(entry) for entry in active]
     tested = [one.noted for one in findings if one.noted]
     open_ids = set(open_failures(noted))
+    status = _automatic_status(noted, tested) if findings else status_of(noted, row.readings_asked)
     return CheckState(
         row=row,
-        check=row.as_check,
-        status=_automatic_status(noted, tested) if findings else status_of(noted, row.readings_asked),
+        check=row.as_read(units),
+        status=status,
         entries=entries,
         to_put_right=[entry for entry in entries if entry.pk in open_ids],
         findings=findings,
+        conflicts=_conflicts(row, active, recorded, complete=status is CheckStatus.PASSED),
+        counted=sum(one.outcome is Outcome.PASSED for one in noted),
     )
 
 
@@ -236,7 +297,7 @@ def acceptance_findings(
     for round_ in rounds.order_by("tested_on", "created_at"):
         round_.surface = record.surface
         result = round_result(round_, units)
-        if result.statistics:
+        if result.statistics or result.invalid:
             for key, row in wanted.items():
                 found[key].append(_finding(round_, result, row))
     return found
@@ -253,8 +314,16 @@ def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> 
 
 def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
     text = f"{result.spots} of at least {result.needed} spots tested with the ring."
-    passed = result.spots >= result.needed if result.asks_for_spots else None
+    if result.invalid:
+        text += f" {counted(len(result.invalid), 'test')} left out: see the round for why."
+    # A round in which no test counts says nothing; an earlier one stands.
+    passed = result.spots >= result.needed if result.asks_for_spots and result.statistics else None
     return TestFinding(SPOTS, round_, result, passed, text)
 
 
-_AS_PASSED = {Judgement.PASSES: True, Judgement.FAILS: False, Judgement.CANNOT_TELL: None}
+_AS_PASSED = {
+    Judgement.PASSES: True,
+    Judgement.FAILS: False,
+    Judgement.CANNOT_TELL: None,
+    Judgement.TOO_FEW_VALID: None,
+}

@@ -20,7 +20,8 @@ from qa.calc.gradation import (
     size_at,
 )
 from qa.calc.hydraulics import aggregate_porosity_warning
-from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_from_retained, sieve_label
+from qa.calc.sieves import sieve_label
+from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_from_retained
 from qa.models import Layer, Sieving, Surface
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)

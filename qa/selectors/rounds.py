@@ -9,15 +9,15 @@ from uuid import UUID
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display
-from qa.calc.acceptance import Verdict, judge_acceptance
+from qa.calc.acceptance import SpotsNotTaken, Verdict, judge_acceptance
 from qa.calc.counts import locations_needed_m2, spacing_deviations
 from qa.calc.deviations import Deviation
-from qa.calc.methods import METHODS, MethodFacts, ring_range_mm_h
+from qa.calc.methods import MethodFacts, facts_on, ring_range_mm_h
+from qa.calc.ring import required_test_mass
 from qa.calc.rounds import (
     BelowLimit,
     Purpose,
     Rate,
-    RoundConditions,
     RoundStatistics,
     Summary,
     below_limit,
@@ -27,6 +27,7 @@ from qa.calc.rounds import (
     round_statistics,
     spot_mean,
 )
+from qa.calc.validity import WEATHER
 from qa.models import InfiltrationTest, Location, Surface, TestRound
 from qa.selectors.surface_limits import acceptance_of
 
@@ -55,11 +56,12 @@ class MethodResult:
     spots: Sequence[SpotResult]
     statistics: RoundStatistics
     against_limit: BelowLimit
+    surface_type: str
 
     @property
     def facts(self) -> MethodFacts:
-        """The method's caution and source."""
-        return METHODS[self.method]
+        """The method's caution and source, the ring's by the standard for the surface."""
+        return facts_on(self.method, self.surface_type)
 
     @property
     def converted(self) -> bool:
@@ -83,10 +85,12 @@ class MethodResult:
 class RoundResult:
     """One round put together. `methods` holds those that give a rate, the ring first.
 
-    tests: those that count, by any method. shown_only: screening and relative ones among them.
+    tests: those that count, by any method. shown_only: screening and relative ones among them. invalid: those that
+    stand in the record and do not count, since a departure or the weather voids them. left_out: replaced or set aside.
     """
 
     tests: Sequence[InfiltrationTest]
+    invalid: Sequence[InfiltrationTest]
     left_out: Sequence[InfiltrationTest]
     methods: Sequence[MethodResult]
     deviations: Sequence[Deviation]
@@ -125,9 +129,26 @@ class RoundResult:
         return len(self.ring.spots) if self.ring else 0
 
     @property
+    def has_tests(self) -> bool:
+        """Whether any test stands in the round, also one that does not count."""
+        return bool(self.tests or self.invalid)
+
+    @property
     def asks_for_spots(self) -> bool:
         """Whether a number of spots is asked of this round: not where other methods alone were used."""
         return self.leading is None or self.ring is not None
+
+    @property
+    def spots_not_taken(self) -> SpotsNotTaken:
+        """Spots of the ring that do not count, or only as upper bounds, each with why."""
+        valid = [test for test in self.tests if test.is_ring]
+        counting = {test.place for test in valid}
+        voided = [test for test in self.invalid if test.is_ring]
+        return SpotsNotTaken(
+            left_out=_why_by_place((t.place, t.voided_by) for t in voided if t.place not in counting),
+            upper_bounds=_why_by_place((t.place, t.bounded_by) for t in valid if t.bounded_by),
+            by_weather=any(each.key in WEATHER for test in voided for each in test.voided_by),
+        )
 
     @property
     def still_needed(self) -> int:
@@ -135,20 +156,29 @@ class RoundResult:
         return max(0, self.needed - self.spots) if self.asks_for_spots else 0
 
 
+def _why_by_place(found: Iterable[tuple[str, Sequence[Deviation]]]) -> dict[str, list[str]]:
+    why: dict[str, list[str]] = defaultdict(list)
+    for place, deviations in found:
+        why[place] += [each.consequence.in_short for each in deviations]
+    return dict(why)
+
+
 def round_result(round_: TestRound, units: str) -> RoundResult:
     """What the tests of a round say together. `units` decides when no test was taken yet."""
     tests = list(round_.tests.select_related("location", "replaces"))
     active = [test for test in tests if test.is_active]
+    valid = [test for test in active if test.is_valid]
     surface = round_.surface
     system = UnitSystem(active[0].unit_system if active else units)
-    methods = [_method_result(*each, surface.limit_mm_h) for each in by_method(active).items()]
+    methods = [_method_result(*each, surface) for each in by_method(valid).items()]
     result = RoundResult(
-        tests=active,
+        tests=valid,
+        invalid=[test for test in active if not test.is_valid],
         left_out=[test for test in tests if not test.is_active],
         methods=methods,
-        deviations=_deviations(round_, methods, system) if methods else (),
+        deviations=_deviations(round_, methods, active, system),
         needed=locations_needed_m2(surface.area_m2, system),
-        to_do=_locations_to_do(surface, active),
+        to_do=_locations_to_do(surface, valid),
     )
     if round_.purpose != Purpose.ACCEPTANCE:
         return result
@@ -166,6 +196,7 @@ def acceptance_verdict(surface: Surface, result: RoundResult, units: str) -> Ver
         acceptance_of(surface, units),
         spots=result.spots,
         needed=result.needed,
+        not_taken=result.spots_not_taken,
         departures=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
         system=UnitSystem(units),
     )
@@ -190,7 +221,7 @@ class LatestMean:
 
 def latest_mean(surface: Surface) -> LatestMean | None:
     """The mean of the latest round with a rate that counts; None for an untested surface."""
-    tests = InfiltrationTest.objects.in_active_rounds().with_rate().filter(round__surface=surface)
+    tests = InfiltrationTest.objects.in_active_rounds().valid().with_rate().filter(round__surface=surface)
     last = tests.order_by("-round__tested_on", "-round__created_at").first()
     if last is None:
         return None
@@ -220,6 +251,7 @@ def last_ring_rates(locations: Sequence[Location]) -> dict[UUID, Rate]:
     """What the ring last read at each location, by its id: the mean of the repeats of that round."""
     tests = (
         InfiltrationTest.objects.in_active_rounds()
+        .valid()
         .filter(location__in=locations, method=TestMethod.RING)
         .select_related("round", "location")
         .order_by("round__tested_on", "made_at", "created_at")
@@ -247,26 +279,33 @@ def _spot_result(repeats: list[InfiltrationTest]) -> SpotResult:
     rates = [Rate(test.rate_mm_h or 0.0, Bound(test.bound)) for test in repeats]
     first, rate = repeats[0], spot_mean(rates)
     as_ring = ring_range_mm_h(TestMethod(first.method), rate.rate_mm_h)
+    if as_ring and rate.bound in (Bound.BELOW, Bound.UNCLEAR):
+        as_ring = (0.0, as_ring[1])  # at most the rate, so nothing holds it up from below
     return SpotResult(first.place, repeats, rate, first.location, as_ring)
 
 
-def _method_result(method: TestMethod, tests: list[InfiltrationTest], limit_mm_h: float) -> MethodResult:
-    spots = spots_of(tests)
+def _method_result(method: TestMethod, tests: list[InfiltrationTest], surface: Surface) -> MethodResult:
+    spots, limit_mm_h = spots_of(tests), surface.limit_mm_h
     rates = [spot.rate for spot in spots]
     ranges = [spot.ring_range_mm_h for spot in spots if spot.ring_range_mm_h]
     against = below_limit_in_ranges(ranges, limit_mm_h) if ranges else below_limit(rates, limit_mm_h)
-    return MethodResult(method, spots, round_statistics(rates), against)
+    return MethodResult(method, spots, round_statistics(rates), against, surface.surface_type)
 
 
 def _deviations(
-    round_: TestRound, methods: Sequence[MethodResult], system: UnitSystem
+    round_: TestRound,
+    methods: Sequence[MethodResult],
+    active: Sequence[InfiltrationTest],
+    system: UnitSystem,
 ) -> Sequence[Deviation]:
+    """Departures of the round by the method that speaks for it; where no test counts, by those that were tried."""
+    if not active:
+        return ()
     area = to_display(round_.surface.area_m2, Quantity.AREA, system).value
-    conditions = RoundConditions(round_.hours_since_rain, round_.standing_water)
-    spots = len(methods[0].spots)
-    found = round_deviations(conditions, spots, area, system)
-    if not methods[0].is_ring:  # the number of spots is a rule of the ring test alone
-        found = tuple(each for each in found if each.key != "too_few_locations")
+    tried = {TestMethod(test.method) for test in active}
+    method = methods[0].method if methods else next(each for each in TestMethod if each in tried)
+    spots = len(methods[0].spots) if methods else 0
+    found = round_deviations(round_.conditions, spots, area, system, method)
     return (*found, *spacing_deviations(_positions(methods), system))
 
 
@@ -275,15 +314,16 @@ def _positions(methods: Sequence[MethodResult]) -> dict[str, tuple[float, float]
     return {p.label: (p.x_m, p.y_m) for p in places if p.x_m is not None and p.y_m is not None}
 
 
-def _locations_to_do(surface: Surface, active: Sequence[InfiltrationTest]) -> list[Location]:
-    done = {test.location_id for test in active}
+def _locations_to_do(surface: Surface, valid: Sequence[InfiltrationTest]) -> list[Location]:
+    done = {test.location_id for test in valid}
     return [location for location in surface.locations.filter(retired=False) if location.pk not in done]
 
 
 def spots_tested(round_: TestRound) -> dict[str, Any]:
     """What a test page needs to guide a repeat: by location, how often, when the first ended, its rate.
 
-    Ring tests of this round that count; times in milliseconds since 1970, None where not recorded.
+    Ring tests of this round; times in milliseconds since 1970, None where not recorded. rate_mm_h: None where the
+    first does not count, so that no mean of the two is shown. test_mass: as the prewet time asks, else as it was used.
     """
     tests = round_.tests.active().filter(method=TestMethod.RING)
     seen: dict[str, Any] = {}
@@ -294,14 +334,20 @@ def spots_tested(round_: TestRound) -> dict[str, Any]:
             {
                 "tests": 0,
                 "ended_ms": test.finished_at.timestamp() * 1000 if test.finished_at else None,
-                "rate_mm_h": test.rate_mm_h,
+                "rate_mm_h": test.rate_mm_h if test.is_valid else None,
                 "bound": test.bound,
                 "prewet_time_s": test.prewet_time_s,
-                "test_mass": test.test_mass,
+                "test_mass": _mass_for_repeat(test),
             },
         )
         first["tests"] += 1
     return seen
+
+
+def _mass_for_repeat(first: InfiltrationTest) -> float | None:
+    if first.prewet_time_s is None:
+        return first.test_mass
+    return required_test_mass(first.prewet_time_s, UnitSystem(first.unit_system))
 
 
 def last_ring_position(location: Location | None) -> str:

@@ -6,7 +6,7 @@ from math import inf
 
 from django.urls import reverse
 
-from core.calc.format import format_rate, format_short_length
+from core.calc.format import bound_word, format_rate, format_short_length
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
@@ -366,7 +366,7 @@ def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, floa
     latest = latest_mean(surface)
     if latest is None:
         return [("Surface takes everything", None), at_limit]
-    said = f"As last tested, {format_rate(latest.mean.rate_mm_h, system)}"
+    said = f"As last tested, {bound_word(latest.mean.bound)}{format_rate(latest.mean.rate_mm_h, system)}"
     if latest.method is not TestMethod.RING:
         said += f" by {latest.method.in_sentence}"
     return [(said, latest.mean.rate_mm_h), at_limit]

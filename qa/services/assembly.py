@@ -8,17 +8,21 @@ from django.db import transaction
 
 from accounts.models import User
 from core.calc.paving import SurfaceType
+from core.calc.units import UnitSystem
 from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
 from core.services.records import find_by_device_id
 from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
-from qa.calc.checks import checks_for
+from qa.calc.checks import BOUND_BEDS, checks_for
+from qa.calc.sampling import Extent, Needed, readings_needed
 from qa.calc.soil import measured_rate_needed_mm_h
-from qa.models import ConstructionCheck, ConstructionRecord, Surface
+from qa.calc.standards import ring_standard
+from qa.models import ConstructionCheck, ConstructionRecord, Outline, Surface
 
 ALREADY = "%(surface)s has a construction record already. Open that one."
+NO_UNITS = "%(type)s does not stand on a bed of its own. Leave the bound bed unticked."
 UNKNOWN_PART = "%(part)s is not a part of a build-up that can be left out."
 
 # Parts that not every build-up has, by the stage whose checks come with them.
@@ -39,6 +43,7 @@ LAYER_OF_CHECK = MappingProxyType(
     {
         "subbase_thickness": LayerKind.SUBBASE,
         "base_thickness": LayerKind.BASE,
+        "bound_thickness": LayerKind.BOUND_BED,
         "gravel_thickness": LayerKind.SURFACE_COURSE,
     }
 )
@@ -53,11 +58,19 @@ def usual_parts(surface: Surface) -> list[str]:
     return [part.value for part in PARTS if not kinds or part in shown]
 
 
+def has_bound_bed(surface: Surface) -> bool:
+    """Whether the layers show units on a bound bed."""
+    return surface.layers.filter(kind=LayerKind.BOUND_BED.value).exists()
+
+
 @transaction.atomic
-def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User) -> ConstructionRecord:
+def open_record(
+    *, record: ConstructionRecord, parts: Collection[str], by: User, units: str = UnitSystem.SI
+) -> ConstructionRecord:
     """Store the record with its checks as they are asked today. Raises ValidationError, AlreadyDoneError.
 
-    parts: those of PARTS that the build-up has; checks of the others are left away.
+    parts: those of PARTS that the build-up has; checks of the others are left away. units: whose areas and lifts the
+    readings are counted by.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
     first = find_by_device_id(record, surface=surface)
@@ -68,18 +81,30 @@ def open_record(*, record: ConstructionRecord, parts: Collection[str], by: User)
     unknown = sorted(set(parts) - set(PARTS))
     if unknown:
         raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})
+    if record.bound_bed and surface.surface_type not in BOUND_BEDS:
+        raise ValidationError(
+            {"bound_bed": ValidationError(NO_UNITS, params={"type": surface.get_surface_type_display()})}
+        )
     record.opened_by = by
     validate_and_save(record)
-    designs = _designs(surface)
+    designs, extent, system = _designs(surface), extent_of(surface), UnitSystem(units)
     for position, check in enumerate(_wanted(record, parts), start=1):
-        validate_and_save(_row(record, position, check, designs))
+        lifts = lifts_needed(check.stage, designs.get(f"{check.stage.value}_thickness"), system)
+        needed = readings_needed(check, extent, system, lifts)
+        validate_and_save(_row(record, position, check, designs, needed))
     return record
+
+
+def extent_of(surface: Surface) -> Extent:
+    """The recorded area, with the edge as it was drawn."""
+    outline = Outline.objects.filter(surface=surface).first()
+    return Extent(surface.area_m2, outline.plan.edge_m) if outline else Extent.of_area(surface.area_m2)
 
 
 def _wanted(record: ConstructionRecord, parts: Collection[str]) -> list[Check]:
     away = {part for part in PARTS if part not in parts}
     kind = SurfaceType(record.surface.surface_type)
-    checks = checks_for(kind, HeaviestUse(record.heaviest_use), record.subgrade_cbr)
+    checks = checks_for(kind, HeaviestUse(record.heaviest_use), record.subgrade_cbr, record.bound_bed)
     return [check for check in checks if check.stage not in away or check.key in ALWAYS]
 
 
@@ -106,10 +131,10 @@ def _soil_asked(surface: Surface) -> float | None:
 
 
 def _row(
-    record: ConstructionRecord, position: int, check: Check, designs: Mapping[str, float]
+    record: ConstructionRecord, position: int, check: Check, designs: Mapping[str, float], needed: Needed
 ) -> ConstructionCheck:
-    per_lift = check.each == "lift"
-    thickness = designs.get(f"{check.stage.value}_thickness")
+    kind = record.surface.surface_type
+    source = ring_standard(kind) if check.stage is Stage.ACCEPTANCE else check.source
     return ConstructionCheck(
         record=record,
         position=position,
@@ -120,12 +145,15 @@ def _row(
         unit=check.unit,
         least=check.least,
         most=check.most,
+        least_us=check.least_us,
+        most_us=check.most_us,
         most_excluded=check.most_excluded,
         against_design=check.against_design,
         design=designs.get(check.key) if check.against_design else None,
         hold_point=check.hold_point,
         each=check.each,
-        readings_asked=lifts_needed(check.stage, thickness) if per_lift else 1,
-        source=check.source.citation,
-        source_status=check.source.status.value,
+        readings_asked=needed.readings,
+        readings_basis=needed.basis,
+        source=source.citation,
+        source_status=source.status.value,
     )

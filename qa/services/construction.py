@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from accounts.calc.roles import Role
 from accounts.models import User
+from core.calc.units import UnitSystem
 from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
@@ -19,13 +20,24 @@ from core.services.records import (
     void_record,
 )
 from core.services.uploads import Sent
-from qa.calc.check_model import Criterion, evaluate
 from qa.calc.check_progress import Outcome
+from qa.calc.check_units import criterion_of, judge
 from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.selectors.construction import AUTOMATIC, stopping
 from qa.services.files import attach
 
+CRITERION_COLUMNS = (
+    "least",
+    "most",
+    "least_us",
+    "most_us",
+    "design",
+    "readings_asked",
+    "readings_basis",
+    "source",
+    "source_status",
+)
 NOTHING_SENT = Sent()
 FUTURE = "%(day)s is in the future at the site. Enter the day it was done."
 STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
@@ -53,7 +65,7 @@ def record_entry(
     first = find_by_device_id(entry, construction_check=check)
     if first:
         return first
-    _refuse_stopped(check)
+    _refuse_stopped(check, entry.units)
     _refuse_recheck(entry)
     _judge(entry, check, answer)
     entry.recorded_by = by
@@ -107,7 +119,7 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
     entry.reason = given_reason(entry.reason)
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
     _refuse_future(entry.done_on, check)
-    entry.recorded_by, entry.criterion = by, criterion_of(check)
+    entry.recorded_by, entry.criterion = by, criterion_of(check.as_check, check.design)
     validate_and_save(entry)
     return entry
 
@@ -169,21 +181,9 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     check.source_status, check.source = SourceStatus.ENTERED.value, reason[:240]
     check._change_reason = reason  # type: ignore[attr-defined]
     check._history_user = by  # type: ignore[attr-defined]
-    validate_and_save(check, "least", "most", "design", "readings_asked", "source", "source_status")
+    _let_go_of_other_sizes(check)
+    validate_and_save(check, *CRITERION_COLUMNS)
     return check
-
-
-def criterion_of(check: ConstructionCheck) -> Criterion:
-    """The criterion a finding is judged by, kept with the finding."""
-    return Criterion(
-        asked=check.asked,
-        unit=check.unit,
-        least=check.least,
-        most=check.most,
-        most_excluded=check.most_excluded,
-        against_design=check.against_design,
-        design=check.design,
-    )
 
 
 def _lock(check_id: Any) -> ConstructionCheck:
@@ -200,15 +200,15 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
     if found is None:
         raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
     try:
-        verdict = evaluate(asked, found, check.design)
+        verdict = judge(asked, found, check.design, UnitSystem(entry.units))
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="cannot_judge") from error
     entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
-    entry.criterion = criterion_of(check)
+    entry.criterion = criterion_of(check.as_check, check.design)
 
 
-def _refuse_stopped(check: ConstructionCheck) -> None:
-    waiting = stopping(check)
+def _refuse_stopped(check: ConstructionCheck, units: str) -> None:
+    waiting = stopping(check, units)
     if waiting:
         raise NotAllowedNowError(STOPPED % {"asked": waiting[0].asked})
 
@@ -240,6 +240,17 @@ def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:
 def _refuse_future(day: Any, check: ConstructionCheck) -> None:
     if day > check.record.surface.site.today():
         raise ValidationError({"done_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+
+
+def _let_go_of_other_sizes(check: ConstructionCheck) -> None:
+    """A bound or a number of readings that is changed takes what was printed beside the old one with it."""
+    old = ConstructionCheck.objects.get(pk=check.pk)
+    if old.least != check.least and old.least_us == check.least_us:
+        check.least_us = None
+    if old.most != check.most and old.most_us == check.most_us:
+        check.most_us = None
+    if old.readings_asked != check.readings_asked:
+        check.readings_basis = ""
 
 
 def _refuse_boundless(check: ConstructionCheck) -> None:

@@ -20,9 +20,10 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
+from qa.calc.deviations import Deviation, bounding, voiding
 from qa.calc.field_readings import FieldReadings
-from qa.calc.field_tests import FIELD_TESTS, Outcome, evaluate_field_test
-from qa.calc.ring import Ending, RingReading, evaluate_ring, leak_deviation
+from qa.calc.field_tests import Outcome, evaluate_field_test
+from qa.calc.ring import Ending, RingReading, evaluate_ring
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
 
@@ -51,8 +52,18 @@ def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     _refuse_left_out(round_)
     _refuse_bad_day(round_)
     validate_and_save(round_)
+    _judge_by_weather(round_)
     bump_record_version(round_.surface_id)
     return round_
+
+
+def _judge_by_weather(round_: TestRound) -> None:
+    """Whether the tests of the round are valid, now that its weather may be another."""
+    tests = list(round_.tests.all())
+    for test in tests:
+        test.round = round_
+        test.is_valid = not test.voided_by
+    InfiltrationTest.objects.bulk_update(tests, ["is_valid"])
 
 
 def _refuse_left_out(round_: TestRound) -> None:
@@ -109,7 +120,20 @@ def _move_on(later: list[InfiltrationTest]) -> None:
     for test in later:
         test.sequence += 1
         evaluate(test)
-        test.save(update_fields=["sequence", "deviations_json"])
+        test.save(update_fields=["sequence", "bound", "deviations_json", "is_valid"])
+
+
+def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
+    """Departures of a test not stored yet that would void it or make it a bound: it can still be done again.
+
+    Raises ValidationError on impossible readings. The weather is not among them: it was told with the round.
+    """
+    if find_by_device_id(test, round=test.round_id):
+        return ()
+    test.made_at = _time_made(test)
+    _number_by_time(test)
+    evaluate(test)
+    return (*voiding(test.deviations), *bounding(test.deviations))
 
 
 @transaction.atomic
@@ -123,8 +147,18 @@ def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reas
     new.made_at = old.made_at
     evaluate(new)
     replace_record(old=old, new=new, by=by, reason=reason)
+    _judge_repeats(new)
     bump_record_version(old.round.surface_id)
     return new
+
+
+def _judge_repeats(first: InfiltrationTest) -> None:
+    """What follows for repeats without prewetting from a first test that was corrected: it chooses their mass."""
+    if not first.is_ring:
+        return
+    for test in _same_spot(first).filter(rewetted=False, sequence__gt=1).exclude(pk=first.pk):
+        evaluate(test)
+        test.save(update_fields=["bound", "deviations_json", "is_valid"])
 
 
 @transaction.atomic
@@ -144,7 +178,7 @@ def void_round(*, round_: TestRound, by: User, reason: str) -> TestRound:
 
 
 def evaluate(test: InfiltrationTest) -> None:
-    """Fill in rate, bound and deviations from the readings. Raises ValidationError on impossible ones."""
+    """Fill in rate, bound, deviations and validity from the readings. Raises ValidationError on impossible ones."""
     if test.location and test.location.surface_id != test.round.surface_id:
         raise ValidationError(
             {"location": ValidationError(OTHER_SURFACE, params={"label": test.location.label})}
@@ -158,6 +192,7 @@ def evaluate(test: InfiltrationTest) -> None:
     test.rate_mm_h, test.bound = outcome.rate_mm_h, outcome.bound.value
     test.own_value, test.own_unit = outcome.own_value, outcome.own_unit
     test.deviations = outcome.deviations
+    test.is_valid = not test.voided_by
 
 
 def _ring_outcome(test: InfiltrationTest) -> Outcome:
@@ -181,10 +216,8 @@ def _field_outcome(test: InfiltrationTest) -> Outcome:
     method = TestMethod(test.method)
     if method is TestMethod.SPREADING_AREA:
         test.readings = _with_reference(test)
-    outcome = evaluate_field_test(method, test.readings, UnitSystem(test.unit_system), Ending(test.ended))
-    if test.leak_seen and FIELD_TESTS[method].sealed:
-        return replace(outcome, deviations=(*outcome.deviations, leak_deviation()))
-    return outcome
+    system, ended = UnitSystem(test.unit_system), Ending(test.ended)
+    return evaluate_field_test(method, test.readings, system, ended, leak_seen=test.leak_seen)
 
 
 def _with_reference(test: InfiltrationTest) -> FieldReadings:
@@ -197,10 +230,14 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
     """The first spread recorded at the same fixed location before this test, in m²/L."""
     if not test.location:
         return None
-    earlier = InfiltrationTest.objects.in_active_rounds().filter(
-        method=TestMethod.SPREADING_AREA,
-        location=test.location,
-        round__tested_on__lt=test.round.tested_on,
+    earlier = (
+        InfiltrationTest.objects.in_active_rounds()
+        .valid()
+        .filter(
+            method=TestMethod.SPREADING_AREA,
+            location=test.location,
+            round__tested_on__lt=test.round.tested_on,
+        )
     )
     return earlier.order_by("round__tested_on", "made_at").values_list("own_value", flat=True).first()
 
@@ -220,7 +257,16 @@ def reading_of(test: InfiltrationTest) -> RingReading:
         minutes_since_first=test.minutes_since_first,
         rewetted=test.rewetted,
         leak_seen=test.leak_seen,
+        first_prewet_time_s=_first_prewet_time_s(test),
     )
+
+
+def _first_prewet_time_s(test: InfiltrationTest) -> float | None:
+    """Prewet time of the first test at the spot in this round: it chooses the mass of a repeat without prewetting."""
+    if test.rewetted or test.prewet_time_s is not None or test.sequence == 1:
+        return None
+    before = _same_spot(test).exclude(pk=test.pk).filter(prewet_time_s__isnull=False)
+    return before.order_by("sequence").values_list("prewet_time_s", flat=True).first()
 
 
 def _same_spot(test: InfiltrationTest) -> QuerySet[InfiltrationTest]:

@@ -4,10 +4,14 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from qa.calc import standards
 from qa.calc.acceptance import Judgement
+from qa.calc.check_conflicts import Conflict
 from qa.calc.check_progress import CheckStatus
-from qa.models import CheckEntry, ConstructionCheck
+from qa.calc.deviations import Deviation
+from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
+from qa.presentation.checks import readings_text as counted_readings
 from qa.selectors.construction import CheckState, StageState
 
 register = template.Library()
@@ -25,12 +29,36 @@ JUDGEMENTS = {
     Judgement.PASSES: "",
     Judgement.FAILS: "notice--danger",
     Judgement.CANNOT_TELL: "notice--caution",
+    Judgement.TOO_FEW_VALID: "notice--caution",
 }
 
 
 @register.filter
 def criterion(check: ConstructionCheck, units: str) -> str:
     return criterion_text(check, units)
+
+
+@register.filter
+def asked(check: ConstructionCheck, units: str) -> str:
+    """What must hold, with its sizes in a person's units."""
+    return check.as_read(units).asked
+
+
+@register.filter
+def otherwise(check: ConstructionCheck, units: str) -> str:
+    """What to do when it does not hold."""
+    return check.as_read(units).otherwise
+
+
+@register.filter
+def told(conflict: Conflict, units: str) -> str:
+    """A contradiction with the build-up, with both values."""
+    return conflict.text(units)
+
+
+@register.filter
+def readings_text(one: CheckState) -> str:
+    return counted_readings(one)
 
 
 @register.filter
@@ -54,11 +82,11 @@ def found(entry: CheckEntry, units: str) -> str:
 
 
 @register.inclusion_tag("qa/_check_status.html")
-def check_status(stands: str) -> dict[str, SafeString | str]:
-    """A check's status by word and mark."""
+def check_status(stands: str, word: str = "") -> dict[str, SafeString | str]:
+    """A check's status by word and mark; a word of its own says more, such as how many readings are there."""
     status = CheckStatus(stands)
     tone, mark = MARKS[status]
-    return {"tone": tone, "mark": mark, "word": status.label}
+    return {"tone": tone, "mark": mark, "word": word or status.label}
 
 
 @register.filter
@@ -71,6 +99,18 @@ def finding_class(entry: CheckEntry) -> str:
 def judgement_notice(judgement: Judgement) -> str:
     """The look of the notice that says the judgement."""
     return JUDGEMENTS[judgement]
+
+
+@register.filter
+def ring_standard(surface: Surface) -> str:
+    """The standard of the ring test on the surface, with how we know it."""
+    return standards.ring_standard(surface.surface_type).in_full
+
+
+@register.filter
+def source_on(departure: Deviation, surface: Surface) -> str:
+    """The source of what a departure does, as it stands for the surface."""
+    return departure.consequence.source_on(surface.surface_type).in_full
 
 
 @register.filter

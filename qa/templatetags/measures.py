@@ -9,17 +9,19 @@ from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, day, figure, format_rate, percent, whole
-from core.calc.units import Quantity
+from core.calc.format import NOTHING, day, figure, format_rate, percent, size_number, whole
+from core.calc.nominal import spoken
+from core.calc.units import Quantity, UnitSystem, unit_of
 from core.presentation.measures import measure, sign, with_unit
 from qa.calc.rounds import Rate, Summary
+from qa.calc.sieves import sieve_text
 from qa.models import InfiltrationTest
 from qa.presentation.readings_table import Line
 from qa.presentation.result_figures import result_of
 
 register = template.Library()
-for spoken in (figure, percent, day, whole):
-    register.filter(spoken)
+for said in (figure, percent, day, whole):
+    register.filter(said)
 
 
 @register.filter
@@ -47,6 +49,28 @@ def area(value: float | None, units: str) -> SafeString | str:
 @register.filter
 def short_length(value: float | None, units: str) -> SafeString | str:
     return measure(value, Quantity.SHORT_LENGTH, units)
+
+
+@register.filter
+def size(value: float | None, units: str) -> SafeString | str:
+    """A size of something built: inches in the fractions of a rule."""
+    if not isinstance(value, int | float):
+        return NOTHING
+    number = size_number(value, units)
+    unit = unit_of(Quantity.SHORT_LENGTH, UnitSystem(units))
+    return format_html('<span class="num">{}\u00a0<span class="unit">{}</span></span>', number, unit)
+
+
+@register.filter
+def sieve(opening_mm: float, units: str) -> str:
+    """A sieve by what it is called where these units are used."""
+    return sieve_text(opening_mm, UnitSystem(units))
+
+
+@register.filter
+def trade_name(text: str, units: str) -> str:
+    """Words with a pair of sizes in them, as a person of these units says them."""
+    return spoken(text, UnitSystem(units))
 
 
 @register.filter

@@ -54,12 +54,21 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
     record = ConstructionRecord(surface=surface)
     foot = surface.traffic == Traffic.FOOT
     use = HeaviestUse.FOOT if foot else HeaviestUse.VEHICLE
-    initial = {"parts": lambda: assembly.usual_parts(surface), "heaviest_use": use}
+    initial = {
+        "parts": lambda: assembly.usual_parts(surface),
+        "heaviest_use": use,
+        "bound_bed": lambda: assembly.has_bound_bed(surface),
+    }
     form = OpenRecordForm(request.POST or None, instance=record, initial=initial)
     return save_or_show(
         request,
         form,
-        lambda: assembly.open_record(record=record, parts=form.cleaned_data["parts"], by=request.user),
+        lambda: assembly.open_record(
+            record=record,
+            parts=form.cleaned_data["parts"],
+            by=request.user,
+            units=request.current.units,
+        ),
         "qa/construction_open.html",
         surface=surface,
     )
@@ -126,10 +135,11 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
 def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> str:
     """Store the finding, say what came out, and offer the next check."""
     stored = construction.record_entry(entry=entry, answer=form.answer, by=request.user, sent=form.sent)
+    asked = stored.construction_check.as_read(request.current.units).asked
     if stored.outcome == Outcome.FAILED:
-        messages.warning(request, f"Not as asked: {stored.construction_check.asked}")
+        messages.warning(request, f"Not as asked: {asked}")
         return stored.get_absolute_url()
-    messages.success(request, f"Passed: {stored.construction_check.asked}")
+    messages.success(request, f"Passed: {asked}")
     return next_page(stored.construction_check)
 
 
@@ -213,7 +223,12 @@ def check_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 def check_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     record = get_for_user(ConstructionRecord, request.user, Role.TECHNICIAN, surface=pk)
     check = ConstructionCheck(record=record)
-    form = OwnCheckForm(request.POST or None, instance=check, initial={"stage": request.GET.get("stage")})
+    form = OwnCheckForm(
+        request.POST or None,
+        instance=check,
+        units=request.current.units,
+        initial={"stage": request.GET.get("stage")},
+    )
     return save_or_show(
         request,
         form,
@@ -230,15 +245,13 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_for_user(CheckEntry, request.user, Role.TECHNICIAN, pk=pk)
     check = old.construction_check
     new = CheckEntry(construction_check=check)
-    found = old.reading if check.as_check.is_number else "yes" if old.outcome == Outcome.PASSED else "no"
-    initial = {"reading": found, "where": old.where, "done_on": old.done_on, "note": old.note}
     form = EntryForm(
         request.POST or None,
         request.FILES or None,
         instance=new,
         check=check,
         units=request.current.units,
-        initial=initial,
+        initial=_as_found(old),
     )
     return correct_or_show(
         request,
@@ -250,6 +263,19 @@ def entry_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         old=old,
         check=check,
     )
+
+
+def _as_found(old: CheckEntry) -> dict[str, object]:
+    """What a correction starts with."""
+    is_number = old.construction_check.as_check.is_number
+    found = old.reading if is_number else "yes" if old.outcome == Outcome.PASSED else "no"
+    return {
+        "reading": found,
+        "units": old.units,
+        "where": old.where,
+        "done_on": old.done_on,
+        "note": old.note,
+    }
 
 
 @login_required

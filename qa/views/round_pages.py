@@ -3,11 +3,12 @@
 from typing import Any
 
 from accounts.views.current_organisation import CurrentOrganisation
-from core.calc.audit import AuditState
 from core.calc.paving import TestMethod
 from core.presentation.files import seen_by_firm
+from qa.calc.deviations import voiding
 from qa.calc.field_tests import FIELD_TESTS
-from qa.calc.methods import METHODS
+from qa.calc.methods import facts_on
+from qa.calc.validity import weather_deviations
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, TestRound
 from qa.presentation.method_part import TestLine, method_part
@@ -48,6 +49,7 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
             {"test": test, "finding": finding_of(test), "caution": caution_of(test)}
             for test in result.shown_only
         ],
+        "invalid": [TestLine(test, lines_of(test)) for test in result.invalid],
         "left_out": [TestLine(test, lines_of(test)) for test in result.left_out],
         "own_firm": own_firm,
         "files": seen_by_firm(round_.attachments.all(), own_firm),
@@ -70,7 +72,8 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
         "round": round_,
         "surface": round_.surface,
         "result": round_result(round_, units),
-        "facts": METHODS[method],
+        "void_by_weather": voiding(weather_deviations(round_.conditions, method)),
+        "facts": facts_on(method, round_.surface.surface_type),
         "methods": [(value, name) for value, name in TestMethod.choices if value != method],
     }
     if test.is_ring:
@@ -80,7 +83,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
 
 def next_place(round_: TestRound) -> str:
     """The id of the first fixed location still to do in the round; empty when none is left."""
-    done = round_.tests.filter(state=AuditState.ACTIVE, location__isnull=False).values("location")
+    done = round_.tests.active().valid().filter(location__isnull=False).values("location")
     left = round_.surface.locations.filter(retired=False).exclude(pk__in=done).first()
     return str(left.pk) if left else ""
 

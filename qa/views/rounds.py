@@ -13,10 +13,10 @@ from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import TestMethod
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
-from qa.calc.methods import METHODS
+from qa.calc.methods import facts_on
 from qa.calc.rounds import Purpose
-from qa.forms.field_tests import form_for, values_of
-from qa.forms.rounds import RoundForm
+from qa.forms.field_tests import FieldTestForm, form_for, values_of
+from qa.forms.rounds import KEEP, RoundForm, TestForm, offer_to_keep, refuse_loss
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import lines_of
 from qa.presentation.result_figures import figures_of
@@ -90,20 +90,28 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     initial = {} if request.POST else start_values(test, request.current.units, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial)
+    offer_to_keep(form, "Save it all the same, as it is")
     return save_or_show(
         request,
         form,
-        lambda: record(request, test),
+        lambda: record(request, form, test),
         test_template(test),
         page=lambda: guide_page(test, request.current.units),
     )
 
 
-def record(request: PersonRequest, test: InfiltrationTest) -> TestRound:
-    """Store the test, say what came out, and go back to the round for the next spot."""
+def record(request: PersonRequest, form: TestForm | FieldTestForm, test: InfiltrationTest) -> TestRound:
+    """Store the test, say what came out, and go back to the round for the next spot.
+
+    Raises ValidationError while it would not count in full and nobody said to keep it so.
+    """
+    if not form.cleaned_data[KEEP]:
+        refuse_loss(rounds.foreseen_loss(test))
     test = rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
-    if test.deviations:
+    if not test.is_valid:
+        said += " It does not count; see why below."
+    elif test.deviations:
         count = len(test.deviations)
         said += f" {count} departure{'s' if count > 1 else ''} from the method; see below."
     messages.success(request, said)
@@ -120,7 +128,7 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "lines": lines_of(test),
         "figures": figures_of(test, request.current.units),
         "own_firm": request.current.acts_for(test.round.surface.organisation),
-        "facts": METHODS[TestMethod(test.method)],
+        "facts": facts_on(TestMethod(test.method), test.round.surface.surface_type),
     }
     return render(request, "qa/test_detail.html", context)
 

@@ -12,6 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import REFUSALS, add_refusal, correct_or_show, save_or_show, save_with_reason
+from qa.calc.band_starts import STARTS
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.models import OwnBand, Sieving, Surface
 from qa.presentation.charts import gradation_chart
@@ -31,7 +32,9 @@ def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def sieving_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
-    choice = BandChoiceForm(request.GET if "band" in request.GET else None, surface=surface)
+    choice = BandChoiceForm(
+        request.GET if "band" in request.GET else None, surface=surface, units=request.current.units
+    )
     if not choice.is_valid():
         return _ask_band(request, surface, choice)
     sieving = Sieving(surface=surface, layer=choice.cleaned_data["layer"])
@@ -111,8 +114,11 @@ def own_band_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
-    form = OwnBandForm(request.POST or None, instance=band)
-    rows = band_rows(band, request.POST or None)
+    start = STARTS.get(request.GET.get("start", "")) if band._state.adding else None
+    form = OwnBandForm(
+        request.POST or None, instance=band, initial={"source": start.source} if start else None
+    )
+    rows = band_rows(band, request.POST or None, start)
     status = 200
     # Both are asked, so that the faults of both are shown at once.
     if all([form.is_valid(), rows.is_valid()]):
@@ -120,7 +126,7 @@ def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
             return redirect(sievings.save_own_band(band=band, limits=rows.limits))
         except REFUSALS as error:
             status = add_refusal(form, error)
-    context = {"form": form, "formset": rows, "band": band}
+    context = {"form": form, "formset": rows, "band": band, "starts": STARTS, "start": start}
     return render(request, "qa/own_band_form.html", context, status=status)
 
 

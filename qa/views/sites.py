@@ -13,6 +13,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.units import UnitSystem
 from core.views.form_views import save_or_show
+from qa.calc.checks import BOUND_BEDS
 from qa.forms.buildups import layer_formset, location_formset
 from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
 from qa.forms.sites import SiteForm
@@ -81,7 +82,8 @@ def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
-    formset = layer_formset(surface, request.current.units, request.POST or None)
+    bound = request.GET.get("bed") == "bound"
+    formset = layer_formset(surface, request.current.units, request.POST or None, bound_bed=bound)
     if formset.is_valid():
         layers = [form.save(commit=False) for form in formset.from_the_top()]
         try:
@@ -89,7 +91,9 @@ def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
             return redirect(surface)
         except ValidationError as error:
             add_refusal_to_rows(formset, error)
-    return render(request, "qa/build_up_form.html", {"surface": surface, "formset": formset})
+    may_be_bound = surface.surface_type in BOUND_BEDS and not surface.layers.exists()
+    context = {"surface": surface, "formset": formset, "may_be_bound": may_be_bound, "bound": bound}
+    return render(request, "qa/build_up_form.html", context)
 
 
 @login_required

@@ -1,16 +1,18 @@
 """The handover record as typed plain data: what was asked, built, found, put right and tested, layer by layer."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import ClassVar
+from types import MappingProxyType
+from typing import Any, ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
-from core.calc.payload import Payload
+from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
-from reporting.calc.values import BoundedRate, UnitText
+from reporting.calc.values import BoundedRate, UnitText, grown
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +64,9 @@ class TestedPart:
 
 @dataclass(frozen=True, slots=True)
 class CheckPart:
-    """One check with everything found."""
+    """One check with everything found. readings: how many of how many; contradicts: what the build-up says."""
 
-    asked: str
+    asked: UnitText
     criterion: UnitText
     source: str
     hold_point: bool
@@ -72,6 +74,8 @@ class CheckPart:
     word: str
     entries: tuple[EntryPart, ...]
     tested: tuple[TestedPart, ...]
+    contradicts: tuple[UnitText, ...] = ()
+    readings: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +90,10 @@ class StagePart:
 
 @dataclass(frozen=True, slots=True)
 class TestLine:
-    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken."""
+    """One test. rate: None for a method without one; text: the result in words; read: the readings as taken.
+
+    left_out: why it does not count, empty for one that does.
+    """
 
     __test__ = False
 
@@ -95,6 +102,7 @@ class TestLine:
     text: UnitText
     read: str
     departures: tuple[str, ...]
+    left_out: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,11 +169,27 @@ class CarePart:
     source: str
 
 
+def _sizes_in_both(fields: dict[str, Any]) -> dict[str, Any]:
+    """Of the first edition: a check was asked in one text for all, and did not say how many readings there were."""
+    return fields | {
+        "stages": [
+            stage | {"checks": [_check_in_both(check) for check in stage["checks"]]}
+            for stage in fields["stages"]
+        ]
+    }
+
+
+def _check_in_both(check: dict[str, Any]) -> dict[str, Any]:
+    asked = {"si": check["asked"], "us": check["asked"]}
+    return check | {"asked": asked, "contradicts": [], "readings": ""}
+
+
 @dataclass(frozen=True, slots=True)
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 3
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: _sizes_in_both, 2: grown})
 
     audience: Audience
     key: UUID

@@ -150,7 +150,8 @@ class OptionPart:
 class RecordLine:
     """One line of a surface's record: a round with what its tests say, or a cleaning with how it was done.
 
-    by: who recorded it, empty where the reader may not know. is_active: whether results use it.
+    by: who recorded it, empty where the reader may not know. is_active: whether results use it. left_out: tests of a
+    round that do not count.
     """
 
     key: UUID
@@ -166,6 +167,7 @@ class RecordLine:
     bounded: bool = False
     method: str = ""
     others: tuple[str, ...] = ()
+    left_out: int = 0
     share_of_area: float = 1.0
     wetness: str = ""
     cost: Money | None = None

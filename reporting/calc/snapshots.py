@@ -4,14 +4,16 @@ A snapshot is gathered once (`reporting.selectors`), with what its audience may 
 rendered: as a page, as a paper, and, of kept ones, again years later (`reporting.selectors.kept`).
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import ClassVar
 from uuid import UUID
 
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
-from core.calc.payload import Payload
+from core.calc.payload import Payload, Upgrade
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -27,7 +29,7 @@ from reporting.calc.parts import (
     Standing,
     StateCount,
 )
-from reporting.calc.values import Money, UnitText
+from reporting.calc.values import Money, UnitText, grown
 
 
 class SnapshotKind(TextChoice):
@@ -171,7 +173,8 @@ class ReportedSurface:
 class ReportSnapshot(Payload):
     """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
 
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown})
 
     audience: Audience
     key: UUID

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from core.calc.bounds import Bound
 from core.calc.units import UnitSystem
@@ -53,3 +54,8 @@ class BoundedRate:
 
     rate_mm_h: float
     bound: Bound = Bound.EXACT
+
+
+def grown(fields: dict[str, Any]) -> dict[str, Any]:
+    """The step from a schema to one in which parts have only gained fields with a default."""
+    return fields

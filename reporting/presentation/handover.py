@@ -3,8 +3,10 @@
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from core.calc.format import figure, format_short_length, percent
-from core.calc.units import Quantity, UnitSystem, to_display
+from core.calc.format import format_size, percent, size_number
+from core.calc.units import UnitSystem
+from qa.calc.sieves import stone_size_text
+from qa.calc.standards import ring_standard
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
@@ -41,6 +43,7 @@ def handover_paper(
     data = dict(words) | {
         "made": [snapshot.made_on.year, snapshot.made_on.month, snapshot.made_on.day],
         "pictures": sorted(photos),
+        "ring_standard": ring_standard(snapshot.build_up.surface_type).in_full,
         "has_drawing": bool(drawing.svg),
         "drawing_problem": drawing.problem,
     }
@@ -77,28 +80,29 @@ def _asked(acceptance: HandoverAcceptance, units: str) -> dict[str, str]:
 
 def _layer(layer: LayerPart, units: str) -> dict[str, str]:
     low, high = layer.stone_min_mm, layer.stone_max_mm
-    stone = format_short_length(high, units) if high else ""
+    system = UnitSystem(units)
+    stone = stone_size_text(high, system) if high else ""
     if high and low:
-        stone = f"{_number(low, units)} to {stone}"
+        stone = f"{_smaller(low, system)} to {stone}"
     return {
         "kind": layer.kind.label,
         "material": layer.material,
-        "thickness": format_short_length(layer.thickness_mm, units) if layer.thickness_mm else "",
+        "thickness": format_size(layer.thickness_mm, units) if layer.thickness_mm else "",
         "stone": stone,
         "voids": percent(layer.porosity) if layer.porosity else "",
     }
 
 
-def _number(length_mm: float, units: str) -> str:
-    """A length without its unit, which follows after a second one."""
-    return figure(to_display(length_mm, Quantity.SHORT_LENGTH, UnitSystem(units)).value)
+def _smaller(size_mm: float, system: UnitSystem) -> str:
+    """The smaller of two sizes: in mm without the unit, which follows after the larger; in the US by its sieve."""
+    return size_number(size_mm, system) if system is UnitSystem.SI else stone_size_text(size_mm, system)
 
 
 def _in_words(layers: Collection[LayerPart], units: str) -> str:
     """What the drawing shows, for who cannot see it."""
     parts = []
     for layer in layers:
-        thickness = f" {format_short_length(layer.thickness_mm, units)}" if layer.thickness_mm else ""
+        thickness = f" {format_size(layer.thickness_mm, units)}" if layer.thickness_mm else ""
         parts.append(f"{layer.kind.in_sentence}{thickness}")
     return "Cross-section from the top down: " + ", ".join(parts) + "."
 

@@ -3,7 +3,7 @@
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from core.calc.format import figure, percent
+from core.calc.format import counted, figure, percent
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.templatetags.measures import rate
 from reporting.calc.parts import RecordLine
@@ -17,8 +17,10 @@ def outcome_words(line: RecordLine, units: str) -> SafeString | str:
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
     others = ", ".join(line.others)
+    left_out = f"{counted(line.left_out, 'test')} left out, not by the method" if line.left_out else ""
     if not line.spots:
-        return f": {others}, no rate" if others else ": no tests yet"
+        said = f"{others}, no rate" if others else ("no test counts" if left_out else "no tests yet")
+        return f": {said}; {left_out}" if left_out else f": {said}"
     rest = f"{line.spots} spot{'' if line.spots == 1 else 's'}"
     if line.method:
         rest += f" by {line.method}"
@@ -26,6 +28,8 @@ def _of_round(line: RecordLine, units: str) -> SafeString | str:
         rest += ", some only bounds"
     if others:
         rest += f"; also {others}"
+    if left_out:
+        rest += f"; {left_out}"
     return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), rest)
 
 

@@ -4,7 +4,7 @@ from accounts.calc.audience import Audience, Matter
 from core.calc.format import day
 from qa.calc.check_progress import CheckStatus, Outcome
 from qa.models import CheckEntry, CorrectiveWork
-from qa.presentation.checks import criterion_text, found_text, judged_text, source_text
+from qa.presentation.checks import criterion_text, found_text, judged_text, readings_text, source_text
 from qa.selectors.construction import CheckState, RecordState, StageState, TestFinding
 from reporting.calc.handover import CheckPart, CorrectivePart, EntryPart, StagePart, TestedPart
 from reporting.calc.values import UnitText, in_both
@@ -36,12 +36,14 @@ def _check(one: CheckState, audience: Audience) -> CheckPart:
     criterion = in_both(lambda units: criterion_text(row, units))
     shown = (e for e in one.entries if e.is_active or audience.sees(Matter.SET_ASIDE_RECORDS))
     return CheckPart(
-        asked=row.asked,
+        asked=in_both(lambda units: row.as_read(units).asked),
         criterion=criterion,
         source=source_text(row),
         hold_point=row.hold_point,
         status=one.status,
-        word=one.status.label,
+        word=one.word,
+        contradicts=tuple(in_both(conflict.text) for conflict in one.conflicts),
+        readings=readings_text(one),
         entries=tuple(_entry(entry, criterion, audience) for entry in shown),
         tested=tuple(_tested(finding) for finding in one.findings),
     )

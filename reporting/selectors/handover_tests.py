@@ -41,8 +41,10 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart
         judgement=judgement,
         verdict=judgement.label,
         reason=in_both(lambda units: acceptance_verdict(surface, result, units).reason),
-        departures=tuple(found.message for found in result.deviations),
-        tests=tuple(_test(test) for test in result.tests),
+        departures=tuple(f"{found.message} {found.effect.label}." for found in result.deviations),
+        tests=tuple(
+            _test(test) for test in sorted((*result.tests, *result.invalid), key=lambda test: test.created_at)
+        ),
         files=active_file_parts(round_.attachments.all(), audience),
     )
 
@@ -53,7 +55,7 @@ def _bounded(found: Rate | Summary) -> BoundedRate:
 
 def _spots(surface: Surface, result: RoundResult, units: str) -> str:
     """The rule is that of the units the tests were taken in; of the reader's while there are none."""
-    needed = result.needed if result.tests else needed_locations(surface, units)
+    needed = result.needed if result.tests or result.invalid else needed_locations(surface, units)
     return f"{result.spots} of at least {needed}"
 
 
@@ -63,20 +65,25 @@ def _test(test: InfiltrationTest) -> TestLine:
         rate=None if test.rate_mm_h is None else BoundedRate(test.rate_mm_h, Bound(test.bound)),
         text=in_both(lambda units: _result(test, units)),
         read=_as_read(test),
-        departures=tuple(found.message for found in test.deviations),
+        departures=tuple(f"{found.message} {found.effect.label}." for found in test.deviations),
+        left_out="; ".join(found.consequence.in_short for found in test.voided_by),
     )
 
 
 def _result(test: InfiltrationTest, units: str) -> str:
     """The rate as its method measured it, with the published range of what a ring might have read."""
     if test.rate_mm_h is None:
-        return f"{figure(test.own_value)} {test.own_unit}, not a rate"
+        return f"{_left_out(test)}{figure(test.own_value)} {test.own_unit}, not a rate"
     sign = "" if test.bound == Bound.EXACT else f"{test.bound} "
-    measured = f"{sign}{format_rate(test.rate_mm_h, units)}"
+    measured = f"{_left_out(test)}{sign}{format_rate(test.rate_mm_h, units)}"
     for found in converted_ranges(test)[:1]:
         low, high = format_rate(found.low_mm_h, units), format_rate(found.high_mm_h, units)
         return f"{measured} (converted: a ring might have read {low} to {high})"
     return measured
+
+
+def _left_out(test: InfiltrationTest) -> str:
+    return "" if test.is_valid else "Left out: "
 
 
 def _as_read(test: InfiltrationTest) -> str:

@@ -3,7 +3,7 @@
 from django.conf import settings
 
 from accounts.calc.audience import Audience
-from core.calc.format import day, format_measure, format_rate, format_short_length
+from core.calc.format import day, format_measure, format_rate, format_size
 from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
 from maintenance.calc.suitability import CARE, suited_methods
@@ -97,7 +97,7 @@ def _facts(surface: Surface) -> list[FactPart]:
     ]
     if surface.joint_width_mm:
         width_mm = surface.joint_width_mm
-        facts.append(FactPart("Joint width", in_both(lambda units: format_short_length(width_mm, units))))
+        facts.append(FactPart("Joint width", in_both(lambda units: format_size(width_mm, units))))
     if surface.overflow_invert_mm is not None:
         facts.append(FactPart("Overflow", in_both(lambda units: _overflow(surface, units))))
     if surface.soil_rate_mm_h is not None:
@@ -125,7 +125,7 @@ def _run_on(surface: Surface, units: str) -> str:
 
 
 def _overflow(surface: Surface, units: str) -> str:
-    return f"{format_short_length(surface.overflow_invert_mm, units)} above the subgrade"
+    return f"{format_size(surface.overflow_invert_mm, units)} above the subgrade"
 
 
 def _methods(surface: Surface) -> tuple[CarePart, ...]:

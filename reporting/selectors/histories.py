@@ -50,6 +50,7 @@ def _of_round(item: RecordItem) -> dict[str, Any]:
         "bounded": item.bounded,
         "method": item.method_note,
         "others": tuple(item.others),
+        "left_out": item.left_out,
     }
 
 

@@ -1,5 +1,5 @@
 import { hints, rateSoFar } from "./logic/field-tests.js"
-import { boundSign, PROCEDURES } from "./logic/ring-test.js"
+import { PROCEDURES, signWith } from "./logic/ring-test.js"
 import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
 
@@ -66,8 +66,10 @@ export function enhance(form) {
     const system = fields.system()
     const { once, runs } = readings(form)
     showUnits(form, system)
-    showRate(rateBox, rateSoFar(form.dataset.fieldForm, once, runs, system), system, boundSign(fields.text("ended")))
-    sayEach(list, hints(form.dataset.fieldForm, once, runs))
+    const found = hints(form.dataset.fieldForm, once, runs, system)
+    const rate = rateSoFar(form.dataset.fieldForm, once, runs, system)
+    showRate(rateBox, rate, system, signWith(fields.text("ended"), found))
+    sayEach(list, found)
   }
 
   form.addEventListener("stopwatchchange", ({ detail }) => {

@@ -1,4 +1,4 @@
-import { PROCEDURES, threeDigits } from "./logic/ring-test.js"
+import { PROCEDURES, standing, threeDigits } from "./logic/ring-test.js"
 
 /** A number typed on any keyboard, or null where there is none. A comma is taken for a point. */
 export function numberOf(text) {
@@ -22,9 +22,17 @@ export function rateValue(sign, rate, system) {
   return value
 }
 
-/** Put sentences into a list; what stands there already is not said again to who listens. */
+/**
+ * Put departures into a list, what they do to the result first; what stands there already is not said again to who
+ * listens. Where the result would suffer, offer to keep it all the same.
+ */
 export function sayEach(list, found) {
-  if (!list || list.dataset.shown === found.join("\n")) return
-  list.dataset.shown = found.join("\n")
-  list.replaceChildren(...found.map((message) => part("li", "", message)))
+  if (!list) return
+  const worst = standing(found)
+  const said = [...(worst ? [worst] : []), ...found.map(({ message }) => message)]
+  if (list.dataset.shown === said.join("\n")) return
+  list.dataset.shown = said.join("\n")
+  list.replaceChildren(...said.map((message) => part("li", message === worst ? "deviations__effect" : "", message)))
+  const keep = list.closest("form")?.querySelector("[data-keep-anyway]")
+  if (keep) keep.hidden = worst === null
 }

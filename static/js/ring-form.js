@@ -1,6 +1,5 @@
 import { countdown } from "./logic/countdown.js"
 import {
-  boundSign,
   deviations,
   LONGEST_REPEAT_GAP_MIN,
   LONGEST_START_DELAY_S,
@@ -10,6 +9,7 @@ import {
   requiredTestMass,
   ringRate,
   secondsToShowBelow,
+  signWith,
 } from "./logic/ring-test.js"
 import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
 import { elapsedMs, IDLE } from "./logic/stopwatch.js"
@@ -88,6 +88,9 @@ class Fields {
       rewetted: this.ticked("rewetted"),
       minutesSinceFirst: this.number("minutes_since_first"),
       leakSeen: this.ticked("leak_seen"),
+      firstPrewetTimeS: this.earlier()?.prewet_time_s ?? null,
+      elapsedS: test?.status === "running" ? null : this.number("elapsed_s"),
+      ended: this.text("ended"),
       testStarted: (test ?? IDLE).status !== "idle" || this.number("elapsed_s") !== null,
     }
   }
@@ -211,7 +214,7 @@ function stopAdvice(form, { running, elapsedS, setting }) {
 function showRate(box, form, fields, test) {
   const now = rateNow(fields, test)
   if (now.rate === null) return say(box)
-  const sign = now.running ? "<" : boundSign(fields.text("ended"))
+  const sign = now.running ? "<" : signWith(fields.text("ended"), deviations(fields.reading(test)))
   const lines = [
     part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"),
     rateValue(sign, now.rate, now.setting.system),

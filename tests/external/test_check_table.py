@@ -402,6 +402,13 @@ METHOD_ROWS = [
         1e-5,
     ),
     Row(
+        "flooding, saturated runs only",
+        lambda: methods.flooding_rate([FloodRun(90, 60, 240), *[FloodRun(90, 60, 720)] * 3]).rate_mm_h,
+        150,
+        f"{BOOGAARD_2014}: saturated result, three runs or more",
+        LOOKED_UP,
+    ),
+    Row(
         "flooding",
         lambda: methods.flooding_rate([FloodRun(90, 60, 720)] * 3).rate_mm_h,
         150,

@@ -21,8 +21,28 @@ test("the floodings that are missing are counted", () => {
   const run = { level_start: 90, level_end: 60, elapsed_s: 720 }
   const empty = { level_start: null, level_end: null, elapsed_s: null }
 
-  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, empty, empty]), ["1 of at least 3 floodings. Flood 2 more."])
-  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, run, run]), [])
+  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, empty, empty], "si"), [
+    { effect: "bounds", message: "1 of at least 3 floodings. Flood 2 more." },
+  ])
+  assert.deepEqual(hints("flooding", { dam_tight: true }, [run, run, run], "si"), [])
+})
+
+test("floodings before the rate has levelled off stay out of the rate, and more are asked for until three agree", () => {
+  const run = (elapsed_s) => ({ level_start: 90, level_end: 60, elapsed_s })
+  const falling = [run(300), run(500), run(720), run(720)]
+
+  assert.equal(rateSoFar("flooding", { dam_tight: true }, falling, "si"), 150)
+  assert.deepEqual(hints("flooding", { dam_tight: true }, falling, "si"), [
+    { effect: "bounds", message: "The rate has not levelled off. Flood 1 more, until three in a row agree." },
+  ])
+  assert.deepEqual(hints("flooding", { dam_tight: true }, [...falling, run(720)], "si"), [])
+})
+
+test("a reading faster than open gravel is told before it is saved, by each method's own measure", () => {
+  const square = [{ elapsed_s: 0.3 }]
+
+  assert.equal(hints("square_double_ring", { drop: 20, outer_level: true }, square, "si")[0].effect, "voids")
+  assert.deepEqual(hints("square_double_ring", { drop: 20, outer_level: true }, [{ elapsed_s: 0.4 }], "si"), [])
 })
 
 test("a spot is found again by its location or its words", () => {
@@ -55,6 +75,6 @@ test("what is missing is said only once the test has started", () => {
   const reading = { system: "si", ringDiameter: 300, prewetMass: 3.6, prewetTimeS: null, startDelayS: null, testMass: null, sequence: 1, rewetted: true, minutesSinceFirst: null, leakSeen: false }
 
   assert.deepEqual(deviations({ ...reading, testStarted: false }), [])
-  assert.match(deviations({ ...reading, testStarted: true })[0], /No prewetting was recorded/)
-  assert.match(deviations({ ...reading, rewetted: false, testStarted: true })[0], /run without prewetting/)
+  assert.match(deviations({ ...reading, testStarted: true })[0].message, /No prewetting was recorded/)
+  assert.match(deviations({ ...reading, rewetted: false, testStarted: true })[0].message, /run without prewetting/)
 })

@@ -7,7 +7,7 @@ import { rateSoFar } from "../../static/js/logic/field-tests.js"
 import { faultOf, faultSoFar, faultWords } from "../../static/js/logic/outline.js"
 import * as ring from "../../static/js/logic/ring-test.js"
 
-const { boundSign, deviations, requiredTestMass, ringRate } = ring
+const { deviations, requiredTestMass, ringRate, signWith } = ring
 
 function wrongWith({ outline, system }) {
   const fault = faultOf(outline, system)
@@ -20,11 +20,12 @@ function shown(reading) {
   if (reading.call) return ring[reading.call](...reading.with)
   if (reading.method) return rateSoFar(reading.method, reading.once, reading.runs, reading.system)
   const { system, ringDiameter: diameter, testMass: mass, elapsedS, prewetTimeS, ended } = reading
+  const found = deviations(reading)
   return {
     rate: ringRate({ mass, diameter, elapsedS, system }),
-    bound: boundSign(ended) || "=",
+    bound: signWith(ended, found) || "=",
     mass: prewetTimeS === null ? null : requiredTestMass(prewetTimeS, system),
-    deviations: deviations(reading),
+    deviations: found,
   }
 }
 

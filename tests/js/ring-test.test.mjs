@@ -7,6 +7,8 @@ import {
   requiredTestMass,
   ringRate,
   secondsToShowBelow,
+  signWith,
+  standing,
 } from "../../static/js/logic/ring-test.js"
 
 const GOOD = { system: "si", ringDiameter: 300, prewetMass: 3.6, prewetTimeS: 20, startDelayS: 60, testMass: 18 }
@@ -70,9 +72,10 @@ test("what has not been entered yet is no deviation", () => {
 })
 
 test("a start after two minutes is said with its time and the remedy", () => {
-  const [message] = deviations({ ...GOOD, startDelayS: 120.1 })
+  const [{ message, effect }] = deviations({ ...GOOD, startDelayS: 120.1 })
 
   assert.match(message, /started 120\.1 s .* at most 120 s .* Prewet again/)
+  assert.equal(effect, "bounds")
 })
 
 test("a start at two minutes is allowed", () => {
@@ -80,7 +83,7 @@ test("a start at two minutes is allowed", () => {
 })
 
 test("the wrong mass for the prewet time is told with the right one", () => {
-  const [message, ...rest] = deviations({ ...GOOD, prewetTimeS: 45 })
+  const [{ message }, ...rest] = deviations({ ...GOOD, prewetTimeS: 45 })
 
   assert.match(message, /took 45 s, which asks for 3\.6 kg, but the test used 18 kg/)
   assert.deepEqual(rest, [])
@@ -90,9 +93,25 @@ test("each thing that is off is named once", () => {
   const found = deviations({ ...GOOD, ringDiameter: 280, prewetMass: 4, testMass: 17, startDelayS: 200 })
 
   assert.deepEqual(
-    found.map((message) => message.split(" ").slice(0, 2).join(" ")),
+    found.map(({ message }) => message.split(" ").slice(0, 2).join(" ")),
     ["Ring diameter", "Prewet mass", "Test mass", "The test"],
   )
+})
+
+test("what a departure does to the result is told with the worst first, and a note does nothing", () => {
+  const void_ = deviations({ ...GOOD, testMass: 3.6, leakSeen: true })
+
+  assert.match(standing(void_), /^This test will not count\. Put it right now/)
+  assert.match(standing(deviations({ ...GOOD, leakSeen: true })), /^This test will count as an upper bound only/)
+  assert.equal(standing(deviations({ ...GOOD, prewetMass: 4 })), null)
+})
+
+test("too fast to hold the head and a leak besides bound the rate on both sides", () => {
+  const found = deviations({ ...GOOD, leakSeen: true, ended: "too_fast" })
+
+  assert.equal(found.at(-1).key, "bounded_both_ways")
+  assert.equal(signWith("too_fast", found), "~")
+  assert.equal(signWith("drained", deviations({ ...GOOD, leakSeen: true })), "<")
 })
 
 test("only the ending decides whether the rate is a bound", () => {

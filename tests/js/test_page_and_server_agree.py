@@ -63,6 +63,17 @@ def readings():
                 leak_seen=leak,
             )
         yield RingReading(*nominal, elapsed_s=61.7)  # prewetting forgotten
+        for first_s in (None, 29.9, 30.0):  # the mass of a repeat is chosen by the first test's prewetting
+            yield RingReading(
+                *nominal,
+                61.7,
+                sequence=2,
+                minutes_since_first=1.0,
+                rewetted=False,
+                first_prewet_time_s=first_s,
+            )
+        yield RingReading(*nominal, elapsed_s=0.1)  # faster than open gravel
+        yield RingReading(system, values["prewet"][0] / 2.1, 45.0, 60.0, *nominal[4:], elapsed_s=61.7)
 
 
 def as_the_page_holds_it(reading):
@@ -79,6 +90,7 @@ def as_the_page_holds_it(reading):
         "rewetted": reading.rewetted,
         "minutesSinceFirst": reading.minutes_since_first,
         "leakSeen": reading.leak_seen,
+        "firstPrewetTimeS": reading.first_prewet_time_s,
         "testStarted": True,
     }
 
@@ -106,7 +118,10 @@ def test_page_shows_the_rate_bound_mass_and_words_that_the_server_records():
         assert page["bound"] == server.bound.value
         timed = case.prewet_time_s is not None
         assert page["mass"] == (required_test_mass(case.prewet_time_s, case.system) if timed else None)
-        assert page["deviations"] == [found.message for found in server.deviations]
+        assert page["deviations"] == [
+            {"key": found.key, "effect": found.effect.value, "message": found.message}
+            for found in server.deviations
+        ]
 
 
 @pytest.mark.parametrize("system", UnitSystem)

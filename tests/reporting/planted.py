@@ -72,7 +72,7 @@ MARKS = (
     Mark("8,765.43", on([SURFACE, REPORT], OWNER), stored="8765.43"),  # price of the cleaning
     Mark("9,876.54", on([SURFACE], FIRM), stored="9876.54"),  # price of a way of cleaning
     Mark("Chance it lasts", on([SURFACE], OWNER), stored="share_staying_above"),  # what each would give
-    Mark("faster than open gravel", on([SURFACE], FIRM)),  # what is odd in the record
+    Mark("Check mass, ring and time", on([SURFACE], FIRM)),  # what is odd in the record
     Mark("why-no-forecast", on([SURFACE], OWNER)),
     Mark("49.3 test rounds", on([SITE, REPORT], OWNER), stored='"tests_per_year": 49.3'),  # what was agreed
     Mark("Vacuum sweeping", on([SURFACE, REPORT, HANDOVER], ALL)),  # what was done is for all

@@ -7,7 +7,9 @@ from core.calc.paving import SurfaceType
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.buildups import LayerKind
 
-STACKED = frozenset({LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE})
+STACKED = frozenset(
+    {LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BOUND_BED, LayerKind.BASE, LayerKind.SUBBASE}
+)
 
 
 @dataclass(frozen=True, slots=True)

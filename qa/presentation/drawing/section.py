@@ -38,6 +38,7 @@ _SOIL_HEIGHT = 44.0
 _FINE_UP_TO_MM = 10.0
 _USUAL_SIZES_MM = {
     LayerKind.BEDDING: (2.4, 9.5),
+    LayerKind.BOUND_BED: (2.0, 8.0),
     LayerKind.BASE: (5.0, 25.0),
     LayerKind.SUBBASE: (19.0, 63.0),
 }
@@ -110,7 +111,7 @@ def _bands(build_up: BuildUp) -> list[Band]:
 def _draw_ground(frame: Frame, build_up: BuildUp, bands: list[Band], prefix: str) -> str:
     """Everything that is clipped to the drawn width of ground, from the back to the front."""
     stone = [b for b in bands if b.layer.kind in STACKED and b.layer.kind is not LayerKind.SURFACE_COURSE]
-    parts = [frame.rect(0, frame.width_mm, b.top, b.bottom, fill=frame.paint("void")) for b in stone]
+    parts = [frame.rect(0, frame.width_mm, b.top, b.bottom, fill=frame.paint(_ground_of(b))) for b in stone]
     parts.append(draw_water(frame, build_up))
     parts += [_draw_stone_layer(frame, band, salt) for salt, band in enumerate(stone, start=100)]
     parts += [
@@ -126,6 +127,11 @@ def _draw_ground(frame: Frame, build_up: BuildUp, bands: list[Band], prefix: str
     clipped = element("g", *parts, clip_path=f"url(#{prefix}-ground)")
     rim = element("path", d=f"M{frame.left} {frame.top}H{frame.right}", stroke=frame.paint("ink"))
     return clipped + rim
+
+
+def _ground_of(band: Band) -> str:
+    """What lies between the stones: cement in a bound bed, else air."""
+    return "cement" if band.layer.kind is LayerKind.BOUND_BED else "void"
 
 
 def _draw_stone_layer(frame: Frame, band: Band, salt: int) -> str:

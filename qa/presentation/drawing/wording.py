@@ -1,8 +1,9 @@
 """The section in words: what stands beside each layer, and the description read aloud."""
 
-from core.calc.format import figure, percent
-from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.calc.format import percent, size_number
+from core.calc.units import Quantity, UnitSystem, unit_of
 from qa.calc.buildups import SHEETS, LayerKind
+from qa.calc.sieves import stone_size_text
 from qa.presentation.drawing.record import BuildUp, Layer
 
 _NBSP = "\u00a0"
@@ -11,12 +12,13 @@ Lines = tuple[str, str, str]  # heading, material, values
 
 def length_text(length_mm: float, system: UnitSystem) -> str:
     """A length with its unit, in the figures that pages and tables give it."""
-    return f"{length_number(length_mm, system)}{_NBSP}{unit_of(Quantity.SHORT_LENGTH, system)}"
+    number = size_number(length_mm, system).replace(" ", _NBSP)
+    return f"{number}{_NBSP}{unit_of(Quantity.SHORT_LENGTH, system)}"
 
 
 def length_number(length_mm: float, system: UnitSystem) -> str:
     """The same without the unit."""
-    return figure(to_display(length_mm, Quantity.SHORT_LENGTH, system).value)
+    return size_number(length_mm, system).replace(" ", _NBSP)
 
 
 def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
@@ -37,9 +39,12 @@ def _kept_together(material: str) -> str:
 
 
 def _stone_text(layer: Layer, system: UnitSystem) -> str:
-    largest = length_text(layer.stone_max_mm or 0.0, system)
+    largest = stone_size_text(layer.stone_max_mm or 0.0, system).replace(" ", _NBSP)
     if not layer.stone_min_mm:
         return f"stone{_NBSP}to{_NBSP}{largest}"
+    if system is UnitSystem.US:
+        smallest = stone_size_text(layer.stone_min_mm, system).replace(" ", _NBSP)
+        return f"stone{_NBSP}{smallest} to{_NBSP}{largest}"
     return f"stone{_NBSP}{length_number(layer.stone_min_mm, system)}–{largest}"
 
 

@@ -5,6 +5,10 @@
 
 const TO_SI = { si: { length: 1, area: 1, volume: 1 }, us: { length: 25.4, area: 0.09290304, volume: 3.785411784 } }
 const S_PER_H = 3600
+const FEWEST_FLOODINGS = 3
+const LEVEL_WITHIN = 1.25
+const FASTEST_MM_H = { falling_head: 2_000_000 }
+const FASTEST_OTHERS_MM_H = 200_000
 
 function mean(values) {
   return values.length === 0 ? null : values.reduce((sum, value) => sum + value, 0) / values.length
@@ -50,8 +54,26 @@ const RUN_RATES = {
     }),
 }
 
+/** The last floodings that agree: the build-up is saturated by then, and only they count. */
+function levelledOff(rates) {
+  let count = 0
+  while (count < rates.length) {
+    const last = rates.slice(-(count + 1))
+    if (Math.max(...last) > LEVEL_WITHIN * Math.min(...last) * (1 + 1e-12)) break
+    count += 1
+  }
+  return rates.slice(rates.length - count)
+}
+
+function runRates(method, once, runs, system) {
+  const rate = RUN_RATES[method]
+  if (!rate) return []
+  const all = method === "frame" ? [{}] : runs
+  return all.map((run) => rate(once, run, TO_SI[system])).filter((value) => value !== null)
+}
+
 /**
- * The rate so far in mm/h, the mean of the runs that are complete; null for methods without a rate.
+ * The rate so far in mm/h, the mean of the runs that are complete and count; null for methods without a rate.
  *
  * @param {string} method
  * @param {Object} once - readings made once, by key, null where empty
@@ -59,23 +81,49 @@ const RUN_RATES = {
  * @param {"si" | "us"} system
  */
 export function rateSoFar(method, once, runs, system) {
-  const rate = RUN_RATES[method]
-  if (!rate) return null
-  const all = method === "frame" ? [{}] : runs
-  return mean(all.map((run) => rate(once, run, TO_SI[system])).filter((value) => value !== null))
+  const rates = runRates(method, once, runs, system)
+  return mean(method === "flooding" ? levelledOff(rates) : rates)
 }
 
-/** What is missing or off while it can still be put right. */
-export function hints(method, once, runs) {
-  const done = runs.filter((run) => Object.values(run).every((value) => value !== null)).length
+function floodingHints(once, rates) {
+  const level = levelledOff(rates).length
   const found = []
-  if (method === "flooding" && done > 0 && done < 3) found.push(`${done} of at least 3 floodings. Flood ${3 - done} more.`)
-  if (method === "flooding" && once.dam_tight === false) found.push("Water left past the dam. Seal it and flood again.")
-  if (method === "falling_head" && done === 1) found.push("1 fall. Fill again and repeat until two falls agree.")
-  if (method === "square_double_ring" && once.outer_level === false) {
-    found.push("Keep the outer frame level with the inner one and repeat.")
+  if (rates.length > 0 && rates.length < FEWEST_FLOODINGS) {
+    found.push(["bounds", `${rates.length} of at least 3 floodings. Flood ${FEWEST_FLOODINGS - level} more.`])
+  } else if (rates.length > 0 && level < FEWEST_FLOODINGS) {
+    found.push([
+      "bounds",
+      `The rate has not levelled off. Flood ${FEWEST_FLOODINGS - level} more, until three in a row agree.`,
+    ])
   }
-  if (method === "outflow_meter" && once.frozen) found.push("Not on a frozen surface. Test after the thaw.")
-  if (once.leak_seen) found.push("Water left past the seal. Seal again and repeat.")
+  if (once.dam_tight === false) found.push(["bounds", "Water left past the dam. Seal it and flood again."])
   return found
+}
+
+function fastestHint(method, rate) {
+  if (rate === null || rate <= (FASTEST_MM_H[method] ?? FASTEST_OTHERS_MM_H)) return []
+  return [["voids", "That is faster than open gravel drains. Check volume, sizes and time, and correct them."]]
+}
+
+/**
+ * What is missing or off while it can still be put right, with what it does to the result.
+ *
+ * @returns {{effect: "voids" | "bounds" | "note", message: string}[]}
+ */
+export function hints(method, once, runs, system) {
+  const rates = runRates(method, once, runs, system)
+  const found = []
+  if (method === "flooding") found.push(...floodingHints(once, rates))
+  if (method === "falling_head" && rates.length === 1) {
+    found.push(["note", "1 fall. Fill again and repeat until two falls agree."])
+  }
+  if (method === "square_double_ring" && once.outer_level === false) {
+    found.push(["bounds", "Keep the outer frame level with the inner one and repeat."])
+  }
+  if (method === "outflow_meter" && once.frozen) {
+    found.push(["voids", "Not on a frozen surface. Test after the thaw."])
+  }
+  if (once.leak_seen) found.push(["bounds", "Water left past the seal. Seal again and repeat."])
+  found.push(...fastestHint(method, rateSoFar(method, once, runs, system)))
+  return found.map(([effect, message]) => ({ effect, message }))
 }

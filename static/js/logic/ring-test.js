@@ -10,6 +10,8 @@ const PREWET_SWITCH_S = 30
 export const LONGEST_START_DELAY_S = 120
 export const LONGEST_REPEAT_GAP_MIN = 5
 const MOST_TESTS_PER_SPOT_AND_DAY = 2
+const LEAST_PREWET_SHARE = 0.5
+const FASTEST_MM_H = 200_000
 
 /** Lengths in mm or in, masses in kg or lb; constant K in rate = K·M/(D²·t). */
 export const PROCEDURES = {
@@ -89,20 +91,20 @@ function massRange({ mass, tolerance }, unit) {
 function checkDiameter({ ringDiameter, system }) {
   const { diameter, units } = PROCEDURES[system]
   if (ringDiameter === null || (ringDiameter >= diameter.least && ringDiameter <= diameter.most)) return null
-  return (
+  const message =
     `Ring diameter ${plain(ringDiameter)} ${units.length} is outside ` +
     `${plain(diameter.least)} to ${plain(diameter.most)} ${units.length}. ` +
     "Use a ring of the standard size; the rate was computed with the diameter as measured."
-  )
+  return ["ring_diameter", message]
 }
 
 function checkPrewetMass({ prewetMass, prewetTimeS, system }) {
   const { small, units } = PROCEDURES[system]
   if (prewetTimeS === null || prewetMass === null || within(prewetMass, small)) return null
-  return (
+  const message =
     `Prewet mass ${plain(prewetMass)} ${units.mass} is outside ${massRange(small, units.mass)}. ` +
     "Weigh the prewet water; its time decides the test mass."
-  )
+  return [prewetMass < LEAST_PREWET_SHARE * small.mass ? "prewet_too_little" : "prewet_mass", message]
 }
 
 function nearest(testMass, { small, large }) {
@@ -112,64 +114,90 @@ function nearest(testMass, { small, large }) {
 function checkTestMass({ testMass, system }) {
   const { small, large, units } = PROCEDURES[system]
   if (testMass === null || within(testMass, nearest(testMass, PROCEDURES[system]))) return null
-  return (
+  const message =
     `Test mass ${plain(testMass)} ${units.mass} is outside ` +
     `${massRange(small, units.mass)} or ${massRange(large, units.mass)}. ` +
     "The rate was computed with the mass as recorded; weigh the water next time."
-  )
+  return ["test_mass", message]
 }
 
-function checkMassRule({ prewetTimeS, testMass, system }) {
-  if (prewetTimeS === null || testMass === null) return null
-  const required = requiredTestMass(prewetTimeS, system)
-  if (nearest(testMass, PROCEDURES[system]).mass === required) return null
+/** A repeat without prewetting takes the mass that the first test's prewet time chose. */
+function decidingPrewetTime({ prewetTimeS, rewetted, firstPrewetTimeS }) {
+  return prewetTimeS !== null || rewetted !== false ? prewetTimeS : (firstPrewetTimeS ?? null)
+}
+
+function checkMassRule(reading) {
+  const { testMass, system } = reading
+  const time = decidingPrewetTime(reading)
+  if (time === null || testMass === null) return null
+  const required = requiredTestMass(time, system)
+  const used = nearest(testMass, PROCEDURES[system]).mass
+  if (used === required) return null
   const unit = PROCEDURES[system].units.mass
-  return (
-    `Prewetting took ${plain(prewetTimeS)} s, which asks for ${plain(required)} ${unit}, but the test used ` +
+  const message =
+    `Prewetting took ${plain(time)} s, which asks for ${plain(required)} ${unit}, but the test used ` +
     `${plain(testMass)} ${unit}. Repeat with ${plain(required)} ${unit} ` +
     `(${PREWET_SWITCH_S} s or more: the small mass; less: the large mass).`
-  )
+  return [required > used ? "mass_for_prewet_time" : "more_water_than_asked", message]
 }
 
 function checkStartDelay({ startDelayS, rewetted }) {
   if (startDelayS === null || rewetted === false || startDelayS <= LONGEST_START_DELAY_S) return null
-  return (
+  const message =
     `The test started ${plain(startDelayS)} s after prewetting ended; at most ${LONGEST_START_DELAY_S} s is allowed. ` +
     "Prewet again and start sooner, since a surface that dries takes water faster."
-  )
+  return ["start_delay", message]
 }
 
 function checkRepeats({ sequence }) {
   if (sequence === null || sequence === undefined || sequence <= MOST_TESTS_PER_SPOT_AND_DAY) return null
-  return (
+  const message =
     `This is test ${sequence} at this spot that day; at most ${MOST_TESTS_PER_SPOT_AND_DAY} tests a day are allowed. ` +
     "Test another spot, or come back on another day."
-  )
+  return ["too_many_tests", message]
 }
 
 function checkRepeatGap({ sequence, rewetted, minutesSinceFirst, testStarted }) {
   if (!testStarted || rewetted !== false) return null
-  if (sequence === 1) return "The first test at a spot was run without prewetting. Prewet the spot and repeat the test."
+  if (sequence === 1) {
+    return [
+      "not_prewetted",
+      "The first test at a spot was run without prewetting. Prewet the spot and repeat the test.",
+    ]
+  }
   if (minutesSinceFirst !== null && minutesSinceFirst <= LONGEST_REPEAT_GAP_MIN) return null
   const said = minutesSinceFirst === null ? "at an unrecorded time" : `${plain(minutesSinceFirst)} min`
-  return (
+  const message =
     `The repeat without new prewetting started ${said} after the first test; ` +
     `at most ${LONGEST_REPEAT_GAP_MIN} min after the first is allowed. Prewet again before a later repeat.`
-  )
+  return ["repeat_gap", message]
 }
 
 function checkPrewetMissing({ prewetTimeS, rewetted, testStarted, system }) {
   if (!testStarted || rewetted === false || prewetTimeS !== null) return null
   const { small, units } = PROCEDURES[system]
-  return (
+  const message =
     `No prewetting was recorded. Prewet with ${plain(small.mass)} ${units.mass} and time it, ` +
     "so that the right test mass can be chosen."
-  )
+  return ["prewet_missing", message]
 }
 
 function checkLeak({ leakSeen }) {
   if (!leakSeen) return null
-  return "Water left past the seal, so the rate reads too high. Seal again and repeat the test, or set this one aside."
+  const message =
+    "Water left past the seal, so the rate is at most this. Seal again and repeat the test, then set this one aside."
+  return ["leak", message]
+}
+
+function checkFastest({ testMass, ringDiameter, elapsedS, system }) {
+  const rate = ringRate({ mass: testMass, diameter: ringDiameter, elapsedS, system })
+  const { units, mmPerHour } = PROCEDURES[system]
+  if (rate === null || rate * mmPerHour <= FASTEST_MM_H) return null
+  const message =
+    `${threeDigits(rate)} ${units.rate} is faster than open gravel drains ` +
+    `(${threeDigits(FASTEST_MM_H / mmPerHour)} ${units.rate}). ` +
+    "Check mass or volume, sizes and time, and correct them; until then this test does not count."
+  return ["faster_than_gravel", message]
 }
 
 const CHECKS = [
@@ -182,18 +210,62 @@ const CHECKS = [
   checkRepeats,
   checkRepeatGap,
   checkLeak,
+  checkFastest,
 ]
 
+const EFFECTS = {
+  mass_for_prewet_time: "voids",
+  too_many_tests: "voids",
+  faster_than_gravel: "voids",
+  bounded_both_ways: "voids",
+  prewet_missing: "bounds",
+  not_prewetted: "bounds",
+  prewet_too_little: "bounds",
+  start_delay: "bounds",
+  repeat_gap: "bounds",
+  leak: "bounds",
+}
+
+const BOTH_WAYS =
+  "The water drained too fast to hold the head, so the rate is at least this, and another departure makes " +
+  "it at most this: the test says nothing. Repeat it by the method."
+
+function effectOf(key) {
+  return EFFECTS[key] ?? "note"
+}
+
 /**
- * Every departure from the method that can be seen so far, in words.
+ * Every departure from the method that can be seen so far: its key, what it does to the result, and words.
  *
- * @param reading {system, ringDiameter, prewetMass, prewetTimeS, startDelayS, testMass, sequence, rewetted,
- *   minutesSinceFirst, leakSeen, testStarted}; null for what is not there yet. Before the test has started,
- *   what is missing can still be done, and is not said.
- * @returns {string[]}
+ * @param reading {system, ringDiameter, prewetMass, prewetTimeS, startDelayS, testMass, elapsedS, ended, sequence,
+ *   rewetted, minutesSinceFirst, firstPrewetTimeS, leakSeen, testStarted}; null for what is not there yet. Before the
+ *   test has started, what is missing can still be done, and is not said.
+ * @returns {{key: string, effect: "voids" | "bounds" | "note", message: string}[]}
  */
 export function deviations(reading) {
-  return CHECKS.map((check) => check(reading)).filter((message) => message !== null)
+  const found = CHECKS.map((check) => check(reading)).filter((each) => each !== null)
+  const bounds = found.some(([key]) => effectOf(key) === "bounds")
+  if (bounds && reading.ended === "too_fast") found.push(["bounded_both_ways", BOTH_WAYS])
+  return found.map(([key, message]) => ({ key, effect: effectOf(key), message }))
+}
+
+/** The sign before a rate once its departures are known: "<" where it is at most what was read. */
+export function signWith(ending, found) {
+  if (!found.some(({ effect }) => effect === "bounds")) return boundSign(ending)
+  return ending === "too_fast" ? "~" : "<"
+}
+
+const SAID = {
+  voids: "This test will not count.",
+  bounds: "This test will count as an upper bound only: it can show that the surface fails, never that it passes.",
+}
+
+/** What the departures found do to the result, the worst first; null while there are only notes. */
+export function standing(found) {
+  for (const effect of ["voids", "bounds"]) {
+    if (found.some((each) => each.effect === effect)) return `${SAID[effect]} Put it right now if you can.`
+  }
+  return null
 }
 
 /** What a field should hold after the unit system changed: a nominal value follows, a measured one stays. */

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from core.calc.paving import CleaningMethod, SurfaceType
 from maintenance.calc.costs import DEFAULT_TERMS, Terms, cleaning_cost, cost_per_year, hours_needed
-from maintenance.calc.suitability import CARE, RESTORING, ROUTINE, SUITED, suited_methods
+from maintenance.calc.suitability import CARE, RESTORING, ROUTINE, SUITED, possible_methods, suited_methods
 
 TERMS = Terms(Decimal("0.45"), Decimal("220.00"), 2000.0)
 AREAS = st.floats(0.1, 1e6)
@@ -71,12 +71,31 @@ def test_a_cleaning_method_is_either_routine_or_restoring():
 
 
 @pytest.mark.parametrize("surface_type", SurfaceType)
-def test_every_surface_type_has_a_routine_and_a_restoring_method(surface_type):
+def test_every_surface_type_has_a_routine_method_and_each_once(surface_type):
     methods = suited_methods(surface_type)
 
     assert set(methods) & set(ROUTINE)
-    assert set(methods) & set(RESTORING)
     assert len(set(methods)) == len(methods)
+
+
+# Winston et al. 2016, J. Environ. Manage. 169:132, milled porous asphalt and nothing else; the rest: plain sense.
+RESTORED_BY = {
+    "picp": {"joint_refill", "relay"},
+    "clay": {"joint_refill", "relay"},
+    "resin_joint": {"rejoint_resin", "relay"},
+    "resin_bound": set(),
+    "pervious_concrete": set(),
+    "porous_asphalt": {"mill"},
+    "concrete_grid": {"joint_refill", "relay"},
+    "plastic_grid": {"joint_refill", "relay"},
+    "gravel": set(),
+}
+
+
+@pytest.mark.parametrize(("surface_type", "methods"), RESTORED_BY.items())
+def test_a_surface_is_restored_only_by_what_its_build_allows(surface_type, methods):
+    assert set(suited_methods(surface_type)) & set(RESTORING) == methods
+    assert set(possible_methods(surface_type)) & set(RESTORING) == methods
 
 
 def test_suitability_knows_every_surface_type_and_no_others():

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from core.calc.bounds import Bound
 from core.calc.units import UnitSystem
-from qa.calc.acceptance import Judgement, judge_acceptance
+from qa.calc.acceptance import Judgement, SpotsNotTaken, judge_acceptance
 from qa.calc.limits import PRESETS, Agreed, governing_acceptance, limit_from_design_rain
 from qa.calc.rounds import Summary
 
@@ -71,6 +71,46 @@ def test_the_design_rain_asks_for_more_when_new_by_the_clogging_share():
     rain = limit_from_design_rain(212.4, 1, 0.1)
 
     assert governing_acceptance(PRESETS["new_jersey"], rain).limit_mm_h == pytest.approx(4248)
+
+
+def not_taken(left_out, *, by_weather=False, upper_bounds=None):
+    return SpotsNotTaken(left_out, upper_bounds or {}, by_weather)
+
+
+def test_too_few_valid_spots_cannot_tell_and_say_which_do_not_count_why_and_what_to_do():
+    left_out = {"A": ["too little water for the prewet time"], "B": ["too little water for the prewet time"]}
+
+    verdict = judged(5000, spots=1, not_taken=not_taken(left_out))
+
+    assert verdict.judgement is Judgement.TOO_FEW_VALID
+    assert verdict.reason == (
+        "1 of at least 3 spots counts. Left out: A, B (too little water for the prewet time). "
+        "Test 2 more spots by the method; a spot that was left out may be tested again."
+    )
+
+
+def test_a_round_that_the_weather_voids_is_to_be_made_anew():
+    left_out = {"A": ["it rained less than 24 h before", "water stood on the surface"]}
+
+    verdict = judge_acceptance(None, ASKED, spots=0, needed=3, not_taken=not_taken(left_out, by_weather=True))
+
+    assert verdict.judgement is Judgement.TOO_FEW_VALID
+    assert "Start a new round once 24 h have passed without rain" in verdict.reason
+    assert "test 3 spots in it" in verdict.reason
+
+
+def test_spots_left_out_and_bounds_are_named_beside_a_mean_that_can_be_judged():
+    verdict = judged(
+        900,
+        Bound.BELOW,
+        not_taken=not_taken(
+            {"D": ["the surface was frozen"]}, upper_bounds={"B": ["water left past the seal"]}
+        ),
+    )
+
+    assert verdict.judgement is Judgement.FAILS
+    assert "Left out: D (the surface was frozen)." in verdict.reason
+    assert "Upper bounds only: B (water left past the seal)." in verdict.reason
 
 
 @given(st.floats(0.1, 1e5), st.floats(0.1, 1e5))

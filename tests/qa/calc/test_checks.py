@@ -10,7 +10,7 @@ from core.errors import UnusableRecordError
 from qa.calc import check_sources as src
 from qa.calc.check_model import STAGE_ORDER, Check, HeaviestUse, Stage, evaluate, waiting_hold_points
 from qa.calc.checks import checks_for
-from qa.calc.checks_ground import overlap_needed_mm
+from qa.calc.checks_ground import overlap_needed
 from qa.calc.sources import SourceStatus
 
 
@@ -167,7 +167,8 @@ def test_foot_traffic_takes_thinner_units():
     ("cbr", "overlap"), [(None, 300), (5, 300), (3, 600), (1, 600), (0.9, 1000), (0.5, 1000), (0.4, None)]
 )
 def test_soft_soil_asks_for_more_overlap_and_the_softest_for_sewing(cbr, overlap):
-    assert overlap_needed_mm(cbr) == overlap
+    needed = overlap_needed(cbr)
+    assert (needed and needed.si) == overlap
     assert check("geotextile_overlap", subgrade_cbr=cbr).least == overlap
 
 
@@ -175,12 +176,14 @@ def test_soft_soil_asks_for_more_overlap_and_the_softest_for_sewing(cbr, overlap
 def test_softer_soil_never_asks_for_less_overlap(first, second):
     softer, firmer = sorted((first, second))
 
-    assert (overlap_needed_mm(softer) or 9999) >= (overlap_needed_mm(firmer) or 9999)
+    soft, firm = overlap_needed(softer), overlap_needed(firmer)
+    assert (soft.si if soft else 9999) >= (firm.si if firm else 9999)
+    assert (soft.us if soft else 999) >= (firm.us if firm else 999)
 
 
 def test_a_negative_cbr_is_refused():
     with pytest.raises(UnusableRecordError, match="CBR cannot be negative, got -1"):
-        overlap_needed_mm(-1)
+        overlap_needed(-1)
 
 
 @pytest.mark.parametrize(
@@ -196,3 +199,38 @@ def test_a_negative_cbr_is_refused():
 def test_trade_knowledge_without_a_source_is_marked_so(kind, key):
     assert check(key, kind).source.status is SourceStatus.COMMON_PRACTICE
     assert "no source" in check(key, kind).source.note
+
+
+@pytest.mark.parametrize("kind", [SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT])
+def test_a_bound_bed_is_asked_to_be_bound_and_not_to_be_loose(kind):
+    keys = {c.key: c for c in checks_for(kind, bound_bed=True)}
+
+    assert {"bound_mix", "bound_thickness", "bonding_agent", "bound_drains", "bound_cure"} <= set(keys)
+    assert not {"bedding_stone", "bedding_thickness", "bedding_loose", "unit_seating"} & set(keys)
+    assert keys["bound_cure"].hold_point
+    assert not [c for c in keys.values() if "mortar" in c.asked]
+
+
+def test_loose_bedding_is_asked_to_be_neither_sand_nor_mortar():
+    assert "neither sand nor mortar" in check("bedding_stone").asked
+
+
+def test_the_work_after_a_bound_bed_waits_until_it_has_set():
+    checks = checks_for(SurfaceType.RESIN_JOINT, bound_bed=True)
+
+    waiting = waiting_hold_points(checks, {c.key for c in checks} - {"bound_cure"}, Stage.ACCEPTANCE)
+
+    assert [c.key for c in waiting] == ["bound_cure"]
+
+
+@pytest.mark.parametrize(
+    "kind", [SurfaceType.GRAVEL, SurfaceType.POROUS_ASPHALT, SurfaceType.PERVIOUS_CONCRETE]
+)
+def test_nothing_without_units_is_put_right_by_lifting_them(kind):
+    assert not [c.key for c in checks_for(kind) if "lift and" in c.otherwise.casefold()]
+
+
+@pytest.mark.parametrize("kind", set(SurfaceType) - {SurfaceType.POROUS_ASPHALT})
+def test_only_porous_asphalt_is_milled(kind):
+    """Winston et al. 2016, J. Environ. Manage. 169:132, milled porous asphalt; no source covers another surface."""
+    assert not [c.key for c in checks_for(kind) if "mill" in c.otherwise.split()]

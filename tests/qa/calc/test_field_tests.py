@@ -107,16 +107,31 @@ def test_a_drop_marked_in_inches_counts_as_20_mm():
     assert judged(TestMethod.SQUARE_DOUBLE_RING, readings, US).deviations == ()
 
 
-@given(a=TIMES, b=TIMES, c=TIMES)
-def test_floodings_are_averaged_whatever_their_order(a, b, c):
-    runs = [{"level_start": 90.0, "level_end": 60.0, "elapsed_s": t} for t in (a, b, c)]
+def flooded(*times_s, **more):
+    runs = [{"level_start": 90.0, "level_end": 60.0, "elapsed_s": t} for t in times_s]
+    return judged(TestMethod.FLOODING, FLOOD | {"runs": runs} | more, SI)
 
-    forward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs}, SI).rate_mm_h
-    backward = judged(TestMethod.FLOODING, FLOOD | {"runs": runs[::-1]}, SI).rate_mm_h
 
-    assert forward == pytest.approx(backward)
-    assert 30 / max(a, b, c) * 3600 <= forward * (1 + 1e-9)
-    assert forward <= 30 / min(a, b, c) * 3600 * (1 + 1e-9)
+@given(early=st.lists(TIMES, max_size=3), level=st.lists(st.floats(720, 900), min_size=3, max_size=3))
+def test_floodings_before_the_rate_levels_off_change_nothing(early, level):
+    """Three that agree are the saturated rate, whatever faster ones came before."""
+    fast = [time / 10 for time in early if time / 10 < 576]
+
+    assert flooded(*fast, *level) == flooded(*level)
+
+
+@given(st.lists(TIMES, min_size=1, max_size=6))
+def test_the_rate_of_a_flooding_is_a_mean_of_its_last_runs_and_exact_only_with_three(times_s):
+    outcome = flooded(*times_s)
+
+    rates = [30 / time * 3600 for time in times_s]
+    means = [sum(rates[-n:]) / n for n in range(1, len(rates) + 1)]
+    assert any(outcome.rate_mm_h == pytest.approx(mean) for mean in means)
+    assert (outcome.bound is Bound.BELOW) == bool(outcome.deviations)
+    if outcome.bound is Bound.EXACT:
+        last = rates[-3:]
+        assert len(last) == 3
+        assert max(last) <= 1.25 * min(last) * (1 + 1e-9)
 
 
 @given(length=LENGTHS, width=LENGTHS, time=TIMES, factor=st.floats(1.1, 10))
@@ -215,7 +230,7 @@ def test_rows_for_the_repeats_that_each_method_asks_are_offered():
     assert offered == {
         TestMethod.FALLING_HEAD: 3,
         TestMethod.SQUARE_DOUBLE_RING: 3,
-        TestMethod.FLOODING: 5,
+        TestMethod.FLOODING: 6,
         TestMethod.FRAME: 0,
         TestMethod.SPREADING_AREA: 0,
         TestMethod.OUTFLOW_METER: 3,

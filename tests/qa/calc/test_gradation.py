@@ -44,29 +44,31 @@ def test_a_sieve_that_was_not_reported_fails_the_band_and_is_named():
     result = check_grading({37.5: 100, 25: 97, 12.5: 40, 4.75: 5}, BANDS["57"])
 
     assert not result.passes
-    assert result.failures[0].reason.startswith("The 2.36 mm sieve was not reported")
+    assert result.failures[0].reason.startswith("The 2.36 mm (No. 8) sieve was not reported")
 
 
 def test_too_coarse_and_too_fine_are_told_apart():
     result = check_grading({**NO_57, 25: 90, 2.36: 8, 4.75: 9}, BANDS["57"])
 
     assert [f.sieve_mm for f in result.failures] == [25, 2.36]
-    assert "Only 90 % pass the 25 mm sieve; 95 to 100 % is asked. Too coarse" in result.failures[0].reason
-    assert "8 % pass the 2.36 mm sieve; 0 to 5 % is asked. Too fine" in result.failures[1].reason
+    assert (
+        "Only 90 % pass the 25 mm (1 in) sieve; 95 to 100 % is asked. Too coarse" in result.failures[0].reason
+    )
+    assert "8 % pass the 2.36 mm (No. 8) sieve; 0 to 5 % is asked. Too fine" in result.failures[1].reason
 
 
 def test_a_finer_sieve_that_passes_more_is_pointed_out():
     result = check_grading({**NO_57, 2.36: 7}, BANDS["57"])
 
     assert result.warnings[0].startswith(
-        "The 2.36 mm sieve passes 7 %, more than the 5 % of the 4.75 mm sieve"
+        "The 2.36 mm (No. 8) sieve passes 7 %, more than the 5 % of the 4.75 mm (No. 4) sieve"
     )
 
 
 def test_an_unreported_sieve_is_asked_for_in_the_words_of_its_limits():
     (missing,) = check_grading({25: 97, 12.5: 40, 4.75: 5, 2.36: 2}, BANDS["57"]).failures
 
-    assert missing.reason == "The 37.5 mm sieve was not reported; 100 % passing is asked. Ask for it."
+    assert missing.reason == "The 37.5 mm (1½ in) sieve was not reported; 100 % passing is asked. Ask for it."
     assert (missing.passing, missing.low, missing.high) == (None, 100.0, 100.0)
 
 
@@ -179,8 +181,8 @@ def test_bedding_of_no_8_stays_on_a_base_of_no_57_and_sand_does_not():
     ("call", "message"),
     [
         (lambda: check_grading({}, BANDS["8"]), "has no sieves"),
-        (lambda: check_grading({12.5: -0.1}, BANDS["8"]), "The 12.5 mm sieve passes -0.1 %"),
-        (lambda: check_grading({12.5: float("nan")}, BANDS["8"]), "The 12.5 mm sieve passes nan %"),
+        (lambda: check_grading({12.5: -0.1}, BANDS["8"]), "The 12.5 mm .½ in. sieve passes -0.1 %"),
+        (lambda: check_grading({12.5: float("nan")}, BANDS["8"]), "The 12.5 mm .½ in. sieve passes nan %"),
         (lambda: size_at({}, 10), "has no sieves"),
         (lambda: porosity_from_uniformity(float("inf")), "cannot be below 1, got inf"),
         (lambda: hazen_conductivity_mm_h(0), "d10 must be more than 0 mm"),
@@ -196,7 +198,7 @@ def test_bedding_of_no_8_stays_on_a_base_of_no_57_and_sand_does_not():
             lambda: Band("own", {10: (-1, 20)}, Source("own", SourceStatus.OWN_DEFAULT)),
             "goes from -1 to 20 %",
         ),
-        (lambda: check_grading({12.5: 101}, BANDS["8"]), "The 12.5 mm sieve passes 101 %"),
+        (lambda: check_grading({12.5: 101}, BANDS["8"]), "The 12.5 mm .½ in. sieve passes 101 %"),
         (lambda: check_grading({-1: 10}, BANDS["8"]), "Sieve size must be more than 0 mm"),
         (lambda: size_at({10: 20, 40: 100}, 10), "d10 lies outside the sieves used, which pass 20 to 100 %"),
         (lambda: size_at({10: 50, 40: 20}, 30), "Check the report"),

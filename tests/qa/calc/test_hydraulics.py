@@ -237,7 +237,7 @@ def test_drain_times_are_held_against_each_rule_with_its_source():
     assert drain_time_warnings(48) == ()
     assert len(drain_time_warnings(72)) == 1
     assert len(drain_time_warnings(97)) == 5
-    assert "at least 24 h (water quality" in drain_time_warnings(10)[0]
+    assert drain_time_warnings(1) == ()  # what soaks into the soil may do so fast
     assert drain_time_warnings(inf)[0].startswith("The stone never drains; at most 72 h (New Jersey")
 
 

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from core.calc.paving import TestMethod
 from core.errors import UnusableRecordError
 from qa.calc import methods
+from qa.calc.effects import Effect
 from qa.calc.methods import FloodRun, Gives, MethodRate
 
 POSITIVE = st.floats(min_value=0.1, max_value=1e4)
@@ -51,7 +52,29 @@ def test_fewer_than_three_floodings_are_marked():
 
     assert methods.flooding_rate([run] * 3).deviations == ()
     (deviation,) = methods.flooding_rate([run, FloodRun(90, 75, 720)]).deviations
-    assert deviation.message.startswith("2 floodings were run; at least 3 are averaged. Run 1 more")
+    assert deviation.message.startswith("2 floodings were run; at least 3 are averaged. Run 2 more")
+
+
+def test_floodings_before_the_build_up_is_saturated_do_not_enter_the_mean():
+    """Saturated and unsaturated rates differ by up to 300 % (Boogaard & Lucke 2019, Water 11(2):320, looked up)."""
+    unsaturated, saturated = FloodRun(90, 60, 240), FloodRun(90, 60, 720)
+
+    measured = methods.flooding_rate([unsaturated, *[saturated] * 3])
+
+    assert measured.rate_mm_h == pytest.approx(150)
+    assert measured.deviations == ()
+
+
+def test_floodings_whose_rate_still_falls_bound_it_and_ask_for_more():
+    runs = [FloodRun(90, 60, time) for time in (240, 400, 600, 720)]
+
+    measured = methods.flooding_rate(runs)
+
+    assert measured.rate_mm_h == pytest.approx((180 + 150) / 2)
+    (deviation,) = measured.deviations
+    assert (deviation.key, deviation.effect) == ("not_levelled_off", Effect.BOUNDS)
+    assert "Of 4 floodings only the last 2 agree" in deviation.message
+    assert "Run 1 more, until 3 agree" in deviation.message
 
 
 def test_a_frame_spreads_its_volume_over_its_area():
@@ -61,10 +84,10 @@ def test_a_frame_spreads_its_volume_over_its_area():
 
 
 def test_floodings_are_averaged_by_their_rates_and_not_by_their_times():
-    """30 mm in 360 s and in 720 s are 300 and 150 mm/h, 225 in the mean."""
-    runs = [FloodRun(90, 60, 360), FloodRun(90, 60, 720)]
+    """30 mm in 600 s and in 720 s are 180 and 150 mm/h, 165 in the mean."""
+    runs = [FloodRun(90, 60, 600), FloodRun(90, 60, 720)]
 
-    assert methods.flooding_rate(runs).rate_mm_h == pytest.approx(225)
+    assert methods.flooding_rate(runs).rate_mm_h == pytest.approx(165)
 
 
 @pytest.mark.parametrize("method", TestMethod)

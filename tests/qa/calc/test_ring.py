@@ -56,7 +56,8 @@ def test_the_ending_decides_what_the_rate_bounds(ending, bound):
         ({"test_mass": 17.94}, "test_mass"),
         ({"test_mass": 18.06}, "test_mass"),
         ({"test_mass": 3.60}, "mass_for_prewet_time"),
-        ({"prewet_time_s": 30.0}, "mass_for_prewet_time"),
+        ({"prewet_time_s": 30.0}, "more_water_than_asked"),
+        ({"prewet_mass": 1.79}, "prewet_too_little"),
         ({"start_delay_s": 121.0}, "start_delay"),
         ({"sequence": 3}, "too_many_tests"),
         ({"rewetted": False}, "not_prewetted"),
@@ -188,7 +189,7 @@ def test_a_metric_ring_in_a_us_test_is_refused(diameter):
 
 @pytest.mark.parametrize("diameter", [11.4, 12.6, 289.0])
 def test_an_odd_ring_of_the_own_system_is_a_departure_and_no_mix_up(diameter):
-    assert keys(replace(SI, ring_diameter=diameter)) == ["ring_diameter"]
+    assert keys(replace(SI, ring_diameter=diameter))[0] == "ring_diameter"
 
 
 @given(mass=POSITIVE, diameter=POSITIVE, elapsed=POSITIVE, factor=st.floats(min_value=0.1, max_value=10))

@@ -4,7 +4,8 @@ from hypothesis import strategies as st
 
 from core.errors import UnusableRecordError
 from qa.calc.gradation import BANDS, check_grading
-from qa.calc.sieving import SIEVE_NAMES, fines_warnings, passing_from_retained, sieve_label
+from qa.calc.sieves import SIEVE_NAMES, sieve_label
+from qa.calc.sieving import fines_warnings, passing_from_retained
 
 SIEVES = sorted(SIEVE_NAMES, reverse=True)
 
@@ -85,7 +86,7 @@ def test_fines_are_held_against_two_percent_and_the_wash_against_a_half(passing,
         (({0: 10}, 0), "Sieve size must be more than 0 mm"),
         (({25: 1003.1}, 0, 0, 1000), "add up to 1003.1 g, more than the dry mass of 1000 g"),
         (({}, 1), "No mass on any sieve"),
-        (({25: -1}, 1), "Mass on the 25 mm sieve must be 0 g or more, got -1"),
+        (({25: -1}, 1), "Mass on the 25 mm .1 in. sieve must be 0 g or more, got -1"),
         (({25: 0}, 0), "Dry mass must be more than 0 g"),
         (({25: 10}, 0, 100), "The wash loss is 100 %"),
         (({25: 1100}, 0, 0, 1000), "add up to 1100 g, more than the dry mass of 1000 g"),

@@ -151,7 +151,7 @@ def test_slow_soil_without_an_overflow_is_said_in_the_readers_units():
     said = " ".join(surface_water(built(soil_rate_mm_h=5.0), RAIN, "us").warnings)
 
     assert (
-        "The soil takes 0.197 in/h and no overflow or underdrain is recorded; one is asked for below 0.591 in/h"
+        "The soil takes 0.197 in/h and no overflow or underdrain is recorded; one is asked for below 0.6 in/h"
         in said
     )
 

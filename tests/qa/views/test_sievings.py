@@ -51,8 +51,8 @@ def test_percent_passing_is_checked_sieve_by_sieve(field_work, firm):
     page = as_shown(field_work.get(Sieving.objects.get().get_absolute_url()).content.decode())
 
     assert "Outside the band of No. 57." in page
-    assert "Only 94 % pass the 25 mm sieve; 95 to 100 % is asked. Too coarse here." in page
-    assert "The sample does not meet No. 57 on 1 sieve: 25 mm." in page
+    assert "Only 94 % pass the 25 mm (1 in) sieve; 95 to 100 % is asked. Too coarse here." in page
+    assert "The sample does not meet No. 57 on 1 sieve: 25 mm (1 in)." in page
 
 
 def test_masses_give_the_same_as_their_percents(field_work, firm):
@@ -88,7 +88,10 @@ def test_a_percent_above_100_is_refused_with_the_likely_cause(field_work, firm):
 def test_a_finer_sieve_that_passes_more_is_refused(field_work, firm):
     response = post(field_work, firm, **FIFTY_SEVEN | {"sieve_12_5": "95"})
 
-    assert "The 12.5 mm sieve passes 95 %, more than the 94 % of the 25 mm sieve" in response.content.decode()
+    assert (
+        "The 12.5 mm (½ in) sieve passes 95 %, more than the 94 % of the 25 mm (1 in) sieve"
+        in response.content.decode()
+    )
     assert not Sieving.objects.exists()
 
 

@@ -60,7 +60,7 @@ def find(check, firm, answer, sent=construction.NOTHING_SENT, **fields):
 
 
 def checks_of(snapshot):
-    return {check.asked: check for stage in snapshot.stages for check in stage.checks}
+    return {check.asked.si: check for stage in snapshot.stages for check in stage.checks}
 
 
 def test_it_tells_the_failure_the_work_the_recheck_and_the_waiver(built):

@@ -268,7 +268,9 @@ def test_what_a_cleaning_gave_is_told_alike_in_the_record_and_on_the_chart(
     on = localdate() - timedelta(days=60)
     CleaningFactory(surface=worn.surface, cleaned_on=on)
     after = RoundFactory(surface=worn.surface, tested_on=on, purpose="after_cleaning")
-    InfiltrationTestFactory(round=after, elapsed_s=0.3)
+    before = RoundFactory(surface=worn.surface, tested_on=on, purpose="before_cleaning")
+    InfiltrationTestFactory(round=before, elapsed_s=1886.0)
+    InfiltrationTestFactory(round=after, elapsed_s=1.0, test_mass=3.6)
     with django_capture_on_commit_callbacks(execute=True):
         forecasts.force_refresh(surface=worn.surface)
 
