@@ -173,8 +173,8 @@ class ReportedSurface:
 class ReportSnapshot(Payload):
     """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
 
-    SCHEMA: ClassVar[int] = 2
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown})
+    SCHEMA: ClassVar[int] = 3
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown})
 
     audience: Audience
     key: UUID

@@ -12,7 +12,7 @@ from reporting.presentation.words import money_words
 
 def outcome_words(line: RecordLine, units: str) -> SafeString | str:
     """What follows the name of a round or cleaning: what it showed, or how it was done."""
-    return _of_round(line, units) if line.is_round else _of_cleaning(line)
+    return _of_round(line, units) if line.is_round else _of_cleaning(line, units)
 
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
@@ -33,9 +33,10 @@ def _of_round(line: RecordLine, units: str) -> SafeString | str:
     return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), rest)
 
 
-def _of_cleaning(line: RecordLine) -> str:
+def _of_cleaning(line: RecordLine, units: str) -> str:
     said = f", {percent(line.share_of_area)} of the area" if line.share_of_area < 1 else ""
     said += f", {line.wetness}"
+    said += "".join(f", {detail.in_units(units)}" for detail in line.details)
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
 
 

@@ -14,6 +14,7 @@ const MODULES = {
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
+  "[data-asked-by]": () => import("./asked-by-method.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
   "[data-ask-again]": () => import("./ask-again.js"),
   "[data-print]": () => import("./print.js"),
