@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from core.calc.paving import CleaningMethod, SurfaceType, TestMethod
+from core.calc.paving import CleaningMethod, SourceChange, SurfaceType, TestMethod
 
 # The model takes the words that are stored, so that a caller hands over what it has.
 SURFACE_TYPES: tuple[str, ...] = tuple(SurfaceType.values)
@@ -28,10 +28,9 @@ RENEWING_METHODS = (
     "relay",
 )  # a new top layer or new bedding and joints: the rate as new is drawn anew
 
-SOURCE_CHANGES = (
-    "stopped",  # soil, planting or sand that washed on to the surface is kept off from now on
-    "started",  # building work, new planting or another source of fines begins
-)
+# Stopped: soil, planting or sand that washed on to the surface is kept off from now on. Started: building work, new
+# planting or another source of fines begins.
+SOURCE_CHANGES: tuple[str, ...] = tuple(SourceChange.values)
 
 CONDITIONS = ("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic")
 

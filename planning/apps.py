@@ -8,10 +8,16 @@ class PlanningConfig(AppConfig):
 
     def ready(self) -> None:
         """Answer what maintenance asks of agreements and visits, and show its advice on pages of this app."""
+        from accounts.calc.roles import Role
         from core.models.pages import register_page
+        from core.presentation.links import Link, offer_link
         from maintenance.models import Recommendation
         from maintenance.services.commitments import register
         from planning.services.commitments import PlannedCommitments
 
         register(PlannedCommitments())
+        offer_link(
+            "inspection finding",
+            Link("Plan a visit", "planning:finding-plan", of_row=True, least_role=Role.COORDINATOR),
+        )
         register_page(Recommendation, "planning:recommendation-detail")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from planning.views import agreements, crews, recommendations, visits
+from planning.views import agreements, crews, findings, recommendations, visits
 
 app_name = "planning"
 
@@ -9,6 +9,7 @@ urlpatterns = [
     path("advice/<uuid:pk>/", recommendations.recommendation_detail, name="recommendation-detail"),
     path("advice/<uuid:pk>/plan/", recommendations.recommendation_plan, name="recommendation-plan"),
     path("advice/<uuid:pk>/decline/", recommendations.recommendation_decline, name="recommendation-decline"),
+    path("found/<uuid:pk>/plan/", findings.finding_plan, name="finding-plan"),
     path("visits/", visits.visit_list, name="visit-list"),
     path("visits/new/", visits.visit_create, name="visit-create"),
     path("visits/<uuid:pk>/", visits.visit_detail, name="visit-detail"),

@@ -1,6 +1,18 @@
 from django.urls import path
 
-from qa.views import construction, files, plans, presets, rounds, sievings, sites, soil_tests, water
+from qa.views import (
+    construction,
+    files,
+    inspections,
+    plans,
+    presets,
+    rounds,
+    sievings,
+    sites,
+    soil_tests,
+    source_changes,
+    water,
+)
 
 app_name = "qa"
 
@@ -40,6 +52,20 @@ urlpatterns = [
     path("tests/<uuid:pk>/", rounds.test_detail, name="test-detail"),
     path("tests/<uuid:pk>/correct/", rounds.test_correct, name="test-correct"),
     path("tests/<uuid:pk>/set-aside/", rounds.test_void, name="test-void"),
+    path("surfaces/<uuid:pk>/inspections/new/", inspections.inspection_create, name="inspection-create"),
+    path("inspections/<uuid:pk>/", inspections.inspection_detail, name="inspection-detail"),
+    path("inspections/<uuid:pk>/set-aside/", inspections.inspection_void, name="inspection-void"),
+    path("inspections/<uuid:pk>/found/new/", inspections.finding_create, name="finding-create"),
+    path("found/<uuid:pk>/", inspections.finding_detail, name="finding-detail"),
+    path("found/<uuid:pk>/correct/", inspections.finding_correct, name="finding-correct"),
+    path("found/<uuid:pk>/set-aside/", inspections.finding_void, name="finding-void"),
+    path("found/<uuid:pk>/put-right/", inspections.remedy_create, name="remedy-create"),
+    path("found/<uuid:pk>/files/new/", files.finding_file_create, name="finding-file-create"),
+    path("remedies/<uuid:pk>/set-aside/", inspections.remedy_void, name="remedy-void"),
+    path("remedies/<uuid:pk>/files/new/", files.remedy_file_create, name="remedy-file-create"),
+    path("surfaces/<uuid:pk>/source/new/", source_changes.source_change_create, name="source-change-create"),
+    path("source-changes/<uuid:pk>/", source_changes.source_change_detail, name="source-change-detail"),
+    path("source-changes/<uuid:pk>/set-aside/", source_changes.source_change_void, name="source-change-void"),
     path("rules/", presets.rule_list, name="rule-list"),
     path("rules/limits/new/", presets.own_limit_create, name="own-limit-create"),
     path("rules/limits/<uuid:pk>/edit/", presets.own_limit_edit, name="own-limit-edit"),

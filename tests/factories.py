@@ -23,13 +23,17 @@ from qa.models import (
     ConstructionRecord,
     CorrectiveWork,
     InfiltrationTest,
+    Inspection,
+    InspectionFinding,
     Layer,
     Location,
     OwnBand,
     OwnLimit,
+    Remedy,
     Sieving,
     Site,
     SoilTest,
+    SourceChange,
     Surface,
     TestRound,
 )
@@ -261,6 +265,46 @@ class CorrectiveWorkFactory(DjangoModelFactory):
     done_on = date(2024, 3, 2)
     what = "Taken out and laid again."
     done_by = "Crew 1"
+
+
+class InspectionFactory(DjangoModelFactory):
+    class Meta:
+        model = Inspection
+
+    surface = factory.SubFactory(SurfaceFactory)
+    inspected_on = date(2024, 6, 1)
+
+
+class InspectionFindingFactory(DjangoModelFactory):
+    class Meta:
+        model = InspectionFinding
+
+    inspection = factory.SubFactory(InspectionFactory)
+    item = "sediment"
+    what = "Sand along the bed"
+    advice = "Find where it comes from."
+    due_on = date(2024, 7, 1)
+
+
+class RemedyFactory(DjangoModelFactory):
+    class Meta:
+        model = Remedy
+
+    finding = factory.SubFactory(InspectionFindingFactory)
+    done_on = date(2024, 6, 10)
+    what = "Kerb set along the bed."
+    done_by = "Crew 1"
+
+
+class SourceChangeFactory(DjangoModelFactory):
+    class Meta:
+        model = SourceChange
+
+    surface = factory.SubFactory(SurfaceFactory)
+    changed_on = date(2024, 6, 10)
+    kind = "stopped"
+    source = "Bed without a kerb"
+    what = "Kerb set"
 
 
 class CleaningFactory(DjangoModelFactory):

@@ -19,13 +19,16 @@ from tests.factories import (
     CorrectiveWorkFactory,
     CrewFactory,
     InfiltrationTestFactory,
+    InspectionFindingFactory,
     MembershipFactory,
     OwnBandFactory,
     OwnerPersonFactory,
     OwnLimitFactory,
+    RemedyFactory,
     RoundFactory,
     SievingFactory,
     SoilTestFactory,
+    SourceChangeFactory,
     VisitFactory,
     VisitTaskFactory,
 )
@@ -110,6 +113,20 @@ TABLE = {
     "qa:sieving-detail": ("get", "sieving", READ),
     "qa:sieving-correct": ("get", "sieving", RECORD),
     "qa:sieving-void": ("get", "sieving", RECORD),
+    "qa:inspection-create": ("get", "surface", RECORD),
+    "qa:inspection-detail": ("get", "inspection", READ),
+    "qa:inspection-void": ("get", "inspection", RECORD),
+    "qa:finding-create": ("get", "inspection", RECORD),
+    "qa:finding-detail": ("get", "finding", READ),
+    "qa:finding-correct": ("get", "finding", RECORD),
+    "qa:finding-void": ("get", "finding", RECORD),
+    "qa:finding-file-create": ("get", "finding", RECORD),
+    "qa:remedy-create": ("get", "finding", RECORD),
+    "qa:remedy-void": ("get", "remedy", RECORD),
+    "qa:remedy-file-create": ("get", "remedy", RECORD),
+    "qa:source-change-create": ("get", "surface", RECORD),
+    "qa:source-change-detail": ("get", "source_change", READ),
+    "qa:source-change-void": ("get", "source_change", RECORD),
     "qa:surface-file-create": ("get", "surface", RECORD),
     "qa:round-file-create": ("get", "round", RECORD),
     "qa:entry-file-create": ("get", "entry", RECORD),
@@ -143,6 +160,7 @@ TABLE = {
     "planning:recommendation-detail": ("get", "recommendation", READ),
     "planning:recommendation-plan": ("get", "recommendation", PLAN),
     "planning:recommendation-decline": ("get", "recommendation", PLAN),
+    "planning:finding-plan": ("get", "finding", PLAN),
     "planning:visit-list": ("get", None, FIRM_PAGE),
     "planning:visit-create": ("get", None, FIRM_PLAN),
     "planning:visit-detail": ("get", "visit", READ_FIRM),
@@ -188,11 +206,16 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         grounds=BECAUSE,
     )
     record = ConstructionRecordFactory(surface=firm.surface)
+    finding = InspectionFindingFactory(inspection__surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
         "kept": kept.pk,
+        "inspection": finding.inspection.pk,
+        "finding": finding.pk,
+        "remedy": RemedyFactory(finding=finding).pk,
+        "source_change": SourceChangeFactory(surface=firm.surface).pk,
         "check": check.pk,
         "file": AttachmentFactory(entry=entry).pk,
         "cleaning_file": CleaningAttachmentFactory(cleaning__surface=firm.surface).pk,

@@ -17,11 +17,15 @@ from qa.models import (
     ConstructionRecord,
     CorrectiveWork,
     InfiltrationTest,
+    Inspection,
+    InspectionFinding,
     OwnBand,
     OwnLimit,
+    Remedy,
     Sieving,
     Site,
     SoilTest,
+    SourceChange,
     Surface,
     TestRound,
 )
@@ -118,6 +122,29 @@ FORMS = {
         )
         for method in TestMethod
     },
+    "qa:inspection-create": (
+        Inspection,
+        {"inspected_on": DAY, "everything": "on"},
+        {"inspected_on": "2024-07-03"},
+    ),
+    "qa:finding-create": (
+        InspectionFinding,
+        {"what": "Joints are empty.", "severity": "soon"},
+        {"what": "Joints are half empty."},
+    ),
+    "qa:finding-correct": (
+        InspectionFinding,
+        {"what": "Empty joints.", "severity": "soon", "reason": "Typo."},
+        None,
+    ),
+    "qa:finding-file-create": (Attachment, FILE, {"caption": "Joint"}),
+    "qa:remedy-create": (Remedy, {"what": "Filled up.", "done_by": "Crew 1", "done_on": DAY}, None),
+    "qa:source-change-create": (
+        SourceChange,
+        {"kind": "stopped", "changed_on": DAY, "source": "bare_soil", "what": "Sown with grass."},
+        {"what": "Mulched."},
+    ),
+    "planning:finding-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
     # A correction takes the place of the record once.
     "qa:test-correct": (InfiltrationTest, RING | {"spot": "gate", "reason": "Misread."}, None),
     "qa:entry-correct": (CheckEntry, FINDING | {"reason": "Misread."}, None),
@@ -171,6 +198,7 @@ def sent_by(place, route, fields):
     chosen = {
         "qa:site-create": {"owner": str(place.firm.owner.pk)},
         "planning:visit-create": {"crew": str(place.rows["crew"])},
+        "planning:finding-plan": {"crew": str(place.rows["crew"])},
         "planning:recommendation-plan": {"crew": str(place.rows["crew"])},
         "planning:task-create": {"surface": str(place.fresh.pk)},
     }.get(route, {})

@@ -5,13 +5,16 @@ from pathlib import Path
 
 import pytest
 
-from maintenance.calc.vocabulary import SurfaceState
+from maintenance.calc.vocabulary import RecordKind, SurfaceState
+from qa.calc.inspections import FindingState
 
 ROOT = Path(__file__).resolve().parent.parent
 SHEETS = sorted((ROOT / "static" / "css").glob("*.css"))
 # Put together when the page is made: a part that stays, and what may follow.
 COMPOSED = {
     *(f"state--{state}" for state in SurfaceState.values),
+    *(f"record--{kind}" for kind in RecordKind.values),
+    *(f"found__one--{state}" for state in FindingState.values),
     *(f"message--{level}" for level in ("info", "success", "warning", "error")),
 }
 

@@ -54,3 +54,10 @@ class CleaningMethod(TextChoice):
     REJOINT_RESIN = "rejoint_resin", "Re-jointing with resin"
     MILL = "mill", "Top layer milled"
     RELAY = "relay", "Lifted and relaid"
+
+
+class SourceChange(TextChoice):
+    """What becomes of something that washes fines on to a surface."""
+
+    STOPPED = "stopped", "A source was stopped"
+    STARTED = "started", "A new source began"

@@ -31,7 +31,7 @@ from demo.calc.place import (
 )
 from demo.calc.shapes import plan_of, spots_on
 from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
-from demo.services import building
+from demo.services import building, inspecting
 from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
@@ -42,7 +42,17 @@ from qa.calc.buildups import typical_layers
 from qa.calc.ring import Ending
 from qa.calc.rounds import Purpose
 from qa.calc.sieving import SieveReadings
-from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Sieving, Site, Surface, TestRound
+from qa.models import (
+    InfiltrationTest,
+    InspectionFinding,
+    Layer,
+    Location,
+    OwnLimit,
+    Sieving,
+    Site,
+    Surface,
+    TestRound,
+)
 from qa.services import limits, plans, register, rounds, sievings
 
 SEED = 20_240
@@ -89,6 +99,7 @@ def _records(firm: Organisation, staff: Staff, today: date, say: Callable[[str],
         say(f"{number} of {len(SITES)} sites are recorded.")
     _sievings(firm, staff)
     building.build(firm, today, staff.coordinator, staff.technician)
+    inspecting.inspect(firm, today, staff.technician)
     _mishaps(firm, staff)
 
 
@@ -320,6 +331,11 @@ def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: C
 def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: date) -> None:
     """Take on some of the advice that is due, and decline one piece."""
     due = list(Recommendation.objects.of_organisation(firm).open().order_by("due_on"))
+    findings = InspectionFinding.objects.of_organisation(firm).to_do().order_by("due_on")
+    for finding in findings[:1]:
+        visits.plan_finding(
+            finding=finding, by=staff.coordinator, visit_on=today + timedelta(days=3), crew=teams[0]
+        )
     for number, row in enumerate(due[1:5]):
         day = max(row.earliest_on, today + timedelta(days=3 + 2 * (number // 2)))
         visits.plan(recommendation=row, by=staff.coordinator, visit_on=day, crew=teams[number % 2])

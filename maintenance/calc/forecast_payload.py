@@ -61,11 +61,41 @@ class GainOfCleaning:
 
 
 @dataclass(frozen=True, slots=True)
+class CauseOfDecline:
+    """A recorded condition that speeds up clogging, by its name in the model.
+
+    added_percent_a_year: what it adds to the yearly loss. percentile_without: share of surfaces alike but for it that
+    lose their rate more slowly.
+    """
+
+    condition: str
+    added_percent_a_year: Range
+    percentile_without: float
+
+
+@dataclass(frozen=True, slots=True)
+class SourceWorth:
+    """What stopping the source of sediment is expected to give from the day the forecast was made.
+
+    loss_without, loss_with: percent of the rate in the coming year. below_50_without, below_50_with: first days with an
+    even chance of being below the limit, None: not within the forecast.
+    """
+
+    loss_without: Range
+    loss_with: Range
+    below_50_without: date | None
+    below_50_with: date | None
+
+
+@dataclass(frozen=True, slots=True)
 class ForecastOutlook(Payload):
     """One surface as the model sees it, if nothing is done from the day the forecast was made.
 
     rate_now_mm_h, decline_percent_a_year: today's rate and the loss of the coming year
-    decline_percentile: share of surfaces of its kind that lose their rate more slowly, 0 to 1
+    decline_percentile: share of surfaces of its kind under the same conditions that lose their rate more slowly, 0 to 1
+    decline_percentile_plain: the same among surfaces on which no condition is recorded
+    recorded_causes: conditions recorded here, the one that adds most first; source_stopped_on: where that changed since
+    source_worth: what stopping the sediment would give, where something says that it keeps coming
     past, future: from the opening to today and on; below: chance of being below the limit, one a day of `future`
     options: what each method offered would give if it were used on `options_on`
     """
@@ -82,3 +112,7 @@ class ForecastOutlook(Payload):
     gains: tuple[GainOfCleaning, ...]
     options: tuple[Option, ...]
     options_on: date
+    decline_percentile_plain: float | None = None
+    recorded_causes: tuple[CauseOfDecline, ...] = ()
+    source_stopped_on: date | None = None
+    source_worth: SourceWorth | None = None

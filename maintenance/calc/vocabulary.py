@@ -10,6 +10,9 @@ class Action(TextChoice):
     CLEAN = "clean", "Clean"
     REJOINT = "rejoint", "Re-joint or restore"
     LOOK = "look", "Have it looked at"
+    SOURCE = "source", "Find and stop the sediment"
+    INSPECT = "inspect", "Inspect"
+    REPAIR = "repair", "Put right"
 
     @property
     def cleans(self) -> bool:
@@ -40,6 +43,8 @@ class RecordKind(TextChoice):
 
     ROUND = "round", "Test round"
     CLEANING = "cleaning", "Cleaning"
+    INSPECTION = "inspection", "Inspection"
+    SOURCE = "source", "Source of sediment"
 
 
 class SurfaceState(TextChoice):

@@ -2,10 +2,12 @@
 
 from core.calc.format import counted, day, format_rate, percent, whole
 from core.calc.jobs import JobState
-from maintenance.calc.forecast_payload import ForecastOutlook
+from core.calc.units import UnitSystem
+from maintenance.calc.forecast_payload import CauseOfDecline, ForecastOutlook
+from maintenance.calc.sediment import FAST, WHERE_TO_LOOK, worth_sentence
+from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.selectors.calibration_report import FAST
 from qa.models import Surface
 
 
@@ -73,24 +75,61 @@ def chart_title(surface: Surface) -> str:
     return "Rate to expect once it opens" if surface.opens_later else "Rate since opening"
 
 
+CAUSES = {
+    "run_on_ratio": "other ground drains on to it",
+    "bare_soil": "bare soil or planting drains on to it",
+    "trees": "trees stand over it",
+    "winter_grit": "grit is spread on it in winter",
+    "traffic": "vehicles wear it",
+}
+
+
 def kind_sentence(forecast: Forecast, outlook: ForecastOutlook) -> str:
-    """How fast it declines, against surfaces of its own kind."""
-    decline, place = outlook.decline_percent_a_year, outlook.decline_percentile
+    """How fast it declines, what is recorded that explains it, how it stands against similar surfaces.
+
+    And what it would give to stop the sediment, where something says that it keeps coming; no unit of choice in it.
+    """
+    decline = outlook.decline_percent_a_year
     about = (
         f"about {whole(decline.median)} % of {{whose}} rate a year "
         f"(80 % range {whole(decline.lo80)} to {whole(decline.hi80)} %)."
     )
     if forecast.surface_state == SurfaceState.NOT_TESTED:
         return "Surfaces of its kind lose " + about.format(whose="their") + " Its own tests are to come."
-    loses = "It loses " + about.format(whose="its")
+    worth = speak(worth_sentence(outlook.source_worth), UnitSystem.SI) if outlook.source_worth else ""
+    said = ("It loses " + about.format(whose="its"), _causes(outlook), _place(outlook), worth)
+    return " ".join(part for part in said if part)
+
+
+def _causes(outlook: ForecastOutlook) -> str:
+    """The recorded causes, and that a source was stopped since."""
+    known = [_cause(cause) for cause in outlook.recorded_causes if cause.added_percent_a_year.median >= 0.5]
+    said = f"Recorded causes: {'; '.join(known)}." if known else ""
+    if outlook.source_stopped_on is None:
+        return said
+    return f"{said} A source was stopped on {day(outlook.source_stopped_on)}.".strip()
+
+
+def _cause(cause: CauseOfDecline) -> str:
+    added = whole(cause.added_percent_a_year.median)
+    return f"{CAUSES[cause.condition]} (adds about {added} % a year)"
+
+
+def _place(outlook: ForecastOutlook) -> str:
+    """Against surfaces on which nothing is recorded where there is a cause: it must not explain itself away."""
+    if outlook.recorded_causes and outlook.decline_percentile_plain is not None:
+        place, without = outlook.decline_percentile_plain, " without the condition"
+        if len(outlook.recorded_causes) > 1:
+            without += "s"
+    else:
+        place, without = outlook.decline_percentile, ""
     if place > FAST:
-        return loses + (
-            f" That is faster than {percent(place)} of its kind: look for soil or planting draining on to it, "
-            "leaves left to rot, grit, building work nearby, or a joint fill that was too fine."
-        )
+        return f"It clogs faster than {percent(place)} of similar surfaces{without}. {WHERE_TO_LOOK}"
     if place < 1 - FAST:
-        return loses + " That is slower than nine in ten of its kind."
-    return loses + " That is ordinary for its kind."
+        return f"It clogs more slowly than nine in ten similar surfaces{without}."
+    if without:
+        return f"It clogs faster than {percent(place)} of similar surfaces{without}."
+    return "That is ordinary for its kind."
 
 
 def fit_sentence(fit: PortfolioFit | None) -> str:

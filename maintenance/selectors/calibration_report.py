@@ -12,11 +12,11 @@ from clogging.scores import Calibration, calibration
 from core.calc.paving import SurfaceType
 from maintenance.calc.backtest_payload import BacktestScores
 from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.sediment import FAST
 from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.fits import latest_fit, stored_fit
 
-FAST = 0.90
 BINS = 10
 EXPECTED_LEVEL = 0.95
 

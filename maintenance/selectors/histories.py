@@ -12,11 +12,11 @@ from core.calc.bounds import Bound
 from maintenance.calc.vocabulary import Wetness
 from maintenance.models import CleaningEvent
 from qa.calc.rounds import Purpose, Rate, spot_mean
-from qa.models import InfiltrationTest, Surface, TestRound
+from qa.models import InfiltrationTest, SourceChange, Surface, TestRound
 
 DAYS_A_YEAR = 365.25
 # Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
-_BEFORE, _CLEANING, _AFTER = range(3)
+_BEFORE, _CLEANING, _AFTER, _SOURCE = range(4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,11 @@ class Recorded:
 
 
 def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
-    """Histories of many surfaces in three queries. Expects `select_related("site")`."""
+    """Histories of many surfaces in four queries. Expects `select_related("site")`."""
     listed = list(surfaces)
     ids = [surface.pk for surface in listed]
-    tests, cleanings = _tests_of(ids), _cleanings_of(ids)
-    return [_recorded(surface, tests[surface.pk], cleanings[surface.pk]) for surface in listed]
+    tests, cleanings, changes = _tests_of(ids), _cleanings_of(ids), _changes_of(ids)
+    return [_recorded(s, tests[s.pk], cleanings[s.pk], changes[s.pk]) for s in listed]
 
 
 def portfolio_of(organisation: Organisation) -> list[Recorded]:
@@ -76,11 +76,22 @@ def _cleanings_of(ids: Sequence[UUID]) -> dict[UUID, list[CleaningEvent]]:
     return by_surface
 
 
+def _changes_of(ids: Sequence[UUID]) -> dict[UUID, list[SourceChange]]:
+    by_surface: dict[UUID, list[SourceChange]] = defaultdict(list)
+    for change in SourceChange.objects.active().filter(surface__in=ids).order_by("changed_on", "created_at"):
+        by_surface[change.surface_id].append(change)
+    return by_surface
+
+
 def _recorded(
-    surface: Surface, tests: Sequence[InfiltrationTest], cleanings: Sequence[CleaningEvent]
+    surface: Surface,
+    tests: Sequence[InfiltrationTest],
+    cleanings: Sequence[CleaningEvent],
+    changes: Sequence[SourceChange],
 ) -> Recorded:
     dated = [_dated_round(surface, group) for group in _by_day_and_method(tests)]
     dated += [_dated_cleaning(surface, event) for event in cleanings]
+    dated += [_dated_change(surface, change) for change in changes]
     dated.sort(key=lambda item: item[:2])
     events = tuple(event for _, _, event, _ in dated)
     history = api.SurfaceHistory(surface.surface_type, _conditions(surface), events)
@@ -136,7 +147,13 @@ def _dated_cleaning(surface: Surface, event: CleaningEvent) -> tuple[date, int, 
     return event.cleaned_on, _CLEANING, read, event.pk
 
 
+def _dated_change(surface: Surface, change: SourceChange) -> tuple[date, int, api.Event, UUID]:
+    read = api.SourceEvent(years_of(surface, change.changed_on), change.kind)
+    return change.changed_on, _SOURCE, read, change.pk
+
+
 def _conditions(surface: Surface) -> api.Conditions:
+    """As recorded, which is as they were at first: changes of source stand among the events."""
     return api.Conditions(
         run_on_ratio=surface.run_on_ratio,
         bare_soil=surface.bare_soil,

@@ -17,7 +17,8 @@ from maintenance.calc.forecast_payload import ForecastOutlook, GainOfCleaning
 from maintenance.calc.vocabulary import WORST_FIRST, RecordKind, SurfaceState
 from maintenance.models import CleaningEvent, Forecast
 from qa.calc.rounds import geometric_mean
-from qa.models import InfiltrationTest, Surface, TestRound
+from qa.models import InfiltrationTest, Inspection, SourceChange, Surface, TestRound
+from qa.selectors.inspections import with_findings
 from qa.selectors.rounds import by_method, spot_rates
 
 
@@ -27,9 +28,17 @@ def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
     return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 
+MARKS = {
+    RecordKind.ROUND: "test",
+    RecordKind.CLEANING: "cleaning",
+    RecordKind.INSPECTION: "inspection",
+    RecordKind.SOURCE: "source",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class RecordItem:
-    """One line of a surface's record: a round or a cleaning.
+    """One line of a surface's record: a round, a cleaning, an inspection or a change of source.
 
     method: which method the mean is of, the ring where it was used; methods are never pooled. others:
     names of further methods of that round. left_out: tests of the round that do not count, since a departure or the
@@ -38,7 +47,7 @@ class RecordItem:
 
     on: date
     kind: RecordKind
-    row: TestRound | CleaningEvent
+    row: TestRound | CleaningEvent | Inspection | SourceChange
     mean_mm_h: float | None = None
     spots: int = 0
     bounded: bool = False
@@ -57,17 +66,25 @@ class RecordItem:
         """The mark of the line in a timeline."""
         if not self.row.is_active:
             return "record--aside"
-        return "record--test" if self.kind is RecordKind.ROUND else "record--cleaning"
+        return f"record--{MARKS[self.kind]}"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:
-    """Read the rounds, tests and cleanings of many surfaces at once; what was read before is not read again."""
+    """Read everything recorded of many surfaces at once; what was read before is not read again."""
     tests = InfiltrationTest.objects.active().select_related("location")
     rounds = TestRound.objects.select_related("recorded_by").prefetch_related(
         Prefetch("tests", queryset=tests, to_attr="active_tests")
     )
     events = CleaningEvent.objects.select_related("recorded_by").order_by("cleaned_on", "created_at")
-    prefetch_related_objects(surfaces, Prefetch("rounds", rounds), Prefetch("cleanings", events))
+    seen = with_findings(Inspection.objects.order_by("inspected_on", "created_at"))
+    changes = SourceChange.objects.select_related("recorded_by")
+    prefetch_related_objects(
+        surfaces,
+        Prefetch("rounds", rounds),
+        Prefetch("cleanings", events),
+        Prefetch("inspections", seen),
+        Prefetch("source_changes", changes),
+    )
 
 
 def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
@@ -84,6 +101,8 @@ def record_of(surface: Surface, forecast: Forecast | None) -> list[RecordItem]:
         )
         for event in surface.cleanings.all()
     ]
+    items += [RecordItem(row.inspected_on, RecordKind.INSPECTION, row) for row in surface.inspections.all()]
+    items += [RecordItem(row.changed_on, RecordKind.SOURCE, row) for row in surface.source_changes.all()]
     return sorted(items, key=lambda item: (item.on, item.row.created_at), reverse=True)
 
 

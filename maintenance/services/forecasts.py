@@ -13,18 +13,21 @@ from uuid import UUID
 from django.db import transaction
 
 from clogging import api
-from core.calc.paving import CleaningMethod
+from core.calc.paving import CleaningMethod, SourceChange
 from core.errors import UnusableRecordError
 from core.services import jobs
-from maintenance.calc.actions import Levels, Option, SurfaceStatus, advise, state_of
+from maintenance.calc.actions import Advice, Levels, Option, SurfaceStatus, advise, state_of
 from maintenance.calc.costs import cleaning_cost, cost_per_year
 from maintenance.calc.forecast_payload import (
+    CauseOfDecline,
     ForecastOutlook,
     GainOfCleaning,
     Range,
     RateCurve,
     RoundAgainstForecast,
+    SourceWorth,
 )
+from maintenance.calc.sediment import SedimentSigns, with_source_first
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.calc.windows import Climate
@@ -35,6 +38,7 @@ from maintenance.services import fits, recommendations
 from maintenance.services.cleanings import plain_terms, terms_of
 from maintenance.services.commitments import commitments
 from qa.models import Surface
+from qa.selectors.inspections import open_sediment_finding
 
 HORIZON_YR = 10.0
 
@@ -49,6 +53,8 @@ class Outcome:
     rounds: Sequence[api.RoundCheck]
     options: Sequence[Option]
     fit: FitAtHand
+    signs: SedimentSigns
+    source_worth: SourceWorth | None
 
 
 def request_forecast(surface_id: UUID) -> None:
@@ -125,8 +131,13 @@ def _made_from(surface: Surface) -> dict[str, Any]:
 def _store(claim: jobs.Claim, surface: Surface, outcome: Outcome, made_from: dict[str, Any]) -> None:
     """Forecast and advice together or not at all; only the holder of the claim may write."""
     claim.finish(**made_from, **columns(surface, outcome))
-    pieces = advise(outcome.status, outcome.levels, outcome.options) if surface.removed_on is None else []
+    pieces = _advice(outcome) if surface.removed_on is None else []
     recommendations.sync_recommendations(surface=surface, advice=pieces)
+
+
+def _advice(outcome: Outcome) -> list[Advice]:
+    pieces = advise(outcome.status, outcome.levels, outcome.options)
+    return with_source_first(pieces, outcome.signs, outcome.source_worth, outcome.status.today)
 
 
 def _replace_outdated(fit: FitAtHand) -> None:
@@ -148,7 +159,9 @@ def compute_forecast(surface: Surface, today: date) -> Outcome:
     levels = recommendations.levels_of(surface)
     status = _status(recorded, seen, levels, today)
     options = _options(recorded, fit.parameters, seen, status, levels)
-    return Outcome(status, levels, seen, _rounds(recorded, seen, fit), options, fit)
+    signs = _signs(recorded, seen, status)
+    worth = _source_worth(recorded, fit.parameters, seen) if signs.reasons else None
+    return Outcome(status, levels, seen, _rounds(recorded, seen, fit), options, fit, signs, worth)
 
 
 def _rounds(recorded: Recorded, seen: api.SurfaceForecast, fit: FitAtHand) -> Sequence[api.RoundCheck]:
@@ -178,6 +191,42 @@ def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
         climate=Climate(site.frost_months, site.leaf_fall_months, surface.trees, surface.winter_grit),
+    )
+
+
+def _signs(recorded: Recorded, seen: api.SurfaceForecast, status: SurfaceStatus) -> SedimentSigns:
+    surface, finding = recorded.surface, open_sediment_finding(recorded.surface)
+    changes = [event for event in recorded.history.events if isinstance(event, api.SourceEvent)]
+    last = changes[-1] if changes else None
+    on = day_at(surface, last.t_yr) if last else None
+    stopped = last is not None and last.kind == SourceChange.STOPPED
+    return SedimentSigns(
+        bare_soil=surface.bare_soil,
+        run_on=surface.run_on_ratio > 0,
+        found_on=finding.inspection.inspected_on if finding else None,
+        faster_than=seen.decline_percentile_plain if status.last_tested_on else None,
+        stopped_on=on if stopped else None,
+        started_on=None if stopped else on,
+    )
+
+
+def _source_worth(recorded: Recorded, fit: api.PortfolioFit, seen: api.SurfaceForecast) -> SourceWorth:
+    """What it would give to stop the source on the day of the forecast."""
+    surface = recorded.surface
+    outlook = api.after_source_change(
+        recorded.history,
+        fit,
+        at_yr=seen.now_yr,
+        kind=SourceChange.STOPPED,
+        limit_mm_h=surface.limit_mm_h,
+        horizon_yr=HORIZON_YR,
+    )
+    without, kept = outlook.without, outlook.with_change
+    return SourceWorth(
+        loss_without=Range(*without.decline_percent_a_year),
+        loss_with=Range(*kept.decline_percent_a_year),
+        below_50_without=date_of(surface, without.t_p50_yr),
+        below_50_with=date_of(surface, kept.t_p50_yr),
     )
 
 
@@ -262,7 +311,15 @@ def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
         gains=tuple(_gain(surface, gain) for gain in seen.gains),
         options=tuple(outcome.options),
         options_on=day_at(surface, _cleaning_time(seen, outcome.status, surface)),
+        decline_percentile_plain=seen.decline_percentile_plain,
+        recorded_causes=tuple(_cause(cause) for cause in seen.recorded_causes),
+        source_stopped_on=outcome.signs.stopped_on,
+        source_worth=outcome.source_worth,
     )
+
+
+def _cause(cause: api.RecordedCause) -> CauseOfDecline:
+    return CauseOfDecline(cause.condition, Range(*cause.added_percent_a_year), cause.percentile_without)
 
 
 def _curve(surface: Surface, curve: api.Curve) -> RateCurve:

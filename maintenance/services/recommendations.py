@@ -9,16 +9,20 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from maintenance.calc.actions import Advice, Levels
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
-from qa.models import InfiltrationTest, Surface
+from qa.models import InfiltrationTest, SourceChange, Surface
 
 QUIET_AFTER_DECLINE = timedelta(days=90)
 IN_TIME = timedelta(days=60)  # what is done earlier than this before its day only moves the day
+QUIET_AFTER_SEARCH = timedelta(
+    days=365
+)  # a search that found nothing to stop is not asked for again the same year
 LOOK_AHEAD = timedelta(days=365)
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
 
@@ -55,6 +59,9 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     elif Action(row.action).cleans:
         events = CleaningEvent.objects.active().filter(surface=surface, created_at__gt=row.created_at)
         done = events.filter(cleaned_on__gte=day).exists()
+    elif row.action == Action.SOURCE:
+        changes = SourceChange.objects.active().filter(surface=surface, kind=SourceChangeKind.STOPPED)
+        done = changes.filter(created_at__gt=row.created_at, changed_on__gte=day).exists()
     else:
         done = False
     if done:
@@ -68,14 +75,21 @@ def _is_planned_or_declined(surface: Surface, action: Action) -> bool:
     same = surface.recommendations.filter(action__in=_rivals(action))
     if same.filter(status=RecommendationStatus.PLANNED).exists():
         return True
+    if action is Action.SOURCE and _searched_lately(surface):
+        return True
     declined = same.filter(status=RecommendationStatus.DECLINED, decided_at__gt=now() - QUIET_AFTER_DECLINE)
     return any(row.rests_on(surface.record_version) for row in declined)
 
 
+def _searched_lately(surface: Surface) -> bool:
+    searched = surface.recommendations.filter(action=Action.SOURCE, status=RecommendationStatus.DONE)
+    return searched.filter(decided_at__gt=now() - QUIET_AFTER_SEARCH).exists()
+
+
 def _rivals(action: Action) -> tuple[Action, ...]:
     """Cleaning, re-jointing and looking at it answer the same question."""
-    if action is Action.TEST:
-        return (Action.TEST,)
+    if action in (Action.TEST, Action.SOURCE):
+        return (action,)
     return (Action.CLEAN, Action.REJOINT, Action.LOOK)
 
 

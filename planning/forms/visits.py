@@ -13,7 +13,7 @@ from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
-from qa.models import Surface
+from qa.models import InspectionFinding, Surface
 
 NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
 
@@ -65,6 +65,25 @@ class PlanForm(forms.Form):
         return cleaned
 
 
+class PlanFindingForm(forms.Form):
+    """Put what was found on a visit: which day, which crew."""
+
+    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
+    visit_on = forms.DateField(label="On", widget=DayInput())
+    crew = forms.ModelChoiceField(queryset=Crew.objects.none())
+
+    def __init__(self, *args: Any, finding: InspectionFinding, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        site = finding.surface.site
+        self.fields["crew"].queryset = crews_of(site.organisation)  # type: ignore[attr-defined]
+        self.initial.setdefault("visit_on", max(finding.due_on, site.today()))
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        cleaned["device_id"] = sending_id(self)
+        return cleaned
+
+
 class TaskForm(OnceForm[VisitTask]):
     """Add a task to a visit by hand."""
 
@@ -78,6 +97,9 @@ class TaskForm(OnceForm[VisitTask]):
             Surface.objects.of_organisation(organisation).filter(removed_on=None).select_related("site")
         )
         self.fields["surface"].queryset = surfaces  # type: ignore[attr-defined]
+        # What is to be put right is planned from its finding, which says what.
+        by_hand = [(a.value, a.label) for a in Action if a is not Action.REPAIR]
+        self.fields["action"].choices = by_hand  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -14,7 +14,7 @@ from maintenance.calc.vocabulary import Action
 from maintenance.models.cleanings import CleaningEvent
 from maintenance.models.recommendations import Recommendation, action_words
 from planning.calc.vocabulary import VisitStatus
-from qa.models import Surface, TestRound
+from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
 
 class Crew(OnceRow):
@@ -86,7 +86,10 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
 
 
 class VisitTask(OnceRow):
-    """One thing to do on a visit; done once the test round or cleaning is recorded."""
+    """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
+
+    inspection_finding: what is to be put right, where the task is that.
+    """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="visit_tasks")
@@ -101,6 +104,15 @@ class VisitTask(OnceRow):
     cleaning = models.OneToOneField(
         CleaningEvent, models.PROTECT, null=True, blank=True, editable=False, related_name="visit_task"
     )
+    inspection = models.OneToOneField(
+        Inspection, models.PROTECT, null=True, blank=True, editable=False, related_name="visit_task"
+    )
+    source_change = models.OneToOneField(
+        SourceChange, models.PROTECT, null=True, blank=True, editable=False, related_name="visit_task"
+    )
+    inspection_finding = models.ForeignKey(
+        InspectionFinding, models.PROTECT, null=True, blank=True, editable=False, related_name="tasks"
+    )
     finding = models.TextField("what was found", blank=True, editable=False)
     done_at = models.DateTimeField(null=True, editable=False)
 
@@ -111,10 +123,16 @@ class VisitTask(OnceRow):
         constraints = [
             models.UniqueConstraint(
                 fields=("visit", "surface", "action"),
-                condition=Q(done_at__isnull=True),
+                condition=Q(done_at__isnull=True, inspection_finding__isnull=True),
                 name="planning_task_once_a_visit",
                 violation_error_message="This visit already has that task for the surface.",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=("visit", "inspection_finding"),
+                condition=Q(done_at__isnull=True),
+                name="planning_finding_once_a_visit",
+                violation_error_message="This finding is on the visit already.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -122,7 +140,9 @@ class VisitTask(OnceRow):
 
     @property
     def title(self) -> str:
-        """The action, with its method where it has one."""
+        """The action, with its method or what is to be put right where it has one."""
+        if self.inspection_finding_id:
+            return f"{Action(self.action).label}: {self.inspection_finding}"
         return action_words(self.action, self.method)
 
     @property

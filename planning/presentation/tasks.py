@@ -33,13 +33,21 @@ def task_line(task: VisitTask) -> TaskLine:
         is_pending=task.visit.is_scheduled and not task.is_done,
         step=step,
         url=url,
-        drop_url="" if url == finish else finish,
+        drop_url="" if url == finish or task.inspection_finding_id else finish,
     )
 
 
 def _step(task: VisitTask, finish: str) -> tuple[str, str]:
     if task.action == Action.TEST:
         return "Record the test", reverse("qa:round-create", args=[task.surface_id])
+    if task.action == Action.INSPECT:
+        return "Record the inspection", reverse("qa:inspection-create", args=[task.surface_id])
+    if task.action == Action.SOURCE:
+        return "Record what was stopped", reverse("qa:source-change-create", args=[task.surface_id])
+    if task.inspection_finding_id:
+        back = urlencode({"next": task.visit.get_absolute_url()})
+        remedy = reverse("qa:remedy-create", args=[task.inspection_finding_id])
+        return "Say what was done", f"{remedy}?{back}"
     if task.action == Action.LOOK:
         return "Say what was found", finish
     record = reverse("maintenance:cleaning-create", args=[task.surface_id])

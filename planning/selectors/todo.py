@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from django.db.models import Exists, OuterRef, QuerySet
+
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from maintenance.models import Forecast, Recommendation
 from maintenance.selectors.records import state_counts
 from planning.calc.vocabulary import VisitStatus
-from planning.models import Visit
-from qa.models import Surface
+from planning.models import Visit, VisitTask
+from qa.models import InspectionFinding, Surface
 
 SOON_DAYS = 30
 
@@ -21,11 +23,13 @@ SOON_DAYS = 30
 class ToDo:
     """What needs doing, by how pressing it is, and how the surfaces stand.
 
+    findings: what inspections found that is neither put right nor on a visit, the most pressing first.
     today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
     surface's page.
     """
 
     today: date
+    findings: Sequence[InspectionFinding]
     late: Sequence[Recommendation]
     soon: Sequence[Recommendation]
     later: Sequence[Recommendation]
@@ -57,18 +61,29 @@ def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
     ahead = [(row, (row.due_on - row.surface.site.today(at)).days) for row in open_rows]
     return ToDo(
         today=today,
+        findings=list(unplanned_findings(user, organisation)),
         late=[row for row, days in ahead if days <= 0],
         soon=[row for row, days in ahead if 0 < days <= SOON_DAYS],
         later=[row for row, days in ahead if days > SOON_DAYS],
         visits=list(
             coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))
             .select_related("crew")
-            .prefetch_related("tasks__surface__site")
+            .prefetch_related("tasks__surface__site", "tasks__inspection_finding")
         ),
         states=state_counts(state for state, _ in stand),
         surfaces=len(stand),
         failing=list(forecasts.exclude(error="").select_related("surface__site")[:5]),
     )
+
+
+def unplanned_findings(user: User, organisation: Organisation) -> QuerySet[InspectionFinding]:
+    """What inspections of surfaces in service found, about which nothing was done or planned."""
+    rows = InspectionFinding.objects.for_user(user, Role.VIEWER).of_organisation(organisation).to_do()
+    ahead = VisitTask.objects.filter(
+        inspection_finding=OuterRef("pk"), done_at=None, visit__status=VisitStatus.SCHEDULED
+    )
+    rows = rows.filter(inspection__surface__removed_on=None).exclude(Exists(ahead))
+    return rows.select_related("inspection__surface__site").order_by("due_on", "created_at")
 
 
 def usual_date(time_zones: Iterable[str], at: datetime) -> date:

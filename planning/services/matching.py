@@ -1,23 +1,26 @@
-"""Finds the records that prove planned work: what was tested or cleaned about the day of a visit."""
+"""Finds the records that prove planned work: of the days about a visit, or of a finding that was to be put right."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from django.db import transaction
 
 from core.calc.audit import AuditState
+from core.calc.paving import SourceChange as SourceChangeKind
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent
 from planning.calc.vocabulary import VisitStatus
 from planning.models import VisitTask
 from planning.services.visits import finish_task
-from qa.models import Surface, TestRound
+from qa.calc.inspections import FindingState
+from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
 NEAR = timedelta(days=14)  # a crew that comes a fortnight early or late still does the visit's work
 
 
 @transaction.atomic
 def match_records_to_tasks(*, surface: Surface) -> int:
-    """Mark the surface's open tasks done where a test round or cleaning was recorded near the visit's day.
+    """Mark the surface's open tasks done where their record was made near the visit's day, or their finding closed.
 
     Returns how many tasks were matched. Each record settles at most one task.
     """
@@ -26,29 +29,63 @@ def match_records_to_tasks(*, surface: Surface) -> int:
     )
     return sum(
         _match_one(task)
-        for task in tasks.select_related("visit", "surface__site").order_by("visit__visit_on")
+        for task in tasks.select_related("visit", "surface__site").order_by("visit__visit_on", "created_at")
     )
 
 
 def _match_one(task: VisitTask) -> bool:
-    around = _days_of(task)
+    if task.inspection_finding_id:
+        return _match_finding(task)
+    found = _record_for(task)
+    if found:
+        finish_task(task=task, **found)
+    return bool(found)
+
+
+def _record_for(task: VisitTask) -> dict[str, Any]:
+    """The record that proves the task, as `finish_task` takes it; empty where there is none."""
+    around, free = _days_of(task), {"surface": task.surface_id, "visit_task": None}
+    row: Any = None
     if task.action == Action.TEST:
-        rounds = TestRound.objects.active().filter(surface=task.surface_id, visit_task=None)
-        found = (
-            rounds.filter(tested_on__range=around, tests__state=AuditState.ACTIVE, tests__is_valid=True)
-            .order_by("tested_on")
-            .first()
-        )
-        if found:
-            finish_task(task=task, round_=found)
-        return found is not None
-    if Action(task.action).cleans:
-        events = CleaningEvent.objects.active().filter(surface=task.surface_id, visit_task=None)
-        event = events.filter(cleaned_on__range=around).order_by("cleaned_on").first()
-        if event:
-            finish_task(task=task, cleaning=event)
-        return event is not None
-    return False
+        valid = {"tests__state": AuditState.ACTIVE, "tests__is_valid": True}
+        rounds = TestRound.objects.active().filter(**valid, **free)
+        row, name = rounds.filter(tested_on__range=around).order_by("tested_on").first(), "round_"
+    elif Action(task.action).cleans:
+        events = CleaningEvent.objects.active().filter(**free)
+        row, name = events.filter(cleaned_on__range=around).order_by("cleaned_on").first(), "cleaning"
+    elif task.action == Action.INSPECT:
+        seen = Inspection.objects.active().filter(**free)
+        row, name = seen.filter(inspected_on__range=around).order_by("inspected_on").first(), "inspection"
+    elif task.action == Action.SOURCE:
+        changes = SourceChange.objects.active().filter(kind=SourceChangeKind.STOPPED, **free)
+        row, name = changes.filter(changed_on__range=around).order_by("changed_on").first(), "source_change"
+    return {name: row} if row else {}
+
+
+def _match_finding(task: VisitTask) -> bool:
+    """What was to be put right is done when the finding is closed, whoever did it and when."""
+    finding = _as_written_now(task.inspection_finding)
+    if finding.pk != task.inspection_finding_id:
+        task.inspection_finding = finding
+        task.save(update_fields=["inspection_finding"])
+    state = finding.finding_state
+    if state is FindingState.OPEN:
+        return False
+    remedy = finding.remedy
+    finish_task(task=task, finding=remedy.what if remedy else f"Set aside: {_why(finding)}")
+    return True
+
+
+def _as_written_now(finding: Any) -> InspectionFinding:
+    """The finding, or the correction that stands in its place."""
+    while replaced := InspectionFinding.objects.filter(replaces=finding).first():
+        finding = replaced
+    row: InspectionFinding = finding
+    return row
+
+
+def _why(finding: InspectionFinding) -> str:
+    return finding.state_reason or finding.inspection.state_reason
 
 
 def _days_of(task: VisitTask) -> tuple[date, date]:

@@ -8,19 +8,22 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import Organisation, User
-from core.errors import NotAllowedNowError
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services.records import find_by_device_id, given_reason, save_once
+from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, Visit, VisitTask
-from qa.models import Surface, TestRound
+from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 from qa.services.changes import bump_record_version
 
 CLOSED = "This visit is %(status)s. Plan a new one instead."
 OTHER_FIRM = "%(what)s belongs to another firm."
 NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
 TASK_DONE = "This task is already done."
+PLANNED_FINDING = "This finding is on a visit already. Change that visit instead."
+CLOSED_FINDING = "This finding is %(state)s already. Reload the page to see what was done."
 
 
 @transaction.atomic
@@ -83,6 +86,31 @@ def plan(
     return visit
 
 
+@transaction.atomic
+def plan_finding(
+    *, finding: InspectionFinding, by: User, visit_on: date, crew: Crew, device_id: UUID | None = None
+) -> Visit:
+    """Put what an inspection found on the crew's visit of that day, which is made where there is none.
+
+    A repeat with one device id gives the visit of the first.
+    """
+    rows = InspectionFinding.objects.select_for_update(of=("self",)).select_related(
+        "inspection__surface__site"
+    )
+    row = rows.get(pk=finding.pk)
+    first = row.tasks.filter(device_id=device_id).first() if device_id else None
+    if first:
+        return first.visit
+    if not row.is_open:
+        raise NotAllowedNowError(CLOSED_FINDING % {"state": row.finding_state.in_sentence})
+    if row.tasks.filter(done_at=None, visit__status=VisitStatus.SCHEDULED).exists():
+        raise AlreadyDoneError(PLANNED_FINDING)
+    surface = row.surface
+    visit = _visit_for(by, visit_on, crew, surface.organisation)
+    add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row, device_id=device_id)
+    return visit
+
+
 def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
     _refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(
@@ -101,6 +129,7 @@ def add_task(
     action: str,
     method: str = "",
     recommendation: Recommendation | None = None,
+    finding: InspectionFinding | None = None,
     device_id: UUID | None = None,
 ) -> VisitTask:
     """Put a task on a visit that is still to come. A repeat with one device id gives the first row."""
@@ -112,6 +141,7 @@ def add_task(
         action=action,
         method=method,
         recommendation=recommendation,
+        inspection_finding=finding,
         device_id=device_id,
     )
     return save_once(task, visit=visit)
@@ -145,6 +175,8 @@ def finish_task(
     task: VisitTask,
     round_: TestRound | None = None,
     cleaning: CleaningEvent | None = None,
+    inspection: Inspection | None = None,
+    source_change: SourceChange | None = None,
     finding: str = "",
 ) -> VisitTask:
     """Mark a task done by the record that proves it, or by what was found; the last one ends the visit."""
@@ -153,10 +185,16 @@ def finish_task(
         return task
     if task.visit.status == VisitStatus.CANCELLED:
         _refuse_closed(task.visit)
-    if not (round_ or cleaning or finding.strip()):
-        raise ValidationError({"finding": "Say what was found, or record the test or cleaning."})
-    task.round, task.cleaning, task.finding, task.done_at = round_, cleaning, finding.strip(), now()
-    task.save(update_fields=["round", "cleaning", "finding", "done_at"])
+    if not (round_ or cleaning or inspection or source_change or finding.strip()):
+        raise ValidationError({"finding": "Say what was found, or record what was done."})
+    task.round, task.cleaning, task.inspection, task.source_change = (
+        round_,
+        cleaning,
+        inspection,
+        source_change,
+    )
+    task.finding, task.done_at = finding.strip(), now()
+    task.save(update_fields=["round", "cleaning", "inspection", "source_change", "finding", "done_at"])
     if task.recommendation_id:
         recommendations.mark_done(recommendation_id=task.recommendation_id)
     _end_if_all_done(task.visit_id)

@@ -55,7 +55,15 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_GET
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
-    tasks = visit.tasks.select_related("surface__site", "round", "cleaning", "recommendation")
+    tasks = visit.tasks.select_related(
+        "surface__site",
+        "round",
+        "cleaning",
+        "recommendation",
+        "inspection",
+        "source_change",
+        "inspection_finding",
+    )
     context = {"visit": visit, "tasks": [task_line(task) for task in tasks]}
     return render(request, "planning/visit_detail.html", context)
 

@@ -6,7 +6,7 @@ from django import forms
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DayInput, Group, grouped
+from core.forms.parts import DayInput, Group, grouped, show_unit
 from qa.calc.limits import NO_LIMIT
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
 from qa.forms.measures import MeasuredForm
@@ -38,6 +38,7 @@ GROUPS = (
             "soil_safety_factor",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -94,6 +95,7 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
             "soil_safety_factor",
             "soil_rate_mm_h",
             "reuse_store_m3",
+            "drain_limit_h",
             "subgrade_slope_percent",
             "subgrade_fall_length_m",
             "foundation_distance_m",
@@ -114,6 +116,8 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
             self.fields[
                 "subgrade_slope_percent"
             ].help_text = "Feet down in 100 feet along the fall; 0 for level."
+        show_unit(self.fields["drain_limit_h"], "h")
+        self.fields["drain_limit_h"].label = "The stone must be empty within"
         self.fields["rule"] = rule_field(self.instance, units)
         self.initial["rule"] = chosen_rule(self.instance)
 

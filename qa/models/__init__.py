@@ -3,6 +3,7 @@
 from qa.models.buildups import Layer, Location, Outline
 from qa.models.construction import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.models.files import Attachment
+from qa.models.inspections import Inspection, InspectionFinding, Remedy, SourceChange
 from qa.models.presets import OwnBand, OwnLimit
 from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.sievings import Sieving
@@ -17,14 +18,18 @@ __all__ = [
     "ConstructionRecord",
     "CorrectiveWork",
     "InfiltrationTest",
+    "Inspection",
+    "InspectionFinding",
     "Layer",
     "Location",
     "Outline",
     "OwnBand",
     "OwnLimit",
+    "Remedy",
     "Sieving",
     "Site",
     "SoilTest",
+    "SourceChange",
     "Surface",
     "TestRound",
 ]

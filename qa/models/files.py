@@ -9,10 +9,11 @@ from django.urls import reverse
 from accounts.models.files import FileQuerySet
 from core.models.files import StoredFile
 from qa.models.construction import CheckEntry, CorrectiveWork
+from qa.models.inspections import InspectionFinding, Remedy
 from qa.models.rounds import TestRound
 from qa.models.surfaces import Surface
 
-KINDS_OF_ROW = ("entry", "work", "round", "surface")
+KINDS_OF_ROW = ("entry", "work", "round", "surface", "finding", "remedy")
 
 
 def _exactly_one() -> Q:
@@ -22,12 +23,15 @@ def _exactly_one() -> Q:
     return one
 
 
+ShownRow = CheckEntry | CorrectiveWork | TestRound | Surface | InspectionFinding | Remedy
+
+
 class AttachmentQuerySet(FileQuerySet["Attachment"]):
     hang_on = KINDS_OF_ROW
 
 
 class Attachment(StoredFile):
-    """A file of a finding, a corrective work, a test round or a surface: of exactly one of them."""
+    """A file of a finding, of what was done about it, of a test round or a surface: of exactly one of them."""
 
     entry = models.ForeignKey(
         CheckEntry, models.PROTECT, null=True, editable=False, related_name="attachments"
@@ -41,6 +45,10 @@ class Attachment(StoredFile):
     surface = models.ForeignKey(
         Surface, models.PROTECT, null=True, editable=False, related_name="attachments"
     )
+    finding = models.ForeignKey(
+        InspectionFinding, models.PROTECT, null=True, editable=False, related_name="attachments"
+    )
+    remedy = models.ForeignKey(Remedy, models.PROTECT, null=True, editable=False, related_name="attachments")
 
     objects = AttachmentQuerySet.as_manager()
 
@@ -50,14 +58,14 @@ class Attachment(StoredFile):
             models.CheckConstraint(
                 condition=_exactly_one(),
                 name="qa_attachment_hangs_on_one_row",
-                violation_error_message="A file belongs to exactly one finding, work, round or surface.",
+                violation_error_message="A file belongs to exactly one finding, work, remedy, round or surface.",
             )
         ]
 
     @property
-    def hangs_on(self) -> CheckEntry | CorrectiveWork | TestRound | Surface:
+    def hangs_on(self) -> ShownRow:
         """The row it shows something of."""
-        rows: Iterator[CheckEntry | CorrectiveWork | TestRound | Surface | None]
+        rows: Iterator[ShownRow | None]
         rows = (getattr(self, name) for name in KINDS_OF_ROW)
         return next(row for row in rows if row is not None)
 

@@ -54,7 +54,12 @@ class Surface(OnceRow):
         validators=[MinValueValidator(0.0), MaxValueValidator(1e7)],
     )
     run_on_from = models.CharField("what drains on to it", max_length=160, blank=True)
-    bare_soil = models.BooleanField("bare soil or planting drains on to it", default=False)
+    # As it was when the surface was opened: a SourceChange says what changed after that.
+    bare_soil = models.BooleanField(
+        "bare soil or planting drains on to it",
+        default=False,
+        help_text="As it was at first. Record on the surface's page when a source was stopped or a new one began.",
+    )
     trees = models.BooleanField("trees stand over it", default=False)
     winter_grit = models.BooleanField("grit is spread on it in winter", default=False)
     traffic = models.PositiveSmallIntegerField(choices=Traffic.choices, default=Traffic.CARS.value)
@@ -137,6 +142,13 @@ class Surface(OnceRow):
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1e4)],
         help_text="Left empty, it is the measured rate over the safety factor.",
+    )
+    drain_limit_h = models.FloatField(
+        "the stone must be empty within (h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(1000)],
+        help_text="After the end of the rain, as agreed or ruled locally. Empty: as the rule of the limit asks.",
     )
     subgrade_slope_percent = models.FloatField(
         "fall of the subgrade (%)",

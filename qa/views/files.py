@@ -13,7 +13,15 @@ from core.forms.files import AttachForm
 from core.services.files import void_file
 from core.views.file_responses import file_response, thumbnail_response
 from core.views.form_views import save_or_show, save_with_reason
-from qa.models import Attachment, CheckEntry, CorrectiveWork, Surface, TestRound
+from qa.models import (
+    Attachment,
+    CheckEntry,
+    CorrectiveWork,
+    InspectionFinding,
+    Remedy,
+    Surface,
+    TestRound,
+)
 from qa.services import files
 
 
@@ -39,6 +47,18 @@ def entry_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def work_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     return _attach(request, get_for_user(CorrectiveWork, request.user, Role.TECHNICIAN, pk=pk))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def finding_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _attach(request, get_for_user(InspectionFinding, request.user, Role.TECHNICIAN, pk=pk))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def remedy_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _attach(request, get_for_user(Remedy, request.user, Role.TECHNICIAN, pk=pk))
 
 
 def _attach(request: PersonRequest, row: files.Showing) -> HttpResponse:

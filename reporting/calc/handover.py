@@ -11,7 +11,7 @@ from accounts.calc.audience import Audience
 from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
-from reporting.calc.parts import AskedRate, BuildUpPart, FilePart
+from reporting.calc.parts import AskedRate, BuildUpPart, FilePart, FindingPart
 from reporting.calc.values import BoundedRate, UnitText, grown
 
 
@@ -185,6 +185,19 @@ def _check_in_both(check: dict[str, Any]) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, slots=True)
+class LookPart:
+    """An inspection, or a change of what washes fines on to the surface. aside: why it no longer counts."""
+
+    on: date
+    by: str
+    title: str
+    detail: str
+    remarks: tuple[str, ...]
+    findings: tuple[FindingPart, ...]
+    aside: str
+
+
+@dataclass(frozen=True, slots=True)
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
@@ -214,3 +227,4 @@ class HandoverSnapshot(Payload):
     upkeep: tuple[CarePart, ...]
     methods: tuple[CarePart, ...]
     cautions: tuple[str, ...]
+    looks: tuple[LookPart, ...] = ()

@@ -16,6 +16,7 @@ from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, Surfac
 from qa.calc.acceptance import Judgement
 from qa.calc.buildups import LayerKind
 from qa.calc.counts import Zone
+from qa.calc.inspections import FindingState
 from reporting.calc.values import BoundedRate, Money, UnitText
 
 
@@ -147,8 +148,51 @@ class OptionPart:
 
 
 @dataclass(frozen=True, slots=True)
+class FilePart:
+    """A photo or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
+
+    key: UUID
+    what: str
+    is_photo: bool
+    media_type: MediaType
+    location_kept: bool
+    is_active: bool = True
+    set_aside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingPart:
+    """What an inspection found wrong, and what became of it.
+
+    place: where, how deep, and where it comes from. done: what was done, or why it was set aside; done_on: when.
+    """
+
+    key: UUID
+    item: str
+    what: str
+    place: UnitText
+    severity: str
+    advice: str
+    due_on: date
+    state: FindingState
+    state_word: str
+    done: str = ""
+    done_on: date | None = None
+    done_by: str = ""
+    files: tuple[FilePart, ...] = ()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is still work."""
+        return self.state is FindingState.OPEN
+
+
+@dataclass(frozen=True, slots=True)
 class RecordLine:
-    """One line of a surface's record: a round with what its tests say, or a cleaning with how it was done.
+    """One line of a surface's record: a round with what its tests say, a cleaning with how it was done, an inspection.
+
+    detail: how an inspection came out, or what was found and done about a source of sediment; remarks: its well and
+    how snow is dealt with.
 
     by: who recorded it, empty where the reader may not know. is_active: whether results use it. left_out: tests of a
     round that do not count.
@@ -173,6 +217,9 @@ class RecordLine:
     cost: Money | None = None
     details: tuple[UnitText, ...] = ()
     gain: GainOfCleaning | None = None
+    detail: str = ""
+    remarks: tuple[str, ...] = ()
+    findings: tuple[FindingPart, ...] = ()
 
     @property
     def is_round(self) -> bool:
@@ -180,24 +227,21 @@ class RecordLine:
         return self.kind is RecordKind.ROUND
 
     @property
+    def is_inspection(self) -> bool:
+        """Whether it tells of an inspection."""
+        return self.kind is RecordKind.INSPECTION
+
+    @property
+    def is_source(self) -> bool:
+        """Whether it tells of a change of what washes fines on to it."""
+        return self.kind is RecordKind.SOURCE
+
+    @property
     def mark(self) -> str:
-        """Which mark stands before it: test, cleaning or aside."""
+        """Which mark stands before it: test, cleaning, inspection, source or aside."""
         if not self.is_active:
             return "aside"
-        return "test" if self.is_round else "cleaning"
-
-
-@dataclass(frozen=True, slots=True)
-class FilePart:
-    """A photo or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
-
-    key: UUID
-    what: str
-    is_photo: bool
-    media_type: MediaType
-    location_kept: bool
-    is_active: bool = True
-    set_aside: str = ""
+        return "test" if self.is_round else self.kind.value
 
 
 @dataclass(frozen=True, slots=True)

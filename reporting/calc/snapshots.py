@@ -21,6 +21,7 @@ from reporting.calc.parts import (
     AskedRate,
     BuildUpPart,
     FilePart,
+    FindingPart,
     ForecastPart,
     OptionPart,
     PlanPart,
@@ -111,6 +112,7 @@ class SurfaceSnapshot:
     files: tuple[FilePart, ...]
     record: tuple[RecordLine, ...]
     note: str
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,10 @@ class StartSnapshot:
 
 @dataclass(frozen=True, slots=True)
 class ReportedSurface:
-    """One surface in a report: how it stands, what comes next, and what was recorded in the period."""
+    """One surface in a report: how it stands, what comes next, and what was recorded in the period.
+
+    findings: what inspections found, whenever that was, about which nothing is done yet.
+    """
 
     standing: Standing
     limit: AskedRate
@@ -167,11 +172,15 @@ class ReportedSurface:
     advice: tuple[AdvicePart, ...]
     record: tuple[RecordLine, ...]
     build_up: BuildUpPart
+    findings: tuple[FindingPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ReportSnapshot(Payload):
-    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself."""
+    """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself.
+
+    inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
+    """
 
     SCHEMA: ClassVar[int] = 3
     UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown})
@@ -193,3 +202,5 @@ class ReportSnapshot(Payload):
     surfaces: tuple[ReportedSurface, ...]
     cautions: tuple[str, ...]
     demo_notice: str
+    inspections_done: int = 0
+    open_findings: int = 0

@@ -5,14 +5,17 @@ from django.utils.safestring import SafeString
 
 from core.calc.format import counted, figure, percent
 from maintenance.calc.forecast_payload import GainOfCleaning
+from maintenance.calc.vocabulary import RecordKind
 from qa.templatetags.measures import rate
 from reporting.calc.parts import RecordLine
 from reporting.presentation.words import money_words
 
 
 def outcome_words(line: RecordLine, units: str) -> SafeString | str:
-    """What follows the name of a round or cleaning: what it showed, or how it was done."""
-    return _of_round(line, units) if line.is_round else _of_cleaning(line, units)
+    """What follows the name of a line: what a round or an inspection showed, or how a cleaning was done."""
+    if line.is_round:
+        return _of_round(line, units)
+    return _of_cleaning(line, units) if line.kind is RecordKind.CLEANING else f": {line.detail}"
 
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:

@@ -13,6 +13,7 @@ from qa.presentation import disclaimers
 from qa.selectors.construction import CheckState, RecordState, record_state
 from reporting.calc.handover import CarePart, FactPart, HandoverSnapshot
 from reporting.calc.values import in_both
+from reporting.selectors.findings import look_parts
 from reporting.selectors.handover_checks import stage_parts
 from reporting.selectors.handover_tests import acceptance_rounds, grading_parts
 from reporting.selectors.parts import active_file_parts, build_up_part, limit_part
@@ -56,6 +57,7 @@ def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
         upkeep=tuple(CarePart(u.advice, u.source.in_full) for u in upkeep_of(surface.surface_type)),
         methods=_methods(surface),
         cautions=CAUTIONS,
+        looks=look_parts(surface, audience),
     )
 
 

@@ -1,6 +1,6 @@
 """The record and the forecast of a surface as pieces of a snapshot."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -13,9 +13,11 @@ from maintenance.presentation.cleanings import cleaning_details
 from maintenance.presentation.wording import chart_title, forecast_sentence, kind_sentence
 from maintenance.selectors.records import RecordItem, decline_record
 from qa.models import Surface
+from qa.selectors.inspections import findings_of, summary_of
 from reporting.calc.parts import DeclinePart, ForecastPart, OptionPart, RecordLine
 from reporting.calc.snapshots import Calculation, Comparison
 from reporting.calc.values import Money, in_both
+from reporting.selectors.findings import change_words, finding_parts, inspection_remarks
 
 
 def record_lines(items: Iterable[RecordItem], audience: Audience) -> tuple[RecordLine, ...]:
@@ -39,11 +41,10 @@ def _line(item: RecordItem, audience: Audience) -> RecordLine:
         "state_word": str(row.get_state_display()),
         "state_reason": row.state_reason,
     }
-    own = _of_round(item) if item.kind is RecordKind.ROUND else _of_cleaning(item, audience)
-    return RecordLine(**shared, **own)
+    return RecordLine(**shared, **_OWN[item.kind](item, audience))
 
 
-def _of_round(item: RecordItem) -> dict[str, Any]:
+def _of_round(item: RecordItem, audience: Audience) -> dict[str, Any]:
     return {
         "title": f"{item.row.get_purpose_display()} round",  # type: ignore[union-attr]
         "spots": item.spots,
@@ -66,6 +67,29 @@ def _of_cleaning(item: RecordItem, audience: Audience) -> dict[str, Any]:
         "details": tuple(in_both(say) for say in cleaning_details(row, audience.sees(Matter.PEOPLE))),
         "gain": item.gain,
     }
+
+
+def _of_inspection(item: RecordItem, audience: Audience) -> dict[str, Any]:
+    row: Any = item.row
+    return {
+        "title": item.kind.label,
+        "detail": summary_of(row),
+        "remarks": inspection_remarks(row, row.surface),
+        "findings": finding_parts(findings_of(row), audience),
+    }
+
+
+def _of_source(item: RecordItem, audience: Audience) -> dict[str, Any]:
+    row: Any = item.row
+    return {"title": str(row.get_kind_display()), "detail": change_words(row)}
+
+
+_OWN: dict[RecordKind, Callable[[RecordItem, Audience], dict[str, Any]]] = {
+    RecordKind.ROUND: _of_round,
+    RecordKind.CLEANING: _of_cleaning,
+    RecordKind.INSPECTION: _of_inspection,
+    RecordKind.SOURCE: _of_source,
+}
 
 
 def forecast_part(

@@ -24,6 +24,7 @@ from reporting.calc.snapshots import (
     StartSnapshot,
 )
 from reporting.calc.values import Money, sums
+from reporting.selectors.findings import still_open
 from reporting.selectors.histories import forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
@@ -90,7 +91,8 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     fetch_records(surfaces)
     records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
     parts = tuple(_reported(surface, records[surface.pk], since, audience) for surface in surfaces)
-    rounds, cleanings = _done([item for items in records.values() for item in items], since)
+    items = [item for items in records.values() for item in items]
+    rounds, cleanings = _done(items, since)
     return ReportSnapshot(
         audience=audience,
         key=site.pk,
@@ -109,6 +111,8 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
         surfaces=parts,
         cautions=CAUTIONS,
         demo_notice=settings.DEMO_NOTICE,
+        inspections_done=_inspections(items, since),
+        open_findings=sum(len(part.findings) for part in parts),
     )
 
 
@@ -121,14 +125,16 @@ def _surfaces_of(site: Site) -> list[Surface]:
 def _reported(
     surface: Surface, items: Sequence[RecordItem], since: date, audience: Audience
 ) -> ReportedSurface:
+    record = record_lines(items, audience)
     return ReportedSurface(
         standing=standing(surface),
         limit=limit_part(surface),
         acceptance=acceptance_part(surface),
         forecast=forecast_part(surface, forecast_of(surface), items),
         advice=advice_parts(surface.ahead, audience),  # type: ignore[attr-defined]  # as prefetched above
-        record=record_lines((item for item in items if item.on >= since), audience),
+        record=tuple(line for line in record if line.on >= since),
         build_up=build_up_part(surface),
+        findings=still_open(record),
     )
 
 
@@ -137,6 +143,13 @@ def _done(items: Iterable[RecordItem], since: date) -> tuple[list[RecordItem], l
     counted = [item for item in items if item.row.is_active and item.on >= since]
     tested = [item for item in counted if item.kind is RecordKind.ROUND and (item.spots or item.others)]
     return tested, [item for item in counted if item.kind is RecordKind.CLEANING]
+
+
+def _inspections(items: Iterable[RecordItem], since: date) -> int:
+    """Inspections of the period that count."""
+    return sum(
+        item.kind is RecordKind.INSPECTION and item.row.is_active and item.on >= since for item in items
+    )
 
 
 def _spent(cleanings: Sequence[RecordItem]) -> tuple[Money, ...]:

@@ -5,6 +5,7 @@ from maintenance.selectors.records import data_quality_of, record_of
 from qa.models import Surface
 from reporting.calc.snapshots import Levels, SurfaceFacts, SurfaceSnapshot
 from reporting.calc.values import UnitText
+from reporting.selectors.findings import still_open
 from reporting.selectors.histories import calculation_of, comparison_of, forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
@@ -28,6 +29,7 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
     remarks: tuple[UnitText, ...] = ()
     if audience.sees(Matter.DATA_QUALITY):
         remarks = spoken_all(data_quality_of(forecast, items))
+    record = record_lines(items, audience)
     return SurfaceSnapshot(
         audience=audience,
         standing=standing(surface),
@@ -44,8 +46,9 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
         plan=plan_part(surface),
         spots=spot_parts(surface),
         files=file_parts(surface.attachments.all(), audience),
-        record=record_lines(items, audience),
+        record=record,
         note=audience.shown(Matter.NOTES, surface.note, ""),
+        findings=still_open(record),
     )
 
 

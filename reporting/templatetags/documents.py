@@ -6,11 +6,11 @@ from django import template
 from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, day
+from core.calc.format import NOTHING, counted, day
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.parts import AgreementPart, RecordLine
-from reporting.calc.snapshots import ReportedSurface, SiteSnapshot
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
 from reporting.calc.values import Money, UnitText
 from reporting.presentation import record
 from reporting.presentation.words import money_words
@@ -62,6 +62,12 @@ def money(amount: Money | None, otherwise: str = NOTHING) -> str:
 def all_money(amounts: Iterable[Money]) -> str:
     """Amounts in several currencies, one after the other."""
     return ", ".join(money_words(amount) for amount in amounts)
+
+
+@register.filter
+def inspections_too(report: ReportSnapshot) -> str:
+    """How many inspections were made, behind what else was; nothing where none was."""
+    return after_comma(counted(report.inspections_done, "inspection")) if report.inspections_done else ""
 
 
 @register.filter

@@ -4,12 +4,20 @@ from datetime import date, timedelta
 
 import pytest
 from django.utils.timezone import localdate
+from PIL import Image
 
 from maintenance.models import CleaningEvent, Forecast, Recommendation
 from planning.models import VisitTask
-from qa.models import InfiltrationTest, Layer, Surface
+from qa.models import InfiltrationTest, InspectionFinding, Layer, Surface
 from tests.browser.conftest import DESK, press
-from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
+from tests.factories import (
+    CleaningFactory,
+    InfiltrationTestFactory,
+    InspectionFindingFactory,
+    RemedyFactory,
+    RoundFactory,
+    SourceChangeFactory,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -127,6 +135,77 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     assert task.visit.status == "done"
     advice.refresh_from_db()
     assert advice.status == "done"
+
+
+def test_a_technician_records_inspections_on_a_phone_and_what_is_found_becomes_work(
+    firm, open_page, accessible, tmp_path
+):
+    page = open_page(firm.technician, firm.surface.get_absolute_url())
+    press(page, "Record an inspection", "link")
+    accessible(page)
+    press(page, "All in order: save")
+    page.get_by_text("Inspection stored: all in order.").wait_for()
+    accessible(page)
+
+    page.goto(f"/surfaces/{firm.surface.pk}/inspections/new/")
+    for group in ("water", "the surface", "what clogs it", "snow and salt"):
+        page.get_by_label(f"All in order: {group}").check()
+    page.get_by_text("One by one: weeds").click()
+    picture = tmp_path / "sand.jpg"
+    Image.new("RGB", (60, 40)).save(picture)
+    for item, what in (("sediment", "Sand along the bed"), ("weeds", "Moss in the joints")):
+        one = page.locator(".inspection-item", has=page.locator(f"[name={item}-answer]"))
+        assert one.get_by_label("What is wrong").is_hidden()
+        one.get_by_label("Something is wrong").check()
+        one.get_by_label("What is wrong").fill(what)
+        one.locator("input[type=file]").set_input_files(picture)
+    accessible(page)
+    press(page, "Save the inspection")
+    page.get_by_text("Inspection stored: 2 findings, open.").wait_for()
+    accessible(page)
+    press(page, "Sediment on it: Sand along the bed", "link")
+    accessible(page)
+    press(page, "The source was stopped", "link")
+    accessible(page)
+
+    page.goto("/")
+    page.get_by_role("heading", name="Found on inspections").wait_for()
+    accessible(page)
+    press(page, "Weeds and moss: Moss in the joints", "link")
+    press(page, "Say what was done", "link")
+    accessible(page)
+    page.get_by_label("What was done").fill("Brushed off")
+    press(page, "Save: put right")
+    page.get_by_text("put right", exact=True).wait_for()
+    assert [f.item for f in InspectionFinding.objects.to_do()] == ["sediment"]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_the_pages_of_inspections(firm, open_page, accessible, scheme):
+    remedy = RemedyFactory(finding__inspection__surface=firm.surface)
+    finding = InspectionFindingFactory(inspection=remedy.finding.inspection, item="planting")
+    change = SourceChangeFactory(surface=firm.surface)
+    surface = f"/surfaces/{firm.surface.pk}"
+    page = open_page(firm.coordinator, f"{surface}/inspections/new/", color_scheme=scheme)
+    for path in (
+        f"{surface}/inspections/new/",
+        f"{surface}/source/new/",
+        f"{surface}/handover/",
+        remedy.finding.inspection.get_absolute_url(),
+        f"/inspections/{finding.inspection_id}/found/new/?item=joints",
+        finding.get_absolute_url(),
+        remedy.get_absolute_url(),
+        f"/found/{finding.pk}/correct/",
+        f"/found/{finding.pk}/put-right/",
+        f"/found/{finding.pk}/plan/",
+        f"/found/{finding.pk}/files/new/",
+        change.get_absolute_url(),
+        f"/source-changes/{change.pk}/set-aside/",
+        surface + "/",
+        "/",
+    ):
+        page.goto(path)
+        accessible(page)
 
 
 def failing_surface(firm) -> Surface:

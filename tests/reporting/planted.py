@@ -11,8 +11,18 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
 from maintenance.services import cleanings, forecasts
 from planning.models import Agreement
-from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
-from qa.services import assembly, construction, files
+from qa.models import (
+    CheckEntry,
+    ConstructionCheck,
+    ConstructionRecord,
+    CorrectiveWork,
+    Inspection,
+    InspectionFinding,
+    Remedy,
+    SourceChange,
+)
+from qa.services import assembly, construction, files, inspections
+from qa.services.inspections import Found
 from tests.clock import TODAY
 from tests.core.services.test_uploads import photo, sent
 from tests.factories import (
@@ -75,6 +85,12 @@ MARKS = (
     Mark("Check mass, ring and time", on([SURFACE], FIRM)),  # what is odd in the record
     Mark("why-no-forecast", on([SURFACE], OWNER)),
     Mark("49.3 test rounds", on([SITE, REPORT], OWNER), stored='"tests_per_year": 49.3'),  # what was agreed
+    Mark("note-of-the-inspection", {}),
+    Mark("what-the-inspection-found", on([SURFACE, REPORT, HANDOVER], ALL)),
+    Mark("how-it-was-put-right", on([SURFACE, REPORT, HANDOVER], ALL)),
+    Mark("crew-that-mended-it", on([SURFACE, REPORT, HANDOVER], OWNER)),
+    Mark("why-the-look-went", on([SURFACE, REPORT, HANDOVER], OWNER)),
+    Mark("source-that-was-stopped", on([SURFACE, REPORT, HANDOVER], ALL)),
     Mark("Vacuum sweeping", on([SURFACE, REPORT, HANDOVER], ALL)),  # what was done is for all
 )
 
@@ -89,6 +105,7 @@ def plant(firm):
     _plant_cleanings(surface, tessa)
     _plant_construction(surface, tessa, firm.coordinator)
     _plant_files(surface, tessa)
+    _plant_inspection(surface, tessa)
     forecasts.refresh(surface.pk)
     _plant_forecast(surface)
     _plant_advice(firm)
@@ -145,6 +162,24 @@ def _plant_construction(surface, by, coordinator):
 def _find(check, by, *, answer, **fields):
     entry = CheckEntry(construction_check=check, done_on=TODAY, **fields)
     return construction.record_entry(entry=entry, answer=answer, by=by)
+
+
+def _plant_inspection(surface, by):
+    day = TODAY - timedelta(days=30)
+    inspection = Inspection(surface=surface, inspected_on=day, note="note-of-the-inspection")
+    found = [
+        Found(InspectionFinding(item="edges", what=what))
+        for what in ("what-the-inspection-found", "mended", "gone")
+    ]
+    inspections.record_inspection(inspection=inspection, found=found, by=by)
+    _, mended, gone = (one.finding for one in found)
+    remedy = Remedy(finding=mended, done_on=day, what="how-it-was-put-right", done_by="crew-that-mended-it")
+    inspections.record_remedy(remedy=remedy, by=by)
+    inspections.void_finding(finding=gone, by=by, reason="why-the-look-went")
+    change = SourceChange(
+        surface=surface, changed_on=day, kind="stopped", source="source-that-was-stopped", what="Kerb set"
+    )
+    inspections.record_source_change(change=change, by=by)
 
 
 def _plant_files(surface, by):

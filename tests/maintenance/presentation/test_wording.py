@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from maintenance.calc.forecast_payload import CauseOfDecline, Range
 from maintenance.models import Forecast
 from maintenance.presentation.charts import decline_figure
 from maintenance.presentation.wording import forecast_sentence, kind_sentence
@@ -107,7 +108,7 @@ def test_no_chance_is_said_to_be_certain(share, words):
     [
         (0.95, "faster than 95\u00a0%"),
         (0.997, "faster than over 99 %"),
-        (0.05, "slower than nine in ten"),
+        (0.05, "more slowly than nine in ten similar surfaces"),
         (0.5, "ordinary"),
     ],
 )
@@ -115,6 +116,37 @@ def test_a_decline_is_placed_among_its_kind(place, words):
     row = forecast(surface_state="draining")
 
     assert words in kind_sentence(row, small_outlook(decline_percentile=place))
+
+
+SOIL = CauseOfDecline("bare_soil", Range(12.4, 4.0, 20.0, 2.0, 25.0), 0.6)
+TREES = CauseOfDecline("trees", Range(3.1, 0.0, 8.0, -1.0, 10.0), 0.8)
+
+
+def test_recorded_causes_are_named_first_and_the_place_is_among_surfaces_without_them():
+    outlook = small_outlook(
+        decline_percentile=0.5, decline_percentile_plain=0.93, recorded_causes=(SOIL, TREES)
+    )
+
+    said = kind_sentence(forecast(surface_state="draining"), outlook)
+
+    assert (
+        "Recorded causes: bare soil or planting drains on to it (adds about 12 % a year); trees stand over it (adds "
+        "about 3 % a year). It clogs faster than 93\u00a0% of similar surfaces without the conditions."
+    ) in said
+    assert "ordinary" not in said
+
+
+def test_a_source_that_was_stopped_is_named():
+    outlook = small_outlook(
+        decline_percentile_plain=0.5, recorded_causes=(SOIL,), source_stopped_on=date(2026, 5, 3)
+    )
+
+    said = kind_sentence(forecast(surface_state="draining"), outlook)
+
+    assert (
+        "A source was stopped on 3\u00a0May\u00a02026. It clogs faster than 50\u00a0% of similar surfaces"
+        in said
+    )
 
 
 @pytest.fixture

@@ -61,7 +61,22 @@ def test_the_numbers_of_the_first_report_stay():
 def test_reading_and_writing_again_changes_nothing(kind):
     newest = stored(kind, TYPES[kind].SCHEMA)
 
-    assert TYPES[kind].from_json(newest).to_json() == newest
+    written = TYPES[kind].from_json(newest).to_json()
+
+    assert TYPES[kind].from_json(written).to_json() == written
+    assert list(lost(newest, written)) == []
+
+
+def lost(before, after, at="$"):
+    """Places of what was stored and is not written again; fields that were added since have their defaults."""
+    if isinstance(before, dict):
+        for name, part in before.items():
+            yield from lost(part, after[name], f"{at}.{name}") if name in after else [f"{at}.{name}"]
+    elif isinstance(before, list):
+        for number, (part, kept) in enumerate(zip(before, after, strict=True)):
+            yield from lost(part, kept, f"{at}[{number}]")
+    elif before != after:
+        yield at
 
 
 def test_a_payload_that_does_not_fit_is_refused_with_its_place():

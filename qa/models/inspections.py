@@ -1,0 +1,240 @@
+"""Inspections, what they found, what was done about it, and changes of what washes fines on to a surface."""
+
+from datetime import datetime
+from typing import Any, Self
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Exists, OuterRef, Q
+from django.urls import reverse
+
+from core.calc.audit import AuditState
+from core.calc.paving import SourceChange as SourceChangeKind
+from core.models.payloads import StoredFact
+from core.models.rows import AuditedRecord
+from qa.calc.drain_down import WellReadings
+from qa.calc.inspections import Checklist, FindingState, InspectionItem, Severity
+from qa.models.surfaces import AuditedQuerySet, Surface
+
+
+def nothing_answered() -> dict[str, Any]:
+    """A checklist before anything is said."""
+    return Checklist().to_json()
+
+
+def nothing_read() -> dict[str, Any]:
+    """A well that was not read."""
+    return WellReadings().to_json()
+
+
+class FindingQuerySet(AuditedQuerySet["InspectionFinding"]):
+    site_path = "inspection__surface__site"
+
+    def standing(self) -> Self:
+        """Findings that count: neither they nor their inspection were set aside."""
+        return self.active().filter(inspection__state=AuditState.ACTIVE)
+
+    def to_do(self) -> Self:
+        """Findings about which nothing was done yet."""
+        done = Remedy.objects.active().filter(finding=OuterRef("pk"))
+        return self.standing().exclude(Exists(done))
+
+
+class RemedyQuerySet(AuditedQuerySet["Remedy"]):
+    site_path = "finding__inspection__surface__site"
+
+
+class Inspection(AuditedRecord):
+    """A look at a surface with a checklist beyond its rate."""
+
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="inspections", editable=False)
+    inspected_on = models.DateField("inspected on", help_text="Calendar date at the site.")
+    hours_since_rain = models.FloatField(
+        "hours since the last rain",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(10_000)],
+        help_text="Leave it empty where nobody knows.",
+    )
+    checklist_json = models.JSONField(default=nothing_answered, editable=False)
+    checklist = StoredFact(Checklist, "checklist_json")
+    well_json = models.JSONField(default=nothing_read, editable=False)
+    well = StoredFact(WellReadings, "well_json")
+    winter_practice = models.CharField(
+        "how snow and ice are dealt with",
+        max_length=300,
+        blank=True,
+        help_text="Who clears it, with what, how much salt. The owner reads it.",
+    )
+    note = models.TextField("note for the firm", blank=True, help_text="The owner does not see it.")
+
+    objects = AuditedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-inspected_on", "-created_at")
+        indexes = [models.Index(fields=["surface", "inspected_on"], name="qa_inspection_by_day")]
+
+    def __str__(self) -> str:
+        return f"Inspection of {self.inspected_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:inspection-detail", args=[self.pk])
+
+    @property
+    def knows_rain(self) -> bool:
+        """Whether somebody knew when it last rained."""
+        return self.hours_since_rain is not None
+
+
+class InspectionFinding(AuditedRecord):
+    """Something that an inspection found wrong; it is work until a record says what was done, or it is set aside."""
+
+    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="findings", editable=False)
+    item = models.CharField(max_length=12, choices=InspectionItem.choices, editable=False)
+    severity = models.CharField(max_length=8, choices=Severity.choices, default=Severity.SOON.value)
+    what = models.CharField("what is wrong", max_length=400)
+    where = models.CharField("where", max_length=120, blank=True)
+    depth_mm = models.FloatField(
+        "depth below the top (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1000)],
+    )
+    comes_from = models.CharField(
+        "where it comes from",
+        max_length=200,
+        blank=True,
+        help_text="Follow it up the slope: beds, building work, a neighbour's yard, tyres.",
+    )
+    advice = models.CharField("what to do", max_length=400)
+    due_on = models.DateField("put right by", help_text="Set by how pressing it is, unless you change it.")
+
+    objects = FindingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("due_on", "created_at", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(what="") & ~Q(advice=""),
+                name="qa_finding_says_what_and_what_to_do",
+                violation_error_message="Say what is wrong and what to do about it.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_item_display()}: {self.what}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:finding-detail", args=[self.pk])
+
+    @property
+    def surface(self) -> Surface:
+        """The surface that was inspected."""
+        return self.inspection.surface
+
+    @property
+    def remedy(self) -> "Remedy | None":
+        """What was done about it, the latest; reads its remedies where they are not joined."""
+        active = [remedy for remedy in self.remedies.all() if remedy.is_active]
+        return max(active, key=_recorded_at, default=None)
+
+    @property
+    def finding_state(self) -> FindingState:
+        """What became of it. Reads inspection and remedies where they are not joined."""
+        if not (self.is_active and self.inspection.is_active):
+            return FindingState.ASIDE
+        return FindingState.DONE if self.remedy else FindingState.OPEN
+
+    @property
+    def has_depth(self) -> bool:
+        """Whether a depth was measured."""
+        return self.depth_mm is not None
+
+    @property
+    def is_due(self) -> bool:
+        """Whether its day has come, by the date at the site, which is read where it is not joined."""
+        return self.due_on <= self.surface.site.today()
+
+    @property
+    def is_of_sediment(self) -> bool:
+        """Whether stopping a source may put it right."""
+        return self.item in (InspectionItem.SEDIMENT, InspectionItem.PLANTING)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is work."""
+        return self.finding_state is FindingState.OPEN
+
+
+class Remedy(AuditedRecord):
+    """What was done about a finding, and by whom."""
+
+    finding = models.ForeignKey(InspectionFinding, models.PROTECT, related_name="remedies", editable=False)
+    done_on = models.DateField("done on", help_text="Calendar date at the site.")
+    what = models.TextField("what was done")
+    done_by = models.CharField("who did it", max_length=120)
+
+    objects = RemedyQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("created_at", "pk")
+        verbose_name_plural = "remedies"
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(what="") & ~Q(done_by=""),
+                name="qa_remedy_says_what_and_who",
+                violation_error_message="Say what was done and who did it.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Put right on {self.done_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return self.finding.get_absolute_url()
+
+
+class SourceChange(AuditedRecord):
+    """A dated change of what washes fines on to a surface: a source stopped, or a new one."""
+
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="source_changes", editable=False)
+    changed_on = models.DateField("changed on", help_text="Calendar date at the site.")
+    kind = models.CharField("what happened", max_length=8, choices=SourceChangeKind.choices)
+    source = models.CharField(
+        "what the source is or was",
+        max_length=300,
+        help_text="Bed without a kerb, building work uphill, gritting.",
+    )
+    what = models.CharField(
+        "what was found or done", max_length=400, help_text="Kerb set, ground covered, works begun."
+    )
+    finding = models.ForeignKey(
+        InspectionFinding,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="source_changes",
+        help_text="The finding that this puts right, if there is one.",
+    )
+
+    objects = AuditedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("changed_on", "created_at")
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(source="") & ~Q(what=""),
+                name="qa_source_change_says_what",
+                violation_error_message="Say what the source is and what was found or done.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} on {self.changed_on:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("qa:source-change-detail", args=[self.pk])
+
+
+def _recorded_at(remedy: Remedy) -> datetime:
+    return remedy.created_at
