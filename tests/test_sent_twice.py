@@ -34,6 +34,7 @@ from tests.factories import (
     CheckEntryFactory,
     ConstructionCheckFactory,
     CorrectiveWorkFactory,
+    InspectionFindingFactory,
     SurfaceFactory,
 )
 from tests.permissions import TABLE, rows_of
@@ -134,10 +135,11 @@ FORMS = {
     ),
     "qa:finding-correct": (
         InspectionFinding,
-        {"what": "Empty joints.", "severity": "soon", "reason": "Typo."},
+        {"what": "Empty joints.", "due_on": "2031-01-01", "severity": "soon", "reason": "Typo."},
         None,
     ),
     "qa:finding-file-create": (Attachment, FILE, {"caption": "Joint"}),
+    "qa:remedy-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:remedy-create": (Remedy, {"what": "Filled up.", "done_by": "Crew 1", "done_on": DAY}, None),
     "qa:source-change-create": (
         SourceChange,
@@ -179,7 +181,8 @@ def place(firm):
         outcome="failed",
     )
     CorrectiveWorkFactory(entry=failed)
-    return SimpleNamespace(firm=firm, rows=rows, fresh=fresh, failed=failed)
+    finding = InspectionFindingFactory(inspection__surface=firm.surface)
+    return SimpleNamespace(firm=firm, rows=rows, fresh=fresh, failed=failed, finding=finding)
 
 
 def url_of(place, route):
@@ -188,6 +191,8 @@ def url_of(place, route):
     pk = place.rows[kind] if kind else None
     if name == "qa:construction-open":
         pk = place.fresh.pk
+    elif kind == "finding":
+        pk = place.finding.pk
     elif name == "qa:entry-recheck":
         pk = place.failed.pk
     return reverse(name, args=[pk] if pk else []) + (f"?{query}" if query else "")

@@ -84,6 +84,7 @@ class SurfaceFacts:
     winter_grit: bool
     overflow_invert_mm: float | None
     reuse_store_m3: float | None
+    guarantee_ends_on: date | None
 
     @property
     def has_overflow(self) -> bool:
