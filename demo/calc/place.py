@@ -37,6 +37,8 @@ WATER: dict[str, dict[str, Any]] = {
         "foundation_distance_m": 2.5,
         "well_distance_m": 60.0,
         "water_table_depth_m": 1.4,
+        "overflow_invert_mm": 150.0,
+        "overflow_diameter_mm": 110.0,
         "reuse_store_m3": 12.0,
     },
     "Front yard": {

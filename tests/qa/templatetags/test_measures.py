@@ -52,7 +52,7 @@ def test_a_sieve_outside_says_why():
     [
         ("", 1, "Asked"),
         ("lift", 1, "Asked, for each lift"),
-        ("lift", 3, "Asked, for each lift, at least 3 readings"),
+        ("lift", 3, "Asked, for each lift, at 3 places"),
     ],
 )
 def test_a_check_says_of_what_and_how_often_it_is_asked(each, readings, words):

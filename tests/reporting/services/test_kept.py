@@ -11,6 +11,7 @@ from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from core.errors import AlreadyDoneError
 from maintenance.services import forecasts
+from reporting.calc.snapshots import ReportSnapshot
 from reporting.models import Snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import thaw
@@ -75,7 +76,7 @@ def test_what_is_kept_says_whose_it_is_who_kept_it_and_when(firm):
         None,
     )
     assert (row.recorded_by, row.audience, row.kind) == (firm.coordinator, "firm", "report")
-    assert (row.since, row.until, row.payload["schema"]) == (SINCE, TODAY, 1)
+    assert (row.since, row.until, row.payload["schema"]) == (SINCE, TODAY, ReportSnapshot.SCHEMA)
     assert str(row).startswith(f"Report of {firm.site.name}, ")
     assert thaw(row).audience is Audience.FIRM
 

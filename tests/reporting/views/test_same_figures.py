@@ -417,7 +417,7 @@ def test_a_sieve_shows_the_percent_it_was_judged_by(client, firm):
 
     page = say(client, firm.technician, sieving.get_absolute_url())
 
-    shown = re.search(r"Only ([\d.]+) % pass the 25 mm sieve", page)[1]
+    shown = re.search(r"Only ([\d.]+) % pass the 25 mm \(1 in\) sieve", page)[1]
     assert f"25 mm (1 in) {shown} %" in page
     (part,) = told_of(firm.surface)["gradings"]
     assert [line["passing"] for line in part["lines"] if line["sieve"].startswith("25 mm")] == [f"{shown} %"]
@@ -464,7 +464,8 @@ def test_a_layer_has_the_same_thickness_stone_and_voids_on_the_drawing_and_in_th
     drawn = text_of(section_of(snapshot.build_up, units, snapshot.key).svg)
     assert plainly(layer["thickness"]) in drawn
     assert f"{plainly(layer['voids'])} voids" in drawn
-    assert f"stone {plainly(layer['stone']).replace(' to ', '–')}" in drawn
+    said = plainly(layer["stone"])
+    assert f"stone {said if units == 'us' else said.replace(' to ', '–')}" in drawn
 
 
 def test_the_report_adds_up_what_it_lists(client, firm):
