@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from . import priors
@@ -15,6 +15,11 @@ _SMALLEST = 1e-300
 _MOST_ROUNDS = 60
 _WIDE = 1e3
 _CLOSE = 2e-3  # Newton squares the error, so a last step of this size leaves about 1e-5
+_NARROW = (
+    0.1  # beside a part narrower than this the distribution bends sooner, and the last step must be smaller
+)
+_HALVED = 200.0  # halving leaves an error as long as its step
+_SMALLEST_STEP = 1e-4  # of _CLOSE; a part as narrow as a point would never be close enough
 
 
 def probability_below(limit: ArrayLike, mean: Floats, sd: Floats) -> Floats:
@@ -45,9 +50,10 @@ def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -
     """Quantiles (..., Q) of equal-weight mixtures of normals with mean and sd (..., M).
 
     Newton on the normal scale, where the mixture's distribution is nearly a straight line, inside a bracket that
-    every evaluation narrows: the smallest and the largest quantile of the parts hold that of the whole. Where a
-    step would leave the bracket it is halved, so parts of very different widths do no harm. Correct to about 1e-5
-    of the unit of the mean, or of the bracket where that is wider than _WIDE.
+    every evaluation narrows: the smallest and the largest quantile of the parts hold that of the whole. Where a step
+    would leave the bracket, or is not half as long as the one before, the bracket is halved instead (Press et al.
+    2007, Numerical Recipes, 3rd ed., 9.4): beside a narrow part Newton would go to and fro for ever. Correct to about
+    1e-5 of the unit of the mean, or of the bracket where that is wider than _WIDE.
     """
     shape = mean.shape[:-1]
     flat_mean, flat_sd = mean.reshape(-1, mean.shape[-1]), np.maximum(sd, 1e-12).reshape(-1, mean.shape[-1])
@@ -58,22 +64,33 @@ def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -
     value = _first_guess(flat_mean, flat_sd, z)
     value = np.where((value >= low) & (value <= high), value, np.median(parts, axis=-1))
     inverse = 1.0 / flat_sd
+    close = _CLOSE * np.clip(flat_sd.min(-1) / _NARROW, _SMALLEST_STEP, 1.0)[:, None]
+    stride = np.full_like(value, np.inf)
     rows = np.arange(len(value))
     for _ in range(_MOST_ROUNDS):
         if not rows.size:
             break
         bracket = (low[rows], high[rows])
-        moved, bracket = _narrow(value[rows], bracket, flat_mean[rows], inverse[rows], z)
-        far = np.abs(moved - value[rows]) > _CLOSE * np.maximum(1.0, (bracket[1] - bracket[0]) / _WIDE)
+        moved, bracket, squared = _narrow(
+            value[rows], stride[rows], bracket, (flat_mean[rows], inverse[rows]), z
+        )
+        stride[rows] = np.abs(moved - value[rows])
+        far = np.where(squared, stride[rows], stride[rows] * _HALVED) > close[rows] * np.maximum(
+            1.0, (bracket[1] - bracket[0]) / _WIDE
+        )
         value[rows], (low[rows], high[rows]) = moved, bracket
         rows = rows[far.any(-1)]
     return value.reshape(*shape, z.size)
 
 
 def _narrow(
-    value: Floats, bracket: tuple[Floats, Floats], mean: Floats, inverse: Floats, z: Floats
-) -> tuple[Floats, tuple[Floats, Floats]]:
-    """One step of each quantile (R, Q) towards its place, and the narrower bracket."""
+    value: Floats, stride: Floats, bracket: tuple[Floats, Floats], parts: tuple[Floats, Floats], z: Floats
+) -> tuple[Floats, tuple[Floats, Floats], NDArray[np.bool_]]:
+    """One step of each quantile (R, Q) towards its place, the narrower bracket, and where Newton made the step.
+
+    stride: length of the step before. parts: their means and the inverse of their sds.
+    """
+    mean, inverse = parts
     away = (value[..., None] - mean[:, None, :]) * inverse[:, None, :]
     below = np.clip(ndtr(away).mean(-1), _SMALLEST, 1.0 - 1e-16)
     density = (np.exp(-0.5 * away * away) @ inverse[..., None])[..., 0] / mean.shape[-1]
@@ -82,7 +99,8 @@ def _narrow(
     high = np.where(level >= z, value, bracket[1])
     step = (level - z) * np.exp(-0.5 * level * level) / np.maximum(density, _SMALLEST)
     moved = value - step
-    return np.where((moved >= low) & (moved <= high), moved, 0.5 * (low + high)), (low, high)
+    good = (moved >= low) & (moved <= high) & (np.abs(step) <= 0.5 * stride)
+    return np.where(good, moved, 0.5 * (low + high)), (low, high), good
 
 
 def rate_estimates(mean: Floats, sd: Floats) -> Floats:

@@ -6,6 +6,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from core.calc.paving import CleaningMethod
 
 CENT = Decimal("0.01")
+SHORTEST_YR = (
+    1.0 / 365.25
+)  # what lasts no day has no price a year; divided by hardly anything it would be astronomic
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +61,12 @@ def hours_needed(terms: Terms, area_m2: float, share: float = 1.0) -> float:
 
 
 def cost_per_year(cost: Decimal, years_until_limit: float | None, horizon_yr: float) -> Decimal | None:
-    """Cost of a year within the limit; None where the cleaning does not bring the surface above it.
+    """Cost of a year within the limit; None where the cleaning does not bring the surface above it for a day.
 
     years_until_limit: until the chance of being below reaches one half; None beyond the horizon,
     which then counts as the horizon.
     """
     years = horizon_yr if years_until_limit is None else years_until_limit
-    if years <= 0:
+    if years < SHORTEST_YR:
         return None
     return (cost / Decimal(repr(years))).quantize(CENT, ROUND_HALF_UP)

@@ -70,7 +70,8 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
 
 def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER) -> StartSnapshot:
     """The sites that a person reads for their owner, and what comes next at them."""
-    rows = list(Surface.objects.for_user(user).in_service().select_related("site", "forecast"))
+    seen = Surface.objects.for_user(user).in_service().select_related("site", "forecast")
+    rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
     advice = Recommendation.objects.for_user(user).ahead()
     return StartSnapshot(

@@ -1,0 +1,76 @@
+"""Forms as a browser would send them, and all that is stored, so that a test can say that nothing changed."""
+
+from html.parser import HTMLParser
+
+from django.apps import apps
+from django.core import serializers
+from django.urls import reverse
+
+from tests.permissions import TABLE
+
+OURS = ("accounts", "qa", "maintenance", "planning", "reporting")
+
+
+class _Fields(HTMLParser):
+    """What a browser holds ready to send of the forms of a page that are posted."""
+
+    def __init__(self):
+        super().__init__()
+        self.values, self.inside = {}, False
+        self.select = self.area = None
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        if tag == "form":
+            self.inside = (given.get("method") or "get").lower() == "post" and not given.get("action")
+        name = given.get("name")
+        if tag == "option" and self.select and "selected" in given:
+            self.values.setdefault(self.select, []).append(given.get("value", ""))
+        if not (self.inside and name):
+            return
+        if tag == "select":
+            self.select = name
+        elif tag == "textarea":
+            self.area = name
+            self.values[name] = [""]
+        elif tag == "input" and self._is_sent(given):
+            self.values.setdefault(name, []).append(given.get("value", "on"))
+
+    def _is_sent(self, given):
+        kind = given.get("type", "text")
+        return kind not in ("file", "submit") and (kind not in ("checkbox", "radio") or "checked" in given)
+
+    def handle_data(self, data):
+        if self.area:
+            self.values[self.area][0] += data.strip()
+
+    def handle_endtag(self, tag):
+        if tag == "select":
+            self.select = None
+        elif tag == "textarea":
+            self.area = None
+        elif tag == "form":
+            self.inside = False
+
+
+def as_shown(page):
+    """What a browser would send of the page's own form if nobody typed anything."""
+    fields = _Fields()
+    fields.feed(page)
+    return {name: values for name, values in fields.values.items() if name != "csrfmiddlewaretoken"}
+
+
+def url_of(route, rows):
+    """The address of a route of the table of permissions."""
+    kind = TABLE[route][1]
+    return reverse(route, args=[rows[kind]] if kind else [])
+
+
+def everything_stored():
+    """Every row of ours with all its columns, but for the moment of the last sign-in."""
+    rows = set()
+    for label in OURS:
+        for model in apps.get_app_config(label).get_models():
+            fields = [f.name for f in model._meta.get_fields() if f.concrete and f.name != "last_login"]
+            rows |= set(serializers.serialize("jsonl", model._base_manager.all(), fields=fields).splitlines())
+    return rows
