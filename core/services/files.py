@@ -24,6 +24,8 @@ def keep_files(new: Callable[[], S], *, sent: Sent, by: AbstractBaseUser, **with
     All of them or none: what was written before a refusal is taken away again. A repeat with one device id gives the
     first rows; within: the link, so that nobody's guess of an id finds a file that hangs elsewhere.
     """
+    if not sent.files:
+        return []
     rows = [new() for _ in sent.files]
     for number, row in enumerate(rows):
         row.device_id = uuid5(sent.device_id, str(number)) if sent.device_id else None
