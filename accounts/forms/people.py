@@ -4,6 +4,7 @@ from django import forms
 
 from accounts.calc.roles import FIRM_ROLES
 from accounts.models import Invitation, Membership, Organisation, Owner, User
+from core.forms.once import OnceForm
 
 
 class OrganisationStartForm(forms.ModelForm[Organisation]):
@@ -31,7 +32,7 @@ class OrganisationForm(OrganisationStartForm):
         )
 
 
-class OwnerForm(forms.ModelForm[Owner]):
+class OwnerForm(OnceForm[Owner]):
     class Meta:
         model = Owner
         fields = ("name", "address", "email", "phone", "note")

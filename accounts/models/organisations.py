@@ -25,6 +25,15 @@ class Organisation(Row):
         validators=[RegexValidator(r"^[A-Z]{3}$", "Give the three-letter currency code, such as EUR.")],
         help_text="Three-letter code; costs are kept in it.",
     )
+    test_visit_price = models.DecimalField(
+        "price of a test visit",
+        max_digits=10,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What a client pays for one test round of a surface, the way there included.",
+    )
     alert_share = models.FloatField(
         "chance below the limit at which a test is due",
         default=0.10,

@@ -9,7 +9,7 @@ from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.organisations import Organisation
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
-from core.models.rows import Row
+from core.models.rows import OnceRow, Row
 
 
 class OwnerQuerySet(TenantQuerySet["Owner"]):
@@ -17,7 +17,7 @@ class OwnerQuerySet(TenantQuerySet["Owner"]):
     owner_path = "pk"
 
 
-class Owner(Row):
+class Owner(OnceRow):
     """The party that owns sites and receives reports."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="owners")

@@ -13,6 +13,7 @@ from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPe
 from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.models.rows import validate_and_save
+from core.services.records import save_once
 
 INVITATION_DAYS = 14
 LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
@@ -69,8 +70,7 @@ def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> N
 @transaction.atomic
 def save_owner(*, owner: Owner) -> Owner:
     """Store a new or changed owner. Raises ValidationError when a model rule is broken."""
-    validate_and_save(owner)
-    return owner
+    return save_once(owner, organisation=owner.organisation_id)
 
 
 @transaction.atomic

@@ -1,7 +1,9 @@
 """Months of the year, as a site's climate and an agreement's reports name them."""
 
+from calendar import monthrange
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from core.calc.payload import Payload
@@ -36,3 +38,9 @@ class Months(Payload):
 def no_months() -> dict[str, object]:
     """What is stored where no month is named."""
     return Months().to_json()
+
+
+def months_after(day: date, months: int) -> date:
+    """The same day of the month so many months on, or the last of a month that has no such day."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

@@ -15,6 +15,7 @@ MM_PER_M = 1000.0
 MM_PER_FT = 304.8
 S_PER_H = 3600.0
 KG_PER_LB = 0.45359237
+BAR_PER_PSI = KG_PER_LB * 9.80665 / (MM_PER_IN / 1000.0) ** 2 / 1e5
 M2_PER_FT2 = 0.09290304
 M3_PER_FT3 = 0.028316846592
 L_PER_GAL = 3.785411784
@@ -42,6 +43,7 @@ class Quantity(StrEnum):
     VOLUME = "volume"
     TEMPERATURE = "temperature"
     DENSITY = "density"
+    PRESSURE = "pressure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,7 @@ _SCALES = {
     Quantity.VOLUME: _Scale("m³", "ft³", M3_PER_FT3),
     Quantity.TEMPERATURE: _Scale("°C", "°F", 5.0 / 9.0, 32.0),
     Quantity.DENSITY: _Scale("kg/m³", "lb/ft³", KG_PER_LB / M3_PER_FT3),
+    Quantity.PRESSURE: _Scale("bar", "psi", BAR_PER_PSI),
 }
 
 

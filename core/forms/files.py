@@ -1,10 +1,12 @@
 """Fields for photos and PDFs; what is cleaned may be stored."""
 
 from typing import Any
+from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
 
+from core.forms.once import sending_id
 from core.services.uploads import Accepted, Sent, accept
 
 MOST_AT_ONCE = 12
@@ -42,6 +44,11 @@ class WithFiles(forms.Form):
     keep_location = forms.BooleanField(label="Keep place and camera data in these photos", required=False)
 
     @property
+    def files_id(self) -> UUID | None:
+        """Under what id the files are kept where they come with no row of their own."""
+        return None
+
+    @property
     def sent(self) -> Sent:
         """What may be stored."""
         cleaned = self.cleaned_data
@@ -49,6 +56,7 @@ class WithFiles(forms.Form):
             files=tuple(self._accepted),
             caption=cleaned.get("caption", ""),
             keep_location=cleaned["keep_location"],
+            device_id=self.files_id,
         )
 
     def _clean_form(self) -> None:
@@ -66,8 +74,13 @@ class AttachForm(WithFiles):
     """Files alone, with what they show."""
 
     caption = forms.CharField(label="What they show", max_length=200, required=False)
+    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     field_order = ("photos", "caption", "keep_location")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["photos"].required = True
+
+    @property
+    def files_id(self) -> UUID | None:
+        return sending_id(self)

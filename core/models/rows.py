@@ -18,7 +18,18 @@ class Row(models.Model):
         abstract = True
 
 
-class AuditedRecord(Row):
+class OnceRow(Row):
+    """A row that a form sent twice stores once."""
+
+    device_id = models.UUIDField(
+        unique=True, null=True, editable=False, help_text="Made on the device; sending twice stores once."
+    )
+
+    class Meta:
+        abstract = True
+
+
+class AuditedRecord(OnceRow):
     """Something recorded that is never overwritten: it is replaced or set aside, with a reason.
 
     Rows that count for results and forecasts are those in the state ACTIVE.
@@ -37,9 +48,6 @@ class AuditedRecord(Row):
     )
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
-    )
-    device_id = models.UUIDField(
-        unique=True, null=True, editable=False, help_text="Made on the device; sending twice stores once."
     )
 
     class Meta:

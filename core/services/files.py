@@ -2,30 +2,53 @@
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
+from uuid import uuid5
 
 from django.contrib.auth.base_user import AbstractBaseUser
+from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from core.models.files import StoredFile
 from core.models.rows import validate_and_save
-from core.services.records import void_record
+from core.services.records import find_by_device_id, void_record
 from core.services.uploads import Sent
 
 S = TypeVar("S", bound=StoredFile)
 
 
 @transaction.atomic
-def keep_files(new: Callable[[], S], *, sent: Sent, by: AbstractBaseUser) -> list[S]:
+def keep_files(new: Callable[[], S], *, sent: Sent, by: AbstractBaseUser, **within: object) -> list[S]:
     """Store what was sent, each file in a row that `new` makes with its link set.
 
-    All of them or none: what was written before a refusal is taken away again.
+    All of them or none: what was written before a refusal is taken away again. A repeat with one device id gives the
+    first rows; within: the link, so that nobody's guess of an id finds a file that hangs elsewhere.
     """
-    rows: list[S] = []
+    if not sent.files:
+        return []
+    rows = [new() for _ in sent.files]
+    for number, row in enumerate(rows):
+        row.device_id = uuid5(sent.device_id, str(number)) if sent.device_id else None
+    before = _kept_before(rows, within)
+    return before or _keep_all(rows, sent, by, within)
+
+
+def _kept_before(rows: Sequence[S], within: dict[str, object]) -> list[S]:
+    found = [find_by_device_id(row, **within) for row in rows]
+    return [row for row in found if row is not None]
+
+
+def _keep_all(rows: list[S], sent: Sent, by: AbstractBaseUser, within: dict[str, object]) -> list[S]:
     try:
-        for number in range(len(sent.files)):
-            rows.append(new())
-            _keep(rows[-1], sent, number, by)
+        with transaction.atomic():
+            for number, row in enumerate(rows):
+                _keep(row, sent, number, by)
+    except (IntegrityError, ValidationError):
+        _take_away(rows)
+        before = _kept_before(rows, within)
+        if not before:
+            raise
+        return before
     except BaseException:
         _take_away(rows)
         raise

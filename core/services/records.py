@@ -9,22 +9,34 @@ from django.utils.timezone import now
 
 from core.calc.audit import AuditState
 from core.errors import AlreadyDoneError
-from core.models.rows import AuditedRecord, validate_and_save
+from core.models.rows import AuditedRecord, OnceRow, validate_and_save
 
 F = TypeVar("F", bound=AuditedRecord)
+N = TypeVar("N", bound=OnceRow)
 
 NEEDS_REASON = "Say why. The reason stays readable beside the record."
 ALREADY = "This record is already %(state)s. Open the newer one instead."
 
 
-def find_by_device_id(fact: F, **within: object) -> F | None:
-    """The row that an earlier sending of the same device id stored, if there is one."""
-    if not fact.device_id:
+def find_by_device_id(fact: N, **within: object) -> N | None:
+    """The row that an earlier sending of the same device id stored, if there is one and this one is new."""
+    if not (fact.device_id and fact._state.adding):
         return None
     return type(fact)._base_manager.filter(device_id=fact.device_id, **within).first()
 
 
-def save_idempotent(fact: F, **within: object) -> F:
+def save_once(row: N, *fields: str, **within: object) -> N:
+    """Store a new row unless an earlier sending did, which then is given; or the changes of a stored one.
+
+    fields: the columns of a change, as `validate_and_save` takes them.
+    """
+    if row._state.adding:
+        return find_by_device_id(row, **within) or save_idempotent(row, **within)
+    validate_and_save(row, *fields)
+    return row
+
+
+def save_idempotent(fact: N, **within: object) -> N:
     """Store a fact; where another process stored the same sending a moment ago, give its row instead."""
     try:
         with transaction.atomic():

@@ -7,6 +7,7 @@ decides nothing. A PDF is kept as it is: it is only ever handed out as a downloa
 import re
 from dataclasses import dataclass
 from io import BytesIO
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
@@ -146,8 +147,12 @@ def _encoded(picture: Image.Image, kind: MediaType, exif: bytes) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """What a form received at once: files that may be stored, what they show, what was asked to be kept."""
+    """What a form received at once: files that may be stored, what they show, what was asked to be kept.
+
+    device_id: of the form, where the files are all it sends.
+    """
 
     files: tuple[Accepted, ...] = ()
     caption: str = ""
     keep_location: bool = False
+    device_id: UUID | None = None

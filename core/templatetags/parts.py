@@ -26,10 +26,13 @@ MARKS = {"success": "done", "warning": "caution", "error": "caution"}
 
 
 @register.simple_block_tag(end_name="endempty_place")
-def empty_place(content: str, title: str, url: str = "", action: str = "") -> str:
-    """An empty place: the title, what to do first in its content, and a button where a url is given."""
-    context = {"title": title, "text": content.strip(), "url": url, "action": action}
-    return render_to_string("parts/_empty.html", context)
+def empty_place(content: str, title: str, url: str = "", action: str = "", may: bool = True) -> str:
+    """An empty place: the title, what to do first in its content, and a button where a url is given.
+
+    may: whether the reader may do it. Who may not is told that the place is empty, and offered nothing.
+    """
+    todo = {"text": content.strip(), "url": url, "action": action} if may else {}
+    return render_to_string("parts/_empty.html", {"title": title, **todo})
 
 
 @register.inclusion_tag("parts/_chart.html", name="chart")

@@ -266,7 +266,11 @@ def _record_cleaning(surface: Surface, done: CleaningDone, by: User) -> None:
 
 def _mishaps(firm: Organisation, staff: Staff) -> None:
     """One test set aside and one corrected, so that both can be seen."""
-    tests = InfiltrationTest.objects.of_organisation(firm).filter(ended=Ending.DRAINED).order_by("created_at")
+    tests = (
+        InfiltrationTest.objects.of_organisation(firm)
+        .filter(ended=Ending.DRAINED)
+        .order_by("created_at", "pk")
+    )
     leaked, misread = tests[7], tests[20]
     rounds.void_test(
         test=leaked, by=staff.coordinator, reason="The ring leaked along a joint; the putty would not stick."

@@ -5,16 +5,24 @@ from typing import Any
 from django import forms
 from django.forms import modelformset_factory
 
+from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
+from core.forms.once import OnceForm
 from core.forms.parts import DayInput, show_unit
+from maintenance.calc.cleaning_record import ASKED_BY
 from maintenance.calc.suitability import possible_methods, suited_methods
 from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
 
 
-class CleaningForm(MeasuredForm[CleaningEvent]):
-    measures = {"material_out_kg": Quantity.MASS, "material_in_kg": Quantity.MASS}
+class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
+    measures = {
+        "material_out_kg": Quantity.MASS,
+        "material_in_kg": Quantity.MASS,
+        "depth_out_mm": Quantity.SHORT_LENGTH,
+        "pressure_bar": Quantity.PRESSURE,
+    }
 
     class Meta:
         model = CleaningEvent
@@ -23,9 +31,16 @@ class CleaningForm(MeasuredForm[CleaningEvent]):
             "method",
             "share_of_area",
             "wetness",
+            "passes",
+            "pressure_bar",
+            "depth_out_mm",
             "material_out_kg",
             "material_in_kg",
             "material_in",
+            "done_by",
+            "equipment",
+            "disposal_ticket",
+            "disposal_place",
             "cost",
             "note",
         )
@@ -38,6 +53,8 @@ class CleaningForm(MeasuredForm[CleaningEvent]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        for name, methods in ASKED_BY.items():
+            self.fields[name].widget.attrs["data-asked-by"] = " ".join(sorted(methods))
         show_unit(self.fields["cost"], self.instance.surface.organisation.currency)
         self.fields["method"].choices = _methods_for(  # type: ignore[attr-defined]
             self.instance.surface.surface_type, self.initial.get("method", "")
@@ -57,6 +74,16 @@ class TermsForm(forms.ModelForm[MethodTerms]):
     class Meta:
         model = MethodTerms
         fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
+
+
+class TestVisitForm(forms.ModelForm[Organisation]):
+    """What a test costs, among the prices of the firm."""
+
+    __test__ = False
+
+    class Meta:
+        model = Organisation
+        fields = ("test_visit_price",)
 
 
 TermsFormSet = modelformset_factory(MethodTerms, form=TermsForm, extra=0, can_delete=False)

@@ -72,6 +72,34 @@ class CleaningEvent(AuditedRecord):
         validators=[MinValueValidator(0), MaxValueValidator(1e6)],
     )
     material_in = models.CharField("what was put in", max_length=120, blank=True)
+    passes = models.PositiveSmallIntegerField(
+        "passes of the machine",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(50)],
+    )
+    depth_out_mm = models.FloatField(
+        "depth of joint material taken out (mm)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.5), MaxValueValidator(500)],
+        help_text="Below the top of the joint, where it was measured.",
+    )
+    pressure_bar = models.FloatField(
+        "pressure at the nozzle (bar)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(1000)],
+    )
+    done_by = models.CharField("who did it", max_length=120, blank=True)
+    equipment = models.CharField("with what machine or tool", max_length=120, blank=True)
+    disposal_ticket = models.CharField(
+        "disposal ticket",
+        max_length=60,
+        blank=True,
+        help_text="Its number. What was taken out may be controlled waste; the local rule decides.",
+    )
+    disposal_place = models.CharField("where it was taken", max_length=160, blank=True)
     cost = models.DecimalField(
         max_digits=11, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)]
     )
@@ -96,3 +124,9 @@ class CleaningEvent(AuditedRecord):
 
     def get_absolute_url(self) -> str:
         return reverse("maintenance:cleaning-detail", args=[self.pk])
+
+    @property
+    def disposal(self) -> str:
+        """Ticket and place of what was taken out; empty where neither is known."""
+        ticket = f"ticket {self.disposal_ticket}" if self.disposal_ticket else ""
+        return ", ".join(filter(None, (ticket, self.disposal_place)))

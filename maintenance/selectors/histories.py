@@ -64,7 +64,7 @@ def years_of(surface: Surface, day: date) -> float:
 def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
     rows = InfiltrationTest.objects.in_active_rounds().valid().with_rate().filter(round__surface__in=ids)
     by_surface: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
-    for test in rows.select_related("round").order_by("round__tested_on", "created_at"):
+    for test in rows.select_related("round").order_by("round__tested_on", "made_at", "created_at"):
         by_surface[test.round.surface_id].append(test)
     return by_surface
 

@@ -11,12 +11,16 @@ from core.models.rows import validate_and_save
 from core.services.files import keep_files
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from core.services.uploads import Sent
+from maintenance.calc.cleaning_record import ASKED_BY, not_asked
 from maintenance.calc.costs import DEFAULT_TERMS, Terms
 from maintenance.models import CleaningAttachment, CleaningEvent, MethodTerms
 from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
 
 FUTURE = "%(day)s is in the future at the site. Enter the day the cleaning was done, or plan a visit instead."
+NOT_OF_METHOD = (
+    "It does not belong to this way of cleaning: %(method)s. Empty it, or choose the way that was used."
+)
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
 
 
@@ -36,6 +40,9 @@ def record_cleaning(*, event: CleaningEvent, by: User) -> CleaningEvent:
 @transaction.atomic
 def correct_cleaning(*, old: CleaningEvent, new: CleaningEvent, by: User, reason: str) -> CleaningEvent:
     """Store the corrected cleaning in place of the old one, which stays readable."""
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     new.surface = old.surface
     _complete(new)
     replace_record(old=old, new=new, by=by, reason=reason)
@@ -56,17 +63,26 @@ def void_cleaning(*, event: CleaningEvent, by: User, reason: str) -> CleaningEve
 @transaction.atomic
 def attach_to_cleaning(*, event: CleaningEvent, sent: Sent, by: User) -> list[CleaningAttachment]:
     """Store photos or PDFs beside a cleaning."""
-    return keep_files(lambda: CleaningAttachment(cleaning=event), sent=sent, by=by)
+    return keep_files(lambda: CleaningAttachment(cleaning=event), sent=sent, by=by, cleaning=event)
 
 
 def _complete(event: CleaningEvent) -> None:
     surface, day = event.surface, event.cleaned_on
     event.currency = surface.organisation.currency
+    _refuse_what_the_method_has_not(event)
     if day > surface.site.today():
         raise ValidationError({"cleaned_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
     if day < surface.opened_on:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
         raise ValidationError({"cleaned_on": ValidationError(BEFORE_OPENING, params=params)})
+
+
+def _refuse_what_the_method_has_not(event: CleaningEvent) -> None:
+    given = {name: getattr(event, name) for name in ASKED_BY}
+    odd = not_asked(CleaningMethod(event.method), given)
+    if odd:
+        params = {"method": event.get_method_display()}
+        raise ValidationError({name: ValidationError(NOT_OF_METHOD, params=params) for name in odd})
 
 
 @transaction.atomic
@@ -97,7 +113,12 @@ def plain_terms(row: MethodTerms) -> Terms:
 
 
 @transaction.atomic
-def save_terms(*, rows: list[MethodTerms]) -> None:
-    """Store changed terms. Raises ValidationError; all or none are stored."""
+def save_terms(*, rows: list[MethodTerms], organisation: Organisation | None = None) -> None:
+    """Store changed terms. Raises ValidationError; all or none are stored.
+
+    organisation: where the price of its test visits is to be stored too.
+    """
+    if organisation is not None:
+        validate_and_save(organisation, "test_visit_price")
     for row in rows:
         validate_and_save(row)

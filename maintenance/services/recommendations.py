@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
+from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
@@ -96,11 +97,15 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     option = piece.option
     row.method = option.method if option else ""
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
-    row.cost = option.cost if option else None
+    row.cost = option.cost if option else _price_without_option(surface, piece.action)
     row.currency = surface.organisation.currency
     row.grounds = Grounds(surface.record_version, piece.reasons, option)
     row.full_clean()
     row.save()
+
+
+def _price_without_option(surface: Surface, action: Action) -> Decimal | None:
+    return surface.organisation.test_visit_price if action is Action.TEST else None
 
 
 def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:

@@ -17,7 +17,7 @@ from core.presentation.files import seen_by_firm
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
-from maintenance.forms.cleanings import CleaningForm, TermsFormSet
+from maintenance.forms.cleanings import CleaningForm, TermsFormSet, TestVisitForm
 from maintenance.models import CleaningEvent, MethodTerms
 from maintenance.services import cleanings
 from qa.models import Surface
@@ -96,12 +96,15 @@ def method_terms(request: PersonRequest) -> HttpResponse:
     cleanings.terms_of(organisation)
     rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
     formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms")
-    if formset.is_valid():
+    visit = TestVisitForm(request.POST or None, instance=organisation, prefix="visit")
+    # Both are asked, so that the faults of both are shown at once.
+    if all([formset.is_valid(), visit.is_valid()]):
         try:
-            cleanings.save_terms(rows=[form.save(commit=False) for form in formset.forms])
+            changed = [form.save(commit=False) for form in formset.forms]
+            cleanings.save_terms(rows=changed, organisation=organisation)
             messages.success(request, "The terms are stored. Advice made from now on uses them.")
             return redirect("accounts:firm")
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))
-    context = {"formset": formset, "organisation": organisation, "sources": DEFAULT_TERMS}
+    context = {"formset": formset, "visit": visit, "organisation": organisation, "sources": DEFAULT_TERMS}
     return render(request, "maintenance/method_terms.html", context)

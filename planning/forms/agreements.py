@@ -12,5 +12,15 @@ class AgreementForm(MonthsForm[Agreement]):
 
     class Meta:
         model = Agreement
-        fields = ("since", "tests_per_year", "cleanings_per_year", "report_months", "note")
-        widgets = {"since": DayInput, "note": forms.Textarea(attrs={"rows": 2})}
+        fields = (
+            "tests_per_year",
+            "cleanings_per_year",
+            "price_per_year",
+            "since",
+            "until",
+            "renews",
+            "notice_days",
+            "report_months",
+            "note",
+        )
+        widgets = {"since": DayInput, "until": DayInput, "note": forms.Textarea(attrs={"rows": 2})}

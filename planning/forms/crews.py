@@ -5,10 +5,11 @@ from typing import Any
 from django import forms
 
 from accounts.models import User
+from core.forms.once import OnceForm
 from planning.models import Crew
 
 
-class CrewForm(forms.ModelForm[Crew]):
+class CrewForm(OnceForm[Crew]):
     class Meta:
         model = Crew
         fields = ("name", "people", "hours_a_day", "retired")

@@ -1,11 +1,13 @@
 """Text to typed values for visits, their tasks and decisions."""
 
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
+from core.forms.once import OnceForm, sending_id
 from core.forms.parts import DayInput
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import Action
@@ -16,7 +18,7 @@ from qa.models import InspectionFinding, Surface
 NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
 
 
-class VisitForm(forms.ModelForm[Visit]):
+class VisitForm(OnceForm[Visit]):
     class Meta:
         model = Visit
         fields = ("visit_on", "crew", "note")
@@ -33,6 +35,7 @@ class VisitForm(forms.ModelForm[Visit]):
 class PlanForm(forms.Form):
     """Take a recommendation on: which day, which crew, and with what."""
 
+    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     visit_on = forms.DateField(label="On", widget=DayInput())
     crew = forms.ModelChoiceField(queryset=Crew.objects.none())
     method = forms.ChoiceField(required=False)
@@ -56,10 +59,16 @@ class PlanForm(forms.Form):
         else:
             del self.fields["method"], self.fields["reason"]
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        cleaned["device_id"] = sending_id(self)
+        return cleaned
+
 
 class PlanFindingForm(forms.Form):
     """Put what was found on a visit: which day, which crew."""
 
+    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     visit_on = forms.DateField(label="On", widget=DayInput())
     crew = forms.ModelChoiceField(queryset=Crew.objects.none())
 
@@ -69,8 +78,13 @@ class PlanFindingForm(forms.Form):
         self.fields["crew"].queryset = crews_of(site.organisation)  # type: ignore[attr-defined]
         self.initial.setdefault("visit_on", max(finding.due_on, site.today()))
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        cleaned["device_id"] = sending_id(self)
+        return cleaned
 
-class TaskForm(forms.ModelForm[VisitTask]):
+
+class TaskForm(OnceForm[VisitTask]):
     """Add a task to a visit by hand."""
 
     class Meta:
@@ -89,6 +103,7 @@ class TaskForm(forms.ModelForm[VisitTask]):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        cleaned["device_id"] = sending_id(self)
         wants_method = "action" in cleaned and Action(cleaned["action"]).cleans
         if wants_method and not cleaned.get("method"):
             self.add_error("method", "Say which way of cleaning.")

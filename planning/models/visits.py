@@ -9,7 +9,7 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.paving import CleaningMethod
-from core.models.rows import Row
+from core.models.rows import OnceRow
 from maintenance.calc.vocabulary import Action
 from maintenance.models.cleanings import CleaningEvent
 from maintenance.models.recommendations import Recommendation, action_words
@@ -17,7 +17,7 @@ from planning.calc.vocabulary import VisitStatus
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
 
-class Crew(Row):
+class Crew(OnceRow):
     """People who go out together."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="crews", editable=False)
@@ -45,7 +45,7 @@ class Crew(Row):
         return self.name
 
 
-class Visit(Row):
+class Visit(OnceRow):
     """A crew at one or more sites on a day."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="visits", editable=False)
@@ -85,7 +85,7 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
 
 
-class VisitTask(Row):
+class VisitTask(OnceRow):
     """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
 
     inspection_finding: what is to be put right, where the task is that.

@@ -14,6 +14,7 @@ from maintenance.models import Forecast, Recommendation
 from maintenance.selectors.records import state_counts
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit, VisitTask
+from planning.selectors.due_work import DueWork, due_work
 from qa.models import InspectionFinding, Surface
 
 SOON_DAYS = 30
@@ -23,12 +24,14 @@ SOON_DAYS = 30
 class ToDo:
     """What needs doing, by how pressing it is, and how the surfaces stand.
 
+    built: what is due because it was built or agreed, what has been due for longest first.
     findings: what inspections found that is neither put right nor on a visit, the most pressing first.
     today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
     surface's page.
     """
 
     today: date
+    built: Sequence[DueWork]
     findings: Sequence[InspectionFinding]
     late: Sequence[Recommendation]
     soon: Sequence[Recommendation]
@@ -61,6 +64,7 @@ def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
     ahead = [(row, (row.due_on - row.surface.site.today(at)).days) for row in open_rows]
     return ToDo(
         today=today,
+        built=due_work(user, organisation, at),
         findings=list(unplanned_findings(user, organisation)),
         late=[row for row, days in ahead if days <= 0],
         soon=[row for row, days in ahead if 0 < days <= SOON_DAYS],

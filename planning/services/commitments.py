@@ -2,9 +2,15 @@
 
 from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
-from planning.models import VisitTask
+from planning.models import Agreement, VisitTask
 from planning.services.matching import match_records_to_tasks
 from qa.models import Surface
+
+
+def _has_ended(agreement: Agreement) -> bool:
+    today = agreement.site.today()
+    end = agreement.term_end(today)
+    return end is not None and end < today
 
 
 class PlannedCommitments:
@@ -13,7 +19,7 @@ class PlannedCommitments:
     def agreed_care(self, surface: Surface) -> AgreedCare:
         """What the owner of the surface's site bought."""
         agreement = getattr(surface.site, "agreement", None)
-        if agreement is None:
+        if agreement is None or _has_ended(agreement):
             return AgreedCare()
         return AgreedCare(agreement.tests_per_year, agreement.cleanings_per_year, agreement.since)
 

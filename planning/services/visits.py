@@ -9,8 +9,7 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation, User
 from core.errors import AlreadyDoneError, NotAllowedNowError
-from core.models.rows import validate_and_save
-from core.services.records import given_reason
+from core.services.records import find_by_device_id, given_reason, save_once
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
@@ -30,12 +29,14 @@ CLOSED_FINDING = "This finding is %(state)s already. Reload the page to see what
 @transaction.atomic
 def save_visit(*, visit: Visit) -> Visit:
     """Store a new or changed visit that is still to come."""
+    first = find_by_device_id(visit, organisation=visit.organisation_id)
+    if first:
+        return first
     before = None if visit._state.adding else _lock_scheduled(visit)
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
     if before is None or before.visit_on != visit.visit_on:
         _refuse_past(visit.visit_on)
-    validate_and_save(visit, "visit_on", "crew", "note")
-    return visit
+    return save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
 
 
 def _lock_scheduled(visit: Visit) -> Visit:
@@ -54,11 +55,17 @@ def plan(
     crew: Crew,
     method: str = "",
     reason: str = "",
+    device_id: UUID | None = None,
 ) -> Visit:
     """Take advice on: into the crew's visit of that day, which is made where there is none.
 
-    Another method than advised needs a reason; what was advised stays readable.
+    Another method than advised needs a reason; what was advised stays readable. A repeat with one device id gives the
+    visit of the first.
     """
+    Recommendation.objects.select_for_update().get(pk=recommendation.pk)  # a repeat sent meanwhile waits here
+    first = recommendation.tasks.filter(device_id=device_id).first() if device_id else None
+    if first:
+        return first.visit
     row = recommendations.lock_open(recommendation)
     organisation = row.surface.organisation
     changed = bool(method) and method != row.method
@@ -71,6 +78,7 @@ def plan(
         action=row.action,
         method=method or row.method,
         recommendation=row,
+        device_id=device_id,
     )
     recommendations.mark_planned(
         recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
@@ -79,19 +87,27 @@ def plan(
 
 
 @transaction.atomic
-def plan_finding(*, finding: InspectionFinding, by: User, visit_on: date, crew: Crew) -> Visit:
-    """Put what an inspection found on the crew's visit of that day, which is made where there is none."""
+def plan_finding(
+    *, finding: InspectionFinding, by: User, visit_on: date, crew: Crew, device_id: UUID | None = None
+) -> Visit:
+    """Put what an inspection found on the crew's visit of that day, which is made where there is none.
+
+    A repeat with one device id gives the visit of the first.
+    """
     rows = InspectionFinding.objects.select_for_update(of=("self",)).select_related(
         "inspection__surface__site"
     )
     row = rows.get(pk=finding.pk)
+    first = row.tasks.filter(device_id=device_id).first() if device_id else None
+    if first:
+        return first.visit
     if not row.is_open:
         raise NotAllowedNowError(CLOSED_FINDING % {"state": row.finding_state.in_sentence})
     if row.tasks.filter(done_at=None, visit__status=VisitStatus.SCHEDULED).exists():
         raise AlreadyDoneError(PLANNED_FINDING)
     surface = row.surface
     visit = _visit_for(by, visit_on, crew, surface.organisation)
-    add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row)
+    add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row, device_id=device_id)
     return visit
 
 
@@ -114,8 +130,9 @@ def add_task(
     method: str = "",
     recommendation: Recommendation | None = None,
     finding: InspectionFinding | None = None,
+    device_id: UUID | None = None,
 ) -> VisitTask:
-    """Put a task on a visit that is still to come."""
+    """Put a task on a visit that is still to come. A repeat with one device id gives the first row."""
     _lock_scheduled(visit)
     _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
     task = VisitTask(
@@ -125,9 +142,9 @@ def add_task(
         method=method,
         recommendation=recommendation,
         inspection_finding=finding,
+        device_id=device_id,
     )
-    validate_and_save(task)
-    return task
+    return save_once(task, visit=visit)
 
 
 @transaction.atomic

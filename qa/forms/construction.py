@@ -24,7 +24,7 @@ LIFT_HELP = "Lift and place, such as: lift 1, B3. Readings of one lift count tog
 ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
 
 
-class OpenRecordForm(forms.ModelForm[ConstructionRecord]):
+class OpenRecordForm(OnceForm[ConstructionRecord]):
     """What decides the assembly of checks."""
 
     parts = forms.MultipleChoiceField(
@@ -136,7 +136,7 @@ class WorkForm(WithFiles, OnceForm[CorrectiveWork]):
         widgets = DAY | {"what": forms.Textarea(attrs={"rows": 3})}
 
 
-class OwnCheckForm(forms.ModelForm[ConstructionCheck]):
+class OwnCheckForm(OnceForm[ConstructionCheck]):
     """A check of the job's own; bounds in inches, in/h, °F or lb/ft³ are kept in SI and judged as they were typed."""
 
     class Meta:

@@ -11,13 +11,13 @@ from core.forms.parts import DECIMAL, show_unit
 from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
 from qa.calc.ring import Ending
-from qa.forms.rounds import TestForm, nominal_readings, offer_places
+from qa.forms.rounds import TakenForm, TestForm, nominal_readings, offer_places
 from qa.models import InfiltrationTest
 
 MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
 
 
-class FieldTestForm(forms.ModelForm[InfiltrationTest]):
+class FieldTestForm(TakenForm):
     """A test of one method: where, its entries once, its runs, and what was seen."""
 
     class Meta:

@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import Quantity, UnitSystem
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput
 from qa.calc.deviations import Deviation, voiding
 from qa.calc.effects import Effect
@@ -22,7 +23,7 @@ RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
 JOINTED = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID)
 
 
-class RoundForm(MeasuredForm[TestRound]):
+class RoundForm(MeasuredForm[TestRound], OnceForm[TestRound]):
     measures = {
         "air_temperature_c": Quantity.TEMPERATURE,
         "surface_temperature_c": Quantity.TEMPERATURE,
@@ -62,7 +63,19 @@ class RoundForm(MeasuredForm[TestRound]):
             self.add_error(KEEP, [each.message for each in found])
 
 
-class TestForm(forms.ModelForm[InfiltrationTest]):
+class TakenForm(OnceForm[InfiltrationTest]):
+    """A test with the time it was made, told by the device that sends it, however late it arrives."""
+
+    made_at = forms.DateTimeField(required=False, widget=forms.HiddenInput(attrs={"data-made-at": ""}))
+
+    def _post_clean(self) -> None:
+        super()._post_clean()
+        told = self.cleaned_data.get("made_at")
+        if told:
+            self.instance.made_at = told
+
+
+class TestForm(TakenForm):
     """One ring test: the readings as taken, in the units they were taken in."""
 
     __test__ = False

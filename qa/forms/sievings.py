@@ -11,6 +11,7 @@ from django.db.models import Q
 from accounts.models import Organisation
 from core.calc.nominal import spoken
 from core.calc.units import UnitSystem
+from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from qa.calc.band_starts import BandStart
 from qa.calc.gradation import BANDS, Band, asked_words
@@ -86,7 +87,7 @@ def likely_band(layer: Layer | None) -> str:
     return numbered[0] if numbered else max(fitting, key=len, default="57")
 
 
-class SievingForm(forms.ModelForm[Sieving]):
+class SievingForm(OnceForm[Sieving]):
     """One sample: the sieves of its band in order, then the other sieves."""
 
     class Meta:
@@ -183,7 +184,7 @@ def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
     )
 
 
-class OwnBandForm(forms.ModelForm[OwnBand]):
+class OwnBandForm(OnceForm[OwnBand]):
     class Meta:
         model = OwnBand
         fields = ("name", "source")

@@ -9,6 +9,7 @@ from django.utils.dates import MONTHS
 from accounts.models import Owner
 from accounts.models.tenancy import M
 from core.calc.months import Months
+from core.forms.once import OnceForm
 from qa.models import Site
 
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
@@ -47,7 +48,7 @@ class MonthsForm(forms.ModelForm[M]):
         return [name for name, field in self.fields.items() if isinstance(field, MonthsField)]
 
 
-class SiteForm(MonthsForm[Site]):
+class SiteForm(MonthsForm[Site], OnceForm[Site]):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
 

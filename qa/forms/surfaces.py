@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from core.calc.units import Quantity, UnitSystem
+from core.forms.once import OnceForm
 from core.forms.parts import DayInput, Group, grouped, show_unit
 from qa.calc.limits import NO_LIMIT
 from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
@@ -12,7 +13,19 @@ from qa.forms.measures import MeasuredForm
 from qa.models import Surface
 
 GROUPS = (
-    ("What it is", ("name", "surface_type", "area_m2", "opened_on", "removed_on", "joint_width_mm")),
+    (
+        "What it is",
+        (
+            "name",
+            "surface_type",
+            "area_m2",
+            "opened_on",
+            "removed_on",
+            "joint_width_mm",
+            "guarantee_from",
+            "guarantee_months",
+        ),
+    ),
     (
         "What clogs it",
         ("traffic", "run_on_area_m2", "run_on_from", "bare_soil", "trees", "winter_grit"),
@@ -49,7 +62,7 @@ GROUPS = (
 )
 
 
-class SurfaceForm(MeasuredForm[Surface]):
+class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     measures = {
         "area_m2": Quantity.AREA,
         "run_on_area_m2": Quantity.AREA,
@@ -100,9 +113,12 @@ class SurfaceForm(MeasuredForm[Surface]):
             "foundation_distance_m",
             "well_distance_m",
             "water_table_depth_m",
+            "guarantee_from",
+            "guarantee_months",
             "note",
         )
         widgets = {
+            "guarantee_from": DayInput(),
             "opened_on": DayInput(),
             "removed_on": DayInput(),
             "note": forms.Textarea(attrs={"rows": 2}),
@@ -110,6 +126,7 @@ class SurfaceForm(MeasuredForm[Surface]):
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
+        show_unit(self.fields["guarantee_months"], "months")
         self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
         if units == UnitSystem.US:
             self.fields[

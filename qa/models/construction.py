@@ -9,7 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from core.calc.units import UnitSystem
 from core.models.payloads import StoredFact
-from core.models.rows import AuditedRecord, Row
+from core.models.rows import AuditedRecord, OnceRow
 from qa.calc.check_model import Check, Criterion, HeaviestUse, Stage
 from qa.calc.check_progress import LEFT_OUT, Outcome
 from qa.calc.check_units import in_units
@@ -30,7 +30,7 @@ class WorkQuerySet(AuditedQuerySet["CorrectiveWork"]):
     site_path = "entry__construction_check__record__surface__site"
 
 
-class ConstructionRecord(Row):
+class ConstructionRecord(OnceRow):
     """The record of how one surface was built; its checks are the assembly of the day it was opened."""
 
     surface = models.OneToOneField(Surface, models.PROTECT, related_name="construction", editable=False)
@@ -65,7 +65,7 @@ class ConstructionRecord(Row):
         return reverse("qa:construction-detail", args=[self.surface_id])
 
 
-class ConstructionCheck(Row):
+class ConstructionCheck(OnceRow):
     """One check of a record, kept as it was asked when the record was opened or the check was added."""
 
     record = models.ForeignKey(ConstructionRecord, models.PROTECT, related_name="checks", editable=False)

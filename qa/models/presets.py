@@ -11,7 +11,7 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.models.tenancy import M, TenantQuerySet
 from core.models.payloads import StoredFact
-from core.models.rows import Row
+from core.models.rows import OnceRow
 from qa.calc.gradation import Band, BandLimits
 from qa.calc.limits import LimitPreset
 from qa.calc.sources import Source, SourceStatus
@@ -27,7 +27,7 @@ class OwnRuleQuerySet(TenantQuerySet[M]):
         return self.filter(retired=False)
 
 
-class OwnLimit(Row):
+class OwnLimit(OnceRow):
     """A limit and an acceptance rate that the firm keeps, with where they come from."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_limits", editable=False)
@@ -88,7 +88,7 @@ def no_limits() -> dict[str, object]:
     return BandLimits().to_json()
 
 
-class OwnBand(Row):
+class OwnBand(OnceRow):
     """A grading band that the firm keeps: for each sieve the least and greatest percent passing."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_bands", editable=False)

@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from core.calc.audit import AuditState
@@ -137,6 +138,12 @@ class InfiltrationTest(AuditedRecord):
     finished_at = models.DateTimeField(
         "when the test ended (UTC)", null=True, blank=True, help_text="Taken from the stopwatch."
     )
+    made_at = models.DateTimeField(
+        "when the readings were taken (UTC)",
+        default=now,
+        editable=False,
+        help_text="As the device tells it; the time of arrival where it does not.",
+    )
     sequence = models.PositiveSmallIntegerField("number at this spot that day", default=1, editable=False)
     minutes_since_first = models.FloatField("minutes since the first test at the spot", null=True, blank=True)
     rewetted = models.BooleanField("prewetted for this test", default=True)
@@ -151,7 +158,7 @@ class InfiltrationTest(AuditedRecord):
     objects = TestQuerySet.as_manager()
 
     class Meta:
-        ordering = ("created_at", "pk")
+        ordering = ("made_at", "created_at", "pk")
         constraints = [
             models.CheckConstraint(
                 condition=~Q(method=TestMethod.RING.value)

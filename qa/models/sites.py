@@ -16,7 +16,7 @@ from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
-from core.models.rows import Row
+from core.models.rows import OnceRow
 
 
 def time_zone_valid(value: str) -> None:
@@ -50,7 +50,7 @@ class OfSiteQuerySet(TenantQuerySet[M]):
         cls.owner_path = f"{cls.site_path}__owner"
 
 
-class Site(Row):
+class Site(OnceRow):
     """A property: where it is, whose it is, and when the weather there stops work."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="sites", editable=False)

@@ -1,5 +1,6 @@
 """Surfaces: one continuous permeable area of one build-up."""
 
+from datetime import date
 from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -10,9 +11,10 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.models.tenancy import M
 from core.calc.audit import AuditState
+from core.calc.months import months_after
 from core.calc.paving import SurfaceType, Traffic
 from core.models.pages import page_of
-from core.models.rows import Row
+from core.models.rows import OnceRow
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
@@ -38,7 +40,7 @@ class AuditedQuerySet(OfSurfaceQuerySet[M]):
         return self.filter(state=AuditState.ACTIVE)
 
 
-class Surface(Row):
+class Surface(OnceRow):
     """What lies there, since when, what drains on to it, and the rate it must keep."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")
@@ -183,6 +185,16 @@ class Surface(Row):
         validators=[MinValueValidator(0), MaxValueValidator(1000)],
         help_text="Seasonal high water table or rock, whichever is nearer.",
     )
+    guarantee_from = models.DateField(
+        "guarantee from", null=True, blank=True, help_text="Empty: from the day it opened."
+    )
+    guarantee_months = models.PositiveSmallIntegerField(
+        "guarantee",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(360)],
+        help_text="By the contract. A last test is asked for before it ends.",
+    )
     note = models.TextField(blank=True)
 
     # Rises with every change that a forecast depends on; a forecast made from an older number is stale.
@@ -216,6 +228,18 @@ class Surface(Row):
     def organisation(self) -> Organisation:
         """The firm it belongs to. Reads site and organisation when they are not joined."""
         return self.site.organisation
+
+    @property
+    def guarantee_starts_on(self) -> date:
+        """The first day of the guarantee, where there is one."""
+        return self.guarantee_from or self.opened_on
+
+    @property
+    def guarantee_ends_on(self) -> date | None:
+        """The last day of the guarantee; None where none is recorded."""
+        if self.guarantee_months is None:
+            return None
+        return months_after(self.guarantee_starts_on, self.guarantee_months)
 
     @property
     def run_on_ratio(self) -> float:

@@ -165,7 +165,7 @@ def _why_by_place(found: Iterable[tuple[str, Sequence[Deviation]]]) -> dict[str,
 
 def round_result(round_: TestRound, units: str) -> RoundResult:
     """What the tests of a round say together. `units` decides when no test was taken yet."""
-    tests = list(round_.tests.select_related("location", "replaces").order_by("created_at"))
+    tests = list(round_.tests.select_related("location", "replaces"))
     active = [test for test in tests if test.is_active]
     valid = [test for test in active if test.is_valid]
     surface = round_.surface
@@ -225,7 +225,7 @@ def latest_mean(surface: Surface) -> LatestMean | None:
     last = tests.order_by("-round__tested_on", "-round__created_at").first()
     if last is None:
         return None
-    sorted_in = by_method(tests.filter(round=last.round_id).select_related("location").order_by("created_at"))
+    sorted_in = by_method(tests.filter(round=last.round_id).select_related("location"))
     method, leading = next(iter(sorted_in.items()))
     return LatestMean(method, round_statistics(spot_rates(leading)).mean)
 
@@ -254,7 +254,7 @@ def last_ring_rates(locations: Sequence[Location]) -> dict[UUID, Rate]:
         .valid()
         .filter(location__in=locations, method=TestMethod.RING)
         .select_related("round", "location")
-        .order_by("round__tested_on", "created_at")
+        .order_by("round__tested_on", "made_at", "created_at")
     )
     last: dict[UUID, list[InfiltrationTest]] = {}
     for test in tests:
@@ -325,7 +325,7 @@ def spots_tested(round_: TestRound) -> dict[str, Any]:
     Ring tests of this round; times in milliseconds since 1970, None where not recorded. rate_mm_h: None where the
     first does not count, so that no mean of the two is shown. test_mass: as the prewet time asks, else as it was used.
     """
-    tests = round_.tests.active().filter(method=TestMethod.RING).order_by("created_at")
+    tests = round_.tests.active().filter(method=TestMethod.RING)
     seen: dict[str, Any] = {}
     for test in tests:
         key = str(test.location_id) if test.location_id else f"spot {test.spot}"
@@ -354,5 +354,5 @@ def last_ring_position(location: Location | None) -> str:
     """Where the ring last sat on the joint pattern at a location, so that it sits there again."""
     if location is None:
         return ""
-    rows = location.tests.exclude(ring_position="").order_by("-round__tested_on", "-created_at")
+    rows = location.tests.exclude(ring_position="").order_by("-round__tested_on", "-made_at", "-created_at")
     return rows.values_list("ring_position", flat=True).first() or ""

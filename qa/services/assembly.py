@@ -11,6 +11,7 @@ from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
 from core.errors import AlreadyDoneError
 from core.models.rows import validate_and_save
+from core.services.records import find_by_device_id
 from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check, HeaviestUse, Stage
 from qa.calc.check_progress import lifts_needed
@@ -72,6 +73,9 @@ def open_record(
     readings are counted by.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)
+    first = find_by_device_id(record, surface=surface)
+    if first:
+        return first
     if ConstructionRecord.objects.filter(surface=surface).exists():
         raise AlreadyDoneError(ALREADY % {"surface": surface})
     unknown = sorted(set(parts) - set(PARTS))

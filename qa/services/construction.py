@@ -86,6 +86,9 @@ def correct_entry(
 ) -> CheckEntry:
     """Store the finding as it should have been written; the old one stays readable."""
     new.construction_check = _lock(old.construction_check_id)
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     new.rechecks = old.rechecks
     _judge(new, new.construction_check, answer)
     replace_record(old=old, new=new, by=by, reason=reason)
@@ -150,11 +153,16 @@ def set_work_aside(*, work: CorrectiveWork, by: User, reason: str) -> Corrective
 
 @transaction.atomic
 def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
-    """Add a check of the job's own, after the others of its stage."""
+    """Add a check of the job's own, after the others of its stage. A repeat with one device id gives the first row."""
     check.key = f"own_{uuid4().hex[:12]}"
     check.source_status, check.added_by = SourceStatus.ENTERED.value, by
     _refuse_boundless(check)
     record = ConstructionRecord.objects.select_for_update().get(pk=check.record_id)
+    first = find_by_device_id(
+        check, record=record
+    )  # after the lock: a repeat sent meanwhile waits, and finds the row
+    if first:
+        return first
     check.position = 1 + (record.checks.aggregate(last=Max("position"))["last"] or 0)
     validate_and_save(check)
     return check

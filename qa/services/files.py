@@ -27,4 +27,4 @@ LINKS: dict[type, str] = {
 def attach(*, to: Showing, sent: Sent, by: User) -> list[Attachment]:
     """Store what was sent beside the row it shows something of."""
     link = LINKS[type(to)]
-    return keep_files(lambda: Attachment(**{link: to}), sent=sent, by=by)
+    return keep_files(lambda: Attachment(**{link: to}), sent=sent, by=by, **{link: to})

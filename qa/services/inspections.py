@@ -90,6 +90,9 @@ def correct_finding(
     *, old: InspectionFinding, new: InspectionFinding, by: User, reason: str, sent: Sent = NOTHING_SENT
 ) -> InspectionFinding:
     """Store the finding as it should have been written; the old one stays readable."""
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     _refuse_closed(_lock(old))
     new.inspection, new.item = old.inspection, old.item
     _complete(new)

@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from core.errors import UnusableRecordError
-from core.models.rows import validate_and_save
+from core.services.records import save_once
 from qa.calc.limits import PRESETS
 from qa.models import OwnLimit, Surface
 from qa.selectors.surface_limits import limit_of
@@ -59,7 +59,7 @@ def _said(words: str, citation: str) -> str:
 @transaction.atomic
 def save_own_limit(*, own: OwnLimit) -> OwnLimit:
     """Store an own limit and work out the limits of the surfaces that use it anew."""
-    validate_and_save(own, "name", "limit_mm_h", "acceptance_mm_h", "source")
+    own = save_once(own, "name", "limit_mm_h", "acceptance_mm_h", "source", organisation=own.organisation_id)
     for surface in own.surfaces.select_related("site").select_for_update(of=("self",)):
         surface.own_limit = own
         _bring_up_to_date(surface)

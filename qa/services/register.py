@@ -9,6 +9,7 @@ from django.db import transaction
 from core.calc.units import UnitSystem
 from core.errors import ImpossibleRecordError
 from core.models.rows import validate_and_save
+from core.services.records import find_by_device_id, save_once
 from qa.calc.outlines import refuse_outside
 from qa.calc.soil import design_rate_mm_h
 from qa.models import Layer, Location, Outline, Site, Surface
@@ -39,7 +40,7 @@ def save_site(*, site: Site) -> Site:
         params = {"owner": site.owner, "firm": site.organisation}
         raise ValidationError({"owner": ValidationError(OTHER_FIRM, params=params)})
     changed = not site._state.adding
-    validate_and_save(site)
+    site = save_once(site, organisation=site.organisation_id)
     if changed:  # its months and time zone decide when work falls due
         for surface_id in site.surfaces.values_list("pk", flat=True):
             bump_record_version(surface_id)
@@ -49,13 +50,16 @@ def save_site(*, site: Site) -> Site:
 @transaction.atomic
 def save_surface(*, surface: Surface) -> Surface:
     """Store a new or changed surface with the limit its rules give, and have its forecast made."""
+    first = find_by_device_id(surface, site=surface.site_id)
+    if first:
+        return first
     _refuse_odd_days(surface)
     _refuse_opening_after_tests(surface)
     surface.clean_fields(exclude=["limit_mm_h", "limit_source"])
     work_out_limit(surface)
     work_out_soil_rate(surface)
     _take_newest_version(surface)
-    validate_and_save(surface)
+    surface = save_once(surface, site=surface.site_id)
     bump_record_version(surface.pk)
     return surface
 

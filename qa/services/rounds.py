@@ -1,6 +1,7 @@
 """Everything done to test rounds and infiltration tests."""
 
 from dataclasses import replace
+from datetime import datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -88,14 +89,38 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     if first:
         return first
     _refuse_left_out(test.round)
-    test.sequence = 1 + _same_spot(test).count()
-    test.recorded_by = by
+    test.recorded_by, test.made_at = by, _time_made(test)
     if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
-        test.finished_at = now()  # typed in without a stopwatch, as a rule right after the test
+        test.finished_at = test.made_at  # typed in without a stopwatch, as a rule right after the test
+    later = _number_by_time(test)
     evaluate(test)
     stored = save_idempotent(test, round=test.round_id)
+    if stored is test:
+        _move_on(later)
     bump_record_version(test.round.surface_id)
     return stored
+
+
+def _time_made(test: InfiltrationTest) -> datetime:
+    """As the device tells it; a clock that runs ahead of ours tells nothing."""
+    told, arrived = test.finished_at or test.made_at, now()
+    return told if told and told <= arrived else arrived
+
+
+def _number_by_time(test: InfiltrationTest) -> list[InfiltrationTest]:
+    """Give the test its number at the spot; returns those made after it that arrived before it."""
+    there = list(_same_spot(test))
+    later = [each for each in there if each.made_at > test.made_at]
+    test.sequence = 1 + len(there) - len(later)
+    return later
+
+
+def _move_on(later: list[InfiltrationTest]) -> None:
+    """Number anew what an earlier test came before, with what that changes: the readings stay as taken."""
+    for test in later:
+        test.sequence += 1
+        evaluate(test)
+        test.save(update_fields=["sequence", "bound", "deviations_json", "is_valid"])
 
 
 def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
@@ -105,7 +130,8 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     """
     if find_by_device_id(test, round=test.round_id):
         return ()
-    test.sequence = 1 + _same_spot(test).count()
+    test.made_at = _time_made(test)
+    _number_by_time(test)
     evaluate(test)
     return (*voiding(test.deviations), *bounding(test.deviations))
 
@@ -114,7 +140,11 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
 def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
     """Store the corrected readings in place of the old ones, which stay readable."""
     _refuse_left_out(old.round)
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     new.round, new.method, new.sequence = old.round, old.method, old.sequence
+    new.made_at = old.made_at
     evaluate(new)
     replace_record(old=old, new=new, by=by, reason=reason)
     _judge_repeats(new)
@@ -209,7 +239,7 @@ def earlier_spread(test: InfiltrationTest) -> float | None:
             round__tested_on__lt=test.round.tested_on,
         )
     )
-    return earlier.order_by("round__tested_on", "created_at").values_list("own_value", flat=True).first()
+    return earlier.order_by("round__tested_on", "made_at").values_list("own_value", flat=True).first()
 
 
 def reading_of(test: InfiltrationTest) -> RingReading:

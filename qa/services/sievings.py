@@ -7,8 +7,7 @@ from django.db import transaction
 
 from accounts.models import User
 from core.errors import NotAllowedNowError, UnusableRecordError
-from core.models.rows import validate_and_save
-from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
+from core.services.records import find_by_device_id, replace_record, save_idempotent, save_once, void_record
 from qa.calc.gradation import BandLimits, data_quality_notes
 from qa.models import OwnBand, Sieving
 from qa.selectors.gradation import analysis_of
@@ -37,6 +36,9 @@ def record_sieving(*, sieving: Sieving, by: User) -> Sieving:
 @transaction.atomic
 def correct_sieving(*, old: Sieving, new: Sieving, by: User, reason: str) -> Sieving:
     """Store the corrected analysis in place of the old one, which stays readable."""
+    first = find_by_device_id(new, replaces=old)
+    if first:
+        return first
     new.surface = old.surface
     _check(new)
     replace_record(old=old, new=new, by=by, reason=reason)
@@ -90,8 +92,7 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         _ = band.as_band
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_band") from error
-    validate_and_save(band, "name", "source", "limits_json")
-    return band
+    return save_once(band, "name", "source", "limits_json", organisation=band.organisation_id)
 
 
 @transaction.atomic

@@ -84,6 +84,11 @@ def mass(value: float | None, units: str) -> SafeString | str:
 
 
 @register.filter
+def pressure(value: float | None, units: str) -> SafeString | str:
+    return measure(value, Quantity.PRESSURE, units)
+
+
+@register.filter
 def temperature(value: float | None, units: str) -> SafeString | str:
     return measure(value, Quantity.TEMPERATURE, units)
 

@@ -107,7 +107,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
     """
     if not form.cleaned_data[KEEP]:
         refuse_loss(rounds.foreseen_loss(test))
-    rounds.record_test(test=test, by=request.user)
+    test = rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
     if not test.is_valid:
         said += " It does not count; see why below."

@@ -215,6 +215,7 @@ class RecordLine:
     share_of_area: float = 1.0
     wetness: str = ""
     cost: Money | None = None
+    details: tuple[UnitText, ...] = ()
     gain: GainOfCleaning | None = None
     detail: str = ""
     remarks: tuple[str, ...] = ()
@@ -303,3 +304,6 @@ class AgreementPart:
 
     tests_per_year: float
     cleanings_per_year: float
+    price_per_year: Money | None = None
+    since: date | None = None
+    until: date | None = None

@@ -84,6 +84,7 @@ class SurfaceFacts:
     winter_grit: bool
     overflow_invert_mm: float | None
     reuse_store_m3: float | None
+    guarantee_ends_on: date | None
 
     @property
     def has_overflow(self) -> bool:
@@ -182,8 +183,8 @@ class ReportSnapshot(Payload):
     inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
     """
 
-    SCHEMA: ClassVar[int] = 2
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown})
+    SCHEMA: ClassVar[int] = 3
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown})
 
     audience: Audience
     key: UUID

@@ -1,10 +1,12 @@
 """Text to typed values for keeping a document."""
 
+from typing import Any
 from uuid import uuid4
 
 from django import forms
 
 from accounts.calc.audience import Audience
+from core.forms.once import sending_id
 from core.forms.parts import DayInput
 
 FOR_WHOM = ((Audience.OWNER.value, Audience.OWNER.label), (Audience.FIRM.value, Audience.FIRM.label))
@@ -20,6 +22,11 @@ class KeepForm(forms.Form):
         help_text="The owner's people can open what is made for them. The firm can open all.",
     )
     device_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        cleaned["device_id"] = sending_id(self)
+        return cleaned
 
 
 class KeepReportForm(KeepForm):

@@ -15,7 +15,7 @@ def outcome_words(line: RecordLine, units: str) -> SafeString | str:
     """What follows the name of a line: what a round or an inspection showed, or how a cleaning was done."""
     if line.is_round:
         return _of_round(line, units)
-    return _of_cleaning(line) if line.kind is RecordKind.CLEANING else f": {line.detail}"
+    return _of_cleaning(line, units) if line.kind is RecordKind.CLEANING else f": {line.detail}"
 
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
@@ -36,9 +36,10 @@ def _of_round(line: RecordLine, units: str) -> SafeString | str:
     return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), rest)
 
 
-def _of_cleaning(line: RecordLine) -> str:
+def _of_cleaning(line: RecordLine, units: str) -> str:
     said = f", {percent(line.share_of_area)} of the area" if line.share_of_area < 1 else ""
     said += f", {line.wetness}"
+    said += "".join(f", {detail.in_units(units)}" for detail in line.details)
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
 
 

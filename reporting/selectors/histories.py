@@ -9,6 +9,7 @@ from maintenance.calc.actions import Option
 from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import Forecast
+from maintenance.presentation.cleanings import cleaning_details
 from maintenance.presentation.wording import chart_title, forecast_sentence, kind_sentence
 from maintenance.selectors.records import RecordItem, decline_record
 from qa.models import Surface
@@ -63,6 +64,7 @@ def _of_cleaning(item: RecordItem, audience: Audience) -> dict[str, Any]:
         "share_of_area": row.share_of_area,
         "wetness": str(row.get_wetness_display()).lower(),
         "cost": audience.shown(Matter.PRICES, cost, None),
+        "details": tuple(in_both(say) for say in cleaning_details(row, audience.sees(Matter.PEOPLE))),
         "gain": item.gain,
     }
 

@@ -146,7 +146,14 @@ def agreement_part(site: Site, audience: Audience) -> AgreementPart | None:
     agreement: Agreement | None = getattr(site, "agreement", None)
     if agreement is None or not audience.sees(Matter.AGREEMENT):
         return None
-    return AgreementPart(agreement.tests_per_year, agreement.cleanings_per_year)
+    price = agreement.price_per_year
+    return AgreementPart(
+        tests_per_year=agreement.tests_per_year,
+        cleanings_per_year=agreement.cleanings_per_year,
+        price_per_year=Money(price, agreement.currency) if price and audience.sees(Matter.PRICES) else None,
+        since=agreement.since,
+        until=agreement.term_end(site.today()),
+    )
 
 
 def file_parts(rows: Iterable[StoredFile], audience: Audience) -> tuple[FilePart, ...]:

@@ -63,6 +63,7 @@ def _facts(surface: Surface) -> SurfaceFacts:
         winter_grit=surface.winter_grit,
         overflow_invert_mm=surface.overflow_invert_mm,
         reuse_store_m3=surface.reuse_store_m3,
+        guarantee_ends_on=surface.guarantee_ends_on,
     )
 
 

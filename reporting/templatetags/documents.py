@@ -6,10 +6,10 @@ from django import template
 from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted
+from core.calc.format import NOTHING, counted, day
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
-from reporting.calc.parts import RecordLine
+from reporting.calc.parts import AgreementPart, RecordLine
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
 from reporting.calc.values import Money, UnitText
 from reporting.presentation import record
@@ -34,6 +34,16 @@ def after_comma(text: str) -> str:
 def outcome(line: RecordLine, units: str) -> SafeString | str:
     """What a round showed, or how a cleaning was done."""
     return record.outcome_words(line, units)
+
+
+@register.filter
+def agreed_terms(agreement: AgreementPart) -> str:
+    """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
+    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
+    since = f"from {day(agreement.since)}" if agreement.since else ""
+    until = f"until {day(agreement.until)}" if agreement.until else ""
+    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
+    return f"; {said}" if said else ""
 
 
 @register.filter

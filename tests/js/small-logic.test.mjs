@@ -4,6 +4,7 @@ import { layoutTemplate, resolveColours, themed } from "../../static/js/logic/ch
 import { countdown } from "../../static/js/logic/countdown.js"
 import { isOffered, kept, keyOf, turnedAway, worthKeeping } from "../../static/js/logic/drafts.js"
 import { snapshot, wouldLose } from "../../static/js/logic/edits.js"
+import { maySend, UNANSWERED_MS } from "../../static/js/logic/send-once.js"
 import { afterSwitch, shownTheme, switchLabel } from "../../static/js/logic/theme.js"
 
 const lookup = (token) => `<${token}>`
@@ -116,4 +117,10 @@ test("a control takes back its own text or choice, and is left alone where nothi
   assert.equal(kept(entries, "mass", "number", "18"), "40")
   assert.equal(kept(entries, "note", "textarea", ""), undefined)
   assert.notEqual(keyOf("/a/"), keyOf("/b/"))
+})
+
+test("a form is sent once, and again only when no answer came", () => {
+  assert.equal(maySend(null, 5000), true)
+  assert.equal(maySend(5000, 5300), false)
+  assert.equal(maySend(5000, 5000 + UNANSWERED_MS), true)
 })

@@ -28,6 +28,7 @@ def test_what_is_shown_reads_back_as_what_was_stored(quantity, system, value):
         (18.1436948, Quantity.MASS, "40 lb"),
         (20, Quantity.TEMPERATURE, "68 °F"),
         (-40, Quantity.TEMPERATURE, "-40 °F"),
+        (68.94757293, Quantity.PRESSURE, "1000 psi"),  # 1 psi is 6894.757 Pa: NIST SP 811, B.8 (from memory)
     ],
 )
 def test_stored_values_are_shown_in_us_customary_units(value_si, quantity, shown):

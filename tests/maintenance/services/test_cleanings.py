@@ -55,6 +55,39 @@ def test_a_cleaning_before_the_opening_is_refused_with_both_dates():
         cleanings.record_cleaning(event=cleaning(surface), by=UserFactory())
 
 
+@pytest.mark.parametrize(
+    ("method", "name", "value"),
+    [("broom", "pressure_bar", 80.0), ("broom", "depth_out_mm", 20.0), ("relay", "passes", 2)],
+)
+def test_what_a_way_of_cleaning_has_not_is_refused_beside_its_entry(method, name, value):
+    odd = cleaning(SurfaceFactory(), method=method, **{name: value})
+
+    with pytest.raises(ValidationError) as refusal:
+        cleanings.record_cleaning(event=odd, by=UserFactory())
+
+    assert list(refusal.value.error_dict) == [name]
+
+
+def test_a_washing_keeps_passes_pressure_depth_people_and_ticket():
+    given = {
+        "passes": 2,
+        "pressure_bar": 80.0,
+        "depth_out_mm": 25.0,
+        "done_by": "Crew 1",
+        "equipment": "wide-fan washer with suction",
+        "disposal_ticket": "T-17",
+        "disposal_place": "Northgate tip",
+    }
+
+    event = cleanings.record_cleaning(
+        event=cleaning(SurfaceFactory(), method="wash_vacuum", **given), by=UserFactory()
+    )
+
+    stored = CleaningEvent.objects.get(pk=event.pk)
+    assert {name: getattr(stored, name) for name in given} == given
+    assert stored.disposal == "ticket T-17, Northgate tip"
+
+
 def test_a_cleaning_sent_twice_is_stored_once():
     surface, device_id = SurfaceFactory(), uuid4()
     first = cleanings.record_cleaning(event=cleaning(surface, device_id=device_id), by=UserFactory())

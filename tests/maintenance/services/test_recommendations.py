@@ -63,6 +63,14 @@ def test_open_advice_is_brought_up_to_date_rather_than_doubled():
     assert (open_row(surface).due_on, open_row(surface).reasons) == (TODAY + 20 * DAY, ("Sooner.",))
 
 
+def test_an_advised_test_costs_what_the_firm_charges_for_a_visit():
+    surface = SurfaceFactory(site__owner__organisation__test_visit_price=Decimal("180.00"))
+
+    keep(surface, piece())
+
+    assert open_row(surface).cost == Decimal("180.00")
+
+
 def test_advice_that_no_longer_holds_is_overtaken():
     surface = SurfaceFactory()
     keep(surface, piece("clean", option=VACUUM))

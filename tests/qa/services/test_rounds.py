@@ -1,13 +1,15 @@
 """Recording test rounds and tests."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils.timezone import now
 
 from core.errors import NotAllowedNowError
 from qa.models import InfiltrationTest, Surface, TestRound
+from qa.selectors.rounds import round_result
 from qa.services import rounds
 from tests.factories import (
     InfiltrationTestFactory,
@@ -150,6 +152,57 @@ def test_a_device_that_sends_twice_stores_once():
 
     assert second == first
     assert InfiltrationTest.objects.count() == 1
+
+
+def taken(round_, minutes, **changes):
+    """A ring test at one spot, made so many minutes after noon UTC of the day of the round."""
+    noon = datetime(2024, 6, 1, 12, tzinfo=UTC)
+    return ring_test(round_, finished_at=noon + timedelta(minutes=minutes), **changes)
+
+
+def test_tests_of_a_round_stand_in_the_order_they_were_made_in_not_that_they_arrived_in():
+    round_, user = RoundFactory(), UserFactory()
+    for minutes in (40, 0, 20):
+        rounds.record_test(test=taken(round_, minutes, spot=f"after {minutes}"), by=user)
+
+    made = [test.spot for test in round_.tests.all()]
+
+    assert made == ["after 0", "after 20", "after 40"]
+    assert [test.spot for test in round_result(round_, "si").tests] == made
+
+
+def test_the_first_test_at_a_spot_is_the_first_one_made_though_it_arrives_second():
+    """The second needs no prewetting of its own, the first does: what arrives late must not change which is which."""
+    round_, user = RoundFactory(), UserFactory()
+    second = taken(round_, 4, rewetted=False, minutes_since_first=4.0)
+    rounds.record_test(test=second, by=user)
+    judged_alone = [each.key for each in second.deviations]
+    first = rounds.record_test(test=taken(round_, 0), by=user)
+
+    second.refresh_from_db()
+
+    assert (first.sequence, second.sequence) == (1, 2)
+    assert "not_prewetted" in judged_alone
+    assert [each.key for each in second.deviations] == []
+
+
+def test_a_device_whose_clock_runs_ahead_is_taken_by_the_time_of_arrival():
+    round_ = RoundFactory()
+    ahead = ring_test(round_, made_at=now() + timedelta(days=2))
+
+    test = rounds.record_test(test=ahead, by=UserFactory())
+
+    assert test.made_at <= now()
+
+
+def test_a_correction_keeps_its_place_among_the_tests():
+    round_, user = RoundFactory(), UserFactory()
+    early = rounds.record_test(test=taken(round_, 0, spot="first"), by=user)
+    rounds.record_test(test=taken(round_, 9, spot="second"), by=user)
+
+    rounds.correct_test(old=early, new=ring_test(round_, spot="first"), by=user, reason="Misread.")
+
+    assert [test.spot for test in round_.tests.active()] == ["first", "second"]
 
 
 def test_a_round_sent_twice_is_stored_once():

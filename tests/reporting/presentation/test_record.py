@@ -12,7 +12,7 @@ from core.calc.paving import CleaningMethod
 from maintenance.calc.forecast_payload import GainOfCleaning, Range
 from maintenance.calc.vocabulary import RecordKind
 from reporting.calc.parts import RecordLine
-from reporting.calc.values import Money
+from reporting.calc.values import Money, UnitText
 from reporting.presentation.record import gain_words, outcome_words
 
 ROUND = RecordLine(uuid4(), RecordKind.ROUND, date(2026, 1, 1), "", "Routine round", True, "Recorded", "")
@@ -48,6 +48,7 @@ def test_a_round_says_what_its_tests_showed(changes, said):
         ({"share_of_area": 0.5}, ", 50\u00a0% of the area, dry"),
         ({"cost": Money(Decimal(1200), "CHF")}, ", dry, 1,200.00 CHF"),
         ({"cost": Money(Decimal(0), "CHF")}, ", dry"),
+        ({"details": (UnitText("at 80 bar", "at 1160 psi"),)}, ", dry, at 80 bar"),
     ],
 )
 def test_a_cleaning_says_how_it_was_done(changes, said):

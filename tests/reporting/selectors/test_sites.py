@@ -1,6 +1,6 @@
 """The page of a site, its report over a period, and the first page of an owner's people."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -14,6 +14,7 @@ from planning.models import Agreement
 from reporting.calc.parts import AgreementPart
 from reporting.calc.values import Money
 from reporting.selectors.sites import report_snapshot, site_snapshot, start_snapshot
+from reporting.templatetags.documents import agreed_terms
 from tests.clock import TODAY
 from tests.factories import CleaningFactory, InfiltrationTestFactory, OwnerFactory, RoundFactory, SiteFactory
 from tests.factories import SurfaceFactory as NewSurface
@@ -110,6 +111,37 @@ def test_the_sites_page_says_what_was_agreed(firm):
     firm.site.refresh_from_db()
 
     assert site_snapshot(firm.site, Audience.OWNER).agreement == AgreementPart(2.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("audience", "said"),
+    [
+        (Audience.FIRM, ["2 passes", "at 80 bar", "with washer", "by Crew 1", "disposal: ticket T-17"]),
+        (Audience.OWNER, ["2 passes", "at 80 bar", "with washer", "by Crew 1", "disposal: ticket T-17"]),
+        (Audience.LINK, ["2 passes", "at 80 bar", "with washer", "disposal: ticket T-17"]),
+    ],
+)
+def test_a_report_says_how_a_cleaning_was_done_and_by_whom_only_to_who_may_know(firm, audience, said):
+    done = {"passes": 2, "pressure_bar": 80.0, "done_by": "Crew 1", "equipment": "washer"}
+    CleaningFactory(surface=firm.surface, method="wash_vacuum", disposal_ticket="T-17", **done)
+
+    made = report_snapshot(firm.site, audience, since=date(2024, 1, 1))
+
+    (line,) = made.surfaces[0].record
+    assert [detail.si for detail in line.details] == said
+    assert line.details[1].us == "at 1160 psi"
+
+
+def test_price_and_term_of_an_agreement_are_told_with_it(firm):
+    term = {"since": date(2026, 1, 1), "until": date(2028, 12, 31)}
+    Agreement.objects.create(
+        site=firm.site, tests_per_year=2, price_per_year=Decimal(1200), currency="EUR", **term
+    )
+    firm.site.refresh_from_db()
+
+    agreed = site_snapshot(firm.site, Audience.OWNER).agreement
+
+    assert agreed_terms(agreed) == "; 1,200.00 EUR a year, from 2026-01-01 until 2028-12-31"
 
 
 def test_an_owners_people_see_their_own_sites_each_once(firm):

@@ -1,0 +1,126 @@
+"""Work that falls due because a surface was built: plain dates in, the day and its reason out.
+
+The first months of a surface, its joints among them, and the last test before a guarantee ends: common practice, no
+source. Hours and days of cure are those of the construction checks, which name their sources.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+from types import MappingProxyType
+
+from core.calc.choices import TextChoice
+from core.calc.format import counted, day
+from core.calc.months import months_after
+from core.calc.paving import SurfaceType
+
+AHEAD = timedelta(days=60)  # what is due later than this need not be seen yet
+YOUNG = timedelta(days=365)  # what was not recorded in the first year is not asked for after years
+TOP_UP_MONTHS = 6
+TEST_BEFORE_END = timedelta(days=30)
+LAST_LOOK = timedelta(days=90)  # a test this near to the end of a guarantee tells how it ends
+HOURS: Mapping[str, float] = MappingProxyType({"h": 1.0, "d": 24.0})
+
+# Surfaces whose joints or openings are filled with loose stone, which settles under the first traffic.
+JOINTED = frozenset({SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.CONCRETE_GRID})
+
+
+class DueKind(TextChoice):
+    """What is due."""
+
+    HOLD_POINT = "hold_point", "Put right a failed hold point"
+    CURE = "cure", "Record the cure before opening"
+    FIRST_TEST = "first_test", "First test"
+    TOP_UP = "top_up", "Top up the joints"
+    GUARANTEE = "guarantee", "Test before the guarantee ends"
+    NOTICE = "notice", "Decide on the agreement"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something to do, the day by which, and why."""
+
+    kind: DueKind
+    on: date
+    why: str
+
+
+def hold_point_due(asked: str, failed_on: date, opens_on: date, today: date) -> Due:
+    """The work stands since the day it failed; the opening presses."""
+    left = (opens_on - today).days
+    ahead = f"The surface opens in {counted(left, 'day')}, on {day(opens_on)}."
+    press = ahead if left > 0 else f"The surface was to open on {day(opens_on)}."
+    why = f"Failed on {day(failed_on)}: {asked} What follows waits for it. {press}"
+    return Due(DueKind.HOLD_POINT, failed_on, why)
+
+
+def cure_due(
+    asked: str, least: float, unit: str, laid_on: date | None, opens_on: date, today: date
+) -> Due | None:
+    """From the day the course was laid so many hours or days pass before traffic.
+
+    unit: h or d. laid_on: None where nobody recorded it; then the opening counts. None where it is not due yet, or
+    the surface is open for long.
+    """
+    if not _is_young(opens_on, today):
+        return None
+    if laid_on is None:
+        return _soon(Due(DueKind.CURE, opens_on, f"{asked} It is to be recorded before the opening."), today)
+    until = laid_on + timedelta(days=ceil(least * HOURS[unit] / 24))
+    why = f"{asked} At least {least:g} {unit} from {day(laid_on)}, that is until {day(until)}."
+    if until > opens_on:
+        why += f" The opening on {day(opens_on)} is too early."
+    return _soon(Due(DueKind.CURE, until, why), today)
+
+
+def first_test_due(opened_on: date, today: date) -> Due | None:
+    """For a surface without any test: at its opening, so that every later one has something to be compared with."""
+    if not _is_young(opened_on, today):
+        return None
+    word = "Opens" if opened_on > today else "Opened"
+    why = f"{word} on {day(opened_on)} and has no test yet: the first one is what all later ones are compared with."
+    return _soon(Due(DueKind.FIRST_TEST, opened_on, why), today)
+
+
+def top_up_due(surface_type: str, opened_on: date, topped_up_on: date | None, today: date) -> Due | None:
+    """Joints about half a year after the opening, while none was filled since. Common practice, no source."""
+    on = months_after(opened_on, TOP_UP_MONTHS)
+    filled = topped_up_on is not None and topped_up_on >= opened_on
+    if surface_type not in JOINTED or filled or not _is_young(on, today):
+        return None
+    why = f"Joint fill settles under the first traffic: about {TOP_UP_MONTHS} months after the opening on "
+    return _soon(Due(DueKind.TOP_UP, on, f"{why}{day(opened_on)} it is filled up (common practice)."), today)
+
+
+def guarantee_due(ends_on: date, last_tested_on: date | None, defects: int, today: date) -> Due | None:
+    """A last test while the guarantee runs, with what was found within it."""
+    tested = last_tested_on is not None and last_tested_on >= ends_on - LAST_LOOK
+    if tested or today > ends_on + TEST_BEFORE_END:
+        return None
+    over = "ended" if ends_on < today else "ends"
+    noted = counted(defects, "defect") if defects else "no defects"
+    why = (
+        f"The guarantee {over} on {day(ends_on)}, with {noted} noted within it. A last test shows what holds."
+    )
+    return _soon(Due(DueKind.GUARANTEE, ends_on - TEST_BEFORE_END, why), today)
+
+
+def notice_due(ends_on: date, notice_on: date, renews: bool, today: date) -> Due | None:
+    """What is to be decided about an agreement before its term ends."""
+    if renews:
+        if today > notice_on:
+            return None
+        why = f"It renews by itself for a year after {day(ends_on)}, unless notice is given by {day(notice_on)}."
+    else:
+        over = "ended" if ends_on < today else "ends"
+        why = f"It {over} on {day(ends_on)} and does not renew by itself; nothing it asks for falls due after that."
+    return _soon(Due(DueKind.NOTICE, notice_on, why), today)
+
+
+def _is_young(on: date, today: date) -> bool:
+    return today - on <= YOUNG
+
+
+def _soon(due: Due, today: date) -> Due | None:
+    return due if due.on - today <= AHEAD else None

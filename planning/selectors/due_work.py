@@ -1,0 +1,174 @@
+"""Work that is due because it was built or agreed, in a constant number of queries."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import chain
+from typing import Any
+
+from django.db.models import Exists, OuterRef, Q, Subquery
+
+from accounts.calc.roles import Role
+from accounts.models import Organisation, User
+from core.calc.paving import CleaningMethod
+from maintenance.calc.vocabulary import Action, RecommendationStatus
+from maintenance.models import CleaningEvent, Recommendation
+from planning.calc import due
+from planning.calc.due import HOURS, Due, DueKind
+from planning.calc.terms import notice_day
+from planning.models import Agreement
+from qa.calc.check_model import Stage
+from qa.calc.check_progress import LEFT_OUT, Outcome
+from qa.models import CheckEntry, ConstructionCheck, InfiltrationTest, InspectionFinding, Site, Surface
+
+FILLING = (CleaningMethod.JOINT_REFILL.value, CleaningMethod.RELAY.value)
+LAID = (Stage.SURFACE.value, Stage.JOINTS.value, Stage.BEDDING.value)
+SETTLING = (Outcome.PASSED.value, *(outcome.value for outcome in LEFT_OUT))
+
+
+@dataclass(frozen=True, slots=True)
+class DueWork:
+    """Something due, where, and the row whose page shows it. today: the date at its site."""
+
+    due: Due
+    place: Surface | Site
+    row: Any
+    today: date
+
+    @property
+    def is_late(self) -> bool:
+        """Whether its day has come."""
+        return self.due.on <= self.today
+
+    @property
+    def is_for_planners(self) -> bool:
+        """Whether it is a matter of those who plan."""
+        return self.due.kind is DueKind.NOTICE
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """Rows of a firm as one person may see them, at an instant."""
+
+    user: User
+    organisation: Organisation
+    at: datetime
+
+    def rows(self, model: Any) -> Any:
+        """Rows of one kind."""
+        return model.objects.for_user(self.user, Role.VIEWER).of_organisation(self.organisation)
+
+    def today(self, site: Site) -> date:
+        return site.today(self.at)
+
+
+def due_work(user: User, organisation: Organisation, at: datetime) -> list[DueWork]:
+    """All of it, what has been due for longest first."""
+    seen = _Seen(user, organisation, at)
+    kinds: Iterable[Callable[[_Seen], Iterator[DueWork]]] = (_hold_points, _cures, _of_surfaces, _notices)
+    return sorted(
+        chain.from_iterable(find(seen) for find in kinds), key=lambda work: (work.due.on, str(work.place))
+    )
+
+
+def _hold_points(seen: _Seen) -> Iterator[DueWork]:
+    again = CheckEntry.objects.active().filter(rechecks=OuterRef("pk"))
+    waived = CheckEntry.objects.active().filter(
+        construction_check=OuterRef("construction_check"),
+        outcome__in=LEFT_OUT,
+        created_at__gt=OuterRef("created_at"),
+    )
+    failed = (
+        seen.rows(CheckEntry)
+        .active()
+        .filter(
+            outcome=Outcome.FAILED,
+            construction_check__hold_point=True,
+            construction_check__record__surface__removed_on=None,
+        )
+    )
+    rows = failed.exclude(Exists(again)).exclude(Exists(waived))
+    for entry in rows.select_related("construction_check__record__surface__site"):
+        surface = entry.construction_check.record.surface
+        today = seen.today(surface.site)
+        found = due.hold_point_due(entry.construction_check.asked, entry.done_on, surface.opened_on, today)
+        yield DueWork(found, surface, entry, today)
+
+
+def _cures(seen: _Seen) -> Iterator[DueWork]:
+    settled = CheckEntry.objects.active().filter(construction_check=OuterRef("pk"), outcome__in=SETTLING)
+    laid = CheckEntry.objects.active().filter(
+        construction_check__record=OuterRef("record"),
+        construction_check__stage__in=LAID,
+        outcome=Outcome.PASSED,
+    )
+    checks = seen.rows(ConstructionCheck).filter(
+        stage=Stage.CURE, unit__in=list(HOURS), least__isnull=False, record__surface__removed_on=None
+    )
+    last = Subquery(laid.order_by("-done_on").values("done_on")[:1])
+    for check in (
+        checks.exclude(Exists(settled)).annotate(laid_on=last).select_related("record__surface__site")
+    ):
+        surface = check.record.surface
+        today = seen.today(surface.site)
+        found = due.cure_due(check.asked, check.least, check.unit, check.laid_on, surface.opened_on, today)
+        if found:
+            yield DueWork(found, surface, check, today)
+
+
+def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
+    defects = _defects(seen)
+    for surface in _with_last_days(seen.rows(Surface).in_service()).select_related("site"):
+        today = seen.today(surface.site)
+        ends = surface.guarantee_ends_on
+        found = (
+            _first_test(surface, today),
+            due.top_up_due(surface.surface_type, surface.opened_on, surface.filled_on, today),
+            due.guarantee_due(ends, surface.tested_on, _within(surface, ends, defects), today)
+            if ends
+            else None,
+        )
+        yield from (DueWork(one, surface, surface, today) for one in found if one)
+
+
+def _first_test(surface: Any, today: date) -> Due | None:
+    # Advice to test says the same, and can be planned: it is not said twice.
+    return None if surface.tested_on or surface.test_advised else due.first_test_due(surface.opened_on, today)
+
+
+def _with_last_days(surfaces: Any) -> Any:
+    tests = InfiltrationTest.objects.in_active_rounds().filter(round__surface=OuterRef("pk"))
+    filled = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
+    filled = filled.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
+    ahead = (RecommendationStatus.OPEN.value, RecommendationStatus.PLANNED.value)
+    advised = Recommendation.objects.filter(surface=OuterRef("pk"), action=Action.TEST, status__in=ahead)
+    return surfaces.annotate(
+        tested_on=Subquery(tests.order_by("-round__tested_on").values("round__tested_on")[:1]),
+        filled_on=Subquery(filled.order_by("-cleaned_on").values("cleaned_on")[:1]),
+        test_advised=Exists(advised),
+    )
+
+
+def _defects(seen: _Seen) -> dict[Any, list[date]]:
+    """The days on which defects were found, by surface; only of surfaces with a guarantee."""
+    rows = seen.rows(InspectionFinding).standing().filter(inspection__surface__guarantee_months__isnull=False)
+    days: dict[Any, list[date]] = defaultdict(list)
+    for surface, on in rows.values_list("inspection__surface", "inspection__inspected_on"):
+        days[surface].append(on)
+    return days
+
+
+def _within(surface: Surface, ends: date, defects: dict[Any, list[date]]) -> int:
+    return sum(surface.guarantee_starts_on <= on <= ends for on in defects.get(surface.pk, ()))
+
+
+def _notices(seen: _Seen) -> Iterator[DueWork]:
+    for agreement in seen.rows(Agreement).filter(until__isnull=False).select_related("site"):
+        today = seen.today(agreement.site)
+        ends = agreement.term_end(today)
+        if ends is None or not agreement.promises_something:
+            continue
+        found = due.notice_due(ends, notice_day(ends, agreement.notice_days), agreement.renews, today)
+        if found:
+            yield DueWork(found, agreement.site, agreement.site, today)
