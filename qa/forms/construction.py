@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.html import escape
 
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem
@@ -211,7 +212,7 @@ class CriterionForm(MeasuredForm[ConstructionCheck]):
         for name in ("least", "most", "design"):
             if name in self.fields and not quantity:
                 show_unit(self.fields[name], check.unit)
-        self.fields["readings_asked"].help_text = check.readings_basis
+        self.fields["readings_asked"].help_text = escape(check.readings_basis)  # a help text is markup
         if units == UnitSystem.US:
             self._show_as_printed(check)
 

@@ -46,7 +46,7 @@ def test_a_technician_enters_a_sieve_analysis_on_the_phone(firm, open_page, acce
     accessible(page)
     page.get_by_role("button", name="Save the sieve analysis").click()
 
-    page.get_by_text("Only 94 % pass the 25 mm sieve").first.wait_for()
+    page.get_by_text("Only 94 % pass the 25 mm (1 in) sieve").first.wait_for()
     page.locator("#gradation .plot-container").wait_for()
     accessible(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390

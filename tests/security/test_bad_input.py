@@ -48,7 +48,7 @@ RING_TEST = {
     "rewetted": "on",
 }
 CLEANING = {"cleaned_on": "2024-06-01", "method": "vacuum", "share_of_area": "1", "wetness": "dry"}
-AGREEMENT = {"tests_per_year": "1", "cleanings_per_year": "0"}
+AGREEMENT = {"tests_per_year": "1", "cleanings_per_year": "0", "notice_days": "60"}
 
 
 @pytest.fixture

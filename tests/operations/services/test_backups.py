@@ -15,7 +15,11 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[3]
-INSERT = "INSERT INTO accounts_organisation VALUES (?, ?, ?, 'EUR', 0.1, 0.5, 12, 0.8)"
+INSERT = (
+    "INSERT INTO accounts_organisation "
+    "(id, created_at, name, currency, alert_share, action_share, wished_months, wished_share) "
+    "VALUES (?, ?, ?, 'EUR', 0.1, 0.5, 12, 0.8)"
+)
 
 
 def manage(data_dir, *arguments):

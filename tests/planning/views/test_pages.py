@@ -335,6 +335,7 @@ def test_an_agreement_is_stored_once_and_makes_the_sites_forecasts_stale(office,
     sent = {
         "tests_per_year": "2",
         "cleanings_per_year": "0.5",
+        "notice_days": "60",
         "report_months": ["3", "9"],
         "since": "2025-01-01",
     }

@@ -18,6 +18,6 @@ def test_a_place_on_the_equator_is_a_place(latitude, longitude, shown):
 
 @pytest.mark.parametrize(("invert_mm", "has"), [(None, False), (0.0, True), (120.0, True)])
 def test_an_overflow_at_the_subgrade_is_an_overflow(invert_mm, has):
-    facts = SurfaceFacts("Cars", 0.0, "", 0.0, False, False, False, invert_mm, None)
+    facts = SurfaceFacts("Cars", 0.0, "", 0.0, False, False, False, invert_mm, None, None)
 
     assert facts.has_overflow is has
