@@ -138,7 +138,7 @@ def _first_test(surface: Any, today: date) -> Due | None:
 
 
 def _with_last_days(surfaces: Any) -> Any:
-    tests = InfiltrationTest.objects.in_active_rounds().filter(round__surface=OuterRef("pk"))
+    tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
     filled = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
     filled = filled.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
     ahead = (RecommendationStatus.OPEN.value, RecommendationStatus.PLANNED.value)

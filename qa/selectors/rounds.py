@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 from typing import Any, cast
 from uuid import UUID
 
@@ -127,6 +128,11 @@ class RoundResult:
     def spots(self) -> int:
         """Spots tested with the ring, to be held against `needed`."""
         return len(self.ring.spots) if self.ring else 0
+
+    @property
+    def standing(self) -> list[InfiltrationTest]:
+        """All that stand in the record, those that do not count among them, in the order they were made."""
+        return sorted((*self.tests, *self.invalid), key=attrgetter("made_at", "created_at"))
 
     @property
     def has_tests(self) -> bool:

@@ -35,7 +35,7 @@ _WEIGHTIEST_FIRST = (Effect.VOIDS, Effect.BOUNDS, Effect.NOTE)
 def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSnapshot:
     """Everything the certificate says, read from the record."""
     surface, result = round_.surface, round_result(round_, "si")
-    standing = _standing_tests(result)
+    standing = result.standing
     leading = result.leading
     return CertificateSnapshot(
         audience=audience,
@@ -66,10 +66,6 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         tested_by=audience.shown(Matter.PEOPLE, _tested_by(round_, standing), ""),
         cautions=CAUTIONS,
     )
-
-
-def _standing_tests(result: RoundResult) -> list[InfiltrationTest]:
-    return sorted((*result.tests, *result.invalid), key=lambda test: test.created_at)
 
 
 def _methods(tests: Iterable[InfiltrationTest], surface_type: str) -> tuple[MethodLine, ...]:

@@ -42,10 +42,7 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart
         verdict=judgement.label,
         reason=in_both(lambda units: acceptance_verdict(surface, result, units).reason),
         departures=tuple(f"{found.message} {found.effect.label}." for found in result.deviations),
-        tests=tuple(
-            test_line(test)
-            for test in sorted((*result.tests, *result.invalid), key=lambda test: test.created_at)
-        ),
+        tests=tuple(map(test_line, result.standing)),
         files=active_file_parts(round_.attachments.all(), audience),
     )
 

@@ -133,6 +133,16 @@ def test_the_first_test_goes_once_it_is_made_or_advised(firm):
     assert found(firm, "first_test") == []
 
 
+def test_a_test_that_does_not_count_is_no_first_test(firm):
+    """It rained two hours before, which voids it."""
+    surface = opened(firm, TODAY - 5 * DAY)
+    wet = RoundFactory(surface=surface, tested_on=TODAY, hours_since_rain=2.0)
+
+    InfiltrationTestFactory(round=wet)
+
+    assert len(found(firm, "first_test")) == 1
+
+
 def test_joints_are_topped_up_half_a_year_after_the_opening(firm):
     surface = opened(firm, months_after(TODAY, -6) + 30 * DAY)
     due_on = months_after(surface.opened_on, 6)

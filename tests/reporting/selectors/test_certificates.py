@@ -1,7 +1,7 @@
 """What the certificate of a round holds, for each audience."""
 
 import json
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -12,6 +12,7 @@ from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from reporting.calc.values import BoundedRate, UnitText
 from reporting.selectors.certificates import certificate_snapshot
+from reporting.selectors.handover_tests import acceptance_rounds
 from tests.factories import InfiltrationTestFactory, RoundFactory
 from tests.reporting.planted import plant
 
@@ -79,6 +80,18 @@ def test_tests_that_the_weather_voids_leave_nothing_to_pass(firm):
     assert {test.left_out for test in snapshot.tests} == {"it rained less than 24 h before"}
     first = snapshot.departures[0]
     assert (first.where, first.effect) == ("Whole round", "Does not count")
+
+
+def test_tests_stand_in_the_order_they_were_made_and_not_in_that_of_arrival(firm):
+    """On the certificate as in the handover record."""
+    round_ = accept(firm)
+    first = round_.tests.get(spot="C")
+    InfiltrationTest.objects.filter(pk=first.pk).update(made_at=first.made_at - timedelta(hours=1))
+
+    (handed_over,) = acceptance_rounds(firm.surface, Audience.FIRM).rounds
+
+    assert [test.spot for test in certified(round_).tests] == ["C", "A", "B"]
+    assert [test.spot for test in handed_over.tests] == ["C", "A", "B"]
 
 
 def test_a_departure_is_named_once_with_its_spots_and_what_it_does(firm):
