@@ -16,8 +16,9 @@ from maintenance.calc.costs import DEFAULT_TERMS, Terms
 from maintenance.models import CleaningAttachment, CleaningEvent, MethodTerms
 from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
+from qa.services.days import refuse_future
 
-FUTURE = "%(day)s is in the future at the site. Enter the day the cleaning was done, or plan a visit instead."
+OR_PLAN = "Enter the day the cleaning was done, or plan a visit instead."
 NOT_OF_METHOD = (
     "It does not belong to this way of cleaning: %(method)s. Empty it, or choose the way that was used."
 )
@@ -70,8 +71,7 @@ def _complete(event: CleaningEvent) -> None:
     surface, day = event.surface, event.cleaned_on
     event.currency = surface.organisation.currency
     _refuse_what_the_method_has_not(event)
-    if day > surface.site.today():
-        raise ValidationError({"cleaned_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+    refuse_future(surface.site, "cleaned_on", day, OR_PLAN)
     if day < surface.opened_on:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
         raise ValidationError({"cleaned_on": ValidationError(BEFORE_OPENING, params=params)})

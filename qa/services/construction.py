@@ -25,6 +25,7 @@ from qa.calc.check_units import criterion_of, judge
 from qa.calc.sources import SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.selectors.construction import AUTOMATIC, stopping
+from qa.services.days import refuse_future
 from qa.services.files import attach
 
 CRITERION_COLUMNS = (
@@ -39,7 +40,7 @@ CRITERION_COLUMNS = (
     "source_status",
 )
 NOTHING_SENT = Sent()
-FUTURE = "%(day)s is in the future at the site. Enter the day it was done."
+WAS_DONE = "Enter the day it was done."
 STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
 BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
 NOT_FAILED = "Only a failed finding can be put right; this one has %(state)s."
@@ -118,7 +119,7 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
         return first
     entry.reason = given_reason(entry.reason)
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
-    _refuse_future(entry.done_on, check)
+    refuse_future(check.record.surface.site, "done_on", entry.done_on, WAS_DONE)
     entry.recorded_by, entry.criterion = by, criterion_of(check.as_check, check.design)
     validate_and_save(entry)
     return entry
@@ -137,7 +138,7 @@ def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) ->
     if first:
         return first
     _refuse_unless_failed(work.entry)
-    _refuse_future(work.done_on, work.entry.construction_check)
+    refuse_future(work.entry.construction_check.record.surface.site, "done_on", work.done_on, WAS_DONE)
     work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
     stored = save_idempotent(work, entry=work.entry_id)
     if stored is work:
@@ -194,7 +195,7 @@ def _lock(check_id: Any) -> ConstructionCheck:
 def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> None:
     if check.key in AUTOMATIC:
         raise ValidationError(BY_TEST)
-    _refuse_future(entry.done_on, check)
+    refuse_future(check.record.surface.site, "done_on", entry.done_on, WAS_DONE)
     asked = check.as_check
     found: Any = entry.reading if asked.is_number else answer
     if found is None:
@@ -235,11 +236,6 @@ def _refuse_unless_failed(entry: CheckEntry) -> None:
 def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:
     if not ConstructionCheck.objects.for_user(by, role).filter(pk=check.pk).exists():
         raise PermissionDenied(LEAVE_OUT_ROLE)
-
-
-def _refuse_future(day: Any, check: ConstructionCheck) -> None:
-    if day > check.record.surface.site.today():
-        raise ValidationError({"done_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
 
 
 def _let_go_of_other_sizes(check: ConstructionCheck) -> None:

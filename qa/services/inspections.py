@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -19,10 +18,11 @@ from qa.calc.drain_down import DrainJudgement, drain_down, drain_limit, judge_dr
 from qa.calc.inspections import ITEMS, Answer, FindingState, InspectionItem, Severity, due_on
 from qa.models import Inspection, InspectionFinding, Remedy, SourceChange, Surface
 from qa.services.changes import bump_record_version
+from qa.services.days import refuse_future
 from qa.services.files import attach
 
 NOTHING_SENT = Sent()
-FUTURE = "%(day)s is in the future at the site. Enter the day it was."
+IT_WAS = "Enter the day it was."
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
 DUE_EARLY = "%(day)s is before the inspection of %(found)s. Give the day by which it is to be put right."
 LEFT_OUT = "This inspection was set aside. Record a new one."
@@ -238,8 +238,7 @@ def _refuse_bad_finding(change: SourceChange) -> None:
 
 
 def _refuse_bad_day(surface: Surface, day: date, name: str) -> None:
-    params: dict[str, Any] = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
-    if day > surface.site.today():
-        raise ValidationError({name: ValidationError(FUTURE, params=params)})
+    refuse_future(surface.site, name, day, IT_WAS)
     if day < surface.opened_on:
+        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
         raise ValidationError({name: ValidationError(BEFORE_OPENING, params=params)})

@@ -26,8 +26,9 @@ from qa.calc.field_tests import Outcome, evaluate_field_test
 from qa.calc.ring import Ending, RingReading, evaluate_ring
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
+from qa.services.days import refuse_future
 
-FUTURE = "%(day)s is in the future at the site. Enter the day the tests were made."
+TESTS_WERE = "Enter the day the tests were made."
 OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
 WHERE = "Say where: choose a fixed location or describe the spot."
 LEFT_OUT = "This round was set aside. Start a new round, and record the tests there."
@@ -75,8 +76,7 @@ def _refuse_left_out(round_: TestRound) -> None:
 
 def _refuse_bad_day(round_: TestRound) -> None:
     surface, day = round_.surface, round_.tested_on
-    if day > surface.site.today():
-        raise ValidationError({"tested_on": ValidationError(FUTURE, params={"day": day.isoformat()})})
+    refuse_future(surface.site, "tested_on", day, TESTS_WERE)
     if (surface.opened_on - day).days > 31:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
         raise ValidationError({"tested_on": ValidationError(BEFORE_OPENING, params=params)})

@@ -11,8 +11,9 @@ from core.services.records import find_by_device_id, replace_record, save_idempo
 from qa.calc.gradation import BandLimits, data_quality_notes
 from qa.models import OwnBand, Sieving
 from qa.selectors.gradation import analysis_of
+from qa.services.days import refuse_future
 
-FUTURE = "%(day)s is in the future at the site. Enter the day the sample was taken."
+WAS_TAKEN = "Enter the day the sample was taken."
 OTHER_LAYER = "%(layer)s is not a layer of this surface. Choose one of its layers."
 OTHER_FIRM = "%(band)s is a band of another firm. Choose one of your own."
 IN_USE = (
@@ -53,9 +54,7 @@ def void_sieving(*, sieving: Sieving, by: User, reason: str) -> Sieving:
 
 def _check(sieving: Sieving) -> None:
     surface, layer, own = sieving.surface, sieving.layer, sieving.own_band
-    if sieving.sampled_on > surface.site.today():
-        params = {"day": sieving.sampled_on.isoformat()}
-        raise ValidationError({"sampled_on": ValidationError(FUTURE, params=params)})
+    refuse_future(surface.site, "sampled_on", sieving.sampled_on, WAS_TAKEN)
     if layer and layer.surface_id != surface.pk:
         raise ValidationError({"layer": ValidationError(OTHER_LAYER, params={"layer": layer})})
     if own and own.organisation_id != surface.site.organisation_id:

@@ -8,8 +8,9 @@ from core.errors import UnusableRecordError
 from core.services.records import find_by_device_id, save_idempotent, void_record
 from qa.calc.soil import SoilTestMethod
 from qa.models import SoilTest
+from qa.services.days import refuse_future
 
-FUTURE = "%(day)s is in the future at the site. Enter the day of the test."
+OF_TEST = "Enter the day of the test."
 NO_PIT = "Enter the floor of the pit: water leaves through its sides too, which the rate allows for."
 
 
@@ -31,9 +32,7 @@ def void_soil_test(*, test: SoilTest, by: User, reason: str) -> SoilTest:
 
 
 def _check(test: SoilTest) -> None:
-    if test.tested_on > test.surface.site.today():
-        params = {"day": test.tested_on.isoformat()}
-        raise ValidationError({"tested_on": ValidationError(FUTURE, params=params)})
+    refuse_future(test.surface.site, "tested_on", test.tested_on, OF_TEST)
     if test.method == SoilTestMethod.PIT:
         missing = [name for name in ("pit_length_mm", "pit_width_mm") if getattr(test, name) is None]
         if missing:

@@ -1,0 +1,18 @@
+"""Days that cannot be."""
+
+from datetime import date
+
+from django.core.exceptions import ValidationError
+
+from qa.models import Site
+
+FUTURE = "%(day)s is in the future at the site. "
+
+
+def refuse_future(site: Site, name: str, day: date, instead: str) -> None:
+    """Raise ValidationError beside the field `name` for a day that is still to come where the site is.
+
+    instead: what to enter, as a sentence.
+    """
+    if day > site.today():
+        raise ValidationError({name: ValidationError(FUTURE + instead, params={"day": day.isoformat()})})
