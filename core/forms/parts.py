@@ -44,6 +44,11 @@ class Group:
     grid: bool = True
 
 
+def bound_fields(form: BaseForm, *names: str) -> list[BoundField]:
+    """The form's fields in an order; names that the form does not have are left out."""
+    return [form[name] for name in names if name in form.fields]
+
+
 def grouped(form: BaseForm, *parts: tuple[str, Sequence[str]]) -> list[Group]:
     """Groups of the form's fields; names that the form does not have are left out."""
-    return [Group(title, [form[name] for name in names if name in form.fields]) for title, names in parts]
+    return [Group(title, bound_fields(form, *names)) for title, names in parts]

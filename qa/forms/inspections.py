@@ -115,7 +115,7 @@ class WellRowForm(forms.Form):
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         show_unit(self.fields["hours"], "h")
-        self.fields["water_mm"].system = UnitSystem(units)  # type: ignore[attr-defined]
+        self.fields["water_mm"].speak(UnitSystem(units))  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -12,7 +12,7 @@ from accounts.models import Organisation
 from core.calc.nominal import spoken
 from core.calc.units import UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DECIMAL, DayInput, Group, show_unit
+from core.forms.parts import DECIMAL, DayInput, Group, bound_fields, show_unit
 from qa.calc.band_starts import BandStart
 from qa.calc.gradation import BANDS, Band, asked_words
 from qa.calc.sieves import SIEVE_NAMES, sieve_label
@@ -144,7 +144,7 @@ class SievingForm(OnceForm[Sieving]):
     def groups(self) -> list[Group]:
         """In the order of the work: the sample, the sieves from the coarsest down, the pan."""
         return [
-            Group("The sample", self._bound("sampled_on", "sampled_by", "entry")),
+            Group("The sample", bound_fields(self, "sampled_on", "sampled_by", "entry")),
             Group(
                 f"Sieves of {self.instance.band.name}, coarsest first",
                 self._sieves(self.asked),
@@ -152,7 +152,7 @@ class SievingForm(OnceForm[Sieving]):
             ),
             Group(
                 "Pan and washing",
-                self._bound("pan_g", "dry_mass_g", "wash_loss_percent"),
+                bound_fields(self, "pan_g", "dry_mass_g", "wash_loss_percent"),
                 "The pan and the dry mass belong to masses; leave them empty with percent passing.",
             ),
         ]
@@ -163,10 +163,7 @@ class SievingForm(OnceForm[Sieving]):
         return self._sieves(self.others)
 
     def _sieves(self, sieves: Iterable[float]) -> list[forms.BoundField]:
-        return self._bound(*map(field_name, sieves))
-
-    def _bound(self, *names: str) -> list[forms.BoundField]:
-        return [self[name] for name in names]
+        return bound_fields(self, *map(field_name, sieves))
 
 
 def field_name(sieve_mm: float) -> str:

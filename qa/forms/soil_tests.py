@@ -6,7 +6,7 @@ from django import forms
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DECIMAL, DayInput, Group, show_unit
+from core.forms.parts import DECIMAL, DayInput, Group, bound_fields, show_unit
 from qa.calc.soil import SoilReadings, SoilRun
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import SoilTest
@@ -74,25 +74,23 @@ class SoilTestForm(MeasuredForm[SoilTest], OnceForm[SoilTest]):
     def groups(self) -> list[Group]:
         """In the order of the work."""
         return [
-            Group("The test", self._bound("tested_on", "tested_by", "method", "place", "depth_mm")),
+            Group("The test", bound_fields(self, "tested_on", "tested_by", "method", "place", "depth_mm")),
             Group(
                 "Floor of the pit",
-                self._bound("pit_length_mm", "pit_width_mm"),
+                bound_fields(self, "pit_length_mm", "pit_width_mm"),
                 "Only for a test pit; the water that leaves through its sides is allowed for.",
             ),
             Group(
                 "Runs",
-                self._bound(
-                    *(f"{part}_{number}" for number in range(1, RUNS + 1) for part in (*LEVELS, "minutes"))
+                bound_fields(
+                    self,
+                    *(f"{part}_{number}" for number in range(1, RUNS + 1) for part in (*LEVELS, "minutes")),
                 ),
                 "Soak the soil first. Levels are above the floor; refill between runs until two agree within a tenth. "
                 "The last run counts.",
             ),
-            Group("Note", self._bound("note")),
+            Group("Note", bound_fields(self, "note")),
         ]
-
-    def _bound(self, *names: str) -> list[forms.BoundField]:
-        return [self[name] for name in names]
 
 
 def _level(label: str, units: str) -> MeasureField:
@@ -104,5 +102,5 @@ def _level(label: str, units: str) -> MeasureField:
         required=False,
         widget=forms.NumberInput(attrs=DECIMAL),
     )
-    field.system = UnitSystem(units)
+    field.speak(UnitSystem(units))
     return field

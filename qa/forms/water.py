@@ -42,14 +42,13 @@ class RainForm(forms.Form):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial = dict(self.initial)
-        rain = self.fields["rain_mm"]
-        rain.system = UnitSystem(units)  # type: ignore[attr-defined]
         for name, unit in (("duration_h", "h"), ("peak_factor", "times"), ("drain_h", "h")):
             show_unit(self.fields[name], unit)
             if name in self.initial:
                 self.initial[name] = f"{self.initial[name]:g}"
         for field in self.fields.values():
             field.widget.attrs |= DECIMAL
+        self.fields["rain_mm"].speak(UnitSystem(units))  # type: ignore[attr-defined]
 
     @property
     def asked(self) -> RainAsked:
