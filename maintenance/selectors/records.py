@@ -28,14 +28,6 @@ def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
     return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 
-MARKS = {
-    RecordKind.ROUND: "test",
-    RecordKind.CLEANING: "cleaning",
-    RecordKind.INSPECTION: "inspection",
-    RecordKind.SOURCE: "source",
-}
-
-
 @dataclass(frozen=True, slots=True)
 class RecordItem:
     """One line of a surface's record: a round, a cleaning, an inspection or a change of source.
@@ -60,13 +52,6 @@ class RecordItem:
     def method_note(self) -> str:
         """The method's name where it is not the usual ring test."""
         return self.method.in_sentence if self.method and self.method is not TestMethod.RING else ""
-
-    @property
-    def mark_class(self) -> str:
-        """The mark of the line in a timeline."""
-        if not self.row.is_active:
-            return "record--aside"
-        return f"record--{MARKS[self.kind]}"
 
 
 def fetch_records(surfaces: Sequence[Surface]) -> None:

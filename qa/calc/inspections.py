@@ -3,7 +3,7 @@
 Sources stand beside each item. The days that a severity allows are a default of this tool, not a standard's.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import ClassVar
@@ -274,10 +274,3 @@ def _of_them_open(findings: int, still_open: int) -> str:
     if not still_open:
         return "put right" if findings == 1 else "all put right"
     return "open" if findings == still_open else f"{still_open} open"
-
-
-def unanswered(
-    items: Sequence[InspectionItem], answers: Mapping[InspectionItem, Answer]
-) -> list[InspectionItem]:
-    """Items that nobody has said anything of."""
-    return [item for item in items if item not in answers]

@@ -45,9 +45,18 @@ class Rain:
 
 
 @dataclass(frozen=True, slots=True)
+class StorePoint:
+    """Water in the stone at one time: hours from the start of the rain, mm over the paved area."""
+
+    at_h: float
+    store_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class RainFate:
     """Where the water of a rain goes, in mm over the paved area; the parts add up to the inflow.
 
+    course: how the water in the stone rises and falls, as corners of straight lines.
     ran_off_mm: what the surface does not take, or what ponds out of a full build-up without a pipe.
     held_mm: stays in the build-up because the soil takes nothing. drain_h: from the end of the rain
     until the stone is empty, infinite where it never is.
@@ -61,14 +70,7 @@ class RainFate:
     held_mm: float
     highest_store_mm: float
     drain_h: float
-
-
-@dataclass(frozen=True, slots=True)
-class StorePoint:
-    """Water in the stone at one time: hours from the start of the rain, mm over the paved area."""
-
-    at_h: float
-    store_mm: float
+    course: tuple[StorePoint, ...]
 
 
 def blocks_of(rain: Rain) -> tuple[tuple[float, float], ...]:
@@ -181,17 +183,8 @@ def rain_fate(rain: Rain, run_on_ratio: float, store: Reservoir) -> RainFate:
         held_mm=0.0 if store.soil_rate_mm_h > 0 else left,
         highest_store_mm=highest,
         drain_h=drain_h,
+        course=tuple(balance.corners),
     )
-
-
-def course_of_store(rain: Rain, run_on_ratio: float, store: Reservoir) -> tuple[StorePoint, ...]:
-    """How the water in the stone rises and falls in the same rain as `rain_fate`: corners of straight lines.
-
-    Source: mass balance.
-    """
-    balance = _after_rain(rain, run_on_ratio, store)
-    balance.empty()
-    return tuple(balance.corners)
 
 
 def _refuse_bad_store(store: Reservoir) -> None:

@@ -1,6 +1,5 @@
 """Sites: properties with one or more surfaces."""
 
-from collections import defaultdict
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -28,13 +27,6 @@ def time_zone_valid(value: str) -> None:
 class SiteQuerySet(TenantQuerySet["Site"]):
     organisation_path = "organisation"
     owner_path = "owner"
-
-    def zones_by_date(self, at: datetime) -> dict[date, list[str]]:
-        """The time zones of these sites, by the date it is there at that moment."""
-        zones: dict[date, list[str]] = defaultdict(list)
-        for zone in self.order_by().values_list("time_zone", flat=True).distinct():
-            zones[at.astimezone(ZoneInfo(zone)).date()].append(zone)
-        return zones
 
 
 class OfSiteQuerySet(TenantQuerySet[M]):

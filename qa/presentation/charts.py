@@ -164,7 +164,7 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
     if not cases or store is None:
         return None
     figure, system = go.Figure(), UnitSystem(units)
-    last_h = max(case.course[-1].at_h for case in cases)
+    last_h = max(case.fate.course[-1].at_h for case in cases)
     figure.add_scatter(
         x=[0, last_h],
         y=[_shown(store.below_mm, system)] * 2,
@@ -174,8 +174,8 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
     )
     for case, (dash, colour) in zip(cases, CASE_LINES, strict=True):
         figure.add_scatter(
-            x=[point.at_h for point in case.course],
-            y=[_shown(point.store_mm, system) for point in case.course],
+            x=[point.at_h for point in case.fate.course],
+            y=[_shown(point.store_mm, system) for point in case.fate.course],
             mode="lines",
             line={"color": colour, "width": 3, "dash": dash},
             name=case.name,

@@ -27,9 +27,7 @@ from qa.calc.rain import (
     Rain,
     RainFate,
     Reservoir,
-    StorePoint,
     build_up_warnings,
-    course_of_store,
     drain_time_warnings,
     rain_fate,
     run_on_warnings,
@@ -130,7 +128,6 @@ class RainCase:
     name: str
     surface_rate_mm_h: float | None
     fate: RainFate
-    course: Sequence[StorePoint]
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,4 +378,4 @@ def _case(surface: Surface, store: Store, asked: RainAsked, name: str, rate: flo
         has_pipe=store.has_pipe,
     )
     rain = (Rain(asked.rain_mm, asked.duration_h, asked.peak_factor), surface.run_on_ratio, reservoir)
-    return RainCase(name, rate, rain_fate(*rain), course_of_store(*rain))
+    return RainCase(name, rate, rain_fate(*rain))

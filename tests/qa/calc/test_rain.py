@@ -14,7 +14,6 @@ from qa.calc.rain import (
     Rule,
     blocks_of,
     build_up_warnings,
-    course_of_store,
     drain_time_warnings,
     rain_fate,
     rule_warnings,
@@ -132,7 +131,7 @@ def at(course, hour):
 def test_the_course_of_the_store_is_where_the_steps_are_at_that_hour(rain, ratio, store, share):
     so_far = stepped(rain, ratio, store, share)
 
-    course = course_of_store(rain, ratio, store)
+    course = rain_fate(rain, ratio, store).course
 
     assert at(course, rain.duration_h * share) == pytest.approx(so_far.at_the_end, rel=4e-3, abs=2e-2)
 
@@ -154,7 +153,7 @@ def test_a_peak_below_the_mean_is_refused_with_its_value(peak_factor):
 
 
 def test_a_store_that_never_drains_is_shown_for_another_day():
-    course = course_of_store(Rain(20, 2), 0, Reservoir(100, 0))
+    course = rain_fate(Rain(20, 2), 0, Reservoir(100, 0)).course
 
     assert (course[-1].at_h, course[-1].store_mm) == (26, 20)
 
