@@ -64,9 +64,9 @@ def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:
         return NOTHING
-    if share < 0.005:
+    if share <= 0.005:
         return "under 1 %"
-    return "over 99 %" if share > 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
+    return "over 99 %" if share >= 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
 
 
 def day(value: date | str | None) -> str:

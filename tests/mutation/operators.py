@@ -7,7 +7,7 @@ Left alone, since no test should hold them: words (strings, f-strings), annotati
 import ast
 import copy
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from types import CodeType
 from typing import NamedTuple
@@ -50,6 +50,8 @@ TWINS = {
 TESTS = (ast.If, ast.IfExp, ast.While)
 NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.NamedExpr)  # the others have faults of their own
 FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
+NO_FAULT = -1  # the kind of a mutant that changes nothing, by which the trials themselves are tried
+Enumerations = dict[str, tuple[str, ...]]  # members by name of the class
 Change = tuple[str, Callable[[ast.AST], ast.AST]]
 
 
@@ -71,6 +73,7 @@ class Mutant:
     function: str
     was: str
     becomes: str
+    known: Enumerations = field(default_factory=dict, compare=False, repr=False)
 
     def __str__(self):
         return f"{self.path}:{self.line} {self.function or 'module'}: {self.was}  ->  {self.becomes}"
@@ -132,14 +135,20 @@ def _renamed(func: ast.expr, name: str) -> ast.expr:
     return func
 
 
-def _members(node: ast.Attribute, names: dict) -> Iterator[Change]:
+def enumerations_in(names: dict) -> Enumerations:
+    """The members of every enumeration that a namespace knows."""
+    return {
+        name: tuple(kind.__members__)
+        for name, kind in names.items()
+        if isinstance(kind, type) and issubclass(kind, Enum)
+    }
+
+
+def _members(node: ast.Attribute, known: Enumerations) -> Iterator[Change]:
     """Another member of an enumeration, the one that follows."""
-    kind = names.get(node.value.id) if isinstance(node.value, ast.Name) else None
-    if isinstance(kind, type) and issubclass(kind, Enum) and node.attr in kind.__members__:
-        members = list(kind.__members__)
-        following = members[(members.index(node.attr) + 1) % len(members)]
-        if following != node.attr:
-            yield "another member", _with("attr", following)
+    members = known.get(node.value.id, ()) if isinstance(node.value, ast.Name) else ()
+    if node.attr in members and len(members) > 1:
+        yield "another member", _with("attr", members[(members.index(node.attr) + 1) % len(members)])
 
 
 def _statements(node: ast.stmt) -> Iterator[Change]:
@@ -151,7 +160,7 @@ def _statements(node: ast.stmt) -> Iterator[Change]:
         yield "arithmetic", _with("op", ARITHMETIC[type(node.op)]())
 
 
-def _changes(node: ast.AST, names: dict) -> Iterator[Change]:
+def _changes(node: ast.AST, known: Enumerations) -> Iterator[Change]:
     if isinstance(node, ast.Constant):
         yield from _numbers(node)
     elif isinstance(node, ast.Compare):
@@ -165,7 +174,7 @@ def _changes(node: ast.AST, names: dict) -> Iterator[Change]:
     elif isinstance(node, ast.Call):
         yield from _calls(node)
     elif isinstance(node, ast.Attribute):
-        yield from _members(node, names)
+        yield from _members(node, known)
     yield from _statements(node)
     if isinstance(node, TESTS) and isinstance(node.test, NEGATED) and not _is_for_types_alone(node):
         yield "negated", _with("test", _negated)
@@ -227,22 +236,27 @@ def _shown(node: ast.AST) -> str:
 
 def mutants_of(source: str, module: str, path: str, names: dict) -> list[Mutant]:
     """Every fault that can be put into a module. names: its namespace, to tell enumerations."""
+    known = enumerations_in(names)
     found = []
     for place, spot in enumerate(walk(ast.parse(source))):
-        for kind, (_, change) in enumerate(_changes(spot.node, names)):
+        for kind, (_, change) in enumerate(_changes(spot.node, known)):
             becomes = _shown(change(copy.deepcopy(spot.node)))
             was = _shown(spot.node)
             found.append(
-                Mutant(module, path, place, kind, spot.first, spot.last, spot.node.lineno, spot.function, was, becomes)
+                Mutant(
+                    module, path, place, kind, spot.first, spot.last, spot.node.lineno, spot.function, was, becomes, known
+                )
             )
     return found
 
 
-def code_of(source: str, mutant: Mutant, names: dict, filename: str) -> CodeType:
+def code_of(source: str, mutant: Mutant, filename: str) -> CodeType:
     """The module with one fault in it, compiled; lines keep their numbers."""
     tree = ast.parse(source)
+    if mutant.kind == NO_FAULT:
+        return compile(tree, filename, "exec")
     node = walk(tree)[mutant.place].node
-    _, change = list(_changes(node, names))[mutant.kind]
+    _, change = list(_changes(node, mutant.known))[mutant.kind]
     changed = ast.copy_location(change(copy.copy(node)), node)
     tree = _Put(node, changed).visit(tree)
     return compile(ast.fix_missing_locations(tree), filename, "exec")

@@ -1,9 +1,10 @@
 """Puts small faults into formulas, drawn by a seed, and prints by module how many the tests noticed.
 
-    python -m tests.mutation.run [pattern ...] [--each 60] [--seed 1] [--measure]
+    python -m tests.mutation.run [pattern ...] [--each 60] [--seed 1] [--measure] [--also file ...]
 
 A pattern names files, such as qa/calc/*.py; without one everything that is measured is tried. --measure first runs
-the tests once, to learn which of them run which line; it is needed after a change of tests or formulas.
+the tests once, to learn which of them run which line; it is needed after a change of tests or formulas. --also does
+so for files of tests that were added or changed.
 Nothing on the disk is changed. What was not noticed is printed, and written to var/mutation/survivors.txt.
 """
 
@@ -17,6 +18,7 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from typing import Any
 
 from tests.mutation.reach import KEPT, group_of, is_measured, measure
@@ -36,7 +38,7 @@ MEASURED = (
         )  # fmt: skip
     ),
 )
-SLOWER = 8.0  # than alone, before a trial is stopped
+SLOWER = 3.0  # than alone, before a trial is stopped
 START_S = 20.0
 
 
@@ -84,18 +86,26 @@ def planned(mutants: list, group: str) -> tuple[list, list]:
     return warm, cold
 
 
+def noted(trial: Any, outcome: str) -> tuple:
+    """A result, also written at once, for whoever waits."""
+    with (KEPT / "progress.txt").open("a", encoding="utf-8") as file:
+        file.write(f"{outcome:12}{trial.mutant}\n")
+    return trial, outcome
+
+
 def try_warm(trials: list) -> list:
     """Each trial with its outcome, in a process that has collected the tests of all of them."""
     import pytest
 
-    from tests.mutation.trial import STEADY, WarmLoop
+    from tests.mutation.trial import STEADY, NoDatabase, WarmLoop
 
+    if not trials:
+        return []
     found: list = []
     files = sorted({test.partition("::")[0] for trial in trials for test in trial.tests})
-    loop = WarmLoop(trials, lambda trial, outcome: found.append((trial, outcome)))
-    if files:
-        pytest.main([*STEADY, *files], plugins=[loop])
-    return found
+    loop = WarmLoop([*control(trials), *trials], lambda *result: found.append(noted(*result)))
+    pytest.main([*STEADY, *files], plugins=[NoDatabase(), loop])
+    return without_control(found)
 
 
 def modules_of_others(group: str) -> list[str]:
@@ -105,7 +115,7 @@ def modules_of_others(group: str) -> list[str]:
     from tests.mutation.trial import STEADY, TellsModules
 
     tells = TellsModules()
-    pytest.main([*STEADY, "--collect-only", *FOLDERS[group]], plugins=[tells])
+    pytest.main([*STEADY, "--collect-only", "-qq", *FOLDERS[group]], plugins=[tells])
     return tells.names
 
 
@@ -113,8 +123,11 @@ def try_cold(trials: list, group: str) -> list:
     """Each trial with its outcome, from a process that has imported other people's packages only."""
     from tests.mutation.trial import notices_from_the_start, outcomes, preload
 
+    if not trials:
+        return []
     preload(in_a_fork(modules_of_others, group))
-    return list(outcomes(trials, notices_from_the_start))
+    found = outcomes([*control(trials), *trials], notices_from_the_start)
+    return without_control([noted(*result) for result in found])
 
 
 def report(results: Iterable[tuple], seed: int) -> list[str]:
@@ -142,6 +155,24 @@ def _line(name: str, count: Counter, *outcomes: str) -> str:
     return f"{name:40}{count.total():7}{killed:8}{slow:6}{alive:7}"
 
 
+def control(trials: list) -> list:
+    """The longest of some trials without its fault."""
+    from tests.mutation.operators import NO_FAULT
+
+    longest = max(trials, key=lambda trial: trial.longest_s)
+    return [replace(longest, mutant=replace(longest.mutant, kind=NO_FAULT), longest_s=3600.0)]
+
+
+def without_control(results: list) -> list:
+    """The results but the control's. Raises RuntimeError where that failed: every fault would seem noticed."""
+    from tests.mutation.operators import NO_FAULT
+    from tests.mutation.trial import ALIVE
+
+    if any(trial.mutant.kind == NO_FAULT and outcome != ALIVE for trial, outcome in results):
+        raise RuntimeError("The tests fail without a fault. Mend them, or run with --measure after a change of theirs.")
+    return [(trial, outcome) for trial, outcome in results if trial.mutant.kind != NO_FAULT]
+
+
 def tried(mutants: list, group: str) -> list:
     """Each fault of a group with what became of it."""
     from tests.mutation.trial import NOT_SWAPPED
@@ -149,9 +180,7 @@ def tried(mutants: list, group: str) -> list:
     warm, cold = in_a_fork(planned, mutants, group)
     results = in_a_fork(try_warm, warm)
     cold += [trial for trial, outcome in results if outcome == NOT_SWAPPED]
-    return [(trial, outcome) for trial, outcome in results if outcome != NOT_SWAPPED] + in_a_fork(
-        try_cold, cold, group
-    )
+    return [found for found in results if found[1] != NOT_SWAPPED] + in_a_fork(try_cold, cold, group)
 
 
 def main() -> None:
@@ -161,8 +190,10 @@ def main() -> None:
     parser.add_argument("--each", type=int, default=60, help="faults of a file")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--measure", action="store_true", help="run the tests once first")
+    parser.add_argument("--also", nargs="*", default=(), help="files of tests that are new: run these once first")
     asked = parser.parse_args()
     started = time.monotonic()
+    (KEPT / "progress.txt").unlink(missing_ok=True)
     results = []
     by_group = defaultdict(list)
     for mutant in drawn(in_a_fork(listed, asked.patterns), asked.each, asked.seed):
@@ -170,6 +201,8 @@ def main() -> None:
     for group, mutants in by_group.items():
         if asked.measure or not is_measured(group):
             measure(group)
+        elif asked.also:
+            measure(group, asked.also)
         results += tried(mutants, group)
     lines = report(results, asked.seed)
     print(*lines, f"{time.monotonic() - started:.0f} s", sep="\n")

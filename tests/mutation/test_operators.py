@@ -20,7 +20,7 @@ def changes(source, names=None):
 
 def run_with(source, mutant, names=None):
     namespace = {"__name__": MODULE, **(names or {})}
-    exec(code_of(source, mutant, names or {}, "price.py"), namespace)
+    exec(code_of(source, mutant, "price.py"), namespace)
     return namespace
 
 
@@ -120,7 +120,7 @@ def test_the_code_of_a_fault_behaves_by_it_and_by_nothing_else(fault, total):
 def test_every_fault_of_a_module_compiles_and_differs_from_it():
     sound = ast.dump(ast.parse(SOURCE))
     for mutant in faults(SOURCE):
-        assert code_of(SOURCE, mutant, {}, "price.py")
+        assert code_of(SOURCE, mutant, "price.py")
         assert mutant.was != mutant.becomes
     assert ast.dump(ast.parse(SOURCE)) == sound
 

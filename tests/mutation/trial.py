@@ -9,14 +9,14 @@ import contextlib
 import gc
 import os
 import resource
-import shutil
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from importlib.util import spec_from_file_location
+from itertools import pairwise
 from pathlib import Path
 from types import CodeType, FunctionType
 from typing import NoReturn
@@ -24,13 +24,16 @@ from typing import NoReturn
 import pytest
 
 from tests.mutation.operators import Mutant, code_of
-from tests.mutation.reach import EMPTY_DATABASE, KEPT, ROOT
+from tests.mutation.reach import ROOT, Imports
 
 KILLED, ALIVE, TIMED_OUT, NOT_SWAPPED = "killed", "alive", "timed out", "not swapped"
 NOT_SWAPPED_STATUS = 77  # the function was nowhere to be found: to be tried from the start
 AT_ONCE = 2
 MOST_BYTES = 6 * 2**30
-STEADY = ("-q", "-s", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist", "--hypothesis-seed=0", "--reuse-db")
+STEADY = ("-q", "-s", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist", "--hypothesis-seed=0")
+LIGHT = ("-o", "addopts=", "-p", "no:django", "--noconftest")
+DATABASE = {"db", "transactional_db", "django_db_setup"}
+FIRST = (8, 60)
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,6 @@ def _next_end(running: dict[int, Trial]) -> tuple[Trial, str]:
     pid, status = os.wait()
     while pid not in running:
         pid, status = os.wait()
-    shutil.rmtree(_folder_of(pid), ignore_errors=True)
     if os.WIFSIGNALED(status):
         return running.pop(pid), TIMED_OUT if os.WTERMSIG(status) == signal.SIGALRM else KILLED
     return running.pop(pid), {0: ALIVE, NOT_SWAPPED_STATUS: NOT_SWAPPED}.get(os.WEXITSTATUS(status), KILLED)
@@ -71,7 +73,6 @@ def _next_end(running: dict[int, Trial]) -> tuple[Trial, str]:
 def _child(trial: Trial, notices: Callable[[Trial], bool]) -> NoReturn:
     status = 1
     try:
-        _own_database()
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, 1)
         os.dup2(nowhere, 2)
@@ -83,25 +84,11 @@ def _child(trial: Trial, notices: Callable[[Trial], bool]) -> NoReturn:
         os._exit(status)
 
 
-def _folder_of(pid: int) -> Path:
-    return KEPT / "tries" / str(pid)
+class NoDatabase:
+    """A pytest plugin: leaves out the tests with a database, which would take most of the time."""
 
-
-def _own_database() -> None:
-    """A copy of the empty database for this child, in place of making one."""
-    folder = _folder_of(os.getpid())
-    folder.mkdir(parents=True, exist_ok=True)
-    os.environ["TEST_RUN_FOLDER"] = str(folder)
-    copy = shutil.copy(EMPTY_DATABASE, folder)
-    if "django.conf" in sys.modules and sys.modules["django.conf"].settings.configured:
-        from django.db import connections
-
-        connections["default"].settings_dict["TEST"]["NAME"] = copy
-
-
-def names_of(mutant: Mutant) -> dict:
-    __import__(mutant.module)
-    return vars(sys.modules[mutant.module])
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = [item for item in items if not DATABASE.intersection(getattr(item, "fixturenames", ()))]
 
 
 class WarmLoop:
@@ -145,7 +132,7 @@ def _place_of(code: CodeType) -> tuple[str, str, int]:
 
 def _swap(mutant: Mutant, functions: dict[tuple, list[FunctionType]]) -> None:
     path = ROOT / mutant.path
-    module = code_of(path.read_text(encoding="utf-8"), mutant, names_of(mutant), str(path))
+    module = code_of(path.read_text(encoding="utf-8"), mutant, str(path))
     codes = [code for code in _codes_in(module) if code.co_qualname == mutant.function]
     found = [(function, code) for code in codes for function in functions.get(_place_of(code), ())]
     if not found:
@@ -191,12 +178,41 @@ class _Finder:
         return spec_from_file_location(name, file, loader=loader)
 
 
-def notices_from_the_start(trial: Trial, names: dict) -> bool:
-    """Whether the tests fail in a process that imports the faulty module."""
+def notices_from_the_start(trial: Trial) -> bool:
+    """Whether the tests fail in a process that imports the faulty module; those that need no Django first."""
     file = ROOT / trial.mutant.path
-    code = code_of(file.read_text(encoding="utf-8"), trial.mutant, names, str(file))
+    code = code_of(file.read_text(encoding="utf-8"), trial.mutant, str(file))
     sys.meta_path.insert(0, _Finder(trial.mutant, code))
-    return pytest.main([*STEADY, *trial.tests]) != pytest.ExitCode.OK
+    heavy = {test for test in trial.tests if test.partition("::")[0] in _files_with_django()}
+    light = [test for test in trial.tests if test not in heavy]
+    return _fails_light(light) or (bool(heavy) and _main(*(test for test in trial.tests if test in heavy)))
+
+
+def _fails_light(tests: list[str]) -> bool:
+    """A few tests at first, since those most often notice: to collect the others takes longer than to run them."""
+    ends = [0, *(end for end in FIRST if end < len(tests)), len(tests)]
+    return any(_main(*LIGHT, *tests[start:end], plugins=[_Light()]) for start, end in pairwise(ends) if end > start)
+
+
+def _main(*arguments: str, plugins: Iterable[object] = ()) -> bool:
+    end = pytest.main([*STEADY, *arguments], plugins=[NoDatabase(), *plugins])
+    return end not in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED)
+
+
+class _Light:
+    """A pytest plugin in place of tests/conftest.py, which needs Django."""
+
+    def pytest_configure(self) -> None:
+        import hypothesis
+
+        luck = [hypothesis.HealthCheck.too_slow, hypothesis.HealthCheck.filter_too_much]
+        hypothesis.settings.register_profile("light", deadline=None, suppress_health_check=luck, database=None)
+        hypothesis.settings.load_profile("light")
+
+
+@cache
+def _files_with_django() -> frozenset[str]:
+    return frozenset(Imports().leading_to("django") - {"tests/conftest.py"})
 
 
 def preload(names: Iterable[str]) -> None:
@@ -204,6 +220,7 @@ def preload(names: Iterable[str]) -> None:
     for name in names:
         with contextlib.suppress(BaseException):
             __import__(name)
+    _files_with_django()
 
 
 class TellsModules:

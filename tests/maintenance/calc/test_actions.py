@@ -232,3 +232,39 @@ def test_nothing_agreed_falls_due_before_the_agreement():
     status = replace(FINE, agreed=AgreedCare(1.0, 1.0, TODAY + 10 * DAY))
 
     assert ("clean", TODAY + 10 * DAY) in actions(status, [option()])
+
+
+@pytest.mark.parametrize(("days_until_action", "method"), [(182, "joint_refill"), (183, "vacuum")])
+def test_half_a_year_to_something_stronger_counts_from_today_where_the_agreed_cleaning_is_overdue(
+    days_until_action, method
+):
+    """An agreed cleaning 35 days late: the half year runs from today, since nobody can clean in the past."""
+    status = replace(
+        FINE,
+        agreed=AgreedCare(cleanings_per_year=1.0),
+        last_cleaned_on=TODAY - 400 * DAY,
+        action_on=TODAY + days_until_action * DAY,
+    )
+    options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
+
+    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
+
+    assert piece.option.method == method
+
+
+@pytest.mark.parametrize(("days_until_action", "method"), [(232, "joint_refill"), (233, "vacuum")])
+def test_half_a_year_to_something_stronger_counts_from_an_agreed_cleaning_still_to_come(
+    days_until_action, method
+):
+    """Agreed 50 days from today, and 182 days after that."""
+    status = replace(
+        FINE,
+        agreed=AgreedCare(cleanings_per_year=1.0),
+        last_cleaned_on=TODAY - 315 * DAY,  # 365 - 315 = 50
+        action_on=TODAY + days_until_action * DAY,
+    )
+    options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
+
+    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
+
+    assert piece.option.method == method
