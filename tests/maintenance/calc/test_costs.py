@@ -116,3 +116,13 @@ def test_suitability_knows_every_surface_type_and_no_others():
 def test_no_broom_grinds_fines_into_porous_surfaces(surface_type):
     """Danz, Selbig & Buer 2020, Water 12:1563: mechanical brooms grind fines into porous concrete and asphalt."""
     assert "broom" not in suited_methods(surface_type)
+
+
+@pytest.mark.parametrize("surface_type", SurfaceType)
+def test_what_can_have_been_done_is_what_suits_and_then_every_other_sweeping_and_washing(surface_type):
+    possible = possible_methods(surface_type)
+
+    suited = suited_methods(surface_type)
+    assert possible[: len(suited)] == suited
+    assert set(possible) == set(suited) | set(ROUTINE)
+    assert len(set(possible)) == len(possible)

@@ -100,3 +100,73 @@ def test_the_worth_is_told_by_rate_and_by_day_with_and_without(without, kept, sa
 
     assert "lose 14 % of its rate in the coming year, not 40 %" in text
     assert text.endswith(said)
+
+
+SOIL, WATER = "Bare soil or planting drains on to it.", "Other ground drains on to it."
+
+
+@pytest.mark.parametrize(
+    ("signs", "said"),
+    [
+        (SedimentSigns(), []),
+        (SedimentSigns(bare_soil=True), [SOIL]),
+        (SedimentSigns(run_on=True), [WATER]),
+        (SedimentSigns(bare_soil=True, run_on=True), [SOIL]),  # the soil comes with the water
+        (SedimentSigns(bare_soil=True, stopped_on=TODAY), []),
+        (SedimentSigns(run_on=True, stopped_on=TODAY), []),
+        (
+            SedimentSigns(run_on=True, started_on=TODAY),
+            ["A new source of sediment began on 1 Jun 2026.", WATER],
+        ),
+        (
+            SedimentSigns(bare_soil=True, found_on=TODAY - DAY),
+            ["The inspection of 31 May 2026 found sediment on it.", SOIL],
+        ),
+    ],
+)
+def test_each_sign_is_told_once_the_surest_first_and_none_that_was_stopped(signs, said):
+    assert [speak(text, "si").replace("\u00a0", " ") for text in signs.reasons] == said
+
+
+def test_clogging_faster_than_nine_in_ten_of_its_like_is_a_sign_and_says_where_to_look():
+    [text] = SedimentSigns(faster_than=0.97).reasons
+
+    assert speak(text, "si").replace("\u00a0", " ").startswith("It clogs faster than 97 % of similar surfaces. Look")
+    assert not SedimentSigns(faster_than=0.90).is_fast
+    assert SedimentSigns(faster_than=0.901).is_fast
+
+
+@pytest.mark.parametrize(
+    ("in_days", "found_days_ago", "due_in_days"),
+    [
+        (90, None, 60),  # a month before restoring
+        (30, None, 0),
+        (29, None, 0),  # never in the past
+        (90, 10, 20),  # a month after it was found, where that is sooner
+        (40, 10, 10),  # and not where it is later
+        (90, 400, 0),
+    ],
+)
+def test_the_sediment_is_sought_a_month_before_restoring_or_a_month_after_it_was_found(
+    in_days, found_days_ago, due_in_days
+):
+    found_on = None if found_days_ago is None else TODAY - found_days_ago * DAY
+    signs = SedimentSigns(bare_soil=True, found_on=found_on)
+
+    [first] = [
+        piece
+        for piece in with_source_first([advice(Action.REJOINT, in_days)], signs, None, TODAY)
+        if piece.action is Action.SOURCE
+    ]
+
+    assert first.window == Window(TODAY, TODAY + due_in_days * DAY)
+
+
+def test_what_stopping_it_is_worth_is_told_last_where_it_is_known():
+    pieces = [advice(Action.LOOK)]
+    signs = SedimentSigns(bare_soil=True)
+
+    told = with_source_first(pieces, signs, worth(None, None), TODAY)[0].reasons
+
+    assert told == (SOIL, worth_sentence(worth(None, None)))
+    assert with_source_first(pieces, signs, None, TODAY)[0].reasons == (SOIL,)
