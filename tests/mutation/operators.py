@@ -1,7 +1,7 @@
 """The small faults that can be put into a module: where, what becomes of it, and the code that results.
 
-Left alone, since no test should hold them: words (strings, f-strings), annotations, the options of decorators, and
-`strict=` of zip, which only guards against a programmer's mistake.
+Left alone, since no test should hold them: words (strings, f-strings), annotations, the options of decorators, hairs
+that keep rounding from deciding, and `strict=` of zip, which only guards against a programmer's mistake.
 """
 
 import ast
@@ -13,6 +13,7 @@ from types import CodeType
 from typing import NamedTuple
 
 FLOAT_FACTOR = 1.02
+HAIR = 1e-5  # a number below it keeps rounding from deciding, and any other as small would do
 COMPARISONS = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),
@@ -51,6 +52,7 @@ TESTS = (ast.If, ast.IfExp, ast.While)
 NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.NamedExpr)  # the others have faults of their own
 FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
 NO_FAULT = -1  # the kind of a mutant that changes nothing, by which the trials themselves are tried
+FALSY = {"None", "False", "''", "()", "[]"}  # None would be taken for the same
 Enumerations = dict[str, tuple[str, ...]]  # members by name of the class
 Change = tuple[str, Callable[[ast.AST], ast.AST]]
 
@@ -89,7 +91,7 @@ def _numbers(node: ast.Constant) -> Iterator[Change]:
         yield "the other truth", _const(not value)
     elif isinstance(value, int):
         yield "one more", _const(value + 1)
-    elif isinstance(value, float):
+    elif isinstance(value, float) and not 0.0 < value < HAIR:
         yield "2 % more", _const(value * FLOAT_FACTOR if value else 1.0)
 
 
@@ -152,7 +154,7 @@ def _members(node: ast.Attribute, known: Enumerations) -> Iterator[Change]:
 
 
 def _statements(node: ast.stmt) -> Iterator[Change]:
-    if isinstance(node, ast.Return) and node.value is not None and ast.unparse(node.value) != "None":
+    if isinstance(node, ast.Return) and node.value is not None and ast.unparse(node.value) not in FALSY:
         yield "return None", _with("value", ast.Constant(None))
     elif isinstance(node, ast.Raise) or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Call)):
         yield "left out", lambda _: ast.Pass()

@@ -31,6 +31,7 @@ FOLDERS = {
         "tests/reporting/presentation",
     ),
     "clogging": (  # fits and studies of calibration are left out: they take long and judge the whole, not a line
+        "tests/clogging/test_api.py",
         "tests/clogging/test_decline.py",
         "tests/clogging/test_filtering.py",
         "tests/clogging/test_forecast.py",

@@ -59,6 +59,8 @@ def test_each_kind_of_fault_is_put_in(source, becomes):
         "x = f'{a:.1f} of {b + c}'",
         "x = zip(a, b, strict=True)",
         "a: int = b",
+        "HAIR = 1e-9",
+        "def f():\n    return None",
         "if TYPE_CHECKING:\n    import a",
         "@cache(4)\ndef f(a: Least[3]) -> Most[4]: ...",
     ],
