@@ -6,6 +6,7 @@ that keep rounding from deciding, and `strict=` of zip, which only guards agains
 
 import ast
 import copy
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
@@ -13,7 +14,7 @@ from types import CodeType
 from typing import NamedTuple
 
 FLOAT_FACTOR = 1.02
-HAIR = 1e-5  # a number below it keeps rounding from deciding, and any other as small would do
+HAIR = re.compile(r"1e-\d+")  # a number that keeps rounding from deciding, where any other as small would do
 COMPARISONS = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),
@@ -52,7 +53,7 @@ TESTS = (ast.If, ast.IfExp, ast.While)
 NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.NamedExpr)  # the others have faults of their own
 FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
 NO_FAULT = -1  # the kind of a mutant that changes nothing, by which the trials themselves are tried
-FALSY = {"None", "False", "''", "()", "[]"}  # None would be taken for the same
+FALSY = {"return False", "return ''", "return ()", "return []"}  # None would be taken for the same
 Enumerations = dict[str, tuple[str, ...]]  # members by name of the class
 Change = tuple[str, Callable[[ast.AST], ast.AST]]
 
@@ -77,7 +78,12 @@ class Mutant:
     becomes: str
     known: Enumerations = field(default_factory=dict, compare=False, repr=False)
 
-    def __str__(self):
+    @property
+    def is_idle(self) -> bool:
+        """Whether it changes nothing that anybody could notice: a hair of another width, None in place of nothing."""
+        return self.was in FALSY or bool(HAIR.fullmatch(self.was))
+
+    def __str__(self) -> str:
         return f"{self.path}:{self.line} {self.function or 'module'}: {self.was}  ->  {self.becomes}"
 
 
@@ -91,7 +97,7 @@ def _numbers(node: ast.Constant) -> Iterator[Change]:
         yield "the other truth", _const(not value)
     elif isinstance(value, int):
         yield "one more", _const(value + 1)
-    elif isinstance(value, float) and not 0.0 < value < HAIR:
+    elif isinstance(value, float):
         yield "2 % more", _const(value * FLOAT_FACTOR if value else 1.0)
 
 
@@ -154,7 +160,7 @@ def _members(node: ast.Attribute, known: Enumerations) -> Iterator[Change]:
 
 
 def _statements(node: ast.stmt) -> Iterator[Change]:
-    if isinstance(node, ast.Return) and node.value is not None and ast.unparse(node.value) not in FALSY:
+    if isinstance(node, ast.Return) and node.value is not None and ast.unparse(node.value) != "None":
         yield "return None", _with("value", ast.Constant(None))
     elif isinstance(node, ast.Raise) or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Call)):
         yield "left out", lambda _: ast.Pass()

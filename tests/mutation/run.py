@@ -1,10 +1,11 @@
 """Puts small faults into formulas, drawn by a seed, and prints by module how many the tests noticed.
 
-    python -m tests.mutation.run [pattern ...] [--each 60] [--seed 1] [--measure] [--also file ...]
+    python -m tests.mutation.run [pattern ...] [--each 60] [--seed 1] [--measure] [--also file ...] [--resume]
 
 A pattern names files, such as qa/calc/*.py; without one everything that is measured is tried. --measure first runs
 the tests once, to learn which of them run which line; it is needed after a change of tests or formulas. --also does
-so for files of tests that were added or changed.
+so for files of tests that were added or changed. --resume takes what was noticed before as settled, and tries the
+rest: where a run was stopped, or where tests were added for what it left.
 Nothing on the disk is changed. What was not noticed is printed, and written to var/mutation/survivors.txt.
 """
 
@@ -40,6 +41,8 @@ MEASURED = (
 )
 SLOWER = 3.0  # than alone, before a trial is stopped
 START_S = 20.0
+PROGRESS = KEPT / "progress.txt"
+OUTCOME_WIDTH = 12
 
 
 def in_a_fork(function: Callable[..., Any], *arguments: Any) -> Any:
@@ -69,7 +72,7 @@ def drawn(by_path: Iterable[tuple[str, list]], each: int, seed: int) -> list:
     for path, mutants in by_path:
         picked = random.Random(f"{seed} {path}").sample(mutants, min(each, len(mutants)))
         chosen += sorted(picked, key=lambda mutant: (mutant.place, mutant.kind))
-    return chosen
+    return [mutant for mutant in chosen if not mutant.is_idle]
 
 
 def planned(mutants: list, group: str) -> tuple[list, list]:
@@ -88,8 +91,8 @@ def planned(mutants: list, group: str) -> tuple[list, list]:
 
 def noted(trial: Any, outcome: str) -> tuple:
     """A result, also written at once, for whoever waits."""
-    with (KEPT / "progress.txt").open("a", encoding="utf-8") as file:
-        file.write(f"{outcome:12}{trial.mutant}\n")
+    with PROGRESS.open("a", encoding="utf-8") as file:
+        file.write(f"{outcome:{OUTCOME_WIDTH}}{trial.mutant}\n")
     return trial, outcome
 
 
@@ -163,6 +166,12 @@ def control(trials: list) -> list:
     return [replace(longest, mutant=replace(longest.mutant, kind=NO_FAULT), longest_s=3600.0)]
 
 
+def noticed_before() -> set[str]:
+    """The faults that an earlier run saw noticed; a fault is named by its place and text."""
+    lines = PROGRESS.read_text(encoding="utf-8").splitlines() if PROGRESS.exists() else []
+    return {line[OUTCOME_WIDTH:] for line in lines if line[:OUTCOME_WIDTH].strip() in ("killed", "timed out")}
+
+
 def without_control(results: list) -> list:
     """The results but the control's. Raises RuntimeError where that failed: every fault would seem noticed."""
     from tests.mutation.operators import NO_FAULT
@@ -191,13 +200,21 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--measure", action="store_true", help="run the tests once first")
     parser.add_argument("--also", nargs="*", default=(), help="files of tests that are new: run these once first")
+    parser.add_argument("--resume", action="store_true", help="take as settled what was noticed before")
     asked = parser.parse_args()
+    from tests.mutation.trial import KILLED, Trial
+
     started = time.monotonic()
-    (KEPT / "progress.txt").unlink(missing_ok=True)
+    settled = noticed_before() if asked.resume else set()
+    if not asked.resume:
+        PROGRESS.unlink(missing_ok=True)
     results = []
     by_group = defaultdict(list)
     for mutant in drawn(in_a_fork(listed, asked.patterns), asked.each, asked.seed):
-        by_group[group_of(mutant.path)].append(mutant)
+        if str(mutant) in settled:
+            results.append((Trial(mutant, (), 0.0), KILLED))
+        else:
+            by_group[group_of(mutant.path)].append(mutant)
     for group, mutants in by_group.items():
         if asked.measure or not is_measured(group):
             measure(group)

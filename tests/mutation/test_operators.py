@@ -59,7 +59,6 @@ def test_each_kind_of_fault_is_put_in(source, becomes):
         "x = f'{a:.1f} of {b + c}'",
         "x = zip(a, b, strict=True)",
         "a: int = b",
-        "HAIR = 1e-9",
         "def f():\n    return None",
         "if TYPE_CHECKING:\n    import a",
         "@cache(4)\ndef f(a: Least[3]) -> Most[4]: ...",
@@ -67,6 +66,23 @@ def test_each_kind_of_fault_is_put_in(source, becomes):
 )
 def test_words_annotations_and_decorators_are_left_alone(source):
     assert changes(source) == []
+
+
+@pytest.mark.parametrize(
+    ("source", "idle"),
+    [
+        ("HAIR = 1e-9", True),
+        ("RATE = 0.001", False),
+        ("def f():\n    return False", True),
+        ("def f():\n    return ()", True),
+        ("def f():\n    return a", False),
+    ],
+)
+def test_what_nobody_could_notice_is_not_tried(source, idle):
+    first = faults(source)[0]
+
+    assert first.is_idle == idle
+    assert drawn([("shop/price.py", [first])], 5, 1) == ([] if idle else [first])
 
 
 def test_a_member_of_an_enumeration_becomes_the_one_that_follows():

@@ -104,8 +104,8 @@ class WarmLoop:
         gc.freeze()
 
         def notices(trial: Trial) -> bool:
-            for cache in caches:
-                cache.cache_clear()
+            for kept in caches:
+                kept.cache_clear()
             _swap(trial.mutant, functions)
             return _fails(session, [items[name] for name in trial.tests if name in items])
 
