@@ -159,10 +159,18 @@ def test_a_course_has_as_many_dates_as_asked_and_two_at_least(n_dates, points):
 
 @pytest.mark.parametrize(("n_future", "points"), [(1, 2), (2, 2), (5, 5)])
 def test_a_forecast_has_as_many_dates_as_asked_and_two_at_least(n_future, points):
-    seen = forecast_surface(PLAIN, FIT, now_yr=6.0, limit_mm_h=250.0, horizon_yr=4.0, n_future=n_future, n_past=3)
+    seen = forecast_surface(
+        PLAIN, FIT, now_yr=6.0, limit_mm_h=250.0, horizon_yr=4.0, n_future=n_future, n_past=3
+    )
 
     assert seen.future.t_yr.tolist() == np.linspace(6.0, 10.0, points).tolist()
-    assert sorted(set(seen.past.t_yr)) == [0.0, 2.6, 3.0, 5.0, 6.0]  # even dates and both sides of two cleanings
+    assert sorted(set(seen.past.t_yr)) == [
+        0.0,
+        2.6,
+        3.0,
+        5.0,
+        6.0,
+    ]  # even dates and both sides of two cleanings
 
 
 def moments_ahead(state, pace, years):
@@ -235,14 +243,21 @@ def test_each_recorded_cause_adds_its_part_and_explains_its_part_of_the_place():
     """100 (1 - e^-beta) percent a year, and the place among surfaces alike but for it, by scipy.stats."""
     history = EMPTY._replace(surface_type="picp", conditions=Conditions(0.5, True, False, False, 2))
     params = to_params(PRIOR_MEAN)
-    beta = dict(zip(("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic"), params.beta[:, 0], strict=True))
+    beta = dict(
+        zip(("run_on_ratio", "bare_soil", "trees", "winter_grit", "traffic"), params.beta[:, 0], strict=True)
+    )
     recorded = {"run_on_ratio": 0.5, "bare_soil": 1.0, "traffic": 2.0}
 
-    causes = {one.condition: one for one in forecast_surface(history, SURE, now_yr=0.0, limit_mm_h=250.0).recorded_causes}
+    causes = {
+        one.condition: one
+        for one in forecast_surface(history, SURE, now_yr=0.0, limit_mm_h=250.0).recorded_causes
+    }
 
     assert causes.keys() == recorded.keys()
     for name, size in recorded.items():
         added = beta[name] * size
-        assert causes[name].added_percent_a_year.median == pytest.approx(100.0 * (1.0 - np.exp(-added)), rel=1e-5)
+        assert causes[name].added_percent_a_year.median == pytest.approx(
+            100.0 * (1.0 - np.exp(-added)), rel=1e-5
+        )
         spread = np.sqrt(2.0) * params.tau_lam[0]  # this surface's own decline and that of the others
         assert causes[name].percentile_without == pytest.approx(norm.cdf(added / spread), abs=1e-6)

@@ -81,11 +81,15 @@ def believed():
     for key, kind in priors.SURFACES.items():
         found["mu_b", key] = lambda p, k=kind: np.exp(norm.ppf(p, np.log(k.as_new_mm_h), k.as_new_sd))
         found["mu_lam", key] = lambda p, k=kind: percent(norm.ppf(p, k.decline, k.decline_sd))
-        found["kappa", key] = lambda p: low + (high - low) * expit(
-            norm.ppf(
-                p,
-                logit((priors.SHAPE.mean - low) / (high - low)),
-                np.hypot(priors.SHAPE.sd, priors.SHAPE_OF_KIND_SD),
+        found["kappa", key] = lambda p: (
+            low
+            + (high - low)
+            * expit(
+                norm.ppf(
+                    p,
+                    logit((priors.SHAPE.mean - low) / (high - low)),
+                    np.hypot(priors.SHAPE.sd, priors.SHAPE_OF_KIND_SD),
+                )
             )
         )
     for key, belief in priors.CONDITIONS.items():
@@ -136,7 +140,9 @@ def test_what_the_records_taught_is_told_in_the_same_units():
 
 
 @pytest.mark.parametrize(("part_left", "narrowed"), [(0.25, 0.75), (0.5, 0.5), (1.0, 0.0), (1.4, 0.0)])
-def test_the_part_of_the_doubt_that_records_took_away_is_counted_on_the_parameters_own_scale(part_left, narrowed):
+def test_the_part_of_the_doubt_that_records_took_away_is_counted_on_the_parameters_own_scale(
+    part_left, narrowed
+):
     sd = priors.CLEANINGS["vacuum"].share_sd
 
     told = summary_of(fit_with(rho__vacuum=(0.4, part_left * sd)), "rho", "vacuum")

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
 from types import CodeType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 FLOAT_FACTOR = 1.02
 HAIR = re.compile(r"1e-\d+")  # a number that keeps rounding from deciding, where any other as small would do
@@ -50,7 +50,13 @@ TWINS = {
     "union": "intersection",
 }
 TESTS = (ast.If, ast.IfExp, ast.While)
-NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.NamedExpr)  # the others have faults of their own
+NEGATED = (
+    ast.Name,
+    ast.Attribute,
+    ast.Call,
+    ast.Subscript,
+    ast.NamedExpr,
+)  # the others have faults of their own
 FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
 NO_FAULT = -1  # the kind of a mutant that changes nothing, by which the trials themselves are tried
 FALSY = {"return False", "return ''", "return ()", "return []"}  # None would be taken for the same
@@ -197,13 +203,13 @@ def _children(node: ast.AST) -> Iterator[ast.AST]:
         return
     if _is_for_types_alone(node):
         return
-    for name, field in ast.iter_fields(node):
+    for name, value in ast.iter_fields(node):
         if name not in UNTOUCHED:
-            yield from (child for child in _as_list(field) if isinstance(child, ast.AST))
+            yield from (child for child in _as_list(value) if isinstance(child, ast.AST))
 
 
-def _as_list(field) -> list:
-    return field if isinstance(field, list) else [field]
+def _as_list(value: Any) -> list:
+    return value if isinstance(value, list) else [value]
 
 
 class Spot(NamedTuple):
@@ -252,7 +258,17 @@ def mutants_of(source: str, module: str, path: str, names: dict) -> list[Mutant]
             was = _shown(spot.node)
             found.append(
                 Mutant(
-                    module, path, place, kind, spot.first, spot.last, spot.node.lineno, spot.function, was, becomes, known
+                    module,
+                    path,
+                    place,
+                    kind,
+                    spot.first,
+                    spot.last,
+                    spot.node.lineno,
+                    spot.function,
+                    was,
+                    becomes,
+                    known,
                 )
             )
     return found

@@ -36,6 +36,7 @@ FOLDERS = {
         "tests/clogging/test_filtering.py",
         "tests/clogging/test_forecast.py",
         "tests/clogging/test_layout.py",
+        "tests/clogging/test_outlooks.py",
         "tests/clogging/test_mixture_properties.py",
         "tests/clogging/test_posterior_summary.py",
         "tests/clogging/test_score_properties.py",
@@ -44,7 +45,9 @@ FOLDERS = {
         "tests/external/test_model_statespace.py",
     ),
 }
-LONGEST_S = 30.0  # of tests for one fault, the quickest first; a fault that only slower ones notice is not noticed
+LONGEST_S = (
+    30.0  # of tests for one fault, the quickest first; a fault that only slower ones notice is not noticed
+)
 FARTHEST = 3  # imports between a table and a test that may notice a fault in it
 
 
@@ -115,15 +118,16 @@ class Reach:
         return {}
 
     def _by_distance(self, mutant: Mutant, reaching: set[str]) -> list[str]:
-        """Tests that run anything of the module, then those whose imports lead to it, the nearest first."""
-        near = {context.rpartition("|")[0] for at in self._by_line(mutant.path).values() for context in at}
+        """Tests of files that import the module, then of files whose imports lead to it; those that run it first."""
+        near = reaching | {
+            context.rpartition("|")[0] for at in self._by_line(mutant.path).values() for context in at
+        }
         far = self.imports.distances(mutant.module)
-        files = {name: far.get(name, FARTHEST + 1) for name in self.by_file}
         tests = [
-            (test not in near and test not in reaching, distance, self.seconds[test], test)
-            for name, distance in files.items()
-            for test in self.by_file[name]
-            if distance <= FARTHEST or test in near
+            (far.get(name, FARTHEST + 1), test not in near, self.seconds[test], test)
+            for name, tests in self.by_file.items()
+            for test in tests
+            if name in far or test in near
         ]
         return [test for *_, test in sorted(tests)]
 

@@ -121,7 +121,11 @@ def test_a_fault_names_its_function_and_the_lines_of_its_statement():
 
 @pytest.mark.parametrize(
     ("fault", "total"),
-    [("module: 3  ->  4", 40), ("count * rate  ->  count / rate", 10 / 3), ("count > self.most  ->  count", None)],
+    [
+        ("module: 3  ->  4", 40),
+        ("count * rate  ->  count / rate", 10 / 3),
+        ("count > self.most  ->  count", None),
+    ],
 )
 def test_the_code_of_a_fault_behaves_by_it_and_by_nothing_else(fault, total):
     mutant = next(mutant for mutant in faults(SOURCE) if fault in str(mutant))

@@ -30,7 +30,18 @@ KILLED, ALIVE, TIMED_OUT, NOT_SWAPPED = "killed", "alive", "timed out", "not swa
 NOT_SWAPPED_STATUS = 77  # the function was nowhere to be found: to be tried from the start
 AT_ONCE = 2
 MOST_BYTES = 6 * 2**30
-STEADY = ("-q", "-s", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist", "--hypothesis-seed=0")
+STEADY = (
+    "-q",
+    "-s",
+    "-x",
+    "-p",
+    "no:cacheprovider",
+    "-p",
+    "no:randomly",
+    "-p",
+    "no:xdist",
+    "--hypothesis-seed=0",
+)
 LIGHT = ("-o", "addopts=", "-p", "no:django", "--noconftest")
 DATABASE = {"db", "transactional_db", "django_db_setup"}
 FIRST = (8, 60)
@@ -191,7 +202,9 @@ def notices_from_the_start(trial: Trial) -> bool:
 def _fails_light(tests: list[str]) -> bool:
     """A few tests at first, since those most often notice: to collect the others takes longer than to run them."""
     ends = [0, *(end for end in FIRST if end < len(tests)), len(tests)]
-    return any(_main(*LIGHT, *tests[start:end], plugins=[_Light()]) for start, end in pairwise(ends) if end > start)
+    return any(
+        _main(*LIGHT, *tests[start:end], plugins=[_Light()]) for start, end in pairwise(ends) if end > start
+    )
 
 
 def _main(*arguments: str, plugins: Iterable[object] = ()) -> bool:
@@ -206,7 +219,9 @@ class _Light:
         import hypothesis
 
         luck = [hypothesis.HealthCheck.too_slow, hypothesis.HealthCheck.filter_too_much]
-        hypothesis.settings.register_profile("light", deadline=None, suppress_health_check=luck, database=None)
+        hypothesis.settings.register_profile(
+            "light", deadline=None, suppress_health_check=luck, database=None
+        )
         hypothesis.settings.load_profile("light")
 
 

@@ -43,7 +43,9 @@ def test_an_ordinary_record_has_nothing_odd():
         (0.0, 1.0, False),
     ],
 )
-def test_a_round_that_the_forecast_gave_less_than_one_chance_in_a_thousand_is_pointed_out(pit_lo, pit_hi, odd):
+def test_a_round_that_the_forecast_gave_less_than_one_chance_in_a_thousand_is_pointed_out(
+    pit_lo, pit_hi, odd
+):
     assert bool(notes(against(9000.0, 1000.0, pit_lo, pit_hi))) == odd
 
 
@@ -68,7 +70,9 @@ def test_a_surprise_says_how_far_off_it_was(measured, expected, said):
     ("tests", "bounded", "odd"), [(0, 0, False), (1, 1, True), (3, 3, True), (3, 2, False), (3, 0, False)]
 )
 def test_a_record_of_bounds_alone_is_pointed_out(tests, bounded, odd):
-    assert any("Every test is only a bound" in text for text in notes(tests=tests, bounded_tests=bounded)) == odd
+    assert (
+        any("Every test is only a bound" in text for text in notes(tests=tests, bounded_tests=bounded)) == odd
+    )
 
 
 @pytest.mark.parametrize(
@@ -79,7 +83,9 @@ def test_three_cleanings_without_a_test_are_pointed_out(cleanings, tests, odd):
     found = notes(cleanings=cleanings, tests=tests)
 
     assert found == (
-        [f"{cleanings} cleanings are recorded and no test, so what they gave is unknown. Record a test round."]
+        [
+            f"{cleanings} cleanings are recorded and no test, so what they gave is unknown. Record a test round."
+        ]
         if odd
         else []
     )
@@ -94,13 +100,13 @@ def test_a_rate_faster_than_open_gravel_is_pointed_out(fastest, odd):
 @given(pits=st.lists(st.floats(0.0, 1.0), max_size=8))
 def test_each_surprising_round_is_named_once_and_in_order(pits):
     rounds = [
-        RoundAgainstForecast(
-            date(2026, 1, 1 + i), 3, 2.0, Range(1.0, 1.0, 1.0, 1.0, 1.0), pit, pit
-        )
+        RoundAgainstForecast(date(2026, 1, 1 + i), 3, 2.0, Range(1.0, 1.0, 1.0, 1.0, 1.0), pit, pit)
         for i, pit in enumerate(pits)
     ]
 
     found = notes(*rounds)
 
     surprising = [i for i, pit in enumerate(pits) if pit < 0.001 or pit > 0.999]
-    assert [f"{1 + i}\u00a0Jan" in text for i, text in zip(surprising, found, strict=True)] == [True] * len(found)
+    assert [f"{1 + i}\u00a0Jan" in text for i, text in zip(surprising, found, strict=True)] == [True] * len(
+        found
+    )

@@ -131,7 +131,11 @@ def test_each_sign_is_told_once_the_surest_first_and_none_that_was_stopped(signs
 def test_clogging_faster_than_nine_in_ten_of_its_like_is_a_sign_and_says_where_to_look():
     [text] = SedimentSigns(faster_than=0.97).reasons
 
-    assert speak(text, "si").replace("\u00a0", " ").startswith("It clogs faster than 97 % of similar surfaces. Look")
+    assert (
+        speak(text, "si")
+        .replace("\u00a0", " ")
+        .startswith("It clogs faster than 97 % of similar surfaces. Look")
+    )
     assert not SedimentSigns(faster_than=0.90).is_fast
     assert SedimentSigns(faster_than=0.901).is_fast
 

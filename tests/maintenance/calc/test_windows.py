@@ -130,7 +130,10 @@ def test_a_wait_of_120_days_is_borne_and_one_of_121_is_not(due, moved_to, said):
 
 @pytest.mark.parametrize(
     ("today", "said"),
-    [(date(2027, 10, 31), "brought forward to {day:2027-10-31}"), (date(2027, 11, 1), "no workable day found")],
+    [
+        (date(2027, 10, 31), "brought forward to {day:2027-10-31}"),
+        (date(2027, 11, 1), "no workable day found"),
+    ],
 )
 def test_work_is_brought_forward_to_today_at_the_earliest(today, said):
     assert cleaning_window(date(2027, 11, 1), today, FOUR_MONTHS).reason.startswith(said)

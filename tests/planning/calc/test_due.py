@@ -67,7 +67,8 @@ def test_a_cure_ends_so_many_hours_or_days_after_the_course_was_laid(least, unit
 
 
 @pytest.mark.parametrize(
-    ("opens_on", "too_early"), [(date(2026, 6, 16), True), (date(2026, 6, 17), False), (date(2026, 6, 18), False)]
+    ("opens_on", "too_early"),
+    [(date(2026, 6, 16), True), (date(2026, 6, 17), False), (date(2026, 6, 18), False)],
 )
 def test_an_opening_before_the_end_of_the_cure_is_too_early(opens_on, too_early):
     due = cure_due("Kept dry.", 7, "d", TODAY, opens_on, TODAY)
@@ -198,7 +199,10 @@ def test_notice_of_an_agreement_that_renews_is_due_until_its_day_and_not_after()
     due = notice_due(end, notice, True, notice)
 
     assert (due.kind, due.on) == (DueKind.NOTICE, notice)
-    assert "renews by itself for a year after 10\u00a0Sep\u00a02026, unless notice is given by 10\u00a0Jun" in due.why
+    assert (
+        "renews by itself for a year after 10\u00a0Sep\u00a02026, unless notice is given by 10\u00a0Jun"
+        in due.why
+    )
     assert notice_due(end, notice, True, notice + DAY) is None
     assert notice_due(end, notice, True, notice - 60 * DAY) is not None
     assert notice_due(end, notice, True, notice - 61 * DAY) is None

@@ -143,7 +143,9 @@ def test_the_last_floodings_that_count_lie_within_the_factor_and_one_more_would_
         return max(last) <= methods.LEVEL_WITHIN * min(last) * (1 + 1e-9)
 
     assert agree(rates[-count:])
-    assert count == len(rates) or not max(rates[-count - 1 :]) < methods.LEVEL_WITHIN * min(rates[-count - 1 :])
+    assert count == len(rates) or not max(rates[-count - 1 :]) < methods.LEVEL_WITHIN * min(
+        rates[-count - 1 :]
+    )
 
 
 def test_a_converted_rate_is_a_marked_range():

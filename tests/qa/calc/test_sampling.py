@@ -76,14 +76,19 @@ def test_an_edge_that_was_drawn_is_measured_and_not_guessed():
 
 # Stretches of 50 m or 150 ft: 300 m are 6 of the one, and 984.25 ft 7 of the other; 600 ft (182.88 m) are 4.
 @pytest.mark.parametrize(
-    ("edge_m", "si", "us"), [(300.0, 6, 7), (182.88, 4, 4), (183.0, 4, 5), (200.0, 4, 5), (200.1, 5, 5), (3.0, 1, 1)]
+    ("edge_m", "si", "us"),
+    [(300.0, 6, 7), (182.88, 4, 4), (183.0, 4, 5), (200.0, 4, 5), (200.1, 5, 5), (3.0, 1, 1)],
 )
 def test_an_edge_is_counted_in_stretches_of_metres_or_of_feet(edge_m, si, us):
     found = [readings_needed(check("edge_restraint"), Extent(1000.0, edge_m), system) for system in (SI, US)]
 
     assert [one.readings for one in found] == [si, us]
-    assert found[0].basis == "1 for every 50 m of edge or part of it, at least 1 (common practice, no source)."
-    assert found[1].basis == "1 for every 150 ft of edge or part of it, at least 1 (common practice, no source)."
+    assert (
+        found[0].basis == "1 for every 50 m of edge or part of it, at least 1 (common practice, no source)."
+    )
+    assert (
+        found[1].basis == "1 for every 150 ft of edge or part of it, at least 1 (common practice, no source)."
+    )
 
 
 @pytest.mark.parametrize("kind", SurfaceType)

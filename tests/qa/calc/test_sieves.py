@@ -39,7 +39,8 @@ def test_a_size_within_two_percent_of_a_sieve_is_called_by_it(opening, off):
 
 
 @pytest.mark.parametrize(
-    ("sieve_mm", "si", "us"), [(25.0, "25 mm", "1 in"), (2.36, "2.36 mm", "No. 8"), (26.5, "26.5 mm", "26.5 mm")]
+    ("sieve_mm", "si", "us"),
+    [(25.0, "25 mm", "1 in"), (2.36, "2.36 mm", "No. 8"), (26.5, "26.5 mm", "26.5 mm")],
 )
 def test_a_sieve_is_called_by_its_us_name_in_the_us_alone_and_where_it_has_one(sieve_mm, si, us):
     assert (sieve_text(sieve_mm, SI), sieve_text(sieve_mm, US)) == (si, us)

@@ -30,7 +30,10 @@ def euros(amount):
         ([None, None], ()),
         ([euros("12.50"), None, euros("0.75")], (euros("13.25"),)),
         ([euros("12.50"), euros("-12.50")], ()),
-        ([Money(Decimal(3), "USD"), euros(1), Money(Decimal(4), "USD")], (euros(1), Money(Decimal(7), "USD"))),
+        (
+            [Money(Decimal(3), "USD"), euros(1), Money(Decimal(4), "USD")],
+            (euros(1), Money(Decimal(7), "USD")),
+        ),
         ([Money(Decimal(5), "CHF"), euros(0)], (Money(Decimal(5), "CHF"),)),
     ],
 )
