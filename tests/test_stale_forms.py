@@ -13,7 +13,9 @@ from core.forms.fresh import FreshForm
 from maintenance.models import MethodTerms
 from maintenance.services.cleanings import terms_of
 from planning.models import Agreement
-from qa.models import Layer, Location
+from qa.calc.outlines import SurfacePlan
+from qa.models import Layer, Location, Outline
+from qa.services.plans import save_plan
 from tests.factories import LocationFactory
 from tests.permissions import rows_of
 from tests.sending import as_shown
@@ -44,7 +46,9 @@ def as_told(answer):
 @pytest.fixture
 def admin(client, firm):
     client.force_login(firm.admin)
-    type(firm.surface).objects.filter(pk=firm.surface.pk).update(agreed_limit_mm_h=254.0)  # the form asks for a rule
+    type(firm.surface).objects.filter(pk=firm.surface.pk).update(
+        agreed_limit_mm_h=254.0
+    )  # the form asks for a rule
     return client
 
 
@@ -187,6 +191,21 @@ def test_a_location_that_another_added_stands_among_the_rows_and_stays(admin, fi
     assert "Theirs" in answer.content.decode()
     assert admin.post(url, as_shown(answer.content.decode())).status_code == 302
     assert Location.objects.filter(surface=firm.surface, label="Theirs", retired=False).exists()
+
+
+def test_an_outline_that_another_drew_is_not_drawn_over_unseen(admin, firm):
+    url = reverse("qa:plan-edit", args=[firm.surface.pk])
+    mine = {"corners": "0 0\n20 0\n20 10\n0 10", "count": "0", "do": "save"}
+    page = as_shown(admin.get(url).content.decode()) | mine
+    theirs = SurfacePlan(((0.0, 0.0), (30.0, 0.0), (30.0, 10.0), (0.0, 10.0)))
+    save_plan(surface=firm.surface, plan=theirs, spots=(), keep_locations=True)
+
+    answer = admin.post(url, page)
+
+    assert "changed since this page was opened" in answer.content.decode()
+    assert Outline.objects.get(surface=firm.surface).plan == theirs
+    assert admin.post(url, as_shown(answer.content.decode()) | mine).status_code == 302
+    assert Outline.objects.get(surface=firm.surface).plan.outline[1] == (20.0, 0.0)
 
 
 def model_forms():

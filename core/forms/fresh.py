@@ -24,7 +24,12 @@ _SHORT = 10  # signs of a mark: two different values meet by chance once in a mi
 
 def marks_of(row: Model, columns: Sequence[str]) -> str:
     """A short mark for each value, so that a page can tell later which of them changed."""
-    return ".".join(sha256(repr(_value(row, name)).encode()).hexdigest()[:_SHORT] for name in columns)
+    return ".".join(mark_of(_value(row, name)) for name in columns)
+
+
+def mark_of(value: Any) -> str:
+    """A short mark of a value, another for any other value."""
+    return sha256(repr(value).encode()).hexdigest()[:_SHORT]
 
 
 def _value(row: Model, name: str) -> Any:
@@ -75,7 +80,7 @@ class FreshForm(forms.ModelForm[M]):
             return []
         changed = [c for c, was, new in zip(self.columns(), shown, current, strict=True) if was != new]
         if changed:
-            self.data = MultiValueDict({**_lists(self.data), name: [now]})
+            self.data = MultiValueDict({**lists_of(self.data), name: [now]})
         return changed
 
     def _told(self, changed: Sequence[str], row: Model) -> str:
@@ -124,7 +129,8 @@ def _by_whom(row: Model) -> str:
     return f"{who} at {last.history_date:%Y-%m-%d %H:%M} UTC"
 
 
-def _lists(data: Any) -> dict[str, list[Any]]:
+def lists_of(data: Any) -> dict[str, list[Any]]:
+    """What was sent, in a form that may be changed."""
     return (
         dict(data.lists())
         if isinstance(data, MultiValueDict)
