@@ -39,7 +39,7 @@ class Conditions(NamedTuple):
     """What reaches the surface besides rain.
 
     run_on_ratio: area draining on to the surface over its own area [-], 0 or more
-    bare_soil: bare soil or planting drains on to it
+    bare_soil: bare soil or planting drains onto it
     trees: tree crowns over or beside it
     winter_grit: gritted or sanded in winter
     traffic: 0 foot, 1 cars, 2 heavy vehicles, as in core.calc.paving.Traffic
@@ -59,11 +59,13 @@ class SpotTest(NamedTuple):
     bound: "=" a reading; "<" the true rate is below (still ponded when stopped);
         ">" the true rate is above (drained too fast to hold the head)
     location: name of a fixed location tested again and again, None for a spot chosen that day
+    weight: the area it stands for, in any unit; alike for all spots unless zones of known area were tested
     """
 
     rate_mm_h: float
     bound: str = "="
     location: str | None = None
+    weight: float = 1.0
 
 
 class RoundEvent(NamedTuple):

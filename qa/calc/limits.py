@@ -124,7 +124,7 @@ PRESETS = {
     ),
     "western_washington": LimitPreset(
         "Western Washington",
-        from_memory("Stormwater management manual for western Washington; least sure of all"),
+        from_memory("Stormwater management manual for western Washington; unverified"),
         "new: 20 in/h; clean when below 10 in/h",
         acceptance_mm_h=in_h_to_mm_h(20),
         limit_mm_h=in_h_to_mm_h(10),

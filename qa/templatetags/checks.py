@@ -108,9 +108,9 @@ def ring_standard(surface: Surface) -> str:
 
 
 @register.filter
-def source_on(departure: Deviation, surface: Surface) -> str:
-    """The source of what a departure does, as it stands for the surface."""
-    return departure.consequence.source_on(surface.surface_type).in_full
+def source_on(deviation: Deviation, surface: Surface) -> str:
+    """The source of what a deviation does, as it stands for the surface."""
+    return deviation.consequence.source_on(surface.surface_type).in_full
 
 
 @register.filter

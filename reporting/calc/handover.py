@@ -1,4 +1,4 @@
-"""The handover record as typed plain data: what was asked, built, found, put right and tested, layer by layer."""
+"""The handover record as typed plain data: what was asked, built, found, corrected and tested, layer by layer."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -130,7 +130,7 @@ class RoundPart:
 
 @dataclass(frozen=True, slots=True)
 class HandoverAcceptance:
-    """What is asked when new, and the rounds made for it, oldest first."""
+    """What is required for acceptance, and the rounds made for it, oldest first."""
 
     asked: AskedRate | None
     rounds: tuple[RoundPart, ...]

@@ -80,7 +80,7 @@ def limit_part(surface: Surface) -> AskedRate:
 
 
 def acceptance_asked(surface: Surface) -> AskedRate | None:
-    """The rate that was asked when new, None where nothing asks for one."""
+    """The rate that was required for acceptance, None where nothing asks for one."""
     return asked_rate(acceptance_of(surface, "si"), acceptance_of(surface, "us"))
 
 
@@ -98,7 +98,7 @@ def asked_rate(in_si: Governing | None, in_us: Governing | None) -> AskedRate | 
 
 
 def acceptance_part(surface: Surface) -> AcceptancePart:
-    """What is asked when new, and what the latest acceptance round says."""
+    """What is required for acceptance, and what the latest acceptance round says."""
     asked, latest = acceptance_asked(surface), latest_acceptance_round(surface)
     if latest is None:
         return AcceptancePart(asked, None)
