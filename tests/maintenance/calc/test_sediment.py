@@ -102,7 +102,7 @@ def test_the_worth_is_told_by_rate_and_by_day_with_and_without(without, kept, sa
     assert text.endswith(said)
 
 
-SOIL, WATER = "Bare soil or planting drains on to it.", "Other ground drains on to it."
+SOIL, WATER = "Bare soil or planting drains onto it.", "Other ground drains onto it."
 
 
 @pytest.mark.parametrize(

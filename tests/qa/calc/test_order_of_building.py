@@ -62,7 +62,7 @@ EVENED_BY = {
     "clay": "Lift and relay the units",
     "resin_joint": "before they are jointed",
     "resin_bound": "Cut the course out there",
-    "pervious_concrete": "a bad panel is cast anew",
+    "pervious_concrete": "grinding closes the voids",
     "porous_asphalt": "a bad stretch is milled",
     "concrete_grid": "Lift and relay the units",
     "plastic_grid": "Take the panels up",
