@@ -92,3 +92,38 @@ def test_one_unusual_event_leaves_its_history_to_be_laid_out_alone(event):
     histories = [RING, RING._replace(events=(usual, event)), RING]
 
     assert lay_out(histories).usual.tolist() == [True, False, True]
+
+
+def spots(*rounds):
+    """A history of rounds at named places; each round as pairs of a name and a rate."""
+    events = tuple(
+        RoundEvent(float(t), "ring", tuple(SpotTest(rate, "=", name) for name, rate in tests))
+        for t, tests in enumerate(rounds, start=1)
+    )
+    return SPOTS._replace(events=events)
+
+
+A, B, C = ("a", 6000.0), ("b", 4000.0), ("c", 2500.0)
+PLACES = {
+    "the same places each time": (spots([A, B], [("a", 3000.0), ("b", 2500.0)]), True),
+    "one round alone": (spots([A, B]), False),
+    "one place alone": (spots([A], [("a", 3000.0)], [("a", 2000.0)]), False),
+    "a place more": (spots([A, B], [A, B, C]), False),
+    "a place less": (spots([A, B, C], [A, B]), False),
+    "another order": (spots([A, B], [B, A]), False),
+    "a place twice": (spots([A, A], [A, A]), False),
+    "a place without a name": (spots([A, ("", 900.0)], [A, ("", 800.0)]), False),
+    "no names at all": (spots([("", 900.0), ("", 700.0)], [("", 800.0)]), True),
+}
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_fixed_places_are_laid_out_at_once_only_where_every_round_tests_the_same_ones(name):
+    history, usual = PLACES[name]
+    table = flatten([RING, history, RING])
+
+    alone = history_steps(history)
+    mine = table.rows[table.first[1] : table.first[2]]
+    assert lay_out([RING, history, RING]).usual.tolist() == [True, usual, True]
+    np.testing.assert_allclose(mine, np.array(alone.steps).reshape(-1, len(STEP_AT)), rtol=1e-12, atol=1e-14)
+    np.testing.assert_allclose(table.spots[1], alone.spots, rtol=1e-12)
