@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.linalg import expm
-from scipy.stats import norm
+from scipy.stats import invgauss, norm
 
 from clogging import priors
 from clogging.api import (
@@ -24,6 +24,7 @@ from clogging.api import (
     forecast_surface,
     prior_fit,
 )
+from clogging.cleaning import chance_of_staying_above
 from clogging.decline import Pace
 from clogging.forecast import decline_percent
 from clogging.mixture import PROBABILITIES
@@ -261,3 +262,48 @@ def test_each_recorded_cause_adds_its_part_and_explains_its_part_of_the_place():
         )
         spread = np.sqrt(2.0) * params.tau_lam[0]  # this surface's own decline and that of the others
         assert causes[name].percentile_without == pytest.approx(norm.cdf(added / spread), abs=1e-6)
+
+
+STILL = [
+    (0.8, 0.25, 0.2, 2.0),
+    (0.3, 0.4, 0.1, 1.0),
+    (1.5, 0.1, 0.6, 5.0),
+    (0.2, 0.05, 0.02, 0.5),
+    (0.8, 2.0, 0.2, 2.0),
+]
+
+
+@pytest.mark.parametrize(("height", "lam", "q", "years"), STILL)
+@pytest.mark.parametrize("sd", [0.0, 0.4])
+def test_the_chance_of_staying_above_is_that_of_a_first_passage_by_scipy(height, lam, q, years, sd):
+    """Without kappa and gamma the log rate is a random walk with drift, and its first passage is inverse Gaussian
+    with mean height / lam and shape height² / q (Chhikara & Folks 1989); averaged over where it starts. 64 paths."""
+    pace = Pace(np.zeros(1), np.zeros(1), np.array([q]))
+    cov = np.zeros((3, 3, 1))
+    cov[0, 0] = sd**2
+    state = State(1.0, np.array([[5.5 + height], [9.0], [lam]]), cov)
+
+    def stays(above):
+        shape = above**2 / q
+        return invgauss.sf(years, above / lam / shape, scale=shape) if above > 1e-6 else 0.0
+
+    expected = stays(height)
+    if sd:
+        expected = quad(lambda a: stays(a) * norm.pdf(a, height, sd), 0.0, height + 6 * sd, limit=200)[0]
+
+    assert chance_of_staying_above(state, 5.5, years, pace) == pytest.approx(expected, abs=0.03)
+
+
+def test_since_the_last_event_the_past_is_what_was_ahead_of_it():
+    """PLAIN was last tested at 5.5 years: from there on nothing later tells more than the forecast of that day did."""
+    seen = forecast_surface(PLAIN, FIT, now_yr=8.0, limit_mm_h=250.0, n_past=17)  # every half year
+    then = forecast_surface(PLAIN, FIT, now_yr=5.5, limit_mm_h=250.0, horizon_yr=2.5, n_future=6)
+
+    since = seen.past.t_yr > 5.5
+    assert seen.past.t_yr[since].tolist() == then.future.t_yr[1:].tolist() == [6.0, 6.5, 7.0, 7.5, 8.0]
+    for past, future in zip(seen.past[1:], then.future[1:], strict=True):
+        np.testing.assert_allclose(past[since], future[1:], rtol=1e-6)
+    before = forecast_surface(PLAIN, FIT, now_yr=8.0, limit_mm_h=250.0, n_past=17).past.median[
+        seen.past.t_yr < 1.0
+    ]
+    assert (before > 6000.0).all()  # as the tests of the first year read
