@@ -8,6 +8,7 @@ from clogging.packing import STEP_AT, history_steps
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.simulate import draw_plan, simulate, to_histories
 from clogging.types import CleaningEvent, RoundEvent, SourceEvent, SpotTest
+from core.errors import ImpossibleRecordError
 
 from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, SPOTS, fixed, ring
 
@@ -127,3 +128,19 @@ def test_fixed_places_are_laid_out_at_once_only_where_every_round_tests_the_same
     assert lay_out([RING, history, RING]).usual.tolist() == [True, usual, True]
     np.testing.assert_allclose(mine, np.array(alone.steps).reshape(-1, len(STEP_AT)), rtol=1e-12, atol=1e-14)
     np.testing.assert_allclose(table.spots[1], alone.spots, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"surface_type": "lawn"},
+        {"conditions": RING.conditions._replace(traffic=3)},
+        {"conditions": RING.conditions._replace(run_on_ratio=-0.1)},
+        {"conditions": RING.conditions._replace(run_on_ratio=float("inf"))},
+        {"conditions": RING.conditions._replace(run_on_ratio=float("nan"))},
+        {"events": (*RING.events, ring(0.0, 500.0))},
+    ],
+)
+def test_a_surface_that_cannot_be_is_named_by_its_place_among_all(change):
+    with pytest.raises(ImpossibleRecordError, match="Surface 1"):
+        flatten([RING, RING._replace(**change), RING])
