@@ -121,7 +121,7 @@ FAST = SurfaceHistory(
 )
 
 
-@pytest.mark.parametrize("limit_mm_h", [0.05, 40.0, 400.0, 900.0, 1e6])
+@pytest.mark.parametrize("limit_mm_h", [0.05, 40.0, 400.0, 900.0, 1300.0, 1600.0, 2000.0, 1e6])
 @pytest.mark.parametrize("kind", ["stopped", "started"])
 def test_dates_of_both_courses_are_those_of_the_forecasts_and_the_gain_is_their_difference(kind, limit_mm_h):
     changed = FAST._replace(events=(*FAST.events, SourceEvent(4.0, kind)))
@@ -145,6 +145,22 @@ def test_dates_of_both_courses_are_those_of_the_forecasts_and_the_gain_is_their_
         first, second = (14.0 if day is None else day for day in evens)
         assert asked.years_gained == pytest.approx(second - first, abs=1e-6)
         assert asked.at_least == (None in evens)
+
+
+@pytest.mark.parametrize(
+    ("asked", "message"),
+    [
+        ({"at_yr": 3.9}, r"starts at or after the last event \(4\.0 yr\), got 3\.9"),
+        ({"limit_mm_h": 0.0}, r"limit_mm_h must be above 0, got 0\.0"),
+        ({"horizon_yr": -1.0}, r"horizon_yr must be above 0, got -1\.0"),
+        ({"kind": "paused"}, "Unknown change of source 'paused'; use one of stopped"),
+    ],
+)
+def test_a_change_of_source_that_cannot_be_is_refused_with_the_value(asked, message):
+    usual = {"at_yr": 4.0, "kind": "stopped", "limit_mm_h": 250.0}
+
+    with pytest.raises(ValueError, match=message):
+        after_source_change(FAST, FIT, **(usual | asked))
 
 
 @pytest.mark.parametrize(("n_dates", "points"), [(0, 2), (2, 2), (3, 3), (61, 61)])
