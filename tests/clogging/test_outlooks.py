@@ -150,7 +150,7 @@ def test_dates_of_both_courses_are_those_of_the_forecasts_and_the_gain_is_their_
 @pytest.mark.parametrize(
     ("asked", "message"),
     [
-        ({"at_yr": 3.9}, r"starts at or after the last event \(4\.0 yr\), got 3\.9"),
+        ({"at_yr": 3.9}, r"starts at or after the last event \(4 yr\), got 3\.9"),
         ({"limit_mm_h": 0.0}, r"limit_mm_h must be above 0, got 0\.0"),
         ({"horizon_yr": -1.0}, r"horizon_yr must be above 0, got -1\.0"),
         ({"kind": "paused"}, "Unknown change of source 'paused'; use one of stopped"),
