@@ -68,6 +68,7 @@ TABLE = {
     "accounts:owner-person-remove": ("post", "owner_link", POST_PLAN_FIRM),
     "accounts:invitation-revoke": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-renew": ("post", "invitation", POST_ADMIN_FIRM),
+    "accounts:invitation-confirm": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "accounts:me": ("get", None, MINE),
     "qa:site-create": ("get", None, FIRM_PLAN),

@@ -153,6 +153,18 @@ def test_prices_are_held_row_by_row(admin, firm):
     assert "7.77" in text
 
 
+def test_the_price_of_a_test_visit_is_held_too(admin, firm):
+    url = reverse("maintenance:method-terms")
+    page = as_shown(admin.get(url).content.decode())
+    type(firm.organisation).objects.filter(pk=firm.organisation.pk).update(test_visit_price="310.50")
+
+    text = admin.post(url, page | {"visit-test_visit_price": "99"}).content.decode()
+
+    assert "is now 310.50" in text
+    firm.organisation.refresh_from_db()
+    assert str(firm.organisation.test_visit_price) == "310.50"
+
+
 def test_removing_a_layer_twice_removes_it_once(admin, firm):
     url = reverse("qa:layer-edit", args=[firm.surface.pk])
     admin.post(url, as_shown(admin.get(url).content.decode()))

@@ -7,6 +7,7 @@ decides nothing. A PDF is kept as it is: it is only ever handed out as a downloa
 import re
 from dataclasses import dataclass
 from io import BytesIO
+from threading import Lock
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -16,7 +17,10 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 from core.calc.file_kinds import MediaType, plain_name
 
 MOST_BYTES = 20 * 1024 * 1024
-MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million; each costs 3 bytes of memory once decoded
+MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million, as JPEG, which is decoded small
+# What no decoder makes small on the way: four bytes a pixel, and a second copy while it is turned and made smaller.
+MOST_PIXELS_IN_WHOLE = 20_000_000
+LONGEST_SIDE_READ = 16_000
 LONGEST_SIDE = 3200
 THUMBNAIL_SIDE = 640
 MOST_EXIF_BYTES = 64_000  # what a JPEG segment can hold
@@ -29,12 +33,16 @@ NOT_READABLE = (
 )
 BROKEN = "%(name)s cannot be read to its end. Send it again, or take another photo."
 TOO_MANY_PIXELS = (
-    "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read. Send it smaller."
+    "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read, and no side over 16 000. "
+    "Send it smaller, or as JPEG."
 )
 
 FAR_TOO_MANY = "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
 
 
+_ONE_AT_A_TIME = (
+    Lock()
+)  # of a process: what decoding takes is not to be multiplied by the people who send at once
 _KINDS = {"JPEG": MediaType.JPEG, "MPO": MediaType.JPEG, "PNG": MediaType.PNG, "WEBP": MediaType.WEBP}
 _PDF_START = re.compile(rb"%PDF-(1\.[0-7]|2\.0)[\r\n ]")
 _PDF_END_WITHIN = 2048
@@ -81,8 +89,9 @@ def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
     try:
         with Image.open(BytesIO(content), formats=("JPEG", "PNG", "WEBP")) as photo:
             kind = _KINDS[photo.format or ""]
-            _refuse_bomb(photo.width, photo.height, name)
-            return _made_anew(photo, kind, name, keep_location)
+            _refuse_bomb(photo, name)
+            with _ONE_AT_A_TIME:
+                return _made_anew(photo, kind, name, keep_location)
     except ValidationError:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
@@ -95,20 +104,24 @@ def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
         raise ValidationError(BROKEN, params={"name": name}, code="broken") from error
 
 
-def _refuse_bomb(width: int, height: int, name: str) -> None:
+def _refuse_bomb(photo: Image.Image, name: str) -> None:
     """Told from the header, before a single pixel is decoded."""
-    if width * height > MOST_PIXELS:
-        params = {"name": name, "width": width, "height": height, "most": MOST_PIXELS // 1_000_000}
+    width, height = photo.size
+    most = MOST_PIXELS if photo.format in ("JPEG", "MPO") else MOST_PIXELS_IN_WHOLE
+    if width * height > most or max(width, height) > LONGEST_SIDE_READ:
+        params = {"name": name, "width": width, "height": height, "most": most // 1_000_000}
         raise ValidationError(TOO_MANY_PIXELS, params=params, code="too_many_pixels")
 
 
 def _made_anew(photo: Image.Image, kind: MediaType, name: str, keep_location: bool) -> Accepted:
+    # A JPEG is decoded at a half, a quarter or an eighth of its size, as long as that is enough.
+    photo.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
     photo.load()
-    upright = ImageOps.exif_transpose(photo)
+    colours = "RGBA" if kind is not MediaType.JPEG and photo.has_transparency_data else "RGB"
+    small_enough = _no_larger(photo, colours)
+    upright = ImageOps.exif_transpose(small_enough)
     exif = _written_by_camera(upright) if keep_location else b""
-    colours = "RGBA" if kind is not MediaType.JPEG and upright.has_transparency_data else "RGB"
-    plain = _bare(upright.convert(colours))
-    plain.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    plain = _bare(upright)
     small = plain.convert("RGB")
     small.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
     return Accepted(
@@ -119,6 +132,17 @@ def _made_anew(photo: Image.Image, kind: MediaType, name: str, keep_location: bo
         height=plain.height,
         thumbnail=_encoded(small, MediaType.JPEG, b""),
     )
+
+
+def _no_larger(photo: Image.Image, colours: str) -> Image.Image:
+    """In plain colours and at most LONGEST_SIDE, made smaller before anything else makes a copy of it."""
+    whole = max(photo.size)
+    if whole > 2 * LONGEST_SIDE:
+        photo = photo.reduce(whole // (2 * LONGEST_SIDE) + 1) if photo.mode in ("RGB", "RGBA", "L") else photo
+    plain = photo if photo.mode == colours else photo.convert(colours)
+    plain.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    plain.info.setdefault("exif", photo.info.get("exif", b""))
+    return plain
 
 
 def _bare(picture: Image.Image) -> Image.Image:
