@@ -14,6 +14,7 @@ from uuid import UUID
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
+from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -183,8 +184,8 @@ class ReportSnapshot(Payload):
     inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
     """
 
-    SCHEMA: ClassVar[int] = 3
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown})
+    SCHEMA: ClassVar[int] = 4
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown, 3: sources_named})
 
     audience: Audience
     key: UUID
