@@ -11,6 +11,7 @@ from accounts.calc.audience import Audience
 from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
+from reporting.calc.handing_over import SitePlanPart, TrainingPart
 from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart, FindingPart
 from reporting.calc.values import BoundedRate, UnitText, grown
@@ -238,3 +239,5 @@ class HandoverSnapshot(Payload):
     methods: tuple[CarePart, ...]
     cautions: tuple[str, ...]
     looks: tuple[LookPart, ...] = ()
+    plan: SitePlanPart | None = None
+    trainings: tuple[TrainingPart, ...] = ()

@@ -151,7 +151,7 @@ class OptionPart:
 
 @dataclass(frozen=True, slots=True)
 class FilePart:
-    """A photo or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
+    """A photo, a video or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
 
     key: UUID
     what: str
@@ -160,6 +160,7 @@ class FilePart:
     location_kept: bool
     is_active: bool = True
     set_aside: str = ""
+    is_video: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from uuid import UUID
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
+from reporting.calc.handing_over import SitePlanPart, TrainingPart
 from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import (
     AcceptancePart,
@@ -135,6 +136,8 @@ class SiteSnapshot:
     agreement: AgreementPart | None
     surfaces: tuple[Standing, ...]
     access_note: str
+    plan: SitePlanPart | None
+    trainings: tuple[TrainingPart, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,11 @@ from typing import Any
 from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SurfaceSnapshot
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
 from reporting.presentation.sources import unverified_words
+from reporting.presentation.words import worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,15 @@ def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
         "drawing": section_of(snapshot.build_up, units, key),
         "plan": plan,
         "chart": _chart(snapshot.forecast, units),
+    }
+
+
+def site_page(snapshot: SiteSnapshot, units: str) -> dict[str, Any]:
+    """What the page of a site shows."""
+    return {
+        "page": snapshot,
+        "plan": worded(snapshot.plan, units),
+        "trainings": worded(snapshot.trainings, units),
     }
 
 

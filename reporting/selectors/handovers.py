@@ -14,6 +14,7 @@ from qa.selectors.construction import CheckState, RecordState, record_state
 from reporting.calc.handover import CarePart, FactPart, HandoverSnapshot
 from reporting.calc.values import in_both
 from reporting.selectors.findings import look_parts
+from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.handover_checks import stage_parts
 from reporting.selectors.handover_tests import acceptance_rounds, grading_parts
 from reporting.selectors.parts import active_file_parts, build_up_part, care_part, limit_part
@@ -58,6 +59,8 @@ def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
         methods=_methods(surface),
         cautions=CAUTIONS,
         looks=look_parts(surface, audience),
+        plan=site_plan_part(surface.site),
+        trainings=training_parts(surface.site, audience),
     )
 
 

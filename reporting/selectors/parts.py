@@ -188,6 +188,7 @@ def _file(row: StoredFile, audience: Audience) -> FilePart:
         key=row.pk,
         what=str(row),
         is_photo=row.is_photo,
+        is_video=row.is_video,
         media_type=MediaType(row.media_type),
         location_kept=row.location_kept,
         is_active=row.is_active,

@@ -26,6 +26,7 @@ from reporting.calc.snapshots import (
 )
 from reporting.calc.values import Money, sums
 from reporting.selectors.findings import still_open
+from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.histories import forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
@@ -67,6 +68,8 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
         agreement=agreement_part(site, audience),
         surfaces=tuple(standing(surface) for surface in site.surfaces.select_related("site", "forecast")),
         access_note=audience.shown(Matter.ACCESS, site.access_note, ""),
+        plan=site_plan_part(site),
+        trainings=training_parts(site, audience),
     )
 
 
