@@ -32,8 +32,10 @@ NOT_READABLE = (
     "Take the photo as JPEG (a telephone calls it 'most compatible'), or send a PDF."
 )
 BROKEN = "%(name)s cannot be read to its end. Send it again, or take another photo."
-VIDEO_TOO_LARGE = "%(name)s has %(size).1f MB; videos of at most %(most)d MB are kept. Send a shorter one, or film it smaller."
-VIDEO_BROKEN = "%(name)s is cut off, or holds no moving picture. Send it again from where it was filmed, or film it anew."
+VIDEO_TOO_LARGE = (
+    "%(name)s has %(size).1f MB; videos of at most %(most)d MB are kept. Send a shorter or a smaller one."
+)
+VIDEO_BROKEN = "%(name)s is cut off, or holds no moving picture. Send it again, or film it anew."
 BLANK_AT_ONCE = 64 * 1024
 TOO_MANY_PIXELS = (
     "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read. Send it smaller."

@@ -19,8 +19,8 @@ SPILLS = ("spill_first", "spill_calls", "spill_never", "spill_after")
 STARTING_TEXTS: Mapping[str, str] = MappingProxyType(
     {
         "spread": (
-            "No sand and no grit: they fill the joints and pores. Salt sparingly and only where it is needed; it is not "
-            "held back and reaches the groundwater. On young concrete only what its maker allows."
+            "No sand and no grit: they fill the joints and pores. Salt sparingly and only where it is needed; it is "
+            "not held back and reaches the groundwater. On young concrete only what its maker allows."
         ),
         "clearing": (
             "Set the blade 10 to 25 mm (3/8 to 1 in) above the surface, or use a rubber edge or shoes. Lift it over "
