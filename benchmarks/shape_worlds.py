@@ -30,7 +30,7 @@ LOWEST_MM_H, HIGHEST_MM_H = 30.0, 12_000.0  # what a test can tell, where a port
 
 
 class Shape(NamedTuple):
-    """left: share of R0 left at age a in units of T, falling; the rest are departures from an even record."""
+    """left: share of R0 left at age a in units of T, falling; the rest are deviations from an even record."""
 
     left: Callable[[Floats], Floats]
     spills_a_year: float = 0.0

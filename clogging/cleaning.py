@@ -11,11 +11,11 @@ from scipy.stats import qmc
 from . import priors
 from .decline import Pace
 from .fitting import PortfolioFit
-from .forecast import check_dates, first_reach
-from .mixture import probability_below, rate_estimates, to_estimate
+from .forecast import check_dates, course_ahead, first_reach
+from .mixture import rate_estimates, to_estimate
 from .packing import Floats
 from .parameters import INDEX
-from .trajectory import State, clean, last_state, log_rate_ahead, move, run_surface, weights_ahead
+from .trajectory import State, clean, last_state, move, run_surface, weights_ahead
 from .types import CLEANING_METHODS, Estimate, SurfaceHistory
 
 _N_PATHS = 64  # paths a draw of the portfolio parameters, for the chance of staying above the limit
@@ -98,7 +98,7 @@ def chance_of_staying_above(state: State, log_limit: float, for_yr: float, pace:
     Karatzas & Shreve 1991, Brownian Motion and Stochastic Calculus, 2nd ed., 4.3.40). The decline between
     the ends is taken as even.
     """
-    weights, walk = (part[..., 0, :] for part in weights_ahead(pace, np.array([for_yr])))
+    weights, walk = (part[..., 0, :] for part in weights_ahead(pace, np.array([for_yr]), state.mean))
     var = np.maximum(state.cov[0, 0], 1e-18)
     across = (weights[:, None] * state.cov).sum(0)
     end_var = (across * weights).sum(0) + walk
@@ -137,9 +137,8 @@ def after_cleaning(
     before = move(last_state(run), at_yr, run.pace)
     after = clean(before, run, method, share, wet)
     dates = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES)
-    mean, sd = log_rate_ahead(after, dates, run.pace)
     log_limit = float(np.log(limit_mm_h))
-    p_below = probability_below(np.full(dates.size, log_limit), mean, sd)
+    _, p_below = course_ahead(after, dates, run.pace, limit_mm_h)
     reached = first_reach(dates, p_below, 0.5)
     return CleaningOutlook(
         method,

@@ -75,6 +75,31 @@ def passage(pace: Pace, years: Floats) -> Passage:
     )
 
 
+def then(first: Passage, second: Passage) -> Passage:
+    """Two spans, one after the other, as one."""
+    return Passage(
+        second.keep * first.keep,
+        second.keep * first.fall + (1.0 - second.keep) * first.sink + second.fall,
+        first.sink + second.sink,
+        second.keep**2 * first.noise + second.noise,
+    )
+
+
+def passage_ahead(pace: Pace, years: Floats, above: Floats, lam: Floats) -> Passage:
+    """The effect of a span on surfaces whose mean stands above (log rate over that as new, x - b) with decline lam.
+
+    Where the decline speeds up with the loss (kappa below 0), a surface read faster than as new would rise without
+    end by the same equation: no surface opens by itself. It falls evenly until it is as new, then as the equation
+    says. Still exact for a span cut anywhere, since the day it is as new does not depend on the cut.
+    """
+    slide = (1.0 - pace.gamma) * lam
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        back_yr = np.where(slide > 0.0, above / slide, np.inf)
+    first = np.where((pace.kappa < 0.0) & (above > 0.0), np.minimum(years, back_yr), 0.0)
+    even = pace._replace(kappa=np.zeros_like(pace.kappa))
+    return then(passage(even, first), passage(pace, years - first))
+
+
 def passage_gradient(pace: Pace, years: Floats, bar: Passage) -> Pace:
     """Derivatives by kappa, gamma and drift_var, (..., C) each, from those by the fields of `passage`."""
     z = _steepness(pace.kappa, years)

@@ -25,6 +25,7 @@ from .trajectory import (
     State,
     last_state,
     log_rate_ahead,
+    log_rate_at_most,
     log_rate_behind,
     move,
     run_surface,
@@ -135,6 +136,15 @@ def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 
 
+def course_ahead(state: State, t_yr: Floats, pace: Pace, limit_mm_h: float) -> tuple[Curve, Floats]:
+    """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit."""
+    limits = np.full(t_yr.size, np.log(limit_mm_h))
+    falling, kept = log_rate_ahead(state, t_yr, pace), log_rate_at_most(state, t_yr, pace)
+    lo95, lo80, median, hi80, hi95 = np.minimum(rate_estimates(*falling), rate_estimates(*kept)).T
+    p_below = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
+    return Curve(t_yr, median, lo80, hi80, lo95, hi95), p_below
+
+
 def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
     """Even dates from opening to now and both sides of every cleaning, with the number of steps before each."""
     steps = run.block.t[:, 0]
@@ -147,9 +157,15 @@ def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
 
 
 def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve:
+    """Given all tests up to the last event; from there on what is known ahead of it."""
     dates, done = _past_dates(run, now_yr, n_dates)
-    mean, sd = log_rate_behind(run, later, dates, done)
-    return to_curve(dates, mean, sd)
+    behind = to_curve(dates, *log_rate_behind(run, later, dates, done))
+    since = done == len(run.block.t)
+    for held, ahead in zip(
+        behind[1:], course_ahead(last_state(run), dates[since], run.pace, 1.0)[0][1:], strict=True
+    ):
+        held[since] = ahead
+    return behind
 
 
 def _percent(loss: Floats) -> Floats:
@@ -159,7 +175,7 @@ def _percent(loss: Floats) -> Floats:
 
 def decline_percent(state: State, pace: Pace) -> Estimate:
     """Percent of the rate that the coming year takes, with nothing done."""
-    weights = -weights_ahead(pace, np.ones(1))[0][:, 0]
+    weights = -weights_ahead(pace, np.ones(1), state.mean)[0][:, 0]
     weights[0] += 1.0
     mean = (weights * state.mean).sum(0)
     var = ((weights[:, None] * state.cov).sum(0) * weights).sum(0)
@@ -199,11 +215,10 @@ def forecast_surface(
     """
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)
-    now = move(last_state(run), now_yr, run.pace)
+    known = last_state(run)
+    now = move(known, now_yr, run.pace)
     dates = np.linspace(now_yr, now_yr + horizon_yr, max(n_future, 2))
-    mean, sd = log_rate_ahead(now, dates, run.pace)
-    p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
-    future = to_curve(dates, mean, sd)
+    future, p_below = course_ahead(known, dates, run.pace, limit_mm_h)
     usual = run.coefficients.mean0[2]
     later = smooth_run(run)
     return SurfaceForecast(

@@ -9,7 +9,7 @@ import numpy as np
 
 from .blocks import Block, build_blocks, tile
 from .coefficients import coefficients
-from .decline import Pace, passage
+from .decline import Pace, passage_ahead
 from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
 from .layout import flatten
@@ -73,13 +73,26 @@ def _ahead(
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
     years = now + ahead[:, None] - last
     kind = block.surface_type
-    span = passage(Pace(params.kappa[kind], params.gamma, params.drift_var), years[..., None])
     x, b, lam = np.swapaxes(state.mean, 1, 2)
+    pace = Pace(params.kappa[kind], params.gamma, params.drift_var)
+    span = passage_ahead(pace, years[..., None], x - b, lam)
     cov = np.swapaxes(state.cov, 2, 3)
     keep, onto, fall = span.keep, 1.0 - span.keep, -span.fall
     var = keep**2 * cov[0, 0] + onto**2 * cov[1, 1] + fall**2 * cov[2, 2] + span.noise
     var += 2.0 * (keep * onto * cov[0, 1] + keep * fall * cov[0, 2] + onto * fall * cov[1, 2])
     return keep * x + onto * b + fall * lam, np.sqrt(np.maximum(var, 0.0))
+
+
+def _at_most(
+    block: Block, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
+) -> tuple[Floats, Floats]:
+    """The same where a decline that speeds up is held at the rate of the last event: none opens by itself."""
+    mean, sd = _ahead(block, params, state, now, ahead)
+    last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
+    walk = (now + ahead[:, None] - last)[..., None] * params.drift_var
+    kept = np.sqrt(np.maximum(state.cov[0, 0].T + walk, 0.0))
+    speeds_up = params.kappa[block.surface_type] < 0.0
+    return np.where(speeds_up, state.mean[0].T, mean), np.where(speeds_up, kept, sd)
 
 
 def _check_now(table: StepTable, now_yr: Floats) -> None:
@@ -109,9 +122,11 @@ def outlook_of_table(
 
     def run(block: Block) -> None:
         own = block.surfaces
-        mean, sd = _ahead(block, params, block_states(block, params), now[own], ahead)
-        p_below[:, own] = probability_below(np.broadcast_to(limit[own], (ahead.size, own.size)), mean, sd)
-        rates[:, own] = rate_estimates(mean, sd)
+        states = block_states(block, params)
+        falling, kept = (f(block, params, states, now[own], ahead) for f in (_ahead, _at_most))
+        limits = np.broadcast_to(limit[own], (ahead.size, own.size))
+        p_below[:, own] = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
+        rates[:, own] = np.minimum(rate_estimates(*falling), rate_estimates(*kept))
 
     on_all_cores(run, build_blocks(table))
     lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)

@@ -8,10 +8,9 @@ import numpy as np
 
 from .decline import Pace
 from .fitting import PortfolioFit
-from .forecast import Curve, check_dates, decline_percent, first_reach, to_curve
-from .mixture import probability_below
+from .forecast import Curve, check_dates, course_ahead, decline_percent, first_reach
 from .packing import Floats
-from .trajectory import State, change_source, last_state, log_rate_ahead, move, run_surface
+from .trajectory import State, change_source, last_state, move, run_surface
 from .types import SOURCE_CHANGES, Estimate, SurfaceHistory
 
 
@@ -47,13 +46,11 @@ class SourceOutlook(NamedTuple):
     at_least: bool
 
 
-def _course(state: State, pace: Pace, limit_mm_h: float, horizon_yr: float, n_dates: int) -> Course:
-    dates = np.linspace(state.t_yr, state.t_yr + horizon_yr, max(n_dates, 2))
-    mean, sd = log_rate_ahead(state, dates, pace)
-    p_below = probability_below(np.full(dates.size, np.log(limit_mm_h)), mean, sd)
+def _course(known: State, now: State, pace: Pace, dates: Floats, limit_mm_h: float) -> Course:
+    """The course from now on, and the ranges as far as the last thing known allows."""
+    future, p_below = course_ahead(known, dates, pace, limit_mm_h)
     t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
-    future = to_curve(dates, mean, sd)
-    return Course(decline_percent(state, pace), t_p10, t_p50, t_p90, future, p_below)
+    return Course(decline_percent(now, pace), t_p10, t_p50, t_p90, future, p_below)
 
 
 def after_source_change(
@@ -74,11 +71,14 @@ def after_source_change(
     if kind not in SOURCE_CHANGES:
         raise ValueError(f"Unknown change of source {kind!r}; use one of {', '.join(SOURCE_CHANGES)}.")
     run = run_surface(history, fit.draws)
-    now = move(last_state(run), at_yr, run.pace)
-    without = _course(now, run.pace, limit_mm_h, horizon_yr, n_dates)
-    changed = _course(change_source(now, run, kind), run.pace, limit_mm_h, horizon_yr, n_dates)
-    dates = (without.t_p50_yr, changed.t_p50_yr)
+    known = last_state(run)
+    now = move(known, at_yr, run.pace)
+    after = change_source(now, run, kind)
     end = at_yr + horizon_yr
-    first, second = (end if date is None else date for date in dates)
-    gained = None if dates == (None, None) else second - first
-    return SourceOutlook(kind, at_yr, without, changed, gained, None in dates and gained is not None)
+    dates = np.linspace(at_yr, end, max(n_dates, 2))
+    without = _course(known, now, run.pace, dates, limit_mm_h)
+    changed = _course(after, after, run.pace, dates, limit_mm_h)
+    likely = (without.t_p50_yr, changed.t_p50_yr)
+    first, second = (end if date is None else date for date in likely)
+    gained = None if likely == (None, None) else second - first
+    return SourceOutlook(kind, at_yr, without, changed, gained, None in likely and gained is not None)

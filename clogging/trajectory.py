@@ -8,7 +8,7 @@ import numpy as np
 
 from .blocks import Block, pack, tile
 from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
-from .decline import Pace, Passage, passage
+from .decline import Pace, Passage, passage, passage_ahead
 from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
@@ -59,7 +59,8 @@ def move(state: State, t_yr: float, pace: Pace) -> State:
     """The state at a later date, with nothing done in between."""
     mean, cov = state.mean.copy(), state.cov.copy()
     none = np.zeros(mean.shape[1])
-    advance(mean, cov, move_of(passage(pace, np.full(mean.shape[1], t_yr - state.t_yr)), none, none))
+    years = np.full(mean.shape[1], t_yr - state.t_yr)
+    advance(mean, cov, move_of(passage_ahead(pace, years, mean[0] - mean[1], mean[2]), none, none))
     return State(t_yr, mean, cov)
 
 
@@ -91,9 +92,12 @@ def change_source(state: State, run: Run, kind: str) -> State:
     return State(state.t_yr, mean, cov)
 
 
-def weights_ahead(pace: Pace, years: Floats) -> tuple[Floats, Floats]:
-    """Weights (3, T, C) of x, b and lam in x after years (T,), and the variance (T, C) added on the way."""
-    span: Passage = passage(pace, years[:, None])
+def weights_ahead(pace: Pace, years: Floats, mean: Floats) -> tuple[Floats, Floats]:
+    """Weights (3, T, C) of x, b and lam in x after years (T,) from a mean (3, C), and the variance (T, C) added."""
+    return _weights(passage_ahead(pace, years[:, None], mean[0] - mean[1], mean[2]))
+
+
+def _weights(span: Passage) -> tuple[Floats, Floats]:
     shape = np.broadcast_shapes(span.keep.shape, span.fall.shape)
     keep, fall = np.broadcast_to(span.keep, shape), np.broadcast_to(span.fall, shape)
     return np.stack([keep, 1.0 - keep, -fall]), np.broadcast_to(span.noise, shape)
@@ -101,11 +105,24 @@ def weights_ahead(pace: Pace, years: Floats) -> tuple[Floats, Floats]:
 
 def log_rate_ahead(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floats]:
     """Mean and sd (T, C) of x at dates (T,) not before the state's own, with nothing done in between."""
-    weights, noise = weights_ahead(pace, t_yr - state.t_yr)
+    weights, noise = weights_ahead(pace, t_yr - state.t_yr, state.mean)
     mean = (weights * state.mean[:, None]).sum(0)
     across = (weights[:, None] * state.cov[:, :, None]).sum(0)
     var = (across * weights).sum(0) + noise
     return mean, np.sqrt(np.maximum(var, 0.0))
+
+
+def log_rate_at_most(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floats]:
+    """Mean and sd (T, C) of x where a decline that speeds up is held at the rate of today: no surface opens by itself.
+
+    With kappa below 0 doubt grows both ways, and by the same equation a rate above that as new would rise without
+    end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`.
+    """
+    mean, sd = log_rate_ahead(state, t_yr, pace)
+    walk = np.maximum(t_yr - state.t_yr, 0.0)[:, None] * pace.drift_var
+    kept = np.sqrt(np.maximum(state.cov[0, 0] + walk, 0.0))
+    speeds_up = pace.kappa < 0.0
+    return np.where(speeds_up, state.mean[0], mean), np.where(speeds_up, kept, sd)
 
 
 def smooth_run(run: Run) -> Smoothed:
@@ -117,7 +134,7 @@ def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
     """x at dates (T,) from the last step before each: mean (T, C) and covariance with the whole state (T, D, C)."""
     f, pace = run.filtered, run.pace
     start = np.concatenate([[0.0], run.block.t[:, 0]])[done]
-    weights, noise = weights_ahead(pace, t_yr - start)
+    weights, noise = _weights(passage(pace, (t_yr - start)[:, None]))
     sink = pace.gamma * (t_yr - start)[:, None]
     mean = (weights * f.after_mean[done, :3].swapaxes(0, 1)).sum(0)
     row = (weights[:, :, None] * f.after_cov[done, :3].swapaxes(0, 1)).sum(0)

@@ -39,7 +39,7 @@ class Conditions(NamedTuple):
     """What reaches the surface besides rain.
 
     run_on_ratio: area draining on to the surface over its own area [-], 0 or more
-    bare_soil: bare soil or planting drains on to it
+    bare_soil: bare soil or planting drains onto it
     trees: tree crowns over or beside it
     winter_grit: gritted or sanded in winter
     traffic: 0 foot, 1 cars, 2 heavy vehicles, as in core.calc.paving.Traffic

@@ -45,7 +45,7 @@ class Matter(TextChoice):
     PEOPLE = "people", "Names of those who measured, checked, built and cleaned"
     SET_ASIDE_RECORDS = "set_aside_records", "Records that were set aside or replaced, with the reason"
     REMARKS = "remarks", "Remarks on construction checks"
-    CALCULATION = "calculation", "Whether the forecast is being made anew, or could not be made"
+    CALCULATION = "calculation", "Whether the forecast is being updated, or could not be made"
 
 
 _FIRM = frozenset({Audience.FIRM})

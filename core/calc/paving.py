@@ -50,10 +50,10 @@ class CleaningMethod(TextChoice):
     REGEN_AIR = "regen_air", "Regenerative-air sweeping"
     VACUUM = "vacuum", "Vacuum sweeping"
     WASH_VACUUM = "wash_vacuum", "Pressure wash with vacuum"
-    JOINT_REFILL = "joint_refill", "Joint fill out and refilled"
+    JOINT_REFILL = "joint_refill", "Joints emptied and refilled"
     REJOINT_RESIN = "rejoint_resin", "Re-jointing with resin"
-    MILL = "mill", "Top layer milled"
-    RELAY = "relay", "Lifted and relaid"
+    MILL = "mill", "Milling and replacing the top layer"
+    RELAY = "relay", "Lifting and relaying"
 
 
 class SourceChange(TextChoice):

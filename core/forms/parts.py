@@ -20,7 +20,7 @@ class DayInput(forms.DateInput):
 
 
 class ReasonForm(forms.Form):
-    """Why a record is corrected, set aside or called off."""
+    """Why a record is corrected, set aside or cancelled."""
 
     reason = forms.CharField(
         max_length=2000,

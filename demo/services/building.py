@@ -1,4 +1,4 @@
-"""Construction records of invented surfaces: one complete with a failure put right, one stopped at a hold
+"""Construction records of invented surfaces: one complete with a failure corrected, one stopped at a hold
 point, one with a waiver. Made through the services that people use."""
 
 from dataclasses import dataclass, field

@@ -127,7 +127,12 @@ def _test_advice(s: SurfaceStatus, levels: Levels) -> Advice | None:
 
 def _test_reasons(s: SurfaceStatus, levels: Levels) -> list[Dated]:
     if s.last_tested_on is None:
-        return [(max(s.opened_on, s.today), "It was never tested: the forecast rests on its kind alone.")]
+        return [
+            (
+                max(s.opened_on, s.today),
+                "It was never tested: the forecast is based on similar surfaces only.",
+            )
+        ]
     reasons = [
         *_agreed(s, s.last_tested_on, s.agreed.tests_per_year, "test rounds"),
         *_reached(s, s.alert_on, levels.alert_share),
@@ -137,7 +142,10 @@ def _test_reasons(s: SurfaceStatus, levels: Levels) -> list[Dated]:
         text = f"It was cleaned on {day(s.last_cleaned_on)} and not tested since: a test shows what the cleaning gave."
         reasons.append((due, text))
     if _test_comes_first(s):
-        text = f"Whether to clean hangs on it: the last test is of {day(s.last_tested_on)}, and cleaning costs more."
+        text = (
+            f"Test first: the result decides whether to clean. The last test is of {day(s.last_tested_on)}, "
+            "and cleaning costs more."
+        )
         reasons.append((s.today, text))
     return [reason for reason in reasons if not _just_answered(reason[0], s)]
 
@@ -198,7 +206,7 @@ def _reached(s: SurfaceStatus, on: date | None, level: float) -> list[Dated]:
     below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"
     if on <= s.today:
         now = f"{share(s.share_below_now)} on {day(s.today)}"
-        return [(on, f"{below} is {now}; {share(level)} calls for it.")]
+        return [(on, f"{below} is {now}; {share(level)} triggers it.")]
     return [(on, f"{below} reaches {share(level)} by {day(on)}.")]
 
 
@@ -234,11 +242,11 @@ def choose(options: Sequence[Option], levels: Levels) -> Choice:
         return (
             Action.REJOINT,
             restoring,
-            f"No ordinary cleaning lasts as long as wished. {_why(restoring, levels)}",
+            f"No ordinary cleaning is expected to last long enough. {_why(restoring, levels)}",
         )
     why = (
         f"No method offered keeps it above the limit for {levels.wished_months} months with a chance of "
-        f"{share(levels.wished_share)}. Have the surface and what drains on to it looked at by a licensed engineer."
+        f"{share(levels.wished_share)}. Have a licensed engineer inspect the surface and what drains onto it."
     )
     return Action.LOOK, None, why
 

@@ -55,9 +55,9 @@ class SedimentSigns:
     def _said(self) -> tuple[str, ...]:
         found = f"The inspection of {day(self.found_on)} found sediment on it." if self.found_on else ""
         began = f"A new source of sediment began on {day(self.started_on)}." if self.started_on else ""
-        soil = "Bare soil or planting drains on to it." if self.bare_soil and not self.stopped_on else ""
+        soil = "Bare soil or planting drains onto it." if self.bare_soil and not self.stopped_on else ""
         water = (
-            "Other ground drains on to it." if self.run_on and not (self.bare_soil or self.stopped_on) else ""
+            "Other ground drains onto it." if self.run_on and not (self.bare_soil or self.stopped_on) else ""
         )
         fast = ""
         if self.faster_than is not None and self.is_fast:

@@ -8,11 +8,11 @@ class Action(TextChoice):
 
     TEST = "test", "Test"
     CLEAN = "clean", "Clean"
-    REJOINT = "rejoint", "Re-joint or restore"
-    LOOK = "look", "Have it looked at"
+    REJOINT = "rejoint", "Restore"
+    LOOK = "look", "Engineer's inspection"
     SOURCE = "source", "Find and stop the sediment"
     INSPECT = "inspect", "Inspect"
-    REPAIR = "repair", "Put right"
+    REPAIR = "repair", "Repair"
 
     @property
     def cleans(self) -> bool:

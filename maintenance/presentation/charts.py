@@ -102,7 +102,7 @@ def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
         return
     limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
     days = [reach.below_10_on, reach.below_50_on, reach.below_90_on or record.future.on[-1]]
-    chances = ["10 % chance", "even chance", "90 % chance" if reach.below_90_on else "not yet 90 % by then"]
+    chances = ["10 % chance", "50 % chance", "90 % chance" if reach.below_90_on else "not yet 90 % by then"]
     shown = [(day, chance) for day, chance in zip(days, chances, strict=True) if day]
     figure.add_scatter(
         x=_days(day for day, _ in shown),

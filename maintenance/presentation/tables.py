@@ -66,7 +66,7 @@ class SurfaceTable(tables.Table):
     )
     limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
     below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
-    below_50_on = NullsLastColumn("Even chance by", accessor="forecast__below_50_on")
+    below_50_on = NullsLastColumn("Likely at the limit by", accessor="forecast__below_50_on")
 
     class Meta:
         model = Surface

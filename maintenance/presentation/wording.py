@@ -3,6 +3,7 @@
 from core.calc.format import counted, day, format_rate, percent, whole
 from core.calc.jobs import JobState
 from core.calc.units import UnitSystem
+from maintenance.calc.actions import SURE_SHARE
 from maintenance.calc.forecast_payload import CauseOfDecline, ForecastOutlook
 from maintenance.calc.sediment import FAST, WHERE_TO_LOOK, worth_sentence
 from maintenance.calc.text import speak
@@ -57,7 +58,9 @@ def _when(forecast: Forecast) -> str:
             "but not one half within ten years."
         )
     if start and forecast.below_50_on <= start:
-        return "It is as likely as not below the limit already."
+        if forecast.share_below_now >= SURE_SHARE:
+            return "It is already below its limit."
+        return "It is probably below its limit already."
     late = day(forecast.below_90_on) if forecast.below_90_on else "more than ten years from now"
     early = (
         "today"
@@ -66,7 +69,7 @@ def _when(forecast: Forecast) -> str:
     )
     return (
         f"If nothing is done, it reaches the limit between {early} (10 % chance) and {late} (90 % chance), "
-        f"as likely as not by {day(forecast.below_50_on)}."
+        f"most likely by {day(forecast.below_50_on)}."
     )
 
 
@@ -76,8 +79,8 @@ def chart_title(surface: Surface) -> str:
 
 
 CAUSES = {
-    "run_on_ratio": "other ground drains on to it",
-    "bare_soil": "bare soil or planting drains on to it",
+    "run_on_ratio": "other ground drains onto it",
+    "bare_soil": "bare soil or planting drains onto it",
     "trees": "trees stand over it",
     "winter_grit": "grit is spread on it in winter",
     "traffic": "vehicles wear it",
@@ -135,10 +138,12 @@ def _place(outlook: ForecastOutlook) -> str:
 def fit_sentence(fit: PortfolioFit | None) -> str:
     """How far the learning from a firm's records is, or how it ended."""
     if fit is None:
-        return "Nothing has been learnt from your records yet. It is done every night, and when asked."
+        return (
+            "The model has not been updated from your records yet. That happens every night, and on request."
+        )
     if fit.state == JobState.RUNNING and fit.progress_total:
         step = f"step {fit.progress_done + 1} of {fit.progress_total}, {fit.progress_word}"
-        return f"The model is learning from your records: {step}. Then every forecast is made anew."
+        return f"The model is learning from your records: {step}. Then every forecast is updated."
     if fit.is_unfinished:
         return f"{fit.error} The model will soon learn from your records.".strip()
     if fit.state == JobState.FAILED:

@@ -160,7 +160,7 @@ def likely_causes(row: Forecast) -> list[str]:
     surface = row.surface
     causes = []
     if not surface.bare_soil:
-        causes.append("soil or planting that drains on to it unrecorded: walk the upper edge after rain")
+        causes.append("soil or planting that drains onto it unrecorded: walk the upper edge after rain")
     if surface.run_on_ratio > 0.3:
         causes.append(
             "run-on that carries more sediment than usual: look for a broken silt trap or an eroding edge"
@@ -169,6 +169,6 @@ def likely_causes(row: Forecast) -> list[str]:
     if surface.trees:
         causes.append("leaves left until they rot")
     if surface.winter_grit:
-        causes.append("more grit than usual, or sand instead of clean chippings")
+        causes.append("more grit than usual, or sand instead of clean chippings (chip stone)")
     causes.append("joint or bedding stone that was too fine, or dirty, from the start")
     return causes

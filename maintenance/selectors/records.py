@@ -33,7 +33,7 @@ class RecordItem:
     """One line of a surface's record: a round, a cleaning, an inspection or a change of source.
 
     method: which method the mean is of, the ring where it was used; methods are never pooled. others:
-    names of further methods of that round. left_out: tests of the round that do not count, since a departure or the
+    names of further methods of that round. left_out: tests of the round that do not count, since a deviation or the
     weather voids them.
     """
 

@@ -149,7 +149,7 @@ def mark_done(*, recommendation_id: UUID) -> None:
 
 @transaction.atomic
 def drop_planned(*, recommendation_ids: Iterable[UUID | None]) -> None:
-    """End planned advice whose work was called off: it may be outdated, and is made afresh if it is not."""
+    """End planned advice whose work was cancelled: it may be outdated, and is made afresh if it is not."""
     planned = Recommendation.objects.filter(
         pk__in=list(recommendation_ids), status=RecommendationStatus.PLANNED
     )

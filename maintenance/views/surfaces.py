@@ -44,5 +44,5 @@ def surface_list(request: PersonRequest) -> HttpResponse:
 def surface_refresh(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     forecasts.force_refresh(surface=surface)
-    messages.success(request, "The forecast is being made anew.")
+    messages.success(request, "The forecast is being updated.")
     return redirect(surface)

@@ -29,7 +29,7 @@ JOINTED = frozenset({SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.CONCRETE_GR
 class DueKind(TextChoice):
     """What is due."""
 
-    HOLD_POINT = "hold_point", "Put right a failed hold point"
+    HOLD_POINT = "hold_point", "Correct a failed hold point"
     CURE = "cure", "Record the cure before opening"
     FIRST_TEST = "first_test", "First test"
     TOP_UP = "top_up", "Top up the joints"

@@ -97,7 +97,7 @@ class TaskForm(OnceForm[VisitTask]):
             Surface.objects.of_organisation(organisation).filter(removed_on=None).select_related("site")
         )
         self.fields["surface"].queryset = surfaces  # type: ignore[attr-defined]
-        # What is to be put right is planned from its finding, which says what.
+        # What is to be corrected is planned from its finding, which says what.
         by_hand = [(a.value, a.label) for a in Action if a is not Action.REPAIR]
         self.fields["action"].choices = by_hand  # type: ignore[attr-defined]
 
@@ -134,5 +134,5 @@ class FindingForm(forms.Form):
 
 
 def crews_of(organisation: Organisation) -> Any:
-    """Crews that are still sent out."""
+    """Crews that are active."""
     return Crew.objects.of_organisation(organisation).filter(retired=False)

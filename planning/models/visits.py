@@ -26,7 +26,7 @@ class Crew(OnceRow):
     hours_a_day = models.FloatField(
         "working hours a day", default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
     )
-    retired = models.BooleanField("no longer sent out", default=False)
+    retired = models.BooleanField("inactive", default=False)
 
     objects = TenantQuerySet.as_manager()
     history = HistoricalRecords()
@@ -77,7 +77,7 @@ class Visit(OnceRow):
 
     @property
     def is_cancelled(self) -> bool:
-        """Whether it was called off."""
+        """Whether it was cancelled."""
         return self.status == VisitStatus.CANCELLED
 
 
@@ -88,7 +88,7 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
 class VisitTask(OnceRow):
     """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
 
-    inspection_finding: what is to be put right, where the task is that.
+    inspection_finding: what is to be corrected, where the task is that.
     """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
@@ -140,7 +140,7 @@ class VisitTask(OnceRow):
 
     @property
     def title(self) -> str:
-        """The action, with its method or what is to be put right where it has one."""
+        """The action, with its method or what is to be corrected where it has one."""
         if self.inspection_finding_id:
             return f"{Action(self.action).label}: {self.inspection_finding}"
         return action_words(self.action, self.method)

@@ -25,7 +25,7 @@ class ToDo:
     """What needs doing, by how pressing it is, and how the surfaces stand.
 
     built: what is due because it was built or agreed, what has been due for longest first.
-    findings: what inspections found that is neither put right nor on a visit, the most pressing first.
+    findings: what inspections found that is neither corrected nor on a visit, the most pressing first.
     today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
     surface's page.
     """

@@ -1,4 +1,4 @@
-"""Finds the records that prove planned work: of the days about a visit, or of a finding that was to be put right."""
+"""Finds the records that prove planned work: of the days about a visit, or of a finding that was to be corrected."""
 
 from datetime import date, timedelta
 from typing import Any
@@ -63,7 +63,7 @@ def _record_for(task: VisitTask) -> dict[str, Any]:
 
 
 def _match_finding(task: VisitTask) -> bool:
-    """What was to be put right is done when the finding is closed, whoever did it and when."""
+    """What was to be corrected is done when the finding is closed, whoever did it and when."""
     finding = _as_written_now(task.inspection_finding)
     if finding.pk != task.inspection_finding_id:
         task.inspection_finding = finding

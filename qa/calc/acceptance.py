@@ -52,13 +52,13 @@ def judge_acceptance(
     spots: int,
     needed: int,
     not_taken: SpotsNotTaken = ALL_TAKEN,
-    departures: int = 0,
+    deviations: int = 0,
     system: UnitSystem = UnitSystem.SI,
 ) -> Verdict:
     """The mean of the spots against the rate asked of a new surface.
 
     mean: arithmetic mean of the valid spots in mm/h, None while no test counts. spots: valid ones. needed: spots the
-    area asks for; with fewer the mean is not that of the pavement. departures: of the tests that count, to be named.
+    area asks for; with fewer the mean is not that of the pavement. deviations: of the tests that count, to be named.
 
     Source: the mean of several locations stands for the pavement, ASTM C1701/C1701M and C1781/C1781M,
     significance and use (looked up); a rate equal to the one asked is accepted ("at least").
@@ -76,8 +76,8 @@ def judge_acceptance(
             f"the surface. {wanted} is asked."
         )
     judgement = _compare(mean, asked.limit_mm_h)
-    reason = f"The mean of {_marked(mean, found)} {_SAID[judgement]} the {wanted} asked when new."
-    return Verdict(judgement, " ".join([reason, *_beside(not_taken, departures)]))
+    reason = f"The mean of {_marked(mean, found)} {_SAID[judgement]} the {wanted} required for acceptance."
+    return Verdict(judgement, " ".join([reason, *_beside(not_taken, deviations)]))
 
 
 def _too_few_valid(spots: int, needed: int, not_taken: SpotsNotTaken) -> str:
@@ -97,15 +97,15 @@ def _left_out(not_taken: SpotsNotTaken) -> str:
     return f"Left out: {_with_reasons(not_taken.left_out)}."
 
 
-def _beside(not_taken: SpotsNotTaken, departures: int) -> list[str]:
+def _beside(not_taken: SpotsNotTaken, deviations: int) -> list[str]:
     """What has to be known beside the mean."""
     found = []
     if not_taken.left_out:
         found.append(_left_out(not_taken))
     if not_taken.upper_bounds:
         found.append(f"Upper bounds only: {_with_reasons(not_taken.upper_bounds)}.")
-    if departures:
-        found.append(f"Read it with the {counted(departures, 'departure')} from the method.")
+    if deviations:
+        found.append(f"Note {counted(deviations, 'deviation')} from the method.")
     return found
 
 

@@ -84,7 +84,13 @@ _No2 = (_N(37.5, 3 / 2), _N(63.0, 5 / 2))
 _CHIPS_4_16 = (_N(4.0, 3 / 16), _N(16.0, 5 / 8))
 _FOOT, _CARS, _HEAVY = Traffic.FOOT, Traffic.CARS, Traffic.HEAVY
 
-_BEDDING = _Usual(LayerKind.BEDDING, f"washed chippings, {common_size('8')}", _N(40, 3 / 2), _No8, 0.40)
+_BEDDING = _Usual(
+    LayerKind.BEDDING,
+    f"{{washed chippings|washed chip stone}}, {common_size('8')}",
+    _N(40, 3 / 2),
+    _No8,
+    0.40,
+)
 _BOUND_BED = _Usual(
     LayerKind.BOUND_BED, "drainage concrete, units set with bonding agent", _N(60, 5 / 2), None, 0.20
 )
@@ -96,7 +102,7 @@ _BELOW = (
 )
 _JOINT_CHIPPINGS = _Usual(
     LayerKind.JOINT_FILL,
-    f"washed chippings, {common_size('89')}",
+    f"{{washed chippings|washed chip stone}}, {common_size('89')}",
     _N(75, 3),
     (_N(1.2, 3 / 64), _N(9.5, 3 / 8)),
     0.38,
@@ -139,7 +145,7 @@ _FILLS = {
         LayerKind.JOINT_FILL, "permeable resin mortar", _N(50, 2), (_N(1, 1 / 32), _N(3, 1 / 8)), 0.30
     ),
     SurfaceType.CONCRETE_GRID: _Usual(
-        LayerKind.JOINT_FILL, "chippings in the cells", None, (_N(2, 3 / 32), _N(8, 3 / 8)), 0.38
+        LayerKind.JOINT_FILL, "{chippings|chip stone} in the cells", None, (_N(2, 3 / 32), _N(8, 3 / 8)), 0.38
     ),
     SurfaceType.PLASTIC_GRID: _Usual(LayerKind.JOINT_FILL, "gravel in the cells", None, _CHIPS_4_16, 0.40),
 }

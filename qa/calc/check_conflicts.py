@@ -74,7 +74,7 @@ _TEXTS = {
     ConflictKind.LIFTS: "The lifts of the {what} add up to {there}; the build-up says {recorded}. "
     "Enter the lift that is missing, correct a wrong one, or correct the build-up.",
     ConflictKind.DESIGN: "This check compares the {what} with a design of {there}; the build-up now says {recorded}. "
-    "Change what is asked, or correct the build-up.",
+    "Change the requirement, or correct the build-up.",
     ConflictKind.ASKED: "The {what} is asked to be {there}; the build-up says {recorded}. "
     "Correct the build-up, or change what is asked by the job's specification.",
 }

@@ -150,7 +150,7 @@ BOUND_BED = (
     Check("bound_temperature", Stage.BEDDING, "Temperature while laying and setting the bound bed.", src.BOUND,
           "Wait for a warmer day, or cover it warm.", unit="°C", least=5.0, least_us=40.0),
     Check("bound_thickness", Stage.BEDDING, "Thickness of the bound bed, against the design.", src.OWN,
-          "Correct the base, or lay it anew before it sets.", unit="mm", least=-10.0, most=10.0, least_us=-3 / 8,
+          "Correct the base, or lay it again before it sets.", unit="mm", least=-10.0, most=10.0, least_us=-3 / 8,
           most_us=3 / 8, against_design=True, hold_point=True, each="level"),
     Check("bound_drains", Stage.BEDDING, "Water poured on the bound bed goes through it.", src.BOUND,
           "Take it out; the joints cannot drain through a closed bed.", hold_point=True, each="place"),

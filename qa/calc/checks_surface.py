@@ -201,7 +201,7 @@ _FLATTEN = MappingProxyType(
         SurfaceType.CLAY: "Lift and relay the units there before acceptance.",
         SurfaceType.RESIN_JOINT: "Lift and relay the units there before they are jointed.",
         SurfaceType.RESIN_BOUND: "Cut the course out there and lay it again before acceptance.",
-        SurfaceType.PERVIOUS_CONCRETE: "Ask the designer; grinding closes the voids, so a bad panel is cast anew.",
+        SurfaceType.PERVIOUS_CONCRETE: "Ask the designer; grinding closes the voids, so a bad panel is recast.",
         SurfaceType.POROUS_ASPHALT: "Ask the designer; a bad stretch is milled and laid again before acceptance.",
         SurfaceType.CONCRETE_GRID: "Lift and relay the units there before acceptance.",
         SurfaceType.PLASTIC_GRID: "Take the panels up, level the bed and lay them again before filling.",

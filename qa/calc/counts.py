@@ -105,7 +105,7 @@ def _too_close(first: str, second: str, apart_m: float, system: UnitSystem) -> D
 
 
 def count_deviation(tested: int, area: float, system: UnitSystem) -> Deviation | None:
-    """The departure of a round with too few spots, or None."""
+    """The deviation of a round with too few spots, or None."""
     needed = locations_needed(area, system)
     if tested >= needed:
         return None

@@ -12,7 +12,7 @@ from qa.calc.effects import CONSEQUENCES, Consequence, Effect
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
-    """One departure from a test method.
+    """One deviation from a test method.
 
     key: stable name, for storing and translating.
     value: what was recorded, in its own unit; None where there is no number.

@@ -1,7 +1,7 @@
-"""What each departure from a test method does to the result: it voids it, makes it a bound, or is a note.
+"""What each deviation from a test method does to the result: it voids it, makes it a bound, or is a note.
 
-The one place where this is decided, by the key of the departure. That the method asks for something has the source
-beside it; which way a departure moves the rate is common practice and plain hydraulics, and is said so.
+The one place where this is decided, by the key of the deviation. That the method asks for something has the source
+beside it; which way a deviation moves the rate is common practice and plain hydraulics, and is said so.
 """
 
 from collections.abc import Mapping
@@ -14,7 +14,7 @@ from qa.calc.standards import ring_name
 
 
 class Effect(TextChoice):
-    """What a departure does to the result of its test."""
+    """What a deviation does to the result of its test."""
 
     VOIDS = "voids", "Does not count"
     BOUNDS = "bounds", "Counts as an upper bound: the rate is at most this"
@@ -23,7 +23,7 @@ class Effect(TextChoice):
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """What one departure does. in_short: the departure in a few words, to stand behind a spot's name."""
+    """What one deviation does. in_short: the deviation in a few words, to stand behind a spot's name."""
 
     effect: Effect
     in_short: str

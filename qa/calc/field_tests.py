@@ -1,7 +1,7 @@
 """The field tests other than the ring: what is read on site, in which units, and what comes out.
 
 Each test is a list of entries in the units they were taken in. The formulas are in `methods`; here the
-entries are turned into SI, checked against the method, and every departure is named.
+entries are turned into SI, checked against the method, and every deviation is named.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -125,7 +125,7 @@ def evaluate_field_test(
     *,
     leak_seen: bool = False,
 ) -> Outcome:
-    """Rate or own value of a test, what it bounds, and every departure from its method. Raises UnusableRecordError.
+    """Rate or own value of a test, what it bounds, and every deviation from its method. Raises UnusableRecordError.
 
     readings: in the units of `system`. leak_seen: whether water left past the seal, where the method has one.
     """
@@ -157,7 +157,7 @@ def _in_si(entries: Sequence[Entry], readings: Values, system: UnitSystem, where
 
 
 def from_rate(measured: MethodRate, *more: Deviation | None) -> Outcome:
-    """The outcome of a method that gives a rate, with departures found besides those of its formula."""
+    """The outcome of a method that gives a rate, with deviations found besides those of its formula."""
     found = (*measured.deviations, *(deviation for deviation in more if deviation is not None))
     return Outcome(measured.rate_mm_h, deviations=found)
 

@@ -56,7 +56,7 @@ class Severity(TextChoice):
 
     @property
     def days(self) -> int:
-        """Days in which it should be put right: a default of this tool, no source."""
+        """Days in which it should be corrected: a default of this tool, no source."""
         return {Severity.MINOR: 90, Severity.SOON: 30, Severity.URGENT: 7}[self]
 
     @property
@@ -77,7 +77,7 @@ class FindingState(TextChoice):
     """What became of a finding."""
 
     OPEN = "open", "Open"
-    DONE = "done", "Put right"
+    DONE = "done", "Corrected"
     ASIDE = "aside", "Set aside"
 
     @property
@@ -256,7 +256,7 @@ def grouped_items(surface_type: str) -> tuple[tuple[ItemGroup, tuple[InspectionI
 
 
 def due_on(severity: Severity, found_on: date) -> date:
-    """The day by which a finding should be put right."""
+    """The day by which a finding should be corrected."""
     return found_on + timedelta(days=severity.days)
 
 
@@ -272,5 +272,5 @@ def in_short(checklist: Checklist, findings: int, open_findings: int) -> str:
 
 def _of_them_open(findings: int, still_open: int) -> str:
     if not still_open:
-        return "put right" if findings == 1 else "all put right"
+        return "corrected" if findings == 1 else "all corrected"
     return "open" if findings == still_open else f"{still_open} open"

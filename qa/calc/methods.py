@@ -97,7 +97,7 @@ WITHOUT_RATE = tuple(method for method, facts in METHODS.items() if facts.gives 
 
 @dataclass(frozen=True, slots=True)
 class MethodRate:
-    """A rate by a method other than the ring, with departures from that method."""
+    """A rate by a method other than the ring, with deviations from that method."""
 
     method: TestMethod
     rate_mm_h: float

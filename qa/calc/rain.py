@@ -370,7 +370,7 @@ def build_up_warnings(
         )
     if soil_drains_on:
         found.append(
-            f"Bare soil or planting drains on to the surface; only paved areas and roofs should "
+            f"Bare soil or planting drains onto the surface; only paved areas and roofs should "
             f"({_cited(_NO_PERVIOUS_SOURCE)})."
         )
     return tuple(found)

@@ -197,7 +197,7 @@ def required_test_mass(prewet_time_s: float, system: UnitSystem) -> float:
 
 
 def evaluate_ring(reading: RingReading) -> RingResult:
-    """The rate of a reading, whether it is a bound, and every departure from the method."""
+    """The rate of a reading, whether it is a bound, and every deviation from the method."""
     _refuse_impossible(reading)
     _refuse_mixed_units(reading)
     rate = ring_rate(reading.test_mass, reading.ring_diameter, reading.elapsed_s, reading.system)

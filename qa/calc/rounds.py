@@ -198,7 +198,7 @@ def round_deviations(
     system: UnitSystem,
     method: TestMethod = TestMethod.RING,
 ) -> tuple[Deviation, ...]:
-    """Departures that concern the whole round by the method that speaks for it.
+    """Deviations that concern the whole round by the method that speaks for it.
 
     area: m² or ft² by the unit system of the tests. A number of spots is asked of the ring test alone.
     """

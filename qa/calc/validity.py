@@ -1,4 +1,4 @@
-"""What a reading is worth once its departures are known: the rate itself, a bound, or nothing."""
+"""What a reading is worth once its deviations are known: the rate itself, a bound, or nothing."""
 
 from dataclasses import dataclass
 
@@ -17,7 +17,7 @@ FASTEST_FALLING_HEAD_MM_H = 10 * FASTEST_MM_H
 _NEED_DRY_DAY = frozenset({TestMethod.RING, TestMethod.FRAME, TestMethod.SPREADING_AREA})
 # Flooding wants a saturated surface, and the outflow meter may stand on a wet one (EN 12697-40, looked up).
 _MAY_STAND_WET = frozenset({TestMethod.FLOODING, TestMethod.OUTFLOW_METER})
-WEATHER = frozenset({"recent_rain", "standing_water"})  # departures that void a whole round
+WEATHER = frozenset({"recent_rain", "standing_water"})  # deviations that void a whole round
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ def concluded(
     method: TestMethod,
     system: UnitSystem,
 ) -> tuple[Bound, tuple[Deviation, ...]]:
-    """The bound that a reading is with its departures, and the departures that only the whole shows.
+    """The bound that a reading is with its deviations, and the deviations that only the whole shows.
 
     bound: by how the test ended. rate_mm_h: None for methods without a rate.
     """
@@ -67,14 +67,14 @@ def _faster_than_gravel(
 
 def _bounded_both_ways() -> Deviation:
     message = (
-        "The water drained too fast to hold the head, so the rate is at least this, and another departure makes "
+        "The water drained too fast to hold the head, so the rate is at least this, and another deviation makes "
         "it at most this: the test says nothing. Repeat it by the method."
     )
     return Deviation("bounded_both_ways", None, "bounded on one side", message)
 
 
 def weather_deviations(conditions: RoundConditions, method: TestMethod) -> tuple[Deviation, ...]:
-    """Departures by the weather of the round, as they concern tests by one method."""
+    """Deviations by the weather of the round, as they concern tests by one method."""
     found = []
     rain = conditions.hours_since_rain
     if rain is not None and rain < RAIN_FREE_H:

@@ -33,7 +33,7 @@ class OpenRecordForm(OnceForm[ConstructionRecord]):
         choices=list(PART_NAMES.items()),
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Untick what this build-up does not have; its checks are then left away.",
+        help_text="Untick what this build-up does not have; its checks are then left out.",
     )
 
     class Meta:
@@ -85,7 +85,7 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
         check = self.check_row
         if check.against_design and check.design is None:
             self.add_error(
-                None, "The designed value is missing. Enter it under 'Change what is asked' first."
+                None, "The designed value is missing. Enter it under 'Change the requirement' first."
             )
         return cleaned
 

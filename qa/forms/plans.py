@@ -51,7 +51,7 @@ class PlanForm(forms.Form):
     low_point = forms.CharField(required=False, max_length=60)
     count = forms.IntegerField(label="New spots", min_value=0, max_value=MOST_SPOTS)
     draw = forms.IntegerField(
-        label="Draw number",
+        label="Random seed",
         min_value=1,
         max_value=9999,
         help_text="The same number gives the same spots again; another number gives others.",

@@ -135,7 +135,7 @@ def refuse_loss(found: Sequence[Deviation]) -> None:
         if worst is Effect.VOIDS
         else "This test would count as an upper bound only: it can show that the surface fails, never that it passes."
     )
-    after = "Put it right now and test again, or tick this to keep the test as it is."
+    after = "Correct it now and test again, or tick this to keep the test as it is."
     raise forms.ValidationError({KEEP: [" ".join((first, *(each.message for each in found), after))]})
 
 

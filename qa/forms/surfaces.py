@@ -127,7 +127,7 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
         show_unit(self.fields["guarantee_months"], "months")
-        self.fields["opened_on"].help_text = "The day traffic was let on to it, or will be."
+        self.fields["opened_on"].help_text = "The day it was opened to traffic, or will be."
         if units == UnitSystem.US:
             self.fields[
                 "subgrade_slope_percent"

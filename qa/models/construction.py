@@ -1,4 +1,4 @@
-"""The construction record of a surface: its checks, what was found, what was put right."""
+"""The construction record of a surface: its checks, what was found, what was corrected."""
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -232,7 +232,7 @@ class CorrectiveWork(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return f"Put right on {self.done_on:%Y-%m-%d}"
+        return f"Corrected on {self.done_on:%Y-%m-%d}"
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.entry.construction_check_id])

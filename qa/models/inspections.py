@@ -107,7 +107,7 @@ class InspectionFinding(AuditedRecord):
         help_text="Follow it up the slope: beds, building work, a neighbour's yard, tyres.",
     )
     advice = models.CharField("what to do", max_length=400)
-    due_on = models.DateField("put right by", help_text="Set by how pressing it is, unless you change it.")
+    due_on = models.DateField("correct by", help_text="Set by how pressing it is, unless you change it.")
 
     objects = FindingQuerySet.as_manager()
 
@@ -157,7 +157,7 @@ class InspectionFinding(AuditedRecord):
 
     @property
     def is_of_sediment(self) -> bool:
-        """Whether stopping a source may put it right."""
+        """Whether stopping a source may correct it."""
         return self.item in (InspectionItem.SEDIMENT, InspectionItem.PLANTING)
 
     @property
@@ -188,7 +188,7 @@ class Remedy(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return f"Put right on {self.done_on:%Y-%m-%d}"
+        return f"Corrected on {self.done_on:%Y-%m-%d}"
 
     def get_absolute_url(self) -> str:
         return self.finding.get_absolute_url()
@@ -214,7 +214,7 @@ class SourceChange(AuditedRecord):
         null=True,
         blank=True,
         related_name="source_changes",
-        help_text="The finding that this puts right, if there is one.",
+        help_text="The finding that this corrects, if there is one.",
     )
 
     objects = AuditedQuerySet.as_manager()

@@ -31,7 +31,7 @@ def no_readings() -> dict[str, object]:
 
 
 def no_deviations() -> dict[str, object]:
-    """What a test without a departure stores."""
+    """What a test without a deviation stores."""
     return Deviations().to_json()
 
 
@@ -43,7 +43,7 @@ class TestQuerySet(AuditedQuerySet["InfiltrationTest"]):
         return self.active().filter(round__state=AuditState.ACTIVE)
 
     def valid(self) -> "TestQuerySet":
-        """Tests that no departure voids, the weather of their round included."""
+        """Tests that no deviation voids, the weather of their round included."""
         return self.filter(is_valid=True)
 
     def with_rate(self) -> "TestQuerySet":
@@ -104,7 +104,7 @@ class InfiltrationTest(AuditedRecord):
 
     The ring test, taken far more often than any other, has columns of its own; the other methods keep
     theirs in `readings`, by the keys of `qa.calc.field_tests`. Screening and relative methods have no
-    rate but an own value. One that a departure or the weather voids is kept, shown, and counts nowhere.
+    rate but an own value. One that a deviation or the weather voids is kept, shown, and counts nowhere.
     """
 
     round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests")
@@ -208,7 +208,7 @@ class InfiltrationTest(AuditedRecord):
 
     @property
     def voided_by(self) -> tuple[Deviation, ...]:
-        """Departures after which it says nothing, by the weather of its round too; `is_valid` keeps whether any."""
+        """Deviations after which it says nothing, by the weather of its round too; `is_valid` keeps whether any."""
         return voiding(
             (*self.deviations, *weather_deviations(self.round.conditions, TestMethod(self.method)))
         )
@@ -220,7 +220,7 @@ class InfiltrationTest(AuditedRecord):
 
     @property
     def bounded_by(self) -> tuple[Deviation, ...]:
-        """Departures after which its rate is at most what was read."""
+        """Deviations after which its rate is at most what was read."""
         return bounding(self.deviations)
 
     @property

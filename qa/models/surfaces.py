@@ -41,13 +41,13 @@ class AuditedQuerySet(OfSurfaceQuerySet[M]):
 
 
 class Surface(OnceRow):
-    """What lies there, since when, what drains on to it, and the rate it must keep."""
+    """What lies there, since when, what drains onto it, and the rate it must keep."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")
     name = models.CharField(max_length=120)
     surface_type = models.CharField("type", max_length=20, choices=SurfaceType.choices)
     area_m2 = models.FloatField("area (m²)", validators=[MinValueValidator(0.1), MaxValueValidator(1e6)])
-    opened_on = models.DateField("opened on", help_text="The day traffic was let on to it.")
+    opened_on = models.DateField("opened on", help_text="The day it was opened to traffic.")
     removed_on = models.DateField("removed on", null=True, blank=True)
 
     run_on_area_m2 = models.FloatField(
@@ -55,10 +55,10 @@ class Surface(OnceRow):
         default=0.0,
         validators=[MinValueValidator(0.0), MaxValueValidator(1e7)],
     )
-    run_on_from = models.CharField("what drains on to it", max_length=160, blank=True)
+    run_on_from = models.CharField("what drains onto it", max_length=160, blank=True)
     # As it was when the surface was opened: a SourceChange says what changed after that.
     bare_soil = models.BooleanField(
-        "bare soil or planting drains on to it",
+        "bare soil or planting drains onto it",
         default=False,
         help_text="As it was at first. Record on the surface's page when a source was stopped or a new one began.",
     )
@@ -82,7 +82,7 @@ class Surface(OnceRow):
         "share of the new rate left when clogged",
         default=CLOGGING_SHARE_DEFAULT,
         validators=[MinValueValidator(0.01), MaxValueValidator(1)],
-        help_text="0.10 is common in design guides (from memory). It raises what is asked when new.",
+        help_text="0.10 is common in design guides (from memory). It raises what is required for acceptance.",
     )
     agreed_limit_mm_h = models.FloatField(
         "agreed limit (mm/h)", null=True, blank=True, validators=RATE_VALIDATORS

@@ -13,7 +13,7 @@ from qa.selectors.construction import RATE, SPOTS, CheckState
 YES_NO = "Yes or no"
 ASKED_AT_ACCEPTANCE = {
     SPOTS: "as many as the area asks for",
-    RATE: "at least the rate asked when new",
+    RATE: "at least the acceptance rate",
 }
 
 
@@ -36,7 +36,7 @@ def asked_of_text(check: ConstructionCheck) -> str:
     """Of what it is asked, and how often."""
     each = f", for each {check.each}" if check.each else ""
     readings = f", at {check.readings_asked} places" if check.readings_asked > 1 else ""
-    return f"Asked{each}{readings}"
+    return f"Required{each}{readings}"
 
 
 def readings_text(one: CheckState) -> str:

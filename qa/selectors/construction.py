@@ -106,7 +106,7 @@ class CheckState:
 
     @property
     def has_failed(self) -> bool:
-        """Whether something is not as asked and not put right."""
+        """Whether something is not as asked and not corrected."""
         return self.status is CheckStatus.FAILED
 
     @property
@@ -231,7 +231,7 @@ def recorded_sizes(surface: Surface) -> Recorded:
 def _conflicts(
     row: ConstructionCheck, noted: Sequence[CheckEntry], recorded: Recorded, complete: bool
 ) -> Sequence[Conflict]:
-    """By the readings that count: a failure that was put right is no longer there."""
+    """By the readings that count: a failure that was corrected is no longer there."""
     put_right = {entry.rechecks_id for entry in noted if entry.rechecks_id}
     readings = [
         Reading(entry.reading, entry.where)

@@ -80,7 +80,7 @@ def _said(drained: DrainDown) -> str:
 
 
 def open_findings(surface: Surface) -> "QuerySet[InspectionFinding]":
-    """What is to be put right on a surface, the most pressing first."""
+    """What is to be corrected on a surface, the most pressing first."""
     return (
         InspectionFinding.objects.to_do().filter(inspection__surface=surface).order_by("due_on", "created_at")
     )

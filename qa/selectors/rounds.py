@@ -87,7 +87,7 @@ class RoundResult:
     """One round put together. `methods` holds those that give a rate, the ring first.
 
     tests: those that count, by any method. shown_only: screening and relative ones among them. invalid: those that
-    stand in the record and do not count, since a departure or the weather voids them. left_out: replaced or set aside.
+    stand in the record and do not count, since a deviation or the weather voids them. left_out: replaced or set aside.
     """
 
     tests: Sequence[InfiltrationTest]
@@ -203,7 +203,7 @@ def acceptance_verdict(surface: Surface, result: RoundResult, units: str) -> Ver
         spots=result.spots,
         needed=result.needed,
         not_taken=result.spots_not_taken,
-        departures=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
+        deviations=len(result.deviations) + sum(len(test.deviations) for test in ring_tests),
         system=UnitSystem(units),
     )
 
@@ -304,7 +304,7 @@ def _deviations(
     active: Sequence[InfiltrationTest],
     system: UnitSystem,
 ) -> Sequence[Deviation]:
-    """Departures of the round by the method that speaks for it; where no test counts, by those that were tried."""
+    """Deviations of the round by the method that speaks for it; where no test counts, by those that were tried."""
     if not active:
         return ()
     area = to_display(round_.surface.area_m2, Quantity.AREA, system).value

@@ -25,7 +25,7 @@ def limit_of(surface: Surface, units: str = "si") -> Governing:
 
 
 def acceptance_of(surface: Surface, units: str = "si") -> Governing | None:
-    """The rate asked when new, None where nothing asks for one."""
+    """The acceptance rate, None where nothing asks for one."""
     return governing_acceptance(**_rules(surface, surface.acceptance_rate_mm_h, units))
 
 

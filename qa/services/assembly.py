@@ -69,7 +69,7 @@ def open_record(
 ) -> ConstructionRecord:
     """Store the record with its checks as they are asked today. Raises ValidationError, AlreadyDoneError.
 
-    parts: those of PARTS that the build-up has; checks of the others are left away. units: whose areas and lifts the
+    parts: those of PARTS that the build-up has; checks of the others are left out. units: whose areas and lifts the
     readings are counted by.
     """
     surface = Surface.objects.select_for_update().select_related("site").get(pk=record.surface_id)

@@ -24,7 +24,7 @@ from qa.services.files import attach
 NOTHING_SENT = Sent()
 IT_WAS = "Enter the day it was."
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
-DUE_EARLY = "%(day)s is before the inspection of %(found)s. Give the day by which it is to be put right."
+DUE_EARLY = "%(day)s is before the inspection of %(found)s. Give the day by which it is to be corrected."
 LEFT_OUT = "This inspection was set aside. Record a new one."
 NOT_OPEN = "This finding is %(state)s already. Reload the page to see what was done."
 NO_FINDING = "%(item)s is marked as wrong. Say what is wrong there."
@@ -141,7 +141,7 @@ def void_remedy(*, remedy: Remedy, by: User, reason: str) -> Remedy:
 
 @transaction.atomic
 def record_source_change(*, change: SourceChange, by: User) -> SourceChange:
-    """Store that a source was stopped or a new one began, and close the finding it puts right.
+    """Store that a source was stopped or a new one began, and close the finding it corrects.
 
     A repeat with one device id gives the first row. The forecast reads it from then on.
     """
@@ -161,7 +161,7 @@ def record_source_change(*, change: SourceChange, by: User) -> SourceChange:
 
 @transaction.atomic
 def void_source_change(*, change: SourceChange, by: User, reason: str) -> SourceChange:
-    """Keep a change readable but out of forecasts; the finding it put right is to be looked at by itself."""
+    """Keep a change readable but out of forecasts; the finding it corrected is to be looked at by itself."""
     void_record(fact=change, by=by, reason=reason)
     bump_record_version(change.surface_id)
     return change

@@ -124,7 +124,7 @@ def _move_on(later: list[InfiltrationTest]) -> None:
 
 
 def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
-    """Departures of a test not stored yet that would void it or make it a bound: it can still be done again.
+    """Deviations of a test not stored yet that would void it or make it a bound: it can still be done again.
 
     Raises ValidationError on impossible readings. The weather is not among them: it was told with the round.
     """

@@ -115,9 +115,9 @@ def named(source: Source) -> str:
 
 
 @register.filter
-def source_on(departure: Deviation, surface: Surface) -> str:
-    """The source of what a departure does, as it stands for the surface."""
-    return departure.consequence.source_on(surface.surface_type).citation
+def source_on(deviation: Deviation, surface: Surface) -> str:
+    """The source of what a deviation does, as it stands for the surface."""
+    return deviation.consequence.source_on(surface.surface_type).citation
 
 
 @register.filter

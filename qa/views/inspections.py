@@ -180,7 +180,7 @@ def remedy_create(request: PersonRequest, pk: UUID) -> HttpResponse:
             request,
             remedy,
             inspections.record_remedy(remedy=remedy, by=request.user, sent=form.sent),
-            "Stored: the finding is put right.",
+            "Stored: the finding is corrected.",
         ),
         "qa/remedy_form.html",
         finding=finding,

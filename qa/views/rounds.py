@@ -113,7 +113,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
         said += " It does not count; see why below."
     elif test.deviations:
         count = len(test.deviations)
-        said += f" {count} departure{'s' if count > 1 else ''} from the method; see below."
+        said += f" {count} deviation{'s' if count > 1 else ''} from the method; see below."
     messages.success(request, said)
     return test.round
 

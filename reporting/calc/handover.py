@@ -1,4 +1,4 @@
-"""The handover record as typed plain data: what was asked, built, found, put right and tested, layer by layer."""
+"""The handover record as typed plain data: what was asked, built, found, corrected and tested, layer by layer."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -145,7 +145,7 @@ class CarePart:
 
 @dataclass(frozen=True, slots=True)
 class HandoverAcceptance:
-    """What is asked when new, the rounds made for it, oldest first, and the standard of the ring test there."""
+    """What is required for acceptance, the rounds made for it, oldest first, and the standard of the ring test there."""
 
     asked: AskedRate | None
     rounds: tuple[RoundPart, ...]

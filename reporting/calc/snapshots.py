@@ -53,7 +53,7 @@ class Levels:
 
 @dataclass(frozen=True, slots=True)
 class Calculation:
-    """How the making of a forecast stands: whether it is being made anew and why, or why it could not be made.
+    """How the making of a forecast stands: whether it is being updated and why, or why it could not be made.
 
     awaits_fit: it rests on published figures alone until what was learnt from the records is learnt anew.
     """
@@ -75,7 +75,7 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class SurfaceFacts:
-    """Where a surface lies and what loads it. run_on_ratio: the area that drains on to it over its own."""
+    """Where a surface lies and what loads it. run_on_ratio: the area that drains onto it over its own."""
 
     traffic: str
     run_on_area_m2: float

@@ -28,7 +28,7 @@ def _of_round(line: RecordLine, units: str) -> SafeString | str:
     if line.method:
         rest += f" by {line.method}"
     if line.bounded:
-        rest += ", some only bounds"
+        rest += ", some are limits (< or >)"
     if others:
         rest += f"; also {others}"
     if left_out:

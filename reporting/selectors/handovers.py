@@ -78,11 +78,11 @@ def checks_in_short(state: RecordState | None) -> str:
         return "No construction record was kept."
     total = len(state.checks)
     if state.complete:
-        said_parts = [f"All {total} checks are settled."]
+        said_parts = [f"All {total} checks are done."]
     else:
-        said_parts = [f"{state.settled} of {total} checks are settled."]
+        said_parts = [f"{state.settled} of {total} checks are done."]
     if state.failed:
-        said_parts.append(f"{len(state.failed)} failed and {_is(state.failed)} not put right yet.")
+        said_parts.append(f"{len(state.failed)} failed and {_is(state.failed)} not corrected yet.")
     if state.waived:
         said_parts.append(f"{len(state.waived)} {_is(state.waived)} waived.")
     return " ".join(said_parts)
@@ -93,12 +93,12 @@ def _is(rows: list[CheckState]) -> str:
 
 
 def _facts(surface: Surface) -> list[FactPart]:
-    opens = "Opens on" if surface.opens_later else "Opened on"
+    opens = "Opens to traffic on" if surface.opens_later else "Open to traffic since"
     facts = [
         FactPart("Area", in_both(lambda units: format_measure(surface.area_m2, Quantity.AREA, units))),
         FactPart(opens, in_both(lambda _: day(surface.opened_on))),
         FactPart("Traffic", in_both(lambda _: str(surface.get_traffic_display()))),
-        FactPart("Drains on to it", in_both(lambda units: _run_on(surface, units))),
+        FactPart("Drains onto it", in_both(lambda units: _run_on(surface, units))),
     ]
     if surface.joint_width_mm:
         width_mm = surface.joint_width_mm

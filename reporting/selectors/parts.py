@@ -85,7 +85,7 @@ def limit_part(surface: Surface, verified: VerifiedSources) -> AskedRate:
 
 
 def acceptance_asked(surface: Surface, verified: VerifiedSources) -> AskedRate | None:
-    """The rate that was asked when new, None where nothing asks for one."""
+    """The rate that was required for acceptance, None where nothing asks for one."""
     return asked_rate(acceptance_of(surface, "si"), acceptance_of(surface, "us"), verified)
 
 
@@ -113,7 +113,7 @@ def care_part(what: str, source: Source, verified: VerifiedSources) -> CarePart:
 
 
 def acceptance_part(surface: Surface, verified: VerifiedSources) -> AcceptancePart:
-    """What is asked when new, and what the latest acceptance round says."""
+    """What is required for acceptance, and what the latest acceptance round says."""
     asked, latest = acceptance_asked(surface, verified), latest_acceptance_round(surface)
     if latest is None:
         return AcceptancePart(asked, None)

@@ -23,7 +23,7 @@ export function rateValue(sign, rate, system) {
 }
 
 /**
- * Put departures into a list, what they do to the result first; what stands there already is not said again to who
+ * Put deviations into a list, what they do to the result first; what stands there already is not said again to who
  * listens. Where the result would suffer, offer to keep it all the same.
  */
 export function sayEach(list, found) {

@@ -1,4 +1,4 @@
-"""A construction record in a real browser: a hold point that fails, is put right, checked again, and one waived."""
+"""A construction record in a real browser: a hold point that fails, is corrected, checked again, and one waived."""
 
 import pytest
 

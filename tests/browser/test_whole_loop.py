@@ -108,7 +108,7 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     page.get_by_label("Name").fill("Crew one")
     press(page, "Save the crew")
     page.goto(surface.get_absolute_url())
-    press(page, "Make the forecast anew")
+    press(page, "Update the forecast")
     page.goto("/")
     accessible(page)
     page.get_by_role("link", name="Plan a visit for").first.click()
@@ -175,8 +175,8 @@ def test_a_technician_records_inspections_on_a_phone_and_what_is_found_becomes_w
     press(page, "Say what was done", "link")
     accessible(page)
     page.get_by_label("What was done").fill("Brushed off")
-    press(page, "Save: put right")
-    page.get_by_text("put right", exact=True).wait_for()
+    press(page, "Save: corrected")
+    page.get_by_text("corrected", exact=True).wait_for()
     assert [f.item for f in InspectionFinding.objects.to_do()] == ["sediment"]
 
 
@@ -223,7 +223,7 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
     surface = failing_surface(firm)
     CleaningFactory(surface=surface, cleaned_on=date(2024, 5, 1))
     technician = open_page(firm.technician, surface.get_absolute_url())
-    press(technician, "Make the forecast anew")
+    press(technician, "Update the forecast")
 
     page = open_page(firm.owner_person, "/")
     accessible(page)

@@ -2,10 +2,19 @@
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
+from scipy.integrate import quad, solve_ivp
 from scipy.linalg import expm
 
-from clogging.decline import Pace, Passage, mean_decay, mean_decay_slope, passage, passage_gradient
+from clogging.decline import (
+    Pace,
+    Passage,
+    mean_decay,
+    mean_decay_slope,
+    passage,
+    passage_ahead,
+    passage_gradient,
+    then,
+)
 
 KAPPAS = [-1.0, -0.3, -1e-3, -1e-9, 0.0, 1e-12, 1e-6, 0.05, 0.8, 2.5]
 
@@ -45,6 +54,45 @@ def test_a_span_cut_in_two_is_the_same_span(kappa):
     assert first.keep * second.keep == pytest.approx(whole.keep, rel=1e-12)
     assert fall == pytest.approx(whole.fall, rel=1e-12)
     assert second.keep**2 * first.noise + second.noise == pytest.approx(whole.noise, rel=1e-12)
+
+
+def at(span, x, b, lam):
+    """x and b after a span."""
+    return span.keep[0] * x + (1.0 - span.keep[0]) * b - span.fall[0] * lam, b - span.sink[0] * lam
+
+
+def test_above_its_rate_as_new_a_surface_falls_evenly_and_speeds_up_only_below():
+    """Solved by a general program: dx/dt = -lam above, where a kappa below 0 must not lift it."""
+    x, b, lam, kappa, gamma = 7.5, 7.1, 0.3, -0.6, 0.15
+
+    def motion(_t, state):
+        push = kappa * (state[0] - state[1])
+        return [-(lam + max(push, 0.0)), -gamma * lam]
+
+    solved = solve_ivp(motion, (0.0, 4.0), [x, b], rtol=1e-11, atol=1e-12, max_step=0.01).y[:, -1]
+
+    span = passage_ahead(pace(kappa), np.array([4.0]), np.array([x - b]), np.array([lam]))
+
+    assert at(span, x, b, lam) == pytest.approx(tuple(solved), abs=1e-6)
+
+
+@pytest.mark.parametrize("cut", [0.4, 1.9, 3.0])
+def test_a_span_from_above_cut_in_two_is_the_same_span(cut):
+    x, b, lam = 7.5, 7.1, 0.3
+
+    def ahead(years, x, b):
+        return passage_ahead(pace(-0.6), np.array([years]), np.array([x - b]), np.array([lam]))
+
+    first = ahead(cut, x, b)
+    whole, both = ahead(4.0, x, b), then(first, ahead(4.0 - cut, *at(first, x, b, lam)))
+
+    assert np.array(both) == pytest.approx(np.array(whole), rel=1e-12)
+
+
+def test_a_surface_read_far_above_its_rate_as_new_never_rises_by_itself():
+    span = passage_ahead(pace(-0.7), np.array([10.0]), np.array([3.9]), np.array([0.2]))
+
+    assert at(span, 10.8, 6.9, 0.2)[0] < 10.8
 
 
 def test_a_positive_kappa_ends_at_the_floor_and_a_negative_one_speeds_up():

@@ -130,3 +130,24 @@ def test_a_falling_head_reading_counts_for_about_a_quarter_of_itself():
     by_ring, by_falling_head = median("ring", 9000.0), median("falling_head", 9000.0 * np.exp(1.45))
 
     assert by_falling_head == pytest.approx(by_ring, rel=0.1)
+
+
+def test_after_a_reading_far_above_all_others_no_range_rises_without_end():
+    """A kappa below 0 speeds up a loss; by the same equation it would lift such a surface for ever."""
+    history = SurfaceHistory("picp", Conditions(), (ring(0.1, 1000.0), ring(1.0, 50_000.0)))
+
+    ahead = forecast_surface(history, prior_fit(), now_yr=1.0, limit_mm_h=250.0).future
+
+    assert ahead.hi95.max() < 3.0 * ahead.hi95[0]
+    assert (np.diff(ahead.median) <= 0.0).all()
+
+
+def test_a_single_surface_and_the_portfolio_agree_on_a_far_reading():
+    history = SurfaceHistory("picp", Conditions(), (ring(0.1, 1000.0), ring(1.0, 50_000.0)))
+    fit = prior_fit()
+
+    one = forecast_surface(history, fit, now_yr=1.0, limit_mm_h=250.0, horizon_yr=8.0, n_future=2)
+    board = forecast_portfolio([history], fit, now_yr=[1.0], limit_mm_h=[250.0], ahead_yr=(0.0, 8.0))
+
+    assert board.hi95[:, 0] == pytest.approx(one.future.hi95, rel=1e-9)
+    assert board.p_below[:, 0] == pytest.approx(one.p_below, abs=1e-12)

@@ -100,8 +100,8 @@ RATES = [
     ("united_kingdom", "acceptance", 2500, "mm/h", "CIRIA C753 and BS 7533 family; from memory"),
     ("wisconsin", "acceptance", 100, "in/h", "Wisconsin DNR 1008; from memory"),
     ("wisconsin", "limit", 10, "in/h", "Wisconsin DNR 1008; from memory"),
-    ("western_washington", "acceptance", 20, "in/h", "W. Washington manual; from memory, least sure"),
-    ("western_washington", "limit", 10, "in/h", "W. Washington manual; from memory, least sure"),
+    ("western_washington", "acceptance", 20, "in/h", "W. Washington manual; from memory, unverified"),
+    ("western_washington", "limit", 10, "in/h", "W. Washington manual; from memory, unverified"),
 ]
 METRES_A_SECOND = {
     "mm/h": constants.milli / constants.hour,

@@ -106,7 +106,7 @@ function fastestHint(method, rate) {
 }
 
 /**
- * What is missing or off while it can still be put right, with what it does to the result.
+ * What is missing or off while it can still be corrected, with what it does to the result.
  *
  * @returns {{effect: "voids" | "bounds" | "note", message: string}[]}
  */

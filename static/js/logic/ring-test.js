@@ -227,7 +227,7 @@ const EFFECTS = {
 }
 
 const BOTH_WAYS =
-  "The water drained too fast to hold the head, so the rate is at least this, and another departure makes " +
+  "The water drained too fast to hold the head, so the rate is at least this, and another deviation makes " +
   "it at most this: the test says nothing. Repeat it by the method."
 
 function effectOf(key) {
@@ -235,7 +235,7 @@ function effectOf(key) {
 }
 
 /**
- * Every departure from the method that can be seen so far: its key, what it does to the result, and words.
+ * Every deviation from the method that can be seen so far: its key, what it does to the result, and words.
  *
  * @param reading {system, ringDiameter, prewetMass, prewetTimeS, startDelayS, testMass, elapsedS, ended, sequence,
  *   rewetted, minutesSinceFirst, firstPrewetTimeS, leakSeen, testStarted}; null for what is not there yet. Before the
@@ -249,7 +249,7 @@ export function deviations(reading) {
   return found.map(([key, message]) => ({ key, effect: effectOf(key), message }))
 }
 
-/** The sign before a rate once its departures are known: "<" where it is at most what was read. */
+/** The sign before a rate once its deviations are known: "<" where it is at most what was read. */
 export function signWith(ending, found) {
   if (!found.some(({ effect }) => effect === "bounds")) return boundSign(ending)
   return ending === "too_fast" ? "~" : "<"
@@ -260,10 +260,10 @@ const SAID = {
   bounds: "This test will count as an upper bound only: it can show that the surface fails, never that it passes.",
 }
 
-/** What the departures found do to the result, the worst first; null while there are only notes. */
+/** What the deviations found do to the result, the worst first; null while there are only notes. */
 export function standing(found) {
   for (const effect of ["voids", "bounds"]) {
-    if (found.some((each) => each.effect === effect)) return `${SAID[effect]} Put it right now if you can.`
+    if (found.some((each) => each.effect === effect)) return `${SAID[effect]} Correct it now if you can.`
   }
   return null
 }

@@ -161,7 +161,9 @@ def test_numbers_are_in_the_readers_units_which_the_headers_name(firm, rows_of_s
 def test_a_value_that_is_not_known_is_an_empty_cell(firm, rows_of_surfaces):
     row = rows_of_surfaces()[0]
 
-    assert [row[name] for name in ("Rate now, estimated (mm/h)", "Chance below limit", "Even chance by")] == [
+    assert [
+        row[name] for name in ("Rate now, estimated (mm/h)", "Chance below limit", "Likely at the limit by")
+    ] == [
         "",
         "",
         "",

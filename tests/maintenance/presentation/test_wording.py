@@ -70,7 +70,14 @@ def test_the_sentence_follows_the_readers_units():
         ({"below_50_on": None, "below_90_on": None}, "but not one half within ten years"),
         ({"below_90_on": None}, "more than ten years from now"),
         ({"below_10_on": MADE}, "between today (10 % chance)"),
-        ({"below_10_on": MADE, "below_50_on": MADE}, "as likely as not below the limit already"),
+        (
+            {"below_10_on": MADE, "below_50_on": MADE, "share_below_now": 0.6},
+            "probably below its limit already",
+        ),
+        (
+            {"below_10_on": MADE, "below_50_on": MADE, "share_below_now": 0.97},
+            "It is already below its limit.",
+        ),
     ],
 )
 def test_the_sentence_never_claims_more_than_the_forecast(dates, words):
@@ -130,7 +137,7 @@ def test_recorded_causes_are_named_first_and_the_place_is_among_surfaces_without
     said = kind_sentence(forecast(surface_state="draining"), outlook)
 
     assert (
-        "Recorded causes: bare soil or planting drains on to it (adds about 12 % a year); trees stand over it (adds "
+        "Recorded causes: bare soil or planting drains onto it (adds about 12 % a year); trees stand over it (adds "
         "about 3 % a year). It clogs faster than 93\u00a0% of similar surfaces without the conditions."
     ) in said
     assert "ordinary" not in said

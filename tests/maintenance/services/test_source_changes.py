@@ -24,7 +24,7 @@ YEAR = timedelta(days=365)
 
 @pytest.fixture
 def clogging(firm):
-    """Soil drains on to it, and it has fallen far below its limit."""
+    """Soil drains onto it, and it has fallen far below its limit."""
     surface = firm.surface
     surface.bare_soil = True
     surface.save()
@@ -84,7 +84,7 @@ def test_before_restoring_the_sediment_is_to_be_found_with_what_that_is_worth(cl
     restoring = Recommendation.objects.get(surface=clogging, action__in=("rejoint", "look"))
     first = source_advice(clogging).get()
     assert first.due_on <= restoring.due_on
-    assert "Bare soil or planting drains on to it." in first.reasons
+    assert "Bare soil or planting drains onto it." in first.reasons
     assert any("With the source stopped" in reason for reason in first.reasons)
     assert outlook.source_worth.loss_with.median < outlook.source_worth.loss_without.median
     assert {cause.condition for cause in outlook.recorded_causes} >= {"bare_soil"}

@@ -73,7 +73,7 @@ def test_a_finding_is_planned_once(firm, finding, crew):
 def test_a_closed_finding_is_not_planned(firm, finding, crew):
     RemedyFactory(finding=finding)
 
-    with pytest.raises(NotAllowedNowError, match="put right already"):
+    with pytest.raises(NotAllowedNowError, match="corrected already"):
         plan(finding, firm, crew)
 
 
@@ -84,8 +84,8 @@ def test_two_findings_of_one_surface_go_on_one_visit(firm, finding, crew):
 
     assert first == second
     assert {task.title for task in first.tasks.all()} == {
-        "Put right: Sediment on it: Sand along the bed",
-        "Put right: Edges: Gap",
+        "Repair: Sediment on it: Sand along the bed",
+        "Repair: Edges: Gap",
     }
 
 

@@ -49,16 +49,16 @@ def test_nothing_asked_and_nothing_tested_are_told_apart():
 def test_the_reason_speaks_the_readers_units_and_names_departures():
     asked = governing_acceptance(PRESETS["north_carolina"], system=UnitSystem.US)
 
-    verdict = judged(2540, asked=asked, departures=2, system=UnitSystem.US)
+    verdict = judged(2540, asked=asked, deviations=2, system=UnitSystem.US)
 
     assert verdict.reason == (
-        "The mean of 100 in/h reaches the 50 in/h asked when new. Read it with the 2 departures from the method."
+        "The mean of 100 in/h reaches the 50 in/h required for acceptance. Note 2 deviations from the method."
     )
 
 
 def test_one_departure_is_told_as_one_and_none_as_none():
-    assert judged(2540, departures=1).reason.endswith("Read it with the 1 departure from the method.")
-    assert judged(2540).reason.endswith("the 1000 mm/h asked when new.")
+    assert judged(2540, deviations=1).reason.endswith("Note 1 deviation from the method.")
+    assert judged(2540).reason.endswith("the 1000 mm/h required for acceptance.")
 
 
 def test_a_mean_that_is_a_bound_is_told_with_its_sign():

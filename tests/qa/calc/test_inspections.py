@@ -74,7 +74,7 @@ def test_what_is_urgent_is_due_before_what_is_minor():
         (0, 0, 0, "all in order"),
         (1, 0, 0, "nothing wrong found; 1 not looked at"),
         (0, 1, 1, "1 finding, open"),
-        (0, 1, 0, "1 finding, put right"),
+        (0, 1, 0, "1 finding, corrected"),
         (0, 3, 1, "3 findings, 1 open"),
         (2, 2, 2, "2 findings, open; 2 not looked at"),
     ],

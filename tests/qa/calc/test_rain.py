@@ -231,4 +231,4 @@ def test_soil_that_drains_on_and_everything_else_is_told_in_the_readers_units():
     )
     assert "below 0.6 in/h (Ontario guide" in drain
     assert deep.startswith("The stone is 100 in deep; at most 78 in is asked on soil this fast")
-    assert soil.startswith("Bare soil or planting drains on to the surface")
+    assert soil.startswith("Bare soil or planting drains onto the surface")

@@ -1,4 +1,4 @@
-"""What a reading is worth once its departures are known."""
+"""What a reading is worth once its deviations are known."""
 
 from dataclasses import replace
 

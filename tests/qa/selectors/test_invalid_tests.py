@@ -56,7 +56,7 @@ def judged(round_):
 
 
 def test_three_spots_all_wrong_on_a_wet_day_do_not_pass(surface):
-    """They passed once, to be "read with the departures". Rules on mass, delay, rain: ASTM C1701 and C1781."""
+    """They passed once, to be "read with the deviations". Rules on mass, delay, rain: ASTM C1701 and C1781."""
     round_ = acceptance(surface, WRONG, WRONG, WRONG, hours_since_rain=2.0, standing_water=True)
 
     result = round_result(round_, "us")

@@ -156,7 +156,7 @@ def test_with_its_inspection_set_aside_a_finding_is_work_no_more(firm):
 def test_a_closed_finding_is_closed_once(firm):
     remedy = RemedyFactory(finding__inspection__surface=firm.surface)
 
-    with pytest.raises(AlreadyDoneError, match="put right already"):
+    with pytest.raises(AlreadyDoneError, match="corrected already"):
         inspections.record_remedy(remedy=remedy_of(remedy.finding), by=firm.technician)
 
 

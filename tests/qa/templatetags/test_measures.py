@@ -50,9 +50,9 @@ def test_a_sieve_outside_says_why():
 @pytest.mark.parametrize(
     ("each", "readings", "words"),
     [
-        ("", 1, "Asked"),
-        ("lift", 1, "Asked, for each lift"),
-        ("lift", 3, "Asked, for each lift, at 3 places"),
+        ("", 1, "Required"),
+        ("lift", 1, "Required, for each lift"),
+        ("lift", 3, "Required, for each lift, at 3 places"),
     ],
 )
 def test_a_check_says_of_what_and_how_often_it_is_asked(each, readings, words):

@@ -1,4 +1,4 @@
-"""What would spoil a test is told while it can still be put right, and a page says what was left out."""
+"""What would spoil a test is told while it can still be corrected, and a page says what was left out."""
 
 import pytest
 from django.urls import reverse

@@ -166,7 +166,7 @@ def test_a_finding_is_added_later_and_put_right_with_a_photo(field, firm):
     )
 
     assert (finding.item, Remedy.objects.get().attachments.count()) == ("edges", 1)
-    assert "put right" in field.get(finding.get_absolute_url()).content.decode()
+    assert "corrected" in field.get(finding.get_absolute_url()).content.decode()
 
 
 def test_a_finding_is_corrected_with_a_reason(field, firm):

@@ -20,7 +20,7 @@ def test_the_paper_names_method_result_limit_and_the_line_to_sign(firm, tmp_path
         "Infiltration test certificate",
         "Invented demonstration data.",
         "Constant-head single ring. ASTM C1781/C1781M",
-        "Passes The mean of 9170 mm/h reaches the 2540 mm/h asked when new.",
+        "Passes The mean of 9170 mm/h reaches the 2540 mm/h required for acceptance.",
         "Limit to be kept 250 mm/h",
         "Acceptance rate when new 2540 mm/h",
         "3 of at least 3",
@@ -85,7 +85,7 @@ def test_void_tests_and_rounds_set_aside_are_never_said_to_pass(firm, tmp_path, 
 def test_a_reader_of_us_units_gets_inches_on_letter_paper(firm, tmp_path):
     pdf = certificate_of(accept(firm), units="us")
 
-    assert "The mean of 361 in/h reaches the 100 in/h asked when new." in words_of(pdf, tmp_path)
+    assert "The mean of 361 in/h reaches the 100 in/h required for acceptance." in words_of(pdf, tmp_path)
     assert b"/MediaBox[0 0 612 792]" in pdf
 
 

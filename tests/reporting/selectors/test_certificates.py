@@ -40,8 +40,8 @@ def test_a_round_that_reaches_the_rate_passes_with_its_spots_and_the_mean(firm):
 
     assert (snapshot.result.reached, snapshot.result.word) == (True, "Passes")
     assert snapshot.result.reason == UnitText(
-        "The mean of 9170 mm/h reaches the 2540 mm/h asked when new.",
-        "The mean of 361 in/h reaches the 100 in/h asked when new.",
+        "The mean of 9170 mm/h reaches the 2540 mm/h required for acceptance.",
+        "The mean of 361 in/h reaches the 100 in/h required for acceptance.",
     )
     assert snapshot.mean == BoundedRate(pytest.approx(9167.3, abs=0.1))
     assert [test.spot for test in snapshot.tests] == ["A", "B", "C"]

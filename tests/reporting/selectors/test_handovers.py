@@ -24,7 +24,7 @@ DAY = date(2024, 3, 1)
 
 
 def build(firm):
-    """A record with a failure put right and checked again, a waiver, a photo and an acceptance round."""
+    """A record with a failure corrected and checked again, a waiver, a photo and an acceptance round."""
     LayerFactory(surface=firm.surface, kind="base", material="open-graded stone", thickness_mm=100.0)
     firm.surface.acceptance_rate_mm_h = 2540.0
     firm.surface.save()
@@ -92,8 +92,8 @@ def test_sentences_stand_in_both_systems_and_numbers_in_si(built):
     snapshot = handover_snapshot(built, Audience.OWNER)
 
     assert snapshot.acceptance.rounds[0].reason == UnitText(
-        "The mean of 9170 mm/h reaches the 2540 mm/h asked when new.",
-        "The mean of 361 in/h reaches the 100 in/h asked when new.",
+        "The mean of 9170 mm/h reaches the 2540 mm/h required for acceptance.",
+        "The mean of 361 in/h reaches the 100 in/h required for acceptance.",
     )
     assert snapshot.facts[0].value == UnitText("1000 m²", "10\u202f800 ft²")
     assert [layer.thickness_mm for layer in snapshot.build_up.layers] == [100.0]

@@ -33,7 +33,7 @@ def test_a_forecast_of_another_edition_is_said_to_be_made_anew(client, firm, for
     page = client.get(firm.surface.get_absolute_url())
 
     assert page.status_code == 200
-    assert "made by another edition of this program and is being made anew" in page.content.decode()
+    assert "made by another edition of this program and is being updated" in page.content.decode()
 
 
 @pytest.mark.parametrize("stored", OTHERS, ids=str)

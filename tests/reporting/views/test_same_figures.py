@@ -168,7 +168,7 @@ def test_the_day_of_a_10_percent_chance_is_one_day_on_the_page(client, worn):
     assert f"reaches {{share:0.1000}} by {{day:{ten}}}" in reasons
     assert f"reaches 10 % by {plainly(day(ten))}" in text
     assert f"between {plainly(day(ten))} (10 % chance)" in text
-    assert f"as likely as not by {plainly(day(half))}" in text
+    assert f"most likely by {plainly(day(half))}" in text
     assert f"10 %: {ten:%b %Y}" in text
     bar = trace(chart_of(client, worn.technician, url), "reaches the limit")
     assert bar["x"][:2] == [ten.isoformat(), half.isoformat()]
@@ -185,8 +185,8 @@ def test_the_day_of_an_even_chance_is_one_day_on_the_page(client, nearly_worn_ou
     text = say(client, nearly_worn_out.technician, surface.get_absolute_url())
 
     assert f"reaches 50 % by {plainly(day(half))}" in text
-    assert f"as likely as not by {plainly(day(half))}" in text
-    assert f"Even chance of reaching the limit {half:%b %Y}" in text
+    assert f"most likely by {plainly(day(half))}" in text
+    assert f"Likely to reach the limit by {half:%b %Y}" in text
     assert plainly(day(half)) in say(client, nearly_worn_out.viewer, LIST)
 
 
@@ -215,7 +215,7 @@ def test_advice_taken_on_earlier_speaks_of_its_own_day_and_not_of_today(client, 
 
     text = say(client, worn_out.technician, worn_out.surface.get_absolute_url())
 
-    assert f"is {plainly(told)} on {plainly(day(localdate()))}; 50 % calls for it" in text
+    assert f"is {plainly(told)} on {plainly(day(localdate()))}; 50 % triggers it" in text
     assert "% today; " not in text
 
 
@@ -366,7 +366,7 @@ def test_an_acceptance_round_has_one_mean_and_one_verdict_on_page_paper_and_repo
         InfiltrationTestFactory(round=round_, elapsed_s=elapsed)
     page = say(client, firm.technician, round_.get_absolute_url())
     mean = re.search(r"Mean of 3 spots ([\d.]+ mm/h)", page)[1]
-    reason = re.search(r"Acceptance: passes\. (.*?asked when new\.)", page)[1]
+    reason = re.search(r"Acceptance: passes\. (.*?required for acceptance\.)", page)[1]
 
     told = [
         say(client, firm.technician, firm.surface.get_absolute_url()),
