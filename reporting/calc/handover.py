@@ -145,7 +145,7 @@ class CarePart:
 
 @dataclass(frozen=True, slots=True)
 class HandoverAcceptance:
-    """What is required for acceptance, the rounds made for it, oldest first, and the standard of the ring test there."""
+    """What is required for acceptance, the rounds made for it, oldest first. ring: the standard of the ring test."""
 
     asked: AskedRate | None
     rounds: tuple[RoundPart, ...]

@@ -14,7 +14,8 @@ from qa.calc.citing import NAMES_A_DOCUMENT, source_key
 from qa.calc.gradation import BANDS
 from qa.calc.limits import PRESETS
 from qa.calc.methods import facts_on
-from qa.calc.sources import Source
+from qa.calc.sampling import BY_EACH, BY_KEY
+from qa.calc.sources import Source, SourceStatus
 
 Use = tuple[Source, str]
 
@@ -35,17 +36,23 @@ class ListedSource:
 @cache
 def listed_sources() -> tuple[ListedSource, ...]:
     """The sources of checks, limits, bands, methods and upkeep that name a document, by citation."""
-    return grouped((*_checks(), *_limits(), *_bands(), *_methods(), *_upkeep()))
+    return grouped((*_checks(), *_readings(), *_limits(), *_bands(), *_methods(), *_upkeep()))
 
 
 def grouped(uses: Iterable[Use]) -> tuple[ListedSource, ...]:
     """Each source that names a document once, with its uses, by citation."""
-    found: dict[Source, dict[str, None]] = defaultdict(dict)
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    sources: dict[str, Source] = {}
     for source, use in uses:
         if source.status in NAMES_A_DOCUMENT:
-            found[source][use] = None
-    rows = (ListedSource(source, tuple(words)) for source, words in found.items())
-    return tuple(sorted(rows, key=lambda row: row.source.citation))
+            found[source.citation][use] = None
+            sources[source.citation] = _less_sure(source, sources.get(source.citation, source))
+    return tuple(ListedSource(sources[name], tuple(found[name])) for name in sorted(found))
+
+
+def _less_sure(one: Source, other: Source) -> Source:
+    """Of one document some figures may be looked up and others not: the list says the worse."""
+    return one if one.status is SourceStatus.FROM_MEMORY else other
 
 
 def _checks() -> Iterator[Use]:
@@ -54,6 +61,10 @@ def _checks() -> Iterator[Use]:
             for bound_bed in (False, True):
                 for check in checks_for(kind, use, bound_bed=bound_bed):
                     yield check.source, f"Check: {check.stage.label.lower()}"
+
+
+def _readings() -> Iterator[Use]:
+    return ((rule.source, "Number of readings") for rule in (*BY_KEY.values(), *BY_EACH.values()))
 
 
 def _limits() -> Iterator[Use]:

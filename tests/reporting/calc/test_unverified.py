@@ -18,7 +18,9 @@ def test_each_criterion_counts_and_each_document_is_listed_once():
 
 
 def test_one_criterion_is_told_in_the_singular():
-    assert unverified_line(unverified_in((B,))).startswith("1 criterion in this document rests on a document not")
+    assert unverified_line(unverified_in((B,))).startswith(
+        "1 criterion in this document rests on a document not"
+    )
 
 
 def test_a_rate_that_is_asked_is_a_criterion():

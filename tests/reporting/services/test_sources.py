@@ -11,7 +11,7 @@ from core.errors import AlreadyDoneError
 from reporting.models import VerifiedSource
 from reporting.selectors.sources import source_rows, verified_sources
 from reporting.services.sources import verify_source, withdraw_verification
-from tests.factories import ConstructionCheckFactory, VerifiedSourceFactory
+from tests.factories import ConstructionCheckFactory, ConstructionRecordFactory, VerifiedSourceFactory
 
 CITATION = "15A NCAC 02H .1055"
 
@@ -66,14 +66,23 @@ def test_whoever_may_not_read_names_is_told_of_the_firm(firm):
 
     told = {audience: verified_sources(firm.organisation, audience)[CITATION].by for audience in Audience}
 
-    assert told == {Audience.FIRM: "Vera Verifier", Audience.OWNER: "Vera Verifier", Audience.LINK: "the firm"}
+    assert told == {
+        Audience.FIRM: "Vera Verifier",
+        Audience.OWNER: "Vera Verifier",
+        Audience.LINK: "the firm",
+    }
 
 
 def test_a_source_that_only_an_open_record_still_names_is_on_the_list(firm):
-    check = {"record__surface": firm.surface, "source_status": "from_memory"}
-    ConstructionCheckFactory(source="Code of an earlier edition, 4.2", **check)
-    ConstructionCheckFactory(source="Code of an earlier edition, 4.2", **check)
+    record = ConstructionRecordFactory(surface=firm.surface)
+    older = {"source": "Code of an earlier edition, 4.2", "source_status": "from_memory"}
+    ConstructionCheckFactory(record=record, **older)
+    ConstructionCheckFactory(record=record, **older)
 
-    rows = [row.listed for row in source_rows(firm.organisation) if row.listed.source.citation.startswith("Code of")]
+    rows = [
+        row.listed
+        for row in source_rows(firm.organisation)
+        if row.listed.source.citation.startswith("Code of")
+    ]
 
     assert [row.uses for row in rows] == [("Check of an open record",)]
