@@ -28,7 +28,7 @@ LIT_BY = {
     ),
     "visits": "visit crew task recommendation",
     "reports": "report calibration fit",
-    "firm": "firm member invitation method me agreement rule own",
+    "firm": "firm member invitation method me agreement rule own reference",
 }
 
 

@@ -154,7 +154,7 @@ FORMS = {
     ),
     "maintenance:training-create": (Training, TRAINING, {"trained_by": "Somebody else"}),
     "maintenance:training-correct": (Training, TRAINING | {"reason": "Misspelt."}, None),
-    "reporting:source-verify": (
+    "reporting:reference-verify": (
         VerifiedSource,
         {"edition": "edition 2021", "verified_by": "Vera", "verified_on": DAY},
         {"edition": "edition 2023"},

@@ -12,7 +12,9 @@ from core.calc.file_kinds import MediaType
 from core.models.files import StoredFile
 
 # Opened in a page of its own, nothing in the file may run, load or reach the site.
-SANDBOX = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; media-src 'self'; sandbox"
+SANDBOX = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox"
+# A player's page loads its video from the site once more, which a sandbox, being of no site, would not be given.
+PLAYER = "default-src 'none'; style-src 'unsafe-inline'; media-src 'self'"
 AT_ONCE = 256 * 1024
 PARTIAL, NOT_THERE = 206, 416
 _ONE_RANGE = re.compile(r"bytes=(\d{0,15})-(\d{0,15})")
@@ -21,7 +23,7 @@ _ONE_RANGE = re.compile(r"bytes=(\d{0,15})-(\d{0,15})")
 def file_response(row: StoredFile, request: HttpRequest) -> HttpResponseBase:
     """The file itself: a photo to look at, a video to play from where the player asks, a PDF to save."""
     if row.is_video:
-        return _safe(_played(row, request))
+        return _safe(_played(row, request), PLAYER)
     return _response(row, row.content, row.media_type, saved=not row.is_photo)
 
 
@@ -47,9 +49,9 @@ def _opened(held: object) -> File[bytes]:
     return opened
 
 
-def _safe(response: HttpResponseBase) -> HttpResponseBase:
+def _safe(response: HttpResponseBase, policy: str = SANDBOX) -> HttpResponseBase:
     response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Content-Security-Policy"] = SANDBOX
+    response.headers["Content-Security-Policy"] = policy
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     response.headers["Cache-Control"] = "private, max-age=300"
     return response

@@ -53,4 +53,4 @@ class VerifiedSource(AuditedRecord):
         return f"{self.citation}, {self.edition}"
 
     def get_absolute_url(self) -> str:
-        return reverse("reporting:source-list")
+        return reverse("reporting:reference-list")

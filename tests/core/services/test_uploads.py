@@ -64,7 +64,7 @@ def test_a_photo_is_told_by_its_content_whatever_it_is_called(form, kind):
 )
 @pytest.mark.parametrize("name", ["photo.jpg", "photo.png", "paper.pdf"])
 def test_anything_else_is_refused_whatever_its_name_and_declared_type_say(content, name):
-    with pytest.raises(ValidationError, match="is not a JPEG, PNG or WebP photo, .* nor a PDF"):
+    with pytest.raises(ValidationError, match=r"is not a JPEG, PNG or WebP photo, .* nor a PDF"):
         accept(sent(content, name))
 
 

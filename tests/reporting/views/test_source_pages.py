@@ -24,7 +24,7 @@ def read(client, route, *args):
 
 
 def verify(client, citation=ONTARIO, **more):
-    return client.post(reverse("reporting:source-verify", args=[source_key(citation)]), TYPED | more)
+    return client.post(reverse("reporting:reference-verify", args=[source_key(citation)]), TYPED | more)
 
 
 def test_a_source_that_is_verified_is_named_so_in_the_handover(office, firm):
@@ -44,7 +44,7 @@ def test_a_source_that_is_verified_is_named_so_in_the_handover(office, firm):
 def test_the_list_says_what_is_verified_and_by_whom(office):
     verify(office)
 
-    page = read(office, "reporting:source-list")
+    page = read(office, "reporting:reference-list")
 
     assert "1 of" in page
     assert "revision of May 2024, by Vera Verifier" in page
@@ -53,14 +53,14 @@ def test_the_list_says_what_is_verified_and_by_whom(office):
 def test_a_viewer_reads_the_list_without_buttons(client, firm):
     client.force_login(firm.viewer)
 
-    page = read(client, "reporting:source-list")
+    page = read(client, "reporting:reference-list")
 
     assert ONTARIO in page
     assert "Mark verified" not in page
 
 
 def test_an_address_that_names_no_source_is_not_found(office):
-    assert office.get(reverse("reporting:source-verify", args=[source_key("no such")])).status_code == 404
+    assert office.get(reverse("reporting:reference-verify", args=[source_key("no such")])).status_code == 404
 
 
 def test_what_is_missing_is_said_beside_its_field(office):
@@ -74,11 +74,11 @@ def test_taking_it_back_asks_why(office):
     verify(office)
     row = VerifiedSource.objects.get()
 
-    office.post(reverse("reporting:source-withdraw", args=[row.pk]), {"reason": "Wrong document."})
+    office.post(reverse("reporting:reference-withdraw", args=[row.pk]), {"reason": "Wrong document."})
 
     row.refresh_from_db()
     assert (row.state, row.state_reason) == ("void", "Wrong document.")
-    assert "not yet" in read(office, "reporting:source-list")
+    assert "not yet" in read(office, "reporting:reference-list")
 
 
 def test_the_list_asks_as_often_for_many_verified_sources_as_for_none(firm, django_assert_num_queries):
