@@ -34,6 +34,8 @@ def _check_round(event: RoundEvent, where: str) -> None:
                 f"{where}: rate_mm_h must be a number above 0, got {test.rate_mm_h}; "
                 "record a spot that took no water as '<' the lowest rate the test could have shown."
             )
+        if not (isfinite(test.weight) and test.weight > 0.0):
+            raise ImpossibleRecordError(f"{where}: weight must be a number above 0, got {test.weight}.")
 
 
 def _check_cleaning(event: CleaningEvent, where: str) -> None:

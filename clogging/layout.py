@@ -1,8 +1,8 @@
 """Lays the usual histories out as arrays all at once; `packing` lays out one at a time whatever is unusual.
 
-Usual is: every round by the ring, every result a reading of a surface that is not sealed, and either no fixed spots
-or the same ones in the same order in every round. Whatever is not, or cannot be, is left to `packing`, whose steps
-these must equal.
+Usual is: every round by the ring, every result a reading of a surface that is not sealed at spots of equal weight, and
+either no fixed spots or the same ones in the same order in every round. Whatever is not, or cannot be, is left to
+`packing`, whose steps these must equal.
 """
 
 from __future__ import annotations
@@ -169,7 +169,8 @@ def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     n = np.fromiter((len(events[i][2]) for i in at.tolist()), np.int64, at.size)
     rate = np.fromiter((test[0] for test in tests), float, len(tests))
     plain = np.fromiter((test[1] == "=" for test in tests), bool, len(tests))
-    unusual = ~(np.isfinite(rate) & (rate >= priors.SEALED_MM_H) & plain)
+    alike = np.fromiter((test[3] == 1.0 for test in tests), bool, len(tests))
+    unusual = ~(np.isfinite(rate) & (rate >= priors.SEALED_MM_H) & plain & alike)
     odd |= _any_of(np.repeat(history[at], n), unusual, size)
     spots = np.fromiter((_same_spots(h) for h in histories), np.int64, size)
     usual = ~odd & (spots >= 0)

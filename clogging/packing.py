@@ -54,12 +54,13 @@ class Step(NamedTuple):
     event: place of the event in the history; t_yr: years since opening
     cleaning: cleaning method or -1; share: of the area cleaned; wet: 0 or 1
     code: NO_READING, EXACT, BELOW or ABOVE; y: log rate (mean of n tests) or log bound
-    inv_n: 1 / n; named: 1 at a fixed location; day: 1 when the day scatter sits in the reading's variance
+    inv_n: variance of the mean over that of a test, 1 / n for spots of equal weight; named: 1 at a fixed location
+    day: 1 when the day scatter sits in the reading's variance
     reset: 1 when a new day effect is drawn before the reading; uses_day: 1 when it is read
     method: test method or -1; method_slot, location_slot: offsets read, or -1
     source: change of source or -1
     fixed_var: variance of a method offset met only once; n: tests in the mean
-    df, ss: degrees of freedom and sum of squares of the tests about it
+    df, ss: degrees of freedom and sum of squares of the tests about the mean of their like, those of one weight
     """
 
     event: float
@@ -94,8 +95,9 @@ class StepTable(NamedTuple):
     first: (S + 1,) steps of surface i are rows first[i] to first[i + 1]
     rows: (R, 20) the columns of Step
     offset_var: per surface, the variances of its offset states; below 0 it is minus the part of a fixed location's
-    spots: (S, 3) of surfaces whose rounds all test the same fixed locations, once each: rounds, locations less one,
-        and the squares between locations about the rounds' means, times the rounds; 0 for others
+    spots: (S, 3) of surfaces whose rounds all test the same fixed locations, once each: rounds, contrasts between
+        locations of one weight (locations less one where all weigh alike), and their squares about the rounds' means,
+        times the rounds; 0 for others
     """
 
     surface_type: Ints
@@ -125,6 +127,9 @@ def _repeated_locations(events: Iterable[Event]) -> list[str]:
     return sorted(name for name, count in seen.items() if count > 1)
 
 
+Weighed = tuple[float, float]  # a log rate and its weight
+
+
 class _Reading(NamedTuple):
     """One number a round gives to the filter; fields as in Step."""
 
@@ -142,24 +147,37 @@ def _readings(tests: Sequence[SpotTest], slots: dict[str, int]) -> list[_Reading
 
     A result below priors.SEALED_MM_H says that the surface is sealed, not how far: clogging ends there.
     """
-    exact: dict[int, list[float]] = {}
+    exact: dict[int, list[Weighed]] = {}
     bounds: list[_Reading] = []
-    for rate_mm_h, bound, location in tests:
+    for rate_mm_h, bound, location, weight in tests:
         slot = slots.get(location, -1) if location else -1
         if rate_mm_h < priors.SEALED_MM_H and bound != ">":
             bounds.append(_Reading(BELOW, _LOG_SEALED, 1.0, slot, 1.0, 0.0, 0.0))
         elif bound == "=":
-            exact.setdefault(slot, []).append(log(rate_mm_h))
+            exact.setdefault(slot, []).append((log(rate_mm_h), weight))
         else:
             bounds.append(_Reading(_CODE[bound], log(rate_mm_h), 1.0, slot, 1.0, 0.0, 0.0))
     return [_mean_reading(slot, sorted(exact[slot])) for slot in sorted(exact)] + sorted(bounds)
 
 
-def _mean_reading(slot: int, logs: list[float]) -> _Reading:
-    n = len(logs)
-    mean = sum(logs) / n
-    ss = sum([(value - mean) ** 2 for value in logs])
-    return _Reading(EXACT, mean, 1.0 / n, slot, float(n), n - 1.0, ss)
+def _mean_reading(slot: int, logs: list[Weighed]) -> _Reading:
+    """The mean by weight, and the squares about the means of tests of one weight.
+
+    Of normal results only those squares are independent of the weighed mean; what differs between zones is no scatter.
+    """
+    n, whole = len(logs), sum([weight for _, weight in logs])
+    mean = sum([value * weight for value, weight in logs]) / whole
+    inv_n = sum([weight**2 for _, weight in logs]) / whole**2
+    alike: dict[float, list[float]] = {}
+    for value, weight in logs:
+        alike.setdefault(weight, []).append(value)
+    ss = sum([_squares(values) for values in alike.values()])
+    return _Reading(EXACT, mean, inv_n, slot, float(n), float(n - len(alike)), ss)
+
+
+def _squares(values: list[float]) -> float:
+    mean = sum(values) / len(values)
+    return sum([(value - mean) ** 2 for value in values])
 
 
 class _Offsets(NamedTuple):
@@ -249,56 +267,65 @@ class Laid(NamedTuple):
     spots: tuple[float, float, float]
 
 
-def _same_spots(ordered: Sequence[tuple[int, Event]]) -> list[str] | None:
-    """The fixed locations that every round tests by the ring, once each, all with plain results; None otherwise."""
+def _spots_of(event: RoundEvent) -> list[tuple[str, float]]:
+    return sorted((test.location or "", test.weight) for test in event.tests)
+
+
+def _same_spots(ordered: Sequence[tuple[int, Event]]) -> list[tuple[str, float]] | None:
+    """The fixed locations that every round tests by the ring, once each, all with plain results, and their weights.
+
+    None otherwise.
+    """
     rounds = [event for _, event in ordered if isinstance(event, RoundEvent)]
-    names = sorted(test.location or "" for test in rounds[0].tests) if len(rounds) > 1 else []
-    if len(set(names)) != len(names) or len(names) < 2 or not names[0]:
+    spots = _spots_of(rounds[0]) if len(rounds) > 1 else []
+    names = {name for name, _ in spots}
+    if len(names) != len(spots) or len(spots) < 2 or "" in names:
         return None
     for event in rounds:
         plain = all(test.bound == "=" and test.rate_mm_h >= priors.SEALED_MM_H for test in event.tests)
-        if (
-            not plain
-            or event.method != "ring"
-            or sorted(test.location or "" for test in event.tests) != names
-        ):
+        if not plain or event.method != "ring" or _spots_of(event) != spots:
             return None
-    return names
+    return spots
 
 
-def _balanced(ordered: Sequence[tuple[int, Event]], names: list[str]) -> Laid:
-    """A history whose rounds all test the same spots: their common offset stays, their contrasts are integrated out.
+def _contrasts(logs: Floats, weights: Floats) -> tuple[float, float, float]:
+    """Of results (rounds, spots): contrasts between spots of one weight, and their squares between spots and left over.
 
-    With rounds by locations complete, the mean of a round and the contrasts between its spots are independent
-    (two-way layout: Searle, Casella & McCulloch 2006, Variance Components, ch. 4), and only the mean tells of x.
+    With rounds by locations complete, the means of a round by weight and the contrasts within a weight are independent
+    (two-way layout: Searle, Casella & McCulloch 2006, Variance Components, ch. 4), and only the means tell of x.
     """
-    at = {name: i for i, name in enumerate(names)}
-    n, logs = len(names), []
-    for _, event in ordered:
-        if isinstance(event, RoundEvent):
-            row = [0.0] * n
-            for test in event.tests:
-                row[at[test.location or ""]] = log(test.rate_mm_h)
-            logs.append(row)
-    means = [sum(row) / n for row in logs]
+    between = left = 0.0
+    alike = [logs[:, weights == weight] for weight in np.unique(weights)]
+    for part in alike:
+        away = part - part.mean(1, keepdims=True)
+        effects = away.mean(0)
+        between += len(logs) * float(effects @ effects)
+        left += float(((away - effects) ** 2).sum())
+    return float(len(weights) - len(alike)), between, left
+
+
+def _balanced(ordered: Sequence[tuple[int, Event]], spots: list[tuple[str, float]]) -> Laid:
+    """A history whose rounds all test the same spots: their common offset stays, their contrasts are integrated out."""
+    at = {name: i for i, (name, _) in enumerate(spots)}
+    weights, n = np.array([weight for _, weight in spots]), len(spots)
+    tests = [
+        sorted(e.tests, key=lambda t: at[t.location or ""]) for _, e in ordered if isinstance(e, RoundEvent)
+    ]
+    logs = np.array([[log(test.rate_mm_h) for test in row] for row in tests])
     rounds = len(logs)
-    effects = [sum(row[i] - mean for row, mean in zip(logs, means, strict=True)) / rounds for i in range(n)]
-    between = rounds * sum(effect**2 for effect in effects)
-    within = sum(
-        (value - mean - effects[i]) ** 2
-        for row, mean in zip(logs, means, strict=True)
-        for i, value in enumerate(row)
-    )
-    left, steps = iter(enumerate(means)), []
+    means = iter(enumerate((logs @ weights / weights.sum()).tolist()))
+    inv_n = float((weights**2).sum() / weights.sum() ** 2)
+    contrasts, between, left = _contrasts(logs, weights)
+    steps = []
     for place, event in ordered:
         if not isinstance(event, RoundEvent):
             steps.append(_plain_step(place, event))
             continue
-        k, y = next(left)
-        df, ss = ((n - 1.0) * (rounds - 1.0), within) if k == 0 else (0.0, 0.0)
-        reading = _Reading(EXACT, y, 1.0 / n, 0, float(n), df, ss)
+        k, y = next(means)
+        df, ss = (contrasts * (rounds - 1.0), left) if k == 0 else (0.0, 0.0)
+        reading = _Reading(EXACT, y, inv_n, 0, float(n), df, ss)
         steps += _round_steps(place, event, [reading], _Offsets(at, {}, ()))
-    return Laid(steps, (-1.0 / n,), (float(rounds), n - 1.0, between))
+    return Laid(steps, (-inv_n,), (float(rounds), contrasts, between))
 
 
 def _plain_step(at: int, event: CleaningEvent | SourceEvent) -> Step:
@@ -310,9 +337,9 @@ def _plain_step(at: int, event: CleaningEvent | SourceEvent) -> Step:
 def history_steps(history: SurfaceHistory) -> Laid:
     """One history laid out."""
     ordered = _ordered(history.events)
-    names = _same_spots(ordered)
-    if names is not None:
-        return _balanced(ordered, names)
+    spots = _same_spots(ordered)
+    if spots is not None:
+        return _balanced(ordered, spots)
     offsets, readings = _plan_offsets(tuple(event for _, event in ordered))
     steps: list[Step] = []
     for (at, event), parts in zip(ordered, readings, strict=True):

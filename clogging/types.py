@@ -59,11 +59,13 @@ class SpotTest(NamedTuple):
     bound: "=" a reading; "<" the true rate is below (still ponded when stopped);
         ">" the true rate is above (drained too fast to hold the head)
     location: name of a fixed location tested again and again, None for a spot chosen that day
+    weight: the area it stands for, in any unit; alike for all spots unless zones of known area were tested
     """
 
     rate_mm_h: float
     bound: str = "="
     location: str | None = None
+    weight: float = 1.0
 
 
 class RoundEvent(NamedTuple):

@@ -58,7 +58,7 @@ def _when(forecast: Forecast) -> str:
             "but not one half within ten years."
         )
     if start and forecast.below_50_on <= start:
-        if forecast.share_below_now >= SURE_SHARE:
+        if (forecast.share_below_now or 0.0) >= SURE_SHARE:
             return "It is already below its limit."
         return "It is probably below its limit already."
     late = day(forecast.below_90_on) if forecast.below_90_on else "more than ten years from now"

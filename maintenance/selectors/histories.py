@@ -11,8 +11,10 @@ from clogging import api
 from core.calc.bounds import Bound
 from maintenance.calc.vocabulary import Wetness
 from maintenance.models import CleaningEvent
+from qa.calc.counts import Zone
 from qa.calc.rounds import Purpose, Rate, spot_mean
-from qa.models import InfiltrationTest, SourceChange, Surface, TestRound
+from qa.calc.zones import weights_of, zone_areas_m2
+from qa.models import InfiltrationTest, Outline, SourceChange, Surface, TestRound
 
 DAYS_A_YEAR = 365.25
 # Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
@@ -34,11 +36,16 @@ class Recorded:
 
 
 def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
-    """Histories of many surfaces in four queries. Expects `select_related("site")`."""
+    """Histories of many surfaces in five queries. Expects `select_related("site")`."""
     listed = list(surfaces)
     ids = [surface.pk for surface in listed]
-    tests, cleanings, changes = _tests_of(ids), _cleanings_of(ids), _changes_of(ids)
-    return [_recorded(s, tests[s.pk], cleanings[s.pk], changes[s.pk]) for s in listed]
+    tests, cleanings, changes, areas = (
+        _tests_of(ids),
+        _cleanings_of(ids),
+        _changes_of(ids),
+        _zone_areas_of(ids),
+    )
+    return [_recorded(s, tests[s.pk], cleanings[s.pk], changes[s.pk], areas.get(s.pk)) for s in listed]
 
 
 def portfolio_of(organisation: Organisation) -> list[Recorded]:
@@ -64,7 +71,9 @@ def years_of(surface: Surface, day: date) -> float:
 def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
     rows = InfiltrationTest.objects.in_active_rounds().valid().with_rate().filter(round__surface__in=ids)
     by_surface: dict[UUID, list[InfiltrationTest]] = defaultdict(list)
-    for test in rows.select_related("round").order_by("round__tested_on", "made_at", "created_at"):
+    for test in rows.select_related("round", "location").order_by(
+        "round__tested_on", "made_at", "created_at"
+    ):
         by_surface[test.round.surface_id].append(test)
     return by_surface
 
@@ -83,13 +92,18 @@ def _changes_of(ids: Sequence[UUID]) -> dict[UUID, list[SourceChange]]:
     return by_surface
 
 
+def _zone_areas_of(ids: Sequence[UUID]) -> dict[UUID, dict[Zone, float]]:
+    return {row.surface_id: zone_areas_m2(row.plan) for row in Outline.objects.filter(surface__in=ids)}
+
+
 def _recorded(
     surface: Surface,
     tests: Sequence[InfiltrationTest],
     cleanings: Sequence[CleaningEvent],
     changes: Sequence[SourceChange],
+    areas_m2: dict[Zone, float] | None,
 ) -> Recorded:
-    dated = [_dated_round(surface, group) for group in _by_day_and_method(tests)]
+    dated = [_dated_round(surface, group, areas_m2) for group in _by_day_and_method(tests)]
     dated += [_dated_cleaning(surface, event) for event in cleanings]
     dated += [_dated_change(surface, change) for change in changes]
     dated.sort(key=lambda item: item[:2])
@@ -116,9 +130,15 @@ def _order(round_: TestRound) -> int:
     return _AFTER if round_.purpose in (Purpose.ACCEPTANCE, Purpose.AFTER_CLEANING) else _BEFORE
 
 
-def _dated_round(surface: Surface, tests: Sequence[InfiltrationTest]) -> tuple[date, int, api.Event, UUID]:
-    round_ = tests[0].round
-    spots = tuple(spot for repeats in _by_spot(tests) for spot in _spot_tests(repeats))
+def _dated_round(
+    surface: Surface, tests: Sequence[InfiltrationTest], areas_m2: dict[Zone, float] | None
+) -> tuple[date, int, api.Event, UUID]:
+    round_, by_spot = tests[0].round, _by_spot(tests)
+    zones = [Zone(repeats[0].location.zone) if repeats[0].location else None for repeats in by_spot]
+    weighed = zip(by_spot, weights_of(zones, areas_m2), strict=True)
+    spots = tuple(
+        spot._replace(weight=weight) for repeats, weight in weighed for spot in _spot_tests(repeats)
+    )
     # The model knows each method's offset from the ring, so it gets the rate as that method measured it.
     event = api.RoundEvent(years_of(surface, round_.tested_on), tests[0].method, spots)
     return round_.tested_on, _order(round_), event, round_.pk

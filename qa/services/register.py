@@ -139,6 +139,8 @@ def save_locations(
     for location in locations:
         location.surface = surface
         validate_and_save(location)
+    # A spot weighs by the area of its zone.
+    bump_record_version(surface.pk)
 
 
 def _refuse_outside(surface: Surface, locations: Iterable[Location], system: UnitSystem) -> None:

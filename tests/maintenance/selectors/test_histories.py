@@ -9,8 +9,10 @@ from core.calc.paving import TestMethod
 from maintenance.selectors.histories import histories_of
 from maintenance.selectors.records import record_of
 from qa.calc.methods import METHODS, Gives
+from qa.calc.outlines import SurfacePlan
 from qa.models import InfiltrationTest
 from qa.services import rounds
+from qa.services.plans import save_plan
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -28,6 +30,12 @@ FLOOD = {
 def record(firm, round_, method, readings):
     test = InfiltrationTest(round=round_, method=method, spot="gate", readings=field_readings(readings))
     return rounds.record_test(test=test, by=firm.technician)
+
+
+def save_yard(surface):
+    """An outline of 50 m by 20 m whose first side receives run-on."""
+    outline = ((0.0, 0.0), (50.0, 0.0), (50.0, 20.0), (0.0, 20.0))
+    save_plan(surface=surface, plan=SurfacePlan(outline, (0,)), spots=(), keep_locations=True)
 
 
 def events_of(firm):
@@ -106,3 +114,36 @@ def test_repeats_bounded_on_both_sides_stay_two(firm):
     (event,) = events_of(firm)
 
     assert [test.bound for test in event.tests] == ["<", ">"]
+
+
+def test_spots_weigh_by_the_area_of_their_zone_in_the_plan(firm):
+    """A strip of 50 m by 1.5 m on a yard of 1000 m2, two spots inside: 75, 462.5 and 462.5 m2."""
+    save_yard(firm.surface)
+    round_ = RoundFactory(surface=firm.surface)
+    for label, zone in (("A", "edge"), ("B", "interior"), ("C", "interior")):
+        place = LocationFactory(surface=firm.surface, label=label, zone=zone)
+        InfiltrationTestFactory(round=round_, location=place)
+
+    (event,) = events_of(firm)
+
+    assert sorted(spot.weight for spot in event.tests) == pytest.approx([75.0, 462.5, 462.5])
+
+
+def test_without_a_zone_for_every_spot_all_weigh_alike(firm):
+    save_yard(firm.surface)
+    round_ = RoundFactory(surface=firm.surface)
+    InfiltrationTestFactory(round=round_, location=LocationFactory(surface=firm.surface, zone="edge"))
+    InfiltrationTestFactory(round=round_, spot="by the gate")
+
+    (event,) = events_of(firm)
+
+    assert [spot.weight for spot in event.tests] == [1.0, 1.0]
+
+
+def test_a_changed_plan_makes_the_forecast_stale(firm):
+    before = firm.surface.record_version
+
+    save_yard(firm.surface)
+
+    firm.surface.refresh_from_db()
+    assert firm.surface.record_version > before
