@@ -9,7 +9,7 @@ from qa.calc.acceptance import Judgement
 from qa.calc.check_conflicts import Conflict
 from qa.calc.check_progress import CheckStatus
 from qa.calc.deviations import Deviation
-from qa.calc.sources import Source
+from qa.calc.sources import Source, SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
 from qa.presentation.checks import readings_text as counted_readings
@@ -116,8 +116,9 @@ def named(source: Source) -> str:
 
 @register.filter
 def source_on(deviation: Deviation, surface: Surface) -> str:
-    """The source of what a deviation does, as it stands for the surface."""
-    return deviation.consequence.source_on(surface.surface_type).citation
+    """The source of what a deviation does, as it stands for the surface; of common practice, why it does so."""
+    source = deviation.consequence.source_on(surface.surface_type)
+    return source.citation if source.status is SourceStatus.COMMON_PRACTICE else citing.named(source)
 
 
 @register.filter

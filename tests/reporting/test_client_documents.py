@@ -12,10 +12,13 @@ from django.urls import reverse
 
 from accounts.calc.audience import Audience
 from core.calc.paving import SurfaceType, TestMethod
+from qa.calc.deviations import Deviation
+from qa.calc.effects import CONSEQUENCES
 from qa.calc.gradation import BANDS
 from qa.calc.limits import PRESETS
 from qa.models import ConstructionRecord, InfiltrationTest
 from qa.services import assembly
+from qa.templatetags.checks import source_on
 from reporting.calc.schemas import TYPES
 from reporting.calc.snapshots import SnapshotKind
 from reporting.presentation.certificate import certificate_words
@@ -66,7 +69,7 @@ def built(firm, kind, **more):
     return surface
 
 
-def tested(firm, surface):
+def with_tests(firm, surface):
     """An acceptance round with a test by every method."""
     round_ = RoundFactory(surface=surface, purpose="acceptance")
     InfiltrationTestFactory(round=round_)
@@ -96,7 +99,7 @@ def test_a_handover_of_any_kind_of_surface_names_documents_or_common_practice(fi
 
 @pytest.mark.parametrize("kind", list(SurfaceType))
 def test_a_certificate_names_the_standard_of_every_method(firm, kind):
-    round_ = tested(firm, SurfaceFactory(site=firm.site, surface_type=kind.value))
+    round_ = with_tests(firm, SurfaceFactory(site=firm.site, surface_type=kind.value))
 
     texts = [
         in_words(certificate_words(certificate_snapshot(round_, audience), units))
@@ -124,7 +127,7 @@ def test_a_report_and_a_certificate_name_the_document_of_every_limit(firm, prese
 
 def test_the_papers_say_what_is_not_checked_and_how_many_that_is(firm, tmp_path):
     surface = built(firm, SurfaceType.PICP)
-    round_ = tested(firm, surface)
+    round_ = with_tests(firm, surface)
 
     handover = words_of(paper_of(surface), tmp_path)
     certificate = words_of(certificate_of(round_), tmp_path)
@@ -157,6 +160,15 @@ def test_no_test_by_any_method_tells_an_owner_how_its_method_came_to_us(client, 
     pages = [client.get(place) for place in (test.get_absolute_url(), test.round.get_absolute_url())]
 
     assert [refused_in(as_shown(page.content.decode())) for page in pages] == [[], []]
+
+
+@pytest.mark.parametrize("key", CONSEQUENCES)
+def test_no_deviation_tells_an_owner_how_its_effect_came_to_us(firm, key):
+    deviation = Deviation(key, None, "", "It was so.")
+
+    said = [source_on(deviation, SurfaceFactory.build(surface_type=kind.value)) for kind in SurfaceType]
+
+    assert [refused_in(text) for text in said] == [[]] * len(said)
 
 
 @pytest.mark.parametrize("kind", list(SurfaceType))
