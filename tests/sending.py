@@ -34,7 +34,8 @@ class _Fields(HTMLParser):
             self.area = name
             self.values[name] = [""]
         elif tag == "input" and self._is_sent(given):
-            self.values.setdefault(name, []).append(given.get("value", "on"))
+            ticked = given.get("type") in ("checkbox", "radio")
+            self.values.setdefault(name, []).append(given.get("value", "on" if ticked else ""))
 
     def _is_sent(self, given):
         kind = given.get("type", "text")

@@ -4,10 +4,11 @@ from django import forms
 
 from accounts.calc.roles import FIRM_ROLES
 from accounts.models import Invitation, Membership, Organisation, Owner, User
+from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 
 
-class OrganisationStartForm(forms.ModelForm[Organisation]):
+class OrganisationStartForm(FreshForm[Organisation]):
     """A new firm."""
 
     class Meta:
@@ -64,7 +65,7 @@ def role_form(membership: Membership) -> RoleForm:
     return RoleForm(initial={"role": membership.role}, auto_id=f"%s-{membership.pk}")
 
 
-class ProfileForm(forms.ModelForm[User]):
+class ProfileForm(FreshForm[User]):
     class Meta:
         model = User
         fields = ("full_name", "units")

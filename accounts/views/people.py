@@ -28,7 +28,7 @@ from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.views.sign_up_adapter import JOIN_KEY
 from core.calc.secrets import hash_of
-from core.views.form_views import do_or_say
+from core.views.form_views import do_or_say, save_or_show
 
 
 @login_required
@@ -61,11 +61,13 @@ def firm_found(request: PersonRequest) -> HttpResponse:
 def firm_settings(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
     form = OrganisationForm(request.POST or None, instance=organisation)
-    if form.is_valid():
+
+    def save() -> str:
         people.change_organisation(organisation=organisation, **form.cleaned_data)
         messages.success(request, "The firm's settings are stored.")
-        return redirect("accounts:firm")
-    return render(request, "accounts/firm_settings.html", {"form": form})
+        return "accounts:firm"
+
+    return save_or_show(request, form, save, "accounts/firm_settings.html")
 
 
 @login_required
@@ -232,8 +234,10 @@ def owner_person_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def me(request: PersonRequest) -> HttpResponse:
     form = ProfileForm(request.POST or None, instance=request.user)
-    if form.is_valid():
+
+    def save() -> str:
         people.change_profile(user=request.user, **form.cleaned_data)
         messages.success(request, "Your details are stored.")
-        return redirect("accounts:me")
-    return render(request, "accounts/me.html", {"form": form})
+        return "accounts:me"
+
+    return save_or_show(request, form, save, "accounts/me.html")

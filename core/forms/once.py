@@ -7,19 +7,20 @@ from uuid import UUID, uuid4, uuid5
 from django import forms
 from django.utils.datastructures import MultiValueDict
 
+from core.forms.fresh import FreshForm
 from core.models.rows import OnceRow
 
 R = TypeVar("R", bound=OnceRow)
 
-NOT_TYPED = frozenset({"csrfmiddlewaretoken", "made_at"})  # differ between two sendings of the same
+NOT_TYPED = frozenset({"csrfmiddlewaretoken", "made_at", "seen"})  # differ between two sendings of the same
 
 
-class OnceForm(forms.ModelForm[R]):
+class OnceForm(FreshForm[R]):
     """A form sent twice, by a double tap or a lost answer, stores one row.
 
     The id is made when the form is shown; with what was sent it gives the row's `device_id`, which is unique: the
     service finds the row of an earlier sending by it (`core.services.records.find_by_device_id`). A form that changes
-    a stored row has none.
+    a stored row has none; it is held to what the page showed.
     """
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False)

@@ -15,6 +15,7 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from core.errors import NotAllowedNowError
+from core.forms.fresh import held
 from core.forms.parts import ReasonForm
 
 REFUSALS = (ValidationError, NotAllowedNowError)
@@ -53,7 +54,8 @@ def save_or_show(
     status = 200
     if form.is_valid():
         try:
-            saved = save()
+            with held(form):
+                saved = save()
             return redirect(_asked_place(request) or saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
@@ -61,10 +63,12 @@ def save_or_show(
 
 
 def _asked_place(request: HttpRequest) -> str:
-    """Where the page that led here wants to be come back to, if that is a page of ours."""
+    """Where the page that led here wants to be come back to, if that is a path of ours.
+
+    Anything else, such as a bare word, would be taken for the name of a route once the form is stored.
+    """
     place = request.GET.get("next", "")
-    ours = url_has_allowed_host_and_scheme(place, {request.get_host()}, require_https=request.is_secure())
-    return place if ours else ""
+    return place if place.startswith("/") and url_has_allowed_host_and_scheme(place, None) else ""
 
 
 def save_with_reason(

@@ -8,6 +8,7 @@ from django.forms import modelformset_factory
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from core.calc.units import Quantity
+from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput, show_unit
 from maintenance.calc.cleaning_record import ASKED_BY
@@ -70,13 +71,13 @@ def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
     return [(m, names[m] if m in suited else f"{names[m]} (not usual here)") for m in possible]
 
 
-class TermsForm(forms.ModelForm[MethodTerms]):
+class TermsForm(FreshForm[MethodTerms]):
     class Meta:
         model = MethodTerms
         fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
 
 
-class TestVisitForm(forms.ModelForm[Organisation]):
+class TestVisitForm(FreshForm[Organisation]):
     """What a test costs, among the prices of the firm."""
 
     __test__ = False

@@ -9,6 +9,7 @@ from django.db.models import Model
 from accounts.models.tenancy import M
 from core.calc.nominal import inches_text, plain_number
 from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
+from core.forms.fresh import FreshForm
 from core.forms.parts import DECIMAL
 
 TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
@@ -99,7 +100,7 @@ class MeasureField(forms.FloatField):
         return str(self.prepare_value(initial) if initial is not None else "") != str(data or "")
 
 
-class MeasuredForm(forms.ModelForm[M]):
+class MeasuredForm(FreshForm[M]):
     """A model form whose `measures` are typed in the units of the person who looks."""
 
     measures: dict[str, Quantity] = {}

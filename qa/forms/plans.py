@@ -1,13 +1,15 @@
 """Text to typed values for the outline of a surface and the choice of test spots on it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import isfinite, sqrt
 from typing import Any, TypeVar
 
 from django import forms
+from django.utils.datastructures import MultiValueDict
 
 from core.calc.units import Quantity, UnitSystem, from_display, to_display
 from core.errors import ImpossibleRecordError
+from core.forms.fresh import SAVE_AGAIN, lists_of, mark_of
 from core.forms.parts import Group, grouped
 from qa.calc.counts import Spot, choose_spots
 from qa.calc.outlines import (
@@ -18,7 +20,7 @@ from qa.calc.outlines import (
     refuse_outside,
     refuse_wrong_sides,
 )
-from qa.models import Outline, Surface
+from qa.models import Location, Outline, Surface
 from qa.selectors.locations import positions_of
 
 MOST_CORNERS = 60
@@ -35,6 +37,13 @@ GROUPS = (
     ("Outline", ("corners", "run_on_sides", "low_point")),
     ("Test spots", ("count", "draw", "existing")),
 )
+
+
+def _mark_of(surface: Surface, locations: Sequence[Location]) -> str:
+    """Of the outline and the locations that a page shows."""
+    outline = Outline.objects.filter(surface=surface).first()
+    places = [(str(one.pk), one.label, one.zone, one.x_m, one.y_m) for one in locations]
+    return mark_of((outline and outline.plan, places))
 
 
 class PlanForm(forms.Form):
@@ -62,10 +71,14 @@ class PlanForm(forms.Form):
         widget=forms.RadioSelect,
     )
 
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
     def __init__(self, *args: Any, surface: Surface, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.surface, self.system = surface, UnitSystem(units)
         self.current = list(surface.locations.filter(retired=False))
+        self.stored_mark = _mark_of(surface, self.current)
+        self.initial["seen"] = self.stored_mark
         unit = UNIT_WORDS[self.system]
         corners = self.fields["corners"]
         corners.help_text = f"One corner a line, x and y in {unit}, going round the surface once."
@@ -73,6 +86,15 @@ class PlanForm(forms.Form):
         self.fields["low_point"].help_text = f"Where water would gather: x and y in {unit}."
         if not self.current:
             self.fields["existing"].widget = forms.HiddenInput()
+
+    def full_clean(self) -> None:
+        super().full_clean()
+        # `held` of an editing form, for a plan that is drawn: what was typed stays, and sending it again is the answer.
+        if self.is_bound and self.data.get("seen", self.stored_mark) != self.stored_mark:
+            self.data = MultiValueDict({**lists_of(self.data), "seen": [self.stored_mark]})
+            self.add_error(
+                None, f"The outline or its locations were changed since this page was opened. {SAVE_AGAIN}"
+            )
 
     @property
     def groups(self) -> list[Group]:

@@ -9,6 +9,7 @@ from django.utils.dates import MONTHS
 from accounts.models import Owner
 from accounts.models.tenancy import M
 from core.calc.months import Months
+from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from qa.models import Site
 
@@ -30,7 +31,7 @@ class MonthsField(forms.TypedMultipleChoiceField):
         return Months(tuple(super().clean(value)))
 
 
-class MonthsForm(forms.ModelForm[M]):
+class MonthsForm(FreshForm[M]):
     """A form whose fields of months show and fill the row's own."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -63,6 +63,7 @@ GROUPS = (
 
 
 class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
+    also_writes = ("limit_preset", "own_limit")
     measures = {
         "area_m2": Quantity.AREA,
         "run_on_area_m2": Quantity.AREA,

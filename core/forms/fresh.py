@@ -1,0 +1,149 @@
+"""Editing forms that notice what somebody else stored since the page was opened."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from hashlib import sha256
+from typing import Any, TypeVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Model, QuerySet
+from django.utils.datastructures import MultiValueDict
+
+M = TypeVar("M", bound=Model)
+
+GONE = (
+    "%(row)s was removed since this page was opened: nothing is left to change. Go back to see what is there."
+)
+SAVE_AGAIN = (
+    "Nothing is stored yet: save again to put your entries in their place, or reload the page to keep theirs."
+)
+_SHORT = 10  # signs of a mark: two different values meet by chance once in a million million
+
+
+def marks_of(row: Model, columns: Sequence[str]) -> str:
+    """A short mark for each value, so that a page can tell later which of them changed."""
+    return ".".join(mark_of(_value(row, name)) for name in columns)
+
+
+def mark_of(value: Any) -> str:
+    """A short mark of a value, another for any other value."""
+    return sha256(repr(value).encode()).hexdigest()[:_SHORT]
+
+
+def _value(row: Model, name: str) -> Any:
+    """A stored value without a query for the row behind a key; of many rows their keys."""
+    if name in {field.name for field in row._meta.many_to_many}:
+        return sorted(str(key) for key in getattr(row, name).values_list("pk", flat=True))
+    field = next((field for field in row._meta.concrete_fields if field.name == name), None)
+    return getattr(row, name) if field is None else field.value_from_object(row)
+
+
+class FreshForm(forms.ModelForm[M]):
+    """A form that changes a stored row, and says so when the row is no longer as the page showed it.
+
+    The page carries a mark of each column that the form writes. Where one differs from what is stored, nothing is
+    written: the form comes back with what was typed, what changed, by whom and when, and asks. Sending it again is the
+    answer. A form that makes a new row carries none.
+    """
+
+    also_writes: tuple[str, ...] = ()  # columns that the form fills by fields of another name
+
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.stored_marks = "" if self.instance._state.adding else marks_of(self.instance, self.columns())
+        if self.stored_marks:
+            self.initial["seen"] = self.stored_marks
+        else:
+            del self.fields["seen"]
+
+    def columns(self) -> list[str]:
+        """What the form may write: columns, or properties that stand for one."""
+        named = (*(self._meta.fields or ()), *self.also_writes)
+        return [name for name in named if hasattr(self._meta.model, name)]
+
+    def full_clean(self) -> None:
+        before = self.instance
+        super().full_clean()
+        getattr(self, "cleaned_data", {}).pop("seen", None)  # of the page, not of the row
+        if self.is_bound and self.stored_marks and (changed := self._changed_since(self.stored_marks)):
+            self.add_error(None, self._told(changed, before))
+
+    def _changed_since(self, now: str) -> list[str]:
+        """The columns that are no longer as the page showed them; from now on those of now count as shown."""
+        name = self.add_prefix("seen")
+        shown, current = str(self.data.get(name, "")).split("."), now.split(".")
+        if len(shown) != len(current):
+            return []
+        changed = [c for c, was, new in zip(self.columns(), shown, current, strict=True) if was != new]
+        if changed:
+            self.data = MultiValueDict({**lists_of(self.data), name: [now]})
+        return changed
+
+    def _told(self, changed: Sequence[str], row: Model) -> str:
+        said = "; ".join(f"{self._label(name)} is now {self._now(name)}" for name in changed)
+        return f"Changed since this page was opened{_by_whom(row)}: {said}. {SAVE_AGAIN}"
+
+    def _label(self, name: str) -> str:
+        field = self.fields.get(name)
+        return str(field.label) if field and field.label else name.replace("_", " ").capitalize()
+
+    def _now(self, name: str) -> str:
+        """The stored value as the form would show it."""
+        field = self.fields.get(name)
+        if field is None:
+            return "another"
+        value = self.initial.get(name)
+        if isinstance(field, forms.BooleanField):
+            return "yes" if value else "no"
+        shown = field.prepare_value(value)
+        if isinstance(shown, QuerySet):
+            shown = [one.pk for one in shown]
+        named = {str(key): str(label) for key, label in getattr(field, "choices", ())}
+        if isinstance(shown, list):
+            return ", ".join(named.get(str(one), str(one)) for one in shown) or "empty"
+        return named.get(str(shown), str(shown)) if shown not in (None, "") else "empty"
+
+    def hold(self) -> None:
+        """Lock the row and look once more, inside a transaction. Raises ValidationError when it changed or went."""
+        rows = self._meta.model._base_manager.select_for_update()
+        current = rows.filter(pk=self.instance.pk).first()
+        if current is None:
+            raise ValidationError(GONE, params={"row": self.instance})
+        now = marks_of(current, self.columns())
+        if now != self.stored_marks and (changed := self._changed_since(now)):
+            self.initial.update({name: getattr(current, name) for name in changed})
+            raise ValidationError(self._told(changed, current))
+
+
+def _by_whom(row: Model) -> str:
+    """By whom and when a row was last stored, where that is kept."""
+    history = getattr(row, "history", None)
+    last = history.first() if history is not None else None
+    if last is None:
+        return ""
+    who = f" by {last.history_user}" if last.history_user else ""
+    return f"{who} at {last.history_date:%Y-%m-%d %H:%M} UTC"
+
+
+def lists_of(data: Any) -> dict[str, list[Any]]:
+    """What was sent, in a form that may be changed."""
+    return (
+        dict(data.lists())
+        if isinstance(data, MultiValueDict)
+        else {key: [value] for key, value in data.items()}
+    )
+
+
+@contextmanager
+def held(form: forms.BaseForm) -> Iterator[None]:
+    """Let nobody store between the look at the row and the saving of an editing form; nothing for other forms."""
+    if not (isinstance(form, FreshForm) and form.stored_marks):
+        yield
+        return
+    with transaction.atomic():
+        form.hold()
+        yield
