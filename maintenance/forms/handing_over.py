@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput, Group, grouped
 from maintenance.calc.site_plans import SPILLS, STARTING_TEXTS, WINTER, Topic, Trained, TrainingFacts
@@ -17,7 +18,7 @@ TOO_LONG = "%(line)s: at most %(most)d characters for a line."
 MOST_PEOPLE, LONGEST_LINE = 60, 160
 
 
-class SitePlanForm(forms.ModelForm[SitePlan]):
+class SitePlanForm(FreshForm[SitePlan]):
     """Both plans. A new one begins with texts of common practice, which somebody must read before they are stored."""
 
     class Meta:

@@ -38,6 +38,11 @@ PLAYED = """async () => {
     video.currentTime > 0.2 && resolve())));
   return [before, video.error, video.videoWidth > 0];
 }"""
+LOADED = """async () => {
+  const video = document.querySelector("video");
+  await new Promise((resolve) => (video.readyState > 0 ? resolve() : (video.onloadedmetadata = resolve)));
+  return video.videoWidth > 0;
+}"""
 NOTHING_FETCHED = (0, 1)  # NETWORK_EMPTY, NETWORK_IDLE
 
 
@@ -66,7 +71,8 @@ def test_a_video_that_a_browser_recorded_is_taken_described_and_played(
     assert Attachment.objects.get().media_type == stored
 
     page.get_by_role("link", name="Ten litres go through at the gate").first.click()
-    page.wait_for_function("document.querySelector('video').readyState > 0")
+    page.locator("video").wait_for()
+    assert page.evaluate(LOADED)
 
 
 def test_a_plan_and_a_training_are_written_on_a_telephone(firm, open_page, accessible):
