@@ -21,6 +21,7 @@ KNOWN = {
     "RAINTHROUGH_PROXIES": "how many proxies of yours stand before this server; their headers alone are believed",
     "RAINTHROUGH_SECRET_KEY": "signing key; made and kept in the data folder when not given",
     "RAINTHROUGH_SIGN_UP": "1 (default) lets a new firm sign up; 0 admits invited people only",
+    "RAINTHROUGH_VIDEO_MB": "largest video that may be sent, in MB; 60 when not given, 0 for none",
     "RAINTHROUGH_VERIFY_EMAIL": "1 asks new people to confirm their address before they sign in",
 }
 

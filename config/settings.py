@@ -24,6 +24,7 @@ DEMO_NOTICE = (
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
 # https is ended by a proxy, so there is one; without it nobody's word on where a request came from is believed.
 PROXIES = whole_number("RAINTHROUGH_PROXIES", 1 if HTTPS else 0)
+VIDEO_MOST_MB = whole_number("RAINTHROUGH_VIDEO_MB", 60)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")

@@ -16,7 +16,7 @@ from planning.models import Agreement
 from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
-from tests.factories import LocationFactory
+from tests.factories import LocationFactory, SitePlanFactory
 from tests.permissions import rows_of
 from tests.sending import as_shown
 
@@ -32,6 +32,7 @@ EDITS = {
     "qa:surface-edit": ("surface", "area_m2", 777.0, {"note": "Mine"}),
     "qa:own-limit-edit": ("own_limit", "source", "Other letter", {"name": "Mine"}),
     "qa:own-band-edit": ("own_band", "source", "Other letter", {"name": "Mine"}),
+    "maintenance:site-plan-edit": ("plan", "spread", "Other text", {"clearing": "Mine"}),
     "planning:agreement-edit": ("agreement", "tests_per_year", 4.0, {"note": "Mine"}),
     "planning:visit-edit": ("visit", "note", "Bring the long hose", {"note": "Mine"}),
     "planning:crew-edit": ("crew", "name", "Other crew", {"name": "Mine"}),
@@ -58,6 +59,8 @@ def row_of(firm, kind):
         return firm.organisation, None
     if kind == "user":
         return firm.admin, None
+    if kind == "plan":
+        return SitePlanFactory(site=firm.site), firm.site.pk
     if kind == "agreement":
         return Agreement.objects.create(
             site=firm.site, tests_per_year=1.0, since=firm.site.today()

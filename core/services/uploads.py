@@ -1,20 +1,24 @@
 """What may be stored of a file that somebody sends: checked by its content, made anew, stripped of metadata.
 
 A photo is decoded and written anew, so that nothing but its picture is kept; a name or a declared type
-decides nothing. A PDF is kept as it is: it is only ever handed out as a download.
+decides nothing. A PDF is kept as it is: it is only ever handed out as a download. A video is kept but for
+what the camera wrote about itself and its place.
 """
 
 import re
 from dataclasses import dataclass
 from io import BytesIO
 from threading import Lock
+from typing import BinaryIO, cast
 from uuid import UUID
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.files.base import File
+from django.core.files.base import ContentFile, File
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from core.calc.file_kinds import MediaType, plain_name
+from core.calc.containers import BrokenVideoError, NotAVideoError, Span, looks_like_video, read_video
+from core.calc.file_kinds import VIDEOS, MediaType, plain_name
 
 MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million, as JPEG, which is decoded small
@@ -28,10 +32,15 @@ MOST_EXIF_BYTES = 64_000  # what a JPEG segment can hold
 TOO_LARGE = "%(name)s has %(size).1f MB; at most %(most)d MB are kept. Send it smaller."
 EMPTY = "%(name)s is empty. Choose the file again."
 NOT_READABLE = (
-    "%(name)s is not a JPEG, PNG or WebP photo nor a PDF, whatever its name says. "
+    "%(name)s is not a JPEG, PNG or WebP photo, an MP4, WebM or QuickTime video nor a PDF, whatever its name says. "
     "Take the photo as JPEG (a telephone calls it 'most compatible'), or send a PDF."
 )
 BROKEN = "%(name)s cannot be read to its end. Send it again, or take another photo."
+VIDEO_TOO_LARGE = (
+    "%(name)s has %(size).1f MB; videos of at most %(most)d MB are kept. Send a shorter or a smaller one."
+)
+VIDEO_BROKEN = "%(name)s is cut off, or holds no moving picture. Send it again, or film it anew."
+BLANK_AT_ONCE = 64 * 1024
 TOO_MANY_PIXELS = (
     "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read, and no side over 16 000. "
     "Send it smaller, or as JPEG."
@@ -40,9 +49,8 @@ TOO_MANY_PIXELS = (
 FAR_TOO_MANY = "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
 
 
-_ONE_AT_A_TIME = (
-    Lock()
-)  # of a process: what decoding takes is not to be multiplied by the people who send at once
+# Of a process: what decoding takes is not to be multiplied by the people who send at once.
+_ONE_AT_A_TIME = Lock()
 _KINDS = {"JPEG": MediaType.JPEG, "MPO": MediaType.JPEG, "PNG": MediaType.PNG, "WEBP": MediaType.WEBP}
 _PDF_START = re.compile(rb"%PDF-(1\.[0-7]|2\.0)[\r\n ]")
 _PDF_END_WITHIN = 2048
@@ -50,7 +58,10 @@ _PDF_END_WITHIN = 2048
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """A file as it is to be stored. Width, height in pixels and a JPEG thumbnail for a photo only."""
+    """A file as it is to be stored. Width, height in pixels and a JPEG thumbnail for a photo only.
+
+    held: in place of the content, a video as it was sent, which is never read into memory as a whole.
+    """
 
     kind: MediaType
     name: str
@@ -58,6 +69,18 @@ class Accepted:
     width: int | None = None
     height: int | None = None
     thumbnail: bytes = b""
+    held: File[bytes] | None = None
+    duration_s: float | None = None
+
+    @property
+    def to_store(self) -> File[bytes]:
+        """What is written to the disk."""
+        return self.held or ContentFile(self.content)
+
+    @property
+    def is_video(self) -> bool:
+        """Whether it must be described in words for who cannot see it."""
+        return self.kind in VIDEOS
 
 
 def accept(file: File[bytes], *, keep_location: bool = False) -> Accepted:
@@ -67,6 +90,9 @@ def accept(file: File[bytes], *, keep_location: bool = False) -> Accepted:
     """
     name = plain_name(file.name or "")
     size = file.size or 0
+    file.seek(0)
+    if looks_like_video(file.read(12)):
+        return accept_video(file, name, size, keep_location=keep_location)
     if size > MOST_BYTES:
         params = {"name": name, "size": size / 1024**2, "most": MOST_BYTES // 1024**2}
         raise ValidationError(TOO_LARGE, params=params, code="too_large")
@@ -77,6 +103,35 @@ def accept(file: File[bytes], *, keep_location: bool = False) -> Accepted:
     if content[:5] == b"%PDF-":
         return _pdf(content, name)
     return _photo(content, name, keep_location)
+
+
+def accept_video(file: File[bytes], name: str, size: int, *, keep_location: bool = False) -> Accepted:
+    """A video as it may be stored: whole, with a picture, and without what the camera wrote into it unless asked."""
+    most = settings.VIDEO_MOST_MB
+    if size > most * 1024**2:
+        params = {"name": name, "size": size / 1024**2, "most": most}
+        raise ValidationError(VIDEO_TOO_LARGE, params=params, code="too_large")
+    try:
+        video = read_video(cast("BinaryIO", file), size)
+    except NotAVideoError as error:
+        raise ValidationError(NOT_READABLE, params={"name": name}, code="not_readable") from error
+    except BrokenVideoError as error:
+        raise ValidationError(VIDEO_BROKEN, params={"name": name}, code="broken") from error
+    if not keep_location:
+        for span in video.about_camera:
+            _blank(file, span)
+    file.seek(0)
+    return Accepted(video.kind, name, b"", held=file, duration_s=video.duration_s)
+
+
+def _blank(file: File[bytes], span: Span) -> None:
+    """Make a box one that players skip, of the same length, so that nothing else in the file moves."""
+    file.seek(span.kind_at)
+    file.write(b"free")
+    file.seek(span.start)
+    left = span.end - span.start
+    while left > 0:
+        left -= file.write(bytes(min(left, BLANK_AT_ONCE)))
 
 
 def _pdf(content: bytes, name: str) -> Accepted:
