@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.contrib.auth.signals import user_login_failed
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 
@@ -8,6 +9,12 @@ class AccountsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have every refused number named beside the end it passed: the framework's words leave it out."""
+        """Have every refused number named beside the end it passed: the framework's words leave it out.
+
+        And have failed sign-ins logged.
+        """
         MinValueValidator.message = "%(show_value)s is too small. Give %(limit_value)s or more."
         MaxValueValidator.message = "%(show_value)s is too large. Give %(limit_value)s or less."
+        from accounts.views.failed_sign_ins import log_failure
+
+        user_login_failed.connect(log_failure, dispatch_uid="accounts.failed_sign_ins")

@@ -19,6 +19,7 @@ urlpatterns = [
     path("owners/people/<uuid:pk>/remove/", people.owner_person_remove, name="owner-person-remove"),
     path("invitations/<uuid:pk>/revoke/", people.invitation_revoke, name="invitation-revoke"),
     path("invitations/<uuid:pk>/renew/", people.invitation_renew, name="invitation-renew"),
+    path("invitations/<uuid:pk>/confirm/", people.invitation_confirm, name="invitation-confirm"),
     path("join/<slug:token>/", people.invitation_accept, name="invitation-accept"),
     path("me/", people.me, name="me"),
 ]

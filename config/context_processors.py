@@ -24,11 +24,11 @@ LIT_BY = {
     "todo": "todo",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
-        "gradation sieving handover soil inspection finding remedy source"
+        "gradation sieving handover soil inspection finding remedy source training"
     ),
     "visits": "visit crew task recommendation",
     "reports": "report calibration fit",
-    "firm": "firm member invitation method me agreement rule own",
+    "firm": "firm member invitation method me agreement rule own reference",
 }
 
 

@@ -21,6 +21,7 @@ KNOWN = {
     "RAINTHROUGH_PROXIES": "how many proxies of yours stand before this server; their headers alone are believed",
     "RAINTHROUGH_SECRET_KEY": "signing key; made and kept in the data folder when not given",
     "RAINTHROUGH_SIGN_UP": "1 (default) lets a new firm sign up; 0 admits invited people only",
+    "RAINTHROUGH_VIDEO_MB": "largest video that may be sent, in MB; 60 when not given, 0 for none",
     "RAINTHROUGH_VERIFY_EMAIL": "1 asks new people to confirm their address before they sign in",
 }
 
@@ -71,6 +72,17 @@ def secret_key(data_dir: Path) -> str:
         data_dir.mkdir(parents=True, exist_ok=True)
         _write_private(path, secrets.token_urlsafe(64))
     return path.read_text(encoding="ascii").strip()
+
+
+def make_private(database: str) -> None:
+    """Have the embedded database, and with it the files beside it, readable by this user alone."""
+    if database.startswith((":memory:", "file:")):
+        return
+    path = Path(database)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with suppress(PermissionError):  # of another user, who decides who reads it
+        path.touch(mode=0o600)
+        path.chmod(0o600)
 
 
 def _write_private(path: Path, text: str) -> None:

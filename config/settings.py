@@ -7,7 +7,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import flag, refuse_unknown, secret_key, whole_number, words
+from config.environment import flag, make_private, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -24,6 +24,7 @@ DEMO_NOTICE = (
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
 # https is ended by a proxy, so there is one; without it nobody's word on where a request came from is believed.
 PROXIES = whole_number("RAINTHROUGH_PROXIES", 1 if HTTPS else 0)
+VIDEO_MOST_MB = whole_number("RAINTHROUGH_VIDEO_MB", 60)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
@@ -43,10 +44,12 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.contrib.humanize",
     "django.forms",
     "allauth",
     "allauth.account",
     "allauth.mfa",
+    "allauth.usersessions",
     "django_filters",
     "django_tables2",
     "simple_history",
@@ -61,9 +64,12 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "core.views.safety.SafetyMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "allauth.usersessions.middleware.UserSessionsMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "accounts.views.current_organisation.CurrentOrganisationMiddleware",
+    "accounts.views.second_factor.SecondFactorMiddleware",
     "core.views.errors.RefusalMiddleware",
 ]
 
@@ -89,6 +95,7 @@ TEMPLATES = [
 # --- data -----------------------------------------------------------------------------------------
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'rainthrough.sqlite3'}")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    make_private(DATABASES["default"]["NAME"])
     # One writer at a time: take the write lock when a transaction starts, so two requests queue
     # for it instead of failing half-way.
     DATABASES["default"]["OPTIONS"] = {
@@ -114,6 +121,7 @@ CELERY_TASK_IGNORE_RESULT = True  # state lives in rows, not in a result store
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_TASK_TIME_LIMIT = 600
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BROKER_TRANSPORT_OPTIONS = {
@@ -146,6 +154,7 @@ ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Rainthrough"
+MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its second factor too
 
 # --- mail -------------------------------------------------------------------------------------------
 vars().update(env.email("RAINTHROUGH_EMAIL_URL", default="consolemail://"))
@@ -169,6 +178,8 @@ STORAGES = {
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 MEDIA_ROOT = DATA_DIR / "files"
+FILE_UPLOAD_PERMISSIONS = 0o600  # whoever else has an account on the machine reads nobody's photos
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 
 DJANGO_TABLES2_TEMPLATE = "parts/_table.html"
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from maintenance.views import cleanings, files, fits, surfaces
+from maintenance.views import cleanings, files, fits, handing_over, surfaces
 
 app_name = "maintenance"
 
@@ -15,6 +15,11 @@ urlpatterns = [
     path("cleaning-files/<uuid:pk>/", files.cleaning_file_show, name="cleaning-file-show"),
     path("cleaning-files/<uuid:pk>/small/", files.cleaning_file_thumbnail, name="cleaning-file-thumbnail"),
     path("cleaning-files/<uuid:pk>/set-aside/", files.cleaning_file_void, name="cleaning-file-void"),
+    path("sites/<uuid:pk>/plan/", handing_over.site_plan_edit, name="site-plan-edit"),
+    path("sites/<uuid:pk>/trainings/new/", handing_over.training_create, name="training-create"),
+    path("trainings/<uuid:pk>/", handing_over.training_detail, name="training-detail"),
+    path("trainings/<uuid:pk>/correct/", handing_over.training_correct, name="training-correct"),
+    path("trainings/<uuid:pk>/set-aside/", handing_over.training_void, name="training-void"),
     path("firm/methods/", cleanings.method_terms, name="method-terms"),
     path("records/", fits.calibration, name="calibration"),
     path("records/fit/progress/", fits.fit_progress, name="fit-progress"),

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reporting.views import documents, kept, pages
+from reporting.views import documents, kept, pages, sources
 
 app_name = "reporting"
 
@@ -17,5 +17,8 @@ urlpatterns = [
     path("kept/<uuid:pk>/", kept.kept_show, name="kept-show"),
     path("kept/<uuid:pk>.pdf", kept.kept_download, name="kept-download"),
     path("kept/<uuid:pk>/withdraw/", kept.kept_void, name="kept-void"),
+    path("sources/", sources.source_list, name="reference-list"),
+    path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
+    path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
     path("reports/", documents.report_list, name="report-list"),
 ]

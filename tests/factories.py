@@ -9,7 +9,8 @@ from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
-from maintenance.models import CleaningAttachment, CleaningEvent
+from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
+from maintenance.models import CleaningAttachment, CleaningEvent, SitePlan, Training
 from planning.models import Crew, Visit, VisitTask
 from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
@@ -38,6 +39,7 @@ from qa.models import (
     TestRound,
 )
 from qa.services.rounds import evaluate
+from reporting.models import VerifiedSource
 from tests.clock import SITE_ZONE
 
 
@@ -146,6 +148,42 @@ class OwnLimitFactory(DjangoModelFactory):
     limit_mm_h = 300.0
     acceptance_mm_h = 2000.0
     source = "contract 7, clause 3"
+
+
+class VerifiedSourceFactory(DjangoModelFactory):
+    class Meta:
+        model = VerifiedSource
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    citation = "15A NCAC 02H .1055"
+    edition = "edition 2021"
+    verified_by = "Vera Verifier"
+    verified_on = date(2024, 2, 1)
+
+
+class TrainingFactory(DjangoModelFactory):
+    class Meta:
+        model = Training
+
+    site = factory.SubFactory(SiteFactory)
+    trained_on = date(2024, 3, 1)
+    trained_by = "Tom Trainer"
+    facts = TrainingFacts((Trained("Carla Caretaker", "caretaker"),), (Topic.WINTER,), ("The gate",))
+
+
+class SitePlanFactory(DjangoModelFactory):
+    class Meta:
+        model = SitePlan
+
+    site = factory.SubFactory(SiteFactory)
+    spread = "No sand."
+    clearing = "Rubber edge, 15 mm."
+    snow_stored = "On the lawn by the east gate."
+    snow_kept_off = "Not on the yard."
+    spill_first = "Close the valve."
+    spill_calls = "Caretaker 555 0100"
+    spill_never = "No hose."
+    spill_after = "Test the rate."
 
 
 class OwnBandFactory(DjangoModelFactory):

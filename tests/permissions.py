@@ -29,6 +29,8 @@ from tests.factories import (
     SievingFactory,
     SoilTestFactory,
     SourceChangeFactory,
+    TrainingFactory,
+    VerifiedSourceFactory,
     VisitFactory,
     VisitTaskFactory,
 )
@@ -68,6 +70,7 @@ TABLE = {
     "accounts:owner-person-remove": ("post", "owner_link", POST_PLAN_FIRM),
     "accounts:invitation-revoke": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-renew": ("post", "invitation", POST_ADMIN_FIRM),
+    "accounts:invitation-confirm": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "accounts:me": ("get", None, MINE),
     "qa:site-create": ("get", None, FIRM_PLAN),
@@ -145,6 +148,14 @@ TABLE = {
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-void": ("get", "cleaning_file", RECORD),
+    "reporting:reference-list": ("get", None, FIRM_PAGE),
+    "reporting:reference-verify": ("get", "source", FIRM_PLAN),
+    "reporting:reference-withdraw": ("get", "verified_source", PLAN_FIRM),
+    "maintenance:site-plan-edit": ("get", "site", PLAN),
+    "maintenance:training-create": ("get", "site", RECORD),
+    "maintenance:training-detail": ("get", "training", READ),
+    "maintenance:training-correct": ("get", "training", RECORD),
+    "maintenance:training-void": ("get", "training", RECORD),
     "reporting:start": ("get", None, MINE),
     "maintenance:surface-list": ("get", None, MINE),
     "reporting:surface-detail": ("get", "surface", READ),
@@ -185,6 +196,7 @@ ELSEWHERE = ("account_", "mfa_", "admin:")
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
     from accounts.calc.audience import Audience
+    from reporting.calc.source_list import listed_sources
     from reporting.services.kept import freeze_handover
 
     crew = CrewFactory(organisation=firm.organisation)
@@ -213,6 +225,9 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
         "kept": kept.pk,
+        "source": listed_sources()[0].key,
+        "verified_source": VerifiedSourceFactory(organisation=firm.organisation).pk,
+        "training": TrainingFactory(site=firm.site).pk,
         "inspection": finding.inspection.pk,
         "finding": finding.pk,
         "remedy": RemedyFactory(finding=finding).pk,

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from accounts.models import Owner
 from core.calc.paving import TestMethod
-from maintenance.models import CleaningAttachment, CleaningEvent
+from maintenance.models import CleaningAttachment, CleaningEvent, Training
 from planning.models import Crew, Visit, VisitTask
 from qa.models import (
     Attachment,
@@ -29,7 +29,7 @@ from qa.models import (
     Surface,
     TestRound,
 )
-from reporting.models import Snapshot
+from reporting.models import Snapshot, VerifiedSource
 from tests.factories import (
     CheckEntryFactory,
     ConstructionCheckFactory,
@@ -65,6 +65,12 @@ SURFACE = {
 }
 CLEANING = {"cleaned_on": DAY, "method": "vacuum", "share_of_area": "1", "wetness": "dry"}
 SIEVING = {"sampled_on": DAY, "entry": "passing", "sieve_12_5": "100", "sieve_9_5": "90", "sieve_4_75": "20"}
+TRAINING = {
+    "trained_on": DAY,
+    "trained_by": "Tom Trainer",
+    "people": "Carla Caretaker, caretaker",
+    "topics": ["winter"],
+}
 ROWS = {"rows-TOTAL_FORMS": "1", "rows-INITIAL_FORMS": "0"}
 BAND = {
     "name": "New band",
@@ -145,6 +151,13 @@ FORMS = {
         SourceChange,
         {"kind": "stopped", "changed_on": DAY, "source": "bare_soil", "what": "Sown with grass."},
         {"what": "Mulched."},
+    ),
+    "maintenance:training-create": (Training, TRAINING, {"trained_by": "Somebody else"}),
+    "maintenance:training-correct": (Training, TRAINING | {"reason": "Misspelt."}, None),
+    "reporting:reference-verify": (
+        VerifiedSource,
+        {"edition": "edition 2021", "verified_by": "Vera", "verified_on": DAY},
+        {"edition": "edition 2023"},
     ),
     "planning:finding-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
     # A correction takes the place of the record once.

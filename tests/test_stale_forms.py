@@ -16,7 +16,7 @@ from planning.models import Agreement
 from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
-from tests.factories import LocationFactory
+from tests.factories import LocationFactory, SitePlanFactory
 from tests.permissions import rows_of
 from tests.sending import as_shown
 
@@ -32,6 +32,7 @@ EDITS = {
     "qa:surface-edit": ("surface", "area_m2", 777.0, {"note": "Mine"}),
     "qa:own-limit-edit": ("own_limit", "source", "Other letter", {"name": "Mine"}),
     "qa:own-band-edit": ("own_band", "source", "Other letter", {"name": "Mine"}),
+    "maintenance:site-plan-edit": ("plan", "spread", "Other text", {"clearing": "Mine"}),
     "planning:agreement-edit": ("agreement", "tests_per_year", 4.0, {"note": "Mine"}),
     "planning:visit-edit": ("visit", "note", "Bring the long hose", {"note": "Mine"}),
     "planning:crew-edit": ("crew", "name", "Other crew", {"name": "Mine"}),
@@ -58,6 +59,8 @@ def row_of(firm, kind):
         return firm.organisation, None
     if kind == "user":
         return firm.admin, None
+    if kind == "plan":
+        return SitePlanFactory(site=firm.site), firm.site.pk
     if kind == "agreement":
         return Agreement.objects.create(
             site=firm.site, tests_per_year=1.0, since=firm.site.today()
@@ -151,6 +154,18 @@ def test_prices_are_held_row_by_row(admin, firm):
 
     assert "Changed since this page was opened" in text
     assert "7.77" in text
+
+
+def test_the_price_of_a_test_visit_is_held_too(admin, firm):
+    url = reverse("maintenance:method-terms")
+    page = as_shown(admin.get(url).content.decode())
+    type(firm.organisation).objects.filter(pk=firm.organisation.pk).update(test_visit_price="310.50")
+
+    text = admin.post(url, page | {"visit-test_visit_price": "99"}).content.decode()
+
+    assert "is now 310.50" in text
+    firm.organisation.refresh_from_db()
+    assert str(firm.organisation.test_visit_price) == "310.50"
 
 
 def test_removing_a_layer_twice_removes_it_once(admin, firm):

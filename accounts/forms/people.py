@@ -30,6 +30,7 @@ class OrganisationForm(OrganisationStartForm):
             "action_share",
             "wished_months",
             "wished_share",
+            "second_factor",
         )
 
 

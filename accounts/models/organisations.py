@@ -56,6 +56,12 @@ class Organisation(Row):
         validators=[MinValueValidator(0.05), MaxValueValidator(0.99)],
     )
 
+    second_factor = models.BooleanField(
+        "ask for a second factor",
+        default=False,
+        help_text="People of the firm reach its pages only once they have set one up, by an app on their phone.",
+    )
+
     objects = OrganisationQuerySet.as_manager()
     history = HistoricalRecords()
 

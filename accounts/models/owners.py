@@ -76,7 +76,9 @@ class OwnerPerson(Row):
 class Invitation(Row):
     """An open invitation into a firm, or to an owner's sites when `owner` is set.
 
-    Only the hash of its link's secret is stored: whoever reads the database or a backup of it joins nobody's firm.
+    Only the hash of its link's secret is stored: whoever reads the database or a backup of it joins nobody's firm. The
+    link that is mailed holds a second secret, which proves the address; by a link passed on in another way one joins
+    with a proven address only, or waits until somebody of the firm confirms who it is.
     """
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="invitations")
@@ -84,6 +86,15 @@ class Invitation(Row):
     email = models.EmailField("e-mail address")
     role = models.PositiveSmallIntegerField(choices=FIRM_ROLES, default=Role.VIEWER)
     token_hash = models.CharField(max_length=64, unique=True, editable=False)
+    mail_hash = models.CharField(max_length=64, editable=False)
+    waiting = models.ForeignKey(
+        User,
+        models.SET_NULL,
+        null=True,
+        editable=False,
+        related_name="+",
+        help_text="Who opened the link with an address that nobody has proven.",
+    )
     invited_by = models.ForeignKey(User, models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     accepted_at = models.DateTimeField(null=True, editable=False)

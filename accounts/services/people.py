@@ -1,8 +1,10 @@
 """Everything done to firms, their people, owners and invitations."""
 
 from datetime import timedelta
+from hmac import compare_digest
 from typing import NamedTuple
 
+from allauth.account.models import EmailAddress
 from django.core.exceptions import PermissionDenied
 from django.core.mail import send_mail
 from django.db import transaction
@@ -17,6 +19,9 @@ from core.services.records import save_once
 
 INVITATION_DAYS = 14
 LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
+NOBODY_WAITS = (
+    "Nobody waits to be let in by the invitation for %(email)s. Reload the page to see how it stands."
+)
 SPENT = "This invitation has been used or has run out. Ask for a new one."
 
 
@@ -84,6 +89,7 @@ class Invited(NamedTuple):
 
     invitation: Invitation
     token: str
+    mail_token: str
 
 
 @transaction.atomic
@@ -94,7 +100,7 @@ def invite(
 
     It takes the place of an open one of the same person, whose link ends.
     """
-    email, token = email.lower(), new_secret()
+    email, token, mail_token = email.lower(), new_secret(), new_secret()
     organisation.invitations.filter(owner=owner, email=email, accepted_at=None).delete()
     invitation = Invitation(
         organisation=organisation,
@@ -102,11 +108,12 @@ def invite(
         email=email,
         role=role,
         token_hash=hash_of(token),
+        mail_hash=hash_of(mail_token),
         invited_by=by,
         expires_at=now() + timedelta(days=INVITATION_DAYS),
     )
     validate_and_save(invitation)
-    return Invited(invitation, token)
+    return Invited(invitation, token, mail_token)
 
 
 def invite_again(*, invitation: Invitation, by: User) -> Invited:
@@ -139,11 +146,11 @@ def revoke_invitation(*, invitation: Invitation) -> None:
 
 
 @transaction.atomic
-def accept_invitation(*, invitation: Invitation, user: User) -> None:
-    """Join the firm, or the owner's people.
+def accept_invitation(*, invitation: Invitation, user: User, mail_token: str = "") -> bool:
+    """Join the firm, or the owner's people; returns False where somebody of the firm must confirm it first.
 
-    Raises PermissionDenied for another person's link, AlreadyDoneError for a used one, NotAllowedNowError for one
-    that has run out.
+    mail_token: the second secret of a mailed link, which proves the address. Raises PermissionDenied for another
+    person's link, AlreadyDoneError for a used one, NotAllowedNowError for one that has run out.
     """
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     if invitation.accepted_at:
@@ -155,6 +162,35 @@ def accept_invitation(*, invitation: Invitation, user: User) -> None:
             f"This invitation is for {invitation.email}; you are signed in as {user.email}. "
             "Sign out and open the link again."
         )
+    if not (proves_address(invitation, mail_token) or has_proven_address(user)):
+        invitation.waiting = user
+        invitation.save(update_fields=["waiting"])
+        return False
+    _join(invitation, user)
+    return True
+
+
+def proves_address(invitation: Invitation, mail_token: str) -> bool:
+    """Whether the link came by the mail to the invited address."""
+    return bool(mail_token) and compare_digest(hash_of(mail_token), invitation.mail_hash)
+
+
+def has_proven_address(user: User) -> bool:
+    """Whether the person has opened a link in a mail to the address they sign in with."""
+    return bool(EmailAddress.objects.filter(user=user, email__iexact=user.email, verified=True).exists())
+
+
+@transaction.atomic
+def confirm_invitation(*, invitation: Invitation) -> User:
+    """Let in who waits, on the word of somebody of the firm. Raises NotAllowedNowError where nobody does."""
+    invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if invitation.accepted_at or invitation.waiting is None:
+        raise NotAllowedNowError(NOBODY_WAITS % {"email": invitation.email})
+    _join(invitation, invitation.waiting)
+    return invitation.waiting
+
+
+def _join(invitation: Invitation, user: User) -> None:
     if invitation.owner_id:
         OwnerPerson.objects.get_or_create(owner_id=invitation.owner_id, user=user)
     else:

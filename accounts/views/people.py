@@ -5,7 +5,7 @@ from uuid import UUID
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -26,9 +26,11 @@ from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPe
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
-from accounts.views.sign_up_adapter import JOIN_KEY
+from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
 from core.calc.secrets import hash_of
 from core.views.form_views import do_or_say, save_or_show
+
+NO_NEW_FIRMS = "This server admits invited people only. Ask the admin of your firm to invite you."
 
 
 @login_required
@@ -47,6 +49,8 @@ def firm(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def firm_found(request: PersonRequest) -> HttpResponse:
+    if not settings.SIGN_UP_OPEN:
+        raise PermissionDenied(NO_NEW_FIRMS)
     form = OrganisationStartForm(request.POST or None)
     if form.is_valid():
         organisation = people.found_organisation(by=request.user, **form.cleaned_data)
@@ -154,10 +158,21 @@ def _invitation_to_change(request: PersonRequest, pk: UUID) -> Invitation:
 def _send(request: PersonRequest, invited: people.Invited) -> None:
     invitation = invited.invitation
     link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invited.token]))
-    people.send_invitation(invitation=invitation, link=link)
+    people.send_invitation(invitation=invitation, link=f"{link}?{MAIL_KEY}={invited.mail_token}")
     messages.success(
-        request, f"{invitation.email} is invited by mail. Should no mail arrive, pass on the link: {link}"
+        request,
+        f"{invitation.email} is invited by mail. Should no mail arrive, pass on this link, and confirm here who joins "
+        f"by it: {link}",
     )
+
+
+@login_required
+@require_POST
+def invitation_confirm(request: PersonRequest, pk: UUID) -> HttpResponse:
+    """Let in somebody who came by a link that was passed on, and whose address no mail has proven."""
+    invitation = _invitation_to_change(request, pk)
+    place = invitation.owner or "accounts:firm"
+    return do_or_say(request, lambda: f"{people.confirm_invitation(invitation=invitation)} is let in.", place)
 
 
 @login_required
@@ -173,12 +188,19 @@ def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
 def invitation_accept(request: PersonRequest, token: str) -> HttpResponse:
     """Open to strangers: the token is the permission, and the address must match."""
     invitation = get_object_or_404(Invitation, token_hash=hash_of(token), accepted_at=None)
+    if MAIL_KEY in request.GET:
+        request.session[MAIL_KEY] = request.GET[MAIL_KEY]
     if not request.user.is_authenticated:
-        request.session[JOIN_KEY] = token
+        if not invitation.has_run_out:
+            request.session[JOIN_KEY] = token
         return render(request, "accounts/invitation.html", {"invitation": invitation})
     if request.method == "POST":
-        people.accept_invitation(invitation=invitation, user=request.user)
-        request.session.pop(JOIN_KEY, None)
+        mail_token = request.session.get(MAIL_KEY, "")
+        joined = people.accept_invitation(invitation=invitation, user=request.user, mail_token=mail_token)
+        if not joined:
+            return redirect("accounts:invitation-accept", token)
+        for key in (JOIN_KEY, MAIL_KEY):
+            request.session.pop(key, None)
         messages.success(request, f"Welcome to {invitation.owner or invitation.organisation}.")
         return redirect(settings.LOGIN_REDIRECT_URL)
     return render(request, "accounts/invitation.html", {"invitation": invitation})

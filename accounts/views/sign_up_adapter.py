@@ -7,14 +7,34 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from accounts.models import Invitation
+from accounts.services import people
+from core.calc.secrets import hash_of
+
 JOIN_KEY = "joining_token"
+MAIL_KEY = "mail"  # in the link that is mailed, and in the session of who came by it
+
+
+def invitation_behind(request: HttpRequest) -> Invitation | None:
+    """The open invitation whose link led here; None without one, and where it was used or has run out."""
+    token = request.session.get(JOIN_KEY)
+    found = Invitation.objects.filter(token_hash=hash_of(token), accepted_at=None).first() if token else None
+    return None if found is None or found.has_run_out else found
 
 
 class AccountAdapter(DefaultAccountAdapter):
     """Sign-up is open to new firms unless the server says otherwise; invited people may always sign up."""
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
-        return settings.SIGN_UP_OPEN or JOIN_KEY in request.session
+        return settings.SIGN_UP_OPEN or invitation_behind(request) is not None
+
+    def is_email_verified(self, request: HttpRequest, email: str) -> bool:
+        """Whether the mail of an invitation, by which the person comes to sign up, has proven the address."""
+        invitation = invitation_behind(request)
+        proven = invitation is not None and people.proves_address(
+            invitation, request.session.get(MAIL_KEY, "")
+        )
+        return bool(proven and invitation and invitation.email == email.lower())
 
     def get_login_redirect_url(self, request: HttpRequest) -> str:
         """Back to the invitation that sent the person here, if one did."""

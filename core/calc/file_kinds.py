@@ -14,9 +14,22 @@ class MediaType(TextChoice):
     PNG = "image/png", "PNG picture"
     WEBP = "image/webp", "WebP photo"
     PDF = "application/pdf", "PDF"
+    MP4 = "video/mp4", "MP4 video"
+    WEBM = "video/webm", "WebM video"
+    QUICKTIME = "video/quicktime", "QuickTime video"
 
 
-EXTENSIONS = {MediaType.JPEG: "jpg", MediaType.PNG: "png", MediaType.WEBP: "webp", MediaType.PDF: "pdf"}
+PHOTOS = frozenset({MediaType.JPEG, MediaType.PNG, MediaType.WEBP})
+VIDEOS = frozenset({MediaType.MP4, MediaType.WEBM, MediaType.QUICKTIME})
+EXTENSIONS = {
+    MediaType.JPEG: "jpg",
+    MediaType.PNG: "png",
+    MediaType.WEBP: "webp",
+    MediaType.PDF: "pdf",
+    MediaType.MP4: "mp4",
+    MediaType.WEBM: "webm",
+    MediaType.QUICKTIME: "mov",
+}
 
 
 def plain_name(name: str) -> str:

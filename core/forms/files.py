@@ -4,16 +4,25 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
 
+from core.calc.file_kinds import MediaType
 from core.forms.once import sending_id
 from core.services.uploads import Accepted, Sent, accept
 
 MOST_AT_ONCE = 12
 TOO_MANY = "%(count)d files at once; at most %(most)d. Send the others after these."
 ABOUT = (
-    "JPEG, PNG or WebP photos, or PDFs, at most 20 MB each. Place and camera data are taken out of photos "
+    "JPEG, PNG or WebP photos, or PDFs, at most 20 MB each. Place and camera data are taken out of photos and videos "
     "unless you tick to keep them; a PDF is kept as it is."
+)
+ABOUT_VIDEO = "A short video, MP4, WebM or QuickTime, of at most %d MB. Film the water going through."
+SAY_WHAT = (
+    "Say in words what the video shows, for who cannot see it: where, how much water, how long it stood."
+)
+WHERE_TO = (
+    "%(name)s is a video. Add it on the page of the test round or the surface, where it can be described."
 )
 
 
@@ -25,7 +34,7 @@ class FilesField(forms.FileField):
     """Any number of files. `to_python` is called with a list."""
 
     def __init__(self, **kwargs: Any) -> None:
-        widget = SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"})
+        widget = SeveralFiles(attrs={"accept": ",".join(MediaType.values)})
         super().__init__(widget=widget, allow_empty_file=True, **kwargs)
 
     def clean(self, data: Any, initial: Any = None) -> list[Any]:
@@ -41,7 +50,7 @@ class WithFiles(forms.Form):
     """Adds files to a form; `sent` holds what may be stored once the form is valid."""
 
     photos = FilesField(label="Photos or PDFs", required=False, help_text=ABOUT)
-    keep_location = forms.BooleanField(label="Keep place and camera data in these photos", required=False)
+    keep_location = forms.BooleanField(label="Keep place and camera data in these files", required=False)
 
     @property
     def files_id(self) -> UUID | None:
@@ -68,6 +77,15 @@ class WithFiles(forms.Form):
                 self._accepted.append(accept(one, keep_location=self.cleaned_data["keep_location"]))
             except ValidationError as error:
                 self.add_error("photos", error)
+        self._refuse_undescribed()
+
+    def _refuse_undescribed(self) -> None:
+        """A picture that moves is told in words too, where the form takes words."""
+        for video in (one for one in self._accepted if one.is_video):
+            if "caption" not in self.fields:
+                self.add_error("photos", ValidationError(WHERE_TO, params={"name": video.name}))
+            elif not self.cleaned_data.get("caption") and "caption" not in self.errors:
+                self.add_error("caption", SAY_WHAT)
 
 
 class AttachForm(WithFiles):
@@ -79,7 +97,9 @@ class AttachForm(WithFiles):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["photos"].required = True
+        photos = self.fields["photos"]
+        photos.required, photos.label = True, "Photos, a video or PDFs"
+        photos.help_text = f"{ABOUT} {ABOUT_VIDEO % settings.VIDEO_MOST_MB}"
 
     @property
     def files_id(self) -> UUID | None:

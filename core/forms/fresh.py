@@ -75,6 +75,8 @@ class FreshForm(forms.ModelForm[M]):
     def _changed_since(self, now: str) -> list[str]:
         """The columns that are no longer as the page showed them; from now on those of now count as shown."""
         name = self.add_prefix("seen")
+        if name not in self.data:  # not from a page of ours
+            return []
         shown, current = str(self.data.get(name, "")).split("."), now.split(".")
         if len(shown) != len(current):
             return []

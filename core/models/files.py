@@ -1,11 +1,11 @@
-"""Photos and PDFs as they are kept, whatever row they show something of."""
+"""Photos, videos and PDFs as they are kept, whatever row they show something of."""
 
 from typing import Any
 from uuid import uuid4
 
 from django.db import models
 
-from core.calc.file_kinds import EXTENSIONS, MediaType, download_name
+from core.calc.file_kinds import EXTENSIONS, PHOTOS, VIDEOS, MediaType, download_name
 from core.models.rows import AuditedRecord
 
 
@@ -30,6 +30,7 @@ class StoredFile(AuditedRecord):
     size_bytes = models.PositiveIntegerField(editable=False)
     width_px = models.PositiveIntegerField(null=True, editable=False)
     height_px = models.PositiveIntegerField(null=True, editable=False)
+    duration_s = models.FloatField(null=True, editable=False, help_text="Of a video, where it says so.")
     original_name = models.CharField(max_length=120, editable=False)
     location_kept = models.BooleanField(
         "keep what the camera wrote into the photo, its place among it", default=False
@@ -53,7 +54,17 @@ class StoredFile(AuditedRecord):
     @property
     def is_photo(self) -> bool:
         """Whether it can be looked at in the page."""
-        return self.kind is not MediaType.PDF
+        return self.kind in PHOTOS
+
+    @property
+    def is_video(self) -> bool:
+        """Whether it can be played in the page."""
+        return self.kind in VIDEOS
+
+    @property
+    def is_played(self) -> bool:
+        """Whether the page plays it: one that was set aside is only named."""
+        return self.is_active and self.is_video
 
     @property
     def is_shown(self) -> bool:

@@ -1,4 +1,4 @@
-"""Storing photos and PDFs beside the rows they show something of, and setting them aside."""
+"""Storing photos, videos and PDFs beside the rows they show something of, and setting them aside."""
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
@@ -64,10 +64,11 @@ def void_file(*, row: S, by: AbstractBaseUser, reason: str) -> S:
 def _keep(row: StoredFile, sent: Sent, number: int, by: AbstractBaseUser) -> None:
     accepted = sent.files[number]
     row.media_type, row.original_name = accepted.kind.value, accepted.name
-    row.size_bytes, row.width_px, row.height_px = len(accepted.content), accepted.width, accepted.height
+    row.size_bytes, row.width_px, row.height_px = accepted.to_store.size, accepted.width, accepted.height
+    row.duration_s = accepted.duration_s
     row.caption, row.location_kept = sent.caption, sent.keep_location
     row.recorded_by = by  # type: ignore[assignment]  # core knows people only as whoever signs in
-    row.content.save("", ContentFile(accepted.content), save=False)
+    row.content.save("", accepted.to_store, save=False)
     if accepted.thumbnail:
         row.thumbnail.save("", ContentFile(accepted.thumbnail), save=False)
     validate_and_save(row)

@@ -154,6 +154,7 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
 
 
 def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Random) -> None:
+    water = {"overflow_invert_mm": rng.choice((None, 100.0, 150.0)), "overflow_diameter_mm": 100.0}
     surface = Surface(
         site=site,
         name=spec.name,
@@ -169,9 +170,7 @@ def _surface(site: Site, spec: DemoSurface, staff: Staff, today: date, rng: Rand
         acceptance_rate_mm_h=2540.0 if spec.kind in (SurfaceType.PICP, SurfaceType.CLAY) else None,
         own_limit=site.organisation.own_limits.first() if spec.limit == "own" else None,
         **LIMITS[spec.limit][1],
-        **WATER.get(spec.name, {}),
-        overflow_invert_mm=rng.choice((None, 100.0, 150.0)),
-        overflow_diameter_mm=100.0,
+        **(water | WATER.get(spec.name, {})),
         soil_rate_mm_h=rng.choice((4.0, 8.0, 15.0)),
     )
     register.save_surface(surface=surface)

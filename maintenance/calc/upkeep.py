@@ -3,23 +3,16 @@
 from dataclasses import dataclass
 
 from core.calc.paving import SurfaceType
-from qa.calc.sources import Source, SourceStatus
+from qa.calc.sources import Source, SourceStatus, guidance, looked_up
 
-MINNESOTA = Source(
-    "Minnesota Stormwater Manual, operation and maintenance of permeable pavement", SourceStatus.LOOKED_UP
-)
-ASPHALT = Source("National asphalt pavement association, porous asphalt maintenance", SourceStatus.LOOKED_UP)
-ONTARIO = Source(
-    "Ontario low impact development guide, permeable pavement maintenance", SourceStatus.LOOKED_UP
-)
-REGRITTED = Source("UK practice guidance on concrete block permeable paving", SourceStatus.LOOKED_UP)
-RESIN_BOUND = Source("Encyclopedia article on resin-bound paving", SourceStatus.LOOKED_UP)
-CONCRETE = Source(
-    "Guide of the ready-mixed concrete association on pervious concrete maintenance, 2015, as summarised",
-    SourceStatus.LOOKED_UP,
-)
-LANDSCAPE = Source("UK local guide on sustainable drainage, detailed design", SourceStatus.LOOKED_UP)
-JOINTS = Source("Joint stone of permeable pavers, trade guidance", SourceStatus.FROM_MEMORY)
+MINNESOTA = looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement")
+ASPHALT = guidance("Asphalt pavement association, maintenance of porous asphalt")
+ONTARIO = looked_up("Ontario low impact development guide, permeable pavement maintenance")
+REGRITTED = guidance("UK practice guidance on concrete block permeable paving")
+RESIN_BOUND = guidance("General reference work on resin-bound paving")
+CONCRETE = guidance("Summary of a concrete association's guide to pervious concrete maintenance, 2015")
+LANDSCAPE = guidance("UK local guide on sustainable drainage, detailed design")
+JOINTS = guidance("Joint stone of permeable pavers, trade guidance")
 PRACTICE = Source("Common practice", SourceStatus.COMMON_PRACTICE)
 
 

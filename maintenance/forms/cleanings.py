@@ -3,7 +3,7 @@
 from typing import Any
 
 from django import forms
-from django.forms import modelformset_factory
+from django.forms import BaseModelFormSet, modelformset_factory
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -15,6 +15,7 @@ from maintenance.calc.cleaning_record import ASKED_BY
 from maintenance.calc.suitability import possible_methods, suited_methods
 from maintenance.models import CleaningEvent, MethodTerms
 from qa.forms.measures import MeasuredForm
+from qa.forms.rowsets import rows_sent, rows_to_send
 
 
 class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
@@ -87,4 +88,15 @@ class TestVisitForm(FreshForm[Organisation]):
         fields = ("test_visit_price",)
 
 
-TermsFormSet = modelformset_factory(MethodTerms, form=TermsForm, extra=0, can_delete=False)
+class TermsRows(BaseModelFormSet):  # type: ignore[type-arg]
+    """Prices of the firm's own rows; a row that is not among them is left out, as if it had not been sent."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.is_bound:
+            mine = {str(row.pk) for row in self.get_queryset()}
+            sent = [row for row in rows_sent(self.data, str(self.prefix)) if row.get("id") in mine]
+            self.data = rows_to_send(str(self.prefix), sent, [])
+
+
+TermsFormSet = modelformset_factory(MethodTerms, form=TermsForm, formset=TermsRows, extra=0, can_delete=False)

@@ -3,6 +3,7 @@
 from maintenance.models.cleanings import CleaningEvent, MethodTerms
 from maintenance.models.files import CleaningAttachment
 from maintenance.models.forecasts import Forecast, PortfolioFit
+from maintenance.models.handing_over import SitePlan, Training
 from maintenance.models.recommendations import Recommendation
 
 __all__ = [
@@ -12,4 +13,6 @@ __all__ = [
     "MethodTerms",
     "PortfolioFit",
     "Recommendation",
+    "SitePlan",
+    "Training",
 ]

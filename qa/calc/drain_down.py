@@ -8,8 +8,9 @@ from typing import ClassVar
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload
 from core.errors import ImpossibleRecordError, IncompleteRecordError
+from qa.calc.citing import named
 from qa.calc.rain import DRAIN_TIME_RULES_H, Rule
-from qa.calc.sources import Source, looked_up
+from qa.calc.sources import looked_up
 
 READING_ERROR_MM = 5.0  # a tape in a wet pipe; our judgement, no source
 CLOGGED_SUBGRADE_H = 72.0
@@ -142,13 +143,9 @@ def drain_limit(agreed_h: float | None, limit_preset: str) -> DrainLimit | None:
     if agreed_h is not None:
         return DrainLimit(agreed_h, "agreed for this surface")
     rule = _rule_of(limit_preset)
-    return None if rule is None or rule.most is None else DrainLimit(rule.most, _cited(rule.source))
+    return None if rule is None or rule.most is None else DrainLimit(rule.most, named(rule.source))
 
 
 def _rule_of(limit_preset: str) -> Rule | None:
     place = _PLACE_OF_PRESET.get(limit_preset)
     return next((rule for rule in DRAIN_TIME_RULES_H if rule.place == place), None)
-
-
-def _cited(source: Source) -> str:
-    return source.citation

@@ -21,9 +21,7 @@ from qa.calc.stone_names import common_name
 Limits = Mapping[float, tuple[float, float]]
 
 _TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", SourceStatus.LOOKED_UP)
-_COARSE_TABLE = Source(
-    "ASTM D448 / AASHTO M 43, one state highway table and memory", SourceStatus.FROM_MEMORY
-)
+_COARSE_TABLE = Source("ASTM D448 / AASHTO M 43", SourceStatus.FROM_MEMORY)
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
 

@@ -11,7 +11,7 @@ from typing import ClassVar
 from core.calc.choices import TextChoice
 from core.calc.paving import SurfaceType
 from core.calc.payload import Payload
-from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
+from qa.calc.sources import Source, SourceStatus, guidance, looked_up
 
 LOW_JOINT_MM = 13.0  # see InspectionItem.JOINTS
 
@@ -115,7 +115,7 @@ _MINNESOTA = looked_up("Minnesota Stormwater Manual, operation and maintenance o
 _ONTARIO = looked_up("Ontario low impact development guide, permeable pavement maintenance")
 _EVERETT = looked_up("City of Everett stormwater manual, permeable pavement maintenance table")
 _IOWA = looked_up("Iowa urban conservation project form, maintenance clause")
-_LANDSCAPE = looked_up("UK local guide on sustainable drainage, detailed design")
+_LANDSCAPE = guidance("UK local guide on sustainable drainage, detailed design")
 
 ITEMS: Mapping[InspectionItem, ItemFacts] = {
     InspectionItem.PONDING: ItemFacts(
@@ -134,7 +134,7 @@ ITEMS: Mapping[InspectionItem, ItemFacts] = {
         ItemGroup.SURFACE,
         "Joints are full, without a crust.",
         "Top up with the same gradation as specified where the fill has sunk more than 13 mm (1/2 in).",
-        from_memory("Joint stone of permeable pavers, trade guidance: top up below 13 mm"),
+        guidance("Joint stone of permeable pavers, trade guidance: top up below 13 mm"),
         _JOINTED,
     ),
     InspectionItem.CELLS: ItemFacts(

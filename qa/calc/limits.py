@@ -6,13 +6,12 @@ from enum import StrEnum
 from core.calc.format import format_rate
 from core.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 from core.errors import ImpossibleRecordError, IncompleteRecordError
+from qa.calc.citing import named
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, SourceStatus, from_memory, looked_up
+from qa.calc.sources import Source, SourceStatus, from_memory, guidance, looked_up
 
 CLOGGING_SHARE_DEFAULT = 0.10
-CLOGGING_SHARE_SOURCE = Source(
-    "Share of the new rate left when clogged, 0.10: common in design guides", SourceStatus.FROM_MEMORY
-)
+CLOGGING_SHARE_SOURCE = guidance("Share of the new rate left when clogged, 0.10: common in design guides")
 _RAIN_NAME = "the design rain"
 _RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", SourceStatus.DERIVED)
 NO_LIMIT = (
@@ -98,7 +97,7 @@ PRESETS = {
     ),
     "germany": LimitPreset(
         "Germany",
-        looked_up("Practice after the FGSV code for water-permeable paving"),
+        looked_up("FGSV M VV, code for water-permeable paving, as quoted"),
         "new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)",
         acceptance_mm_h=m_s_to_mm_h(5.4e-5),
         limit_mm_h=l_s_ha_to_mm_h(270),
@@ -124,7 +123,7 @@ PRESETS = {
     ),
     "western_washington": LimitPreset(
         "Western Washington",
-        from_memory("Stormwater management manual for western Washington; unverified"),
+        from_memory("Stormwater management manual for western Washington"),
         "new: 20 in/h; clean when below 10 in/h",
         acceptance_mm_h=in_h_to_mm_h(20),
         limit_mm_h=in_h_to_mm_h(10),
@@ -175,9 +174,9 @@ class Governing:
 
     @property
     def source_in_full(self) -> str:
-        """The source with its status; its citation is left out where the reason has named it."""
-        named = self.source.citation in self.reason
-        return self.source.note if named else self.source.in_full
+        """The source as pages name it that clients read too; empty where the reason has named it."""
+        said = named(self.source)
+        return "" if said in self.reason else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +293,6 @@ def _highest(known: list[Asked], system: UnitSystem) -> Governing:
     first, *others = sorted(known, key=lambda asked: -asked.rate_mm_h)
     said = f"{format_rate(first.rate_mm_h, system)}, from {first.words}"
     if others:
-        named = "; ".join(f"{one.words} asks {format_rate(one.rate_mm_h, system)}" for one in others)
-        said += f"; it is the highest: {named}"
+        told = "; ".join(f"{one.words} asks {format_rate(one.rate_mm_h, system)}" for one in others)
+        said += f"; it is the highest: {told}"
     return Governing(first.rate_mm_h, first.kind, f"{said}.", (first, *others))

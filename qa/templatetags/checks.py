@@ -4,11 +4,12 @@ from django import template
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
-from qa.calc import standards
+from qa.calc import citing, standards
 from qa.calc.acceptance import Judgement
 from qa.calc.check_conflicts import Conflict
 from qa.calc.check_progress import CheckStatus
 from qa.calc.deviations import Deviation
+from qa.calc.sources import Source, SourceStatus
 from qa.models import CheckEntry, ConstructionCheck, Surface
 from qa.presentation.checks import asked_of_text, asked_then_text, criterion_text, found_text, source_text
 from qa.presentation.checks import readings_text as counted_readings
@@ -108,9 +109,16 @@ def ring_standard(surface: Surface) -> str:
 
 
 @register.filter
+def named(source: Source) -> str:
+    """The source as pages name it that clients read too."""
+    return citing.named(source)
+
+
+@register.filter
 def source_on(deviation: Deviation, surface: Surface) -> str:
-    """The source of what a deviation does, as it stands for the surface."""
-    return deviation.consequence.source_on(surface.surface_type).in_full
+    """The source of what a deviation does, as it stands for the surface; of common practice, why it does so."""
+    source = deviation.consequence.source_on(surface.surface_type)
+    return source.citation if source.status is SourceStatus.COMMON_PRACTICE else citing.named(source)
 
 
 @register.filter

@@ -12,11 +12,15 @@ from reporting.calc.values import BoundedRate, UnitText
 
 @dataclass(frozen=True, slots=True)
 class MethodLine:
-    """A method that was used. standard: what it is named by, with how sure that is; caution: what it cannot say."""
+    """A method that was used. standard: what it is named by; caution: what it cannot say.
+
+    unverified: the document it rests on that the firm has not verified.
+    """
 
     name: str
     standard: str
     caution: str
+    unverified: str = ""
 
 
 @dataclass(frozen=True, slots=True)

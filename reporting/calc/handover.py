@@ -11,6 +11,8 @@ from accounts.calc.audience import Audience
 from core.calc.payload import Payload, Upgrade
 from qa.calc.acceptance import Judgement
 from qa.calc.check_progress import CheckStatus, Outcome
+from reporting.calc.handing_over import SitePlanPart, TrainingPart
+from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import AskedRate, BuildUpPart, FilePart, FindingPart
 from reporting.calc.values import BoundedRate, UnitText, grown
 
@@ -64,7 +66,10 @@ class TestedPart:
 
 @dataclass(frozen=True, slots=True)
 class CheckPart:
-    """One check with everything found. readings: how many of how many; contradicts: what the build-up says."""
+    """One check with everything found. readings: how many of how many; contradicts: what the build-up says.
+
+    unverified: the document it rests on that the firm has not verified, as in all parts that have a source.
+    """
 
     asked: UnitText
     criterion: UnitText
@@ -76,6 +81,7 @@ class CheckPart:
     tested: tuple[TestedPart, ...]
     contradicts: tuple[UnitText, ...] = ()
     readings: str = ""
+    unverified: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +135,21 @@ class RoundPart:
 
 
 @dataclass(frozen=True, slots=True)
+class CarePart:
+    """Something to do or to mind, with where it comes from."""
+
+    what: str
+    source: str
+    unverified: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class HandoverAcceptance:
-    """What is required for acceptance, and the rounds made for it, oldest first."""
+    """What is required for acceptance, the rounds made for it, oldest first. ring: the standard of the ring test."""
 
     asked: AskedRate | None
     rounds: tuple[RoundPart, ...]
+    ring: CarePart | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,14 +175,7 @@ class GradingPart:
     source: str
     lines: tuple[SieveLine, ...]
     remarks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CarePart:
-    """Something to do or to mind, with where it comes from."""
-
-    what: str
-    source: str
+    unverified: str = ""
 
 
 def _sizes_in_both(fields: dict[str, Any]) -> dict[str, Any]:
@@ -201,8 +210,10 @@ class LookPart:
 class HandoverSnapshot(Payload):
     """What the handover record says. complete: whether every construction check is settled."""
 
-    SCHEMA: ClassVar[int] = 3
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: _sizes_in_both, 2: grown})
+    SCHEMA: ClassVar[int] = 4
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType(
+        {1: _sizes_in_both, 2: grown, 3: sources_named}
+    )
 
     audience: Audience
     key: UUID
@@ -228,3 +239,5 @@ class HandoverSnapshot(Payload):
     methods: tuple[CarePart, ...]
     cautions: tuple[str, ...]
     looks: tuple[LookPart, ...] = ()
+    plan: SitePlanPart | None = None
+    trainings: tuple[TrainingPart, ...] = ()

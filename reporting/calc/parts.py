@@ -60,7 +60,8 @@ class StateCount:
 class AskedRate:
     """A rate that is asked of a surface, and why. reason: None where only its source was kept. brief: by what.
 
-    source: what the reason has not named of it; citation: all of it.
+    source: what the reason has not named of it; citation: all of it. unverified: the document it rests on that the firm
+    has not verified.
     """
 
     rate_mm_h: float
@@ -68,6 +69,7 @@ class AskedRate:
     reason: UnitText | None = None
     brief: UnitText | None = None
     citation: str = ""
+    unverified: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +151,7 @@ class OptionPart:
 
 @dataclass(frozen=True, slots=True)
 class FilePart:
-    """A photo or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
+    """A photo, a video or a PDF; it is kept under its key and never erased. set_aside: why, where it was."""
 
     key: UUID
     what: str
@@ -158,6 +160,7 @@ class FilePart:
     location_kept: bool
     is_active: bool = True
     set_aside: str = ""
+    is_video: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,8 @@ from uuid import UUID
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
+from reporting.calc.handing_over import SitePlanPart, TrainingPart
+from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -134,6 +136,8 @@ class SiteSnapshot:
     agreement: AgreementPart | None
     surfaces: tuple[Standing, ...]
     access_note: str
+    plan: SitePlanPart | None
+    trainings: tuple[TrainingPart, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,8 +187,8 @@ class ReportSnapshot(Payload):
     inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
     """
 
-    SCHEMA: ClassVar[int] = 3
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown})
+    SCHEMA: ClassVar[int] = 4
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown, 3: sources_named})
 
     audience: Audience
     key: UUID

@@ -9,6 +9,7 @@ from reporting.calc.parts import AskedRate
 from reporting.calc.values import BoundedRate
 from reporting.presentation.handover import NO_RATE_ASKED
 from reporting.presentation.pdf import Paper
+from reporting.presentation.sources import unverified_words
 from reporting.presentation.words import rate_words, worded
 
 
@@ -17,6 +18,7 @@ def certificate_words(snapshot: CertificateSnapshot, units: str) -> dict[str, An
     words: dict[str, Any] = worded(snapshot, units)
     return words | {
         "units": units,
+        **unverified_words(snapshot),
         "tone": _tone(snapshot.result),
         "mean": _rate(snapshot, snapshot.mean, units),
         "lowest": _rate(snapshot, snapshot.lowest, units),

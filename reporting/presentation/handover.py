@@ -6,12 +6,13 @@ from typing import Any
 from core.calc.format import format_size, percent, size_number
 from core.calc.units import UnitSystem
 from qa.calc.sieves import stone_size_text
-from qa.calc.standards import ring_standard
+from qa.calc.standards import ring_name
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
 from reporting.presentation.pdf import Paper
 from reporting.presentation.pictures import section_of
+from reporting.presentation.sources import unverified_words
 from reporting.presentation.words import rate_words, worded
 
 NO_RATE_ASKED = "No acceptance rate was agreed and no rule that was chosen gives one."
@@ -27,6 +28,7 @@ def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
         "drawing_words": _in_words(snapshot.build_up.layers, units),
         "limit": worded(limit.reason or BoundedRate(limit.rate_mm_h), units),
         "limit_source": limit.source,
+        **unverified_words(snapshot),
         "acceptance": _acceptance(words["acceptance"], snapshot.acceptance, units),
         "gradings": [
             said | {"lines": [_sieve(line) for line in grading.lines]}
@@ -43,12 +45,18 @@ def handover_paper(
     data = dict(words) | {
         "made": [snapshot.made_on.year, snapshot.made_on.month, snapshot.made_on.day],
         "pictures": sorted(photos),
-        "ring_standard": ring_standard(snapshot.build_up.surface_type).in_full,
+        "ring_standard": _ring(snapshot),
         "has_drawing": bool(drawing.svg),
         "drawing_problem": drawing.problem,
     }
     drawings = {"section": drawing.svg} if drawing.svg else {}
     return Paper("handover.typ", data, drawings, photos)
+
+
+def _ring(snapshot: HandoverSnapshot) -> str:
+    """The standard of the ring test; of a record kept before it was part of it, by name alone."""
+    ring = snapshot.acceptance.ring
+    return ring.source if ring else ring_name(snapshot.build_up.surface_type)
 
 
 def _acceptance(words: dict[str, Any], acceptance: HandoverAcceptance, units: str) -> dict[str, Any]:

@@ -6,9 +6,11 @@ from typing import Any
 from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SurfaceSnapshot
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
+from reporting.presentation.sources import unverified_words
+from reporting.presentation.words import worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,15 +31,26 @@ def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
     )
     return {
         "page": snapshot,
+        **unverified_words(snapshot),
         "drawing": section_of(snapshot.build_up, units, key),
         "plan": plan,
         "chart": _chart(snapshot.forecast, units),
     }
 
 
+def site_page(snapshot: SiteSnapshot, units: str) -> dict[str, Any]:
+    """What the page of a site shows."""
+    return {
+        "page": snapshot,
+        "plan": worded(snapshot.plan, units),
+        "trainings": worded(snapshot.trainings, units),
+    }
+
+
 def report_page(snapshot: ReportSnapshot, units: str) -> dict[str, Any]:
     """What a report shows."""
-    return {"report": snapshot, "parts": [_reported(surface, units) for surface in snapshot.surfaces]}
+    parts = [_reported(surface, units) for surface in snapshot.surfaces]
+    return {"report": snapshot, "parts": parts, **unverified_words(snapshot)}
 
 
 def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:

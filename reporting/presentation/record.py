@@ -28,7 +28,7 @@ def _of_round(line: RecordLine, units: str) -> SafeString | str:
     if line.method:
         rest += f" by {line.method}"
     if line.bounded:
-        rest += ", some are limits (< or >)"
+        rest += ", some are limits (at most or at least)"
     if others:
         rest += f"; also {others}"
     if left_out:

@@ -10,6 +10,7 @@ from core.calc.format import counted, format_measure, format_rate
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity
 from qa.calc.acceptance import Judgement
+from qa.calc.citing import VerifiedSources, cited
 from qa.calc.deviations import Deviation
 from qa.calc.effects import Effect
 from qa.calc.methods import facts_on
@@ -21,6 +22,7 @@ from reporting.calc.certificate import CertificateSnapshot, DepartureLine, Metho
 from reporting.calc.values import UnitText, in_both
 from reporting.selectors.handover_tests import bounded, spots_said, test_line, weather_said
 from reporting.selectors.parts import acceptance_asked, limit_part
+from reporting.selectors.sources import verified_sources
 
 CAUTIONS = (
     "This paper tells what was measured. It is no warranty and no design, and unsigned it certifies nothing: "
@@ -35,8 +37,8 @@ _WEIGHTIEST_FIRST = (Effect.VOIDS, Effect.BOUNDS, Effect.NOTE)
 def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSnapshot:
     """Everything the certificate says, read from the record."""
     surface, result = round_.surface, round_result(round_, "si")
-    standing = result.standing
-    leading = result.leading
+    standing, leading = result.standing, result.leading
+    verified = verified_sources(surface.organisation, audience)
     return CertificateSnapshot(
         audience=audience,
         key=round_.pk,
@@ -51,14 +53,14 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         tested_on=round_.tested_on,
         made_on=surface.site.today(),
         demo_notice=settings.DEMO_NOTICE,
-        methods=_methods(standing, surface.surface_type),
+        methods=_methods(standing, surface.surface_type, verified),
         result=_result(round_, result, audience),
         mean=bounded(leading.statistics.mean) if leading else None,
         lowest=bounded(leading.statistics.lowest) if leading else None,
         by_method=leading.method.in_sentence if leading else "",
         spots=_spots(round_, result),
-        limit=limit_part(surface),
-        asked=acceptance_asked(surface),
+        limit=limit_part(surface, verified),
+        asked=acceptance_asked(surface, verified),
         tests=tuple(test_line(test) for test in standing),
         departures=_departures(result.deviations, standing),
         set_aside=audience.shown(Matter.SET_ASIDE_RECORDS, len(result.left_out), 0),
@@ -68,14 +70,17 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
     )
 
 
-def _methods(tests: Iterable[InfiltrationTest], surface_type: str) -> tuple[MethodLine, ...]:
+def _methods(
+    tests: Iterable[InfiltrationTest], surface_type: str, verified: VerifiedSources
+) -> tuple[MethodLine, ...]:
     used = {test.method for test in tests}
-    return tuple(_method(method, surface_type) for method in TestMethod if method in used)
+    return tuple(_method(method, surface_type, verified) for method in TestMethod if method in used)
 
 
-def _method(method: TestMethod, surface_type: str) -> MethodLine:
+def _method(method: TestMethod, surface_type: str, verified: VerifiedSources) -> MethodLine:
     facts = facts_on(method, surface_type)
-    return MethodLine(method.label, facts.source.in_full, facts.caution)
+    said = cited(facts.source, verified)
+    return MethodLine(method.label, f"{said.text}.", facts.caution, said.unverified)
 
 
 def _spots(round_: TestRound, result: RoundResult) -> UnitText:

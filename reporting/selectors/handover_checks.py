@@ -3,8 +3,9 @@
 from accounts.calc.audience import Audience, Matter
 from core.calc.format import day
 from qa.calc.check_progress import CheckStatus, Outcome
+from qa.calc.citing import VerifiedSources, cited
 from qa.models import CheckEntry, CorrectiveWork
-from qa.presentation.checks import criterion_text, found_text, judged_text, readings_text, source_text
+from qa.presentation.checks import criterion_text, found_text, judged_text, readings_text
 from qa.selectors.construction import CheckState, RecordState, StageState, TestFinding
 from reporting.calc.handover import CheckPart, CorrectivePart, EntryPart, StagePart, TestedPart
 from reporting.calc.values import UnitText, in_both
@@ -17,28 +18,29 @@ _TESTED = {
 }
 
 
-def stage_parts(state: RecordState, audience: Audience) -> tuple[StagePart, ...]:
+def stage_parts(state: RecordState, audience: Audience, verified: VerifiedSources) -> tuple[StagePart, ...]:
     """The stages from the ground up."""
-    return tuple(_stage(stage, audience) for stage in state.stages)
+    return tuple(_stage(stage, audience, verified) for stage in state.stages)
 
 
-def _stage(stage: StageState, audience: Audience) -> StagePart:
+def _stage(stage: StageState, audience: Audience, verified: VerifiedSources) -> StagePart:
     return StagePart(
         name=str(stage.stage.label),
         settled=stage.progress.settled,
         total=stage.progress.checks,
-        checks=tuple(_check(one, audience) for one in stage.checks),
+        checks=tuple(_check(one, audience, verified) for one in stage.checks),
     )
 
 
-def _check(one: CheckState, audience: Audience) -> CheckPart:
-    row = one.row
+def _check(one: CheckState, audience: Audience, verified: VerifiedSources) -> CheckPart:
+    row, said = one.row, cited(one.row.as_source, verified)
     criterion = in_both(lambda units: criterion_text(row, units))
     shown = (e for e in one.entries if e.is_active or audience.sees(Matter.SET_ASIDE_RECORDS))
     return CheckPart(
         asked=in_both(lambda units: row.as_read(units).asked),
         criterion=criterion,
-        source=source_text(row),
+        source=said.text,
+        unverified=said.unverified,
         hold_point=row.hold_point,
         status=one.status,
         word=one.word,

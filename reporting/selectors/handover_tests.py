@@ -5,22 +5,25 @@ from core.calc.bounds import Bound
 from core.calc.format import figure, format_measure, format_rate
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity
+from qa.calc.citing import VerifiedSources, cited
 from qa.calc.rounds import Purpose, Rate, Summary
+from qa.calc.standards import ring_standard
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import converted_ranges, lines_of
 from qa.selectors.gradation import Grading, surface_gradation
 from qa.selectors.rounds import RoundResult, acceptance_verdict, needed_locations, round_result
 from reporting.calc.handover import GradingPart, HandoverAcceptance, RoundPart, SieveLine, TestLine
 from reporting.calc.values import BoundedRate, in_both
-from reporting.selectors.parts import acceptance_asked, active_file_parts
+from reporting.selectors.parts import acceptance_asked, active_file_parts, care_part
 
 
-def acceptance_rounds(surface: Surface, audience: Audience) -> HandoverAcceptance:
+def acceptance_rounds(surface: Surface, audience: Audience, verified: VerifiedSources) -> HandoverAcceptance:
     """Every acceptance round that counts, with its readings and departures."""
     rounds = surface.rounds.active().filter(purpose=Purpose.ACCEPTANCE).order_by("tested_on", "created_at")
     return HandoverAcceptance(
-        asked=acceptance_asked(surface),
+        asked=acceptance_asked(surface, verified),
         rounds=tuple(_round(round_, surface, audience) for round_ in rounds.select_related("recorded_by")),
+        ring=care_part("Constant-head single ring.", ring_standard(surface.surface_type), verified),
     )
 
 
@@ -109,13 +112,13 @@ def weather_said(round_: TestRound, units: str) -> str:
     return ", ".join(said_parts)
 
 
-def grading_parts(surface: Surface, audience: Audience) -> tuple[GradingPart, ...]:
+def grading_parts(surface: Surface, audience: Audience, verified: VerifiedSources) -> tuple[GradingPart, ...]:
     """The sieve analyses that count."""
-    return tuple(_grading(grading, audience) for grading in surface_gradation(surface).recorded)
+    return tuple(_grading(grading, audience, verified) for grading in surface_gradation(surface).recorded)
 
 
-def _grading(grading: Grading, audience: Audience) -> GradingPart:
-    sieving = grading.sieving
+def _grading(grading: Grading, audience: Audience, verified: VerifiedSources) -> GradingPart:
+    sieving, said = grading.sieving, cited(grading.sieving.band.source, verified)
     by = sieving.sampled_by or str(sieving.recorded_by or "unknown")
     return GradingPart(
         layer=sieving.layer_name or "Sample without a layer",
@@ -123,7 +126,8 @@ def _grading(grading: Grading, audience: Audience) -> GradingPart:
         by=audience.shown(Matter.PEOPLE, by, ""),
         band=sieving.band.name,
         passes=grading.result.passes,
-        source=f"{sieving.band.source.citation}. {sieving.band.source.note}",
+        source=said.text,
+        unverified=said.unverified,
         lines=tuple(SieveLine(row.label, row.passing, row.low, row.high, row.state) for row in grading.rows),
         remarks=(*(found.reason for found in grading.result.failures), *grading.warnings),
     )

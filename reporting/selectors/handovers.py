@@ -14,15 +14,16 @@ from qa.selectors.construction import CheckState, RecordState, record_state
 from reporting.calc.handover import CarePart, FactPart, HandoverSnapshot
 from reporting.calc.values import in_both
 from reporting.selectors.findings import look_parts
+from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.handover_checks import stage_parts
 from reporting.selectors.handover_tests import acceptance_rounds, grading_parts
-from reporting.selectors.parts import active_file_parts, build_up_part, limit_part
+from reporting.selectors.parts import active_file_parts, build_up_part, care_part, limit_part
+from reporting.selectors.sources import verified_sources
 
 CAUTIONS = (
     disclaimers.AID_ONLY,
     f"{disclaimers.ONE_SPOT_ONE_DAY} A check speaks for what was looked at, where and when.",
-    "Criteria 'from memory' need verifying against the current edition; drawings, specification and data sheets of "
-    "the job come first.",
+    "Drawings, specification and data sheets of the job come before every criterion here.",
     disclaimers.UTILITIES,
     disclaimers.DUST_AND_TRAFFIC,
     disclaimers.WASTE_AND_WELLS,
@@ -32,7 +33,7 @@ CAUTIONS = (
 
 def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
     """Everything the handover record says, read from the record."""
-    state = _state_of(surface)
+    state, verified = _state_of(surface), verified_sources(surface.organisation, audience)
     return HandoverSnapshot(
         audience=audience,
         key=surface.pk,
@@ -49,15 +50,17 @@ def handover_snapshot(surface: Surface, audience: Audience) -> HandoverSnapshot:
         complete=bool(state and state.complete),
         facts=tuple(_facts(surface)),
         build_up=build_up_part(surface),
-        stages=stage_parts(state, audience) if state else (),
-        gradings=grading_parts(surface, audience),
-        limit=limit_part(surface),
-        acceptance=acceptance_rounds(surface, audience),
+        stages=stage_parts(state, audience, verified) if state else (),
+        gradings=grading_parts(surface, audience, verified),
+        limit=limit_part(surface, verified),
+        acceptance=acceptance_rounds(surface, audience, verified),
         files=active_file_parts(surface.attachments.all(), audience),
-        upkeep=tuple(CarePart(u.advice, u.source.in_full) for u in upkeep_of(surface.surface_type)),
+        upkeep=tuple(care_part(u.advice, u.source, verified) for u in upkeep_of(surface.surface_type)),
         methods=_methods(surface),
         cautions=CAUTIONS,
         looks=look_parts(surface, audience),
+        plan=site_plan_part(surface.site),
+        trainings=training_parts(surface.site, audience),
     )
 
 

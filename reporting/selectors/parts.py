@@ -15,14 +15,17 @@ from maintenance.models import Forecast, Recommendation
 from maintenance.selectors.records import state_counts
 from planning.models import Agreement
 from qa.calc.buildups import LayerKind
+from qa.calc.citing import VerifiedSources, cited
 from qa.calc.counts import Zone
 from qa.calc.limits import Governing
 from qa.calc.rounds import Rate
+from qa.calc.sources import Source
 from qa.models import Location, Outline, Site, Surface
 from qa.presentation.plan import LAID_OF_UNITS
 from qa.selectors.rounds import acceptance_verdict, last_ring_rates, latest_acceptance_round, round_result
 from qa.selectors.surface_limits import acceptance_of, limit_known
 from qa.selectors.water import stored_below_mm
+from reporting.calc.handover import CarePart
 from reporting.calc.parts import (
     AcceptancePart,
     AdvicePart,
@@ -73,33 +76,45 @@ def counted_states(surfaces: Iterable[Standing]) -> tuple[StateCount, ...]:
     return tuple(StateCount(SurfaceState(state), count) for state, _, count in counts if count)
 
 
-def limit_part(surface: Surface) -> AskedRate:
+def limit_part(surface: Surface, verified: VerifiedSources) -> AskedRate:
     """The rate the surface must keep. Of a row stored without what it is made from, only the rate and its source."""
     known = {units: limit_known(surface, units) for units in ("si", "us")}
-    return asked_rate(known["si"], known["us"]) or AskedRate(surface.limit_mm_h, surface.limit_source)
-
-
-def acceptance_asked(surface: Surface) -> AskedRate | None:
-    """The rate that was required for acceptance, None where nothing asks for one."""
-    return asked_rate(acceptance_of(surface, "si"), acceptance_of(surface, "us"))
-
-
-def asked_rate(in_si: Governing | None, in_us: Governing | None) -> AskedRate | None:
-    """A rate with its reason, from the same rule worded in both systems."""
-    if in_si is None or in_us is None:
-        return None
-    return AskedRate(
-        rate_mm_h=in_si.limit_mm_h,
-        source=in_si.source_in_full,
-        reason=UnitText(in_si.reason, in_us.reason),
-        brief=UnitText(in_si.asked[0].words, in_us.asked[0].words),
-        citation=f"{in_si.source.citation}. {in_si.source.note}",
+    return asked_rate(known["si"], known["us"], verified) or AskedRate(
+        surface.limit_mm_h, surface.limit_source
     )
 
 
-def acceptance_part(surface: Surface) -> AcceptancePart:
+def acceptance_asked(surface: Surface, verified: VerifiedSources) -> AskedRate | None:
+    """The rate that was required for acceptance, None where nothing asks for one."""
+    return asked_rate(acceptance_of(surface, "si"), acceptance_of(surface, "us"), verified)
+
+
+def asked_rate(
+    in_si: Governing | None, in_us: Governing | None, verified: VerifiedSources
+) -> AskedRate | None:
+    """A rate with its reason, from the same rule worded in both systems."""
+    if in_si is None or in_us is None:
+        return None
+    said = cited(in_si.source, verified)
+    return AskedRate(
+        rate_mm_h=in_si.limit_mm_h,
+        source="" if said.text in in_si.reason else said.text,
+        reason=UnitText(in_si.reason, in_us.reason),
+        brief=UnitText(in_si.asked[0].words, in_us.asked[0].words),
+        citation=said.text,
+        unverified=said.unverified,
+    )
+
+
+def care_part(what: str, source: Source, verified: VerifiedSources) -> CarePart:
+    """Something to do or to go by, with its source as documents say it."""
+    said = cited(source, verified)
+    return CarePart(what, said.text, said.unverified)
+
+
+def acceptance_part(surface: Surface, verified: VerifiedSources) -> AcceptancePart:
     """What is required for acceptance, and what the latest acceptance round says."""
-    asked, latest = acceptance_asked(surface), latest_acceptance_round(surface)
+    asked, latest = acceptance_asked(surface, verified), latest_acceptance_round(surface)
     if latest is None:
         return AcceptancePart(asked, None)
     result = round_result(latest, "si")
@@ -173,6 +188,7 @@ def _file(row: StoredFile, audience: Audience) -> FilePart:
         key=row.pk,
         what=str(row),
         is_photo=row.is_photo,
+        is_video=row.is_video,
         media_type=MediaType(row.media_type),
         location_kept=row.location_kept,
         is_active=row.is_active,

@@ -14,6 +14,7 @@ from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
 from planning.selectors.todo import usual_date
+from qa.calc.citing import VerifiedSources
 from qa.models import Site, Surface
 from qa.presentation import disclaimers
 from reporting.calc.snapshots import (
@@ -25,6 +26,7 @@ from reporting.calc.snapshots import (
 )
 from reporting.calc.values import Money, sums
 from reporting.selectors.findings import still_open
+from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.histories import forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
@@ -36,6 +38,7 @@ from reporting.selectors.parts import (
     limit_part,
     standing,
 )
+from reporting.selectors.sources import verified_sources
 
 CAUTIONS = (
     disclaimers.AID_ONLY,
@@ -65,6 +68,8 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
         agreement=agreement_part(site, audience),
         surfaces=tuple(standing(surface) for surface in site.surfaces.select_related("site", "forecast")),
         access_note=audience.shown(Matter.ACCESS, site.access_note, ""),
+        plan=site_plan_part(site),
+        trainings=training_parts(site, audience),
     )
 
 
@@ -91,7 +96,8 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     surfaces = _surfaces_of(site)
     fetch_records(surfaces)
     records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
-    parts = tuple(_reported(surface, records[surface.pk], since, audience) for surface in surfaces)
+    verified = verified_sources(site.organisation, audience)
+    parts = tuple(_reported(surface, records[surface.pk], since, audience, verified) for surface in surfaces)
     items = [item for items in records.values() for item in items]
     rounds, cleanings = _done(items, since)
     return ReportSnapshot(
@@ -124,13 +130,17 @@ def _surfaces_of(site: Site) -> list[Surface]:
 
 
 def _reported(
-    surface: Surface, items: Sequence[RecordItem], since: date, audience: Audience
+    surface: Surface,
+    items: Sequence[RecordItem],
+    since: date,
+    audience: Audience,
+    verified: VerifiedSources,
 ) -> ReportedSurface:
     record = record_lines(items, audience)
     return ReportedSurface(
         standing=standing(surface),
-        limit=limit_part(surface),
-        acceptance=acceptance_part(surface),
+        limit=limit_part(surface, verified),
+        acceptance=acceptance_part(surface, verified),
         forecast=forecast_part(surface, forecast_of(surface), items),
         advice=advice_parts(surface.ahead, audience),  # type: ignore[attr-defined]  # as prefetched above
         record=tuple(line for line in record if line.on >= since),

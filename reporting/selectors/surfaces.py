@@ -19,6 +19,7 @@ from reporting.selectors.parts import (
     spot_parts,
     standing,
 )
+from reporting.selectors.sources import verified_sources
 
 
 def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
@@ -30,12 +31,13 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
     if audience.sees(Matter.DATA_QUALITY):
         remarks = spoken_all(data_quality_of(forecast, items))
     record = record_lines(items, audience)
+    verified = verified_sources(surface.organisation, audience)
     return SurfaceSnapshot(
         audience=audience,
         standing=standing(surface),
         facts=_facts(surface),
-        limit=limit_part(surface),
-        acceptance=acceptance_part(surface),
+        limit=limit_part(surface, verified),
+        acceptance=acceptance_part(surface, verified),
         forecast=forecast_part(surface, forecast, items),
         calculation=calculation_of(forecast, audience),
         levels=_levels(surface) if audience.sees(Matter.COMPARISON) else None,

@@ -15,7 +15,7 @@ from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
-from reporting.presentation.pages import surface_page
+from reporting.presentation.pages import site_page, surface_page
 from reporting.selectors.kept import kept_reports
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
@@ -45,7 +45,8 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
-    context = {"page": site_snapshot(site, audience), "kept": kept_reports(request.user, site)}
+    page = site_page(site_snapshot(site, audience), request.current.units)
+    context = page | {"kept": kept_reports(request.user, site)}
     return render(request, "reporting/site_detail.html", context | ways(request.current, audience))
 
 

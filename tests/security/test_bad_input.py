@@ -2,11 +2,12 @@
 
 from datetime import timedelta
 from html import unescape
+from urllib.parse import urlencode
 
 import pytest
 from django.urls import reverse
 
-from maintenance.models import CleaningEvent
+from maintenance.models import CleaningEvent, MethodTerms
 from planning.models import Agreement, Visit
 from qa.models import InfiltrationTest, Layer, Location, Site, Surface, TestRound
 from tests.clock import TODAY
@@ -18,6 +19,7 @@ from tests.factories import (
     OwnerFactory,
     RoundFactory,
 )
+from tests.sending import as_shown as as_sent
 
 pytestmark = pytest.mark.django_db
 TOMORROW = (TODAY + timedelta(days=2)).isoformat()
@@ -322,3 +324,28 @@ def test_a_test_at_a_retired_location_can_be_corrected_where_it_was(client, firm
     assert f'value="{location.pk}" selected' in offered
     assert response.status_code == 302
     assert old.replaced_by.location == location
+
+
+@pytest.mark.parametrize("wrong", ["", "nonsense", "00000000-0000-4000-8000-000000000000"])
+def test_a_row_of_prices_that_is_not_there_is_left_out(client, firm, wrong):
+    client.force_login(firm.admin)
+    url = reverse("maintenance:method-terms")
+    page = as_sent(client.get(url).content.decode())
+
+    answer = client.post(url, page | {"terms-0-id": wrong, "terms-1-output_m2_h": "77"})
+
+    assert answer.status_code == 302
+    assert MethodTerms.objects.filter(organisation=firm.organisation, output_m2_h=77).count() == 1
+
+
+@pytest.mark.parametrize(
+    "place", ["foo", "accounts:firm", "https://evil.example/", "//evil.example", "\\evil"]
+)
+def test_a_place_to_come_back_to_that_is_no_path_of_ours_is_left_aside(client, firm, place):
+    client.force_login(firm.admin)
+    url = reverse("planning:crew-create")
+
+    answer = client.post(f"{url}?{urlencode({'next': place})}", {"name": "Crew B", "hours_a_day": "8"})
+
+    assert answer.status_code == 302
+    assert "evil" not in answer.url

@@ -4,6 +4,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from allauth.account.models import EmailAddress
 from django.core import mail
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.urls import reverse
@@ -23,7 +24,7 @@ pytestmark = pytest.mark.django_db
 def invitation_for(email, **changes):
     member = MembershipFactory()
     owner = changes.pop("owner", None)
-    invitation, token = people.invite(
+    invitation, token, mail_token = people.invite(
         organisation=owner.organisation if owner else member.organisation,
         by=member.user,
         email=email,
@@ -33,7 +34,8 @@ def invitation_for(email, **changes):
     for name, value in changes.items():
         setattr(invitation, name, value)
     invitation.save()
-    invitation.token = token  # for the test alone: only its hash is stored
+    # For the test alone: only their hashes are stored.
+    invitation.token, invitation.mail_token = token, mail_token
     return invitation
 
 
@@ -100,7 +102,7 @@ def test_an_invited_person_gets_the_role_of_the_invitation():
     invitation = invitation_for("anna@firm.example")
     user = UserFactory(email="anna@firm.example")
 
-    people.accept_invitation(invitation=invitation, user=user)
+    people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     assert Membership.objects.get(user=user).role == Role.TECHNICIAN
     invitation.refresh_from_db()
@@ -112,7 +114,7 @@ def test_an_owners_person_gets_no_place_in_the_firm():
     invitation = invitation_for("olga@owner.example", owner=owner)
     user = UserFactory(email="olga@owner.example")
 
-    people.accept_invitation(invitation=invitation, user=user)
+    people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     assert OwnerPerson.objects.filter(owner=owner, user=user).exists()
     assert not Membership.objects.filter(user=user).exists()
@@ -123,7 +125,7 @@ def test_another_persons_invitation_is_refused_with_both_addresses():
     user = UserFactory(email="eve@elsewhere.example")
 
     with pytest.raises(PermissionDenied, match=r"for anna@firm\.example; you are signed in as eve@elsewhere"):
-        people.accept_invitation(invitation=invitation, user=user)
+        people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     assert not Membership.objects.filter(user=user).exists()
 
@@ -136,7 +138,7 @@ def test_an_invitation_that_ran_out_or_was_used_is_refused(change):
     user = UserFactory(email="anna@firm.example")
 
     with pytest.raises(NotAllowedNowError, match="used or has run out"):
-        people.accept_invitation(invitation=invitation, user=user)
+        people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     assert not Membership.objects.filter(user=user).exists()
 
@@ -144,10 +146,10 @@ def test_an_invitation_that_ran_out_or_was_used_is_refused(change):
 def test_an_invitation_works_once():
     invitation = invitation_for("anna@firm.example")
     user = UserFactory(email="anna@firm.example")
-    people.accept_invitation(invitation=invitation, user=user)
+    people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     with pytest.raises(AlreadyDoneError):
-        people.accept_invitation(invitation=invitation, user=user)
+        people.accept_invitation(invitation=invitation, user=user, mail_token=invitation.mail_token)
 
     assert Membership.objects.filter(user=user).count() == 1
 
@@ -168,7 +170,7 @@ def test_a_member_who_joins_again_keeps_the_role():
         organisation=invitation.organisation, user=UserFactory(email="anna@firm.example"), role=Role.ADMIN
     )
 
-    people.accept_invitation(invitation=invitation, user=member.user)
+    people.accept_invitation(invitation=invitation, user=member.user, mail_token=invitation.mail_token)
 
     member.refresh_from_db()
     assert member.role == Role.ADMIN
@@ -261,3 +263,84 @@ def test_units_are_kept_for_the_person(client, firm):
 
     firm.viewer.refresh_from_db()
     assert (firm.viewer.full_name, firm.viewer.units) == ("Vera", "us")
+
+
+def test_by_a_link_passed_on_one_waits_until_somebody_of_the_firm_lets_one_in(client):
+    invitation = invitation_for("anna@firm.example")
+    user = UserFactory(email="anna@firm.example")
+    client.force_login(user)
+    join = reverse("accounts:invitation-accept", args=[invitation.token])
+
+    client.post(join)
+
+    assert not Membership.objects.filter(user=user).exists()
+    assert "must let" in as_shown(client.get(join).content.decode())
+    assert people.confirm_invitation(invitation=invitation) == user
+    assert Membership.objects.filter(user=user, organisation=invitation.organisation).count() == 1
+
+
+def test_the_link_that_came_by_mail_lets_one_in_at_once(client, firm):
+    client.force_login(firm.admin)
+    client.post(reverse("accounts:member-invite"), {"email": "new@firm.example", "role": Role.VIEWER.value})
+    (path,) = re.findall(r"(/join/\S+)", mail.outbox[0].body)
+    new = UserFactory(email="new@firm.example")
+    client.force_login(new)
+
+    client.get(path)
+    client.post(path)
+
+    assert Membership.objects.filter(user=new, organisation=firm.organisation).exists()
+
+
+def test_the_page_shows_the_link_without_the_proof_of_the_mail(client, firm):
+    client.force_login(firm.admin)
+
+    page = client.post(
+        reverse("accounts:member-invite"),
+        {"email": "new@firm.example", "role": Role.VIEWER.value},
+        follow=True,
+    ).content.decode()
+
+    assert "/join/" in page
+    assert "?mail=" in mail.outbox[0].body
+    assert "?mail=" not in page
+
+
+def test_another_links_proof_proves_nothing():
+    invitation, other = invitation_for("anna@firm.example"), invitation_for("bert@firm.example")
+    user = UserFactory(email="anna@firm.example")
+
+    assert not people.accept_invitation(invitation=invitation, user=user, mail_token=other.mail_token)
+    assert not Membership.objects.filter(user=user).exists()
+
+
+def test_a_proven_address_joins_by_any_link():
+    invitation = invitation_for("anna@firm.example")
+    user = UserFactory(email="anna@firm.example")
+    EmailAddress.objects.create(user=user, email=user.email, verified=True, primary=True)
+
+    assert people.accept_invitation(invitation=invitation, user=user)
+
+
+def test_nobody_is_let_in_who_did_not_come():
+    with pytest.raises(NotAllowedNowError, match="Nobody waits"):
+        people.confirm_invitation(invitation=invitation_for("anna@firm.example"))
+
+
+def test_a_link_that_ran_out_opens_no_closed_sign_up(client, settings):
+    settings.SIGN_UP_OPEN = False
+    invitation = invitation_for("anna@firm.example")
+    client.get(reverse("accounts:invitation-accept", args=[invitation.token]))
+    Invitation.objects.filter(pk=invitation.pk).update(expires_at=now() - timedelta(minutes=1))
+
+    assert 'name="password1"' not in client.get(reverse("account_signup")).content.decode()
+
+
+def test_where_sign_up_is_closed_nobody_founds_a_firm(client, settings):
+    settings.SIGN_UP_OPEN = False
+    client.force_login(UserFactory())
+
+    answer = client.post(reverse("accounts:firm-found"), {"name": "Mine", "currency": "EUR"})
+
+    assert answer.status_code == 403
+    assert not Organisation.objects.filter(name="Mine").exists()

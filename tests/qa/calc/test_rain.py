@@ -177,8 +177,8 @@ def test_a_rule_is_told_with_its_bound_its_place_and_its_source():
     (most,) = rule_warnings("It takes 4 h", 4.0, " h", RULE)
     (least,) = rule_warnings("It takes 1 h", 1.0, " h", RULE)
 
-    assert most == "It takes 4 h; at most 3 h (Here: Code A; looked up). Check the rule that holds locally."
-    assert least.startswith("It takes 1 h; at least 2 h (There: Code B; from memory")
+    assert most == "It takes 4 h; at most 3 h (Here: Code A). Check the rule that holds locally."
+    assert least.startswith("It takes 1 h; at least 2 h (There: Code B)")
 
 
 def test_a_drain_time_and_a_ratio_are_told_to_three_digits():

@@ -374,7 +374,7 @@ def test_the_handover_names_the_method_and_marks_what_is_converted(firm):
     recorded(firm, TestMethod.FALLING_HEAD, round_)
     recorded(firm, TestMethod.OUTFLOW_METER, round_)
 
-    (part,) = acceptance_rounds(firm.surface, Audience.OWNER).rounds
+    (part,) = acceptance_rounds(firm.surface, Audience.OWNER, {}).rounds
 
     falling, outflow = part.tests
     assert falling.spot == "gate, falling-head standpipe"

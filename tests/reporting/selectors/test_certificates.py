@@ -88,7 +88,7 @@ def test_tests_stand_in_the_order_they_were_made_and_not_in_that_of_arrival(firm
     first = round_.tests.get(spot="C")
     InfiltrationTest.objects.filter(pk=first.pk).update(made_at=first.made_at - timedelta(hours=1))
 
-    (handed_over,) = acceptance_rounds(firm.surface, Audience.FIRM).rounds
+    (handed_over,) = acceptance_rounds(firm.surface, Audience.FIRM, {}).rounds
 
     assert [test.spot for test in certified(round_).tests] == ["C", "A", "B"]
     assert [test.spot for test in handed_over.tests] == ["C", "A", "B"]

@@ -1,0 +1,52 @@
+"""Which criteria of a document rest on documents that the firm has not checked, counted and listed."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any
+
+from qa.calc.citing import MARK
+
+
+@dataclass(frozen=True, slots=True)
+class Unverified:
+    """A document that was not checked, and how many criteria rest on it."""
+
+    document: str
+    criteria: int
+
+    @property
+    def words(self) -> str:
+        """The line of the list at the end of a document."""
+        return f"{self.document}: {_criteria(self.criteria)}"
+
+
+def unverified_in(snapshot: Any) -> tuple[Unverified, ...]:
+    """The documents that parts of a snapshot name as not verified, by name, with how many parts name each."""
+    found = Counter(_named(snapshot))
+    return tuple(Unverified(document, found[document]) for document in sorted(found))
+
+
+def unverified_line(found: tuple[Unverified, ...]) -> str:
+    """How many criteria that are, in a sentence; empty where it is none."""
+    criteria = sum(one.criteria for one in found)
+    if not criteria:
+        return ""
+    verb = "rests on a document" if criteria == 1 else "rest on documents"
+    said = f"{_criteria(criteria)} in this document {verb}"
+    return f"{said} not checked against the current edition by the firm ({MARK})."
+
+
+def _criteria(count: int) -> str:
+    return "1 criterion" if count == 1 else f"{count} criteria"
+
+
+def _named(part: Any) -> Iterator[str]:
+    if isinstance(part, tuple):
+        for one in part:
+            yield from _named(one)
+    elif is_dataclass(part):
+        if document := getattr(part, "unverified", ""):
+            yield document
+        for field in fields(part):
+            yield from _named(getattr(part, field.name))
