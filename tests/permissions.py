@@ -193,7 +193,7 @@ TABLE = {
 }
 
 # Routes whose answers the packages behind them decide.
-ELSEWHERE = ("account_", "mfa_", "admin:")
+ELSEWHERE = ("account_", "mfa_", "usersessions_", "admin:")
 
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
