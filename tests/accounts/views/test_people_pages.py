@@ -66,10 +66,8 @@ def test_a_currency_that_is_none_is_refused_and_no_firm_is_made(client, currency
 SETTINGS = {
     "name": "Renamed",
     "currency": "USD",
-    "alert_share": "0.2",
-    "action_share": "0.6",
-    "wished_months": "18",
-    "wished_share": "0.7",
+    "below_price_m2_yr": "6.50",
+    "fresh_test_above": "3500.00",
 }
 
 
@@ -88,14 +86,11 @@ def test_the_firms_settings_are_stored_and_say_who_changed_them(office, firm):
         ("name", ""),
         ("name", "x" * 121),
         ("currency", "EURO"),
-        ("alert_share", "0"),
-        ("alert_share", "1"),
-        ("action_share", "1.5"),
-        ("action_share", "nan"),
-        ("wished_months", "0"),
-        ("wished_months", "121"),
-        ("wished_months", "6.5"),
-        ("wished_share", "0.01"),
+        ("below_price_m2_yr", "-1"),
+        ("below_price_m2_yr", "nan"),
+        ("below_price_m2_yr", "1.234"),
+        ("fresh_test_above", "-0.01"),
+        ("fresh_test_above", ""),
     ],
 )
 def test_a_setting_that_cannot_be_is_refused_beside_its_field(office, firm, name, typed):

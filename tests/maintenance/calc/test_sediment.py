@@ -1,6 +1,8 @@
 """Find and stop the sediment first."""
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -8,6 +10,7 @@ from hypothesis import strategies as st
 
 from maintenance.calc.actions import Advice
 from maintenance.calc.forecast_payload import Range, SourceWorth
+from maintenance.calc.needs import Needs
 from maintenance.calc.sediment import FIRST, SedimentSigns, with_source_first, worth_sentence
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import Action
@@ -59,6 +62,27 @@ def test_without_a_sign_nothing_is_added(signs):
     pieces = [advice(Action.REJOINT)]
 
     assert with_source_first(pieces, signs, None, TODAY) == pieces
+
+
+def test_a_test_that_a_restoration_hangs_on_has_the_sediment_looked_for_first():
+    test = replace(advice(Action.TEST), restores=True)
+
+    first, second = with_source_first([test], SedimentSigns(bare_soil=True), None, TODAY)
+
+    assert (first.action, second.action) == (Action.SOURCE, Action.TEST)
+
+
+@pytest.mark.parametrize(
+    ("saves", "said"), [("5240.00", "saves about 5,240 EUR"), ("-80.00", "saves nothing"), (None, None)]
+)
+def test_what_stopping_it_saves_is_said(saves, said):
+    needs = Needs("EUR", Decimal(1), Decimal(1), source_saves=saves and Decimal(saves))
+
+    first, _ = with_source_first([advice(Action.REJOINT)], SedimentSigns(bare_soil=True), None, TODAY, needs)
+
+    told = [speak(reason, "si") for reason in first.reasons]
+    assert len(told) == (2 if said else 1)
+    assert said is None or said in told[-1]
 
 
 def test_a_sweeping_needs_no_search_unless_the_surface_clogs_faster_than_its_like():

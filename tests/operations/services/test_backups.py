@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[3]
-KNOWN = {"created_at": "2026-01-01 00:00:00", "currency": "EUR", "alert_share": 0.1, "action_share": 0.5}
+KNOWN = {"created_at": "2026-01-01 00:00:00", "currency": "EUR"}
 
 
 def manage(data_dir, *arguments):
