@@ -74,17 +74,6 @@ def secret_key(data_dir: Path) -> str:
     return path.read_text(encoding="ascii").strip()
 
 
-def make_private(database: str) -> None:
-    """Have the embedded database, and with it the files beside it, readable by this user alone."""
-    if database.startswith((":memory:", "file:")):
-        return
-    path = Path(database)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with suppress(PermissionError):  # of another user, who decides who reads it
-        path.touch(mode=0o600)
-        path.chmod(0o600)
-
-
 def _write_private(path: Path, text: str) -> None:
     """Make the file whole at once: another process of the same start must not read it half written."""
     with NamedTemporaryFile(

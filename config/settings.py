@@ -7,7 +7,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import flag, make_private, refuse_unknown, secret_key, whole_number, words
+from config.environment import flag, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -95,7 +95,6 @@ TEMPLATES = [
 # --- data -----------------------------------------------------------------------------------------
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'rainthrough.sqlite3'}")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    make_private(DATABASES["default"]["NAME"])
     # One writer at a time: take the write lock when a transaction starts, so two requests queue
     # for it instead of failing half-way.
     DATABASES["default"]["OPTIONS"] = {

@@ -1,14 +1,15 @@
 """What every answer carries and every request is held to, the back office and the second factor."""
 
 import stat
-from pathlib import Path
+from contextlib import closing
 
 import pytest
 from allauth.mfa.models import Authenticator
 from django.conf import settings as configured
+from django.db import connection
+from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.urls import reverse
 
-from config.environment import make_private
 from core.views.safety import MOST_ANONYMOUS_BYTES
 from tests.factories import UserFactory
 
@@ -90,10 +91,14 @@ def test_devices_that_are_signed_in_can_be_seen_and_ended(client, firm):
     assert client.get(reverse("usersessions_list")).status_code == 200
 
 
-def test_the_embedded_database_is_for_its_user_alone(tmp_path: Path):
-    path = tmp_path / "new" / "rainthrough.sqlite3"
+def test_the_embedded_database_is_for_its_user_alone(tmp_path):
+    path = tmp_path / "rainthrough.sqlite3"
+    path.touch(mode=0o644)
+    given = connection.settings_dict | {"NAME": str(path), "ENGINE": "django.db.backends.sqlite3"}
+    given["OPTIONS"] = {}
 
-    make_private(str(path))
+    with closing(DatabaseWrapper(given)) as opened:
+        opened.ensure_connection()
 
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
