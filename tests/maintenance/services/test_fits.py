@@ -298,7 +298,7 @@ def test_the_pages_say_that_the_fit_is_outdated_instead_of_failing(client, firm,
     calibration = client.get(reverse("maintenance:calibration"))
 
     assert (surface.status_code, calibration.status_code) == (200, 200)
-    assert "This forecast rests on published figures alone for now" in surface.content.decode()
+    assert "This forecast is based on published figures only for now" in surface.content.decode()
     assert "could not be made from this record" not in surface.content.decode()
     assert "stored by an older edition" in calibration.content.decode()
     assert "The model will soon learn from your records" in calibration.content.decode()
