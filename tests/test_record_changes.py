@@ -103,9 +103,7 @@ def open_a_finding_again(firm):
 
 
 def change_a_source(firm):
-    change = SourceChange(
-        surface=firm.surface, changed_on=DAY, kind="started", source="Bed", what="Dug over"
-    )
+    change = SourceChange(surface=firm.surface, changed_on=DAY, kind="started", source="Bed", what="Dug over")
     return lambda: inspections.record_source_change(change=change, by=firm.technician)
 
 
@@ -262,6 +260,7 @@ def test_what_is_rolled_back_is_told_to_nobody(firm, django_capture_on_commit_ca
 
 def test_a_listener_that_fails_takes_nothing_back(firm, django_capture_on_commit_callbacks):
     """A lost nudge is found by the sweep; the record that was stored stays."""
+
     def fail(**_):
         raise RuntimeError("The queue is down.")
 
