@@ -249,10 +249,17 @@ def test_a_step_that_the_forecast_does_not_read_tells_nobody(firm, name, django_
 def test_what_is_rolled_back_is_told_to_nobody(firm, django_capture_on_commit_callbacks):
     before = version_of(firm.surface)
 
-    with nudges() as told, django_capture_on_commit_callbacks(execute=True):
-        with pytest.raises(RuntimeError, match="after all"), transaction.atomic():
-            bump_record_version(firm.surface.pk)
-            raise RuntimeError("Not stored after all.")
+    def change_mind():
+        bump_record_version(firm.surface.pk)
+        raise RuntimeError("Not stored after all.")
+
+    with (
+        nudges() as told,
+        django_capture_on_commit_callbacks(execute=True),
+        pytest.raises(RuntimeError, match="after all"),
+        transaction.atomic(),
+    ):
+        change_mind()
 
     assert told == []
     assert version_of(firm.surface) == before
