@@ -12,7 +12,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: coverage hooks lock
+.PHONY: coverage hooks lock mutants
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -65,6 +65,9 @@ serve: $(VENV)/.run static  ## your own data, settings from the environment
 
 benchmark: $(VENV)/.dev
 	@for script in benchmarks/*.py; do echo "== $$script"; $(BIN)/python -m benchmarks.$$(basename $$script .py) || exit 1; done
+
+mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/ring.py --each 100" for some of them
+	$(BIN)/python -m tests.mutation.run $(ONLY) --seed $(or $(MUTANTS_SEED),1)
 
 hooks: $(VENV)/.dev  ## the checks before each commit and each push
 	$(BIN)/pre-commit install

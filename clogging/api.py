@@ -11,6 +11,7 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Portf
     trust = calibration(check for seen in forecasts for check in seen.rounds)
     best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
     kept_off = after_source_change(history, fit, at_yr=3.3, kind="stopped", limit_mm_h=250.0)
+    known, drawn = known_and_drawn(histories, fit, now_yr=ages, n_draws=16, rng=rng)   # to compare ways of care
     shapes = shape_support(fit)                         # which shape of decline the records support
 
 A fit counts the tests it was made from; a forecast with a stored fit and one new test is exact for the
@@ -34,11 +35,27 @@ another edition of the model stored.
 from __future__ import annotations
 
 from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
+from .decline import Pace, passage
 from .fitting import Beliefs, PortfolioFit, fit_portfolio, prior_fit
 from .forecast import Curve, RecordedCause, SurfaceForecast, forecast_surface, rounds_in_forecasts
+from .futures import (
+    Drawn,
+    Known,
+    Traits,
+    cleaned,
+    cleaned_truly,
+    known_and_drawn,
+    let_pass,
+    let_pass_truly,
+    read_truly,
+    source_stopped,
+    source_stopped_truly,
+    tested,
+)
 from .hindcast import CleaningGain, RoundCheck
 from .portfolio import PortfolioOutlook, forecast_portfolio
 from .posterior_summary import ShapeSupport, shape_support
+from .priors import SEALED_MM_H
 from .scores import Calibration, calibration
 from .sources import Course, SourceOutlook, after_source_change
 from .types import (
@@ -60,6 +77,7 @@ from .types import (
 __all__ = [
     "CLEANING_METHODS",
     "RENEWING_METHODS",
+    "SEALED_MM_H",
     "SOURCE_CHANGES",
     "SURFACE_TYPES",
     "TEST_METHODS",
@@ -72,8 +90,11 @@ __all__ = [
     "Conditions",
     "Course",
     "Curve",
+    "Drawn",
     "Estimate",
     "Event",
+    "Known",
+    "Pace",
     "PortfolioFit",
     "PortfolioOutlook",
     "RecordedCause",
@@ -85,14 +106,25 @@ __all__ = [
     "SpotTest",
     "SurfaceForecast",
     "SurfaceHistory",
+    "Traits",
     "after_cleaning",
     "after_source_change",
     "calibration",
+    "cleaned",
+    "cleaned_truly",
     "cleaning_shares",
     "fit_portfolio",
     "forecast_portfolio",
     "forecast_surface",
+    "known_and_drawn",
+    "let_pass",
+    "let_pass_truly",
+    "passage",
     "prior_fit",
+    "read_truly",
     "rounds_in_forecasts",
     "shape_support",
+    "source_stopped",
+    "source_stopped_truly",
+    "tested",
 ]

@@ -1,12 +1,14 @@
 from django.urls import path
 
-from maintenance.views import cleanings, files, fits, handing_over, surfaces
+from maintenance.views import care, cleanings, files, fits, handing_over, surfaces
 
 app_name = "maintenance"
 
 urlpatterns = [
     path("surfaces/", surfaces.surface_list, name="surface-list"),
     path("surfaces/<uuid:pk>/refresh/", surfaces.surface_refresh, name="surface-refresh"),
+    path("surfaces/<uuid:pk>/care/", care.care_detail, name="care-detail"),
+    path("surfaces/<uuid:pk>/care/value/", care.care_value, name="care-value"),
     path("surfaces/<uuid:pk>/cleanings/new/", cleanings.cleaning_create, name="cleaning-create"),
     path("cleanings/<uuid:pk>/", cleanings.cleaning_detail, name="cleaning-detail"),
     path("cleanings/<uuid:pk>/correct/", cleanings.cleaning_correct, name="cleaning-correct"),

@@ -40,6 +40,7 @@ ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coor
 
 # What each level of access answers, in the order of ACTORS. 302 for "anonymous" leads to the sign-in page.
 READ = (302, 404, 200, 200, 200, 200, 200)  # the firm and the owner's people
+READ_OF_FIRM = (302, 404, 403, 200, 200, 200, 200)  # the firm alone, on rows that owners see
 READ_FIRM = (302, 404, 404, 200, 200, 200, 200)  # the firm alone
 RECORD = (302, 404, 403, 403, 200, 200, 200)  # technicians and up
 PLAN = (302, 404, 403, 403, 403, 200, 200)  # coordinators and up
@@ -160,6 +161,8 @@ TABLE = {
     "maintenance:surface-list": ("get", None, MINE),
     "reporting:surface-detail": ("get", "surface", READ),
     "maintenance:surface-refresh": ("post", "surface", POST_RECORD),
+    "maintenance:care-detail": ("get", "surface", READ_OF_FIRM),
+    "maintenance:care-value": ("get", "surface", PLAN),
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
@@ -190,7 +193,7 @@ TABLE = {
 }
 
 # Routes whose answers the packages behind them decide.
-ELSEWHERE = ("account_", "mfa_", "admin:")
+ELSEWHERE = ("account_", "mfa_", "usersessions_", "admin:")
 
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:

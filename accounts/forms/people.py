@@ -26,10 +26,8 @@ class OrganisationForm(OrganisationStartForm):
         fields: tuple[str, ...] = (
             "name",
             "currency",
-            "alert_share",
-            "action_share",
-            "wished_months",
-            "wished_share",
+            "below_price_m2_yr",
+            "fresh_test_above",
             "second_factor",
         )
 
@@ -37,7 +35,7 @@ class OrganisationForm(OrganisationStartForm):
 class OwnerForm(OnceForm[Owner]):
     class Meta:
         model = Owner
-        fields = ("name", "address", "email", "phone", "note")
+        fields = ("name", "address", "email", "phone", "below_price_m2_yr", "note")
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
 

@@ -1,6 +1,8 @@
 """Firms and the roles of people in them."""
 
-from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
@@ -8,6 +10,7 @@ from simple_history.models import HistoricalRecords
 from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
 from core.models.rows import Row
 
 
@@ -34,26 +37,23 @@ class Organisation(Row):
         validators=[MinValueValidator(0)],
         help_text="What a client pays for one test round of a surface, the way there included.",
     )
-    alert_share = models.FloatField(
-        "chance below the limit at which a test is due",
-        default=0.10,
-        validators=[MinValueValidator(0.01), MaxValueValidator(0.99)],
-        help_text="0.10 means: test when there is a 10 % chance that the surface is below its limit.",
+    below_price_m2_yr = models.DecimalField(
+        "a year within the limit is worth, a square metre",
+        max_digits=8,
+        decimal_places=2,
+        default=Decimal(str(BELOW_PRICE_M2_YR)),
+        validators=[MinValueValidator(0)],
+        help_text="What it is worth to avoid a year below the limit. Advice weighs it against what care costs. "
+        "The starting value is our judgement.",
     )
-    action_share = models.FloatField(
-        "chance below the limit at which a cleaning is due",
-        default=0.50,
-        validators=[MinValueValidator(0.01), MaxValueValidator(0.99)],
-    )
-    wished_months = models.PositiveSmallIntegerField(
-        "months a cleaning should last",
-        default=12,
-        validators=[MinValueValidator(1), MaxValueValidator(120)],
-    )
-    wished_share = models.FloatField(
-        "chance that it lasts so long",
-        default=0.80,
-        validators=[MinValueValidator(0.05), MaxValueValidator(0.99)],
+    fresh_test_above = models.DecimalField(
+        "a restoration above this sum waits for a fresh test and a person's word",
+        max_digits=10,
+        decimal_places=2,
+        default=Decimal(str(FRESH_TEST_ABOVE)),
+        validators=[MinValueValidator(0)],
+        help_text="Restorations are refilling and re-jointing, milling, lifting and relaying. "
+        "The starting value is our judgement.",
     )
 
     second_factor = models.BooleanField(
@@ -67,14 +67,6 @@ class Organisation(Row):
 
     class Meta:
         ordering = ("name", "pk")
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(alert_share__lte=models.F("action_share")),
-                name="accounts_organisation_alert_before_action",
-                violation_error_message="The test must fall due no later than the cleaning: "
-                "give a chance for the test that is not above the one for the cleaning.",
-            )
-        ]
 
     def __str__(self) -> str:
         return self.name

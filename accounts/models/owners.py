@@ -1,5 +1,6 @@
 """Owners of sites, the people who read for them, and invitations."""
 
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.urls import reverse
 from django.utils.timezone import now
@@ -26,6 +27,15 @@ class Owner(OnceRow):
     email = models.EmailField("e-mail for reports", blank=True)
     phone = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
+    below_price_m2_yr = models.DecimalField(
+        "a year within the limit is worth, a square metre",
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="Only where it differs from the firm's settings.",
+    )
 
     objects = OwnerQuerySet.as_manager()
     history = HistoricalRecords()

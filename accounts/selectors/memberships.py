@@ -11,3 +11,8 @@ def memberships_of(user: User) -> list[Membership]:
 def reads_for_an_owner(user: User) -> bool:
     """Whether the person reads the sites of some owner."""
     return OwnerPerson.objects.filter(user=user).exists()
+
+
+def works_where_it_is_asked(user: User) -> bool:
+    """Whether any firm of the person asks for a second factor: one query, for most people the end of the matter."""
+    return Membership.objects.filter(user=user, organisation__second_factor=True).exists()

@@ -8,6 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from accounts.selectors.memberships import works_where_it_is_asked
+
 ASKED = "%(firm)s asks its people for a second factor. Set it up with an app on your phone, then go on."
 # What must stay open for that: signing in and out, the factor itself, the choice of another firm, what pages load.
 OPEN = ("/sign-in/", "/static/", "/join/")
@@ -30,7 +32,7 @@ class SecondFactorMiddleware:
 
 def _is_asked(request: HttpRequest) -> bool:
     """Whether the firm acted for asks for a factor that the person does not have."""
-    if not request.user.is_authenticated:
+    if not request.user.is_authenticated or not works_where_it_is_asked(request.user):
         return False
     firm = request.current.organisation  # type: ignore[attr-defined]
     return bool(firm and firm.second_factor and not is_mfa_enabled(request.user))

@@ -8,8 +8,8 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 from accounts.models import Invitation
+from accounts.selectors.invitations import open_invitation
 from accounts.services import people
-from core.calc.secrets import hash_of
 
 JOIN_KEY = "joining_token"
 MAIL_KEY = "mail"  # in the link that is mailed, and in the session of who came by it
@@ -18,8 +18,7 @@ MAIL_KEY = "mail"  # in the link that is mailed, and in the session of who came 
 def invitation_behind(request: HttpRequest) -> Invitation | None:
     """The open invitation whose link led here; None without one, and where it was used or has run out."""
     token = request.session.get(JOIN_KEY)
-    found = Invitation.objects.filter(token_hash=hash_of(token), accepted_at=None).first() if token else None
-    return None if found is None or found.has_run_out else found
+    return open_invitation(token) if token else None
 
 
 class AccountAdapter(DefaultAccountAdapter):

@@ -1,6 +1,7 @@
 """Stored values as plain text: numbers, percentages and days as people read them, in the units of who reads."""
 
 from datetime import date
+from decimal import Decimal
 
 from core.calc.bounds import Bound
 from core.calc.nominal import inches_text
@@ -64,9 +65,9 @@ def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:
         return NOTHING
-    if share < 0.005:
+    if share <= 0.005:
         return "under 1 %"
-    return "over 99 %" if share > 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
+    return "over 99 %" if share >= 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
 
 
 def day(value: date | str | None) -> str:
@@ -75,3 +76,9 @@ def day(value: date | str | None) -> str:
         return NOTHING
     when = date.fromisoformat(value) if isinstance(value, str) else value
     return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
+
+
+def money(amount: Decimal | float, currency: str) -> str:
+    """An amount to the whole unit from a hundred on, to the cent below, with its currency."""
+    places = 0 if abs(float(amount)) >= 100 else 2
+    return f"{amount:,.{places}f} {currency}"

@@ -56,7 +56,8 @@ class Job(models.Model):
     """
 
     # A lease is some beats of the heart long; the heart stops at the limit, so that work that hangs is taken over.
-    LEASE: ClassVar[timedelta] = timedelta(minutes=2)
+    # With the sweep of each minute, what a killed worker left is taken up within two.
+    LEASE: ClassVar[timedelta] = timedelta(minutes=1)
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     MOST_ATTEMPTS: ClassVar[int] = 3
     TRIED_AGAIN: ClassVar[str] = "It failed and is tried again."

@@ -35,6 +35,7 @@ from demo.services import building, inspecting
 from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
+from maintenance.selectors.care import plain_terms
 from maintenance.services import cleanings, fits, recommendations
 from planning.models import Agreement, Crew, Visit, VisitTask
 from planning.services import crews, visits
@@ -258,7 +259,7 @@ def _record_cleaning(surface: Surface, done: CleaningDone, by: User) -> None:
         material_out_kg=moved_kg,
         material_in_kg=moved_kg,
         material_in="washed chippings as specified" if refilled else "",
-        cost=cleaning_cost(cleanings.plain_terms(terms), surface.area_m2, done.share),
+        cost=cleaning_cost(plain_terms(terms), surface.area_m2, done.share),
     )
     cleanings.record_cleaning(event=event, by=by)
 
@@ -329,7 +330,8 @@ def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: C
 
 def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: date) -> None:
     """Take on some of the advice that is due, and decline one piece."""
-    due = list(Recommendation.objects.of_organisation(firm).open().order_by("due_on"))
+    rows = Recommendation.objects.of_organisation(firm).open().order_by("due_on")
+    due = [row for row in rows if not row.wants_word]
     findings = InspectionFinding.objects.of_organisation(firm).to_do().order_by("due_on")
     for finding in findings[:1]:
         visits.plan_finding(

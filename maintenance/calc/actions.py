@@ -1,6 +1,6 @@
-"""From forecast to action: when to test, when to clean, with what.
+"""From what a surface needs to what people are advised to do: when to test, when to clean, with what, and why.
 
-Plain numbers and dates in, advice with its reasons out.
+Plain numbers and dates in, advice with its reasons out. What pays is worked out in `maintenance.calc.deciding`.
 """
 
 from collections.abc import Sequence
@@ -9,18 +9,21 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from core.calc.paving import CleaningMethod
-from maintenance.calc.suitability import RESTORING, ROUTINE
-from maintenance.calc.text import day, rate, share
+from maintenance.calc.needs import CleaningNeed, Needs, Rival
+from maintenance.calc.suitability import RESTORING
+from maintenance.calc.text import day, money, rate, share
 from maintenance.calc.vocabulary import Action, SurfaceState
 from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
 
 DAYS_A_YEAR = 365.25
 SOON_DAYS = 182
 WATCH_DAYS = 365
-RECENT_TEST_DAYS = 182
 SURE_SHARE = 0.90
-TEST_AFTER_CLEANING_DAYS = 30
+NO_DOUBT = 0.99  # a test would hardly change it
+WATCH_SHARE, LIKELY_SHARE = 0.10, 0.50  # chances of being below the limit that a state is told by
+STAY_MONTHS = 12  # how long the comparison of methods asks a cleaning to last
 FARTHEST_DAYS = 100 * DAYS_A_YEAR  # what is agreed less often than once a century is not agreed
+MOST_RIVALS = 2
 KEEPS_OPEN = (
     CleaningMethod.VACUUM,
     CleaningMethod.REGEN_AIR,
@@ -29,16 +32,6 @@ KEEPS_OPEN = (
 )
 
 Dated = tuple[date, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Levels:
-    """The firm's choices: chances that trigger a test and a cleaning, and how long a cleaning should last."""
-
-    alert_share: float = 0.10
-    action_share: float = 0.50
-    wished_months: int = 12
-    wished_share: float = 0.80
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +47,8 @@ class AgreedCare:
 class SurfaceStatus:
     """One surface today.
 
-    alert_on, action_on: first days when the chance of being below the limit reaches the firm's levels;
-    None: not within the forecast.
+    below_10_on, below_50_on: first days when the chance of being below the limit reaches that; None: not within the
+    forecast.
     """
 
     today: date
@@ -63,8 +56,8 @@ class SurfaceStatus:
     limit_mm_h: float
     rate_now_mm_h: float
     share_below_now: float
-    alert_on: date | None
-    action_on: date | None
+    below_10_on: date | None
+    below_50_on: date | None
     last_tested_on: date | None
     last_cleaned_on: date | None
     agreed: AgreedCare = field(default_factory=AgreedCare)
@@ -73,7 +66,7 @@ class SurfaceStatus:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """What one method would do if it were used now."""
+    """What one method would do if it were used once, on the day methods are compared for."""
 
     method: CleaningMethod
     rate_after_mm_h: float
@@ -83,197 +76,211 @@ class Option:
     cost_per_year: Decimal | None
 
 
-Choice = tuple[Action, Option | None, str]
-
-
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One thing to do. Reasons are sentences for `text.speak`."""
+    """One thing to do. Reasons are sentences for `text.speak`.
+
+    is_agreed: asked for by the agreement alone, not needed by the surface; wants_word: a person is to decide it
+    saves: money against waiting, its price counted, where it was compared; restores: a restoration hangs on it
+    """
 
     action: Action
     window: Window
     reasons: tuple[str, ...]
     option: Option | None = None
+    is_agreed: bool = False
+    wants_word: bool = False
+    saves: Decimal | None = None
+    restores: bool = False
 
 
-def state_of(s: SurfaceStatus, levels: Levels) -> SurfaceState:
-    """What a person is told of the surface."""
+def state_of(s: SurfaceStatus) -> SurfaceState:
+    """What a person is told of the surface, by the same chances everywhere: a higher one never stands better."""
     if s.last_tested_on is None:
         return SurfaceState.NOT_TESTED
-    if s.share_below_now >= 0.5:
+    if s.share_below_now >= LIKELY_SHARE:
         return SurfaceState.BELOW_LIMIT
-    if _within(s.action_on, s.today, SOON_DAYS):
+    if s.share_below_now >= WATCH_SHARE or _within(s.below_50_on, s.today, SOON_DAYS):
         return SurfaceState.CLEAN_SOON
-    if _within(s.alert_on, s.today, WATCH_DAYS):
+    if _within(s.below_10_on, s.today, WATCH_DAYS):
         return SurfaceState.WATCH
     return SurfaceState.DRAINING
 
 
-def advise(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> list[Advice]:
-    """What to do with one surface, most pressing first; empty when nothing is due within the forecast."""
-    found = [_test_advice(s, levels)]
-    if not _test_comes_first(s):
-        found.append(_cleaning_advice(s, levels, options))
-    return sorted((a for a in found if a), key=lambda a: a.window.due)
+def advise(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) -> list[Advice]:
+    """What to do with one surface, most pressing first; empty when nothing is due within the coming year.
+
+    What the surface needs comes first; what was agreed besides is said to be that. Never a test and a cleaning that
+    hangs on it together.
+    """
+    test = _test_needed(s, needs)
+    cleaning = None if s.last_tested_on is None or test else _cleaning_needed(s, needs, options)
+    look = _look(s, needs) if not (test or cleaning) else None
+    treatment = cleaning or look or _agreed_cleaning(s, needs, options, test)
+    found = [test or _agreed_test(s), treatment]
+    return sorted((piece for piece in found if piece), key=lambda piece: piece.window.due)
 
 
-def _test_advice(s: SurfaceStatus, levels: Levels) -> Advice | None:
-    dated = sorted(_test_reasons(s, levels))
-    if not dated:
+def _test_needed(s: SurfaceStatus, needs: Needs) -> Advice | None:
+    if s.last_tested_on is None:
+        why = "It was never tested: the forecast is based on similar surfaces only."
+        return _test_piece(s, max(s.opened_on, s.today), (why,))
+    need = needs.cleaning
+    if need and need.wants_fresh_test:
+        return _test_piece(s, need.on, _fresh(need, needs, s.last_tested_on), restores=True)
+    if need is None and s.share_below_now >= NO_DOUBT:
         return None
-    window = testing_window(dated[0][0], s.today, s.climate)
-    return Advice(Action.TEST, window, _texts(dated, window))
+    if not needs.test_is_worth_it or needs.test_on is None or (need and need.chance > NO_DOUBT):
+        return None
+    if need and needs.test_on > need.on:  # what is done first answers it
+        return None
+    restores = need is not None and need.best.method in RESTORING
+    return _test_piece(s, needs.test_on, _in_doubt(need, needs, s.last_tested_on), restores=restores)
 
 
-def _test_reasons(s: SurfaceStatus, levels: Levels) -> list[Dated]:
-    if s.last_tested_on is None:
-        return [
-            (
-                max(s.opened_on, s.today),
-                "It was never tested: the forecast is based on similar surfaces only.",
-            )
-        ]
-    reasons = [
-        *_agreed(s, s.last_tested_on, s.agreed.tests_per_year, "test rounds"),
-        *_reached(s, s.alert_on, levels.alert_share),
-    ]
-    if s.last_cleaned_on and s.last_cleaned_on > s.last_tested_on:
-        due = s.last_cleaned_on + timedelta(days=TEST_AFTER_CLEANING_DAYS)
-        text = f"It was cleaned on {day(s.last_cleaned_on)} and not tested since: a test shows what the cleaning gave."
-        reasons.append((due, text))
-    if _test_comes_first(s):
-        text = (
-            f"Test first: the result decides whether to clean. The last test is of {day(s.last_tested_on)}, "
-            "and cleaning costs more."
-        )
-        reasons.append((s.today, text))
-    return [reason for reason in reasons if not _just_answered(reason[0], s)]
+def _test_piece(s: SurfaceStatus, on: date, reasons: tuple[str, ...], *, restores: bool = False) -> Advice:
+    window = testing_window(on, s.today, s.climate)
+    return Advice(Action.TEST, window, (*reasons, *_moved(window)), restores=restores)
 
 
-def _just_answered(due: date, s: SurfaceStatus) -> bool:
-    """A test of the last two months answers what was due by now; the next one is a matter of the calendar."""
-    return s.last_tested_on is not None and (s.today - s.last_tested_on).days < 60 and due <= s.today
-
-
-def _test_comes_first(s: SurfaceStatus) -> bool:
-    """A cleaning is due, but on an old test and with real doubt: a test costs less than a cleaning in vain."""
-    if s.last_tested_on is None:
-        return True
-    due = s.action_on is not None and s.action_on <= s.today
-    old = (s.today - s.last_tested_on).days > RECENT_TEST_DAYS
-    return due and old and s.share_below_now < SURE_SHARE
-
-
-def _cleaning_advice(s: SurfaceStatus, levels: Levels, options: Sequence[Option]) -> Advice | None:
-    needed = (
-        _reached(s, s.action_on, levels.action_share) if _within(s.action_on, s.today, WATCH_DAYS) else []
+def _fresh(need: CleaningNeed, needs: Needs, last: date) -> tuple[str, ...]:
+    best = need.best
+    return (
+        f"Test first: {_named(best, needs)} would pay, but it rests on the test of {day(last)}. "
+        f"A restoration above {money(needs.ask_first, needs.currency)} always waits for a fresh test and a "
+        "person's word.",
+        *_compared(need, needs),
     )
-    agreed = _agreed(
+
+
+def _in_doubt(need: CleaningNeed | None, needs: Needs, last: date) -> tuple[str, ...]:
+    """Why a test now: what its result would decide, and what tests save in all."""
+    told = f"The last test is of {day(last)}."
+    if needs.acts_below_mm_h is not None:
+        told += f" A result below {rate(needs.acts_below_mm_h)} calls for cleaning, one above lets it wait"
+        told += f": {_named(need.best, needs)} would be next." if need else "."
+    reasons = [told]
+    if needs.test_saves is not None:
+        reasons.append(
+            f"Compared over ten years with never testing, tests when due save "
+            f"{money(needs.test_saves, needs.currency)}, their price counted."
+        )
+    return tuple(reasons)
+
+
+def _cleaning_needed(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) -> Advice | None:
+    need = needs.cleaning
+    if need is None:
+        return None
+    restores = need.best.method in RESTORING
+    window = cleaning_window(need.on, s.today, s.climate, need.hours, need.best.method)
+    reasons = (
+        f"{_named(need.best, needs)} saves {money(need.best.saves, needs.currency)} against waiting, its price and "
+        "all later work, tests and time below the limit counted.",
+        *_compared(need, needs),
+        f"The chance of being below the limit of {rate(s.limit_mm_h)} is {share(need.chance)} on {day(need.on)}; a "
+        f"year below it counts as {money(needs.year_below, needs.currency)} here.",
+    )
+    word = restores and need.best.price > needs.ask_first
+    asked = f"It costs more than {money(needs.ask_first, needs.currency)}: a person decides." if word else ""
+    return Advice(
+        Action.REJOINT if restores else Action.CLEAN,
+        window,
+        (*reasons, *((asked,) if asked else ()), *_moved(window)),
+        next((option for option in options if option.method is need.best.method), None),
+        wants_word=word,
+        saves=need.best.saves,
+        restores=restores,
+    )
+
+
+def _compared(need: CleaningNeed, needs: Needs) -> tuple[str, ...]:
+    """What the best was compared with."""
+    told = [_against(rival, needs) for rival in need.rivals[:MOST_RIVALS]]
+    return (f"Compared with it: {'; '.join(told)}.",) if told else ()
+
+
+def _against(rival: Rival, needs: Needs) -> str:
+    amount = money(abs(rival.saves), needs.currency)
+    said = f"would save {amount}" if rival.saves >= 0 else f"would cost {amount} more than waiting"
+    return f"{_named(rival, needs)} {said}"
+
+
+def _named(rival: Rival, needs: Needs) -> str:
+    return f"{rival.method.label} at {money(rival.price, needs.currency)}"
+
+
+def _look(s: SurfaceStatus, needs: Needs) -> Advice | None:
+    """Below its limit, and nothing offered is worth its price."""
+    if s.last_tested_on is None or s.share_below_now < LIKELY_SHARE:
+        return None
+    chance = f"{share(s.share_below_now)} on {day(s.today)}"
+    below = f"The chance of being below the limit of {rate(s.limit_mm_h)} is {chance}."
+    year = money(needs.year_below, needs.currency)
+    tried = "No method is offered for it"
+    if needs.nearest:
+        tried = f"No method offered pays: {_against(needs.nearest, needs)}, a year below the limit counted as {year}"
+    why = f"{tried}. Have a licensed engineer inspect the surface and what drains onto it."
+    return Advice(Action.LOOK, Window(s.today, s.today), (below, why))
+
+
+def _agreed_test(s: SurfaceStatus) -> Advice | None:
+    if s.last_tested_on is None:
+        return None
+    dated = _agreed(s, s.last_tested_on, s.agreed.tests_per_year, "test rounds")
+    if dated is None or (dated[0] <= s.today and (s.today - s.last_tested_on).days < 60):
+        return None
+    window = testing_window(dated[0], s.today, s.climate)
+    why = "The agreement asks for it; the surface would not need it now."
+    return Advice(Action.TEST, window, (dated[1], why, *_moved(window)), is_agreed=True)
+
+
+def _agreed_cleaning(
+    s: SurfaceStatus, needs: Needs, options: Sequence[Option], test: Advice | None
+) -> Advice | None:
+    """The agreed sweeping, which keeps the surface open; none beside a test that decides on more."""
+    dated = _agreed(
         s,
         s.last_cleaned_on or s.opened_on,
         s.agreed.cleanings_per_year,
         "cleanings",
         s.last_cleaned_on is None,
     )
-    if agreed and not (needed and _soon_after(needed[0][0], agreed[0][0], s.today)):
-        return _cleaning_piece(s, [*agreed, *needed], keep_open(options, near=bool(needed)))
-    return _cleaning_piece(s, [*needed, *agreed], choose(options, levels)) if needed else None
+    if dated is None or s.last_tested_on is None:
+        return None
+    if test and needs.cleaning and (needs.cleaning.on - max(dated[0], s.today)).days <= SOON_DAYS:
+        return None
+    option, why = keep_open(options)
+    window = cleaning_window(dated[0], s.today, s.climate)
+    return Advice(Action.CLEAN, window, (dated[1], why, *_moved(window)), option, is_agreed=True)
 
 
-def _soon_after(needed: date, agreed: date, today: date) -> bool:
-    """The forecast asks for more than sweeping so soon that the agreed cleaning is better that one."""
-    return _within(needed, max(agreed, today), SOON_DAYS)
-
-
-def _cleaning_piece(s: SurfaceStatus, dated: Sequence[Dated], choice: Choice) -> Advice:
-    action, option, why = choice
-    window = cleaning_window(dated[0][0], s.today, s.climate)
-    return Advice(action, window, (*_texts(dated, window), why), option)
-
-
-def _agreed(s: SurfaceStatus, last: date, per_year: float, what: str, never: bool = False) -> list[Dated]:
+def _agreed(s: SurfaceStatus, last: date, per_year: float, what: str, never: bool = False) -> Dated | None:
+    """The day by which the agreement asks for the next, and the sentence; what was missed years ago is not late."""
     if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
-        return []
-    due = max(last + timedelta(days=round(DAYS_A_YEAR / per_year)), s.agreed.since or last)
+        return None
+    every = round(DAYS_A_YEAR / per_year)
+    due = max(last + timedelta(days=every), s.agreed.since or last)
+    missed = max(0, (s.today - due).days // max(every, 1))
     so_far = "none is recorded yet" if never else f"the last was on {day(last)}"
     asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
-    return [(due, f"The agreement asks for {asked} a year; {so_far}.")]
+    return due + timedelta(days=missed * every), f"The agreement asks for {asked} a year; {so_far}."
 
 
-def _reached(s: SurfaceStatus, on: date | None, level: float) -> list[Dated]:
-    if on is None:
-        return []
-    below = f"The chance of being below the limit of {rate(s.limit_mm_h)}"
-    if on <= s.today:
-        now = f"{share(s.share_below_now)} on {day(s.today)}"
-        return [(on, f"{below} is {now}; {share(level)} triggers it.")]
-    return [(on, f"{below} reaches {share(level)} by {day(on)}.")]
-
-
-def keep_open(options: Sequence[Option], near: bool = False) -> Choice:
-    """The agreed cleaning of a surface above its limit: sweeping that lifts fines, else the gentlest.
-
-    near: the forecast asks for more within the year, though not yet.
-    """
+def keep_open(options: Sequence[Option]) -> tuple[Option | None, str]:
+    """The agreed cleaning of a surface that needs none: sweeping that lifts fines, else the gentlest; and why."""
     by_method = {option.method: option for option in options}
     found = next((by_method[m] for m in KEEPS_OPEN if m in by_method), None)
     if found is None:
         return (
-            Action.CLEAN,
             None,
             "No ordinary sweeping is offered for this surface; see the methods and prices of the firm.",
         )
-    outlook = (
-        "something stronger is not due yet" if near else "nothing stronger is needed so far above the limit"
-    )
-    return Action.CLEAN, found, f"{found.method.label} keeps it open; {outlook}."
+    return found, f"{found.method.label} keeps it open; the surface itself would not need it now."
 
 
-def choose(options: Sequence[Option], levels: Levels) -> Choice:
-    """The cheapest method that lasts as long as wished; else restoring; else have it looked at.
-
-    Returns the action, the option, and why it was taken.
-    """
-    routine = _cheapest(options, ROUTINE, levels)
-    if routine:
-        return Action.CLEAN, routine, _why(routine, levels)
-    restoring = _cheapest(options, RESTORING, levels)
-    if restoring:
-        return (
-            Action.REJOINT,
-            restoring,
-            f"No ordinary cleaning is expected to last long enough. {_why(restoring, levels)}",
-        )
-    why = (
-        f"No method offered keeps it above the limit for {levels.wished_months} months with a chance of "
-        f"{share(levels.wished_share)}. Have a licensed engineer inspect the surface and what drains onto it."
-    )
-    return Action.LOOK, None, why
-
-
-def _cheapest(options: Sequence[Option], methods: Sequence[CleaningMethod], levels: Levels) -> Option | None:
-    good = [
-        o
-        for o in options
-        if o.method in methods
-        and o.share_staying_above >= levels.wished_share
-        and o.cost_per_year is not None
-    ]
-    return min(good, key=lambda o: (o.cost_per_year, o.cost), default=None)
-
-
-def _why(option: Option, levels: Levels) -> str:
-    return (
-        f"{option.method.label} is the cheapest for each year within the limit: "
-        f"{share(option.share_staying_above)} chance of staying above it for {levels.wished_months} months, "
-        f"about {rate(option.rate_after_mm_h)} afterwards."
-    )
-
-
-def _texts(dated: Sequence[Dated], window: Window) -> tuple[str, ...]:
-    """The deciding reason and those that follow it within a year, and why the day was moved."""
-    texts = tuple(text for on, text in dated if (on - dated[0][0]).days <= WATCH_DAYS)
-    return (*texts, f"The day was {window.reason}.") if window.reason else texts
+def _moved(window: Window) -> tuple[str, ...]:
+    return (f"The day was {window.reason}.",) if window.reason else ()
 
 
 def _within(on: date | None, today: date, days: int) -> bool:

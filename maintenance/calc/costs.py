@@ -45,6 +45,19 @@ DEFAULT_TERMS: dict[CleaningMethod, DefaultTerms] = {
 }
 
 
+TEST_ROUND = (
+    Decimal("120.00"),
+    Decimal("0.03"),
+)  # a round and a square metre, until a firm says; our judgement
+
+
+def round_cost(visit_price: Decimal | None, area_m2: float) -> Decimal:
+    """Price of one test round: what the firm charges for a visit, else a starting value of ours."""
+    if visit_price is not None:
+        return visit_price
+    return (TEST_ROUND[0] + TEST_ROUND[1] * Decimal(repr(area_m2))).quantize(CENT, ROUND_HALF_UP)
+
+
 def cleaning_cost(terms: Terms, area_m2: float, share: float = 1.0) -> Decimal:
     """Price of one cleaning, to the cent: by area, but never under the minimum charge."""
     if not (area_m2 > 0 and 0 < share <= 1):

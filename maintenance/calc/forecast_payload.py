@@ -1,12 +1,15 @@
 """What is kept of a surface's forecast beside the columns that lists need: curves, checks, gains and options."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import ClassVar
 
 from core.calc.paving import CleaningMethod
-from core.calc.payload import Payload
+from core.calc.payload import Payload, Upgrade
 from maintenance.calc.actions import Option
+from maintenance.calc.care_payload import CareComparison
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +101,12 @@ class ForecastOutlook(Payload):
     source_worth: what stopping the sediment would give, where something says that it keeps coming
     past, future: from the opening to today and on; below: chance of being below the limit, one a day of `future`
     options: what each method offered would give if it were used on `options_on`
+    care: programmes of care compared by what they cost and give; None where an earlier edition stored it
     """
 
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2
+    # What the first schema lacks is made with the next forecast, which another schema calls for.
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: dict})
 
     rate_now_mm_h: Range
     decline_percent_a_year: Range
@@ -116,3 +122,4 @@ class ForecastOutlook(Payload):
     recorded_causes: tuple[CauseOfDecline, ...] = ()
     source_stopped_on: date | None = None
     source_worth: SourceWorth | None = None
+    care: CareComparison | None = None

@@ -10,7 +10,8 @@ from datetime import date, timedelta
 
 from maintenance.calc.actions import Advice
 from maintenance.calc.forecast_payload import SourceWorth
-from maintenance.calc.text import day, share
+from maintenance.calc.needs import Needs
+from maintenance.calc.text import day, money, share
 from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import Window
 
@@ -66,20 +67,41 @@ class SedimentSigns:
 
 
 def with_source_first(
-    pieces: Sequence[Advice], signs: SedimentSigns, worth: SourceWorth | None, today: date
+    pieces: Sequence[Advice],
+    signs: SedimentSigns,
+    worth: SourceWorth | None,
+    today: date,
+    needs: Needs | None = None,
 ) -> list[Advice]:
-    """The advice with finding the sediment put before restoring, or on its own where a surface clogs fast.
+    """The advice with finding the sediment put before restoring, or on its own where it presses by itself.
 
-    Nothing is added without a sign.
+    That is where a surface clogs fast, an inspection found sediment, or a new source began. A test on which a
+    restoration hangs counts as one. Nothing is added without a sign. needs: what stopping it saves.
     """
-    restoring = next((piece for piece in pieces if piece.action in RESTORES), None)
-    if not signs.reasons or (restoring is None and not signs.is_fast):
+    restoring = next((piece for piece in pieces if piece.restores or piece.action in RESTORES), None)
+    pressing = signs.is_fast or signs.found_on is not None or signs.started_on is not None
+    if not signs.reasons or (restoring is None and not pressing):
         return list(pieces)
     due = max(today, _wanted_by(signs, restoring)) if restoring else today
-    said = (*signs.reasons, *([worth_sentence(worth)] if worth else []))
+    said = (*signs.reasons, *([worth_sentence(worth)] if worth else []), *_saved(needs))
     first = Advice(Action.SOURCE, Window(today, due), said)
     rest = [replace(p, reasons=(*p.reasons, FIRST)) if p.action in RESTORES else p for p in pieces]
     return sorted([first, *rest], key=lambda piece: piece.window.due)
+
+
+def _saved(needs: Needs | None) -> tuple[str, ...]:
+    """The most that stopping the sediment may cost."""
+    if needs is None or needs.source_saves is None:
+        return ()
+    if needs.source_saves <= 0:
+        return (
+            "Compared over twenty years with care that leaves the source as it is, stopping it saves nothing.",
+        )
+    saved = money(needs.source_saves, needs.currency)
+    return (
+        f"Compared over twenty years with care that leaves the source as it is, stopping it saves about {saved}: "
+        "it may cost so much.",
+    )
 
 
 def _wanted_by(signs: SedimentSigns, restoring: Advice) -> date:

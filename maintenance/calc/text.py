@@ -1,16 +1,18 @@
 """Stored sentences whose numbers are spoken in the reader's units.
 
 A sentence is stored once and read by people who prefer SI or US customary units. Its numbers stand in it as marks,
-such as {rate:250.0}, {share:0.5} or {day:2027-03-01}, and are put into words when it is read.
+such as {rate:250.0}, {share:0.5}, {day:2027-03-01} or
+{money:450.00 EUR}, and are put into words when it is read.
 """
 
 import re
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 
 from core.calc import format
 
-_MARK = re.compile(r"\{(rate|share|day):([^{}]+)\}")
+_MARK = re.compile(r"\{(rate|share|day|money):([^{}]+)\}")
 
 
 def rate(rate_mm_h: float) -> str:
@@ -28,6 +30,11 @@ def day(value: date) -> str:
     return f"{{day:{value.isoformat()}}}"
 
 
+def money(amount: Decimal | float, currency: str) -> str:
+    """The mark of an amount of money."""
+    return f"{{money:{amount:.2f} {currency}}}"
+
+
 def speak(sentence: str, units: str) -> str:
     """The sentence with its marks in words. Text without marks comes back as it is."""
     return _MARK.sub(lambda found: _WORDS[found[1]](found[2], units), sentence)
@@ -37,4 +44,5 @@ _WORDS: dict[str, Callable[[str, str], str]] = {
     "rate": lambda value, units: format.format_rate(float(value), units),
     "share": lambda value, _: format.percent(float(value)),
     "day": lambda value, _: format.day(value),
+    "money": lambda value, _: format.money(float(value.split()[0]), value.split()[1]),
 }

@@ -3,11 +3,15 @@
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.text import day as day_mark
 
 LATEST_SHIFT_DAYS = 120
 ONE_DAY = timedelta(days=1)
+HOURS_A_DAY = 8.0
+WORKING_DAYS_A_WEEK = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,10 @@ class Climate:
     trees: bool = False
     winter_grit: bool = False
 
+    def closed_months(self) -> frozenset[int]:
+        """Months in which no cleaning is begun."""
+        return frozenset(self.frost_months) | frozenset(self.leaf_fall_months if self.trees else ())
+
     def reason_against(self, day: date) -> str:
         """Why a cleaning on that day would be in vain, or an empty text."""
         if day.month in self.frost_months:
@@ -26,6 +34,20 @@ class Climate:
         if self.trees and day.month in self.leaf_fall_months:
             return "leaves still falling"
         return ""
+
+
+def job_days(hours: float) -> int:
+    """Calendar days from the first to the last of a job of so many crew hours, weekends among them; at least 1."""
+    working = max(1, ceil(hours / HOURS_A_DAY - 1e-9))
+    return working + 2 * ((working - 1) // WORKING_DAYS_A_WEEK)
+
+
+def cold_months(method: CleaningMethod, frost_months: Collection[int]) -> frozenset[int]:
+    """Months too cold for a method: resin is not placed in the month before frost and the one after. Our judgement."""
+    if method is not CleaningMethod.REJOINT_RESIN:
+        return frozenset()
+    beside = {(month + shift - 1) % 12 + 1 for month in frost_months for shift in (-1, 1)}
+    return frozenset(beside | set(frost_months))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,29 +59,34 @@ class Window:
     reason: str = ""
 
 
-def cleaning_window(due: date, today: date, climate: Climate) -> Window:
+def cleaning_window(
+    due: date, today: date, climate: Climate, hours: float = 0.0, method: CleaningMethod | None = None
+) -> Window:
     """The due day, moved to a workable one: on past leaf fall or winter, else back before it.
 
     due: the day the surface wants cleaning. One in the past stays as it is, so that a person sees how late
-    it is; the work itself is looked for from today on.
-    Where the wait would exceed about four months, the last workable day before is taken.
+    it is; the work itself is looked for from today on. hours: of the crew, so that a long job is begun where it can
+    be ended before frost or leaf fall; resin also keeps off the months beside frost.
+    Where the wait would exceed about four months, the last workable day before is taken if it is still ahead.
 
     Source: seasons for sweeping (end of winter, after leaf fall): Minnesota Stormwater Manual,
     operation and maintenance of permeable pavement. The longest wait is our own choice.
     """
     wanted = max(due, today)
-    why = climate.reason_against(wanted)
+    against = _reasons(climate, hours, method)
+    why = against(wanted)
     if not why:
-        return Window(_first_free(today, climate), due)
-    later = _scan(wanted, ONE_DAY, lambda day: not climate.reason_against(day))
-    earlier = _scan(wanted, -ONE_DAY, lambda day: not climate.reason_against(day))
-    if later and (later - wanted).days <= LATEST_SHIFT_DAYS:
+        return Window(_first_free(today, against), due)
+    later = _scan(wanted, ONE_DAY, lambda day: not against(day))
+    earlier = _scan(wanted, -ONE_DAY, lambda day: not against(day))
+    brought_forward = earlier is not None and earlier >= today
+    if later and ((later - wanted).days <= LATEST_SHIFT_DAYS or not brought_forward):
         return Window(
             later, later + timedelta(days=21), f"moved to {day_mark(later)}: {why} on {day_mark(wanted)}"
         )
-    if earlier and earlier >= today:
+    if earlier and brought_forward:
         return Window(
-            _first_free(today, climate),
+            _first_free(today, against),
             earlier,
             f"brought forward to {day_mark(earlier)}: {why} on {day_mark(wanted)}",
         )
@@ -68,13 +95,40 @@ def cleaning_window(due: date, today: date, climate: Climate) -> Window:
     )
 
 
+def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], str]:
+    """Why a job begun on a day would be in vain: closed then, or before it ends; too cold for the method."""
+    cold = cold_months(method, climate.frost_months) if method else frozenset()
+    days = min(job_days(hours), _season_days(climate))
+
+    def against(begun: date) -> str:
+        why = climate.reason_against(begun)
+        if why or begun.month in cold:
+            return why or "too cold for resin beside the frost"
+        ends = begun + timedelta(days=days - 1)
+        met = climate.reason_against(ends)
+        return f"{met} before {days} days of work end" if met else ""
+
+    return against
+
+
+def _season_days(climate: Climate) -> int:
+    """The longest run of open months, about: a job that outlasts it is done in parts."""
+    closed = climate.closed_months()
+    months = [month not in closed for month in range(1, 13)] * 2
+    longest = run = 0
+    for is_open in months:
+        run = run + 1 if is_open else 0
+        longest = max(longest, run)
+    return max(1, 28 * min(longest, 12))
+
+
 def testing_window(due: date, today: date, climate: Climate) -> Window:
     """The due day of a test, moved off frost: frozen ground says nothing of the rate."""
     return cleaning_window(due, today, Climate(climate.frost_months))
 
 
-def _first_free(today: date, climate: Climate) -> date:
-    return _scan(today, ONE_DAY, lambda day: not climate.reason_against(day)) or today
+def _first_free(today: date, against: Callable[[date], str]) -> date:
+    return _scan(today, ONE_DAY, lambda day: not against(day)) or today
 
 
 def _scan(start: date, step: timedelta, good: Callable[[date], bool]) -> date | None:

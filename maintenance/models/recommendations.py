@@ -93,6 +93,18 @@ class Recommendation(Row):
         return grounds is not None and grounds.record_version == record_version
 
     @property
+    def is_agreed_only(self) -> bool:
+        """Whether the agreement alone asks for it, and the surface would not need it."""
+        grounds = self.grounds
+        return grounds is not None and grounds.is_agreed
+
+    @property
+    def wants_word(self) -> bool:
+        """Whether a person is to decide it, for its price."""
+        grounds = self.grounds
+        return grounds is not None and grounds.wants_word
+
+    @property
     def is_open(self) -> bool:
         """Whether it is still to be decided."""
         return self.status == RecommendationStatus.OPEN

@@ -36,15 +36,11 @@ class Recorded:
 
 
 def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
-    """Histories of many surfaces in five queries. Expects `select_related("site")`."""
+    """Histories of many surfaces in at most five queries. Expects `select_related("site")`."""
     listed = list(surfaces)
     ids = [surface.pk for surface in listed]
-    tests, cleanings, changes, areas = (
-        _tests_of(ids),
-        _cleanings_of(ids),
-        _changes_of(ids),
-        _zone_areas_of(ids),
-    )
+    tests, cleanings, changes = _tests_of(ids), _cleanings_of(ids), _changes_of(ids)
+    areas = _zone_areas_of([key for key, rows in tests.items() if any(test.location_id for test in rows)])
     return [_recorded(s, tests[s.pk], cleanings[s.pk], changes[s.pk], areas.get(s.pk)) for s in listed]
 
 
@@ -93,7 +89,9 @@ def _changes_of(ids: Sequence[UUID]) -> dict[UUID, list[SourceChange]]:
 
 
 def _zone_areas_of(ids: Sequence[UUID]) -> dict[UUID, dict[Zone, float]]:
-    return {row.surface_id: zone_areas_m2(row.plan) for row in Outline.objects.filter(surface__in=ids)}
+    """Of surfaces with spots at named locations; the others need none."""
+    rows = Outline.objects.filter(surface__in=ids) if ids else ()
+    return {row.surface_id: zone_areas_m2(row.plan) for row in rows}
 
 
 def _recorded(

@@ -12,7 +12,7 @@ from core.services.files import keep_files
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from core.services.uploads import Sent
 from maintenance.calc.cleaning_record import ASKED_BY, not_asked
-from maintenance.calc.costs import DEFAULT_TERMS, Terms
+from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.models import CleaningAttachment, CleaningEvent, MethodTerms
 from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
@@ -105,11 +105,6 @@ def _default_terms(organisation: Organisation, method: CleaningMethod) -> Method
         minimum_charge=Decimal(start.minimum_charge),
         output_m2_h=start.output_m2_h,
     )
-
-
-def plain_terms(row: MethodTerms) -> Terms:
-    """The stored terms as the cost formulas take them."""
-    return Terms(row.cost_per_m2, row.minimum_charge, row.output_m2_h)
 
 
 @transaction.atomic

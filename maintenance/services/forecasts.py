@@ -16,8 +16,17 @@ from clogging import api
 from core.calc.paving import CleaningMethod, SourceChange
 from core.errors import UnusableRecordError
 from core.services import jobs
-from maintenance.calc.actions import Advice, Levels, Option, SurfaceStatus, advise, state_of
-from maintenance.calc.costs import cleaning_cost, cost_per_year
+from maintenance.calc.actions import (
+    LIKELY_SHARE,
+    STAY_MONTHS,
+    WATCH_SHARE,
+    Advice,
+    Option,
+    SurfaceStatus,
+    advise,
+    state_of,
+)
+from maintenance.calc.costs import Terms, cleaning_cost, cost_per_year
 from maintenance.calc.forecast_payload import (
     CauseOfDecline,
     ForecastOutlook,
@@ -30,12 +39,12 @@ from maintenance.calc.forecast_payload import (
 from maintenance.calc.sediment import SedimentSigns, with_source_first
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis
-from maintenance.calc.windows import Climate
 from maintenance.models import Forecast, PortfolioFit
+from maintenance.selectors.care import Care, Day, care_of, climate_of, offered_terms
 from maintenance.selectors.fits import FitAtHand, current_fit
 from maintenance.selectors.histories import Recorded, date_of, day_at, histories_of, years_of
 from maintenance.services import fits, recommendations
-from maintenance.services.cleanings import plain_terms, terms_of
+from maintenance.services.cleanings import terms_of
 from maintenance.services.commitments import commitments
 from qa.models import Surface
 from qa.selectors.inspections import open_sediment_finding
@@ -48,13 +57,13 @@ class Outcome:
     """One surface thought through."""
 
     status: SurfaceStatus
-    levels: Levels
     seen: api.SurfaceForecast
     rounds: Sequence[api.RoundCheck]
     options: Sequence[Option]
     fit: FitAtHand
     signs: SedimentSigns
     source_worth: SourceWorth | None
+    care: Care
 
 
 def request_forecast(surface_id: UUID) -> None:
@@ -136,8 +145,9 @@ def _store(claim: jobs.Claim, surface: Surface, outcome: Outcome, made_from: dic
 
 
 def _advice(outcome: Outcome) -> list[Advice]:
-    pieces = advise(outcome.status, outcome.levels, outcome.options)
-    return with_source_first(pieces, outcome.signs, outcome.source_worth, outcome.status.today)
+    needs = outcome.care.needs
+    pieces = advise(outcome.status, needs, outcome.options)
+    return with_source_first(pieces, outcome.signs, outcome.source_worth, outcome.status.today, needs)
 
 
 def _replace_outdated(fit: FitAtHand) -> None:
@@ -156,12 +166,14 @@ def compute_forecast(surface: Surface, today: date) -> Outcome:
         limit_mm_h=surface.limit_mm_h,
         horizon_yr=HORIZON_YR,
     )
-    levels = recommendations.levels_of(surface)
-    status = _status(recorded, seen, levels, today)
-    options = _options(recorded, fit.parameters, seen, status, levels)
+    status = _status(recorded, seen, today)
+    terms = offered_terms(terms_of(surface.organisation))
+    options = _options(recorded, fit.parameters, seen, status, terms)
     signs = _signs(recorded, seen, status)
     worth = _source_worth(recorded, fit.parameters, seen) if signs.reasons else None
-    return Outcome(status, levels, seen, _rounds(recorded, seen, fit), options, fit, signs, worth)
+    day = Day(today, seen.now_yr, status.last_tested_on, status.agreed, bool(signs.reasons))
+    care = care_of(recorded, fit.parameters, terms, day)
+    return Outcome(status, seen, _rounds(recorded, seen, fit), options, fit, signs, worth, care)
 
 
 def _rounds(recorded: Recorded, seen: api.SurfaceForecast, fit: FitAtHand) -> Sequence[api.RoundCheck]:
@@ -176,8 +188,8 @@ def _now_yr(recorded: Recorded, today: date) -> float:
     return max(years_of(recorded.surface, today), last)
 
 
-def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today: date) -> SurfaceStatus:
-    surface, site = recorded.surface, recorded.surface.site
+def _status(recorded: Recorded, seen: api.SurfaceForecast, today: date) -> SurfaceStatus:
+    surface = recorded.surface
     agreed = commitments().agreed_care(surface)
     return SurfaceStatus(
         today=today,
@@ -185,12 +197,12 @@ def _status(recorded: Recorded, seen: api.SurfaceForecast, levels: Levels, today
         limit_mm_h=surface.limit_mm_h,
         rate_now_mm_h=seen.rate_now_mm_h.median,
         share_below_now=seen.p_below_now,
-        alert_on=date_of(surface, seen.first_reach_yr(levels.alert_share)),
-        action_on=date_of(surface, seen.first_reach_yr(levels.action_share)),
+        below_10_on=date_of(surface, seen.first_reach_yr(WATCH_SHARE)),
+        below_50_on=date_of(surface, seen.first_reach_yr(LIKELY_SHARE)),
         last_tested_on=_last_day(recorded, api.RoundEvent),
         last_cleaned_on=_last_day(recorded, api.CleaningEvent),
         agreed=agreed,
-        climate=Climate(site.frost_months, site.leaf_fall_months, surface.trees, surface.winter_grit),
+        climate=climate_of(surface),
     )
 
 
@@ -240,14 +252,13 @@ def _options(
     fit: api.PortfolioFit,
     seen: api.SurfaceForecast,
     status: SurfaceStatus,
-    levels: Levels,
+    terms: dict[CleaningMethod, Terms],
 ) -> list[Option]:
     surface = recorded.surface
-    terms = terms_of(surface.organisation)
     at_yr = _cleaning_time(seen, status, surface)
     options = []
     for method in suited_methods(surface.surface_type):
-        if not terms[method].offered:
+        if method not in terms:
             continue
         outlook = api.after_cleaning(
             recorded.history,
@@ -256,9 +267,9 @@ def _options(
             method=method,
             limit_mm_h=surface.limit_mm_h,
             horizon_yr=HORIZON_YR,
-            stay_yr=levels.wished_months / 12.0,
+            stay_yr=STAY_MONTHS / 12.0,
         )
-        cost = cleaning_cost(plain_terms(terms[method]), surface.area_m2)
+        cost = cleaning_cost(terms[method], surface.area_m2)
         options.append(
             Option(
                 method,
@@ -274,7 +285,7 @@ def _options(
 
 def _cleaning_time(seen: api.SurfaceForecast, status: SurfaceStatus, surface: Surface) -> float:
     """Methods are compared at the day the cleaning falls due, within the coming year."""
-    due = status.action_on
+    due = status.below_50_on
     wanted = seen.now_yr if due is None else years_of(surface, due)
     return min(max(wanted, seen.now_yr), seen.now_yr + 1.0)
 
@@ -284,7 +295,7 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
     seen = outcome.seen
     return {
         "rests_on": outcome.fit.rests_on,
-        "surface_state": state_of(outcome.status, outcome.levels),
+        "surface_state": state_of(outcome.status),
         "rate_now_mm_h": seen.rate_now_mm_h.median,
         "rate_low_mm_h": seen.rate_now_mm_h.lo80,
         "rate_high_mm_h": seen.rate_now_mm_h.hi80,
@@ -315,6 +326,7 @@ def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
         recorded_causes=tuple(_cause(cause) for cause in seen.recorded_causes),
         source_stopped_on=outcome.signs.stopped_on,
         source_worth=outcome.source_worth,
+        care=outcome.care.comparison,
     )
 
 

@@ -12,8 +12,9 @@ from accounts.models import User
 from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError
 from core.services.records import given_reason
-from maintenance.calc.actions import Advice, Levels
+from maintenance.calc.actions import Advice
 from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.costs import round_cost
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
 from qa.models import InfiltrationTest, SourceChange, Surface
@@ -25,12 +26,6 @@ QUIET_AFTER_SEARCH = timedelta(
 )  # a search that found nothing to stop is not asked for again the same year
 LOOK_AHEAD = timedelta(days=365)
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
-
-
-def levels_of(surface: Surface) -> Levels:
-    """The firm's choices."""
-    firm = surface.organisation
-    return Levels(firm.alert_share, firm.action_share, firm.wished_months, firm.wished_share)
 
 
 @transaction.atomic
@@ -99,13 +94,16 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else _price_without_option(surface, piece.action)
     row.currency = surface.organisation.currency
-    row.grounds = Grounds(surface.record_version, piece.reasons, option)
+    row.grounds = Grounds(
+        surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
+    )
     row.full_clean()
     row.save()
 
 
 def _price_without_option(surface: Surface, action: Action) -> Decimal | None:
-    return surface.organisation.test_visit_price if action is Action.TEST else None
+    price = surface.organisation.test_visit_price
+    return round_cost(price, surface.area_m2) if action is Action.TEST else None
 
 
 def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:

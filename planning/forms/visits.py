@@ -15,6 +15,7 @@ from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
 from qa.models import InspectionFinding, Surface
 
+DECIDED = "I have looked at the newest test and at the price, and decide to restore it"
 NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
 
 
@@ -58,6 +59,8 @@ class PlanForm(forms.Form):
             self.fields["method"].choices = choices  # type: ignore[attr-defined]
         else:
             del self.fields["method"], self.fields["reason"]
+        if recommendation.wants_word:
+            self.fields["decided"] = forms.BooleanField(label=DECIDED, required=False)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -22,6 +22,7 @@ CLOSED = "This visit is %(status)s. Plan a new one instead."
 OTHER_FIRM = "%(what)s belongs to another firm."
 NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
 TASK_DONE = "This task is already done."
+WANTS_WORD = "This restoration costs more than the firm lets advice decide. Say that you have decided on it."
 PLANNED_FINDING = "This finding is on a visit already. Change that visit instead."
 CLOSED_FINDING = "This finding is %(state)s already. Reload the page to see what was done."
 
@@ -56,10 +57,12 @@ def plan(
     method: str = "",
     reason: str = "",
     device_id: UUID | None = None,
+    decided: bool = False,
 ) -> Visit:
     """Take advice on: into the crew's visit of that day, which is made where there is none.
 
-    Another method than advised needs a reason; what was advised stays readable. A repeat with one device id gives the
+    Another method than advised needs a reason; what was advised stays readable. decided: that a person has decided on
+    a restoration that asks for it, for its price. A repeat with one device id gives the
     visit of the first.
     """
     Recommendation.objects.select_for_update().get(pk=recommendation.pk)  # a repeat sent meanwhile waits here
@@ -67,6 +70,8 @@ def plan(
     if first:
         return first.visit
     row = recommendations.lock_open(recommendation)
+    if row.wants_word and not decided:
+        raise ValidationError({"decided": WANTS_WORD})
     organisation = row.surface.organisation
     changed = bool(method) and method != row.method
     if changed:

@@ -67,6 +67,7 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
             "time_zone",
             "frost_months",
             "leaf_fall_months",
+            "below_price_m2_yr",
             "access_note",
         )
         widgets = {"access_note": forms.Textarea(attrs={"rows": 2})}

@@ -6,6 +6,7 @@ from django import forms
 
 from core.calc.units import MM_PER_IN, Quantity, UnitSystem
 from core.forms.parts import DECIMAL, show_unit
+from qa.calc.drain_down import drain_limit
 from qa.forms.measures import MeasureField
 from qa.models import Surface
 from qa.selectors.water import RainAsked
@@ -57,8 +58,9 @@ class RainForm(forms.Form):
 
 
 def example_rain(surface: Surface, units: str) -> dict[str, float]:
-    """What the page starts with: an hour of the surface's design rain, or an example."""
-    usual = {"peak_factor": EXAMPLE_PEAK, "drain_h": USUAL_DRAIN_H}
+    """What the page starts with: an hour of the surface's design rain, or an example; its own time to drain."""
+    limit = drain_limit(surface.drain_limit_h, surface.limit_preset)
+    usual = {"peak_factor": EXAMPLE_PEAK, "drain_h": limit.hours if limit else USUAL_DRAIN_H}
     if surface.design_intensity_mm_h:
         return {"rain_mm": surface.design_intensity_mm_h, "duration_h": 1.0, **usual}
     return {"rain_mm": EXAMPLE_MM[UnitSystem(units)], "duration_h": EXAMPLE_H, **usual}

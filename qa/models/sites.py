@@ -67,6 +67,15 @@ class Site(OnceRow):
     leaf_fall_months_json = models.JSONField(default=no_months, editable=False)
     leaf_fall_months = StoredFact(Months, "leaf_fall_months_json")
     access_note = models.TextField("how to get in", blank=True)
+    below_price_m2_yr = models.DecimalField(
+        "a year within the limit is worth, a square metre",
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="Only where it differs from what holds for its owner or the firm.",
+    )
 
     objects = SiteQuerySet.as_manager()
     history = HistoricalRecords()

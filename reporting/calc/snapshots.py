@@ -43,15 +43,6 @@ class SnapshotKind(TextChoice):
 
 
 @dataclass(frozen=True, slots=True)
-class Levels:
-    """At which chance of being below the limit a firm acts, and how long a cleaning should last."""
-
-    alert_share: float
-    action_share: float
-    wished_months: int
-
-
-@dataclass(frozen=True, slots=True)
 class Calculation:
     """How the making of a forecast stands: whether it is being updated and why, or why it could not be made.
 
@@ -105,7 +96,6 @@ class SurfaceSnapshot:
     acceptance: AcceptancePart
     forecast: ForecastPart | None
     calculation: Calculation | None
-    levels: Levels | None
     remarks: tuple[UnitText, ...]
     advice: tuple[AdvicePart, ...]
     comparison: Comparison | None

@@ -3,7 +3,7 @@
 from accounts.calc.audience import Audience, Matter
 from maintenance.selectors.records import data_quality_of, record_of
 from qa.models import Surface
-from reporting.calc.snapshots import Levels, SurfaceFacts, SurfaceSnapshot
+from reporting.calc.snapshots import SurfaceFacts, SurfaceSnapshot
 from reporting.calc.values import UnitText
 from reporting.selectors.findings import still_open
 from reporting.selectors.histories import calculation_of, comparison_of, forecast_part, record_lines
@@ -40,7 +40,6 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
         acceptance=acceptance_part(surface, verified),
         forecast=forecast_part(surface, forecast, items),
         calculation=calculation_of(forecast, audience),
-        levels=_levels(surface) if audience.sees(Matter.COMPARISON) else None,
         remarks=remarks,
         advice=advice_parts(ahead, audience),
         comparison=comparison_of(surface, forecast, audience),
@@ -67,8 +66,3 @@ def _facts(surface: Surface) -> SurfaceFacts:
         reuse_store_m3=surface.reuse_store_m3,
         guarantee_ends_on=surface.guarantee_ends_on,
     )
-
-
-def _levels(surface: Surface) -> Levels:
-    firm = surface.organisation
-    return Levels(firm.alert_share, firm.action_share, firm.wished_months)

@@ -54,6 +54,7 @@ def ways(current: CurrentOrganisation, audience: Audience) -> dict[str, Any]:
     """What the reader is offered to do; what they may do is decided where they do it."""
     of_firm = audience is Audience.FIRM
     return {
+        "of_firm": of_firm,
         "may_record": of_firm and current.can_record,
         "may_plan": of_firm and current.can_plan,
     }

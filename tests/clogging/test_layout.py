@@ -8,6 +8,7 @@ from clogging.packing import STEP_AT, history_steps
 from clogging.parameters import PRIOR_MEAN, to_params
 from clogging.simulate import draw_plan, simulate, to_histories
 from clogging.types import CleaningEvent, RoundEvent, SourceEvent, SpotTest
+from core.errors import ImpossibleRecordError
 
 from .worlds import BOUNDED, CHANGED, EMPTY, PLAIN, RICH, SPOTS, fixed, ring
 
@@ -92,3 +93,54 @@ def test_one_unusual_event_leaves_its_history_to_be_laid_out_alone(event):
     histories = [RING, RING._replace(events=(usual, event)), RING]
 
     assert lay_out(histories).usual.tolist() == [True, False, True]
+
+
+def spots(*rounds):
+    """A history of rounds at named places; each round as pairs of a name and a rate."""
+    events = tuple(
+        RoundEvent(float(t), "ring", tuple(SpotTest(rate, "=", name) for name, rate in tests))
+        for t, tests in enumerate(rounds, start=1)
+    )
+    return SPOTS._replace(events=events)
+
+
+A, B, C = ("a", 6000.0), ("b", 4000.0), ("c", 2500.0)
+PLACES = {
+    "the same places each time": (spots([A, B], [("a", 3000.0), ("b", 2500.0)]), True),
+    "one round alone": (spots([A, B]), False),
+    "one place alone": (spots([A], [("a", 3000.0)], [("a", 2000.0)]), False),
+    "a place more": (spots([A, B], [A, B, C]), False),
+    "a place less": (spots([A, B, C], [A, B]), False),
+    "another order": (spots([A, B], [B, A]), False),
+    "a place twice": (spots([A, A], [A, A]), False),
+    "a place without a name": (spots([A, ("", 900.0)], [A, ("", 800.0)]), False),
+    "no names at all": (spots([("", 900.0), ("", 700.0)], [("", 800.0)]), True),
+}
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_fixed_places_are_laid_out_at_once_only_where_every_round_tests_the_same_ones(name):
+    history, usual = PLACES[name]
+    table = flatten([RING, history, RING])
+
+    alone = history_steps(history)
+    mine = table.rows[table.first[1] : table.first[2]]
+    assert lay_out([RING, history, RING]).usual.tolist() == [True, usual, True]
+    np.testing.assert_allclose(mine, np.array(alone.steps).reshape(-1, len(STEP_AT)), rtol=1e-12, atol=1e-14)
+    np.testing.assert_allclose(table.spots[1], alone.spots, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"surface_type": "lawn"},
+        {"conditions": RING.conditions._replace(traffic=3)},
+        {"conditions": RING.conditions._replace(run_on_ratio=-0.1)},
+        {"conditions": RING.conditions._replace(run_on_ratio=float("inf"))},
+        {"conditions": RING.conditions._replace(run_on_ratio=float("nan"))},
+        {"events": (*RING.events, ring(0.0, 500.0))},
+    ],
+)
+def test_a_surface_that_cannot_be_is_named_by_its_place_among_all(change):
+    with pytest.raises(ImpossibleRecordError, match="Surface 1"):
+        flatten([RING, RING._replace(**change), RING])

@@ -126,3 +126,52 @@ def test_simulated_tables_equal_flattened_histories():
     np.testing.assert_allclose(at_once.rows, by_objects.rows, atol=1e-12)
     np.testing.assert_array_equal(at_once.first, by_objects.first)
     np.testing.assert_allclose(at_once.z, by_objects.z)
+
+
+def test_a_straight_line_is_judged_by_what_it_missed_and_drawn_through_all_it_has():
+    """By hand: log rates 7, 6, 5.5 and 12, 11, 11 a year apart. The line through the first two says 5 and 10, and
+    misses by 0.5 and 1: sd sqrt((0.25 + 1) / 2). Through three points the slopes are -0.75 and -0.5 about the means
+    6.1667 and 11.3333 at year 1, so that year 3 has 4.6667 and 10.3333."""
+    histories = [
+        SurfaceHistory(
+            "picp", Conditions(), tuple(ring(float(t), float(np.exp(y))) for t, y in enumerate(logs))
+        )
+        for logs in ((7.0, 6.0, 5.5), (12.0, 11.0, 11.0))
+    ]
+
+    mean, sd = naive_forecast("straight line", histories, np.array([3.0, 3.0]))
+
+    assert mean[:, 0] == pytest.approx([6.0 + 1 / 6 - 1.5, 11.0 + 1 / 3 - 1.0])
+    assert sd[:, 0] == pytest.approx([np.sqrt(0.625)] * 2)
+    assert mean.shape == sd.shape == (2, 1)
+
+
+def test_a_rule_without_any_second_round_has_the_spread_of_not_knowing():
+    once = SurfaceHistory("picp", Conditions(), (ring(1.0, 5000.0),))
+
+    mean, sd = naive_forecast("straight line", [once], np.array([4.0]))
+
+    assert np.exp(mean[0, 0]) == pytest.approx(5000.0)
+    assert sd[0, 0] == 1.0
+
+
+@pytest.mark.parametrize(
+    ("t_yr", "cleaned_yr", "log_rate"),
+    [
+        (0.0, None, 10_000.0),
+        (5.0, None, 250.0),
+        (2.5, None, (10_000.0 * 250.0) ** 0.5),
+        (7.0, 4.5, (10_000.0 * 250.0) ** 0.5),
+    ],
+)
+def test_a_fixed_interval_falls_from_as_new_to_the_limit_in_five_years(t_yr, cleaned_yr, log_rate):
+    """Straight on the log scale: half way the geometric mean. As new 10 000 mm/h: the prior of pavers."""
+    events = (
+        (ring(0.0, 8000.0),)
+        if cleaned_yr is None
+        else (ring(0.0, 8000.0), CleaningEvent(cleaned_yr, "vacuum"))
+    )
+
+    past = past_rounds(SurfaceHistory("picp", Conditions(), events))
+
+    assert np.exp(fixed_interval(past, t_yr)) == pytest.approx(log_rate)

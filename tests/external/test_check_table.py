@@ -4,9 +4,11 @@ Kinds: "looked up" was seen in a stored copy or excerpt of the source; "from mem
 be verified against the current edition; "derived" is arithmetic from the formula that is named.
 """
 
+import ast
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import pi
+from pathlib import Path
 
 import pytest
 
@@ -434,6 +436,37 @@ ROWS = [
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.name} [{row.kind}]")
 def test_a_value_from_outside_is_met(row):
     assert row.compute() == pytest.approx(row.expected, rel=row.rel if row.abs == 0 else 0, abs=row.abs)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.name} [{row.kind}]")
+def test_a_value_three_percent_off_would_be_noticed(row):
+    """A row whose tolerance swallows a fault checks nothing."""
+    off = row.expected * 1.03 if row.expected else 0.03
+
+    assert off != pytest.approx(row.expected, rel=row.rel if row.abs == 0 else 0, abs=row.abs)
+
+
+COMPUTED_BY_US = {"units", "counts", "decay", "gradation", "hydraulics", "methods", "PROCEDURES", "PRESETS"}
+
+
+def expected_values():
+    """What each row of this file says is expected, as it is written: the fourth argument of a row, or its name."""
+    for call in ast.walk(ast.parse(Path(__file__).read_text(encoding="utf-8"))):
+        if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "Row":
+            named = {keyword.arg: keyword.value for keyword in call.keywords}
+            yield named["expected"] if "expected" in named else call.args[2]
+
+
+def test_no_row_expects_what_the_program_itself_works_out():
+    """An expected value is typed in, or arithmetic on what is typed in: a function is never held to itself."""
+    found = list(expected_values())
+    names = {node.id for value in found for node in ast.walk(value) if isinstance(node, ast.Name)}
+    calls = [value for value in found for node in ast.walk(value) if isinstance(node, ast.Call)]
+
+    assert len(found) > 60
+    assert calls == []
+    assert names.isdisjoint(COMPUTED_BY_US)
+    assert names <= {"expected", "pi", "n", "k", "K10"}
 
 
 BY_THE_BOOK = RingReading(

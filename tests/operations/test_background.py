@@ -1,10 +1,13 @@
 """The way tasks are delivered."""
 
+from datetime import timedelta
+
 import pytest
 
 from config.celery import app
 from core.models.jobs import Job
 from core.services import jobs
+from operations.calc.timetable import TIMETABLE
 from tests.test_architecture import our_models
 
 JOBS = [model for model in our_models() if issubclass(model, Job)]
@@ -29,3 +32,10 @@ def test_a_job_is_not_held_longer_than_its_task_may_run(model):
 @pytest.mark.parametrize("model", JOBS)
 def test_every_job_has_its_work(model):
     assert model._meta.label in jobs._KINDS
+
+
+@pytest.mark.parametrize("model", JOBS)
+def test_what_a_killed_worker_held_is_found_again_within_two_minutes(model):
+    (sweep,) = [entry for entry in TIMETABLE if entry.task == "core.tasks.sweep"]
+
+    assert model.LEASE + sweep.every <= timedelta(minutes=2)

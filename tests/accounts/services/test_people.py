@@ -225,25 +225,6 @@ def test_sign_up_can_be_closed_to_all_but_the_invited(client, settings):
     assert 'name="password1"' in client.get(reverse("account_signup")).content.decode()
 
 
-def test_settings_in_which_the_cleaning_comes_before_the_test_are_refused(client, firm):
-    client.force_login(firm.admin)
-    data = {
-        "name": "Fugenwerk",
-        "currency": "eur",
-        "alert_share": "0.6",
-        "action_share": "0.5",
-        "wished_months": "12",
-        "wished_share": "0.8",
-    }
-
-    page = as_shown(client.post(reverse("accounts:firm-settings"), data).content.decode())
-
-    assert "The test must fall due no later than the cleaning" in page
-    assert 'value="0.6"' in page
-    firm.organisation.refresh_from_db()
-    assert firm.organisation.alert_share == 0.10
-
-
 def test_a_person_of_two_firms_acts_for_the_one_they_chose(client):
     first = MembershipFactory(role=Role.ADMIN)
     second = MembershipFactory(user=first.user, role=Role.VIEWER)

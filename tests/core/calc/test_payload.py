@@ -122,12 +122,16 @@ def test_what_cannot_be_read_is_refused_and_reads_as_nothing(stored):
 
 
 def test_an_upgrade_that_does_not_fit_is_refused_like_any_other():
-    with pytest.raises(UnreadablePayloadError, match="Grown"):
+    with pytest.raises(UnreadablePayloadError, match="Grown does not fit its schema: 'length'"):
         Grown.from_json({"schema": 1, "height": "4.5"})
 
 
 def test_nothing_stored_reads_as_nothing():
     assert Thing.read(None) is None
+
+
+def test_what_is_stored_in_good_order_is_read():
+    assert Thing.read(ONE.to_json()) == ONE
 
 
 class Span(NamedTuple):

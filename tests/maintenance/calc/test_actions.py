@@ -1,52 +1,50 @@
-"""From forecast to action."""
+"""From what a surface needs to what people are advised to do."""
 
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from core.calc.paving import CleaningMethod
-from maintenance.calc.actions import (
-    AgreedCare,
-    Levels,
-    Option,
-    SurfaceStatus,
-    advise,
-    choose,
-    keep_open,
-    state_of,
-)
-from maintenance.calc.suitability import RESTORING, ROUTINE
+from maintenance.calc.actions import AgreedCare, Option, SurfaceStatus, advise, keep_open, state_of
+from maintenance.calc.needs import CleaningNeed, Needs, Rival
 from maintenance.calc.text import speak
 from maintenance.calc.windows import Climate
 
 TODAY = date(2026, 6, 1)
 DAY = timedelta(days=1)
-LEVELS = Levels()
 FINE = SurfaceStatus(
     today=TODAY,
     opened_on=date(2020, 5, 1),
     limit_mm_h=250.0,
     rate_now_mm_h=900.0,
     share_below_now=0.01,
-    alert_on=None,
-    action_on=None,
+    below_10_on=None,
+    below_50_on=None,
     last_tested_on=TODAY - 90 * DAY,
     last_cleaned_on=None,
 )
+NO_NEEDS = Needs("EUR", Decimal("4000.00"), Decimal("2000.00"))
+VACUUM = Rival(CleaningMethod.VACUUM, Decimal("450.00"), Decimal("830.00"))
+WASH = Rival(CleaningMethod.WASH_VACUUM, Decimal("1900.00"), Decimal("120.00"))
+REFILL = Rival(CleaningMethod.JOINT_REFILL, Decimal("4500.00"), Decimal("-310.00"))
 
 
-def option(method="vacuum", stays=0.9, cost="450.00", a_year="180.00"):
-    return Option(
-        CleaningMethod(method), 900.0, 2.5, stays, Decimal(cost), Decimal(a_year) if a_year else None
-    )
+def option(method="vacuum", cost="450.00"):
+    return Option(CleaningMethod(method), 900.0, 2.5, 0.9, Decimal(cost), Decimal("180.00"))
 
 
-def actions(status, options=(), levels=LEVELS):
-    return [(piece.action, piece.window.due) for piece in advise(status, levels, options)]
+def need(on=TODAY, best=VACUUM, rivals=(WASH, REFILL), chance=0.2, hours=2.0, fresh=False):
+    return CleaningNeed(on, best, chance, rivals, hours, fresh)
+
+
+def actions(status, needs=NO_NEEDS, options=()):
+    return [(piece.action, piece.window.due) for piece in advise(status, needs, options)]
+
+
+def spoken(piece):
+    return " ".join(speak(reason, "si") for reason in piece.reasons)
 
 
 @pytest.mark.parametrize(
@@ -55,180 +53,215 @@ def actions(status, options=(), levels=LEVELS):
         ({}, "draining"),
         ({"last_tested_on": None, "share_below_now": 0.9}, "not_tested"),
         ({"share_below_now": 0.5}, "below_limit"),
-        ({"action_on": TODAY + 182 * DAY}, "clean_soon"),
-        ({"action_on": TODAY + 183 * DAY}, "draining"),
-        ({"alert_on": TODAY + 365 * DAY}, "watch"),
-        ({"alert_on": TODAY + 366 * DAY}, "draining"),
-        ({"alert_on": TODAY, "action_on": TODAY + 10 * DAY}, "clean_soon"),
+        ({"below_50_on": TODAY + 182 * DAY}, "clean_soon"),
+        ({"below_50_on": TODAY + 183 * DAY}, "draining"),
+        ({"below_10_on": TODAY + 365 * DAY}, "watch"),
+        ({"below_10_on": TODAY + 366 * DAY}, "draining"),
+        ({"share_below_now": 0.31}, "clean_soon"),  # never milder than one that is at 2 % today
+        ({"share_below_now": 0.02, "below_10_on": TODAY + 90 * DAY}, "watch"),
     ],
 )
-def test_a_surface_is_told_by_its_worst_state(changes, state):
-    assert state_of(replace(FINE, **changes), LEVELS) == state
+def test_a_surface_is_told_by_the_same_chances_everywhere(changes, state):
+    assert state_of(replace(FINE, **changes)) == state
 
 
-OPTIONS = st.lists(
-    st.builds(
-        Option,
-        method=st.sampled_from(ROUTINE + RESTORING),
-        rate_after_mm_h=st.floats(1.0, 5000.0),
-        years_until_limit=st.floats(0.0, 10.0) | st.none(),
-        share_staying_above=st.floats(0.0, 1.0),
-        cost=st.decimals("1", "99999", places=2),
-        cost_per_year=st.decimals("1", "99999", places=2) | st.none(),
-    ),
-    max_size=8,
-)
-
-
-@given(options=OPTIONS, wished=st.floats(0.05, 0.99))
-def test_the_cheapest_method_whose_chance_suffices_is_chosen_ordinary_ones_first(options, wished):
-    action, chosen, _ = choose(options, replace(LEVELS, wished_share=wished))
-
-    good = [o for o in options if o.share_staying_above >= wished and o.cost_per_year is not None]
-    ordinary = [o for o in good if o.method in ROUTINE]
-    if chosen is None:
-        assert (action, good) == ("look", [])
-    else:
-        rivals = ordinary or good
-        assert action == ("clean" if ordinary else "rejoint")
-        assert chosen.cost_per_year == min(o.cost_per_year for o in rivals)
-        assert chosen.share_staying_above >= wished
-
-
-def test_where_nothing_lasts_an_engineer_is_asked_and_the_wish_is_named():
-    action, chosen, why = choose([option(stays=0.5)], LEVELS)
-
-    assert (action, chosen) == ("look", None)
-    assert "12 months" in why
-    assert "80\u00a0%" in speak(why, "si")
-    assert "licensed engineer" in why
-
-
-def test_of_two_equal_prices_a_year_the_smaller_bill_is_taken():
-    dear, cheap = option("wash_vacuum", cost="900.00"), option("vacuum", cost="450.00")
-
-    assert choose([dear, cheap], LEVELS)[1] is cheap
-
-
-def test_an_agreed_cleaning_of_an_open_surface_takes_the_method_that_lifts_fines():
-    assert keep_open([option("broom"), option("vacuum")])[1].method == "vacuum"
-    assert keep_open([option("relay")])[1] is None
-
-
-def test_a_surface_that_is_well_needs_nothing():
+def test_a_surface_that_needs_nothing_is_left_alone():
     assert actions(FINE) == []
 
 
-def test_an_untested_surface_is_tested_first_whatever_the_forecast_says():
-    status = replace(
-        FINE,
-        last_tested_on=None,
-        action_on=TODAY,
-        share_below_now=0.6,
-        agreed=AgreedCare(cleanings_per_year=4.0),
+def test_a_cleaning_that_pays_is_advised_with_what_it_was_compared_with():
+    (piece,) = advise(FINE, replace(NO_NEEDS, cleaning=need()), [option()])
+
+    assert (piece.action, piece.window.due, piece.option.method) == ("clean", TODAY, "vacuum")
+    assert piece.saves == Decimal("830.00")
+    said = spoken(piece)
+    assert "Vacuum sweeping at 450 EUR saves 830 EUR against waiting" in said
+    assert "at 1,900 EUR would save 120 EUR" in said
+    assert "at 4,500 EUR would cost 310 EUR more than waiting" in said
+    assert "20\u00a0%" in said
+    assert "4,000 EUR" in said
+
+
+def test_a_restoration_above_the_firms_sum_waits_for_a_person():
+    best = replace(REFILL, saves=Decimal("900.00"))
+
+    (piece,) = advise(
+        FINE, replace(NO_NEEDS, cleaning=need(best=best, rivals=())), [option("joint_refill", "4500.00")]
     )
 
-    assert actions(status, [option()]) == [("test", TODAY)]
+    assert (piece.action, piece.wants_word, piece.restores) == ("rejoint", True, True)
+    assert "a person decides" in spoken(piece)
+
+
+def test_a_cheap_restoration_needs_no_word():
+    best = replace(REFILL, price=Decimal("1999.00"), saves=Decimal("900.00"))
+
+    (piece,) = advise(FINE, replace(NO_NEEDS, cleaning=need(best=best)), [])
+
+    assert (piece.action, piece.wants_word) == ("rejoint", False)
+
+
+def test_where_a_restoration_wants_a_fresh_test_only_the_test_is_advised():
+    best = replace(REFILL, saves=Decimal("900.00"))
+
+    (piece,) = advise(FINE, replace(NO_NEEDS, cleaning=need(best=best, fresh=True)), [])
+
+    assert (piece.action, piece.restores) == ("test", True)
+    assert "Test first" in spoken(piece)
+    assert "4,500 EUR would pay" in spoken(piece)
+    assert "2,000 EUR always waits for a fresh test" in spoken(piece)
+
+
+def test_a_test_that_decides_comes_alone_and_says_what_it_decides():
+    doubtful = replace(
+        NO_NEEDS, cleaning=need(), test_on=TODAY, test_saves=Decimal("640.00"), acts_below_mm_h=480.0
+    )
+
+    (piece,) = advise(FINE, doubtful, [option()])
+
+    assert piece.action == "test"
+    assert "A result below 480 mm/h calls for cleaning" in spoken(piece)
+    assert "save 640 EUR" in spoken(piece)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"test_saves": Decimal("-12.00")},  # it costs more than it saves
+        {"test_saves": Decimal("0.00")},
+        {"test_on": TODAY + 40 * DAY},  # what is done before answers it
+        {"cleaning": need(chance=0.995)},  # nothing left to doubt
+    ],
+)
+def test_a_test_that_is_not_worth_its_price_does_not_hold_a_cleaning_up(changes):
+    needs = replace(NO_NEEDS, cleaning=need(), test_on=TODAY, test_saves=Decimal("640.00"))
+
+    assert [action for action, _ in actions(FINE, replace(needs, **changes), [option()])] == ["clean"]
+
+
+def test_a_test_is_advised_where_no_cleaning_is_near():
+    needs = replace(NO_NEEDS, test_on=TODAY + 60 * DAY, test_saves=Decimal("90.00"))
+
+    assert actions(FINE, needs) == [("test", TODAY + 60 * DAY)]
+
+
+def test_an_untested_surface_is_tested_first_whatever_it_needs():
+    new = replace(FINE, last_tested_on=None, share_below_now=0.8)
+
+    assert [a for a, _ in actions(new, replace(NO_NEEDS, cleaning=need()), [option()])] == ["test"]
 
 
 def test_a_surface_still_to_be_opened_is_tested_at_its_opening():
-    status = replace(FINE, last_tested_on=None, opened_on=TODAY + 60 * DAY)
+    later = replace(FINE, last_tested_on=None, opened_on=TODAY + 30 * DAY)
 
-    assert actions(status) == [("test", TODAY + 60 * DAY)]
-
-
-def test_the_agreement_calls_for_the_next_test():
-    assert actions(replace(FINE, agreed=AgreedCare(tests_per_year=2.0))) == [
-        ("test", FINE.last_tested_on + 183 * DAY)
-    ]
+    assert actions(later) == [("test", TODAY + 30 * DAY)]
 
 
-@pytest.mark.parametrize("per_year", [0.0, 1e-9, 1e-300])
+def test_below_the_limit_with_nothing_that_pays_an_engineer_is_asked():
+    below = replace(FINE, share_below_now=0.97)
+
+    (piece,) = advise(below, replace(NO_NEEDS, nearest=REFILL), [option()])
+
+    assert piece.action == "look"
+    assert "would cost 310 EUR more than waiting" in spoken(piece)
+    assert "licensed engineer" in spoken(piece)
+
+
+def test_no_test_is_asked_for_where_the_surface_is_surely_below_and_nothing_pays():
+    below = replace(FINE, share_below_now=0.995)
+    needs = replace(NO_NEEDS, test_on=TODAY, test_saves=Decimal("640.00"))
+
+    assert [a for a, _ in actions(below, needs)] == ["look"]
+
+
+def test_what_was_agreed_besides_is_said_to_be_that():
+    owed = replace(
+        FINE, last_tested_on=TODAY - 300 * DAY, agreed=AgreedCare(tests_per_year=1, cleanings_per_year=1)
+    )
+
+    pieces = advise(owed, NO_NEEDS, [option("broom"), option("vacuum")])
+
+    assert {(piece.action, piece.is_agreed) for piece in pieces} == {("test", True), ("clean", True)}
+    assert all("would not need it now" in spoken(piece) for piece in pieces)
+
+
+def test_what_nobody_needed_is_never_years_late():
+    owed = replace(FINE, agreed=AgreedCare(cleanings_per_year=1))
+
+    ((_, due),) = actions(owed, NO_NEEDS, [option()])
+
+    assert timedelta(0) <= TODAY - due < timedelta(days=366)
+
+
+def test_a_cleaning_that_is_needed_stands_for_the_agreed_one():
+    owed = replace(FINE, agreed=AgreedCare(cleanings_per_year=2))
+
+    (piece,) = advise(owed, replace(NO_NEEDS, cleaning=need()), [option()])
+
+    assert (piece.action, piece.is_agreed) == ("clean", False)
+
+
+@pytest.mark.parametrize("per_year", [0.0, -1.0, 1e-9])
 def test_what_is_practically_never_agreed_calls_for_nothing(per_year):
-    assert actions(replace(FINE, agreed=AgreedCare(per_year, per_year))) == []
-
-
-def test_a_recent_test_answers_what_was_due_by_now():
-    status = replace(FINE, last_tested_on=TODAY - 30 * DAY, alert_on=TODAY, share_below_now=0.2)
-
-    assert actions(status) == []
-
-
-def test_a_cleaning_is_followed_by_a_test_within_a_month():
-    status = replace(FINE, last_cleaned_on=TODAY - 5 * DAY)
-
-    assert actions(status) == [("test", TODAY + 25 * DAY)]
-
-
-def test_a_cleaning_that_hangs_on_an_old_test_waits_for_a_new_one():
-    doubt = replace(FINE, action_on=TODAY, share_below_now=0.6, last_tested_on=TODAY - 300 * DAY)
-
-    assert actions(doubt, [option()]) == [("test", TODAY)]
-
-
-def test_a_cleaning_that_is_sure_to_be_needed_does_not_wait_for_a_test():
-    sure = replace(FINE, action_on=TODAY, share_below_now=0.95, last_tested_on=TODAY - 300 * DAY)
-
-    assert ("clean", TODAY) in actions(sure, [option()])
-
-
-def test_the_deciding_reason_comes_first_and_the_move_is_explained():
-    status = replace(
-        FINE,
-        agreed=AgreedCare(tests_per_year=1.0),
-        alert_on=date(2027, 1, 10),
-        climate=Climate(frost_months=(1, 2)),
-        last_tested_on=date(2026, 1, 5),
-    )
-
-    piece = advise(status, LEVELS, [])[0]
-
-    assert piece.reasons[0].startswith("The agreement asks for 1 test round a year")
-    assert piece.reasons[-1].startswith("The day was moved to {day:2027-03-01}: frost")
-
-
-def test_the_most_pressing_advice_comes_first():
-    status = replace(
-        FINE, agreed=AgreedCare(tests_per_year=1.0), action_on=TODAY + 20 * DAY, share_below_now=0.4
-    )
-
-    assert [action for action, _ in actions(status, [option()])] == ["clean", "test"]
-
-
-def test_an_agreed_cleaning_is_a_sweeping_while_something_stronger_is_half_a_year_off():
-    status = replace(
-        FINE,
-        agreed=AgreedCare(cleanings_per_year=1.0),
-        last_cleaned_on=TODAY - 400 * DAY,
-        action_on=TODAY + 300 * DAY,
-    )
-    options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
-
-    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
-
-    assert (piece.action, piece.option.method, piece.window.due) == ("clean", "vacuum", TODAY - 35 * DAY)
-    assert "not due yet" in piece.reasons[-1]
-
-
-def test_an_agreed_cleaning_gives_way_to_a_stronger_one_that_is_due_soon():
-    status = replace(
-        FINE,
-        agreed=AgreedCare(cleanings_per_year=1.0),
-        last_cleaned_on=TODAY - 400 * DAY,
-        action_on=TODAY + 90 * DAY,
-    )
-    options = [option("vacuum", stays=0.1), option("joint_refill", stays=0.9)]
-
-    [piece] = [p for p in advise(status, LEVELS, options) if p.action != "test"]
-
-    assert (piece.action, piece.option.method, piece.window.due) == (
-        "rejoint",
-        "joint_refill",
-        TODAY + 90 * DAY,
-    )
+    assert actions(replace(FINE, agreed=AgreedCare(per_year, per_year)), NO_NEEDS, [option()]) == []
 
 
 def test_nothing_agreed_falls_due_before_the_agreement():
-    status = replace(FINE, agreed=AgreedCare(1.0, 1.0, TODAY + 10 * DAY))
+    since = TODAY + 100 * DAY
+    owed = replace(FINE, agreed=AgreedCare(cleanings_per_year=1, since=since))
 
-    assert ("clean", TODAY + 10 * DAY) in actions(status, [option()])
+    assert actions(owed, NO_NEEDS, [option()]) == [("clean", since)]
+
+
+def test_a_recent_test_answers_the_agreed_one():
+    owed = replace(FINE, last_tested_on=TODAY - 40 * DAY, agreed=AgreedCare(tests_per_year=12))
+
+    assert actions(owed) == []
+
+
+def test_an_agreed_cleaning_of_an_open_surface_takes_the_method_that_lifts_fines():
+    assert keep_open([option("broom"), option("vacuum")])[0].method == "vacuum"
+    assert keep_open([option("relay")])[0] is None
+
+
+def test_a_long_job_is_not_begun_where_frost_or_leaves_would_end_it():
+    cold = replace(FINE, today=date(2026, 11, 23), climate=Climate(frost_months=(12, 1, 2)))
+    relay = Rival(CleaningMethod.RELAY, Decimal("1900.00"), Decimal("700.00"))
+
+    (piece,) = advise(cold, replace(NO_NEEDS, cleaning=need(cold.today, relay, (), hours=235.0)), [])
+
+    assert piece.window.earliest >= date(2027, 3, 1)
+    assert "before 40 days of work end" in spoken(piece)
+
+
+def test_resin_waits_until_the_month_beside_frost_is_over():
+    cool = replace(FINE, today=date(2026, 11, 3), climate=Climate(frost_months=(12, 1, 2)))
+    resin = Rival(CleaningMethod.REJOINT_RESIN, Decimal("1900.00"), Decimal("700.00"))
+
+    (piece,) = advise(cool, replace(NO_NEEDS, cleaning=need(cool.today, resin, (), hours=16.0)), [])
+
+    assert piece.window.earliest >= date(2027, 4, 1)
+    assert "too cold for resin" in spoken(piece)
+
+
+def test_the_most_pressing_comes_first():
+    owed = replace(FINE, agreed=AgreedCare(tests_per_year=1))
+    later = replace(NO_NEEDS, cleaning=need(on=TODAY + 300 * DAY))
+
+    assert [action for action, _ in actions(owed, later, [option()])] == ["test", "clean"]
+
+
+@pytest.mark.parametrize(("days", "agreed_too"), [(182, False), (183, True)])
+def test_beside_a_test_that_decides_on_more_within_half_a_year_no_agreed_sweeping_is_asked_for(
+    days, agreed_too
+):
+    """The half year runs from today where the agreed cleaning is overdue, since nobody can clean in the past."""
+    late = replace(FINE, agreed=AgreedCare(cleanings_per_year=1.0), last_cleaned_on=TODAY - 400 * DAY)
+    needs = replace(
+        NO_NEEDS, cleaning=need(on=TODAY + days * DAY), test_on=TODAY, test_saves=Decimal("90.00")
+    )
+
+    found = advise(late, needs, [option()])
+
+    assert [piece.action for piece in found if not piece.is_agreed] == ["test"]
+    assert any(piece.is_agreed for piece in found) is agreed_too

@@ -10,16 +10,15 @@ from hypothesis import strategies as st
 from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import (
     AgreedCare,
-    Levels,
     Option,
     SurfaceStatus,
     advise,
-    choose,
     keep_open,
     state_of,
 )
 from maintenance.calc.costs import cost_per_year
-from maintenance.calc.suitability import RESTORING, ROUTINE
+from maintenance.calc.needs import CleaningNeed, Needs, Rival
+from maintenance.calc.suitability import ROUTINE
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import WORST_FIRST, Action, SurfaceState
 from maintenance.calc.windows import Climate
@@ -51,8 +50,8 @@ def statuses(draw):
         limit_mm_h=draw(st.floats(1.0, 5000.0)),
         rate_now_mm_h=draw(st.floats(0.1, 50_000.0)),
         share_below_now=draw(st.floats(0.0, 1.0)),
-        alert_on=alert if action is None or alert else action,
-        action_on=action,
+        below_10_on=alert if action is None or alert else action,
+        below_50_on=action,
         last_tested_on=draw(st.none() | since),
         last_cleaned_on=draw(st.none() | since),
         agreed=draw(CARE),
@@ -75,14 +74,35 @@ def options(draw):
 
 
 OPTIONS = st.lists(options(), max_size=6, unique_by=lambda option: option.method)
-LEVELS = st.builds(
-    Levels, st.floats(0.01, 0.5), st.floats(0.5, 0.99), st.integers(1, 120), st.floats(0.05, 0.99)
+MONEY = st.integers(-500_000, 500_000).map(lambda cents: Decimal(cents) / 100)
+PRICE = st.integers(8000, 500_000).map(lambda cents: Decimal(cents) / 100)
+RIVALS = st.builds(Rival, st.sampled_from(CleaningMethod), PRICE, MONEY)
+SOON = st.integers(0, 365).map(lambda days: TODAY + timedelta(days=days))
+CLEANINGS = st.builds(
+    CleaningNeed,
+    on=SOON,
+    best=RIVALS,
+    chance=st.floats(0.0, 1.0),
+    rivals=st.lists(RIVALS, max_size=4).map(tuple),
+    hours=st.floats(0.1, 2000.0),
+    wants_fresh_test=st.booleans(),
+)
+NEEDS = st.builds(
+    Needs,
+    currency=st.just("EUR"),
+    year_below=PRICE,
+    ask_first=PRICE,
+    cleaning=st.none() | CLEANINGS,
+    test_on=st.none() | SOON,
+    test_saves=st.none() | MONEY,
+    acts_below_mm_h=st.none() | st.floats(1.0, 5000.0),
+    nearest=st.none() | RIVALS,
 )
 
 
-@given(statuses(), LEVELS, OPTIONS)
-def test_advice_is_at_most_one_test_and_one_treatment_the_sooner_first(status, levels, offered):
-    found = advise(status, levels, offered)
+@given(statuses(), NEEDS, OPTIONS)
+def test_advice_is_at_most_one_test_and_one_treatment_the_sooner_first(status, needs, offered):
+    found = advise(status, needs, offered)
 
     dues = [advice.window.due for advice in found]
     assert dues == sorted(dues)
@@ -90,9 +110,16 @@ def test_advice_is_at_most_one_test_and_one_treatment_the_sooner_first(status, l
     assert sum(advice.action is not Action.TEST for advice in found) <= 1
 
 
-@given(statuses(), LEVELS, OPTIONS)
-def test_every_piece_of_advice_says_why_in_sentences_that_either_reader_can_be_told(status, levels, offered):
-    for advice in advise(status, levels, offered):
+@given(statuses(), NEEDS, OPTIONS)
+def test_a_cleaning_that_is_needed_never_stands_beside_a_test_that_is(status, needs, offered):
+    needed = [advice.action for advice in advise(status, needs, offered) if not advice.is_agreed]
+
+    assert len(needed) <= 1
+
+
+@given(statuses(), NEEDS, OPTIONS)
+def test_every_piece_of_advice_says_why_in_sentences_that_either_reader_can_be_told(status, needs, offered):
+    for advice in advise(status, needs, offered):
         assert advice.reasons
         for reason in advice.reasons:
             for units in ("si", "us"):
@@ -101,104 +128,94 @@ def test_every_piece_of_advice_says_why_in_sentences_that_either_reader_can_be_t
                 assert spoken.endswith(".")
 
 
-@given(statuses(), LEVELS, OPTIONS)
-def test_only_a_method_that_is_offered_is_advised_and_only_for_what_cleans(status, levels, offered):
-    for advice in advise(status, levels, offered):
+@given(statuses(), NEEDS, OPTIONS)
+def test_only_a_method_that_is_offered_is_advised_and_only_for_what_cleans(status, needs, offered):
+    for advice in advise(status, needs, offered):
         if advice.option is not None:
             assert advice.option in offered
             assert advice.action.cleans
 
 
-@given(statuses(), LEVELS, OPTIONS)
-def test_a_surface_that_was_never_tested_is_tested_before_money_is_spent_on_it(status, levels, offered):
-    found = advise(replace(status, last_tested_on=None), levels, offered)
+@given(statuses(), NEEDS, OPTIONS)
+def test_a_surface_that_was_never_tested_is_tested_before_money_is_spent_on_it(status, needs, offered):
+    found = advise(replace(status, last_tested_on=None), needs, offered)
 
     assert [advice.action for advice in found] == [Action.TEST]
 
 
-@given(statuses(), LEVELS, OPTIONS)
-def test_no_work_is_to_begin_before_today(status, levels, offered):
-    for advice in advise(status, levels, offered):
+@given(statuses(), NEEDS, OPTIONS)
+def test_no_work_is_to_begin_before_today(status, needs, offered):
+    for advice in advise(status, needs, offered):
         assert advice.window.earliest >= TODAY
 
 
-@given(statuses(), LEVELS)
-def test_where_nothing_is_agreed_and_nothing_is_feared_nothing_is_advised_but_to_test_what_was_cleaned(
-    status, levels
-):
-    quiet = replace(
-        status, alert_on=None, action_on=None, agreed=AgreedCare(), last_tested_on=TODAY, last_cleaned_on=None
+@given(statuses(), NEEDS, OPTIONS)
+def test_a_restoration_above_the_firms_sum_is_never_advised_without_a_persons_word(status, needs, offered):
+    for advice in advise(status, needs, offered):
+        if advice.action is Action.REJOINT:
+            assert advice.wants_word == (needs.cleaning.best.price > needs.ask_first)
+            assert not needs.cleaning.wants_fresh_test
+
+
+@given(statuses(), NEEDS, OPTIONS)
+def test_no_test_is_asked_for_that_costs_more_than_it_saves(status, needs, offered):
+    idle = replace(
+        needs,
+        test_saves=Decimal("-1.00"),
+        cleaning=needs.cleaning and replace(needs.cleaning, wants_fresh_test=False),
     )
+    tested = replace(status, last_tested_on=status.opened_on)
 
-    assert advise(quiet, levels, []) == []
+    found = advise(tested, idle, offered)
+
+    assert all(advice.is_agreed for advice in found if advice.action is Action.TEST)
 
 
-@given(statuses(), LEVELS, st.integers(1, 800))
-def test_a_surface_whose_limit_comes_sooner_never_stands_better(status, levels, days):
+@given(statuses(), NEEDS, OPTIONS)
+def test_what_the_agreement_asks_for_is_never_more_than_one_interval_late(status, needs, offered):
+    for advice in advise(status, replace(needs, cleaning=None, test_on=None), offered):
+        if advice.is_agreed:
+            per_year = status.agreed.tests_per_year
+            if advice.action is not Action.TEST:
+                per_year = status.agreed.cleanings_per_year
+            assert (TODAY - advice.window.due).days <= 366 / per_year
+
+
+@given(statuses(), OPTIONS)
+def test_where_nothing_is_agreed_and_nothing_pays_nothing_is_advised(status, offered):
+    quiet = replace(status, share_below_now=0.2, agreed=AgreedCare(), last_tested_on=TODAY)
+
+    assert advise(quiet, Needs("EUR", Decimal(1), Decimal(1)), offered) == []
+
+
+@given(statuses(), st.integers(1, 800))
+def test_a_surface_whose_limit_comes_sooner_never_stands_better(status, days):
     sooner = timedelta(days=days)
     worse = replace(
         status,
-        alert_on=status.alert_on and status.alert_on - sooner,
-        action_on=status.action_on and status.action_on - sooner,
+        below_10_on=status.below_10_on and status.below_10_on - sooner,
+        below_50_on=status.below_50_on and status.below_50_on - sooner,
     )
 
-    assert WORST_FIRST.index(state_of(worse, levels)) <= WORST_FIRST.index(state_of(status, levels))
+    assert WORST_FIRST.index(state_of(worse)) <= WORST_FIRST.index(state_of(status))
 
 
-@given(statuses(), LEVELS, st.floats(0.0, 1.0))
-def test_a_higher_chance_of_being_below_never_stands_better(status, levels, more):
+@given(statuses(), st.floats(0.0, 1.0))
+def test_a_higher_chance_of_being_below_never_stands_better(status, more):
     worse = replace(status, share_below_now=max(status.share_below_now, more))
 
-    assert WORST_FIRST.index(state_of(worse, levels)) <= WORST_FIRST.index(state_of(status, levels))
+    assert WORST_FIRST.index(state_of(worse)) <= WORST_FIRST.index(state_of(status))
 
 
-@given(statuses(), LEVELS)
-def test_not_tested_is_said_of_exactly_the_surfaces_without_a_test(status, levels):
-    assert (state_of(status, levels) is SurfaceState.NOT_TESTED) == (status.last_tested_on is None)
+@given(statuses())
+def test_not_tested_is_said_of_exactly_the_surfaces_without_a_test(status):
+    assert (state_of(status) is SurfaceState.NOT_TESTED) == (status.last_tested_on is None)
 
 
-@given(OPTIONS, LEVELS)
-def test_what_is_chosen_lasts_as_wished_and_nothing_of_its_kind_that_does_is_cheaper(offered, levels):
-    action, chosen, _ = choose(offered, levels)
+@given(OPTIONS)
+def test_a_surface_that_drains_is_never_rejointed_to_keep_it_open(offered):
+    option, why = keep_open(offered)
 
-    good = [
-        o for o in offered if o.share_staying_above >= levels.wished_share and o.cost_per_year is not None
-    ]
-    routine = [o for o in good if o.method in ROUTINE]
-    kind = routine or [o for o in good if o.method in RESTORING]
-    assert action is (Action.LOOK if not good else Action.CLEAN if routine else Action.REJOINT)
-    assert (chosen in kind) if kind else (chosen is None)
-    assert all(chosen.cost_per_year <= o.cost_per_year for o in kind)
-
-
-@given(OPTIONS, LEVELS, st.randoms(use_true_random=False))
-def test_in_which_order_methods_are_offered_does_not_decide_the_price(offered, levels, random):
-    shuffled = random.sample(offered, len(offered))
-
-    one, other = choose(offered, levels), choose(shuffled, levels)
-
-    assert one[0] is other[0]
-    if one[1] and other[1]:
-        assert (one[1].cost_per_year, one[1].cost) == (other[1].cost_per_year, other[1].cost)
-
-
-@given(OPTIONS, LEVELS, st.floats(0.0, 0.5))
-def test_wishing_for_less_never_costs_more_within_a_kind(offered, levels, less):
-    wish = replace(levels, wished_share=max(0.0, levels.wished_share - less))
-
-    strict, lax = choose(offered, levels), choose(offered, wish)
-
-    if strict[1] and lax[1] and strict[0] is lax[0]:
-        assert lax[1].cost_per_year <= strict[1].cost_per_year
-    if strict[0] is not Action.LOOK:
-        assert lax[0] is not Action.LOOK
-
-
-@given(OPTIONS, st.booleans())
-def test_a_surface_that_drains_is_never_rejointed_to_keep_it_open(offered, near):
-    action, option, why = keep_open(offered, near)
-
-    assert action is Action.CLEAN
     assert option is None or option.method in ROUTINE
     assert why.endswith(".")
 

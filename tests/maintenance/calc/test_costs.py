@@ -49,7 +49,15 @@ def test_money_is_whole_cents_and_at_least_the_minimum(area_m2, share):
 
 @pytest.mark.parametrize(
     ("years", "a_year"),
-    [(2.0, "225.00"), (None, "45.00"), (0.5, "900.00"), (0.0, None), (-1.0, None)],
+    [
+        (2.0, "225.00"),
+        (None, "45.00"),
+        (0.5, "900.00"),
+        (1 / 365.25, "164362.50"),  # a day: 450 times 365.25
+        (0.99 / 365.25, None),
+        (0.0, None),
+        (-1.0, None),
+    ],
 )
 def test_a_year_within_the_limit_costs_its_share_of_the_cleaning(years, a_year):
     cost = cost_per_year(Decimal("450.00"), years, horizon_yr=10.0)
@@ -108,3 +116,13 @@ def test_suitability_knows_every_surface_type_and_no_others():
 def test_no_broom_grinds_fines_into_porous_surfaces(surface_type):
     """Danz, Selbig & Buer 2020, Water 12:1563: mechanical brooms grind fines into porous concrete and asphalt."""
     assert "broom" not in suited_methods(surface_type)
+
+
+@pytest.mark.parametrize("surface_type", SurfaceType)
+def test_what_can_have_been_done_is_what_suits_and_then_every_other_sweeping_and_washing(surface_type):
+    possible = possible_methods(surface_type)
+
+    suited = suited_methods(surface_type)
+    assert possible[: len(suited)] == suited
+    assert set(possible) == set(suited) | set(ROUTINE)
+    assert len(set(possible)) == len(possible)

@@ -1,6 +1,8 @@
 """Find and stop the sediment first."""
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -8,6 +10,7 @@ from hypothesis import strategies as st
 
 from maintenance.calc.actions import Advice
 from maintenance.calc.forecast_payload import Range, SourceWorth
+from maintenance.calc.needs import Needs
 from maintenance.calc.sediment import FIRST, SedimentSigns, with_source_first, worth_sentence
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import Action
@@ -61,6 +64,27 @@ def test_without_a_sign_nothing_is_added(signs):
     assert with_source_first(pieces, signs, None, TODAY) == pieces
 
 
+def test_a_test_that_a_restoration_hangs_on_has_the_sediment_looked_for_first():
+    test = replace(advice(Action.TEST), restores=True)
+
+    first, second = with_source_first([test], SedimentSigns(bare_soil=True), None, TODAY)
+
+    assert (first.action, second.action) == (Action.SOURCE, Action.TEST)
+
+
+@pytest.mark.parametrize(
+    ("saves", "said"), [("5240.00", "saves about 5,240 EUR"), ("-80.00", "saves nothing"), (None, None)]
+)
+def test_what_stopping_it_saves_is_said(saves, said):
+    needs = Needs("EUR", Decimal(1), Decimal(1), source_saves=saves and Decimal(saves))
+
+    first, _ = with_source_first([advice(Action.REJOINT)], SedimentSigns(bare_soil=True), None, TODAY, needs)
+
+    told = [speak(reason, "si") for reason in first.reasons]
+    assert len(told) == (2 if said else 1)
+    assert said is None or said in told[-1]
+
+
 def test_a_sweeping_needs_no_search_unless_the_surface_clogs_faster_than_its_like():
     pieces = [advice(Action.CLEAN)]
 
@@ -100,3 +124,77 @@ def test_the_worth_is_told_by_rate_and_by_day_with_and_without(without, kept, sa
 
     assert "lose 14 % of its rate in the coming year, not 40 %" in text
     assert text.endswith(said)
+
+
+SOIL, WATER = "Bare soil or planting drains onto it.", "Other ground drains onto it."
+
+
+@pytest.mark.parametrize(
+    ("signs", "said"),
+    [
+        (SedimentSigns(), []),
+        (SedimentSigns(bare_soil=True), [SOIL]),
+        (SedimentSigns(run_on=True), [WATER]),
+        (SedimentSigns(bare_soil=True, run_on=True), [SOIL]),  # the soil comes with the water
+        (SedimentSigns(bare_soil=True, stopped_on=TODAY), []),
+        (SedimentSigns(run_on=True, stopped_on=TODAY), []),
+        (
+            SedimentSigns(run_on=True, started_on=TODAY),
+            ["A new source of sediment began on 1 Jun 2026.", WATER],
+        ),
+        (
+            SedimentSigns(bare_soil=True, found_on=TODAY - DAY),
+            ["The inspection of 31 May 2026 found sediment on it.", SOIL],
+        ),
+    ],
+)
+def test_each_sign_is_told_once_the_surest_first_and_none_that_was_stopped(signs, said):
+    assert [speak(text, "si").replace("\u00a0", " ") for text in signs.reasons] == said
+
+
+def test_clogging_faster_than_nine_in_ten_of_its_like_is_a_sign_and_says_where_to_look():
+    [text] = SedimentSigns(faster_than=0.97).reasons
+
+    assert (
+        speak(text, "si")
+        .replace("\u00a0", " ")
+        .startswith("It clogs faster than 97 % of similar surfaces. Look")
+    )
+    assert not SedimentSigns(faster_than=0.90).is_fast
+    assert SedimentSigns(faster_than=0.901).is_fast
+
+
+@pytest.mark.parametrize(
+    ("in_days", "found_days_ago", "due_in_days"),
+    [
+        (90, None, 60),  # a month before restoring
+        (30, None, 0),
+        (29, None, 0),  # never in the past
+        (90, 10, 20),  # a month after it was found, where that is sooner
+        (40, 10, 10),  # and not where it is later
+        (90, 400, 0),
+    ],
+)
+def test_the_sediment_is_sought_a_month_before_restoring_or_a_month_after_it_was_found(
+    in_days, found_days_ago, due_in_days
+):
+    found_on = None if found_days_ago is None else TODAY - found_days_ago * DAY
+    signs = SedimentSigns(bare_soil=True, found_on=found_on)
+
+    [first] = [
+        piece
+        for piece in with_source_first([advice(Action.REJOINT, in_days)], signs, None, TODAY)
+        if piece.action is Action.SOURCE
+    ]
+
+    assert first.window == Window(TODAY, TODAY + due_in_days * DAY)
+
+
+def test_what_stopping_it_is_worth_is_told_last_where_it_is_known():
+    pieces = [advice(Action.LOOK)]
+    signs = SedimentSigns(bare_soil=True)
+
+    told = with_source_first(pieces, signs, worth(None, None), TODAY)[0].reasons
+
+    assert told == (SOIL, worth_sentence(worth(None, None)))
+    assert with_source_first(pieces, signs, None, TODAY)[0].reasons == (SOIL,)

@@ -48,7 +48,9 @@ def test_a_moved_day_is_workable_near_and_says_why(due, today, climate):
 
     if window.due != due and "no workable day" not in window.reason:
         assert workable(window.due, climate)
-        assert (window.due - wanted).days <= LATEST_SHIFT_DAYS + 21
+        ahead = (today + timedelta(days=n) for n in range(max(0, (wanted - today).days) + 1))
+        near = (window.due - wanted).days <= LATEST_SHIFT_DAYS + 21
+        assert near or not any(workable(day, climate) for day in ahead), "it could have been brought forward"
         assert wanted.isoformat() in window.reason
 
 
@@ -107,3 +109,48 @@ def test_a_test_waits_for_thaw_but_not_for_leaves(days):
     window = windows.testing_window(today + timedelta(days), today, NORTH)
 
     assert (window.due, window.reason) == (today + timedelta(days), "")
+
+
+# From 1 November to 1 March are 30 + 31 + 31 + 28 = 120 days, and one more where February has 29.
+FOUR_MONTHS = Climate(frost_months=(11, 12, 1, 2))
+
+
+@pytest.mark.parametrize(
+    ("due", "moved_to", "said"),
+    [
+        (date(2026, 11, 1), date(2027, 3, 22), "moved to {day:2027-03-01}"),
+        (date(2027, 11, 1), date(2027, 10, 31), "brought forward to {day:2027-10-31}"),
+        (date(2027, 11, 2), date(2028, 3, 22), "moved to {day:2028-03-01}"),
+    ],
+)
+def test_a_wait_of_120_days_is_borne_and_one_of_121_is_not(due, moved_to, said):
+    window = cleaning_window(due, date(2026, 6, 1), FOUR_MONTHS)
+
+    assert window.due == moved_to
+    assert window.reason.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("today", "said"),
+    [
+        (date(2027, 10, 31), "brought forward to {day:2027-10-31}"),
+        (date(2027, 11, 1), "moved to {day:2028-03-01}"),  # too late for that: it waits, however long
+    ],
+)
+def test_work_is_brought_forward_to_today_at_the_earliest(today, said):
+    assert cleaning_window(date(2027, 11, 1), today, FOUR_MONTHS).reason.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("day", "climate", "why"),
+    [
+        (date(2026, 10, 5), Climate(leaf_fall_months=(10,), trees=True), "leaves still falling"),
+        (date(2026, 10, 5), Climate(leaf_fall_months=(10,)), ""),
+        (date(2026, 9, 30), Climate(leaf_fall_months=(10,), trees=True), ""),
+        (date(2026, 10, 5), Climate(frost_months=(10,), leaf_fall_months=(10,), trees=True), "frost"),
+        (date(2026, 1, 5), Climate(frost_months=(1,), winter_grit=True), "frost, and grit still to come"),
+        (date(2026, 2, 1), Climate(frost_months=(1,), winter_grit=True), ""),
+    ],
+)
+def test_a_day_is_lost_to_frost_first_and_to_leaves_where_trees_stand(day, climate, why):
+    assert climate.reason_against(day) == why

@@ -15,11 +15,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[3]
-INSERT = (
-    "INSERT INTO accounts_organisation "
-    "(id, created_at, name, currency, alert_share, action_share, wished_months, wished_share) "
-    "VALUES (?, ?, ?, 'EUR', 0.1, 0.5, 12, 0.8)"
-)
+KNOWN = {"created_at": "2026-01-01 00:00:00", "currency": "EUR"}
 
 
 def manage(data_dir, *arguments):
@@ -54,13 +50,20 @@ def data_dir(empty, tmp_path_factory):
     sent.write_bytes(b"a photo")
     with closing(sqlite3.connect(folder / "rainthrough.sqlite3")) as in_use:
         in_use.execute("PRAGMA journal_mode=WAL")
-        in_use.execute(INSERT, organisation_row("Kept Firm"))
+        put_firm(in_use, "Kept Firm")
         in_use.commit()
         yield folder
 
 
-def organisation_row(name):
-    return (hashlib.md5(name.encode()).hexdigest(), "2026-01-01 00:00:00", name)
+def put_firm(database, name):
+    """A firm by SQL alone, since this process has another database; columns that must hold something hold 0."""
+    columns = database.execute("PRAGMA table_info(accounts_organisation)").fetchall()
+    row = {column: 1 if kind == "integer" else 0 for _, column, kind, needed, _, _ in columns if needed}
+    row |= KNOWN | {"id": hashlib.md5(name.encode()).hexdigest(), "name": name}
+    marks = ", ".join("?" * len(row))
+    database.execute(
+        f"INSERT INTO accounts_organisation ({', '.join(row)}) VALUES ({marks})", list(row.values())
+    )
 
 
 def names_in(database):
@@ -124,7 +127,7 @@ def test_what_is_replaced_is_kept_beside(empty, archive, tmp_path):
     other = tmp_path / "other"
     shutil.copytree(empty, other)
     with closing(sqlite3.connect(other / "rainthrough.sqlite3")) as database:
-        database.execute(INSERT, organisation_row("Older Firm"))
+        put_firm(database, "Older Firm")
         database.commit()
 
     done = manage(other, "restore", archive, "--replace")

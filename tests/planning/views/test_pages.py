@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from core.calc.months import Months
+from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Agreement, Crew, Visit, VisitTask
@@ -36,7 +37,7 @@ def office(client, firm):
 
 def advice_for(surface, **changes):
     values = {"action": "clean", "method": "vacuum", "due_on": TODAY, "earliest_on": TODAY, "currency": "EUR"}
-    return Recommendation.objects.create(surface=surface, grounds=BECAUSE, **values | changes)
+    return Recommendation.objects.create(surface=surface, **values | {"grounds": BECAUSE} | changes)
 
 
 def said(answer):
@@ -232,6 +233,20 @@ def test_a_method_that_does_not_suit_the_surface_is_not_offered(office, firm, cr
     )
 
     assert "mill is not one of the available choices" in str(answer.context["form"].errors["method"])
+
+
+def test_a_dear_restoration_is_planned_only_with_a_persons_word(office, firm, crew):
+    grounds = Grounds(firm.surface.record_version, ("Because.",), wants_word=True)
+    row = advice_for(firm.surface, action="rejoint", method="joint_refill", grounds=grounds)
+    url = reverse("planning:recommendation-plan", args=[row.pk])
+    sent = {"visit_on": NEXT_WEEK.isoformat(), "crew": str(crew.pk), "method": "joint_refill"}
+
+    refused = office.post(url, sent)
+    before = Visit.objects.count()
+    taken = office.post(url, sent | {"decided": "on"})
+
+    assert "Say that you have decided" in str(refused.context["form"].errors["decided"])
+    assert (before, taken.status_code, Visit.objects.count()) == (0, 302, 1)
 
 
 def test_a_test_is_planned_without_being_asked_for_a_method(office, firm, crew):

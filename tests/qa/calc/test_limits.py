@@ -38,6 +38,33 @@ def test_the_highest_limit_governs_and_the_others_are_named():
     assert "the agreement with the owner asks 150 mm/h" in found.reason
 
 
+@pytest.mark.parametrize(
+    ("asked", "kind"),
+    [
+        ({"preset": 400.0, "own": 300.0, "agreed": 200.0}, LimitKind.PRESET),
+        ({"preset": 300.0, "own": 400.0, "agreed": 200.0}, LimitKind.OWN),
+        ({"preset": 300.0, "own": 200.0, "agreed": 400.0}, LimitKind.AGREED),
+        ({"own": 200.0}, LimitKind.OWN),
+        ({"agreed": 200.0}, LimitKind.AGREED),
+        ({"preset": 200.0}, LimitKind.PRESET),
+        ({"rain": 500.0, "own": 400.0}, LimitKind.DESIGN_RAIN),
+    ],
+)
+def test_whoever_asks_for_most_governs_and_is_named_by_its_kind(asked, kind):
+    rules = {
+        name: LimitPreset(name, Source("clause 3", SourceStatus.ENTERED), "as agreed", limit_mm_h=asked[name])
+        for name in ("preset", "own")
+        if name in asked
+    }
+    agreed = Agreed(asked["agreed"]) if "agreed" in asked else None
+    rain = limit_from_design_rain(asked["rain"], 0) if "rain" in asked else None
+
+    found = governing_limit(**rules, design_rain=rain, agreed=agreed)
+
+    assert (found.limit_mm_h, found.kind) == (max(asked.values()), kind)
+    assert [one.rate_mm_h for one in found.asked] == sorted(asked.values(), reverse=True)
+
+
 def test_a_design_rain_above_the_preset_governs():
     assert governing_limit(PRESETS["ontario"], limit_from_design_rain(200, 1)).kind is LimitKind.DESIGN_RAIN
 

@@ -7,6 +7,7 @@ from core.errors import UnusableRecordError
 from qa.calc import methods
 from qa.calc.effects import Effect
 from qa.calc.methods import FloodRun, Gives, MethodRate
+from qa.calc.sources import SourceStatus
 
 POSITIVE = st.floats(min_value=0.1, max_value=1e4)
 
@@ -105,6 +106,46 @@ def test_the_second_published_ratio_is_that_of_its_source():
     assert found.low_mm_h == pytest.approx(1572.33, rel=1e-5)
     assert found.high_mm_h == pytest.approx(2450.98, rel=1e-5)
     assert found.middle_mm_h == pytest.approx((found.low_mm_h * found.high_mm_h) ** 0.5)
+    assert found.source.status is SourceStatus.LOOKED_UP
+
+
+def test_each_result_is_named_by_the_method_that_gave_it():
+    floods = [FloodRun(90, 60, 720)] * 3
+
+    assert methods.square_ring_rate(20, 95).method is TestMethod.SQUARE_DOUBLE_RING
+    assert methods.square_ring_rate(25, 95).method is TestMethod.SQUARE_DOUBLE_RING
+    assert methods.flooding_rate(floods).method is TestMethod.FLOODING
+    assert methods.flooding_rate(floods[:1]).method is TestMethod.FLOODING
+    assert methods.frame_rate(5, 300, 300, 60).method is TestMethod.FRAME
+    assert methods.falling_head_rate(1, 1, 100, 20, 300, 200).method is TestMethod.FALLING_HEAD
+
+
+@pytest.mark.parametrize(
+    ("rates", "count"),
+    [
+        ([], 0),
+        ([100.0], 1),
+        ([500.0, 100.0], 1),
+        ([100.0, 100.0, 100.0], 3),
+        ([500.0, 110.0, 100.0, 105.0], 3),
+        ([100.0, 500.0, 110.0, 100.0], 2),  # what agreed before the rate fell is not looked at again
+    ],
+)
+def test_floodings_count_back_from_the_last_while_they_agree(rates, count):
+    assert methods.levelled_off(rates) == count
+
+
+@given(rates=st.lists(st.floats(1.0, 1e5), min_size=1, max_size=8))
+def test_the_last_floodings_that_count_lie_within_the_factor_and_one_more_would_not(rates):
+    count = methods.levelled_off(rates)
+
+    def agree(last):
+        return max(last) <= methods.LEVEL_WITHIN * min(last) * (1 + 1e-9)
+
+    assert agree(rates[-count:])
+    assert count == len(rates) or not max(rates[-count - 1 :]) < methods.LEVEL_WITHIN * min(
+        rates[-count - 1 :]
+    )
 
 
 def test_a_converted_rate_is_a_marked_range():

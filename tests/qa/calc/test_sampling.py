@@ -74,6 +74,23 @@ def test_an_edge_that_was_drawn_is_measured_and_not_guessed():
     assert readings_needed(check("edge_restraint"), long, SI).readings == 5
 
 
+# Stretches of 50 m or 150 ft: 300 m are 6 of the one, and 984.25 ft 7 of the other; 600 ft (182.88 m) are 4.
+@pytest.mark.parametrize(
+    ("edge_m", "si", "us"),
+    [(300.0, 6, 7), (182.88, 4, 4), (183.0, 4, 5), (200.0, 4, 5), (200.1, 5, 5), (3.0, 1, 1)],
+)
+def test_an_edge_is_counted_in_stretches_of_metres_or_of_feet(edge_m, si, us):
+    found = [readings_needed(check("edge_restraint"), Extent(1000.0, edge_m), system) for system in (SI, US)]
+
+    assert [one.readings for one in found] == [si, us]
+    assert (
+        found[0].basis == "1 for every 50 m of edge or part of it, at least 1 (common practice, no source)."
+    )
+    assert (
+        found[1].basis == "1 for every 150 ft of edge or part of it, at least 1 (common practice, no source)."
+    )
+
+
 @pytest.mark.parametrize("kind", SurfaceType)
 def test_every_thing_that_is_read_one_by_one_has_its_share_but_those_whose_number_nobody_knows(kind):
     each = {c.each for bound in (False, True) for c in checks_for(kind, bound_bed=bound)} - {""}

@@ -73,3 +73,37 @@ def test_the_design_rate_is_the_measured_one_over_the_factor():
 def test_what_cannot_be_is_refused_with_its_value(call, error, message):
     with pytest.raises(error, match=message):
         call()
+
+
+# Falls over an hour, so that each is its own rate; the last two agree where they differ by a tenth of the larger.
+@pytest.mark.parametrize(
+    ("falls_mm", "steady"),
+    [
+        ([20, 18], True),  # 2 of 20
+        ([20, 17.9], False),
+        ([18, 20], True),
+        ([40, 20, 22], True),  # 2 of 22; the first run no longer matters
+        ([40, 20, 22.3], False),
+        ([20, 40, 20], False),
+        ([20, 20, 40], False),
+        ([19, 20, 20, 10], False),
+        ([0, 0], True),
+    ],
+)
+def test_only_the_last_two_runs_say_whether_the_rate_is_steady(falls_mm, steady):
+    found = soil_rate([SoilRun(100, 100 - fall, 60) for fall in falls_mm])
+
+    assert found.by_run_mm_h == pytest.approx(tuple(falls_mm))
+    assert (found.rate_mm_h, found.is_steady) == (pytest.approx(falls_mm[-1]), steady)
+
+
+def test_a_factor_of_one_leaves_the_measured_rate_and_no_soil_rate_is_a_rate():
+    assert design_rate_mm_h(24, 1) == 24
+    assert design_rate_mm_h(0, 2) == 0
+
+
+@given(st.floats(1, 2000), st.floats(0, 1), st.floats(0.1, 1000), st.floats(100, 5000), st.floats(100, 5000))
+def test_a_pit_turned_by_a_quarter_reads_the_same(start, share, minutes, length, width):
+    run = SoilRun(start, start * share, minutes)
+
+    assert run_rate_mm_h(run, Pit(length, width)) == pytest.approx(run_rate_mm_h(run, Pit(width, length)))

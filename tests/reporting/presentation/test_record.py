@@ -33,7 +33,8 @@ CLEANING = replace(ROUND, kind=RecordKind.CLEANING, title="Vacuum sweeping", wet
                 "bounded": True,
                 "others": ("bucket", "meter"),
             },
-            ": 254\u00a0mm/h geometric mean of 3 spots by frame, some are limits (at most or at least); also bucket, meter",
+            ": 254\u00a0mm/h geometric mean of 3 spots by frame, some are limits (at most or at least); "
+            "also bucket, meter",
         ),
     ],
 )

@@ -1,0 +1,229 @@
+"""Ways of caring for one surface, carried out side by side on the same futures drawn from what is known of it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from clogging.api import CLEANING_METHODS, Drawn, Known
+from core.calc.paving import CleaningMethod
+from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, CareYear, Spread, Use
+from maintenance.calc.deciding.problem import RESTORES, Case, Floats
+from maintenance.calc.deciding.programmes import NOTHING, Programme, orders
+from maintenance.calc.deciding.rule import CAUTION, weigh
+from maintenance.calc.deciding.simulate import Guide, ModelWorld, Outcome, simulate, totals
+from maintenance.calc.deciding.table import Table, solve
+
+YEARS, SHOWN_YEARS = 20, 10
+FRONTIER = (0.1, 0.4, 1.0, 2.5, 8.0)  # prices of time below on the frontier, times the one that is asked
+OWN_LEVEL = FRONTIER.index(1.0)
+DOUBT = 0.20  # the chance of being below at which the stronger method of a calendar is used; our judgement
+SWEEPERS = (CleaningMethod.VACUUM, CleaningMethod.REGEN_AIR, CleaningMethod.BROOM)
+LEAST_USE_A_YEAR = 0.01
+CLEARLY = 0.05  # of what the advised programme costs in all
+
+Named = tuple[CareKind, Programme]
+
+
+class Surroundings(NamedTuple):
+    """What is compared on one surface besides what is known of it.
+
+    worth_m2_yr: price of a year below the limit, a square metre; since_test_yr: infinite for no test
+    first_step: of the year; agreed: sweepings and tests a year, 0 for none; has_source: whether sediment keeps coming
+    seed: of the futures' luck
+    """
+
+    area_m2: float
+    worth_m2_yr: float
+    since_test_yr: float
+    first_step: int
+    agreed: tuple[float, float]
+    has_source: bool
+    seed: int
+
+
+def price_levels(case: Case) -> Floats:
+    """(W, S) prices of a year below the limit along the frontier."""
+    return np.asarray(FRONTIER)[:, None] * case.prices.below
+
+
+def candidates(case: Case, around: Surroundings) -> list[Named]:
+    """The programmes worth comparing on one surface."""
+    rule = Programme(worth_m2_yr=around.worth_m2_yr, tests_when_due=True)
+    named: list[Named] = [(CareKind.NOTHING, NOTHING), (CareKind.ADVISED, rule)]
+    for factor in FRONTIER:
+        if factor != 1.0:
+            kind = CareKind.LESS if factor < 1.0 else CareKind.MORE
+            worth = around.worth_m2_yr * factor
+            named.append((kind, Programme(worth_m2_yr=worth, tests_when_due=True)))
+    named.append((CareKind.UNTESTED, Programme(worth_m2_yr=around.worth_m2_yr)))
+    named += _calendars(case, around)
+    if around.has_source:
+        stopped = Programme(worth_m2_yr=around.worth_m2_yr, tests_when_due=True, stop_source=True)
+        named.append((CareKind.SOURCE, stopped))
+    return named
+
+
+def _calendars(case: Case, around: Surroundings) -> list[Named]:
+    sweeper = next((m for m in SWEEPERS if _is_offered(case, m)), None)
+    if sweeper is None:
+        return []
+    named = [(CareKind.CALENDAR, Programme(count, sweeper)) for count in (1.0, 2.0)]
+    stronger = _cheapest_restoring(case)
+    if stronger:
+        named.append((CareKind.STRONGER, Programme(1.0, sweeper, DOUBT, stronger, test_every_yr=2.0)))
+    sweepings, tests = around.agreed
+    if sweepings or tests:
+        every = 1.0 / tests if tests else None
+        named.append(
+            (CareKind.AGREED, Programme(sweepings, sweeper if sweepings else None, test_every_yr=every))
+        )
+    return named
+
+
+def _is_offered(case: Case, method: CleaningMethod) -> bool:
+    m = CLEANING_METHODS.index(method)
+    return bool(np.isfinite(case.prices.cleaning[m, 0]) and case.workable[m, :, 0].any())
+
+
+def _cheapest_restoring(case: Case) -> CleaningMethod | None:
+    able = [CleaningMethod(m) for i, m in enumerate(CLEANING_METHODS) if RESTORES[i]]
+    offered = [m for m in able if _is_offered(case, m)]
+    return min(offered, key=lambda m: case.prices.cleaning[CLEANING_METHODS.index(m), 0], default=None)
+
+
+def frontier_table(known: Known, case: Case) -> Table:
+    """The table of one surface for every price of time below along the frontier."""
+    return solve(known, case, below=price_levels(case))
+
+
+def compare(known: Known, drawn: Drawn, case: Case, table: Table, around: Surroundings) -> CareComparison:
+    """Every candidate carried out on the same futures. known, case: of the one surface; drawn: (F,) true ones."""
+    named, futures = candidates(case, around), drawn.state.shape[1]
+    n = len(named) * futures
+    zero = np.zeros(n, dtype=np.int64)
+    level = [_level_of(programme, around) for _, programme in named]
+    world = ModelWorld(drawn.columns(np.tile(np.arange(futures), len(named))), around.seed, len(named))
+    given = [programme for _, programme in named for _ in range(futures)]
+    done = simulate(
+        world,
+        known.columns(zero),
+        case.columns(zero),
+        orders(given, np.full(n, around.area_m2), CLEANING_METHODS),
+        Guide(table, zero, np.repeat(level, futures)),
+        since_test_yr=np.full(n, around.since_test_yr),
+        years=YEARS,
+        first_step=around.first_step,
+    )
+    outcomes = _outcomes(named, done, np.full(n, around.worth_m2_yr * around.area_m2), futures)
+    found = CareComparison(around.worth_m2_yr, futures, _suggested(outcomes), outcomes)
+    acts = acts_below_mm_h(known, case, table, around.first_step, level_of_chosen(found))
+    return replace(found, acts_below_mm_h=acts)
+
+
+def _level_of(programme: Programme, around: Surroundings) -> int:
+    if programme.worth_m2_yr is None or around.worth_m2_yr <= 0.0:
+        return OWN_LEVEL
+    return int(np.abs(np.asarray(FRONTIER) - programme.worth_m2_yr / around.worth_m2_yr).argmin())
+
+
+def _suggested(outcomes: Sequence[CareOutcome]) -> int:
+    """Where the cheapest in all stands, of nothing, the rule without tests, and the rule with more or less care.
+
+    The rule decides by what is expected; where the futures say clearly that another measure of care costs less at the
+    price that is asked, as on surfaces whose cleanings are in doubt, that one is suggested. CLEARLY keeps the luck of a
+    few futures from deciding.
+    """
+    kinds = (CareKind.NOTHING, CareKind.UNTESTED, CareKind.LESS, CareKind.MORE)
+    own = next(i for i, o in enumerate(outcomes) if o.kind is CareKind.ADVISED)
+    others = [i for i, o in enumerate(outcomes) if o.kind in kinds]
+    best = min(others, key=lambda i: outcomes[i].total_10)
+    needed = 1.0 if outcomes[best].kind in (CareKind.NOTHING, CareKind.UNTESTED) else 1.0 - CLEARLY
+    return best if outcomes[best].total_10 <= needed * outcomes[own].total_10 else own
+
+
+def level_of_chosen(compared: CareComparison) -> int:
+    """Which price of time below along the frontier the suggested programme decides by."""
+    worth = compared.chosen.programme.worth_m2_yr
+    if worth is None or compared.below_price_m2_yr <= 0.0:
+        return OWN_LEVEL
+    return int(np.abs(np.asarray(FRONTIER) - worth / compared.below_price_m2_yr).argmin())
+
+
+def _outcomes(named: Sequence[Named], done: Outcome, below: Floats, futures: int) -> tuple[CareOutcome, ...]:
+    free = np.zeros_like(below)
+    sums = {
+        (years, priced): totals(done, below if priced else free, years)
+        for years in (SHOWN_YEARS, YEARS)
+        for priced in (False, True)
+    }
+    columns = [slice(i * futures, (i + 1) * futures) for i in range(len(named))]
+    return tuple(
+        _outcome(name, done, at, {key: float(total[at].mean()) for key, total in sums.items()})
+        for name, at in zip(named, columns, strict=True)
+    )
+
+
+def _outcome(named: Named, done: Outcome, at: slice, sums: dict[tuple[int, bool], float]) -> CareOutcome:
+    kind, programme = named
+    cost = (done.works + done.tests)[:SHOWN_YEARS, at]
+    below = done.below_yr[:SHOWN_YEARS, at]
+    first, first_yr = _first(done, at)
+    return CareOutcome(
+        kind=kind,
+        programme=programme,
+        cost_a_year=_spread(cost.mean(0)),
+        months_below=round(12.0 * float(below.mean()), 3),
+        share_within=round(1.0 - float(below.mean()), 4),
+        chance_within=round(float((below.sum(0) == 0.0).mean()), 3),
+        spent_10=round(sums[SHOWN_YEARS, False], 2),
+        spent_20=round(sums[YEARS, False], 2),
+        total_10=round(sums[SHOWN_YEARS, True], 2),
+        total_20=round(sums[YEARS, True], 2),
+        uses=_uses(done, at),
+        tests_a_year=round(float(done.rounds[at].mean()) / YEARS, 3),
+        first=first,
+        first_yr=first_yr,
+        by_year=tuple(
+            CareYear(_spread(money), round(12.0 * float(share.mean()), 2))
+            for money, share in zip(cost, below, strict=True)
+        ),
+    )
+
+
+def _spread(values: Floats) -> Spread:
+    low, high = np.quantile(values, (0.1, 0.9))
+    return Spread(round(float(values.mean()), 2), round(float(low), 2), round(float(high), 2))
+
+
+def _uses(done: Outcome, at: slice) -> tuple[Use, ...]:
+    a_year = done.cleanings[:, at].mean(1) / YEARS
+    used = np.flatnonzero(a_year >= LEAST_USE_A_YEAR)
+    return tuple(Use(CleaningMethod(CLEANING_METHODS[m]), round(float(a_year[m]), 3)) for m in used)
+
+
+def _first(done: Outcome, at: slice) -> tuple[CleaningMethod | None, float | None]:
+    """The method that most futures use first within the years shown, and when on average."""
+    soon = done.first_yr[at] < SHOWN_YEARS
+    if 2 * soon.sum() < soon.size:
+        return None, None
+    methods = done.first[at][soon]
+    method = int(np.bincount(methods).argmax())
+    when = done.first_yr[at][soon][methods == method].mean()
+    return CleaningMethod(CLEANING_METHODS[method]), round(float(when), 2)
+
+
+def acts_below_mm_h(
+    known: Known, case: Case, table: Table, step: int, level: int = OWN_LEVEL
+) -> float | None:
+    """The rate of one surface from which down a cleaning pays in this step; None where none does at any rate."""
+    _, b, lam = known.mean[:, 0]
+    margins = np.linspace(b - case.log_limit[0], table.grid.lowest[0], 300)
+    at = np.zeros(margins.size, dtype=np.int64)
+    x = case.log_limit[0] + margins + CAUTION * (known.sd[0] - table.sd)
+    tried = known.columns(at)._replace(mean=np.stack([x, np.full_like(x, b), np.full_like(x, lam)]))
+    pays = weigh(tried, case.columns(at), table, (at, at + level), step).pays
+    if not pays.any():
+        return None
+    return float(np.exp(case.log_limit[0] + margins[int(pays.argmax())]))

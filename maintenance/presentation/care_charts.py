@@ -1,0 +1,99 @@
+"""Ways of caring for a surface as plotly figures. No queries here."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import plotly.graph_objects as go
+
+from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
+from maintenance.presentation.care_words import outcome_name
+from maintenance.presentation.charts import LEGEND_ABOVE
+
+ALONG = (CareKind.LESS, CareKind.ADVISED, CareKind.MORE)
+MARKS = (
+    ("By calendar", (CareKind.CALENDAR, CareKind.STRONGER), "diamond", "var(--chart-2)"),
+    ("As agreed today", (CareKind.AGREED,), "square", "var(--chart-3)"),
+    ("Nothing", (CareKind.NOTHING,), "x", "var(--chart-limit)"),
+    ("Sediment stopped first", (CareKind.SOURCE,), "triangle-up", "var(--chart-4)"),
+    ("Without tests", (CareKind.UNTESTED,), "circle-open", "var(--chart-1)"),
+)
+
+
+def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
+    """Cost a year against the share of time within the limit, the suggested programme marked."""
+    figure = go.Figure()
+    along = sorted(
+        (o for o in compared.outcomes if o.kind in ALONG), key=lambda o: o.programme.worth_m2_yr or 0.0
+    )
+    _points(
+        figure, "As advised, for what a year within is worth", along, currency, symbol="circle", lines=True
+    )
+    for name, kinds, symbol, colour in MARKS:
+        found = [o for o in compared.outcomes if o.kind in kinds]
+        if found:
+            _points(figure, name, found, currency, symbol=symbol, colour=colour)
+    chosen = compared.chosen
+    figure.add_scatter(
+        x=[chosen.cost_a_year.mean],
+        y=[100.0 * chosen.share_within],
+        mode="markers",
+        marker={"symbol": "circle-open", "size": 22, "line": {"width": 3}, "color": "var(--chart-cleaning)"},
+        hoverinfo="skip",
+        name="Suggested",
+    )
+    figure.update_layout(
+        template=None,
+        xaxis={"title": {"text": f"Works and tests, {currency} a year"}, "rangemode": "tozero"},
+        yaxis={"title": {"text": "Time within the limit (%)"}},
+        legend=LEGEND_ABOVE,
+        hovermode="closest",
+    )
+    return dict(figure.to_plotly_json())
+
+
+def _points(
+    figure: go.Figure,
+    name: str,
+    outcomes: Sequence[CareOutcome],
+    currency: str,
+    *,
+    symbol: str,
+    colour: str = "var(--chart-1)",
+    lines: bool = False,
+) -> None:
+    figure.add_scatter(
+        x=[o.cost_a_year.mean for o in outcomes],
+        y=[100.0 * o.share_within for o in outcomes],
+        mode="lines+markers" if lines else "markers",
+        line={"color": colour, "width": 2},
+        marker={"symbol": symbol, "size": 10, "color": colour},
+        text=[outcome_name(o, currency) for o in outcomes],
+        hovertemplate="%{text}<br>%{x:,.0f} " + currency + " a year, %{y:.1f} % within<extra></extra>",
+        name=name,
+    )
+
+
+def years_figure(outcome: CareOutcome, first_year: int, currency: str) -> dict[str, Any]:
+    """Money for works and tests by year, with the 80 % range between futures."""
+    figure = go.Figure()
+    cost = [year.cost for year in outcome.by_year]
+    figure.add_bar(
+        x=[first_year + i for i in range(len(cost))],
+        y=[spread.mean for spread in cost],
+        marker={"color": "var(--chart-1)"},
+        error_y={
+            "type": "data",
+            "array": [max(spread.hi80 - spread.mean, 0.0) for spread in cost],
+            "arrayminus": [max(spread.mean - spread.lo80, 0.0) for spread in cost],
+            "color": "var(--chart-soft)",
+        },
+        hovertemplate="%{x}: %{y:,.0f} " + currency + "<extra></extra>",
+        name="Works and tests",
+    )
+    figure.update_layout(
+        template=None,
+        xaxis={"dtick": 1, "title": {"text": "Year from today"}},
+        yaxis={"title": {"text": f"{currency} a year"}, "rangemode": "tozero"},
+        showlegend=False,
+    )
+    return dict(figure.to_plotly_json())

@@ -1,0 +1,24 @@
+"""A small edition of benchmarks/deciding_worlds.py: the order of the policies, whose seeds nothing was chosen on."""
+
+import pytest
+
+from benchmarks.deciding_worlds import FULL, RULE, WORLDS, Bench
+
+
+@pytest.fixture(scope="module")
+def bench():
+    return Bench(seed=23, size=40, futures=2)
+
+
+@pytest.mark.parametrize("world", WORLDS)
+def test_the_rule_beats_calendars_nothing_and_the_first_edition_in_every_world(bench, world):
+    policies = bench.policies()
+
+    total = {
+        name: policies[name](world).total.sum()
+        for name in policies
+        if name not in (FULL, "dynamic programme")
+    }
+
+    assert min(total, key=lambda name: total[name]) == RULE
+    assert total["first edition"] > 1.5 * total[RULE]
