@@ -111,7 +111,7 @@ def refresh(surface_id: UUID | str) -> jobs.Outcome:
 @jobs.works_on(Forecast, before_sweep=add_missing)
 def make_forecast(forecast: Forecast, claim: jobs.Claim) -> None:
     """Work out forecast and advice and store both; a record that refuses says why instead."""
-    surface = Surface.objects.select_related("site__organisation").get(pk=forecast.surface_id)
+    surface = Surface.objects.select_related("site__organisation", "site__owner").get(pk=forecast.surface_id)
     commitments().match_records(surface)
     made_from = _made_from(
         surface
