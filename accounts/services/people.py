@@ -22,6 +22,9 @@ LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin
 NOBODY_WAITS = (
     "Nobody waits to be let in by the invitation for %(email)s. Reload the page to see how it stands."
 )
+OTHER_ADDRESS = (
+    "%(person)s came as %(email)s and is %(now)s by now. Invite that address, or withdraw this invitation."
+)
 SPENT = "This invitation has been used or has run out. Ask for a new one."
 
 
@@ -182,12 +185,19 @@ def has_proven_address(user: User) -> bool:
 
 @transaction.atomic
 def confirm_invitation(*, invitation: Invitation) -> User:
-    """Let in who waits, on the word of somebody of the firm. Raises NotAllowedNowError where nobody does."""
+    """Let in who waits, on the word of somebody of the firm.
+
+    Raises NotAllowedNowError where nobody does, or somebody whose address is no longer the invited one.
+    """
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
-    if invitation.accepted_at or invitation.waiting is None:
+    user = invitation.waiting
+    if invitation.accepted_at or user is None:
         raise NotAllowedNowError(NOBODY_WAITS % {"email": invitation.email})
-    _join(invitation, invitation.waiting)
-    return invitation.waiting
+    if user.email.lower() != invitation.email:
+        said = {"person": user, "email": invitation.email, "now": user.email}
+        raise NotAllowedNowError(OTHER_ADDRESS % said)
+    _join(invitation, user)
+    return user
 
 
 def _join(invitation: Invitation, user: User) -> None:

@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.forms.people import (
@@ -34,7 +34,7 @@ NO_NEW_FIRMS = "This server admits invited people only. Ask the admin of your fi
 
 
 @login_required
-@require_GET
+@require_safe
 def firm(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     context = {
@@ -230,7 +230,7 @@ def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
     context = {

@@ -6,7 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -20,7 +20,7 @@ from qa.services import register
 
 
 @login_required
-@require_GET
+@require_safe
 def care_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.VIEWER, pk=pk)
     forecast = getattr(surface, "forecast", None)

@@ -7,7 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
@@ -48,7 +48,7 @@ def _recorded(request: PersonRequest, event: CleaningEvent) -> Surface:
 
 
 @login_required
-@require_GET
+@require_safe
 def cleaning_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     event = get_for_user(CleaningEvent, request.user, Role.OWNER, pk=pk)
     own_firm = request.current.acts_for(event.surface.organisation)

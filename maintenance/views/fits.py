@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import require_role
@@ -18,7 +18,7 @@ from maintenance.services import fits
 
 
 @login_required
-@require_GET
+@require_safe
 def calibration(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     report = calibration_report_of(organisation)
@@ -34,7 +34,7 @@ def calibration(request: PersonRequest) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def fit_progress(request: PersonRequest) -> HttpResponse:
     """The part of the page that says how far a fit is; once there is none, the page asks no more."""
     organisation = require_role(request.current, Role.VIEWER)

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -51,7 +51,7 @@ def training_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def training_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     training = get_for_user(Training, request.user, Role.OWNER, pk=pk)
     context = {

@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -22,7 +22,7 @@ EXPORTS = ("csv", "xlsx")
 
 
 @login_required
-@require_GET
+@require_safe
 def surface_list(request: PersonRequest) -> HttpResponse:
     rows = Surface.objects.for_user(request.user).in_service().select_related("site__owner", "forecast")
     sites = Site.objects.for_user(request.user)

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -19,7 +19,7 @@ from planning.services import visits
 
 
 @login_required
-@require_GET
+@require_safe
 def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(Recommendation, request.user, Role.OWNER, pk=pk)
     tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
@@ -20,7 +20,7 @@ from planning.services import visits
 
 
 @login_required
-@require_GET
+@require_safe
 def visit_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     rows = Visit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
@@ -52,7 +52,7 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
     tasks = visit.tasks.select_related(

@@ -7,7 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -30,7 +30,7 @@ from qa.services import assembly, construction
 
 
 @login_required
-@require_GET
+@require_safe
 def construction_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     record = ConstructionRecord.objects.for_user(request.user).filter(surface=surface).first()
@@ -75,7 +75,7 @@ def construction_open(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     check = get_for_user(ConstructionCheck, request.user, Role.OWNER, pk=pk)
     state, one = state_of(check, request.current.units)

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -74,13 +74,13 @@ def _attach(request: PersonRequest, row: files.Showing) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def file_show(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     return file_response(get_for_user(Attachment, request.user, Role.OWNER, pk=pk), request)
 
 
 @login_required
-@require_GET
+@require_safe
 def file_thumbnail(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     return thumbnail_response(get_for_user(Attachment, request.user, Role.OWNER, pk=pk))
 

@@ -7,7 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.audience import Matter
 from accounts.calc.roles import Role
@@ -57,7 +57,7 @@ def _stored(request: PersonRequest, form: InspectionForm) -> Model:
 
 
 @login_required
-@require_GET
+@require_safe
 def inspection_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     get_for_user(Inspection, request.user, Role.OWNER, pk=pk)
     inspection = with_findings(Inspection.objects.for_user(request.user)).get(pk=pk)
@@ -116,7 +116,7 @@ def finding_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def finding_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     finding = get_for_user(InspectionFinding, request.user, Role.OWNER, pk=pk)
     context = {

@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
@@ -21,7 +21,7 @@ from qa.services import limits
 
 
 @login_required
-@require_GET
+@require_safe
 def rule_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     context = {

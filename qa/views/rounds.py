@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -49,7 +49,7 @@ def round_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def round_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     factor = asked_factor(request.GET.get("factor", ""))
@@ -119,7 +119,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
 
 
 @login_required
-@require_GET
+@require_safe
 def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = get_for_user(InfiltrationTest, request.user, Role.OWNER, pk=pk)
     context = {

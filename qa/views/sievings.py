@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
@@ -21,7 +21,7 @@ from qa.services import sievings
 
 
 @login_required
-@require_GET
+@require_safe
 def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     context = {"surface": surface, "gradation": surface_gradation(surface)}
@@ -59,7 +59,7 @@ def _ask_band(request: PersonRequest, surface: Surface, choice: BandChoiceForm) 
 
 
 @login_required
-@require_GET
+@require_safe
 def sieving_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     sieving = get_for_user(Sieving, request.user, Role.OWNER, pk=pk)
     grading = grading_of(sieving)

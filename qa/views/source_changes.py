@@ -5,7 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -39,7 +39,7 @@ def source_change_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def source_change_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     change = get_for_user(SourceChange, request.user, Role.OWNER, pk=pk)
     return render(request, "qa/source_change_detail.html", {"change": change, "surface": change.surface})

@@ -7,7 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -30,7 +30,7 @@ MOST_LISTED = 50  # kept documents on the list of all; the page of each site has
 
 
 @login_required
-@require_GET
+@require_safe
 def report_list(request: PersonRequest) -> HttpResponse:
     sites = Site.objects.for_user(request.user).select_related("owner")
     kept = kept_documents(request.user)
@@ -42,7 +42,7 @@ def report_list(request: PersonRequest) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
@@ -67,7 +67,7 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
 
 
 @login_required
-@require_GET
+@require_safe
 def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
@@ -77,7 +77,7 @@ def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
@@ -92,7 +92,7 @@ def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, round_.surface.organisation)

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
@@ -60,7 +60,7 @@ def handover_keep(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
     context = {"document": document} | ways(
@@ -84,7 +84,7 @@ def _page_of(snapshot: Kept, units: str) -> dict[str, Any]:
 
 
 @login_required
-@require_GET
+@require_safe
 def kept_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
     snapshot = thaw(document)

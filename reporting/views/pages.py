@@ -7,7 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import now
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
@@ -22,7 +22,7 @@ from reporting.selectors.surfaces import surface_snapshot
 
 
 @login_required
-@require_GET
+@require_safe
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
         page = start_snapshot(request.user, now())
@@ -32,7 +32,7 @@ def start(request: PersonRequest) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
@@ -41,7 +41,7 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_GET
+@require_safe
 def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
