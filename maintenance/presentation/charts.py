@@ -96,7 +96,7 @@ def _limit(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
 
 
 def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
-    """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at an even one."""
+    """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at that of 50 %."""
     reach = record.reach
     if not reach.below_10_on:
         return
@@ -110,7 +110,7 @@ def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
         mode="lines+markers",
         line={"color": "var(--chart-limit)", "width": 7},
         marker={
-            "size": [15 if chance.startswith("even") else 1 for _, chance in shown],
+            "size": [15 if chance.startswith("50") else 1 for _, chance in shown],
             "symbol": "line-ns",
             "line": {"width": 3, "color": "var(--chart-limit)"},
         },
