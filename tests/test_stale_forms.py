@@ -196,6 +196,20 @@ def test_a_layer_that_another_removed_comes_back_as_a_new_row_with_what_was_type
     assert Layer.objects.filter(surface=firm.surface, material="my own stone").count() == 1
 
 
+def test_an_order_that_another_gave_the_layers_is_not_undone_unseen(admin, firm):
+    url = reverse("qa:layer-edit", args=[firm.surface.pk])
+    admin.post(url, as_shown(admin.get(url).content.decode()))
+    page = as_shown(admin.get(url).content.decode())
+    admin.post(url, page | {"layers-0-place": "1.5", "layers-1-place": "1"})
+    theirs = list(Layer.objects.filter(surface=firm.surface).values_list("pk", flat=True))
+
+    answer = admin.post(url, page)
+
+    assert "the order was changed" in answer.content.decode()
+    assert list(Layer.objects.filter(surface=firm.surface).values_list("pk", flat=True)) == theirs
+    assert admin.post(url, as_shown(answer.content.decode())).status_code == 302
+
+
 def test_a_location_that_another_added_stands_among_the_rows_and_stays(admin, firm):
     url = reverse("qa:location-edit", args=[firm.surface.pk])
     page = as_shown(admin.get(url).content.decode())

@@ -54,6 +54,8 @@ class LayerForm(MeasuredForm[Layer]):
 class OrderedLayers(RemovableRows):
     """Layers from the top down, in the order of the rows."""
 
+    in_order = True
+
     def _construct_form(self, i: int, **kwargs: Any) -> Any:
         form = super()._construct_form(i, **kwargs)  # type: ignore[misc]
         # A suggested row that is left as it stands is meant, though nothing in it was changed.

@@ -55,6 +55,8 @@ class RemovableRows(Rows):
     typed of a removed one comes back as a new row, and an added one stands among the others.
     """
 
+    in_order = False  # whether the rows stand in an order that people give them
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.moved: list[str] = []
@@ -64,6 +66,7 @@ class RemovableRows(Rows):
     def _catch_up(self) -> None:
         """Bring what was sent up to the rows that are stored now."""
         stored = {str(row.pk): row for row in self.get_queryset()}
+        order = list(stored)
         sent = rows_sent(self.data, str(self.prefix))
         known, new = [], []
         for row in sent:
@@ -76,6 +79,9 @@ class RemovableRows(Rows):
             elif not row.get("DELETE"):  # who marks for removal what is gone has what they want
                 new.append({name: value for name, value in row.items() if name not in ("id", "seen")})
                 self.moved.append("a row was removed; what you have of it stands below as a new one")
+        if self.in_order and (shown := [row["id"] for row in known]) != sorted(shown, key=order.index):
+            known.sort(key=lambda row: order.index(row["id"]))
+            self.moved.append("the order was changed")
         known += [self._as_shown(row) for row in stored.values()]
         self.moved += [f"{row} was added" for row in stored.values()]
         if self.moved or len(known) + len(new) != len(sent):
