@@ -3,6 +3,7 @@
 import os
 import shutil
 from collections.abc import Callable
+from time import monotonic
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -74,7 +75,15 @@ def open_page(chromium, live_server):
 def settle(page: Page) -> None:
     """Wait until the page is whole and its scripts have taken hold of it."""
     page.wait_for_load_state("load")
-    page.wait_for_function("'ready' in document.documentElement.dataset")
+    page.locator("html[data-ready]").wait_for(state="attached")
+
+
+def until(page: Page, expression: str, arg: object = None) -> None:
+    """Wait for a condition of the page. Playwright's own way evaluates a text in the page, which our policy forbids."""
+    end = monotonic() + PATIENCE_MS / 1000
+    while not page.evaluate(expression, arg):
+        assert monotonic() < end, f"Not within {PATIENCE_MS / 1000:g} s: {expression}"
+        page.wait_for_timeout(50)
 
 
 def press(page: Page, name: str, role: str = "button") -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from qa.models import CheckEntry, ConstructionRecord
 from qa.services import assembly
-from tests.browser.conftest import press
+from tests.browser.conftest import press, until
 from tests.core.services.test_uploads import photo
 from tests.factories import LayerFactory
 
@@ -37,7 +37,7 @@ def test_a_failed_hold_point_stops_the_work_until_it_is_put_right_and_checked_ag
     accessible(page)
     shown = page.locator(".pictures img")
     shown.scroll_into_view_if_needed()
-    page.wait_for_function("[...document.querySelectorAll('.pictures img')].every(i => i.naturalWidth > 0)")
+    until(page, "[...document.querySelectorAll('.pictures img')].every(i => i.naturalWidth > 0)")
 
     page.goto(record.get_absolute_url())
     assert page.get_by_text("waits for a hold point").count() > 5

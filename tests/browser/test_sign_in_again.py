@@ -1,7 +1,7 @@
 """Readings typed on site outlive a sign-in that ran out: the test cannot be done again."""
 
 from qa.models import InfiltrationTest
-from tests.browser.conftest import PASSWORD, press, settle
+from tests.browser.conftest import PASSWORD, press, settle, until
 from tests.factories import InfiltrationTestFactory, RoundFactory
 
 READINGS = {
@@ -66,5 +66,5 @@ def test_units_chosen_before_the_page_is_ready_are_followed(firm, open_page):
     page.get_by_text("US customary", exact=False).first.click()
     late.pop().continue_()
 
-    page.wait_for_function("document.querySelector('input[name=ring_diameter]').value === '12'")
+    until(page, "document.querySelector('input[name=ring_diameter]').value === '12'")
     assert page.locator("input[name=prewet_mass]").input_value() == "8"

@@ -3,7 +3,7 @@
 import pytest
 
 from qa.models import Surface
-from tests.browser.conftest import settle
+from tests.browser.conftest import settle, until
 from tests.factories import LayerFactory
 
 DAY, NIGHT = "rgb(250, 251, 249)", "rgb(20, 27, 26)"  # the sheet of tokens.css
@@ -49,7 +49,8 @@ def test_what_a_person_chose_holds_against_the_device_and_on_the_next_page(
     page = page_with_a_chart(scheme)
 
     page.locator("footer").get_by_role("button", name=button).click()
-    page.wait_for_function(
+    until(
+        page,
         "shown => getComputedStyle(document.querySelector('#fate .main-svg')).backgroundColor === shown",
         arg=shown,
     )
@@ -63,7 +64,8 @@ def test_paper_is_light_whatever_the_screen_shows(page_with_a_chart):
 
     page.emulate_media(media="print", color_scheme="dark")
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
-    page.wait_for_function(
+    until(
+        page,
         "shown => getComputedStyle(document.querySelector('#fate .main-svg')).backgroundColor === shown",
         arg=DAY,
     )
