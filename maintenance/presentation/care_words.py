@@ -50,12 +50,18 @@ def lead_sentence(compared: CareComparison, area_m2: float, currency: str) -> st
     cost = chosen.cost_a_year
     return (
         f"A year below its limit counts as {year} here: {money(compared.below_price_m2_yr, currency)} a m² on "
-        f"{area_m2:,.0f} m². Suggested: {outcome_name(chosen, currency).lower()}, which is {uses_words(chosen)}. "
+        f"{area_m2:,.0f} m². Suggested: {_within_a_sentence(outcome_name(chosen, currency))}, "
+        f"which is {uses_words(chosen)}. "
         f"That costs about {money(cost.mean, currency)} a year over ten years (80 % range "
         f"{money(cost.lo80, currency)} to {money(cost.hi80, currency)}), leaves it below its limit "
         f"{_months(chosen.months_below)} a year, and keeps it within the limit all ten years with a chance of "
         f"{percent(chosen.chance_within)}.{_why_other(compared, currency)}"
     )
+
+
+def _within_a_sentence(name: str) -> str:
+    """A name as it stands within a sentence; what follows its first sign, such as a currency, stays."""
+    return name[:1].lower() + name[1:]
 
 
 def _why_other(compared: CareComparison, currency: str) -> str:
@@ -103,7 +109,8 @@ def _by_worth(compared: CareComparison, currency: str) -> str:
     for other in (others[0], others[-1]):
         worth = money(other.programme.worth_m2_yr or 0.0, currency)
         cost = money(other.cost_a_year.mean, currency)
-        told.append(f"at {worth} a m² it would be {uses_words(other)}, {cost} a year")
+        said = f"at {worth} a m² it would be {uses_words(other)}, {cost} a year"
+        told += [said] if said not in told else []
     return f"What a year within the limit is worth: {'; '.join(told)}."
 
 
@@ -116,6 +123,8 @@ def _by_test(compared: CareComparison, currency: str) -> str:
             f"Tests: made when due they save {money(saved, currency)} over ten years, their price counted; "
             "at a price higher by more than that they would not be worth it."
         )
+    if round(saved, 2) == 0.0:
+        return "Tests: over ten years they save here what they cost."
     return f"Tests: over ten years they cost {money(-saved, currency)} more than they save here."
 
 

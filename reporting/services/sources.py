@@ -10,6 +10,7 @@ from reporting.models import VerifiedSource
 
 FUTURE = "%(day)s is in the future. Enter the day on which it was held against the document."
 ANEW = "Verified anew."
+NO_SOURCE = "Open the source on the page of sources first: nothing says which one is meant."
 
 
 @transaction.atomic
@@ -18,6 +19,8 @@ def verify_source(*, verified: VerifiedSource, by: User) -> VerifiedSource:
 
     Raises ValidationError.
     """
+    if not verified.citation:  # a column that no form fills: the model's own check passes over it
+        raise ValidationError({"edition": NO_SOURCE})
     if verified.verified_on > localdate():
         raise ValidationError(
             {"verified_on": ValidationError(FUTURE, params={"day": verified.verified_on.isoformat()})}

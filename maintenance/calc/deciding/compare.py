@@ -66,19 +66,17 @@ def candidates(case: Case, around: Surroundings) -> list[Named]:
 
 
 def _calendars(case: Case, around: Surroundings) -> list[Named]:
+    """Sweepings by the calendar, with a stronger method besides, and what was agreed, which may be tests alone."""
     sweeper = next((m for m in SWEEPERS if _is_offered(case, m)), None)
-    if sweeper is None:
-        return []
-    named = [(CareKind.CALENDAR, Programme(count, sweeper)) for count in (1.0, 2.0)]
     stronger = _cheapest_restoring(case)
-    if stronger:
+    named = [(CareKind.CALENDAR, Programme(count, sweeper)) for count in (1.0, 2.0) if sweeper]
+    if sweeper and stronger:
         named.append((CareKind.STRONGER, Programme(1.0, sweeper, DOUBT, stronger, test_every_yr=2.0)))
-    sweepings, tests = around.agreed
+    sweepings, tests = around.agreed if sweeper else (0.0, around.agreed[1])
     if sweepings or tests:
         every = 1.0 / tests if tests else None
-        named.append(
-            (CareKind.AGREED, Programme(sweepings, sweeper if sweepings else None, test_every_yr=every))
-        )
+        agreed = Programme(sweepings, sweeper if sweepings else None, test_every_yr=every)
+        named.append((CareKind.AGREED, agreed))
     return named
 
 

@@ -246,3 +246,28 @@ def test_doing_nothing_is_held_against_what_is_suggested():
 @pytest.mark.parametrize(("rows", "chosen"), [(ALL, NOTHING), ((ADVISED, LESS, MORE), ADVISED)])
 def test_nothing_is_not_held_against_itself_nor_against_what_was_not_compared(rows, chosen):
     assert told("Doing nothing", comparison(*rows, chosen=chosen)) is None
+
+
+@pytest.mark.parametrize("rival", [LESS, MORE], ids=["less", "more"])
+def test_a_currency_within_the_leading_sentence_keeps_its_capitals(rival):
+    said = lead_sentence(comparison(ADVISED, rival, chosen=rival), 960.0, "EUR")
+
+    assert "eur" not in said
+    assert "Suggested: " + outcome_name(rival, "EUR")[0].lower() in said
+
+
+def test_where_both_ends_of_the_frontier_are_alike_they_are_told_once():
+    free = along(CareKind.LESS, 0.0, cost=0.0)
+
+    said = " ".join(changes(comparison(ADVISED, free, free), "EUR", "si"))
+
+    assert said.count("at 0.00 EUR a m²") == 1
+
+
+def test_tests_that_neither_save_nor_cost_are_said_to_break_even():
+    even = outcome(CareKind.UNTESTED, Programme(worth_m2_yr=4.0), total_10=ADVISED.total_10)
+
+    said = " ".join(changes(comparison(ADVISED, even), "EUR", "si"))
+
+    assert "they save here what they cost" in said
+    assert "-0.00" not in said

@@ -44,6 +44,17 @@ def test_a_day_to_come_is_refused_beside_its_field(firm):
     assert not VerifiedSource.objects.exists()
 
 
+def test_a_source_without_its_name_is_refused(firm):
+    row = VerifiedSource(
+        organisation=firm.organisation, edition="2023", verified_by="V", verified_on=localdate()
+    )
+
+    with pytest.raises(ValidationError, match="nothing says which one is meant"):
+        verify_source(verified=row, by=firm.coordinator)
+
+    assert not VerifiedSource.objects.exists()
+
+
 def test_what_is_taken_back_counts_no_more_and_stays_readable(firm):
     row = verify(firm)
 

@@ -73,6 +73,14 @@ def test_without_a_sweeping_an_agreement_and_a_source_fewer_are_compared():
     assert kinds == {CareKind.NOTHING, CareKind.ADVISED, CareKind.LESS, CareKind.MORE, CareKind.UNTESTED}
 
 
+def test_an_agreement_of_tests_alone_is_compared_where_no_sweeper_is_offered():
+    around = AROUND._replace(agreed=(1.0, 0.5), has_source=False)
+
+    agreed = [p for kind, p in candidates(case(prices={RELAY: 9000.0}), around) if kind is CareKind.AGREED]
+
+    assert [(one.sweeps_a_year, one.test_every_yr) for one in agreed] == [(0.0, 2.0)]
+
+
 def test_more_care_costs_more_and_leaves_less_time_below(found):
     along = [o for o in found.outcomes if o.kind in (CareKind.LESS, CareKind.ADVISED, CareKind.MORE)]
     along.sort(key=lambda o: o.programme.worth_m2_yr)
