@@ -8,6 +8,7 @@ from django.urls import reverse
 from qa.models import Attachment
 from reporting.models import VerifiedSource
 from tests.browser.conftest import press
+from tests.needs import missing
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -52,7 +53,7 @@ def test_a_video_that_a_browser_recorded_is_taken_described_and_played(
 ):
     page = open_page(firm.technician, reverse("qa:surface-file-create", args=[firm.surface.pk]))
     if not page.evaluate("(type) => MediaRecorder.isTypeSupported(type)", declared):
-        pytest.skip(f"this browser records no {declared}")
+        missing(f"A Chromium that records {declared}")
     video = tmp_path / "water.bin"
     video.write_bytes(base64.b64decode(page.evaluate(RECORDED, declared)))
     page.get_by_label("Photos, a video or PDFs").set_input_files(str(video))

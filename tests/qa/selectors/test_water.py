@@ -138,7 +138,7 @@ def test_warnings_name_the_rule_and_its_source():
     for part in (
         "The stone drains in 136 h; at most 72 h (New Jersey: New Jersey Stormwater BMP Manual",
         "The run-on ratio is 3.5; at most 1 (North Carolina: 15A NCAC 02H .1055",
-        "Bare soil or planting drains onto it",
+        "Bare soil or planting drains onto the surface",
         "2 m to the building foundation",
         "20 m to the drinking-water well; Minnesota asks at least 30.5 m",
         "0.5 m to the water table or bedrock, downwards",
