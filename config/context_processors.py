@@ -24,7 +24,7 @@ LIT_BY = {
     "todo": "todo",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
-        "gradation sieving handover soil inspection finding remedy source training"
+        "gradation sieving handover soil inspection finding remedy source training care"
     ),
     "visits": "visit crew task recommendation",
     "reports": "report calibration fit",

@@ -101,7 +101,7 @@ test("each thing that is off is named once", () => {
 test("what a departure does to the result is told with the worst first, and a note does nothing", () => {
   const void_ = deviations({ ...GOOD, testMass: 3.6, leakSeen: true })
 
-  assert.match(standing(void_), /^This test will not count\. Put it right now/)
+  assert.match(standing(void_), /^This test will not count\. Correct it now/)
   assert.match(standing(deviations({ ...GOOD, leakSeen: true })), /^This test will count as an upper bound only/)
   assert.equal(standing(deviations({ ...GOOD, prewetMass: 4 })), null)
 })
