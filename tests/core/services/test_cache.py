@@ -9,6 +9,7 @@ from redis.exceptions import ConnectionError as NoConnection
 from redis.exceptions import ResponseError
 from redis.exceptions import TimeoutError as NoAnswer
 
+from core.services import cache as cache_module
 from core.services.cache import FallbackCache
 from tests.clock import START
 
@@ -52,7 +53,10 @@ def test_what_runs_out_is_forgotten_unless_it_is_touched(cache, time_machine):
     assert (cache.get("kept"), cache.get("gone")) == (1, None)
 
 
-def test_each_time_it_is_away_is_in_the_log(cache, caplog):
+def test_each_time_it_is_away_is_in_the_log(cache, caplog, monkeypatch):
+    # A program that another test ran within this process may have silenced the loggers there were.
+    monkeypatch.setattr(cache_module.log, "disabled", False)
+    monkeypatch.setattr(logging.root.manager, "disable", logging.NOTSET)
     with caplog.at_level(logging.WARNING):
         cache.get("x")
 
