@@ -1,5 +1,6 @@
 """The people every test knows, and the clock they all live by."""
 
+import logging
 from types import SimpleNamespace
 
 import hypothesis
@@ -41,10 +42,17 @@ def pytest_report_header():
     return f"clock: {clock.START.isoformat()}, sites in {clock.SITE_ZONE}; database: {database}"
 
 
+OURS = ("accounts", "core", "maintenance", "operations", "planning", "qa", "reporting")
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
     cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
+    logging.disable(logging.NOTSET)
+    for name, logger in list(logging.root.manager.loggerDict.items()):
+        if name.startswith(OURS) and isinstance(logger, logging.Logger):
+            logger.disabled = False  # a program run within this process may have silenced those there were
 
 
 @pytest.fixture
