@@ -100,6 +100,15 @@ def passage_ahead(pace: Pace, years: Floats, above: Floats, lam: Floats) -> Pass
     return then(passage(even, first), passage(pace, years - first))
 
 
+def log_rate_after(span: Passage, mean: Floats, cov: Floats) -> tuple[Floats, Floats]:
+    """Mean and variance (...) of x after a span from x, b and lam of mean (3, ...) and covariance (3, 3, ...)."""
+    x, b, lam = mean
+    keep, onto, fall = span.keep, 1.0 - span.keep, -span.fall
+    var = keep**2 * cov[0, 0] + onto**2 * cov[1, 1] + fall**2 * cov[2, 2] + span.noise
+    var += 2.0 * (keep * onto * cov[0, 1] + keep * fall * cov[0, 2] + onto * fall * cov[1, 2])
+    return keep * x + onto * b + fall * lam, var
+
+
 def passage_gradient(pace: Pace, years: Floats, bar: Passage) -> Pace:
     """Derivatives by kappa, gamma and drift_var, (..., C) each, from those by the fields of `passage`."""
     z = _steepness(pace.kappa, years)

@@ -139,7 +139,8 @@ def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
 def course_ahead(state: State, t_yr: Floats, pace: Pace, limit_mm_h: float) -> tuple[Curve, Floats]:
     """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit."""
     limits = np.full(t_yr.size, np.log(limit_mm_h))
-    falling, kept = log_rate_ahead(state, t_yr, pace), log_rate_at_most(state, t_yr, pace)
+    falling = log_rate_ahead(state, t_yr, pace)
+    kept = log_rate_at_most(state, t_yr, pace, falling)
     lo95, lo80, median, hi80, hi95 = np.minimum(rate_estimates(*falling), rate_estimates(*kept)).T
     p_below = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
     return Curve(t_yr, median, lo80, hi80, lo95, hi95), p_below

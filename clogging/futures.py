@@ -16,7 +16,7 @@ from scipy.special import ndtr
 
 from . import priors
 from .blocks import Block, build_blocks
-from .decline import Pace, Passage, passage_ahead
+from .decline import Pace, Passage, log_rate_after, passage_ahead
 from .fitting import PortfolioFit
 from .layout import flatten
 from .packing import Floats, Ints
@@ -192,11 +192,7 @@ def _ahead(known: Known, years: Floats | float) -> tuple[Floats, Floats]:
     """Mean and variance (N,) of x after years."""
     x, b, lam = known.mean
     span = passage_ahead(known.traits.pace, np.broadcast_to(years, x.shape), x - b, lam)
-    keep, onto, fall = span.keep, 1.0 - span.keep, -span.fall
-    cov = known.cov
-    var = keep**2 * cov[0, 0] + onto**2 * cov[1, 1] + fall**2 * cov[2, 2] + span.noise
-    var += 2.0 * (keep * onto * cov[0, 1] + keep * fall * cov[0, 2] + onto * fall * cov[1, 2])
-    return keep * x + onto * b + fall * lam, var
+    return log_rate_after(span, known.mean, known.cov)
 
 
 def let_pass(known: Known, years: float) -> Known:

@@ -9,7 +9,7 @@ import numpy as np
 
 from .blocks import Block, build_blocks, tile
 from .coefficients import coefficients
-from .decline import Pace, passage_ahead
+from .decline import Pace, log_rate_after, passage_ahead
 from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
 from .layout import flatten
@@ -73,21 +73,24 @@ def _ahead(
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
     years = now + ahead[:, None] - last
     kind = block.surface_type
-    x, b, lam = np.swapaxes(state.mean, 1, 2)
+    state_mean = np.swapaxes(state.mean, 1, 2)
+    x, b, lam = state_mean
     pace = Pace(params.kappa[kind], params.gamma, params.drift_var)
     span = passage_ahead(pace, years[..., None], x - b, lam)
-    cov = np.swapaxes(state.cov, 2, 3)
-    keep, onto, fall = span.keep, 1.0 - span.keep, -span.fall
-    var = keep**2 * cov[0, 0] + onto**2 * cov[1, 1] + fall**2 * cov[2, 2] + span.noise
-    var += 2.0 * (keep * onto * cov[0, 1] + keep * fall * cov[0, 2] + onto * fall * cov[1, 2])
-    return keep * x + onto * b + fall * lam, np.sqrt(np.maximum(var, 0.0))
+    mean, var = log_rate_after(span, state_mean, np.swapaxes(state.cov, 2, 3))
+    return mean, np.sqrt(np.maximum(var, 0.0))
 
 
 def _at_most(
-    block: Block, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
+    block: Block,
+    params: PortfolioParams,
+    state: PortfolioState,
+    now: Floats,
+    ahead: Floats,
+    falling: tuple[Floats, Floats],
 ) -> tuple[Floats, Floats]:
-    """The same where a decline that speeds up is held at the rate of the last event: none opens by itself."""
-    mean, sd = _ahead(block, params, state, now, ahead)
+    """What `_ahead` gave (falling), with a decline that speeds up held at the rate of the last event."""
+    mean, sd = falling
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
     walk = (now + ahead[:, None] - last)[..., None] * params.drift_var
     kept = np.sqrt(np.maximum(state.cov[0, 0].T + walk, 0.0))
@@ -123,7 +126,8 @@ def outlook_of_table(
     def run(block: Block) -> None:
         own = block.surfaces
         states = block_states(block, params)
-        falling, kept = (f(block, params, states, now[own], ahead) for f in (_ahead, _at_most))
+        falling = _ahead(block, params, states, now[own], ahead)
+        kept = _at_most(block, params, states, now[own], ahead, falling)
         limits = np.broadcast_to(limit[own], (ahead.size, own.size))
         p_below[:, own] = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
         rates[:, own] = np.minimum(rate_estimates(*falling), rate_estimates(*kept))

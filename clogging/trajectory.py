@@ -112,13 +112,15 @@ def log_rate_ahead(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floa
     return mean, np.sqrt(np.maximum(var, 0.0))
 
 
-def log_rate_at_most(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floats]:
+def log_rate_at_most(
+    state: State, t_yr: Floats, pace: Pace, falling: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
     """Mean and sd (T, C) of x where a decline that speeds up is held at the rate of today: no surface opens by itself.
 
     With kappa below 0 doubt grows both ways, and by the same equation a rate above that as new would rise without
-    end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`.
+    end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`, given as falling.
     """
-    mean, sd = log_rate_ahead(state, t_yr, pace)
+    mean, sd = falling
     walk = np.maximum(t_yr - state.t_yr, 0.0)[:, None] * pace.drift_var
     kept = np.sqrt(np.maximum(state.cov[0, 0] + walk, 0.0))
     speeds_up = pace.kappa < 0.0

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -221,12 +221,9 @@ def owner_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
     form = OwnerForm(request.POST or None, instance=owner)
-    if form.is_valid():
-        try:
-            return redirect(people.save_owner(owner=form.save(commit=False)))
-        except ValidationError as error:
-            form.add_error(None, error)
-    return render(request, "accounts/owner_form.html", {"form": form, "owner": owner})
+    return save_or_show(
+        request, form, lambda: people.save_owner(owner=owner), "accounts/owner_form.html", owner=owner
+    )
 
 
 @login_required

@@ -34,6 +34,6 @@ class SafetyMiddleware:
 def _is_too_large(request: HttpRequest) -> bool:
     """Whether somebody who is not signed in sends more than any form for strangers holds; told from the header."""
     length = request.META.get("CONTENT_LENGTH") or "0"
-    if not length.isdigit() or int(length) <= MOST_ANONYMOUS_BYTES:
+    if not (length.isascii() and length.isdigit()) or int(length) <= MOST_ANONYMOUS_BYTES:
         return False
     return settings.SESSION_COOKIE_NAME not in request.COOKIES or not request.user.is_authenticated
