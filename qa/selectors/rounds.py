@@ -325,13 +325,16 @@ def _locations_to_do(surface: Surface, valid: Sequence[InfiltrationTest]) -> lis
     return [location for location in surface.locations.filter(retired=False) if location.pk not in done]
 
 
-def spots_tested(round_: TestRound) -> dict[str, Any]:
+def spots_tested(round_: TestRound, before: InfiltrationTest | None = None) -> dict[str, Any]:
     """What a test page needs to guide a repeat: by location, how often, when the first ended, its rate.
 
     Ring tests of this round; times in milliseconds since 1970, None where not recorded. rate_mm_h: None where the
     first does not count, so that no mean of the two is shown. test_mass: as the prewet time asks, else as it was used.
+    before: those alone that there were at its spot before this one, which is corrected.
     """
     tests = round_.tests.active().filter(method=TestMethod.RING)
+    if before is not None:
+        tests = tests.filter(sequence__lt=before.sequence)
     seen: dict[str, Any] = {}
     for test in tests:
         key = str(test.location_id) if test.location_id else f"spot {test.spot}"

@@ -20,6 +20,7 @@ from qa.forms.rounds import KEEP, RoundForm, TestForm, offer_to_keep, refuse_los
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import lines_of
 from qa.presentation.result_figures import figures_of
+from qa.selectors.rounds import spots_tested
 from qa.services import rounds
 from qa.views.round_pages import (
     asked_factor,
@@ -146,6 +147,7 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
         "qa/test_correct.html",
         old=old,
         test=new,
+        spots_tested=spots_tested(old.round, before=old),
     )
 
 

@@ -26,6 +26,12 @@ class Fields {
     this.prefix = form.dataset.prefix ? `${form.dataset.prefix}-` : ""
     this.filled = new Set()
     this.spots = spotsTested(form)
+    this.corrects = form.dataset.ringForm === "correction"
+    this.followed = this.isNew() ? undefined : this.earlier() // what a person has answered stays as it is
+  }
+
+  isNew() {
+    return !this.corrects && this.form.querySelector("[data-error-summary]") === null
   }
 
   input(name) {
@@ -148,8 +154,8 @@ function offerDelay(fields, prewet, test) {
 /** A second test soon after the first goes on from it; later the spot has to be prewetted again. */
 function followSpot(fields) {
   const earlier = fields.earlier()
-  if (earlier === fields.lastEarlier) return
-  fields.lastEarlier = earlier
+  if (earlier === fields.followed) return
+  fields.followed = earlier
   const gapMin = earlier?.ended_ms ? (clock() - earlier.ended_ms) / 60000 : Infinity
   fields.input("rewetted").checked = !earlier || gapMin > LONGEST_REPEAT_GAP_MIN
   fields.offer("test_mass", earlier?.test_mass ?? "")
@@ -181,7 +187,7 @@ function offerEnd(fields, test) {
 
 function showRepeat(box, fields, test) {
   const earlier = fields.earlier()
-  if (!box || !earlier) return say(box)
+  if (!box || !earlier || fields.corrects) return say(box)
   const started = test && test.status !== "idle"
   const text = repeatText(earlier, started ? test.startedAt : clock(), LONGEST_REPEAT_GAP_MIN)
   if (box.dataset.shown === text) return

@@ -1,5 +1,6 @@
 """A real Chromium on a live server. Pages are opened as a person and checked with axe."""
 
+import logging
 import os
 import shutil
 from collections.abc import Callable
@@ -24,6 +25,8 @@ ARGUMENTS = (
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 900}
 PASSWORD = "a-long-password-1"
+FAILED = pytest.StashKey[bool]()
+logger = logging.getLogger(__name__)
 PATIENCE_MS = 300_000  # what a loaded machine may take; nothing waits so long unless something is wrong
 
 # The browser's driver keeps an event loop in the test's thread; the tests still use the database there.
@@ -47,8 +50,16 @@ def chromium():
         browser.close()
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    report = yield
+    if call.when == "call":
+        item.stash[FAILED] = report.failed
+    return report
+
+
 @pytest.fixture
-def open_page(chromium, live_server):
+def open_page(chromium, live_server, request):
     """Opens a page as a person (None: as a stranger), on a phone unless told otherwise; errors on it fail the test."""
     contexts, troubles = [], []
 
@@ -67,9 +78,17 @@ def open_page(chromium, live_server):
         return page
 
     yield opened
+    if request.node.stash.get(FAILED, True):
+        tell_what_was_open(contexts)
     for context in contexts:
         context.close()
     assert troubles == []
+
+
+def tell_what_was_open(contexts) -> None:
+    """Log address and words of every page: on another machine they are all there is to see why a test failed."""
+    for page in [page for context in contexts for page in context.pages]:
+        logger.error("open at the end: %s\n%s", page.url, page.locator("body").inner_text()[:3000])
 
 
 def settle(page: Page) -> None:

@@ -193,6 +193,29 @@ def test_a_repeat_after_five_minutes_is_told_to_prewet_again(on_site):
     assert "more than 5 min ago: prewet again" in page.locator("[data-ring-repeat]").inner_text()
 
 
+def test_correcting_a_repeat_leaves_what_was_answered_as_it_is(firm, open_page):
+    round_ = RoundFactory(surface=firm.surface)
+    first = InfiltrationTestFactory(round=round_, spot="by the gate")
+    repeat = InfiltrationTestFactory(
+        round=round_,
+        spot="by the gate",
+        sequence=2,
+        rewetted=False,
+        prewet_time_s=None,
+        minutes_since_first=3,
+    )
+    page = open_page(firm.technician, f"{repeat.get_absolute_url()}correct/")
+
+    assert not page.get_by_label("Prewetted for this test").is_checked()
+    assert page.locator("[data-ring-deviations] li").all_inner_texts() == []
+    page.get_by_label("Elapsed time").fill("200")
+    page.get_by_label("Reason").fill("Misread")
+    press(page, "Save the correction")
+
+    stored = round_.tests.active().exclude(pk=first.pk).get()
+    assert (stored.elapsed_s, stored.rewetted, stored.deviations) == (200, False, ())
+
+
 def test_the_page_says_what_is_still_to_do(firm, spot, open_page):
     _, round_ = spot
     other = LocationFactory(surface=firm.surface, label="B")

@@ -35,13 +35,13 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
     for label, value in READINGS.items():
         assert page.get_by_label(label, exact=False).first.input_value() == value
     assert not page.get_by_label("Prewetted for this test").is_checked()
-    page.get_by_role("button", name="Save the test").click()
-    page.get_by_label(
-        "Save it all the same, as it is"
-    ).check()  # without prewetting it counts as a bound alone
-    page.get_by_role("button", name="Save the test").click()
+    press(page, "Save the test")
+    settle(page)
+    page.get_by_label("Save it all the same, as it is").check()  # not prewetted: it counts as a bound alone
+    press(page, "Save the test")
     page.wait_for_url(lambda url: url.endswith(f"/rounds/{round_.pk}/"))
-    assert InfiltrationTest.objects.get(sequence=2).test_mass == 40
+    stored = InfiltrationTest.objects.get(sequence=2)
+    assert (stored.test_mass, stored.rewetted) == (40, False)
 
 
 def test_a_form_that_was_stored_is_empty_when_it_is_opened_again(firm, open_page):

@@ -115,6 +115,8 @@ def test_from_advice_to_a_visit_that_is_done_by_its_record(firm, open_page, acce
     accessible(page)
     page.get_by_label("Crew").select_option(label="Crew one")
     page.get_by_label("On", exact=True).fill(localdate().isoformat())
+    if Recommendation.objects.get(surface=surface, action__in=("clean", "rejoint")).action == "rejoint":
+        page.get_by_label("I have looked at the newest test and at the price").check()
     page.get_by_role("button", name="Put it on the visit").click()
     page.get_by_role("heading", name="Crew one").wait_for()
     accessible(page)
