@@ -1,11 +1,18 @@
 from django.urls import path
 
-from planning.views import agreements, crews, findings, recommendations, visits
+from planning.views import advice, agreements, crews, findings, recommendations, releases, visits
 
 app_name = "planning"
 
 urlpatterns = [
     path("sites/<uuid:pk>/agreement/", agreements.agreement_edit, name="agreement-edit"),
+    path("advice/plan/", advice.advice_plan, name="advice-plan"),
+    path("advice/put-off/", advice.advice_put_off, name="advice-put-off"),
+    path("advice/decline/", advice.advice_decline, name="advice-decline"),
+    path("advice/release/", advice.advice_release, name="advice-release"),
+    path("released/", releases.release_list, name="release-list"),
+    path("released/<uuid:pk>/", releases.release_detail, name="release-detail"),
+    path("released/<uuid:pk>/withdraw/", releases.release_withdraw, name="release-withdraw"),
     path("advice/<uuid:pk>/", recommendations.recommendation_detail, name="recommendation-detail"),
     path("advice/<uuid:pk>/plan/", recommendations.recommendation_plan, name="recommendation-plan"),
     path("advice/<uuid:pk>/decline/", recommendations.recommendation_decline, name="recommendation-decline"),

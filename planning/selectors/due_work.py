@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, Q, Subquery
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
+from core.calc.months import months_after
 from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
@@ -119,7 +120,8 @@ def _cures(seen: _Seen) -> Iterator[DueWork]:
 
 def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
     defects = _defects(seen)
-    for surface in _with_last_days(seen.rows(Surface).in_service()).select_related("site"):
+    surfaces = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
+    for surface in _with_last_days(surfaces).select_related("site"):
         today = seen.today(surface.site)
         ends = surface.guarantee_ends_on
         found = (
@@ -130,6 +132,18 @@ def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
             else None,
         )
         yield from (DueWork(one, surface, surface, today) for one in found if one)
+
+
+def _with_guarantee_or_young(surfaces: Any, at: datetime) -> Any:
+    """Those of which anything can be due by their opening or their guarantee, so that not every surface is read."""
+    today = at.date()
+    wanted = Q(opened_on__range=(today - due.WATCHED_BEFORE, today + due.WATCHED_AFTER))
+    lengths = surfaces.filter(guarantee_months__isnull=False).order_by().values_list("guarantee_months")
+    for (months,) in lengths.distinct():
+        began = tuple(months_after(today + days, -months) for days in due.GUARANTEE_SEEN)
+        starts = Q(guarantee_from__range=began) | Q(guarantee_from=None, opened_on__range=began)
+        wanted |= Q(guarantee_months=months) & starts
+    return surfaces.filter(wanted)
 
 
 def _first_test(surface: Any, today: date) -> Due | None:

@@ -43,6 +43,7 @@ FIRMS_OWN = {
     "Visit",
     "VisitTask",
     "VerifiedSource",
+    "Recommendation",  # an owner reads what was released of it
 }
 
 

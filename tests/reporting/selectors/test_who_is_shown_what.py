@@ -9,8 +9,9 @@ import pytest
 from accounts.calc.audience import Audience, Matter
 from core.calc.payload import to_payload
 from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.text import money
 from maintenance.models import CleaningEvent, Recommendation
-from maintenance.services import forecasts
+from maintenance.services import forecasts, releases
 from planning.models import Agreement
 from qa.models import InfiltrationTest, TestRound
 from reporting.selectors.handovers import handover_snapshot
@@ -70,15 +71,34 @@ def pay_for_a_cleaning(firm, word):
 def advise(firm, **changes):
     values = {"action": "clean", "due_on": TODAY, "earliest_on": TODAY, "currency": "EUR"}
     values |= {"grounds": Grounds(record_version=1, reasons=("Because.",))}
-    Recommendation.objects.create(surface=firm.surface, **values | changes)
+    return Recommendation.objects.create(surface=firm.surface, **values | changes)
 
 
 def advise_in_the_open(firm, word):
     advise(firm, grounds=Grounds(record_version=1, reasons=(word,)))
 
 
+def release_in_the_open(firm, word):
+    row = advise(firm, action="source", grounds=Grounds(record_version=1, reasons=(word,)))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
 def expect_a_price(firm, word):
-    advise(firm, action="rejoint", status="planned", cost=Decimal(word))
+    row = advise(firm, action="rejoint", status="planned", cost=Decimal(word))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
+def name_a_price_in_words(firm, word):
+    reasons = ("Because.", f"It saves {money(Decimal(word), 'EUR')} against waiting.")
+    row = advise(firm, action="test", status="planned", grounds=Grounds(record_version=1, reasons=reasons))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
+def change_a_price_after_its_release(firm, word):
+    row = advise(firm, action="inspect", cost=Decimal(100))
+    releases.release(recommendations=[row], by=firm.coordinator)
+    row.cost = Decimal(word)
+    row.save()
 
 
 def decide_for_a_reason(firm, word):
@@ -112,7 +132,10 @@ PLANTED = [
     (send_a_crew, "word-of-a-crew", Matter.CREWS),
     (pay_for_a_cleaning, "913.37", Matter.PRICES),
     (expect_a_price, "7171.71", Matter.PRICES),
-    (advise_in_the_open, "word-of-open-advice", Matter.UNDECIDED_ADVICE),
+    (name_a_price_in_words, "61.61 EUR", Matter.PRICES),
+    (advise_in_the_open, "word-of-open-advice", Matter.UNRELEASED_ADVICE),
+    (release_in_the_open, "word-of-released-advice", Matter.UNDECIDED_ADVICE),
+    (change_a_price_after_its_release, "8282.82", Matter.UNRELEASED_ADVICE),
     (decide_for_a_reason, "word-of-a-decision", Matter.INTERNAL_REASONS),
     (set_a_cleaning_aside, "word-of-a-void", Matter.SET_ASIDE_RECORDS),
     (name_who_tested, "word-of-a-name", Matter.PEOPLE),
@@ -124,6 +147,8 @@ SHOWN_ON_PAGES = {
     "913.37",
     "7171.71",
     "word-of-open-advice",
+    "word-of-released-advice",
+    "8282.82",
     "word-of-a-void",
 }
 
