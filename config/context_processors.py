@@ -21,7 +21,7 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": "todo start recommendation advice release budget",
+    "todo": "todo start recommendation advice release budget due",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care"

@@ -1,11 +1,13 @@
 from django.urls import path
 
-from planning.views import advice, agreements, crews, findings, recommendations, releases, visits
+from planning.views import advice, agreements, budget, crews, due, findings, recommendations, releases, visits
 
 app_name = "planning"
 
 urlpatterns = [
     path("sites/<uuid:pk>/agreement/", agreements.agreement_edit, name="agreement-edit"),
+    path("budget/", budget.budget_plan, name="budget-plan"),
+    path("due/", due.due_list, name="due-list"),
     path("advice/plan/", advice.advice_plan, name="advice-plan"),
     path("advice/put-off/", advice.advice_put_off, name="advice-put-off"),
     path("advice/decline/", advice.advice_decline, name="advice-decline"),

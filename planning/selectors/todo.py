@@ -20,6 +20,7 @@ from planning.selectors.work import Asked, Work, work
 from qa.models import InspectionFinding, Surface
 
 USUAL = Asked()
+SHOWN = 12  # of what is due by construction, and of findings
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +29,16 @@ class ToDo:
 
     built: what is due because it was built or agreed, what has been due for longest first.
     findings: what inspections found that is neither corrected nor on a visit, the most pressing first.
+    Of both as many as the page shows, and how many there are; the others are on a page of their own.
     today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
     surface's page.
     """
 
     today: date
     built: Sequence[DueWork]
+    built_count: int
     findings: Sequence[InspectionFinding]
+    findings_count: int
     work: Work
     visits: Sequence[Visit]
     states: Sequence[tuple[str, str, int]]
@@ -51,11 +55,14 @@ def to_do(
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     stand = _counted(surfaces, "forecast__surface_state")
     today = usual_date(_counted(surfaces, "site__time_zone"), at)
+    built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
     failing = forecasts.exclude(error="").select_related("surface__site").defer("outlook_json")
     return ToDo(
         today=today,
-        built=due_work(user, organisation, at),
-        findings=list(unplanned_findings(user, organisation)),
+        built=built[:SHOWN],
+        built_count=len(built),
+        findings=list(findings[:SHOWN]),
+        findings_count=findings.count(),
         work=work(user, organisation, asked, page),
         visits=list(
             coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))

@@ -88,8 +88,7 @@ def test_advice_beyond_a_year_is_not_given_yet():
 
 def declined(surface, *pieces):
     keep(surface, *pieces)
-    row = recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
-    return row
+    return recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
 
 
 def put_off(surface, *pieces, days=60):

@@ -132,7 +132,7 @@ PLANTED = [
     (send_a_crew, "word-of-a-crew", Matter.CREWS),
     (pay_for_a_cleaning, "913.37", Matter.PRICES),
     (expect_a_price, "7171.71", Matter.PRICES),
-    (name_a_price_in_words, "61.61 EUR", Matter.PRICES),
+    (name_a_price_in_words, "91.61", Matter.PRICES),
     (advise_in_the_open, "word-of-open-advice", Matter.UNRELEASED_ADVICE),
     (release_in_the_open, "word-of-released-advice", Matter.UNDECIDED_ADVICE),
     (change_a_price_after_its_release, "8282.82", Matter.UNRELEASED_ADVICE),
