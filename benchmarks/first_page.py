@@ -10,6 +10,7 @@ import os
 import random
 import sys
 import tempfile
+from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
@@ -102,6 +103,7 @@ def _firm(surfaces: int, advised: int) -> object:
         )
         for n in range(surfaces)
     )
+    _record(rows, today)
     states = ["draining", "watch", "clean_soon", "below_limit", "not_tested"]
     curves = {"curve": [draw.random() for _ in range(500)]}  # as large as those of a real forecast
     Forecast.objects.bulk_create(
@@ -119,6 +121,33 @@ def _firm(surfaces: int, advised: int) -> object:
         for row in draw.sample(pieces, advised // 3)
     )
     return person
+
+
+def _record(rows: Sequence[Any], today: date) -> None:
+    """What a surface of some age has: a first test, and joints topped up."""
+    from maintenance.models import CleaningEvent
+    from qa.models import InfiltrationTest, TestRound
+
+    tested = [row for row in rows if (today - row.opened_on).days > 40]
+    rounds = TestRound.objects.bulk_create(
+        TestRound(surface=row, tested_on=row.opened_on, hours_since_rain=48.0) for row in tested
+    )
+    InfiltrationTest.objects.bulk_create(
+        InfiltrationTest(
+            round=one, test_mass=3.6, ring_diameter=300.0, elapsed_s=150.0, rate_mm_h=900.0, is_valid=True
+        )
+        for one in rounds
+    )
+    CleaningEvent.objects.bulk_create(
+        CleaningEvent(
+            surface=row,
+            cleaned_on=row.opened_on + timedelta(days=180),
+            method="joint_refill",
+            currency="EUR",
+        )
+        for row in rows
+        if (today - row.opened_on).days > 200
+    )
 
 
 def _advice(draw: random.Random, surface: Any, today: date) -> Any:

@@ -23,8 +23,10 @@ LAST_LOOK = timedelta(days=90)  # a test this near to the end of a guarantee tel
 # Outside these nothing can be due by a surface's opening, or by the end of its guarantee; a few days are given for
 # months of unlike length and for the date line.
 SLACK = timedelta(days=5)
-WATCHED_BEFORE = YOUNG + timedelta(days=31 * TOP_UP_MONTHS) + SLACK
-WATCHED_AFTER = AHEAD + SLACK
+FIRST_TEST_SEEN = (
+    -YOUNG - SLACK,
+    AHEAD + SLACK,
+)  # the opening, about today; the top-up so many months before
 GUARANTEE_SEEN = (-TEST_BEFORE_END - SLACK, TEST_BEFORE_END + AHEAD + SLACK)
 HOURS: Mapping[str, float] = MappingProxyType({"h": 1.0, "d": 24.0})
 

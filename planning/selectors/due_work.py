@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import chain
 from typing import Any
 
@@ -25,6 +25,15 @@ from qa.models import CheckEntry, ConstructionCheck, InfiltrationTest, Inspectio
 
 FILLING = (CleaningMethod.JOINT_REFILL.value, CleaningMethod.RELAY.value)
 LAID = (Stage.SURFACE.value, Stage.JOINTS.value, Stage.BEDDING.value)
+SHOWN = (  # of a surface: it has sixty columns, and hundreds of surfaces may have something due
+    "name",
+    "surface_type",
+    "opened_on",
+    "guarantee_from",
+    "guarantee_months",
+    "site__name",
+    "site__time_zone",
+)
 SETTLING = (Outcome.PASSED.value, *(outcome.value for outcome in LEFT_OUT))
 
 
@@ -121,7 +130,7 @@ def _cures(seen: _Seen) -> Iterator[DueWork]:
 def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
     defects = _defects(seen)
     surfaces = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
-    for surface in _with_last_days(surfaces).select_related("site"):
+    for surface in _with_last_days(surfaces).select_related("site").only(*SHOWN):
         today = seen.today(surface.site)
         ends = surface.guarantee_ends_on
         found = (
@@ -137,13 +146,22 @@ def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
 def _with_guarantee_or_young(surfaces: Any, at: datetime) -> Any:
     """Those of which anything can be due by their opening or their guarantee, so that not every surface is read."""
     today = at.date()
-    wanted = Q(opened_on__range=(today - due.WATCHED_BEFORE, today + due.WATCHED_AFTER))
+    tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
+    opened = _range(today, due.FIRST_TEST_SEEN)
+    wanted = Q(opened_on__range=opened) & ~Exists(tests)
+    settled = tuple(months_after(day, -due.TOP_UP_MONTHS) for day in _range(today, due.FIRST_TEST_SEEN))
+    jointed = Q(opened_on__range=settled, surface_type__in=[kind.value for kind in due.JOINTED])
+    wanted |= jointed & ~Exists(_fillings().filter(cleaned_on__gte=OuterRef("opened_on")))
     lengths = surfaces.filter(guarantee_months__isnull=False).order_by().values_list("guarantee_months")
     for (months,) in lengths.distinct():
-        began = tuple(months_after(today + days, -months) for days in due.GUARANTEE_SEEN)
+        began = tuple(months_after(day, -months) for day in _range(today, due.GUARANTEE_SEEN))
         starts = Q(guarantee_from__range=began) | Q(guarantee_from=None, opened_on__range=began)
         wanted |= Q(guarantee_months=months) & starts
     return surfaces.filter(wanted)
+
+
+def _range(today: date, about: tuple[timedelta, timedelta]) -> tuple[date, date]:
+    return today + about[0], today + about[1]
 
 
 def _first_test(surface: Any, today: date) -> Due | None:
@@ -153,8 +171,7 @@ def _first_test(surface: Any, today: date) -> Due | None:
 
 def _with_last_days(surfaces: Any) -> Any:
     tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
-    filled = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
-    filled = filled.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
+    filled = _fillings()
     ahead = (RecommendationStatus.OPEN.value, RecommendationStatus.PLANNED.value)
     advised = Recommendation.objects.filter(surface=OuterRef("pk"), action=Action.TEST, status__in=ahead)
     return surfaces.annotate(
@@ -162,6 +179,12 @@ def _with_last_days(surfaces: Any) -> Any:
         filled_on=Subquery(filled.order_by("-cleaned_on").values("cleaned_on")[:1]),
         test_advised=Exists(advised),
     )
+
+
+def _fillings() -> Any:
+    """Cleanings of the surface at hand by which joints were filled."""
+    rows = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
+    return rows.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
 
 
 def _defects(seen: _Seen) -> dict[Any, list[date]]:

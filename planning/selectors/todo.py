@@ -56,7 +56,7 @@ def to_do(
     stand = _counted(surfaces, "forecast__surface_state")
     today = usual_date(_counted(surfaces, "site__time_zone"), at)
     built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
-    failing = forecasts.exclude(error="").select_related("surface__site").defer("outlook_json")
+    failing = forecasts.filter(error__gt="").select_related("surface__site").defer("outlook_json")
     return ToDo(
         today=today,
         built=built[:SHOWN],

@@ -177,10 +177,8 @@ def _grouped(rows: QuerySet[Recommendation]) -> Any:
 def _trips(
     groups: Sequence[dict[str, Any]], rows: QuerySet[Recommendation], asked: Asked
 ) -> tuple[Trip, ...]:
-    of_page = Q(pk__in=())
-    for group in groups:
-        of_page |= Q(surface__site=group["surface__site"], action=group["action"])
-    listed = list(joined(_leading(rows, asked).filter(of_page)))
+    sites = [group["surface__site"] for group in groups]
+    listed = list(joined(_leading(rows, asked).filter(surface__site__in=sites)))
     also = _also(listed, rows.model.objects.filter(status=asked.status))
     by_trip: dict[tuple[UUID, str], list[Recommendation]] = defaultdict(list)
     for row in listed:
