@@ -1,12 +1,24 @@
 from django.urls import path
 
-from planning.views import advice, agreements, budget, crews, due, findings, recommendations, releases, visits
+from planning.views import (
+    advice,
+    agreements,
+    budget,
+    crews,
+    due,
+    findings,
+    learning,
+    recommendations,
+    releases,
+    visits,
+)
 
 app_name = "planning"
 
 urlpatterns = [
     path("sites/<uuid:pk>/agreement/", agreements.agreement_edit, name="agreement-edit"),
     path("budget/", budget.budget_plan, name="budget-plan"),
+    path("learnt/", learning.learning_show, name="learning-show"),
     path("due/", due.due_list, name="due-list"),
     path("advice/plan/", advice.advice_plan, name="advice-plan"),
     path("advice/put-off/", advice.advice_put_off, name="advice-put-off"),

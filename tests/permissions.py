@@ -182,6 +182,7 @@ TABLE = {
     "planning:advice-decline": ("get", None, POST_OWN_FIRM_PLAN),
     "planning:advice-release": ("get", None, POST_OWN_FIRM_PLAN),
     "planning:budget-plan": ("get", None, FIRM_PAGE),
+    "planning:learning-show": ("get", None, FIRM_PAGE),
     "planning:due-list": ("get", None, FIRM_PAGE),
     "planning:release-list": ("get", None, FIRM_PAGE),
     "planning:release-detail": ("get", "release", READ),

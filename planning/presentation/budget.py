@@ -195,6 +195,11 @@ def _work_words(budget: Budget, currency: str) -> str:
     if budget.work is None:
         return ""
     chosen, committed = budget.work.chosen, float(budget.work.committed)
+    if budget.amount is not None and committed >= budget.amount:
+        return (
+            f"Planned or agreed already: {money(committed, currency)}, which leaves nothing of the sum. What falls off "
+            f"costs {money(chosen.left, currency)} a quarter."
+        )
     return (
         f"Planned or agreed already: {money(committed, currency)}. Of the rest "
         f"{counted(len(chosen.works), 'work')} for {money(chosen.cost, currency)}, which together save "

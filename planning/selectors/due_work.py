@@ -148,7 +148,7 @@ def _with_guarantee_or_young(surfaces: Any, at: datetime) -> Any:
     today = at.date()
     tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
     opened = _range(today, due.FIRST_TEST_SEEN)
-    wanted = Q(opened_on__range=opened) & ~Exists(tests)
+    wanted: Any = Q(opened_on__range=opened) & ~Exists(tests)
     settled = tuple(months_after(day, -due.TOP_UP_MONTHS) for day in _range(today, due.FIRST_TEST_SEEN))
     jointed = Q(opened_on__range=settled, surface_type__in=[kind.value for kind in due.JOINTED])
     wanted |= jointed & ~Exists(_fillings().filter(cleaned_on__gte=OuterRef("opened_on")))
