@@ -107,7 +107,10 @@ def _firm(surfaces: int, advised: int) -> object:
     states = ["draining", "watch", "clean_soon", "below_limit", "not_tested"]
     curves = {"curve": [draw.random() for _ in range(500)]}  # as large as those of a real forecast
     Forecast.objects.bulk_create(
-        (Forecast(surface=row, surface_state=draw.choice(states), outlook_json=curves) for row in rows),
+        (
+            Forecast(surface=row, state="done", surface_state=draw.choice(states), outlook_json=curves)
+            for row in rows
+        ),
         batch_size=1000,
     )
     pieces = Recommendation.objects.bulk_create(_advice(draw, row, today) for row in [*rows, *rows][:advised])

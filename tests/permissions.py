@@ -181,6 +181,7 @@ TABLE = {
     "planning:advice-put-off": ("get", None, POST_OWN_FIRM_PLAN),
     "planning:advice-decline": ("get", None, POST_OWN_FIRM_PLAN),
     "planning:advice-release": ("get", None, POST_OWN_FIRM_PLAN),
+    "maintenance:recommendation-why": ("get", "recommendation", READ_FIRM),
     "planning:budget-plan": ("get", None, FIRM_PAGE),
     "planning:learning-show": ("get", None, FIRM_PAGE),
     "planning:due-list": ("get", None, FIRM_PAGE),

@@ -130,7 +130,7 @@ class Forecast(Row, Job):
         # Rows are wide with their curves: what is counted and sought over all surfaces is read from the indexes alone.
         indexes = [
             models.Index(fields=["surface", "surface_state"], name="maintenance_forecast_state"),
-            models.Index(fields=["surface"], condition=Q(error__gt=""), name="maintenance_forecast_failing"),
+            models.Index(fields=["state"], name="maintenance_forecast_jobs"),
         ]
 
     def __str__(self) -> str:

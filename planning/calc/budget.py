@@ -1,13 +1,12 @@
 """A firm's or an owner's care over ten years within a yearly sum, from what was compared surface by surface."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.calc.deciding.budget import Care, Programmes
-from maintenance.calc.deciding.problem import Floats
 
 TESTS = "Tests"
 WIDTH_80 = 2.563  # of the 80 % range of a normal distribution, in standard deviations
@@ -100,26 +99,14 @@ def _shares(surface: Compared, outcome: CareOutcome) -> Mapping[str, float]:
 
 
 def worst_first(surfaces: Sequence[Compared], budget: float) -> Care:
-    """What is compared with: the surfaces that would be below longest get what is suggested, while the money lasts."""
-    return _in_order(surfaces, budget, lambda surface: -_doing_nothing(surface).months_below)
-
-
-def _doing_nothing(surface: Compared) -> CareOutcome:
-    return min(surface.outcomes, key=lambda outcome: outcome.cost_a_year.mean)
-
-
-def _in_order(surfaces: Sequence[Compared], budget: float, rank: Callable[[Compared], float]) -> Care:
+    """What is compared with: those that would be below longest get what the rule advises, while the money lasts."""
     known = programmes_of(surfaces)
-    taken = known.cost.argmin(1)
     rows = np.arange(len(surfaces))
+    taken = known.cost.argmin(1)
     left = budget - float(known.cost[rows, taken].sum())
-    for i in sorted(range(len(surfaces)), key=lambda i: rank(surfaces[i])):
-        best = int(_total(known)[i].argmin())
-        more = known.cost[i, best] - known.cost[i, taken[i]]
+    for i in sorted(range(len(surfaces)), key=lambda i: -known.below[i, taken[i]] / surfaces[i].area_m2):
+        advised = [outcome.kind for outcome in surfaces[i].outcomes].index(CareKind.ADVISED)
+        more = known.cost[i, advised] - known.cost[i, taken[i]]
         if more <= left:
-            taken[i], left = best, left - more
+            taken[i], left = advised, left - more
     return Care(taken, 0.0, float(known.cost[rows, taken].sum()), float(known.below[rows, taken].sum()))
-
-
-def _total(known: Programmes) -> Floats:
-    return known.cost + known.below

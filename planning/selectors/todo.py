@@ -11,6 +11,7 @@ from django.db.models import Count, Exists, OuterRef, QuerySet
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
+from core.calc.jobs import JobState
 from maintenance.models import Forecast
 from maintenance.selectors.records import state_counts
 from planning.calc.vocabulary import VisitStatus
@@ -20,6 +21,9 @@ from planning.selectors.work import Asked, Work, work
 from qa.models import InspectionFinding, Surface
 
 USUAL = Asked()
+NOT_DONE = [
+    state.value for state in JobState if state is not JobState.DONE
+]  # what has an error is among them
 SHOWN = 12  # of what is due by construction, and of findings
 
 
@@ -56,7 +60,12 @@ def to_do(
     stand = _counted(surfaces, "forecast__surface_state")
     today = usual_date(_counted(surfaces, "site__time_zone"), at)
     built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
-    failing = forecasts.filter(error__gt="").select_related("surface__site").defer("outlook_json")
+    failing = (
+        forecasts.exclude(state=JobState.DONE)
+        .exclude(error="")
+        .select_related("surface__site")
+        .defer("outlook_json")
+    )
     return ToDo(
         today=today,
         built=built[:SHOWN],
@@ -71,7 +80,7 @@ def to_do(
         ),
         states=state_counts(stand),
         surfaces=sum(stand.values()),
-        failing=list(failing[:5]),
+        failing=list(failing.defer("outlook_json")[:5]),
     )
 
 

@@ -5,7 +5,7 @@ read.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -177,12 +177,18 @@ def _grouped(rows: QuerySet[Recommendation]) -> Any:
 def _trips(
     groups: Sequence[dict[str, Any]], rows: QuerySet[Recommendation], asked: Asked
 ) -> tuple[Trip, ...]:
+    """All rows of the page's sites in one query: which of them leads is told once more, from the rows themselves."""
     sites = [group["surface__site"] for group in groups]
-    listed = list(joined(_leading(rows, asked).filter(surface__site__in=sites)))
-    also = _also(listed, rows.model.objects.filter(status=asked.status))
+    by_surface: dict[UUID, list[Recommendation]] = defaultdict(list)
+    for row in joined(rows.filter(surface__site__in=sites)):
+        by_surface[row.surface_id].append(row)  # dearest first, as `_leading` ranks them
     by_trip: dict[tuple[UUID, str], list[Recommendation]] = defaultdict(list)
-    for row in listed:
-        by_trip[row.surface.site_id, row.action].append(row)
+    also: dict[UUID, list[Recommendation]] = {}
+    for surface, found in by_surface.items():
+        leading = found[:1] if asked.of_all_kinds else found
+        also[surface] = found[len(leading) :]
+        for row in leading:
+            by_trip[row.surface.site_id, row.action].append(row)
     return tuple(_trip(group, by_trip[group["surface__site"], group["action"]], also) for group in groups)
 
 
@@ -191,17 +197,6 @@ def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     standing = Prefetch("releases", AdviceRelease.objects.standing().defer("content_json"), "shown_now")
     rows = rows.select_related("surface__site__owner", "surface__forecast").prefetch_related(standing)
     return rows.defer("surface__forecast__outlook_json").order_by("-waiting_costs", "due_on", "pk")
-
-
-def _also(
-    listed: Iterable[Recommendation], rows: QuerySet[Recommendation]
-) -> Mapping[UUID, Sequence[Recommendation]]:
-    keys = [row.pk for row in listed]
-    others = rows.filter(surface__in=[row.surface_id for row in listed]).exclude(pk__in=keys)
-    found: dict[UUID, list[Recommendation]] = defaultdict(list)
-    for row in others.defer("grounds_json"):
-        found[row.surface_id].append(row)
-    return found
 
 
 def _trip(group: dict[str, Any], rows: Sequence[Recommendation], also: Any) -> Trip:
