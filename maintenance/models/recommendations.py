@@ -68,7 +68,7 @@ class Recommendation(Row):
     crew_hours = models.FloatField(
         default=0.0, editable=False, help_text="Of the work alone, without the way there."
     )
-    chance_below = models.FloatField(
+    share_below = models.FloatField(
         null=True, editable=False, help_text="Of being below the limit on the day it was advised."
     )
     status = models.CharField(

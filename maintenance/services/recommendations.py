@@ -132,7 +132,7 @@ def _basis(row: Recommendation) -> Basis:
         Action(row.action),
         row.method,
         row.title,
-        row.chance_below,
+        row.share_below,
         row.waiting_costs,
         row.cost,
         row.currency,
@@ -150,7 +150,7 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else _price_without_option(surface, piece.action)
     row.currency = surface.organisation.currency
-    row.waiting_costs, row.crew_hours, row.chance_below = piece.waiting_costs, piece.crew_hours, piece.chance
+    row.waiting_costs, row.crew_hours, row.share_below = piece.waiting_costs, piece.crew_hours, piece.chance
     row.grounds = Grounds(
         surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
     )

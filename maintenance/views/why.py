@@ -19,16 +19,18 @@ from maintenance.selectors.care import below_price_m2_yr, plain_terms
 @require_safe
 def recommendation_why(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(Recommendation, request.user, Role.VIEWER, pk=pk)
-    context = {"recommendation": row, "surface": row.surface, "why": _page(row, request.current.units)}
+    context = {"recommendation": row, "surface": row.surface, "why": _page(row, request)}
     return render(request, "maintenance/recommendation_why.html", context)
 
 
-def _page(row: Recommendation, units: str) -> WhyPage | None:
+def _page(row: Recommendation, request: PersonRequest) -> WhyPage | None:
     """None where the forecast that it rests on is not there any more."""
     forecast = getattr(row.surface, "forecast", None)
     outlook = forecast.outlook if forecast else None
     if forecast is None or outlook is None:
         return None
-    terms = MethodTerms.objects.of_organisation(row.surface.organisation).filter(method=row.method).first()
+    mine = MethodTerms.objects.for_user(request.user, Role.VIEWER).of_organisation(row.surface.organisation)
+    terms = mine.filter(method=row.method).first()
     worth = below_price_m2_yr(row.surface)
-    return why_page(Told(row, forecast, outlook, plain_terms(terms) if terms else None, worth), units)
+    told = Told(row, forecast, outlook, plain_terms(terms) if terms else None, worth)
+    return why_page(told, request.current.units)

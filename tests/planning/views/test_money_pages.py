@@ -44,7 +44,7 @@ def test_the_budget_page_shows_both_charts_and_without_a_forecast_says_what_come
 def test_a_sum_that_is_too_small_is_said_and_a_wrong_one_stands_beside_its_field(client, clogged):
     negative = client.get(reverse("planning:budget-plan"), {"amount": "-5"}).content.decode()
 
-    assert "greater than or equal to 0" in negative
+    assert "-5 is too small" in negative
 
 
 def test_the_plan_is_a_spreadsheet_with_plain_numbers(client, clogged):
