@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Exists, OuterRef, QuerySet
@@ -57,8 +56,8 @@ def to_do(
     coming = Visit.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     surfaces = Surface.objects.for_user(user, Role.VIEWER).of_organisation(organisation).in_service()
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
-    stand = _counted(surfaces, "forecast__surface_state")
-    today = usual_date(_counted(surfaces, "site__time_zone"), at)
+    stand, zones = _stand(surfaces)
+    today = usual_date(zones, at)
     built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
     failing = (
         forecasts.exclude(state=JobState.DONE)
@@ -84,9 +83,15 @@ def to_do(
     )
 
 
-def _counted(surfaces: QuerySet[Surface], column: str) -> Counter[Any]:
-    """How many surfaces have which value."""
-    return Counter(dict(surfaces.order_by().values_list(column).annotate(n=Count("pk"))))
+def _stand(surfaces: QuerySet[Surface]) -> tuple[Counter[str | None], Counter[str]]:
+    """How many surfaces are in which state, and in which time zone."""
+    columns = surfaces.order_by().values_list("forecast__surface_state", "site__time_zone")
+    states: Counter[str | None] = Counter()
+    zones: Counter[str] = Counter()
+    for state, zone, count in columns.annotate(n=Count("pk")):
+        states[state] += count
+        zones[zone] += count
+    return states, zones
 
 
 def unplanned_findings(user: User, organisation: Organisation) -> QuerySet[InspectionFinding]:

@@ -58,6 +58,17 @@ def test_a_trip_is_planned_as_one_visit(client, firm, two):
     assert VisitTask.objects.values("visit").distinct().count() == 1
 
 
+def test_a_crew_of_another_firm_is_not_offered_and_is_refused(client, firm, two):
+    theirs = CrewFactory()
+
+    shown = client.get(of_trip(firm, "advice-plan")).content.decode()
+    answer = client.post(of_trip(firm, "advice-plan"), ticked(two, visit_on=TODAY, crew=theirs.pk))
+
+    assert theirs.name not in shown
+    assert "not one of the available choices" in answer.content.decode()
+    assert statuses() == ["open", "open"]
+
+
 def test_what_is_unticked_is_left(client, firm, two):
     client.post(of_trip(firm, "advice-decline"), ticked(two[:1], reason="Next year."))
 
