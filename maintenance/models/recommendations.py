@@ -40,8 +40,8 @@ class RecommendationQuerySet(OfSurfaceQuerySet["Recommendation"]):
         return self.filter(status=RecommendationStatus.OPEN)
 
     def ahead(self) -> "RecommendationQuerySet":
-        """Still to be done, decided or not."""
-        return self.filter(status__in=(RecommendationStatus.OPEN, RecommendationStatus.PLANNED))
+        """Still to be done, decided or not, put off or not."""
+        return self.filter(status__in=RELEASABLE)
 
 
 class Recommendation(Row):

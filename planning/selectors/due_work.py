@@ -13,7 +13,7 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from core.calc.months import months_after
 from core.calc.paving import CleaningMethod
-from maintenance.calc.vocabulary import Action, RecommendationStatus
+from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from planning.calc import due
 from planning.calc.due import HOURS, Due, DueKind
@@ -172,8 +172,7 @@ def _first_test(surface: Any, today: date) -> Due | None:
 def _with_last_days(surfaces: Any) -> Any:
     tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
     filled = _fillings()
-    ahead = (RecommendationStatus.OPEN.value, RecommendationStatus.PLANNED.value)
-    advised = Recommendation.objects.filter(surface=OuterRef("pk"), action=Action.TEST, status__in=ahead)
+    advised = Recommendation.objects.ahead().filter(surface=OuterRef("pk"), action=Action.TEST)
     return surfaces.annotate(
         tested_on=Subquery(tests.order_by("-round__tested_on").values("round__tested_on")[:1]),
         filled_on=Subquery(filled.order_by("-cleaned_on").values("cleaned_on")[:1]),

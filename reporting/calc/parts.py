@@ -145,6 +145,11 @@ class AdvicePart:
         """Whether the firm has taken it up."""
         return self.status is RecommendationStatus.PLANNED
 
+    @property
+    def is_put_off(self) -> bool:
+        """Whether the firm has it wait for a day, which an owner who was shown it need not know."""
+        return self.status is RecommendationStatus.PUT_OFF and not self.is_as_released
+
 
 @dataclass(frozen=True, slots=True)
 class OptionPart:
