@@ -29,6 +29,7 @@ ROLES = {
     "coordinator": Role.COORDINATOR,
     "admin": Role.ADMIN,
 }
+STARTS_PROGRAMS = {"story", "chromium", "on_postgres"}  # the fixtures that do
 CLOCK = pytest.StashKey[clock.Clock]()
 
 # How fast an example is says how loaded the machine is, and how many are thrown away says what the seed is.
@@ -39,6 +40,11 @@ hypothesis.settings.load_profile("tests")
 
 def pytest_configure(config):
     config.stash[CLOCK] = clock.Clock()
+
+
+def pytest_collection_modifyitems(items):
+    """Put first what starts servers or a browser: at the end one process would wait for it while the others idle."""
+    items.sort(key=lambda item: STARTS_PROGRAMS.isdisjoint(item.fixturenames))
 
 
 def pytest_report_header():
