@@ -143,3 +143,16 @@ def accessible() -> Callable[[Page], None]:
         assert names == [], page.url
 
     return check
+
+
+@pytest.fixture
+def accessible_by_day_and_night(accessible) -> Callable[[Page], None]:
+    """The same in the colours of both schemes, which one page shows one after the other."""
+
+    def check(page: Page) -> None:
+        for scheme in ("light", "dark"):
+            # Without motion, so that no colour is on its way to another while axe looks.
+            page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+            accessible(page)
+
+    return check
