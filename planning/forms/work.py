@@ -7,7 +7,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from accounts.models import Organisation, Owner
-from core.calc.format import money
+from core.calc.format import price
 from core.forms.parts import DayInput
 from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
 from maintenance.models import Recommendation
@@ -85,8 +85,8 @@ class AdviceChoice(forms.ModelMultipleChoiceField[Recommendation]):
     """Pieces of advice to tick, each with its surface and price."""
 
     def label_from_instance(self, obj: Recommendation) -> str:
-        price = f", {money(float(obj.cost), obj.currency)}" if obj.cost is not None else ""
-        return f"{obj.title}: {obj.surface}{price}"
+        asked = f", {price(obj.cost, obj.currency)}" if obj.cost is not None else ""
+        return f"{obj.title}: {obj.surface}{asked}"
 
 
 class ChosenForm(forms.Form):

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 import plotly.graph_objects as go
 from django.http import HttpResponse
 from tablib import Databook, Dataset
 
-from core.calc.format import counted, money, percent
+from core.calc.format import counted, money, percent, price
 from core.presentation.charts import Chart
 from core.presentation.exports import plain_cell
 from core.presentation.figures import Figure
@@ -186,7 +187,7 @@ def _over(budget: Budget, currency: str, names: Sequence[str]) -> str:
 
 def _rows(rows: Sequence[Recommendation], currency: str) -> list[WorkRow]:
     return [
-        WorkRow(row, money(float(row.cost or 0), currency), money(float(row.waiting_costs), currency))
+        WorkRow(row, price(row.cost or Decimal(0), currency), money(float(row.waiting_costs), currency))
         for row in rows
     ]
 

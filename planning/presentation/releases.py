@@ -4,7 +4,7 @@ from typing import Any
 
 import django_tables2 as tables
 
-from core.calc.format import NOTHING, day, money
+from core.calc.format import NOTHING, day, price
 from core.presentation.tables import NUM
 from maintenance.models import AdviceRelease
 
@@ -31,7 +31,7 @@ class ReleaseTable(tables.Table):
 
     def render_price(self, record: AdviceRelease) -> str:
         content = record.content
-        return NOTHING if content.cost is None else money(float(content.cost), content.currency)
+        return NOTHING if content.cost is None else price(content.cost, content.currency)
 
     def render_released_at(self, value: Any, record: AdviceRelease) -> str:
         return day(record.surface.site.today(value))

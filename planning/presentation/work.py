@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from core.calc.format import counted, figure, money
+from core.calc.format import counted, figure, money, price
 from core.presentation.figures import Figure
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
@@ -78,7 +78,7 @@ def _trip_line(trip: Trip, units: str) -> TripLine:
         mark=_mark((trip.due_on - today).days),
         due_on=trip.due_on,
         today=today,
-        price=_money(trip.cost, currency),
+        price=price(trip.cost, currency) if trip.cost else "",
         waiting=_money(trip.waiting_costs, currency),
         hours=figure(trip.crew_hours) if trip.crew_hours else "",
         pieces=[_piece(row, trip.also.get(row.surface_id, ()), units) for row in trip.rows],
@@ -105,7 +105,7 @@ def _piece(row: Recommendation, also: Sequence[Recommendation], units: str) -> P
         surface=row.surface,
         state=forecast.surface_state if forecast else SurfaceState.NOT_TESTED.value,
         why=speak(row.returned_because or row.reasons[0], units),
-        price=_money(row.cost, row.currency),
+        price=price(row.cost, row.currency) if row.cost else "",
         waiting=_money(row.waiting_costs, row.currency),
         tags=list(_tags(row)),
         also=also,
