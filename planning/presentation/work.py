@@ -138,6 +138,6 @@ def total_figures(totals: Totals, currency: str) -> list[Figure]:
     return [
         Figure("Surfaces", str(totals.surfaces), counted(totals.pieces, "piece") + " of advice"),
         Figure("Waiting costs a quarter", money(float(totals.waiting_costs), currency), "if all of it waits"),
-        Figure("Price of the work", money(float(totals.cost), currency), ""),
+        Figure("Price of the work", price(totals.cost, currency), ""),
         Figure("Crew hours", figure(totals.crew_hours), "on site, without the way there"),
     ]
