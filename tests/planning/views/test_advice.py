@@ -95,7 +95,7 @@ def test_several_are_released_and_the_page_says_at_which_words_and_price(client,
     shown = client.get(of_trip(firm, "advice-release")).content.decode()
     client.post(of_trip(firm, "advice-release"), ticked(two))
 
-    assert shown.count("450.00") == 2
+    assert shown.count("450.00") == 4  # in what owners will read, and beside each tick
     assert {row.recommendation for row in AdviceRelease.objects.all()} == set(two)
 
 
