@@ -9,6 +9,7 @@ from django.conf import settings
 from django.core.cache import cache
 
 from accounts.calc.roles import Role
+from core.presentation.plotting import Figure
 from tests import clock
 from tests.factories import (
     MembershipFactory,
@@ -53,6 +54,22 @@ def pytest_runtest_setup(item):
     for name, logger in list(logging.root.manager.loggerDict.items()):
         if name.startswith(OURS) and isinstance(logger, logging.Logger):
             logger.disabled = False  # a program run within this process may have silenced those there were
+
+
+@pytest.fixture(autouse=True, scope="session")
+def every_figure_is_checked():
+    """Have the chart library look at each figure that a test makes, which pages do without for their speed."""
+    plain = Figure.plain
+
+    def checked(self):
+        import plotly.graph_objects as go  # seconds to load, and most tests draw nothing
+
+        go.Figure(made := plain(self))
+        return made
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Figure, "plain", checked)
+        yield
 
 
 @pytest.fixture
