@@ -163,7 +163,7 @@ def _advice(surfaces: list[Any]) -> None:
     from maintenance.models import Recommendation
 
     today = datetime.now(UTC).date()
-    grounds = Grounds(1, ("It was last tested a year ago.", "Another sentence that says why."))
+    grounds = Grounds(1, ("It was last tested a year ago.", "Another sentence that says why.")).to_json()
     rows = [
         Recommendation(
             surface=surface,
@@ -171,7 +171,7 @@ def _advice(surfaces: list[Any]) -> None:
             due_on=today + timedelta(days=n % 360 - 40),
             earliest_on=today,
             currency="EUR",
-            grounds=grounds,
+            grounds_json=grounds,
         )
         for n, surface in enumerate(surfaces)
     ]

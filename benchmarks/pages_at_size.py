@@ -17,6 +17,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -47,7 +48,7 @@ def main() -> None:
         set_up(folder)
         big, small = _firm(BIG_NAME, asked.surfaces), _firm(SMALL_NAME, SMALL)
         for path in _pages(small).values():
-            _fetch(small, path)
+            _fetch(_visitor(small, path), path)
         _print(big, small, asked.surfaces)
 
 
@@ -94,13 +95,18 @@ def _pages(firm: Firm) -> dict[str, str]:
     }
 
 
-def _fetch(firm: Firm, path: str) -> tuple[int, int]:
-    """Status and bytes of a page; a stream is read to its end, and never held as a whole."""
+def _visitor(firm: Firm, path: str) -> Any:
+    """Somebody who is signed in, but for the page where one signs in."""
     from django.test import Client
 
     client = Client()
     if "login" not in path:
         client.force_login(firm.person, "django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def _fetch(client: Any, path: str) -> tuple[int, int]:
+    """Status and bytes of a page; a stream is read to its end, and never held as a whole."""
     answer = client.get(path)
     pieces = answer.streaming_content if answer.streaming else [answer.content]
     return answer.status_code, sum(len(piece) for piece in pieces)
@@ -115,13 +121,13 @@ def _cost(firm: Firm, path: str, repeats: int) -> Cost:
         asked.append(1)
         return execute(*args)
 
-    runs = []
+    runs, client = [], _visitor(firm, path)
     before_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     for _ in range(repeats):
         asked.clear()
         cpu, wall = time.process_time(), time.perf_counter()
         with connection.execute_wrapper(count):
-            status, size = _fetch(firm, path)
+            status, size = _fetch(client, path)
         runs.append((time.process_time() - cpu, time.perf_counter() - wall))
     grew = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before_kb) / 1024
     return Cost(status, min(runs)[0], min(wall for _, wall in runs), size, len(asked), grew)
@@ -151,11 +157,11 @@ def _print(big: Firm, small: Firm, surfaces: int) -> None:
     print(f"{surfaces} surfaces, {connection.vendor}")
     print(f"{'page':20}{'cpu s':>8}{'wall s':>8}{'kB':>8}{'queries':>8}{'MB':>7}{'/sign-in':>9}{'/small':>8}")
     in_small = _pages(small)
-    base = in_child(lambda: _cost(big, in_small["sign-in"], 9)).cpu_s
+    base = in_child(partial(_cost, big, in_small["sign-in"], 9)).cpu_s
     for name, path in _pages(big).items():
         repeats = 2 if "export" in name else 3
-        seen: Cost = in_child(lambda path=path, repeats=repeats: _cost(big, path, repeats))
-        little: Cost = in_child(lambda name=name, repeats=repeats: _cost(small, in_small[name], repeats))
+        seen: Cost = in_child(partial(_cost, big, path, repeats))
+        little: Cost = in_child(partial(_cost, small, in_small[name], repeats))
         assert seen.status == 200, f"{path} answered {seen.status}"
         print(
             f"{name:20}{seen.cpu_s:8.3f}{seen.wall_s:8.3f}{seen.size / 1000:8.0f}{seen.queries:8}"

@@ -91,10 +91,13 @@ class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]): 
 class Forecast(Row, Job):
     """The newest forecast of a surface.
 
+    What many surfaces are listed or judged by has columns of its own; whoever reads many forecasts leaves the curves
+    unread (`LEAN`), which are a thousand times as long.
     made_from_version, made_on: the record it was made from, and the day at the site.
     after_fit: the newest fit of the firm that had ended when it was made, whether or not it could be used.
     """
 
+    LEAN: ClassVar[str] = "outlook_json"
     MOST_ATTEMPTS: ClassVar[int] = 5
     TRIED_AGAIN: ClassVar[str] = "The forecast could not be made. It is tried again."
     GIVEN_UP: ClassVar[str] = (
@@ -120,6 +123,13 @@ class Forecast(Row, Job):
     below_50_on = models.DateField(null=True, help_text="First day with a 50 % chance below the limit.")
     below_90_on = models.DateField(null=True, help_text="First day with a 90 % chance below the limit.")
     decline_percent_yr = models.FloatField(null=True)
+    decline_percentile = models.FloatField(
+        null=True, help_text="Share of its kind that loses its rate more slowly."
+    )
+    pits_json = models.JSONField(
+        default=list,
+        help_text="Where each past round of readings fell in the forecast made before it, 0 to 1.",
+    )
     outlook_json = models.JSONField(null=True, help_text="Curves, gains and past forecasts.")
     outlook = StoredPayload(ForecastOutlook, "outlook_json")
 

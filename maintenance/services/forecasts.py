@@ -304,6 +304,8 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
         "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
+        "decline_percentile": seen.decline_percentile,
+        "pits_json": [check.pit_lo for check in outcome.rounds if check.pit_lo == check.pit_hi],
         "outlook_json": outlook_of(surface, outcome).to_json(),
     }
 

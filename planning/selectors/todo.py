@@ -55,6 +55,7 @@ def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
         .open()
         .filter(surface__removed_on=None)
         .select_related("surface__site", "surface__forecast")
+        .defer(f"surface__forecast__{Forecast.LEAN}")
     )
     coming = Visit.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     surfaces = Surface.objects.for_user(user, Role.VIEWER).of_organisation(organisation).in_service()
@@ -76,7 +77,7 @@ def to_do(user: User, organisation: Organisation, at: datetime) -> ToDo:
         ),
         states=state_counts(state for state, _ in stand),
         surfaces=len(stand),
-        failing=list(forecasts.exclude(error="").select_related("surface__site")[:5]),
+        failing=list(forecasts.exclude(error="").select_related("surface__site").defer(Forecast.LEAN)[:5]),
     )
 
 

@@ -26,7 +26,7 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
     """Everything the page says, read from the record."""
     forecast = forecast_of(surface)
     items = record_of(surface, forecast)
-    ahead = surface.recommendations.ahead().select_related("surface__site", "surface__forecast")
+    ahead = surface.recommendations.ahead()
     remarks: tuple[UnitText, ...] = ()
     if audience.sees(Matter.DATA_QUALITY):
         remarks = spoken_all(data_quality_of(forecast, items))
