@@ -108,10 +108,12 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = os.environ.get("REDIS_URL", "")
+# Attempts to sign in are counted here, so all processes share it: Redis, or a table of the database.
+CACHE_TABLE = "core_cache"
 if REDIS_URL:
     CACHES = {"default": {"BACKEND": "core.services.cache.FallbackCache", "LOCATION": REDIS_URL}}
 else:
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    CACHES = {"default": {"BACKEND": "core.services.cache.TableCache", "LOCATION": CACHE_TABLE}}
 
 # --- background work --------------------------------------------------------------------------------
 CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
@@ -151,6 +153,7 @@ ACCOUNT_EMAIL_VERIFICATION = "mandatory" if flag("RAINTHROUGH_VERIFY_EMAIL", Fal
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Rainthrough: "
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_REAUTHENTICATION_REQUIRED = True  # for the address and what else decides who can sign in
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Rainthrough"
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its second factor too

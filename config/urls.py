@@ -1,6 +1,7 @@
 """Top-level routes only."""
 
-from allauth.account.decorators import secure_admin_login
+from allauth.account.decorators import reauthentication_required, secure_admin_login
+from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
 from django.urls import include, path
 
@@ -13,6 +14,11 @@ urlpatterns = [
     path("", include("maintenance.urls")),
     path("", include("qa.urls")),
     path("", include("accounts.urls")),
+    # Whoever finds a device that is signed in may look, but not end the sessions of the others.
+    path(
+        "sign-in/sessions/",
+        reauthentication_required(list_usersessions, allow_get=True, app="allauth.account"),
+    ),
     path("sign-in/", include("allauth.urls")),
     path("back-office/", admin.site.urls),
 ]

@@ -2,18 +2,9 @@
 
 from typing import TYPE_CHECKING, Any, Generic, Self, TypeVar, overload
 
-from django.db.models import Q
-
 from core.calc.payload import Payload
 
 P = TypeVar("P", bound=Payload)
-
-
-def of_another_schema(column: str, payload: type[Payload]) -> Q:
-    """Rows whose column of JSON holds something that has another schema's number, or none."""
-    numbered = f"{column}__schema"
-    unlike = Q(**{f"{numbered}__isnull": True}) | ~Q(**{numbered: payload.SCHEMA})
-    return Q(**{f"{column}__isnull": False}) & unlike
 
 
 class StoredPayload(property, Generic[P]):

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.timezone import now
 
 from accounts.models import User
@@ -25,6 +27,7 @@ QUIET_AFTER_SEARCH = timedelta(
     days=365
 )  # a search that found nothing to stop is not asked for again the same year
 LOOK_AHEAD = timedelta(days=365)
+SAID = ("method", "due_on", "earliest_on", "cost", "currency", "grounds_json")
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
 
 
@@ -32,8 +35,12 @@ ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the
 def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
     """Update, open and overtake advice. What people planned or declined stands."""
     wanted = {a.action: a for a in advice if a.window.due <= surface.site.today() + LOOK_AHEAD}
-    rows = surface.recommendations.select_for_update(of=("self",)).filter(status=RecommendationStatus.OPEN)
-    open_rows = {row.action: row for row in rows if not _answered(row, surface)}
+    rows = list(surface.recommendations.select_for_update(of=("self",)).filter(_of_weight()))
+    open_rows = {
+        row.action: row
+        for row in rows
+        if row.status == RecommendationStatus.OPEN and not _answered(row, surface)
+    }
     for action, row in open_rows.items():
         if action not in wanted:
             row.status = RecommendationStatus.OVERTAKEN
@@ -41,8 +48,16 @@ def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
     for action, piece in wanted.items():
         if action in open_rows:
             _write(open_rows[action], surface, piece)
-        elif not _is_planned_or_declined(surface, piece.action):
+        elif not _is_planned_or_declined(rows, surface, piece.action):
             _write(Recommendation(surface=surface, action=action), surface, piece)
+
+
+def _of_weight() -> Q:
+    """Advice that is open, or that says what is not to be advised again."""
+    quiet = {"status": RecommendationStatus.DECLINED, "decided_at__gt": now() - QUIET_AFTER_DECLINE}
+    searched = {"status": RecommendationStatus.DONE, "decided_at__gt": now() - QUIET_AFTER_SEARCH}
+    ahead = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED)
+    return Q(status__in=ahead) | Q(**quiet) | Q(**searched, action=Action.SOURCE)
 
 
 def _answered(row: Recommendation, surface: Surface) -> bool:
@@ -65,20 +80,15 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     return done
 
 
-def _is_planned_or_declined(surface: Surface, action: Action) -> bool:
-    """Planned already, or declined on this very record not long ago."""
-    same = surface.recommendations.filter(action__in=_rivals(action))
-    if same.filter(status=RecommendationStatus.PLANNED).exists():
+def _is_planned_or_declined(rows: Sequence[Recommendation], surface: Surface, action: Action) -> bool:
+    """Planned already, or declined on this very record not long ago; a search that found nothing is not repeated."""
+    same = [row for row in rows if row.action in _rivals(action)]
+    if any(row.status == RecommendationStatus.PLANNED for row in same):
         return True
-    if action is Action.SOURCE and _searched_lately(surface):
+    if any(row.status == RecommendationStatus.DONE and row.decided_at for row in same):
         return True
-    declined = same.filter(status=RecommendationStatus.DECLINED, decided_at__gt=now() - QUIET_AFTER_DECLINE)
+    declined = [row for row in same if row.status == RecommendationStatus.DECLINED]
     return any(row.rests_on(surface.record_version) for row in declined)
-
-
-def _searched_lately(surface: Surface) -> bool:
-    searched = surface.recommendations.filter(action=Action.SOURCE, status=RecommendationStatus.DONE)
-    return searched.filter(decided_at__gt=now() - QUIET_AFTER_SEARCH).exists()
 
 
 def _rivals(action: Action) -> tuple[Action, ...]:
@@ -89,7 +99,8 @@ def _rivals(action: Action) -> tuple[Action, ...]:
 
 
 def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
-    option = piece.option
+    """Store the advice where it is new or says something else; what it must be like, constraints hold as well."""
+    before, option = _said_by(row), piece.option
     row.method = option.method if option else ""
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else _price_without_option(surface, piece.action)
@@ -97,8 +108,13 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     row.grounds = Grounds(
         surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
     )
-    row.full_clean()
-    row.save()
+    if row._state.adding or before != _said_by(row):
+        row.clean_fields(exclude=("surface", "decided_by"))
+        row.save()
+
+
+def _said_by(row: Recommendation) -> tuple[Any, ...]:
+    return tuple(getattr(row, name) for name in SAID)
 
 
 def _price_without_option(surface: Surface, action: Action) -> Decimal | None:

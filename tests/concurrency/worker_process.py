@@ -36,13 +36,13 @@ def watch(log, flags):
 
     think, run = forecasts.compute_forecast, jobs.run
 
-    def compute(surface, today):
-        note(log, "computed", surface.pk)
+    def compute(known):
+        note(log, "computed", known.surface.pk)
         while "hangs" in flags:
             time.sleep(60)
         if "slow" in flags:
             time.sleep(A_WHILE_S)
-        return think(surface, today)
+        return think(known)
 
     def delivered(label, pk):
         note(log, "delivered", pk)
