@@ -176,7 +176,7 @@ STATICFILES_DIRS = [
     ("plotly", Path(plotly.__file__).parent / "package_data"),  # its script comes from the package
 ]
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "core.services.storage.WholeFileStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 MEDIA_ROOT = DATA_DIR / "files"

@@ -22,3 +22,6 @@ urlpatterns = [
     path("sign-in/", include("allauth.urls")),
     path("back-office/", admin.site.urls),
 ]
+
+handler400 = "core.views.errors.bad_request"
+handler500 = "core.views.errors.server_error"

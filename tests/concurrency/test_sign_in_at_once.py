@@ -19,6 +19,7 @@ import sys
 import django; django.setup()
 from django.conf import settings
 settings.ALLOWED_HOSTS.append("testserver")
+settings.STORAGES["staticfiles"] = {{"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
 from django.test import Client
 print("ready", flush=True)
 sys.stdin.readline()
