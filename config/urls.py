@@ -5,10 +5,13 @@ from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
 from django.urls import include, path
 
+from core.views.health import health
+
 # The same door as everywhere: limits on attempts and the second factor hold for the back office as well.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
+    path("health/", health, name="health"),
     path("", include("reporting.urls")),
     path("", include("planning.urls")),
     path("", include("maintenance.urls")),
@@ -18,6 +21,7 @@ urlpatterns = [
     path(
         "sign-in/sessions/",
         reauthentication_required(list_usersessions, allow_get=True, app="allauth.account"),
+        name="usersessions_list",
     ),
     path("sign-in/", include("allauth.urls")),
     path("back-office/", admin.site.urls),

@@ -8,14 +8,15 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import FileSystemStorage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import OperationalError
+from django.test import RequestFactory
 from django.urls import reverse
 from kombu.exceptions import OperationalError as NoBroker
 
 from core.services import jobs
 from core.services.storage import WholeFileStorage
+from core.views.requests import Wsgi
 from maintenance.models import Forecast
 from qa.models import Attachment, TestRound
-from qa.services import rounds
 from tests.factories import InfiltrationTestFactory, RoundFactory
 
 pytestmark = pytest.mark.django_db
@@ -67,7 +68,7 @@ def test_a_photo_for_which_there_is_no_room_is_refused_in_words(visitor, firm, p
     monkeypatch.setattr("django.core.files.storage.memory.InMemoryStorage._save", full)
 
     answer = visitor.post(
-        reverse("qa:surface-file-create", args=[firm.surface.pk]), {"files": photo, "caption": "Joint"}
+        reverse("qa:surface-file-create", args=[firm.surface.pk]), {"photos": photo, "caption": "Joint"}
     )
 
     assert answer.status_code == 409
@@ -108,7 +109,6 @@ def test_a_full_disk_is_said_wherever_it_is_met(visitor, firm, monkeypatch, erro
     def full(**kwargs):
         raise error
 
-    monkeypatch.setattr(rounds, "save_round", full, raising=False)
     monkeypatch.setattr("qa.views.sites.register.save_site", full)
     site = {"name": "School", "time_zone": "Europe/Berlin", "owner": str(firm.owner.pk)}
 
@@ -149,12 +149,15 @@ def test_a_form_that_says_utf_8_or_a_part_of_it_is_read(visitor, firm, charset):
     assert 'value="School"' in words(answer)
 
 
-def test_the_character_set_of_a_page_that_is_only_asked_for_does_no_harm(visitor, firm):
-    answer = visitor.get(
-        reverse("maintenance:surface-list"), {"q": "yard"}, CONTENT_TYPE=f"{FORM}; charset=hex"
-    )
+@pytest.mark.parametrize("charset", ["hex", "rot13", "koi8-r"])
+def test_the_server_itself_reads_an_address_whatever_character_set_is_named_with_it(firm, charset):
+    environ = RequestFactory().get("/sign-in/login/", {"next": "/x"}).environ
+    environ |= {"CONTENT_TYPE": f"{FORM}; charset={charset}", "HTTP_HOST": "localhost"}
+    said = []
 
-    assert answer.status_code == 415
+    Wsgi()(environ, lambda status, headers: said.append(status))
+
+    assert said == ["415 Unsupported Media Type"]
 
 
 @pytest.mark.parametrize("body", [b"name=%ff%fe&owner=", b"name=\xff\xfe", b"\xff=\xff", b"name=%ED%A0%80"])
