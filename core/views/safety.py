@@ -64,8 +64,8 @@ def _read_as_utf_8(request: HttpRequest) -> None:
 
 def _is_utf_8(charset: str) -> bool:
     try:
-        return codecs.lookup(charset).name in ("utf-8", "ascii")
-    except (LookupError, ValueError):  # no such character set, or no name of any
+        return charset.isascii() and codecs.lookup(charset).name in ("utf-8", "ascii")
+    except LookupError:
         return False
 
 
