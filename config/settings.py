@@ -163,6 +163,8 @@ vars().update(env.email("RAINTHROUGH_EMAIL_URL", default="consolemail://"))
 DEFAULT_FROM_EMAIL = os.environ.get("RAINTHROUGH_FROM_EMAIL", "rainthrough@localhost")
 
 # --- language, time, numbers --------------------------------------------------------------------------
+CARE_FUTURES = 128  # on which ways of caring for a surface are compared; their cost is CPU time of the night
+
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "UTC"
 USE_TZ = True

@@ -51,6 +51,7 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 ACCOUNT_RATE_LIMITS = False
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}  # emptied before each test
+CARE_FUTURES = 16
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, not memory: a live server and its test see the same data from their own threads.

@@ -5,6 +5,7 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 import numpy as np
+from django.conf import settings
 
 from clogging import api
 from core.calc.paving import CleaningMethod
@@ -14,6 +15,7 @@ from maintenance.calc.costs import CENT, Terms, cleaning_cost, hours_needed, rou
 from maintenance.calc.deciding.compare import Surroundings, compare, frontier_table, level_of_chosen
 from maintenance.calc.deciding.outlook import Acting, ComingYear, coming_year
 from maintenance.calc.deciding.problem import Case, Mask, Prices
+from maintenance.calc.deciding.rollout import Rollout
 from maintenance.calc.deciding.seasons import steps_of, unfrozen_months, workable_months
 from maintenance.calc.needs import CleaningNeed, Needs, Rival
 from maintenance.calc.suitability import suited_methods
@@ -22,7 +24,7 @@ from maintenance.models import MethodTerms
 from maintenance.selectors.histories import Recorded, years_of
 from qa.models import Surface
 
-FUTURES = 16
+LUCK = 0  # the same for every surface, so that two with the same record get the same advice
 STEPS_A_YEAR = 4
 METHODS = tuple(CleaningMethod(name) for name in api.CLEANING_METHODS)
 
@@ -77,9 +79,13 @@ def care_of(recorded: Recorded, fit: api.PortfolioFit, terms: dict[CleaningMetho
     terms: of the methods the firm offers. Raises UnusableRecordError for a record that cannot be.
     """
     surface = recorded.surface
-    site, seed = _site(surface, terms), surface.pk.int % 2**32
+    site = _site(surface, terms)
     known, drawn = api.known_and_drawn(
-        [recorded.history], fit, now_yr=[day.now_yr], n_draws=FUTURES, rng=np.random.default_rng(seed)
+        [recorded.history],
+        fit,
+        now_yr=[day.now_yr],
+        n_draws=settings.CARE_FUTURES,
+        rng=np.random.default_rng(LUCK),
     )
     table = frontier_table(known, site.case)
     since = _since_test(surface, day)
@@ -91,11 +97,21 @@ def care_of(recorded: Recorded, fit: api.PortfolioFit, terms: dict[CleaningMetho
         (month - 1) * STEPS_A_YEAR // 12,
         (day.agreed.cleanings_per_year, day.agreed.tests_per_year),
         day.has_source,
-        seed,
+        LUCK,
     )
     comparison = compare(known, drawn, site.case, table, around)
     level = level_of_chosen(comparison)
-    year = coming_year(known, site.case, table, site.months, month=month, since_test_yr=since, level=level)
+    ahead = Rollout(known, drawn, site.case, table, around, comparison.chosen.programme, level)
+    year = coming_year(
+        known,
+        site.case,
+        table,
+        site.months,
+        month=month,
+        since_test_yr=since,
+        savings=ahead.savings,
+        level=level,
+    )
     return Care(_needs(surface, day, site, comparison, year), comparison)
 
 

@@ -21,7 +21,7 @@ OWN_LEVEL = FRONTIER.index(1.0)
 DOUBT = 0.20  # the chance of being below at which the stronger method of a calendar is used; our judgement
 SWEEPERS = (CleaningMethod.VACUUM, CleaningMethod.REGEN_AIR, CleaningMethod.BROOM)
 LEAST_USE_A_YEAR = 0.01
-CLEARLY = 0.05  # of what the advised programme costs in all
+CLEARLY = 2.0  # standard errors of a mean difference
 
 Named = tuple[CareKind, Programme]
 
@@ -114,8 +114,10 @@ def compare(known: Known, drawn: Drawn, case: Case, table: Table, around: Surrou
         years=YEARS,
         first_step=around.first_step,
     )
-    outcomes = _outcomes(named, done, np.full(n, around.worth_m2_yr * around.area_m2), futures)
-    found = CareComparison(around.worth_m2_yr, futures, _suggested(outcomes), outcomes)
+    below = np.full(n, around.worth_m2_yr * around.area_m2)
+    cost = totals(done, below, SHOWN_YEARS).reshape(len(named), futures)
+    suggested = _suggested([kind for kind, _ in named], cost)
+    found = CareComparison(around.worth_m2_yr, futures, suggested, _outcomes(named, done, below, futures))
     acts = acts_below_mm_h(known, case, table, around.first_step, level_of_chosen(found))
     return replace(found, acts_below_mm_h=acts)
 
@@ -126,19 +128,22 @@ def _level_of(programme: Programme, around: Surroundings) -> int:
     return int(np.abs(np.asarray(FRONTIER) - programme.worth_m2_yr / around.worth_m2_yr).argmin())
 
 
-def _suggested(outcomes: Sequence[CareOutcome]) -> int:
+def _suggested(kinds: Sequence[CareKind], cost: Floats) -> int:
     """Where the cheapest in all stands, of nothing, the rule without tests, and the rule with more or less care.
 
     The rule decides by what is expected; where the futures say clearly that another measure of care costs less at the
-    price that is asked, as on surfaces whose cleanings are in doubt, that one is suggested. CLEARLY keeps the luck of a
-    few futures from deciding.
+    price that is asked, as on surfaces whose cleanings are in doubt, that one is suggested. cost: (P, F) of each
+    programme on each future; CLEARLY keeps their luck from deciding.
     """
-    kinds = (CareKind.NOTHING, CareKind.UNTESTED, CareKind.LESS, CareKind.MORE)
-    own = next(i for i, o in enumerate(outcomes) if o.kind is CareKind.ADVISED)
-    others = [i for i, o in enumerate(outcomes) if o.kind in kinds]
-    best = min(others, key=lambda i: outcomes[i].total_10)
-    needed = 1.0 if outcomes[best].kind in (CareKind.NOTHING, CareKind.UNTESTED) else 1.0 - CLEARLY
-    return best if outcomes[best].total_10 <= needed * outcomes[own].total_10 else own
+    rivals = (CareKind.NOTHING, CareKind.UNTESTED, CareKind.LESS, CareKind.MORE)
+    own = kinds.index(CareKind.ADVISED)
+    others = [i for i, kind in enumerate(kinds) if kind in rivals]
+    best = min(others, key=lambda i: float(cost[i].mean()))
+    saved = cost[own] - cost[best]
+    if kinds[best] in (CareKind.NOTHING, CareKind.UNTESTED):
+        return best if saved.mean() >= 0.0 else own
+    doubt = saved.std(ddof=1) / np.sqrt(saved.size) if saved.size > 1 else np.inf
+    return best if saved.mean() > CLEARLY * doubt else own
 
 
 def level_of_chosen(compared: CareComparison) -> int:

@@ -1,5 +1,9 @@
-"""The coming year of one surface, month by month: when a cleaning pays, with what, and when a test is worth making."""
+"""The coming year of one surface, month by month: when a cleaning pays, with what, and when a test is worth making.
 
+The table says in which months a cleaning may pay; whether it does, and which method pays best, the futures say.
+"""
+
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,12 +11,15 @@ import numpy as np
 from clogging import api
 from clogging.api import CLEANING_METHODS, Known
 from core.calc.paving import CleaningMethod
+from maintenance.calc.actions import LIKELY_SHARE
 from maintenance.calc.deciding.compare import OWN_LEVEL
-from maintenance.calc.deciding.problem import Case, Floats, Mask
+from maintenance.calc.deciding.problem import Case, Floats, Ints, Mask
 from maintenance.calc.deciding.rule import Weighed, should_test, wants_fresh_test, weigh
 from maintenance.calc.deciding.table import Table
 
 MONTHS_AHEAD = 12
+
+Savings = Callable[[Ints, int], Floats]  # of methods (K,) used so many steps from now: money each saves
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +36,7 @@ class Acting:
 class ComingYear:
     """cleaning: the first that pays; test_months: months until a test is worth making, None: not within the year
 
-    today: methods and what each would save today, the best first, also where none does
+    today: methods and what each would save today, the best first, where none pays on a surface that is likely below
     """
 
     cleaning: Acting | None
@@ -45,29 +52,44 @@ def coming_year(
     *,
     month: int,
     since_test_yr: float,
+    savings: Savings,
     level: int = OWN_LEVEL,
 ) -> ComingYear:
     """What the rule asks of one surface within the year.
 
     workable: (M, 12) months in which each method can be begun; month: today's, 1 to 12. The case has steps of whole
     months. A day that work finds closed is passed over. level: which price of time below of the table decides.
+    savings: against waiting, as the futures say.
     """
     per_step = 12 // case.steps_a_year
-    cleaning, test, today = None, None, _ranked(np.full(len(CLEANING_METHODS), -np.inf))
+    first = (month - 1) // per_step
+    cleaning, test, today, tried = None, None, None, -1
     for ahead in range(MONTHS_AHEAD + 1):
-        at = (month - 1 + ahead) % 12
+        at, step = (month - 1 + ahead) % 12, (month - 1 + ahead) // per_step - first
         later = api.let_pass(known, ahead / 12.0) if ahead else known
         weighed = _weighed(later, case, (table, level), at // per_step, workable[:, at])
         since = np.array([since_test_yr + ahead / 12.0])
-        if ahead == 0:
-            today = _ranked(weighed.gain[:, 0])
         if test is None and should_test(weighed, case, since, at // per_step)[0]:
             test = ahead
-        if cleaning is None and weighed.pays[0]:
-            fresh = bool(wants_fresh_test(weighed, case, since)[0])
-            chance = float(later.chance_below(case.log_limit)[0])
-            cleaning = Acting(ahead, chance, _ranked(weighed.gain[:, 0]), fresh)
-    return ComingYear(cleaning, test, today)
+        likely = ahead == 0 and weighed.chance[0] >= LIKELY_SHARE
+        if cleaning is None and step > tried and (weighed.pays[0] or likely):
+            tried = step
+            weighed = _as_carried_out(weighed, savings, step)
+            if weighed.pays[0]:
+                fresh = bool(wants_fresh_test(weighed, case, since)[0])
+                cleaning = Acting(ahead, float(weighed.chance[0]), _ranked(weighed.gain[:, 0]), fresh)
+            elif likely:
+                today = _ranked(weighed.gain[:, 0])
+    return ComingYear(cleaning, test, () if cleaning or today is None else today)
+
+
+def _as_carried_out(weighed: Weighed, savings: Savings, step: int) -> Weighed:
+    """The same with what each method that can be used saves on the futures."""
+    able = np.flatnonzero(np.isfinite(weighed.gain[:, 0]))
+    gain = np.full_like(weighed.gain, -np.inf)
+    if able.size:
+        gain[able, 0] = savings(able, step)
+    return weighed._replace(gain=gain)
 
 
 def _weighed(known: Known, case: Case, by: tuple[Table, int], step: int, able: Mask) -> Weighed:

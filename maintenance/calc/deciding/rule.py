@@ -61,7 +61,7 @@ def weigh(known: Known, case: Case, table: Table, own: tuple[Ints, Ints], step: 
     x, b, lam = known.mean
     margin = x - case.log_limit - CAUTION * (known.sd - table.sd)
     both = np.concatenate([margin, margin - NEAR_SD * known.sd])
-    twice = tuple(np.tile(part, 2) for part in (*own, b - case.log_limit, lam))
+    twice = tuple(np.concatenate([part, part]) for part in (*own, b - case.log_limit, lam))
     costs = table.costs(twice[0], twice[1], step, (both, twice[2], twice[3]))
     gain = np.full((len(CLEANING_METHODS), both.size), -np.inf)
     gain[table.methods] = np.where(can_be_done(costs[:-1]), costs[-1] - costs[:-1], -np.inf)

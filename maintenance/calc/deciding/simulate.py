@@ -106,6 +106,13 @@ class Guide(NamedTuple):
     level: Ints
 
 
+class Opening(NamedTuple):
+    """What is done before a programme begins: nothing, and in one step a method. method: (N,), -1 for none."""
+
+    method: Ints
+    step: int
+
+
 @dataclass
 class _Run:
     """One run on its way."""
@@ -137,12 +144,13 @@ def simulate(
     since_test_yr: Floats,
     years: int,
     first_step: int = 0,
+    opening: Opening | None = None,
 ) -> Outcome:
     """Carry programmes out for so many years, from step first_step of the calendar year on.
 
     since_test_yr: (N,) since the last test, infinite for none. A programme decides by what is known, which its tests
     renew; it pays for what is done and for the time that the true surface is below its limit. Raises ValueError where
-    a programme decides by a table and there is none.
+    a programme decides by a table and there is none. opening: what comes before the programmes begin.
     """
     if orders.stop_source.any():
         world.stop_source(orders.stop_source)
@@ -152,8 +160,11 @@ def simulate(
     n_steps = case.steps_a_year
     for t in range(years * n_steps):
         year, step = t // n_steps, (first_step + t) % n_steps
-        weighed = _test(run, step, year)
-        _clean(run, weighed, step, year, t / n_steps)
+        if opening is None or t > opening.step:
+            weighed = _test(run, step, year)
+            _clean(run, _ordered(run, weighed, step, year), year, t / n_steps)
+        elif t == opening.step:
+            _clean(run, opening.method, year, t / n_steps)
         _wait(run, year)
     return run.outcome
 
@@ -197,8 +208,7 @@ def _test(run: _Run, step: int, year: int) -> Weighed:
     return weighed.replaced(anew, run.weigh(deciding[anew], step)) if anew.size else weighed
 
 
-def _clean(run: _Run, weighed: Weighed, step: int, year: int, now_yr: float) -> None:
-    method = _ordered(run, weighed, step, year)
+def _clean(run: _Run, method: Ints, year: int, now_yr: float) -> None:
     at = np.flatnonzero(method >= 0)
     if not at.size:
         return

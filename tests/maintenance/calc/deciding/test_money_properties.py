@@ -10,7 +10,15 @@ import pytest
 
 from maintenance.calc.deciding.outlook import coming_year
 from maintenance.calc.deciding.table import USUAL, solve
-from tests.maintenance.calc.deciding.setting import N_METHODS, REFILL, RELAY, VACUUM, case, known
+from tests.maintenance.calc.deciding.setting import (
+    N_METHODS,
+    REFILL,
+    RELAY,
+    VACUUM,
+    as_the_table_says,
+    case,
+    known,
+)
 
 SMALL = USUAL._replace(points=24, years=8)
 PRICES = {VACUUM: 450.0, REFILL: 4500.0}
@@ -120,7 +128,12 @@ def asked(x, below=4000.0, prices=PRICES, level=0, levels=(1.0,), since=0.2, one
     found = one or known((x,))
     c = case(prices=prices, below=below, **changes)
     table = solve(found, c, below=np.array(levels)[:, None] * below, how=SMALL)
-    return coming_year(found, c, table, ALL_YEAR, month=4, since_test_yr=since, level=level)
+    return in_april(found, c, table, ALL_YEAR, since, level)
+
+
+def in_april(one, c, table, workable, since=0.2, level=0):
+    savings = as_the_table_says(one, c, table, 4, level)
+    return coming_year(one, c, table, workable, month=4, since_test_yr=since, savings=savings, level=level)
 
 
 @pytest.mark.parametrize("x", [8.5, 9.5, 11.0])
@@ -129,7 +142,7 @@ def test_a_surface_far_above_its_limit_is_left_alone(x):
 
     assert year.cleaning is None
     assert year.test_months is None
-    assert all(saves < 0.0 for _, saves in year.today)
+    assert year.today == ()
 
 
 def test_where_time_below_is_worth_nothing_not_even_the_worst_surface_is_cleaned():
@@ -160,23 +173,23 @@ def test_a_lower_rate_never_gives_a_later_cleaning():
     assert (months[0], months[-1]) == (99, 0)
 
 
-def test_the_best_of_todays_methods_stands_first_and_what_is_not_offered_stands_nowhere():
+def test_the_best_of_the_methods_stands_first_and_what_is_not_offered_stands_nowhere():
     year = asked(5.0, prices=PRICES | {RELAY: 9000.0})
 
-    saved = [saves for _, saves in year.today]
+    saved = [saves for _, saves in year.cleaning.rivals]
     assert saved == sorted(saved, reverse=True)
-    assert {method.value for method, _ in year.today} == {"vacuum", "joint_refill", "relay"}
+    assert {method.value for method, _ in year.cleaning.rivals} == {"vacuum", "joint_refill", "relay"}
 
 
 def test_a_closed_month_takes_its_method_out_and_leaves_the_others_as_they_were():
     cheap = known((5.0,))
     c = case(prices=PRICES)
     table = solve(cheap, c, how=SMALL)
-    usual = dict(coming_year(cheap, c, table, ALL_YEAR, month=4, since_test_yr=0.2, level=0).today)
+    usual = dict(in_april(cheap, c, table, ALL_YEAR).cleaning.rivals)
 
     shut = ALL_YEAR.copy()
     shut[REFILL, 3] = False
-    closed = dict(coming_year(cheap, c, table, shut, month=4, since_test_yr=0.2, level=0).today)
+    closed = dict(in_april(cheap, c, table, shut).cleaning.rivals)
 
     assert {m.value for m in usual} - {m.value for m in closed} == {"joint_refill"}
     assert all(closed[m] == usual[m] for m in closed)

@@ -6,15 +6,18 @@ import pytest
 from core.calc.paving import CleaningMethod
 from maintenance.calc.deciding.compare import FRONTIER, frontier_table
 from maintenance.calc.deciding.outlook import coming_year
-from tests.maintenance.calc.deciding.setting import N_METHODS, case, known
+from tests.maintenance.calc.deciding.setting import N_METHODS, REFILL, VACUUM, as_the_table_says, case, known
 
 
-def year(x, month=6, since=0.3, closed=(), level=2, **changes):
+def year(x, month=6, since=0.3, closed=(), level=2, savings=None, **changes):
     one, c = known((x,), sd=0.15), case(**changes)
     workable = np.ones((N_METHODS, 12), dtype=bool)
     workable[:, [m - 1 for m in closed]] = False
     table = frontier_table(one, c)
-    return coming_year(one, c, table, workable, month=month, since_test_yr=since, level=level)
+    savings = savings or as_the_table_says(one, c, table, month, level)
+    return coming_year(
+        one, c, table, workable, month=month, since_test_yr=since, savings=savings, level=level
+    )
 
 
 def test_what_pays_today_is_for_today_with_its_rivals_in_order():
@@ -37,7 +40,7 @@ def test_far_above_the_limit_nothing_pays_within_the_year():
     found = year(8.4)
 
     assert (found.cleaning, found.test_months) == (None, None)
-    assert found.today[0][1] < 0
+    assert found.today == ()
 
 
 def test_a_closed_month_is_passed_over():
@@ -69,3 +72,28 @@ def test_more_care_acts_earlier():
     least, most = (year(6.3, level=level).cleaning for level in (0, len(FRONTIER) - 1))
 
     assert least is None or least.months > most.months
+
+
+def test_the_futures_say_what_pays_and_a_quarter_is_tried_once():
+    asked = []
+
+    def savings(methods, step):
+        asked.append(step)
+        return np.where(methods == REFILL, 20.0, 10.0) if step == 2 else np.full(methods.size, -5.0)
+
+    found = year(5.5, month=6, savings=savings)
+
+    assert asked == [0, 1, 2]  # June is the last month of its quarter
+    assert (found.cleaning.months, found.cleaning.rivals[0]) == (4, (CleaningMethod.JOINT_REFILL, 20.0))
+    assert found.today == ()
+
+
+def test_where_no_method_pays_on_the_futures_the_nearest_is_named_for_a_surface_that_is_likely_below():
+    def savings(methods, step):
+        return np.where(methods == VACUUM, -10.0, -20.0)
+
+    below, above = year(5.0, savings=savings), year(6.3, savings=savings)
+
+    assert below.cleaning is above.cleaning is None
+    assert below.today[0] == (CleaningMethod.VACUUM, -10.0)
+    assert above.today == ()

@@ -1,0 +1,125 @@
+"""A plan in the making: every gap of every crew's day side by side, so that one order is tried everywhere at once."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from planning.calc.routing.problem import Floats, Ints, Plan, Problem, WorkOrder
+from planning.calc.routing.timing import Day, can_do, latest_begins, route_of, schedule
+
+_ROOM = 4  # gaps a day to begin with; a day that fills up gets more
+
+
+class Timetable:
+    """Days of crews with the orders on them, always feasible.
+
+    Gaps are rows of matrices (D, G): the places before and after, when the first is left, and by when the second must
+    be reached; minus infinity there where a day has no such gap.
+    """
+
+    def __init__(self, problem: Problem, blocked: Iterable[tuple[int, int]] = ()) -> None:
+        self.problem = problem
+        taken = set(blocked)
+        pairs = [pair for pair in problem.crew_days() if pair not in taken]
+        crews = problem.crews
+        self.days = [Day(c, d, crews[c].shifts[d], crews[c].depot, []) for c, d in pairs]
+        self.row_of = {pair: row for row, pair in enumerate(pairs)}
+        self.at: dict[str, int] = {}
+        self._rows: dict[object, tuple[Ints, Ints]] = {}
+        self._before, self._after = np.zeros((2, len(pairs), _ROOM), dtype=np.int64)
+        self._leaves = np.zeros((len(pairs), _ROOM))
+        self._latest = np.full((len(pairs), _ROOM), -np.inf)
+        for row in range(len(pairs)):
+            self._renew(row)
+
+    def _renew(self, row: int) -> None:
+        day = self.days[row]
+        stops = schedule(self.problem, day)
+        if stops is None:
+            raise ValueError(f"Crew {day.crew} cannot do all of day {day.day}.")
+        n = len(stops) + 1
+        if n > self._latest.shape[1]:
+            self._widen(n)
+        places = day.places
+        self._before[row, :n], self._after[row, :n] = places[:-1], places[1:]
+        self._leaves[row, :n] = [day.shift.start, *(stop.ends for stop in stops)]
+        self._latest[row] = -np.inf
+        self._latest[row, :n] = latest_begins(self.problem, day)
+
+    def _widen(self, n: int) -> None:
+        more = ((0, 0), (0, n))
+        self._before, self._after = np.pad(self._before, more), np.pad(self._after, more)
+        self._leaves = np.pad(self._leaves, more)
+        self._latest = np.pad(self._latest, more, constant_values=-np.inf)
+
+    def open_to(self, order: WorkOrder) -> tuple[Ints, Ints]:
+        """Rows of the days that an order may be done on, and its minutes on each."""
+        key = (order.fixed, order.days, tuple(order.minutes.items()))
+        if key not in self._rows:
+            rows = [row for row, day in enumerate(self.days) if can_do(order, day.crew, day.day)]
+            minutes = [order.minutes[self.days[row].crew] for row in rows]
+            self._rows[key] = np.array(rows, dtype=np.int64), np.array(minutes, dtype=np.int64)
+        return self._rows[key]
+
+    def added_cost(self, order: WorkOrder, rows: Ints, minutes: Ints) -> Floats:
+        """(R, G) money of driving that an order adds in each gap of these days; infinite where it does not fit."""
+        travel, cost, place = self.problem.travel_min, self.problem.travel_cost, order.place
+        before, after = self._before[rows], self._after[rows]
+        begins = np.maximum(self._leaves[rows] + travel[before, place], order.opens)
+        ends = begins + minutes[:, None]
+        fits = (ends <= order.closes) & (ends + travel[place, after] <= self._latest[rows])
+        added = cost[before, place] + cost[place, after] - cost[before, after]
+        return np.asarray(np.where(fits, added, np.inf))
+
+    def best_gap(self, order: WorkOrder) -> tuple[float, int, int] | None:
+        """The cheapest gap of all: money of driving added, row of the day, place in it; None where it fits nowhere."""
+        rows, minutes = self.open_to(order)
+        if rows.size == 0:
+            return None
+        added = self.added_cost(order, rows, minutes)
+        at = int(added.argmin())
+        row, gap = divmod(at, added.shape[1])
+        return None if np.isinf(added[row, gap]) else (float(added[row, gap]), int(rows[row]), gap)
+
+    def insert(self, order: WorkOrder, row: int, gap: int) -> None:
+        """Put an order into a gap where it fits."""
+        self.days[row].orders.insert(gap, order)
+        self.at[order.key] = row
+        self._renew(row)
+
+    def replace(self, rows: Sequence[int], sequences: Sequence[list[WorkOrder]]) -> None:
+        """Put other orders on some days, in these sequences. Raises ValueError where they do not fit."""
+        for row in rows:  # all off first: an order may go from one of the days to another
+            for order in self.days[row].orders:
+                del self.at[order.key]
+        for row, orders in zip(rows, sequences, strict=True):
+            self.days[row].orders = list(orders)
+            self.at |= {order.key: row for order in orders}
+            self._renew(row)
+
+    def fill(self, orders: Iterable[WorkOrder]) -> None:
+        """Put each order, in turn, where it adds least driving, unless that costs more than it is worth."""
+        for order in orders:
+            found = self.best_gap(order)
+            if found is not None and (order.fixed is not None or found[0] < order.worth):
+                self.insert(order, found[1], found[2])
+
+    def plan(self) -> Plan:
+        """As it stands."""
+        routes = tuple(route_of(self.problem, day) for day in self.days if day.orders)
+        left = tuple(order.key for order in self.problem.orders if order.key not in self.at)
+        return Plan(routes, left)
+
+
+def by_worth(orders: Iterable[WorkOrder]) -> list[WorkOrder]:
+    """What is settled first, then by worth a minute of work; equals by key, so that the same input gives the same."""
+    return sorted(
+        orders, key=lambda o: (o.fixed is None, -o.worth / max(1, min(o.minutes.values(), default=1)), o.key)
+    )
+
+
+def greedy(problem: Problem, blocked: Iterable[tuple[int, int]] = ()) -> Timetable:
+    """The first plan: of orders that share a day, the best paid for their time first, each where it drives least."""
+    table = Timetable(problem, blocked)
+    table.fill(by_worth(order for order in problem.orders if not order.whole_days))
+    return table
