@@ -51,7 +51,9 @@ def _refuse_unreadable(request: HttpRequest) -> HttpResponse | None:
         return _refusal(request, "Another character set", text, HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
     _read_as_utf_8(request)  # a narrower one, such as us-ascii, is part of it
     cookies = "".join(request.COOKIES.values())
-    if "\x00" in request.path or "\x00" in cookies or any("\x00" in part for part in _asked(request)):
+    if "\x00" in request.path:  # no row has such an id
+        return _refusal(request, "There is nothing at this address", NUL_IN_ADDRESS, HTTPStatus.NOT_FOUND)
+    if "\x00" in cookies or any("\x00" in part for part in _asked(request)):
         return _refusal(request, "This could not be read", NUL_IN_ADDRESS, HTTPStatus.BAD_REQUEST)
     return None
 

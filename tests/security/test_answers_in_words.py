@@ -173,7 +173,7 @@ def test_bytes_that_are_no_text_are_shown_again_as_such(visitor, firm, body):
 def test_an_address_with_a_character_of_code_0_is_refused_in_words(visitor, firm, url):
     answer = visitor.get(url)
 
-    assert answer.status_code == 400
+    assert answer.status_code == (400 if "?" in url else 404)
     assert "character of code 0" in words(answer)
 
 
