@@ -8,6 +8,8 @@ UV_VERSION := 0.13.9
 LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
 	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
+# Files stay together, so that what a file prepares is prepared once; who has nothing left takes from the others.
+SPREAD := --dist worksteal
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
@@ -22,11 +24,11 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
 test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
-	$(BIN)/python -m pytest -n auto --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
+	$(BIN)/python -m pytest -n auto $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage
-	$(BIN)/python -m pytest -n auto --cov --cov-report=
+	$(BIN)/python -m pytest -n auto $(SPREAD) --cov --cov-report=
 	@$(BIN)/coverage json -q -o var/coverage/coverage.json
 	@$(BIN)/coverage html -q -d var/coverage/html
 	@$(BIN)/python -m tests.coverage_floors var/coverage/coverage.json

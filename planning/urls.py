@@ -1,6 +1,6 @@
 from django.urls import path
 
-from planning.views import agreements, crews, findings, recommendations, visits
+from planning.views import agreements, crews, findings, recommendations, visits, work_plans
 
 app_name = "planning"
 
@@ -18,6 +18,17 @@ urlpatterns = [
     path("visits/<uuid:pk>/tasks/new/", visits.task_create, name="task-create"),
     path("tasks/<uuid:pk>/remove/", visits.task_remove, name="task-remove"),
     path("tasks/<uuid:pk>/finish/", visits.task_finish, name="task-finish"),
+    path("plans/", work_plans.plan_list, name="proposal-list"),
+    path("plans/new/", work_plans.plan_create, name="proposal-create"),
+    path("plans/<uuid:pk>/", work_plans.plan_detail, name="proposal-detail"),
+    path("plans/<uuid:pk>/progress/", work_plans.plan_progress, name="proposal-progress"),
+    path("plans/<uuid:pk>/stop/", work_plans.plan_stop, name="proposal-stop"),
+    path("plans/<uuid:pk>/accept/", work_plans.plan_accept, name="proposal-accept"),
+    path("plans/<uuid:pk>/move/", work_plans.plan_move, name="proposal-move"),
+    path("crews/<uuid:pk>/", crews.crew_detail, name="crew-detail"),
+    path("crews/<uuid:pk>/work/", crews.crew_work, name="crew-work"),
+    path("crews/<uuid:pk>/absences/new/", crews.absence_create, name="absence-create"),
+    path("absences/<uuid:pk>/remove/", crews.absence_remove, name="absence-remove"),
     path("crews/new/", crews.crew_create, name="crew-create"),
     path("crews/<uuid:pk>/edit/", crews.crew_edit, name="crew-edit"),
 ]

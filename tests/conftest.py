@@ -1,16 +1,20 @@
 """The people every test knows, and the clock they all live by."""
 
 import logging
+import subprocess
+import sys
 from types import SimpleNamespace
 
 import hypothesis
 import pytest
 from django.conf import settings
 from django.core.cache import cache
+from django.db import connection
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
 from tests import clock
+from tests.concurrency.servers import ROOT, server_environment
 from tests.factories import (
     MembershipFactory,
     OrganisationFactory,
@@ -26,6 +30,7 @@ ROLES = {
     "coordinator": Role.COORDINATOR,
     "admin": Role.ADMIN,
 }
+STARTS_PROGRAMS = {"story", "chromium", "on_postgres"}  # the fixtures that do
 CLOCK = pytest.StashKey[clock.Clock]()
 
 # How fast an example is says how loaded the machine is, and how many are thrown away says what the seed is.
@@ -36,6 +41,11 @@ hypothesis.settings.load_profile("tests")
 
 def pytest_configure(config):
     config.stash[CLOCK] = clock.Clock()
+
+
+def pytest_collection_modifyitems(items):
+    """Put first what starts servers or a browser: at the end one process would wait for it while the others idle."""
+    items.sort(key=lambda item: STARTS_PROGRAMS.isdisjoint(item.fixturenames))
 
 
 def pytest_report_header():
@@ -54,6 +64,19 @@ def pytest_runtest_setup(item):
     for name, logger in list(logging.root.manager.loggerDict.items()):
         if name.startswith(OURS) and isinstance(logger, logging.Logger):
             logger.disabled = False  # a program run within this process may have silenced those there were
+
+
+@pytest.fixture(scope="session")
+def migrated_file(django_db_setup, django_db_blocker, tmp_path_factory):
+    """A SQLite file with the tables and nothing in them, to be copied for processes that a test starts."""
+    folder = tmp_path_factory.mktemp("migrated")
+    if connection.vendor == "sqlite":  # the tests' own database is migrated already, which takes ten seconds
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute("VACUUM INTO %s", [str(folder / "firm.sqlite3")])
+    else:
+        migrate = [sys.executable, "manage.py", "migrate", "-v0"]
+        subprocess.run(migrate, cwd=ROOT, env=server_environment(folder), check=True)
+    return folder / "firm.sqlite3"
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -11,7 +11,7 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
 from maintenance.models import CleaningAttachment, CleaningEvent, SitePlan, Training
-from planning.models import Crew, Visit, VisitTask
+from planning.models import Crew, CrewAbsence, Visit, VisitTask, WorkPlan
 from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
 from qa.calc.gradation import BandLimits
@@ -40,7 +40,7 @@ from qa.models import (
 )
 from qa.services.rounds import evaluate
 from reporting.models import VerifiedSource
-from tests.clock import SITE_ZONE
+from tests.clock import SITE_ZONE, TODAY
 
 
 def field_readings(entries):
@@ -389,6 +389,23 @@ class CrewFactory(DjangoModelFactory):
 
     organisation = factory.SubFactory(OrganisationFactory)
     name = factory.Sequence(lambda n: f"Crew {n:05}")
+
+
+class CrewAbsenceFactory(DjangoModelFactory):
+    class Meta:
+        model = CrewAbsence
+
+    crew = factory.SubFactory(CrewFactory)
+    first_on = TODAY
+    last_on = TODAY
+
+
+class WorkPlanFactory(DjangoModelFactory):
+    class Meta:
+        model = WorkPlan
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    first_on = TODAY
 
 
 class VisitFactory(DjangoModelFactory):

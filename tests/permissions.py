@@ -17,6 +17,7 @@ from tests.factories import (
     ConstructionCheckFactory,
     ConstructionRecordFactory,
     CorrectiveWorkFactory,
+    CrewAbsenceFactory,
     CrewFactory,
     InfiltrationTestFactory,
     InspectionFindingFactory,
@@ -33,6 +34,7 @@ from tests.factories import (
     VerifiedSourceFactory,
     VisitFactory,
     VisitTaskFactory,
+    WorkPlanFactory,
 )
 
 TOKEN = "the-secret-of-a-link"
@@ -184,6 +186,17 @@ TABLE = {
     "planning:task-create": ("get", "visit", PLAN_FIRM),
     "planning:task-remove": ("post", "task", POST_PLAN_FIRM),
     "planning:task-finish": ("get", "task", (302, 404, 404, 403, 200, 200, 200)),
+    "planning:proposal-list": ("get", None, FIRM_PLAN),
+    "planning:proposal-create": ("get", None, FIRM_PLAN),
+    "planning:proposal-detail": ("get", "plan", PLAN_FIRM),
+    "planning:proposal-progress": ("get", "plan", PLAN_FIRM),
+    "planning:proposal-stop": ("post", "plan", POST_PLAN_FIRM),
+    "planning:proposal-accept": ("post", "plan", POST_PLAN_FIRM),
+    "planning:proposal-move": ("post", "plan", POST_PLAN_FIRM),
+    "planning:crew-detail": ("get", "crew", READ_FIRM),
+    "planning:crew-work": ("get", "crew", PLAN_FIRM),
+    "planning:absence-create": ("get", "crew", PLAN_FIRM),
+    "planning:absence-remove": ("post", "absence", POST_PLAN_FIRM),
     "planning:crew-create": ("get", None, FIRM_PLAN),
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
@@ -257,6 +270,8 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "cleaning": CleaningFactory(surface=firm.surface).pk,
         "recommendation": advice.pk,
         "crew": crew.pk,
+        "absence": CrewAbsenceFactory(crew=crew).pk,
+        "plan": WorkPlanFactory(organisation=firm.organisation).pk,
         "visit": visit.pk,
         "task": VisitTaskFactory(visit=visit, surface=firm.surface).pk,
     }

@@ -9,7 +9,7 @@ from django.urls import reverse
 from accounts.models import Owner
 from core.calc.paving import TestMethod
 from maintenance.models import CleaningAttachment, CleaningEvent, Training
-from planning.models import Crew, Visit, VisitTask
+from planning.models import Crew, CrewAbsence, Visit, VisitTask, WorkPlan
 from qa.models import (
     Attachment,
     CheckEntry,
@@ -117,6 +117,16 @@ FORMS = {
     "planning:visit-create": (Visit, {"visit_on": "2031-06-01"}, {"visit_on": "2031-06-02"}),
     "planning:task-create": (VisitTask, {"action": "look"}, None),
     "planning:recommendation-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
+    "planning:proposal-create": (
+        WorkPlan,
+        {"first_on": "2031-06-02", "days": "5", "seed": "1"},
+        {"seed": "2"},
+    ),
+    "planning:absence-create": (
+        CrewAbsence,
+        {"first_on": "2031-06-02", "last_on": "2031-06-04"},
+        {"last_on": "2031-06-05"},
+    ),
     "planning:crew-create": (Crew, {"name": "New crew", "hours_a_day": "8"}, {"name": "Other crew"}),
     "accounts:owner-create": (Owner, {"name": "New owner"}, {"name": "Other owner"}),
     "reporting:report-keep": (Snapshot, {"since": DAY, "audience": "owner"}, {"audience": "firm"}),

@@ -35,6 +35,7 @@ EDITS = {
     "maintenance:site-plan-edit": ("plan", "spread", "Other text", {"clearing": "Mine"}),
     "planning:agreement-edit": ("agreement", "tests_per_year", 4.0, {"note": "Mine"}),
     "planning:visit-edit": ("visit", "note", "Bring the long hose", {"note": "Mine"}),
+    "planning:crew-work": ("crew", "hours_a_day", 5.0, {"depot": "Mine"}),
     "planning:crew-edit": ("crew", "name", "Other crew", {"name": "Mine"}),
 }
 

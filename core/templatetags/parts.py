@@ -126,9 +126,10 @@ def first_input(field: BoundField) -> str:
 
 @register.simple_tag
 def table_cells(table: Table, row: BoundRow) -> SafeString:
-    """The cells of a row, each with the head of its column for phones; what a column says of all its cells is made once.
+    """The cells of a row, each with the head of its column for phones.
 
-    A template would ask for each of it again in every cell, which on a page of fifty rows is most of the time.
+    What a column says of all its cells is made once. A template would ask for it again in every cell, which on a page
+    of fifty rows is most of the time.
     """
     openings = vars(table).setdefault("_cell_openings", {})
     cells = []

@@ -16,6 +16,10 @@ PEOPLE = (
     ("field@ossenfell.example", "Demo technician", Role.TECHNICIAN),
     ("reader@ossenfell.example", "Demo viewer", Role.VIEWER),
 )
+CREWS = (
+    ("Crew north", "Works yard at Weir Road", (0.455, 0.231)),
+    ("Crew south", "Depot at Tollgate", (0.371, 0.204)),
+)
 OWNER_PERSON = ("owner@ossenfell.example", "Demo owner's manager")
 
 # The firm's own rule: name, limit and acceptance rate (mm/h), source.

@@ -15,6 +15,7 @@ from core.calc.months import Months
 from core.calc.paving import CleaningMethod, SurfaceType
 from core.models.rows import validate_and_save
 from demo.calc.place import (
+    CREWS,
     FIRM,
     LIMITS,
     OWN_LIMIT,
@@ -292,8 +293,8 @@ def _mishaps(firm: Organisation, staff: Staff) -> None:
 
 def _crews(firm: Organisation, staff: Staff) -> list[Crew]:
     made = []
-    for name in ("Crew north", "Crew south"):
-        crew = Crew(organisation=firm, name=name)
+    for name, depot, (latitude, longitude) in CREWS:
+        crew = Crew(organisation=firm, name=name, depot=depot, latitude_deg=latitude, longitude_deg=longitude)
         made.append(crews.save_crew(crew=crew, people=[staff.technician]))
     return made
 

@@ -95,6 +95,11 @@ def cleaning_window(
     )
 
 
+def workable_on(day: date, climate: Climate, method: CleaningMethod, hours: float = 0.0) -> bool:
+    """Whether a job by this method may be begun on a day: not in frost or leaf fall, nor too cold for what it needs."""
+    return not _reasons(climate, hours, method)(day)
+
+
 def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], str]:
     """Why a job begun on a day would be in vain: closed then, or before it ends; too cold for the method."""
     cold = cold_months(method, climate.frost_months) if method else frozenset()

@@ -54,7 +54,8 @@ class Scheduler:
 
 def run_task(name: str) -> None:
     """Do a task by its name in this process."""
-    current_app.loader.import_default_modules()  # a worker has its tasks at hand, other processes look them up
+    if name not in current_app.tasks:  # a worker has its tasks at hand, other processes look them up once
+        current_app.loader.import_default_modules()
     current_app.tasks[name]()
 
 

@@ -1,6 +1,8 @@
 """Rows of who goes where: agreements, crews, visits and what is to be done on them."""
 
 from planning.models.agreements import Agreement
-from planning.models.visits import Crew, Visit, VisitTask
+from planning.models.crews import Crew, CrewAbsence, CrewMethod
+from planning.models.visits import Visit, VisitTask
+from planning.models.work_plans import WorkPlan
 
-__all__ = ["Agreement", "Crew", "Visit", "VisitTask"]
+__all__ = ["Agreement", "Crew", "CrewAbsence", "CrewMethod", "Visit", "VisitTask", "WorkPlan"]

@@ -1,6 +1,5 @@
-"""Crews, visits and what is to be done on them."""
+"""Visits and what is to be done on them."""
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -14,35 +13,8 @@ from maintenance.calc.vocabulary import Action
 from maintenance.models.cleanings import CleaningEvent
 from maintenance.models.recommendations import Recommendation, action_words
 from planning.calc.vocabulary import VisitStatus
+from planning.models.crews import Crew
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
-
-
-class Crew(OnceRow):
-    """People who go out together."""
-
-    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="crews", editable=False)
-    name = models.CharField(max_length=80)
-    people = models.ManyToManyField(User, blank=True, related_name="crews")
-    hours_a_day = models.FloatField(
-        "working hours a day", default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
-    )
-    retired = models.BooleanField("inactive", default=False)
-
-    objects = TenantQuerySet.as_manager()
-    history = HistoricalRecords()
-
-    class Meta:
-        ordering = ("name", "pk")
-        constraints = [
-            models.UniqueConstraint(
-                fields=("organisation", "name"),
-                name="planning_crew_name_once",
-                violation_error_message="There is already a crew of this name. Tell them apart.",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return self.name
 
 
 class Visit(OnceRow):

@@ -5,6 +5,7 @@ from typing import Any
 import django_tables2 as tables
 
 from core.calc.format import NOTHING, day
+from core.calc.jobs import JobState
 
 
 class VisitTable(tables.Table):
@@ -30,3 +31,27 @@ class VisitTable(tables.Table):
     def render_tasks(self, record: Any) -> str:
         tasks = record.tasks.all()
         return f"{sum(task.is_done for task in tasks)} of {len(tasks)}" if tasks else "nothing planned"
+
+
+class WorkPlanTable(tables.Table):
+    """Plans of work, the newest first."""
+
+    first_on = tables.Column("From", linkify=lambda record: record.get_absolute_url())
+    days = tables.Column("Days")
+    state = tables.Column("State")
+    made_by = tables.Column("Asked for by", orderable=False)
+    created_at = tables.Column("On")
+
+    class Meta:
+        fields = ("first_on", "days", "state", "made_by", "created_at")
+        order_by = ("-created_at",)
+        empty_text = "No plan yet. Make one to see which crew could do what on which day."
+
+    def render_first_on(self, value: Any) -> str:
+        return day(value)
+
+    def render_created_at(self, value: Any) -> str:
+        return day(value.date())
+
+    def render_state(self, record: Any) -> str:
+        return "a proposal" if record.state == JobState.DONE else JobState(record.state).label

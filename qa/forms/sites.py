@@ -1,5 +1,6 @@
 """Text to typed values for sites."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
@@ -9,6 +10,7 @@ from django.utils.dates import MONTHS
 from accounts.models import Owner
 from accounts.models.tenancy import M
 from core.calc.months import Months
+from core.calc.weekdays import NAMES, Weekdays
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from qa.models import Site
@@ -16,23 +18,38 @@ from qa.models import Site
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
 
 
-class MonthsField(forms.TypedMultipleChoiceField):
-    """Month numbers, ticked by name."""
+class NumbersField(forms.TypedMultipleChoiceField):
+    """Numbers of the calendar, ticked by name. of: what they are stored as; names: by number."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, of: type[Months | Weekdays], names: Iterable[tuple[int, Any]], **kwargs: Any) -> None:
+        self.of = of
         super().__init__(
-            choices=MONTH_CHOICES, coerce=int, required=False, widget=forms.CheckboxSelectMultiple, **kwargs
+            choices=list(names), coerce=int, required=False, widget=forms.CheckboxSelectMultiple, **kwargs
         )
 
     def prepare_value(self, value: Any) -> Any:
-        return list(value) if isinstance(value, Months) else value
+        return list(value) if isinstance(value, self.of) else value
 
-    def clean(self, value: Any) -> Months:
-        return Months(tuple(super().clean(value)))
+    def clean(self, value: Any) -> Months | Weekdays:
+        return self.of(tuple(super().clean(value)))
+
+
+class MonthsField(NumbersField):
+    """Month numbers, ticked by name."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(Months, MONTH_CHOICES, **kwargs)
+
+
+class WeekdaysField(NumbersField):
+    """Numbers of weekdays, ticked by name."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(Weekdays, enumerate(NAMES, 1), **kwargs)
 
 
 class MonthsForm(FreshForm[M]):
-    """A form whose fields of months show and fill the row's own."""
+    """A form whose fields of months and weekdays show and fill the row's own."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -46,12 +63,13 @@ class MonthsForm(FreshForm[M]):
         super()._post_clean()  # type: ignore[misc]
 
     def _months(self) -> list[str]:
-        return [name for name, field in self.fields.items() if isinstance(field, MonthsField)]
+        return [name for name, field in self.fields.items() if isinstance(field, NumbersField)]
 
 
 class SiteForm(MonthsForm[Site], OnceForm[Site]):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
+    closed_weekdays = WeekdaysField(help_text="Days on which nobody works there.")
 
     class Meta:
         model = Site
@@ -68,9 +86,17 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
             "frost_months",
             "leaf_fall_months",
             "below_price_m2_yr",
+            "works_from",
+            "works_until",
+            "closed_weekdays",
+            "notice_days",
             "access_note",
         )
-        widgets = {"access_note": forms.Textarea(attrs={"rows": 2})}
+        widgets = {
+            "access_note": forms.Textarea(attrs={"rows": 2}),
+            "works_from": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+            "works_until": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -6,13 +6,14 @@ from zoneinfo import ZoneInfo, available_timezones
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, Owner
 from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
+from core.calc.weekdays import Weekdays, no_weekdays
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
@@ -67,6 +68,17 @@ class Site(OnceRow):
     leaf_fall_months_json = models.JSONField(default=no_months, editable=False)
     leaf_fall_months = StoredFact(Months, "leaf_fall_months_json")
     access_note = models.TextField("how to get in", blank=True)
+    works_from = models.TimeField("work from", null=True, blank=True, help_text="Empty: at any hour.")
+    works_until = models.TimeField("work until", null=True, blank=True, help_text="Empty: at any hour.")
+    closed_weekdays_json = models.JSONField(default=no_weekdays, editable=False)
+    closed_weekdays = StoredFact(Weekdays, "closed_weekdays_json")
+    notice_days = models.PositiveSmallIntegerField(
+        "days of notice before work",
+        null=True,
+        blank=True,
+        validators=[MaxValueValidator(60)],
+        help_text="What the owner asks for. A plan puts nothing there sooner.",
+    )
     below_price_m2_yr = models.DecimalField(
         "a year within the limit is worth, a square metre",
         max_digits=8,
@@ -93,6 +105,13 @@ class Site(OnceRow):
                 | Q(latitude_deg__isnull=False, longitude_deg__isnull=False),
                 name="qa_site_position_whole",
                 violation_error_message="A position needs both latitude and longitude; fill in both or neither.",
+            ),
+            models.CheckConstraint(
+                condition=Q(works_from__isnull=True)
+                | Q(works_until__isnull=True)
+                | Q(works_until__gt=F("works_from")),
+                name="qa_site_hours_in_order",
+                violation_error_message="The hours for work end before they begin. Check both times.",
             ),
         ]
 

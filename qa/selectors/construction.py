@@ -201,10 +201,13 @@ def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> Reco
 
 def stopping(row: ConstructionCheck, units: str = UnitSystem.SI) -> tuple[Check, ...]:
     """Hold points of earlier stages that the check has to wait for, as a person of these units reads them."""
-    rows = list(_rows_in_order(row.record))
-    states = [_check_state(one, (), Recorded({}), units) for one in rows]
-    settled = settled_keys({s.row.key: s.status for s in states})
-    return waiting_hold_points([s.check for s in states], settled, Stage(row.stage))
+    # Asked before every finding is stored, so it reads no more than it needs.
+    entries = Prefetch("entries", queryset=CheckEntry.objects.order_by("created_at", "pk"))
+    held = _in_order_of_building(row.record.checks.filter(hold_point=True).prefetch_related(entries))
+    standings = {one.key: status_of(_all_noted(_active(one)), one.readings_asked) for one in held}
+    return waiting_hold_points(
+        [one.as_read(units) for one in held], settled_keys(standings), Stage(row.stage)
+    )
 
 
 def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
@@ -215,6 +218,10 @@ def _rows_in_order(record: ConstructionRecord) -> list[ConstructionCheck]:
         .prefetch_related(Prefetch("works", queryset=works), "attachments")
     )
     rows = record.checks.select_related("added_by").prefetch_related(Prefetch("entries", queryset=entries))
+    return _in_order_of_building(rows)
+
+
+def _in_order_of_building(rows: Iterable[ConstructionCheck]) -> list[ConstructionCheck]:
     return sorted(rows, key=lambda row: (STAGE_ORDER.index(Stage(row.stage)), row.position))
 
 
@@ -245,8 +252,8 @@ def _check_state(
     row: ConstructionCheck, findings: Sequence[TestFinding], recorded: Recorded, units: str
 ) -> CheckState:
     entries = list(row.entries.all())
-    active = [entry for entry in _in_order_found(entries) if entry.is_active]
-    noted = [_noted(entry) for entry in active]
+    active = _active(row)
+    noted = _all_noted(active)
     tested = [one.noted for one in findings if one.noted]
     open_ids = set(open_failures(noted))
     status = _automatic_status(noted, tested) if findings else status_of(noted, row.readings_asked)
@@ -260,6 +267,11 @@ def _check_state(
         conflicts=_conflicts(row, active, recorded, complete=status is CheckStatus.PASSED),
         counted=sum(one.outcome is Outcome.PASSED for one in noted),
     )
+
+
+def _active(row: ConstructionCheck) -> list[CheckEntry]:
+    """The entries that count, in the order in which they were found."""
+    return [entry for entry in _in_order_found(list(row.entries.all())) if entry.is_active]
 
 
 def _in_order_found(entries: Sequence[CheckEntry]) -> list[CheckEntry]:
@@ -281,8 +293,8 @@ def _automatic_status(waivers: Sequence[Noted], tested: Sequence[Noted]) -> Chec
     return status_of(tested[-1:]) if tested else CheckStatus.PARTLY
 
 
-def _noted(entry: CheckEntry) -> Noted:
-    return Noted(entry.pk, Outcome(entry.outcome), entry.rechecks_id)
+def _all_noted(entries: Iterable[CheckEntry]) -> list[Noted]:
+    return [Noted(entry.pk, Outcome(entry.outcome), entry.rechecks_id) for entry in entries]
 
 
 def acceptance_findings(

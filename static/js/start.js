@@ -17,6 +17,7 @@ const MODULES = {
   "[data-asked-by]": () => import("./asked-by-method.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
   "[data-ask-again]": () => import("./ask-again.js"),
+  "[data-board]": () => import("./board.js"),
   "[data-print]": () => import("./print.js"),
 }
 

@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
 from accounts.calc.roles import FIRM_ROLES, Role
-from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
+from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
 from accounts.models.tenancy import get_for_user, require_role
 from maintenance.models import CleaningEvent, Recommendation
 from planning.models import Crew, Visit, VisitTask
@@ -104,7 +104,8 @@ def world(request):
             MembershipFactory(user=person, organisation=firm, role=draw.choice(FIRM_ROLES)[0])
         for owner in draw.sample(owners, draw.randint(0, 2)):
             OwnerPersonFactory(user=person, owner=owner)
-    return SimpleNamespace(people=people)
+    known = User.objects.filter(pk__in=[person.pk for person in people])
+    return SimpleNamespace(people=list(known.prefetch_related("memberships__organisation", "owner_links")))
 
 
 def may(person, row, role, belongs):
@@ -112,9 +113,8 @@ def may(person, row, role, belongs):
     firm_of, owner_of = belongs
     by_role = any(m.organisation == firm_of(row) and m.role >= role for m in person.memberships.all())
     owner = owner_of(row)
-    return by_role or (
-        role == Role.OWNER and owner is not None and person.owner_links.filter(owner=owner).exists()
-    )
+    owns = owner is not None and any(link.owner_id == owner.pk for link in person.owner_links.all())
+    return by_role or (role == Role.OWNER and owns)
 
 
 @pytest.mark.parametrize("world", range(3), indirect=True)

@@ -8,7 +8,9 @@ from time import monotonic
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, sync_playwright
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import BrowserContext, Page, sync_playwright
 
 from tests.needs import missing
 
@@ -71,7 +73,7 @@ def open_page(chromium, live_server, request):
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(str(error)))
         if user is not None:
-            sign_in(page, user)
+            let_in(context, user, live_server.url)
         page.goto(path)
         if options.get("java_script_enabled", True):
             settle(page)
@@ -111,10 +113,17 @@ def press(page: Page, name: str, role: str = "button") -> None:
         page.get_by_role(role, name=name).click()
 
 
+def let_in(context: BrowserContext, user, url: str) -> None:
+    """Give the browser the session of somebody who has signed in; test_sign_in_again.py goes through the form."""
+    client = Client()
+    client.force_login(user)
+    name = settings.SESSION_COOKIE_NAME
+    context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": url}])
+
+
 def sign_in(page: Page, user, password: str = PASSWORD) -> None:
     """Through the form, as a person does it."""
-    page.goto("/sign-in/login/")
-    page.get_by_label("E-mail").or_(page.get_by_label("Email")).first.fill(user.email)
+    page.get_by_label("Email").first.fill(user.email)
     page.get_by_label("Password", exact=True).fill(password)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url(lambda url: "/login" not in url)
@@ -132,5 +141,18 @@ def accessible() -> Callable[[Page], None]:
             f"{v['id']}: {[n['html'][:120] for n in v['nodes']][:3]}" for v in found.response["violations"]
         ]
         assert names == [], page.url
+
+    return check
+
+
+@pytest.fixture
+def accessible_by_day_and_night(accessible) -> Callable[[Page], None]:
+    """The same in the colours of both schemes, which one page shows one after the other."""
+
+    def check(page: Page) -> None:
+        for scheme in ("light", "dark"):
+            # Without motion, so that no colour is on its way to another while axe looks.
+            page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+            accessible(page)
 
     return check

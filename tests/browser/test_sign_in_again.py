@@ -1,7 +1,7 @@
-"""Readings typed on site outlive a sign-in that ran out: the test cannot be done again."""
+"""Signing in through the form, at first and anew: readings typed on site outlive a sign-in that ran out."""
 
 from qa.models import InfiltrationTest
-from tests.browser.conftest import PASSWORD, press, settle, until
+from tests.browser.conftest import press, settle, sign_in, until
 from tests.factories import InfiltrationTestFactory, RoundFactory
 
 READINGS = {
@@ -10,6 +10,17 @@ READINGS = {
     "Elapsed time": "240",
     "Spot, if not a fixed location": "by the gate",
 }
+
+
+def test_a_stranger_is_asked_to_sign_in_and_led_to_the_page_wanted(firm, open_page, accessible):
+    page = open_page(None, firm.surface.get_absolute_url())
+    accessible(page)
+
+    sign_in(page, firm.technician)
+    settle(page)
+
+    assert page.url.endswith(firm.surface.get_absolute_url())
+    assert page.get_by_role("heading", name=firm.surface.name).first.is_visible()
 
 
 def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_page, accessible):
@@ -25,9 +36,7 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
 
     page.wait_for_url("**/sign-in/login/**")
     settle(page)
-    page.get_by_label("Email").first.fill(firm.technician.email)
-    page.get_by_label("Password", exact=True).fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    sign_in(page, firm.technician)
 
     page.get_by_text("What you typed is filled in below").wait_for()
     accessible(page)

@@ -182,13 +182,12 @@ def test_a_technician_records_inspections_on_a_phone_and_what_is_found_becomes_w
     assert [f.item for f in InspectionFinding.objects.to_do()] == ["sediment"]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_on_the_pages_of_inspections(firm, open_page, accessible, scheme):
+def test_axe_finds_nothing_on_the_pages_of_inspections(firm, open_page, accessible_by_day_and_night):
     remedy = RemedyFactory(finding__inspection__surface=firm.surface)
     finding = InspectionFindingFactory(inspection=remedy.finding.inspection, item="planting")
     change = SourceChangeFactory(surface=firm.surface)
     surface = f"/surfaces/{firm.surface.pk}"
-    page = open_page(firm.coordinator, f"{surface}/inspections/new/", color_scheme=scheme)
+    page = open_page(firm.coordinator, f"{surface}/inspections/new/")
     for path in (
         f"{surface}/inspections/new/",
         f"{surface}/source/new/",
@@ -207,7 +206,7 @@ def test_axe_finds_nothing_on_the_pages_of_inspections(firm, open_page, accessib
         "/",
     ):
         page.goto(path)
-        accessible(page)
+        accessible_by_day_and_night(page)
 
 
 def failing_surface(firm) -> Surface:
@@ -241,7 +240,6 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
     assert page.get_by_role("link", name="Record a test").count() == 0
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(
     "path",
     [
@@ -263,7 +261,7 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
         "/nowhere/",
     ],
 )
-def test_axe_finds_nothing_on_the_pages_of_the_office(firm, open_page, accessible, path, scheme):
-    page = open_page(firm.admin, path, color_scheme=scheme)
+def test_axe_finds_nothing_on_the_pages_of_the_office(firm, open_page, accessible_by_day_and_night, path):
+    page = open_page(firm.admin, path)
 
-    accessible(page)
+    accessible_by_day_and_night(page)

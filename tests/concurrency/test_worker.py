@@ -1,8 +1,10 @@
 """A web process, a broker and a worker, each of its own: what happens when the broker is away, and when it is back."""
 
 import json
+import shutil
 import subprocess
 import sys
+from functools import partial
 
 import pytest
 
@@ -15,14 +17,15 @@ NEVER_S = 4 * PATIENCE_S  # so that a step that hangs ends at all
 
 
 @pytest.fixture(scope="module")
-def story(tmp_path_factory):
+def story(tmp_path_factory, migrated_file):
     """What the processes saw. Told once, also where the tests run in several processes."""
-    return told_once(tmp_path_factory, "server", live_through)
+    return told_once(tmp_path_factory, "server", partial(live_through, migrated_file))
 
 
-def live_through(folder):
+def live_through(migrated_file, folder):
     """A test is recorded while the broker is down; then broker and worker start, the sweep runs, another test comes."""
     env = server_environment(folder)
+    shutil.copy(migrated_file, folder / "firm.sqlite3")
 
     def with_broker(port):
         return env | {"REDIS_URL": f"redis://127.0.0.1:{port}/0"}

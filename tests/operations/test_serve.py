@@ -1,11 +1,13 @@
 """`manage.py serve` as real processes: its scheduler comes back when it dies, and nothing is left at the end."""
 
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
 import time
+from functools import partial
 from urllib.error import URLError
 from urllib.request import urlopen
 
@@ -19,10 +21,10 @@ SCHEDULER, PAGES = "schedule", "serve --pages-only"
 
 
 @pytest.fixture(scope="module")
-def story(tmp_path_factory):
+def story(tmp_path_factory, migrated_file):
     """What became of the processes. Told once, also where the tests run in several processes."""
     need("ps", "procps")
-    return told_once(tmp_path_factory, "serve", live_through)
+    return told_once(tmp_path_factory, "serve", partial(live_through, migrated_file))
 
 
 def wait_until(ready, what):
@@ -105,8 +107,9 @@ class Served:
         return {"status": status, "left": len(left)}
 
 
-def live_through(folder):
+def live_through(migrated_file, folder):
     """Four servers, each ended in another way."""
+    shutil.copy(migrated_file, folder / "firm.sqlite3")
     env = server_environment(folder)
     prepare = [sys.executable, "-m", "tests.concurrency.web_process", "empty"]
     subprocess.run(prepare, cwd=ROOT, env=env, check=True, capture_output=True)

@@ -19,6 +19,9 @@ class Why(TextChoice):
     TOO_LONG = "too_long", "It does not fit into a day"
     DRIVE = "drive", "The drive costs more than waiting does"
     TAKEN = "taken", "The days open to it are taken by work that is worth more"
+    DAY_OFF = "day_off", "It is settled for a day on which the crew does not work"
+    OVERFULL = "overfull", "It is settled for a day that is too full for it"
+    UNDECIDED = "undecided", "A person has to decide on it first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,9 @@ def _why(
     problem: Problem, order: WorkOrder, empty: Timetable, taken: Timetable, whole: set[tuple[int, int]]
 ) -> Left:
     minutes = min(order.minutes.values(), default=0)
+    if order.fixed is not None:
+        works = order.fixed[1] in problem.crews[order.fixed[0]].shifts
+        return Left(order.key, Why.OVERFULL if works else Why.DAY_OFF, minutes)
     if not order.minutes:
         return Left(order.key, Why.NO_CREW, 0)
     if not any(day in problem.crews[crew].shifts for crew in order.minutes for day in order.days):

@@ -97,6 +97,25 @@ class Timetable:
             self.at |= {order.key: row for order in orders}
             self._renew(row)
 
+    def lay(self, row: int, orders: list[WorkOrder]) -> bool:
+        """Put orders on an empty day in this sequence; False where they do not fit, and the day stays empty."""
+        day = self.days[row]
+        tried = Day(day.crew, day.day, day.shift, day.depot, orders)
+        if any(day.crew not in order.minutes for order in orders) or schedule(self.problem, tried) is None:
+            return False
+        self.replace([row], [orders])
+        return True
+
+    def squeeze(self, order: WorkOrder, row: int) -> bool:
+        """Put an order on this very day where it drives least; False where it does not fit."""
+        rows, minutes = self.open_to(order)
+        mine = rows == row
+        added = self.added_cost(order, rows[mine], minutes[mine])
+        if not added.size or np.isinf(added.min()):
+            return False
+        self.insert(order, row, int(added.argmin()))
+        return True
+
     def fill(self, orders: Iterable[WorkOrder]) -> None:
         """Put each order, in turn, where it adds least driving, unless that costs more than it is worth."""
         for order in orders:

@@ -1,12 +1,16 @@
 """The periodic work of a server without a broker: what is due, in which order, and what happens when it fails."""
 
+import os
 from datetime import UTC, datetime, time, timedelta
 
 import pytest
+import time_machine
+from django.db import OperationalError
 from django.utils.timezone import now
 
 from operations.calc.timetable import TIMETABLE, Entry
-from operations.services.scheduler import AGAIN_AFTER, Scheduler, run_task
+from operations.services import scheduler as scheduling
+from operations.services.scheduler import AGAIN_AFTER, Scheduler, run_schedule, run_task
 
 EVENING = datetime(2026, 3, 1, 22, 0, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -106,3 +110,59 @@ def test_every_entry_can_be_done_by_its_name_in_this_process(entry):
 
 def test_the_clock_is_that_of_the_server_by_itself(done):
     assert abs(Scheduler(done.append).clock() - now()) < MINUTE
+
+
+NIGHT, SWEEP = "maintenance.tasks.start_night", "core.tasks.sweep"
+
+
+class World:
+    """What the loop of the process meets: a clock that each pause moves on a minute, a database, and a parent."""
+
+    def __init__(self, monkeypatch):
+        self.parent = os.getppid()
+        self.done, self.turns, self.looked_after = [], 0, 0
+        self.database_is_back_at = EVENING
+        monkeypatch.setattr(scheduling, "run_task", self.run)
+        monkeypatch.setattr(scheduling, "close_old_connections", self.look_after_connections)
+        monkeypatch.setattr(scheduling.time, "sleep", lambda seconds: self.clock.shift(MINUTE))
+        monkeypatch.setattr(scheduling.os, "getppid", self.getppid)
+
+    def run(self, task):
+        if now() < self.database_is_back_at:
+            raise OperationalError("the server closed the connection unexpectedly")
+        self.done.append((now() - EVENING, task))
+
+    def look_after_connections(self):
+        self.looked_after += 1
+
+    def getppid(self):
+        self.turns -= 1
+        return self.parent if self.turns >= 0 else 1
+
+    def follow(self, turns):
+        """The process, until its parent is gone after so many turns."""
+        self.turns = turns
+        with time_machine.travel(EVENING, tick=False) as self.clock:
+            run_schedule(self.parent)
+
+
+@pytest.fixture
+def world(monkeypatch):
+    return World(monkeypatch)
+
+
+def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection(world):
+    world.follow(turns=3)
+
+    assert world.done == [(0 * MINUTE, NIGHT), (0 * MINUTE, SWEEP), (1 * MINUTE, SWEEP), (2 * MINUTE, SWEEP)]
+    assert world.looked_after == 3
+
+
+def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, caplog):
+    world.database_is_back_at = EVENING + 3 * MINUTE
+
+    world.follow(turns=7)
+
+    assert world.done == [(AGAIN_AFTER, NIGHT), (AGAIN_AFTER, SWEEP), (AGAIN_AFTER + MINUTE, SWEEP)]
+    assert caplog.text.count("is tried again in 0:05:00") == 2
+    assert world.looked_after == 7

@@ -1,0 +1,50 @@
+"""Text to typed values for plans of work."""
+
+from typing import Any
+
+from django import forms
+
+from core.forms.once import OnceForm
+from planning.calc.plan_payload import PlannedDay, WorkPlanResult
+from planning.models import Crew, WorkPlan
+
+
+class WorkPlanForm(OnceForm[WorkPlan]):
+    class Meta:
+        model = WorkPlan
+        fields = ("first_on", "days", "seed")
+        help_texts = {"seed": "The same seed gives the same plan. Another one may find a better plan."}
+        widgets = {"first_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+
+
+class AcceptForm(forms.Form):
+    """Which days of a plan become visits."""
+
+    days = forms.MultipleChoiceField(
+        error_messages={
+            "required": "Choose at least one day.",
+            "invalid_choice": "That day is not in the plan any more.",
+        }
+    )
+
+    def __init__(self, *args: Any, result: WorkPlanResult, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.by_key = {day.key: day for day in result.days if day.is_new}
+        self.fields["days"].choices = [(key, key) for key in self.by_key]  # type: ignore[attr-defined]
+
+    def chosen(self) -> list[PlannedDay]:
+        """The days that were chosen."""
+        return [self.by_key[key] for key in self.cleaned_data["days"]]
+
+
+class MoveForm(forms.Form):
+    """Another crew and day for one piece of work in a plan."""
+
+    key = forms.CharField(widget=forms.HiddenInput)
+    crew = forms.ModelChoiceField(Crew.objects.none())
+    on = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+
+    def __init__(self, *args: Any, plan: WorkPlan, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        crews = Crew.objects.of_organisation(plan.organisation).filter(retired=False)
+        self.fields["crew"].queryset = crews  # type: ignore[attr-defined]

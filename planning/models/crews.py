@@ -1,0 +1,162 @@
+"""Crews: who they are, when and from where they work, what they can do."""
+
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+from simple_history.models import HistoricalRecords
+
+from accounts.models import Organisation, User
+from accounts.models.tenancy import TenantQuerySet
+from core.calc.paving import CleaningMethod
+from core.calc.weekdays import Weekdays, working_week
+from core.models.payloads import StoredFact
+from core.models.rows import OnceRow, Row
+
+
+class Crew(OnceRow):
+    """People who go out together."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="crews", editable=False)
+    name = models.CharField(max_length=80)
+    people = models.ManyToManyField(User, blank=True, related_name="crews")
+    weekdays_json = models.JSONField(default=working_week, editable=False)
+    weekdays = StoredFact(Weekdays, "weekdays_json")
+    starts_at = models.TimeField("leaves at", default=time(7))
+    hours_a_day = models.FloatField(
+        "working hours a day", default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
+    )
+    depot = models.CharField("starts from", max_length=240, blank=True, help_text="Yard or depot, in words.")
+    latitude_deg = models.FloatField(
+        "latitude of the depot (degrees north)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-90.0), MaxValueValidator(90.0)],
+        help_text="Without it drives are counted from the middle of the firm's sites.",
+    )
+    longitude_deg = models.FloatField(
+        "longitude of the depot (degrees east)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
+    )
+    hour_cost = models.DecimalField(
+        "cost of an hour",
+        max_digits=9,
+        decimal_places=2,
+        default=Decimal(60),
+        validators=[MinValueValidator(0)],
+    )
+    km_cost = models.DecimalField(
+        "cost of a kilometre",
+        max_digits=7,
+        decimal_places=2,
+        default=Decimal("0.60"),
+        validators=[MinValueValidator(0)],
+    )
+    is_subcontracted = models.BooleanField("subcontracted", default=False)
+    retired = models.BooleanField("inactive", default=False)
+
+    objects = TenantQuerySet.as_manager()
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ("name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="planning_crew_name_once",
+                violation_error_message="There is already a crew of this name. Tell them apart.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("planning:crew-detail", args=[self.pk])
+
+    @property
+    def shift_min(self) -> tuple[int, int]:
+        """When a working day begins and ends, in minutes from midnight; it ends before the next."""
+        start = 60 * self.starts_at.hour + self.starts_at.minute
+        return start, min(24 * 60, start + round(60 * self.hours_a_day))
+
+    @property
+    def back_at(self) -> time:
+        """When a working day ends."""
+        end = datetime.combine(date.min, self.starts_at) + timedelta(hours=self.hours_a_day)
+        return end.time() if end.date() == date.min else time(23, 59)
+
+
+class OfCrewQuerySet(TenantQuerySet["CrewMethod"]):
+    organisation_path = "crew__organisation"
+
+
+class CrewMethod(Row):
+    """A way of cleaning that a crew is equipped for. A crew without any is taken to be equipped for all."""
+
+    crew = models.ForeignKey(Crew, models.CASCADE, related_name="methods")
+    method = models.CharField(max_length=16, choices=CleaningMethod.choices)
+    output_m2_h = models.FloatField(
+        "output (m²/h)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1)],
+        help_text="Empty: the firm's output for the method.",
+    )
+    cost_per_m2 = models.DecimalField(
+        "its price (per m²)",
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What a subcontracted crew charges.",
+    )
+
+    objects = OfCrewQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("crew", "method")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("crew", "method"),
+                name="planning_crew_method_once",
+                violation_error_message="The crew has this way of cleaning already. Change that line.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.crew}: {self.get_method_display()}"
+
+
+class CrewAbsenceQuerySet(TenantQuerySet["CrewAbsence"]):
+    organisation_path = "crew__organisation"
+
+
+class CrewAbsence(OnceRow):
+    """Days on which a crew does not go out."""
+
+    crew = models.ForeignKey(Crew, models.CASCADE, related_name="absences", editable=False)
+    first_on = models.DateField("from")
+    last_on = models.DateField("to")
+    reason = models.CharField(max_length=120, blank=True)
+
+    objects = CrewAbsenceQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("first_on", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(last_on__gte=F("first_on")),
+                name="planning_absence_ends_after_start",
+                violation_error_message="The absence cannot end before it begins. Check both days.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.crew} away {self.first_on:%Y-%m-%d} to {self.last_on:%Y-%m-%d}"

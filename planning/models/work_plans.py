@@ -1,0 +1,55 @@
+"""Plans of work: proposals for crews and days, which become visits only where somebody accepts them."""
+
+from datetime import timedelta
+from typing import ClassVar
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+
+from accounts.models import Organisation
+from accounts.models.tenancy import TenantQuerySet
+from core.models.jobs import Job, JobQuerySet
+from core.models.payloads import StoredPayload
+from core.models.rows import OnceRow
+from planning.calc.plan_payload import WorkPlanResult
+
+LONGEST_DAYS = 56
+
+
+class WorkPlanQuerySet(JobQuerySet["WorkPlan"], TenantQuerySet["WorkPlan"]):  # type: ignore[override]
+    organisation_path = "organisation"
+
+
+class WorkPlan(OnceRow, Job):
+    """Which crew does what on which day, worked out in the background. It is a proposal, never a fact.
+
+    stop_asked: somebody wants the best plan found so far
+    """
+
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=5)
+
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="work_plans", editable=False)
+    first_on = models.DateField("from")
+    days = models.PositiveSmallIntegerField(
+        "days ahead", default=28, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_DAYS)]
+    )
+    seed = models.PositiveIntegerField("random seed", default=0)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+    stop_asked = models.BooleanField(default=False, editable=False)
+    result_json = models.JSONField(null=True, editable=False)
+    result = StoredPayload(WorkPlanResult, "result_json")
+
+    objects = WorkPlanQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at", "pk")
+
+    def __str__(self) -> str:
+        return f"Plan from {self.first_on:%Y-%m-%d}, {self.days} days"
+
+    def get_absolute_url(self) -> str:
+        return reverse("planning:proposal-detail", args=[self.pk])

@@ -1,0 +1,156 @@
+"""Plans of work: asking for one, making it in the background, and what people do with it."""
+
+from dataclasses import replace
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.timezone import now
+
+from accounts.models import Organisation, User
+from core.calc.jobs import JobState
+from core.errors import NotAllowedNowError
+from core.services import jobs
+from core.services.records import save_once
+from maintenance.models import Recommendation
+from maintenance.selectors.care import offered_terms
+from maintenance.services.cleanings import terms_of
+from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
+from planning.calc.routing.check import faults
+from planning.calc.routing.windows import Effort, make_plan
+from planning.models import Crew, WorkPlan
+from planning.selectors.todo import usual_date
+from planning.selectors.work_orders import Gathered, gather
+from planning.selectors.work_plans import moved, result_of
+from planning.services import visits
+from qa.models import InspectionFinding
+
+UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
+GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
+NO_ROOM = (
+    "%(title)s at %(where)s does not fit %(crew)s on %(day)s. Take another day, or move other work first."
+)
+SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
+NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
+PAST = "%(day)s is in the past. Give a day from today on."
+
+
+def today_of(organisation: Organisation) -> date:
+    """The date where most of a firm's sites lie."""
+    zones = organisation.sites.values_list("time_zone", flat=True)
+    return usual_date(zones, now())
+
+
+@transaction.atomic
+def request_plan(*, plan: WorkPlan) -> WorkPlan:
+    """Ask for a plan; it is made in the background."""
+    today = today_of(plan.organisation)
+    if plan.first_on < today:
+        raise ValidationError({"first_on": ValidationError(PAST, params={"day": plan.first_on.isoformat()})})
+    plan = save_once(plan, organisation=plan.organisation_id)
+    jobs.nudge(plan)
+    return plan
+
+
+def ask_to_stop(*, plan: WorkPlan) -> None:
+    """End the search with the best plan found so far."""
+    WorkPlan.objects.filter(pk=plan.pk).update(stop_asked=True)
+
+
+@jobs.works_on(WorkPlan)
+def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
+    """Gather the work, search, check, store. A plan that the checker refuses is never shown."""
+    gathered = gathered_for(plan)
+    claim.progress(0, 100, "gathering the work")
+
+    def told(share: float, value: float) -> bool:
+        claim.progress(round(100 * share), 100, "looking for better routes")
+        return not WorkPlan.objects.filter(pk=plan.pk, stop_asked=True).exists()
+
+    found = make_plan(gathered.problem, Effort(seed=plan.seed), told)
+    wrong = faults(gathered.problem, found)
+    if wrong:
+        raise ValueError(f"A plan does not hold: {'; '.join(wrong[:5])}")
+    claim.finish(result_json=result_of(gathered, found).to_json(), stop_asked=False)
+
+
+def gathered_for(plan: WorkPlan) -> Gathered:
+    """What a plan rests on, as it is recorded now."""
+    organisation = plan.organisation
+    terms = offered_terms(terms_of(organisation))
+    return gather(organisation, terms, plan.first_on, plan.days, today_of(organisation))
+
+
+@transaction.atomic
+def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
+    """Make visits of some days of a plan, all or none; returns how many tasks were put on visits.
+
+    Raises NotAllowedNowError where somebody planned, did or declined a piece of the work meanwhile.
+    """
+    plan, result = _locked(plan)
+    count, kept = 0, []
+    for day in result.days:
+        if day not in days or not day.is_new:
+            kept.append(day)
+            continue
+        crew = Crew.objects.of_organisation(plan.organisation).get(pk=day.crew)
+        for stop in day.stops:
+            if not stop.is_settled:
+                _put_on_visit(plan, stop.key, crew, day.on, by)
+                count += 1
+        kept.append(replace(day, accepted=True))
+    _store(plan, replace(result, days=tuple(kept)))
+    return count
+
+
+def _put_on_visit(plan: WorkPlan, key: str, crew: Crew, on: date, by: User) -> None:
+    kind, _, pk = key.partition(" ")
+    if kind == "advice":
+        row = Recommendation.objects.of_organisation(plan.organisation).get(pk=pk)
+        visits.plan(recommendation=row, by=by, visit_on=on, crew=crew)
+    else:
+        finding = InspectionFinding.objects.of_organisation(plan.organisation).get(pk=pk)
+        visits.plan_finding(finding=finding, by=by, visit_on=on, crew=crew)
+
+
+@transaction.atomic
+def move_work(*, plan: WorkPlan, key: str, crew: Crew, on: date) -> WorkPlan:
+    """Put one piece of work on another crew's day, or on another day, where it fits; the rest stays as it is.
+
+    Raises ValidationError in words where it does not fit, NotAllowedNowError where it is not to be planned any more.
+    """
+    plan, result = _locked(plan)
+    named = _named(result, key)
+    gathered = gathered_for(plan)
+    if key not in gathered.problem.by_key:
+        raise NotAllowedNowError(GONE % named)
+    target = result.day_of(crew.pk, on)
+    if result.is_settled(key) or (target is not None and target.accepted):
+        raise NotAllowedNowError(SETTLED % named)
+    changed = moved(gathered, result, key, (crew.pk, on))
+    if changed is None:
+        params = named | {"crew": crew, "day": on.isoformat()}
+        raise ValidationError({"on": ValidationError(NO_ROOM, params=params)})
+    return _store(plan, changed)
+
+
+def _named(result: WorkPlanResult, key: str) -> dict[str, str]:
+    placed: list[PlannedStop | LeftOut] = [stop for day in result.days for stop in day.stops]
+    for each in (*placed, *result.left):
+        if each.key == key:
+            return {"title": each.title, "where": each.where}
+    raise ValidationError(NOT_THERE, params={"key": key})
+
+
+def _locked(plan: WorkPlan) -> tuple[WorkPlan, WorkPlanResult]:
+    plan = WorkPlan.objects.select_for_update(of=("self",)).select_related("organisation").get(pk=plan.pk)
+    result = plan.result
+    if plan.state != JobState.DONE or result is None:
+        raise NotAllowedNowError(UNFINISHED)
+    return plan, result
+
+
+def _store(plan: WorkPlan, result: WorkPlanResult) -> WorkPlan:
+    plan.result = result
+    plan.save(update_fields=["result_json"])
+    return plan

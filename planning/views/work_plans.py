@@ -1,0 +1,121 @@
+"""Plans of work: asked for, looked at, moved about, accepted."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.db.models import QuerySet
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from accounts.calc.roles import Role
+from accounts.models import Organisation
+from accounts.models.tenancy import get_for_user, require_role
+from accounts.views.current_organisation import PersonRequest
+from core.calc.format import counted
+from core.presentation.tables import ordered_and_paged
+from core.views.form_views import do_or_say, save_or_show
+from planning.calc.plan_payload import PlannedDay
+from planning.forms.work_plans import AcceptForm, MoveForm, WorkPlanForm
+from planning.models import Crew, WorkPlan
+from planning.presentation.tables import WorkPlanTable
+from planning.presentation.work_plans import board_of
+from planning.services import work_plans
+
+
+@login_required
+@require_safe
+def plan_list(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.COORDINATOR)
+    rows = WorkPlan.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
+    table = WorkPlanTable(rows.defer("result_json").select_related("made_by"))
+    ordered_and_paged(table, request)
+    return render(request, "planning/plan_list.html", {"table": table})
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def plan_create(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.COORDINATOR)
+    plan = WorkPlan(organisation=organisation, made_by=request.user)
+    initial = {"first_on": work_plans.today_of(organisation)}
+    form = WorkPlanForm(request.POST or None, instance=plan, initial=initial)
+    return save_or_show(
+        request,
+        form,
+        lambda: work_plans.request_plan(plan=plan),
+        "planning/plan_form.html",
+        page=lambda: {"crews": _crews(request, organisation).filter(retired=False)},
+    )
+
+
+@login_required
+@require_safe
+def plan_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
+    plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
+    result = plan.result
+    crews = list(_crews(request, plan.organisation))
+    board = board_of(plan, result, crews) if result and not plan.is_unfinished else None
+    return render(request, "planning/plan_detail.html", {"plan": plan, "board": board})
+
+
+def _crews(request: PersonRequest, organisation: Organisation) -> QuerySet[Crew]:
+    return Crew.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
+
+
+@login_required
+@require_safe
+def plan_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
+    """How far a plan is, for the page to fetch anew while it is made."""
+    plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
+    return render(request, "planning/_plan_progress.html", {"plan": plan})
+
+
+@login_required
+@require_POST
+def plan_stop(request: PersonRequest, pk: UUID) -> HttpResponse:
+    plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
+    work_plans.ask_to_stop(plan=plan)
+    return redirect(plan)
+
+
+@login_required
+@require_POST
+def plan_accept(request: PersonRequest, pk: UUID) -> HttpResponse:
+    plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
+    result = plan.result
+    if result is None:
+        return do_or_say(request, lambda: _accepted(plan, [], request), plan)
+    form = AcceptForm(request.POST, result=result)
+    if not form.is_valid():
+        messages.error(request, " ".join(map(str, form.errors["days"])))
+        return redirect(plan)
+    return do_or_say(request, lambda: _accepted(plan, form.chosen(), request), plan)
+
+
+def _accepted(plan: WorkPlan, days: list[PlannedDay], request: PersonRequest) -> str:
+    count = work_plans.accept_days(plan=plan, days=days, by=request.user)
+    return f"{counted(len(days), 'day')} accepted: {counted(count, 'task')} put on visits."
+
+
+@login_required
+@require_POST
+def plan_move(request: PersonRequest, pk: UUID) -> HttpResponse:
+    plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
+    form = MoveForm(request.POST, plan=plan)
+    if not form.is_valid():
+        said = [
+            f"{form.fields[name].label or name}: {error}"
+            for name, found in form.errors.items()
+            for error in found
+        ]
+        messages.error(request, " ".join(said))
+        return redirect(plan)
+    return do_or_say(request, lambda: _moved(plan, form), plan)
+
+
+def _moved(plan: WorkPlan, form: MoveForm) -> str:
+    sent = form.cleaned_data
+    work_plans.move_work(plan=plan, key=sent["key"], crew=sent["crew"], on=sent["on"])
+    return f"Moved to {sent['crew']} on {sent['on']:%d %b %Y}. Both days are timed anew."

@@ -1,0 +1,83 @@
+"""A plan of work in a real browser: by mouse, by keyboard, on a phone; axe finds nothing."""
+
+from datetime import timedelta
+
+import pytest
+
+from planning.models import Visit
+from tests.browser.conftest import DESK, press
+from tests.clock import TODAY
+from tests.factories import CrewAbsenceFactory, CrewFactory, SurfaceFactory
+from tests.planning.services.test_work_plans import advise, place, planned, stops
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def plan(firm):
+    """Two crews, and more work than fits a day of one."""
+    for name in ("One", "Two"):
+        CrewFactory(organisation=firm.organisation, name=name, latitude_deg=0.4, longitude_deg=0.2)
+    place(firm.site)
+    for _ in range(5):
+        advise(SurfaceFactory(site=firm.site, area_m2=7000))
+    return planned(firm)
+
+
+def of_first_stop(plan):
+    day, stop = next(iter(stops(plan).values()))
+    return day, stop.key
+
+
+def test_work_is_dragged_to_another_day_and_days_are_accepted(firm, plan, open_page):
+    day, key = of_first_stop(plan)
+    target = next(d for d in plan.result.days if d.crew != day.crew or d.on != day.on)
+    page = open_page(firm.coordinator, plan.get_absolute_url(), size=DESK | {"height": 3000})  # both in sight
+
+    place_of = f"[data-board-crew='{target.crew}'][data-board-on='{target.on}']"
+    stop = page.locator(f"[data-board-stop='{key}']")
+    with page.expect_navigation():
+        stop.drag_to(page.locator(place_of), source_position={"x": 20, "y": 10})
+
+    plan.refresh_from_db()
+    told = page.get_by_text("Both days are timed anew.").or_(page.get_by_text("does not fit"))
+    assert told.is_visible()
+    press(page, "Accept the days that are ticked")
+    assert Visit.objects.count() == len(plan.result.days)
+
+
+def test_work_is_moved_by_keyboard_alone(firm, plan, open_page):
+    day, key = of_first_stop(plan)
+    to = next(d for d in (TODAY + timedelta(days=i) for i in range(9, 14)) if d.isoweekday() <= 5)
+    page = open_page(firm.coordinator, plan.get_absolute_url(), size=DESK)
+    stop = page.locator(f"[data-board-stop='{key}']")
+
+    stop.get_by_text("Move", exact=True).focus()
+    page.keyboard.press("Enter")
+    stop.get_by_label("On", exact=True).fill(to.isoformat())
+    stop.get_by_role("button", name="Move it there").focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+    plan.refresh_from_db()
+    moved = stops(plan)[key][0]
+    assert (moved.crew, moved.on) == (day.crew, to)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_the_pages_of_plans_and_crews(firm, plan, open_page, accessible, scheme):
+    crew = firm.organisation.crews.first()
+    CrewAbsenceFactory(crew=crew)
+    page = open_page(firm.coordinator, plan.get_absolute_url(), color_scheme=scheme)
+    accessible(page)
+    page.get_by_text("Move", exact=True).first.click()
+    for path in (
+        plan.get_absolute_url(),
+        "/plans/",
+        "/plans/new/",
+        crew.get_absolute_url(),
+        f"/crews/{crew.pk}/work/",
+        f"/crews/{crew.pk}/absences/new/",
+    ):
+        page.goto(path)
+        accessible(page)
