@@ -10,7 +10,7 @@ from accounts.models import Invitation
 from core.calc.secrets import hash_of
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.services.cleanings import terms_of
-from planning.models import Agreement
+from planning.models import Agreement, CrewMethod
 from qa.calc.outlines import SurfacePlan
 from qa.models import Outline
 from reporting.models import VerifiedSource
@@ -40,8 +40,11 @@ FIRMS_OWN = {
     "MethodTerms",
     "PortfolioFit",
     "Crew",
+    "CrewAbsence",
+    "CrewMethod",
     "Visit",
     "VisitTask",
+    "WorkPlan",
     "VerifiedSource",
 }
 
@@ -67,6 +70,8 @@ def fill(firm):
     LocationFactory(surface=surface)
     SitePlanFactory(site=site)
     Agreement.objects.create(site=site)
+    for crew in firm.organisation.crews.all():
+        CrewMethod.objects.get_or_create(crew=crew, method="vacuum")
     Forecast.objects.get_or_create(surface=surface)
 
 
