@@ -21,12 +21,12 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": "todo",
+    "todo": "todo start recommendation advice release budget due",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care"
     ),
-    "visits": "visit crew task recommendation proposal absence",
+    "visits": "visit crew task learning proposal absence",
     "reports": "report calibration fit",
     "firm": "firm member invitation method me agreement rule own reference",
 }

@@ -3,10 +3,16 @@
 from celery import shared_task
 from django.utils.timezone import now
 
-from maintenance.services import forecasts
+from maintenance.services import forecasts, recommendations
 
 
 @shared_task
 def start_night() -> int:
     """Every night: a fit of every firm, then each forecast once, with it."""
     return forecasts.start_night(now().date())
+
+
+@shared_task
+def return_put_off() -> int:
+    """Every hour, since each site has a midnight of its own: what was put off until today is advised again."""
+    return recommendations.return_put_off()

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from maintenance.views import care, cleanings, files, fits, handing_over, surfaces
+from maintenance.views import care, cleanings, files, fits, handing_over, surfaces, why
 
 app_name = "maintenance"
 
@@ -8,6 +8,7 @@ urlpatterns = [
     path("surfaces/", surfaces.surface_list, name="surface-list"),
     path("surfaces/<uuid:pk>/refresh/", surfaces.surface_refresh, name="surface-refresh"),
     path("surfaces/<uuid:pk>/care/", care.care_detail, name="care-detail"),
+    path("advice/<uuid:pk>/why/", why.recommendation_why, name="recommendation-why"),
     path("surfaces/<uuid:pk>/care/value/", care.care_value, name="care-value"),
     path("surfaces/<uuid:pk>/cleanings/new/", cleanings.cleaning_create, name="cleaning-create"),
     path("cleanings/<uuid:pk>/", cleanings.cleaning_detail, name="cleaning-detail"),

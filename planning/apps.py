@@ -11,7 +11,7 @@ class PlanningConfig(AppConfig):
         from accounts.calc.roles import Role
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
-        from maintenance.models import Recommendation
+        from maintenance.models import AdviceRelease, Recommendation
         from maintenance.services.commitments import register
         from planning.services import work_plans  # noqa: F401  # the work of its jobs
         from planning.services.commitments import PlannedCommitments
@@ -22,3 +22,4 @@ class PlanningConfig(AppConfig):
             Link("Plan a visit", "planning:finding-plan", of_row=True, least_role=Role.COORDINATOR),
         )
         register_page(Recommendation, "planning:recommendation-detail")
+        register_page(AdviceRelease, "planning:release-detail")

@@ -8,6 +8,7 @@ from django.utils.timezone import localdate, now
 from accounts.models import Invitation
 from core.calc.secrets import hash_of
 from maintenance.models import Recommendation
+from maintenance.services import releases
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -174,9 +175,21 @@ TABLE = {
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
     "maintenance:cleaning-correct": ("get", "cleaning", RECORD),
     "maintenance:cleaning-void": ("get", "cleaning", RECORD),
-    "planning:recommendation-detail": ("get", "recommendation", READ),
-    "planning:recommendation-plan": ("get", "recommendation", PLAN),
-    "planning:recommendation-decline": ("get", "recommendation", PLAN),
+    "planning:recommendation-detail": ("get", "recommendation", READ_FIRM),
+    "planning:recommendation-plan": ("get", "recommendation", PLAN_FIRM),
+    "planning:recommendation-decline": ("get", "recommendation", PLAN_FIRM),
+    # With nothing chosen they lead back; what may be chosen is in tests/planning/views/test_advice.py.
+    "planning:advice-plan": ("get", None, POST_OWN_FIRM_PLAN),
+    "planning:advice-put-off": ("get", None, POST_OWN_FIRM_PLAN),
+    "planning:advice-decline": ("get", None, POST_OWN_FIRM_PLAN),
+    "planning:advice-release": ("get", None, POST_OWN_FIRM_PLAN),
+    "maintenance:recommendation-why": ("get", "recommendation", READ_FIRM),
+    "planning:budget-plan": ("get", None, FIRM_PAGE),
+    "planning:learning-show": ("get", None, FIRM_PAGE),
+    "planning:due-list": ("get", None, FIRM_PAGE),
+    "planning:release-list": ("get", None, FIRM_PAGE),
+    "planning:release-detail": ("get", "release", READ),
+    "planning:release-withdraw": ("get", "release", PLAN),
     "planning:finding-plan": ("get", "finding", PLAN),
     "planning:visit-list": ("get", None, FIRM_PAGE),
     "planning:visit-create": ("get", None, FIRM_PLAN),
@@ -235,6 +248,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         currency="EUR",
         grounds=BECAUSE,
     )
+    (release,) = releases.release(recommendations=[advice], by=firm.admin)
     record = ConstructionRecordFactory(surface=firm.surface)
     finding = InspectionFindingFactory(inspection__surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
@@ -269,6 +283,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "test": InfiltrationTestFactory(round=round_).pk,
         "cleaning": CleaningFactory(surface=firm.surface).pk,
         "recommendation": advice.pk,
+        "release": release.pk,
         "crew": crew.pk,
         "absence": CrewAbsenceFactory(crew=crew).pk,
         "plan": WorkPlanFactory(organisation=firm.organisation).pk,

@@ -40,7 +40,8 @@ class Matter(TextChoice):
     OWNERS_PEOPLE = "owners_people", "Who reads along for an owner"
     PRICES = "prices", "What was spent, and what advised work is expected to cost"
     AGREEMENT = "agreement", "What was agreed"
-    UNDECIDED_ADVICE = "undecided_advice", "Advice that the firm has not decided on"
+    UNRELEASED_ADVICE = "unreleased_advice", "Advice as it stands, which the office has not released"
+    UNDECIDED_ADVICE = "undecided_advice", "Released advice that no visit is planned for yet"
     COMPARISON = "comparison", "What each way of cleaning would give, and at which chance the firm acts"
     PEOPLE = "people", "Names of those who measured, checked, built and cleaned"
     SET_ASIDE_RECORDS = "set_aside_records", "Records that were set aside or replaced, with the reason"
@@ -51,8 +52,8 @@ class Matter(TextChoice):
 _FIRM = frozenset({Audience.FIRM})
 _FIRM_AND_OWNER = frozenset({Audience.FIRM, Audience.OWNER})
 
-# The owner pays, and reads what is done, by whom, at what price, and what comes next. An inspector reads dates,
-# methods, results against the limit and what was done about them, of records that count.
+# The owner pays, and reads what is done, by whom, at what price, and what comes next once the office has released it.
+# An inspector reads dates, methods, results against the limit and what was done about them, of records that count.
 SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.NOTES: _FIRM,
     Matter.ACCESS: _FIRM,
@@ -64,8 +65,9 @@ SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.OWNERS_PEOPLE: _FIRM,
     Matter.PRICES: _FIRM_AND_OWNER,
     Matter.AGREEMENT: _FIRM_AND_OWNER,
+    Matter.UNRELEASED_ADVICE: _FIRM,
     Matter.UNDECIDED_ADVICE: _FIRM_AND_OWNER,
-    Matter.COMPARISON: _FIRM_AND_OWNER,
+    Matter.COMPARISON: _FIRM,
     Matter.PEOPLE: _FIRM_AND_OWNER,
     Matter.SET_ASIDE_RECORDS: _FIRM_AND_OWNER,
     Matter.REMARKS: _FIRM_AND_OWNER,

@@ -56,6 +56,11 @@ class Organisation(Row):
         "The starting value is our judgement.",
     )
 
+    prices_given_at = models.DateTimeField(
+        null=True,
+        editable=False,
+        help_text="When somebody last looked through prices and outputs and stored them.",
+    )
     second_factor = models.BooleanField(
         "ask for a second factor",
         default=False,

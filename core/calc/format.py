@@ -78,6 +78,11 @@ def day(value: date | str | None) -> str:
     return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
 
 
+def price(amount: Decimal, currency: str) -> str:
+    """A price to the cent, with its currency: what somebody is asked to pay is not rounded."""
+    return f"{amount:,.2f} {currency}"
+
+
 def money(amount: Decimal | float, currency: str) -> str:
     """An amount to the whole unit from a hundred on, to the cent below, with its currency."""
     places = 0 if abs(float(amount)) >= 100 else 2

@@ -5,7 +5,7 @@ import re
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, islice
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 from django.http import FileResponse, StreamingHttpResponse
 from openpyxl import Workbook
@@ -53,12 +53,34 @@ def _csv(lines: Iterator[list[Any]]) -> Iterator[str]:
         yield piece
 
 
+class Sheet(NamedTuple):
+    """One sheet of a workbook."""
+
+    title: str
+    headers: Sequence[str]
+    rows: Rows
+
+
+def workbook_response(sheets: Sequence[Sheet], name: str) -> FileResponse:
+    """Several lists as the sheets of one spreadsheet to take away."""
+    book = Workbook(write_only=True)
+    for each in sheets:
+        sheet = book.create_sheet(each.title)
+        for row in chain([each.headers], each.rows):
+            sheet.append([plain_cell(value) for value in row])
+    return FileResponse(_saved(book), as_attachment=True, filename=f"{name}.xlsx", content_type=_SHEET)
+
+
 def _sheet(lines: Iterator[list[Any]]) -> IO[bytes]:
-    """A spreadsheet in a file without a name, which is gone when it was sent."""
     book = Workbook(write_only=True)
     sheet = book.create_sheet("Rainthrough")
     for line in lines:
         sheet.append(line)
+    return _saved(book)
+
+
+def _saved(book: Workbook) -> IO[bytes]:
+    """A workbook in a file without a name, which is gone when it was sent."""
     file = tempfile.TemporaryFile()  # noqa: SIM115  # the answer closes it
     try:
         book.save(file)

@@ -28,6 +28,11 @@ class Figure:
         line = {"type": "line", "x0": x, "x1": x, "xref": "x", "y0": 0, "y1": 1, "yref": "y domain"}
         self._layout.setdefault("shapes", []).append(line | shape)
 
+    def add_hline(self, y: Any, **shape: Any) -> None:
+        """A level line across the whole plot."""
+        line = {"type": "line", "x0": 0, "x1": 1, "xref": "x domain", "y0": y, "y1": y, "yref": "y"}
+        self._layout.setdefault("shapes", []).append(line | shape)
+
     def add_annotation(self, **note: Any) -> None:
         """Words at a place."""
         self._layout.setdefault("annotations", []).append(note)

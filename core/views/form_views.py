@@ -56,13 +56,13 @@ def save_or_show(
         try:
             with held(form):
                 saved = save()
-            return redirect(_asked_place(request) or saved)
+            return redirect(asked_place(request) or saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
     return render(request, template, {"form": form, **context, **page()}, status=status)
 
 
-def _asked_place(request: HttpRequest) -> str:
+def asked_place(request: HttpRequest) -> str:
     """Where the page that led here wants to be come back to, if that is a path of ours.
 
     Anything else, such as a bare word, would be taken for the name of a route once the form is stored.

@@ -37,7 +37,7 @@ from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.selectors.care import plain_terms
-from maintenance.services import cleanings, fits, recommendations
+from maintenance.services import cleanings, fits, recommendations, releases
 from planning.models import Agreement, Crew, Visit, VisitTask
 from planning.services import crews, visits
 from qa.calc.buildups import typical_layers
@@ -330,7 +330,7 @@ def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: C
 
 
 def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: date) -> None:
-    """Take on some of the advice that is due, and decline one piece."""
+    """Take on some of the advice that is due, show it to the owners, and decline one piece."""
     rows = Recommendation.objects.of_organisation(firm).open().order_by("due_on")
     due = [row for row in rows if not row.wants_word]
     findings = InspectionFinding.objects.of_organisation(firm).to_do().order_by("due_on")
@@ -341,6 +341,7 @@ def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: d
     for number, row in enumerate(due[1:5]):
         day = max(row.earliest_on, today + timedelta(days=3 + 2 * (number // 2)))
         visits.plan(recommendation=row, by=staff.coordinator, visit_on=day, crew=teams[number % 2])
+    releases.release(recommendations=due[:6], by=staff.coordinator)
     if len(due) > 6:
         reason = "The owner rebuilds the yard in spring and asked to wait."
         recommendations.decline(recommendation=due[6], by=staff.coordinator, reason=reason)

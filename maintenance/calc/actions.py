@@ -82,6 +82,7 @@ class Advice:
 
     is_agreed: asked for by the agreement alone, not needed by the surface; wants_word: a person is to decide it
     saves: money against waiting, its price counted, where it was compared; restores: a restoration hangs on it
+    waiting_costs, crew_hours, chance: of being below today, told by `maintenance.calc.waiting`
     """
 
     action: Action
@@ -92,6 +93,9 @@ class Advice:
     wants_word: bool = False
     saves: Decimal | None = None
     restores: bool = False
+    waiting_costs: Decimal = Decimal(0)
+    crew_hours: float = 0.0
+    chance: float | None = None
 
 
 def state_of(s: SurfaceStatus) -> SurfaceState:

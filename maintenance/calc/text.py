@@ -35,6 +35,11 @@ def money(amount: Decimal | float, currency: str) -> str:
     return f"{{money:{amount:.2f} {currency}}}"
 
 
+def names_money(sentence: str) -> bool:
+    """Whether an amount of money stands in the sentence."""
+    return any(found[1] == "money" for found in _MARK.finditer(sentence))
+
+
 def speak(sentence: str, units: str) -> str:
     """The sentence with its marks in words. Text without marks comes back as it is."""
     return _MARK.sub(lambda found: _WORDS[found[1]](found[2], units), sentence)

@@ -19,6 +19,16 @@ class Action(TextChoice):
         """Whether a cleaning is what gets it done."""
         return self in (Action.CLEAN, Action.REJOINT)
 
+    @property
+    def answers(self) -> "Action":
+        """The question it answers, told by one answer: cleaning, restoring and looking at it answer the same."""
+        return Action.CLEAN if self in (Action.CLEAN, Action.REJOINT, Action.LOOK) else self
+
+    @property
+    def rivals(self) -> "tuple[Action, ...]":
+        """All that answer the same question, itself among them."""
+        return tuple(action for action in Action if action.answers is self.answers)
+
 
 class ForecastBasis(TextChoice):
     """What the parameters rest on that a forecast was made with."""
@@ -34,8 +44,17 @@ class RecommendationStatus(TextChoice):
     OPEN = "open", "Open"
     PLANNED = "planned", "Planned"
     DECLINED = "declined", "Declined"
+    PUT_OFF = "put_off", "Put off"
     DONE = "done", "Done"
     OVERTAKEN = "overtaken", "Overtaken by newer facts"
+
+
+class ReleaseState(TextChoice):
+    """What became of advice that an owner was shown."""
+
+    STANDING = "standing", "Shown to the owner"
+    REPLACED = "replaced", "Replaced by a newer release"
+    WITHDRAWN = "withdrawn", "Withdrawn"
 
 
 class RecordKind(TextChoice):

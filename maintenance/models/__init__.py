@@ -5,8 +5,10 @@ from maintenance.models.files import CleaningAttachment
 from maintenance.models.forecasts import Forecast, PortfolioFit
 from maintenance.models.handing_over import SitePlan, Training
 from maintenance.models.recommendations import Recommendation
+from maintenance.models.releases import AdviceRelease
 
 __all__ = [
+    "AdviceRelease",
     "CleaningAttachment",
     "CleaningEvent",
     "Forecast",

@@ -149,7 +149,11 @@ class Forecast(Row, Job):
 
     class Meta:
         ordering = ("surface",)
-        indexes = [models.Index(fields=["surface_state"], name="maintenance_forecast_state")]
+        # Rows are wide with their curves: what is counted and sought over all surfaces is read from the indexes alone.
+        indexes = [
+            models.Index(fields=["surface", "surface_state"], name="maintenance_forecast_state"),
+            models.Index(fields=["state"], name="maintenance_forecast_jobs"),
+        ]
 
     def __str__(self) -> str:
         return f"Forecast of {self.surface}"

@@ -1,9 +1,14 @@
 """What should be done to a surface, by when and why, and what people decided."""
 
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from accounts.calc.roles import Role
 from core.calc.paving import CleaningMethod
 from core.calc.payload import UNREADABLE
 from core.models.pages import page_of
@@ -14,6 +19,8 @@ from maintenance.calc.vocabulary import Action, RecommendationStatus
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
 
+UNDECIDED = (RecommendationStatus.OPEN, RecommendationStatus.PUT_OFF)
+RELEASABLE = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED, RecommendationStatus.PUT_OFF)
 WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
 
 
@@ -24,13 +31,17 @@ def action_words(action: str, method: str) -> str:
 
 
 class RecommendationQuerySet(OfSurfaceQuerySet["Recommendation"]):
+    def for_user(self, user: Any, role: Role = Role.OWNER) -> "RecommendationQuerySet":
+        """The firm's people alone: an owner reads what was released, `AdviceRelease`, never the advice itself."""
+        return super().for_user(user, max(role, Role.VIEWER))
+
     def open(self) -> "RecommendationQuerySet":
         """Waiting for somebody's decision."""
         return self.filter(status=RecommendationStatus.OPEN)
 
     def ahead(self) -> "RecommendationQuerySet":
-        """Still to be done, decided or not."""
-        return self.filter(status__in=(RecommendationStatus.OPEN, RecommendationStatus.PLANNED))
+        """Still to be done, decided or not, put off or not."""
+        return self.filter(status__in=RELEASABLE)
 
 
 class Recommendation(Row):
@@ -47,6 +58,19 @@ class Recommendation(Row):
         help_text="Sentences, the deciding one first, and the numbers behind them."
     )
     grounds = StoredPayload(Grounds, "grounds_json")
+    waiting_costs = models.DecimalField(
+        max_digits=12,
+        decimal_places=2,
+        default=Decimal(0),
+        editable=False,
+        help_text="What a quarter's waiting is expected to cost, the price of the work counted; 0 where unknown.",
+    )
+    crew_hours = models.FloatField(
+        default=0.0, editable=False, help_text="Of the work alone, without the way there."
+    )
+    share_below = models.FloatField(
+        null=True, editable=False, help_text="Of being below the limit on the day it was advised."
+    )
     status = models.CharField(
         max_length=10, choices=RecommendationStatus.choices, default=RecommendationStatus.OPEN.value
     )
@@ -55,6 +79,10 @@ class Recommendation(Row):
     )
     decided_at = models.DateTimeField(null=True, editable=False)
     decision_reason = models.TextField(blank=True)
+    put_off_until = models.DateField(null=True, editable=False, help_text="The day on which it returns.")
+    returned_because = models.TextField(
+        blank=True, editable=False, help_text="Why it is given again after it was put off or declined."
+    )
     planned_method = models.CharField(
         max_length=16,
         choices=CleaningMethod.choices,
@@ -67,6 +95,9 @@ class Recommendation(Row):
 
     class Meta:
         ordering = ("due_on", "surface", "action")
+        indexes = [
+            models.Index(fields=["status", "surface", "-waiting_costs"], name="maintenance_advice_by_cost")
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=("surface", "action"),
@@ -103,6 +134,26 @@ class Recommendation(Row):
         """Whether a person is to decide it, for its price."""
         grounds = self.grounds
         return grounds is not None and grounds.wants_word
+
+    @property
+    def can_be_released(self) -> bool:
+        """Whether an owner can be shown it: it is still to be done, decided or not."""
+        return self.status in RELEASABLE
+
+    @property
+    def can_be_decided(self) -> bool:
+        """Whether it waits for a decision, be it until a day."""
+        return self.status in UNDECIDED
+
+    @property
+    def decided_on(self) -> date | None:
+        """The day of the decision, at the site. Reads the surface's site where it is not joined."""
+        return self.surface.site.today(self.decided_at) if self.decided_at else None
+
+    @property
+    def is_put_off(self) -> bool:
+        """Whether it waits for a day."""
+        return self.status == RecommendationStatus.PUT_OFF
 
     @property
     def is_open(self) -> bool:

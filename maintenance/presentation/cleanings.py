@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from functools import partial
 
+from core.calc.format import counted
 from core.calc.units import Quantity, UnitSystem, to_display
+from maintenance.calc.price_effect import Effect
 from maintenance.models import CleaningEvent
 
 Said = Callable[[str], str]
@@ -44,3 +46,15 @@ def _measured(words: str, value: float, quantity: Quantity, units: str) -> str:
 
 def _plain(words: str) -> Said:
     return lambda _units: words
+
+
+def price_effect_words(effect: Effect) -> str:
+    """What storing the firm's prices does to its open advice."""
+    said = "The prices are stored, and advice is being worked out anew with them."
+    if not effect.pieces:
+        return said
+    return (
+        f"{said} Of {counted(effect.pieces, 'open piece')} of advice to clean or restore {effect.changed} change their "
+        f"price by more than a twentieth ({effect.dearer} dearer, {effect.cheaper} cheaper), and {effect.lost} would "
+        "no longer pay. Whether another way is better now is told when the advice is made anew."
+    )

@@ -1,7 +1,7 @@
 """Reading what pages and reports show, put together as plain data."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -22,9 +22,11 @@ from qa.selectors.inspections import with_findings
 from qa.selectors.rounds import by_method, spot_rates
 
 
-def state_counts(states: Iterable[str | None]) -> list[tuple[str, str, int]]:
-    """How many surfaces are in each state: key, word, count; worst first."""
-    counts = Counter(state or SurfaceState.NOT_TESTED.value for state in states)
+def state_counts(states: Iterable[str | None] | Mapping[str | None, int]) -> list[tuple[str, str, int]]:
+    """How many surfaces are in each state: key, word, count; worst first. states: one a surface, or counted already."""
+    counts = Counter(states)
+    unknown = counts.pop(None, 0)
+    counts[SurfaceState.NOT_TESTED.value] += unknown
     return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
 
 

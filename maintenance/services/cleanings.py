@@ -4,16 +4,18 @@ from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.timezone import now
 
 from accounts.models import Organisation, User
 from core.calc.paving import CleaningMethod
 from core.models.rows import validate_and_save
+from core.services import jobs
 from core.services.files import keep_files
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
 from core.services.uploads import Sent
 from maintenance.calc.cleaning_record import ASKED_BY, not_asked
 from maintenance.calc.costs import DEFAULT_TERMS
-from maintenance.models import CleaningAttachment, CleaningEvent, MethodTerms
+from maintenance.models import CleaningAttachment, CleaningEvent, Forecast, MethodTerms
 from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
@@ -111,9 +113,12 @@ def _default_terms(organisation: Organisation, method: CleaningMethod) -> Method
 def save_terms(*, rows: list[MethodTerms], organisation: Organisation | None = None) -> None:
     """Store changed terms. Raises ValidationError; all or none are stored.
 
-    organisation: where the price of its test visits is to be stored too.
+    organisation: where the price of its test visits is to be stored too, and that its prices were given: the forecasts
+    of its surfaces are then made anew, since advice rests on them.
     """
-    if organisation is not None:
-        validate_and_save(organisation, "test_visit_price")
     for row in rows:
         validate_and_save(row)
+    if organisation is not None:
+        organisation.prices_given_at = now()
+        validate_and_save(organisation, "test_visit_price", "prices_given_at")
+        jobs.requeue(Forecast.objects.filter(surface__site__organisation=organisation))

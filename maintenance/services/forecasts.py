@@ -4,7 +4,7 @@ What is to be made anew is told by the rows alone (`ForecastQuerySet.wanted`): `
 record, and a fit comes to its end. A task is only a nudge, and the sweep finds what was left.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -26,7 +26,7 @@ from maintenance.calc.actions import (
     advise,
     state_of,
 )
-from maintenance.calc.costs import Terms, cleaning_cost, cost_per_year
+from maintenance.calc.costs import Terms, cleaning_cost, cost_per_year, hours_needed
 from maintenance.calc.forecast_payload import (
     CauseOfDecline,
     ForecastOutlook,
@@ -39,6 +39,7 @@ from maintenance.calc.forecast_payload import (
 from maintenance.calc.sediment import SedimentSigns, with_source_first
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis
+from maintenance.calc.waiting import weighed
 from maintenance.models import Forecast
 from maintenance.selectors.care import Care, Day, care_of, climate_of
 from maintenance.selectors.fits import FitAtHand
@@ -63,6 +64,7 @@ class Outcome:
     signs: SedimentSigns
     source_worth: SourceWorth | None
     care: Care
+    hours: Mapping[CleaningMethod, float]
 
 
 def request_forecast(surface_id: UUID) -> None:
@@ -132,8 +134,11 @@ def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
 
 def _advice(outcome: Outcome) -> list[Advice]:
     needs = outcome.care.needs
-    pieces = advise(outcome.status, needs, outcome.options)
-    return with_source_first(pieces, outcome.signs, outcome.source_worth, outcome.status.today, needs)
+    status = outcome.status
+    pieces = with_source_first(
+        advise(status, needs, outcome.options), outcome.signs, outcome.source_worth, status.today, needs
+    )
+    return [weighed(piece, needs, status, outcome.hours) for piece in pieces]
 
 
 def _replace_outdated(fit: FitAtHand) -> None:
@@ -158,7 +163,8 @@ def compute_forecast(known: Known) -> Outcome:
     worth = _source_worth(recorded, fit.parameters, seen) if signs.reasons else None
     day = Day(today, seen.now_yr, status.last_tested_on, status.agreed, bool(signs.reasons))
     care = care_of(recorded, fit.parameters, terms, day)
-    return Outcome(status, seen, _rounds(recorded, seen, fit), options, fit, signs, worth, care)
+    hours = {method: hours_needed(each, surface.area_m2) for method, each in terms.items()}
+    return Outcome(status, seen, _rounds(recorded, seen, fit), options, fit, signs, worth, care, hours)
 
 
 def _rounds(recorded: Recorded, seen: api.SurfaceForecast, fit: FitAtHand) -> Sequence[api.RoundCheck]:

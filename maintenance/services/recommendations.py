@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q
 from django.utils.timezone import now
 
 from accounts.models import User
@@ -17,47 +17,75 @@ from core.services.records import given_reason
 from maintenance.calc.actions import Advice
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.costs import round_cost
+from maintenance.calc.returning import Basis, why_back
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
+from maintenance.models.recommendations import UNDECIDED, action_words
+from maintenance.services import releases
 from qa.models import InfiltrationTest, SourceChange, Surface
 
-QUIET_AFTER_DECLINE = timedelta(days=90)
 IN_TIME = timedelta(days=60)  # what is done earlier than this before its day only moves the day
 QUIET_AFTER_SEARCH = timedelta(
     days=365
 )  # a search that found nothing to stop is not asked for again the same year
 LOOK_AHEAD = timedelta(days=365)
-SAID = ("method", "due_on", "earliest_on", "cost", "currency", "grounds_json")
+SAID = (
+    "method",
+    "due_on",
+    "earliest_on",
+    "cost",
+    "currency",
+    "waiting_costs",
+    "crew_hours",
+    "share_below",
+    "grounds_json",
+)
+NOT_AHEAD = "%(day)s cannot be put off to. Give a day after today and up to %(last)s, which is as far as advice looks."
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
 
 
 @transaction.atomic
 def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
-    """Update, open and overtake advice. What people planned or declined stands."""
+    """Update, open and overtake advice. What people planned, put off or declined stands until its grounds change."""
     wanted = {a.action: a for a in advice if a.window.due <= surface.site.today() + LOOK_AHEAD}
-    rows = list(surface.recommendations.select_for_update(of=("self",)).filter(_of_weight()))
-    open_rows = {
-        row.action: row
-        for row in rows
-        if row.status == RecommendationStatus.OPEN and not _answered(row, surface)
-    }
-    for action, row in open_rows.items():
-        if action not in wanted:
-            row.status = RecommendationStatus.OVERTAKEN
-            row.save(update_fields=["status"])
+    rows = surface.recommendations.select_for_update(of=("self",)).filter(status__in=UNDECIDED)
+    waiting = [row for row in rows if not _answered(row, surface)]
+    open_rows = {row.action: row for row in waiting if row.is_open}
+    put_off = [row for row in waiting if row.is_put_off]
+    for row in [*open_rows.values(), *put_off]:
+        if not any(
+            rival in wanted for rival in (Action(row.action).rivals if row.is_put_off else (row.action,))
+        ):
+            _mark(row, RecommendationStatus.OVERTAKEN)
     for action, piece in wanted.items():
         if action in open_rows:
             _write(open_rows[action], surface, piece)
-        elif not _is_planned_or_declined(rows, surface, piece.action):
-            _write(Recommendation(surface=surface, action=action), surface, piece)
+        else:
+            _open(surface, piece, [row for row in put_off if row.action in action.rivals])
+    releases.note_changes(surface=surface)
 
 
-def _of_weight() -> Q:
-    """Advice that is open, or that says what is not to be advised again."""
-    quiet = {"status": RecommendationStatus.DECLINED, "decided_at__gt": now() - QUIET_AFTER_DECLINE}
-    searched = {"status": RecommendationStatus.DONE, "decided_at__gt": now() - QUIET_AFTER_SEARCH}
-    ahead = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED)
-    return Q(status__in=ahead) | Q(**quiet) | Q(**searched, action=Action.SOURCE)
+def _open(surface: Surface, piece: Advice, put_off: Sequence[Recommendation]) -> None:
+    """Give advice that is not open: for the first time, again, or not yet."""
+    if _is_under_way(surface, piece.action):
+        return
+    fresh = Recommendation(surface=surface, action=piece.action)
+    decided = [*put_off, *_last_declined(surface, piece.action)]
+    back = [_why_back(row, surface, piece) for row in decided]
+    if not all(back):
+        return
+    for row in put_off:
+        if row.action == piece.action:
+            row.put_off_until, row.status, fresh = None, RecommendationStatus.OPEN, row
+        else:
+            _mark(row, RecommendationStatus.OVERTAKEN)
+    fresh.returned_because = back[0] if back else ""
+    _write(fresh, surface, piece, opened=True)
+
+
+def _mark(row: Recommendation, status: RecommendationStatus) -> None:
+    row.status = status
+    row.save(update_fields=["status"])
 
 
 def _answered(row: Recommendation, surface: Surface) -> bool:
@@ -80,35 +108,66 @@ def _answered(row: Recommendation, surface: Surface) -> bool:
     return done
 
 
-def _is_planned_or_declined(rows: Sequence[Recommendation], surface: Surface, action: Action) -> bool:
-    """Planned already, or declined on this very record not long ago; a search that found nothing is not repeated."""
-    same = [row for row in rows if row.action in _rivals(action)]
-    if any(row.status == RecommendationStatus.PLANNED for row in same):
-        return True
-    if any(row.status == RecommendationStatus.DONE and row.decided_at for row in same):
-        return True
-    declined = [row for row in same if row.status == RecommendationStatus.DECLINED]
-    return any(row.rests_on(surface.record_version) for row in declined)
+def _is_under_way(surface: Surface, action: Action) -> bool:
+    """Planned already, or searched for in vain not long ago."""
+    planned = surface.recommendations.filter(action__in=action.rivals, status=RecommendationStatus.PLANNED)
+    return planned.exists() or (action is Action.SOURCE and _searched_lately(surface))
 
 
-def _rivals(action: Action) -> tuple[Action, ...]:
-    """Cleaning, re-jointing and looking at it answer the same question."""
-    if action in (Action.TEST, Action.SOURCE):
-        return (action,)
-    return (Action.CLEAN, Action.REJOINT, Action.LOOK)
+def _last_declined(surface: Surface, action: Action) -> list[Recommendation]:
+    """The newest refusal of what answers the same question, unless something was done about it since."""
+    same = surface.recommendations.filter(action__in=action.rivals)
+    last = same.filter(status=RecommendationStatus.DECLINED).order_by("-decided_at").first()
+    if last is None or same.filter(status=RecommendationStatus.DONE, created_at__gt=last.created_at).exists():
+        return []
+    return [last]
 
 
-def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
-    """Store the advice where it is new or says something else; what it must be like, constraints hold as well."""
+def _why_back(row: Recommendation, surface: Surface, piece: Advice) -> str:
+    option = piece.option
+    method = option.method if option else ""
+    today = surface.site.today()
+    now_is = Basis(
+        piece.action,
+        method,
+        action_words(piece.action, method),
+        piece.chance,
+        piece.waiting_costs,
+        option.cost if option else _price_without_option(surface, piece.action),
+        surface.organisation.currency,
+    )
+    return why_back(_basis(row), now_is, row.decided_on or today, today, row.put_off_until)
+
+
+def _basis(row: Recommendation) -> Basis:
+    return Basis(
+        Action(row.action),
+        row.method,
+        row.title,
+        row.share_below,
+        row.waiting_costs,
+        row.cost,
+        row.currency,
+    )
+
+
+def _searched_lately(surface: Surface) -> bool:
+    searched = surface.recommendations.filter(action=Action.SOURCE, status=RecommendationStatus.DONE)
+    return searched.filter(decided_at__gt=now() - QUIET_AFTER_SEARCH).exists()
+
+
+def _write(row: Recommendation, surface: Surface, piece: Advice, *, opened: bool = False) -> None:
+    """Store the advice where it was opened just now or says something else."""
     before, option = _said_by(row), piece.option
     row.method = option.method if option else ""
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else _price_without_option(surface, piece.action)
     row.currency = surface.organisation.currency
+    row.waiting_costs, row.crew_hours, row.share_below = piece.waiting_costs, piece.crew_hours, piece.chance
     row.grounds = Grounds(
         surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
     )
-    if row._state.adding or before != _said_by(row):
+    if opened or before != _said_by(row):
         row.clean_fields(exclude=("surface", "decided_by"))
         row.save()
 
@@ -133,17 +192,72 @@ def _due(row: Recommendation, surface: Surface, piece: Advice) -> date:
 
 
 def lock_open(recommendation: Recommendation) -> Recommendation:
-    """The advice, held until the end of the transaction. Raises AlreadyDoneError where it was decided."""
+    """The advice, held until the end of the transaction. Raises AlreadyDoneError where it was planned or declined."""
     row = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
-    if row.status != RecommendationStatus.OPEN:
+    if not row.can_be_decided:
         raise AlreadyDoneError(ALREADY_DECIDED % {"status": row.get_status_display().lower()})
     return row
 
 
 @transaction.atomic
 def decline(*, recommendation: Recommendation, by: User, reason: str) -> Recommendation:
-    """Turn advice down, with the reason."""
-    return _decide(lock_open(recommendation), RecommendationStatus.DECLINED, by, given_reason(reason))
+    """Turn advice down, with the reason; an owner who was shown it no longer is."""
+    why = given_reason(reason)
+    row = _decide(lock_open(recommendation), RecommendationStatus.DECLINED, by, why)
+    releases.end_release(recommendation=row, by=by, reason=f"Declined: {why}")
+    return row
+
+
+@transaction.atomic
+def decline_all(*, recommendations: Sequence[Recommendation], by: User, reason: str) -> None:
+    """Turn down several at once, or none where one was decided meanwhile."""
+    for row in recommendations:
+        decline(recommendation=row, by=by, reason=reason)
+
+
+@transaction.atomic
+def put_off(*, recommendations: Sequence[Recommendation], by: User, until: date, reason: str = "") -> None:
+    """Have advice wait until a day: it returns then, or before that when its grounds change.
+
+    Raises ValidationError for a day that is not ahead, or lies further than advice looks.
+    """
+    for each in recommendations:
+        row = lock_open(each)
+        today = row.surface.site.today()
+        if not today < until <= today + LOOK_AHEAD:
+            params = {"day": until.isoformat(), "last": (today + LOOK_AHEAD).isoformat()}
+            raise ValidationError({"until": ValidationError(NOT_AHEAD, params=params)})
+        row.put_off_until = until
+        _decide(row, RecommendationStatus.PUT_OFF, by, reason)
+
+
+@transaction.atomic
+def return_put_off() -> int:
+    """Open what was put off until a day that has come, by the date at its site. Returns how many."""
+    rows = Recommendation.objects.select_for_update(of=("self",)).filter(
+        status=RecommendationStatus.PUT_OFF, put_off_until__lte=(now() + timedelta(days=1)).date()
+    )
+    due = [
+        row
+        for row in rows.select_related("surface__site")
+        if row.put_off_until and row.put_off_until <= row.surface.site.today()
+    ]
+    return sum(_reopened(row) for row in due)
+
+
+def _until_today(row: Recommendation) -> str:
+    today = row.surface.site.today()
+    return why_back(_basis(row), _basis(row), row.decided_on or today, today, row.put_off_until)
+
+
+def _reopened(row: Recommendation) -> bool:
+    """Whether it could be opened: where the same is advised anew already, that one stands."""
+    same = row.surface.recommendations.filter(action=row.action, status=RecommendationStatus.OPEN)
+    taken = same.exists()
+    row.status = RecommendationStatus.OVERTAKEN if taken else RecommendationStatus.OPEN
+    row.returned_because, row.put_off_until = _until_today(row), None
+    row.save(update_fields=["status", "put_off_until", "returned_because"])
+    return not taken
 
 
 @transaction.atomic
@@ -172,5 +286,16 @@ def drop_planned(*, recommendation_ids: Iterable[UUID | None]) -> None:
 
 def _decide(row: Recommendation, status: str, by: User, reason: str) -> Recommendation:
     row.status, row.decided_by, row.decided_at, row.decision_reason = status, by, now(), reason.strip()
-    row.save(update_fields=["status", "decided_by", "decided_at", "decision_reason", "planned_method"])
+    if status != RecommendationStatus.PUT_OFF:
+        row.put_off_until = None
+    row.save(
+        update_fields=[
+            "status",
+            "decided_by",
+            "decided_at",
+            "decision_reason",
+            "planned_method",
+            "put_off_until",
+        ]
+    )
     return row

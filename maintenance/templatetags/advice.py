@@ -1,11 +1,13 @@
 """Names of what is done, in templates."""
 
+from collections.abc import Iterable
+
 from django import template
 
 from core.calc.format import figure
 from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
-from maintenance.calc.text import speak
+from maintenance.calc.text import names_money, speak
 from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import PortfolioFit
 
@@ -34,6 +36,12 @@ def years(count: float | None) -> str:
 def spoken(sentence: str, units: str) -> str:
     """A stored sentence with its numbers in the reader's units."""
     return speak(sentence, units)
+
+
+@register.filter
+def readable(reasons: Iterable[str], prices: bool) -> list[str]:
+    """The reasons, without those that name money where the reader may not know prices."""
+    return [reason for reason in reasons if prices or not names_money(reason)]
 
 
 @register.filter

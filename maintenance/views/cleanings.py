@@ -19,6 +19,8 @@ from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
 from maintenance.forms.cleanings import CleaningForm, TermsFormSet, TestVisitForm
 from maintenance.models import CleaningEvent, MethodTerms
+from maintenance.presentation.cleanings import price_effect_words
+from maintenance.selectors.price_effect import effect_on_advice
 from maintenance.services import cleanings
 from qa.models import Surface
 
@@ -102,7 +104,7 @@ def method_terms(request: PersonRequest) -> HttpResponse:
         try:
             changed = [form.save(commit=False) for form in formset.forms]
             cleanings.save_terms(rows=changed, organisation=organisation)
-            messages.success(request, "The terms are stored. Advice made from now on uses them.")
+            messages.success(request, price_effect_words(effect_on_advice(organisation)))
             return redirect("accounts:firm")
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))

@@ -20,6 +20,14 @@ YOUNG = timedelta(days=365)  # what was not recorded in the first year is not as
 TOP_UP_MONTHS = 6
 TEST_BEFORE_END = timedelta(days=30)
 LAST_LOOK = timedelta(days=90)  # a test this near to the end of a guarantee tells how it ends
+# Outside these nothing can be due by a surface's opening, or by the end of its guarantee; a few days are given for
+# months of unlike length and for the date line.
+SLACK = timedelta(days=5)
+FIRST_TEST_SEEN = (
+    -YOUNG - SLACK,
+    AHEAD + SLACK,
+)  # the opening, about today; the top-up so many months before
+GUARANTEE_SEEN = (-TEST_BEFORE_END - SLACK, TEST_BEFORE_END + AHEAD + SLACK)
 HOURS: Mapping[str, float] = MappingProxyType({"h": 1.0, "d": 24.0})
 
 # Surfaces whose joints or openings are filled with loose stone, which settles under the first traffic.

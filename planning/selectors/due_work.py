@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import chain
 from typing import Any
 
@@ -11,8 +11,9 @@ from django.db.models import Exists, OuterRef, Q, Subquery
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
+from core.calc.months import months_after
 from core.calc.paving import CleaningMethod
-from maintenance.calc.vocabulary import Action, RecommendationStatus
+from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from planning.calc import due
 from planning.calc.due import HOURS, Due, DueKind
@@ -24,6 +25,15 @@ from qa.models import CheckEntry, ConstructionCheck, InfiltrationTest, Inspectio
 
 FILLING = (CleaningMethod.JOINT_REFILL.value, CleaningMethod.RELAY.value)
 LAID = (Stage.SURFACE.value, Stage.JOINTS.value, Stage.BEDDING.value)
+SHOWN = (  # of a surface: it has sixty columns, and hundreds of surfaces may have something due
+    "name",
+    "surface_type",
+    "opened_on",
+    "guarantee_from",
+    "guarantee_months",
+    "site__name",
+    "site__time_zone",
+)
 SETTLING = (Outcome.PASSED.value, *(outcome.value for outcome in LEFT_OUT))
 
 
@@ -119,7 +129,8 @@ def _cures(seen: _Seen) -> Iterator[DueWork]:
 
 def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
     defects = _defects(seen)
-    for surface in _with_last_days(seen.rows(Surface).in_service()).select_related("site"):
+    surfaces = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
+    for surface in _with_last_days(surfaces).select_related("site").only(*SHOWN):
         today = seen.today(surface.site)
         ends = surface.guarantee_ends_on
         found = (
@@ -132,6 +143,27 @@ def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
         yield from (DueWork(one, surface, surface, today) for one in found if one)
 
 
+def _with_guarantee_or_young(surfaces: Any, at: datetime) -> Any:
+    """Those of which anything can be due by their opening or their guarantee, so that not every surface is read."""
+    today = at.date()
+    tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
+    opened = _range(today, due.FIRST_TEST_SEEN)
+    wanted: Any = Q(opened_on__range=opened) & ~Exists(tests)
+    settled = tuple(months_after(day, -due.TOP_UP_MONTHS) for day in _range(today, due.FIRST_TEST_SEEN))
+    jointed = Q(opened_on__range=settled, surface_type__in=[kind.value for kind in due.JOINTED])
+    wanted |= jointed & ~Exists(_fillings().filter(cleaned_on__gte=OuterRef("opened_on")))
+    lengths = surfaces.filter(guarantee_months__isnull=False).order_by().values_list("guarantee_months")
+    for (months,) in lengths.distinct():
+        began = tuple(months_after(day, -months) for day in _range(today, due.GUARANTEE_SEEN))
+        starts = Q(guarantee_from__range=began) | Q(guarantee_from=None, opened_on__range=began)
+        wanted |= Q(guarantee_months=months) & starts
+    return surfaces.filter(wanted)
+
+
+def _range(today: date, about: tuple[timedelta, timedelta]) -> tuple[date, date]:
+    return today + about[0], today + about[1]
+
+
 def _first_test(surface: Any, today: date) -> Due | None:
     # Advice to test says the same, and can be planned: it is not said twice.
     return None if surface.tested_on or surface.test_advised else due.first_test_due(surface.opened_on, today)
@@ -139,15 +171,19 @@ def _first_test(surface: Any, today: date) -> Due | None:
 
 def _with_last_days(surfaces: Any) -> Any:
     tests = InfiltrationTest.objects.in_active_rounds().valid().filter(round__surface=OuterRef("pk"))
-    filled = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
-    filled = filled.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
-    ahead = (RecommendationStatus.OPEN.value, RecommendationStatus.PLANNED.value)
-    advised = Recommendation.objects.filter(surface=OuterRef("pk"), action=Action.TEST, status__in=ahead)
+    filled = _fillings()
+    advised = Recommendation.objects.ahead().filter(surface=OuterRef("pk"), action=Action.TEST)
     return surfaces.annotate(
         tested_on=Subquery(tests.order_by("-round__tested_on").values("round__tested_on")[:1]),
         filled_on=Subquery(filled.order_by("-cleaned_on").values("cleaned_on")[:1]),
         test_advised=Exists(advised),
     )
+
+
+def _fillings() -> Any:
+    """Cleanings of the surface at hand by which joints were filled."""
+    rows = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
+    return rows.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
 
 
 def _defects(seen: _Seen) -> dict[Any, list[date]]:

@@ -1,5 +1,6 @@
 """Everything done to visits and their tasks."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
@@ -89,6 +90,18 @@ def plan(
         recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
     )
     return visit
+
+
+@transaction.atomic
+def plan_all(
+    *, recommendations: Sequence[Recommendation], by: User, visit_on: date, crew: Crew, decided: bool = False
+) -> Visit:
+    """Take several pieces of advice on at once, into one visit, as they are advised; all or none."""
+    planned = [
+        plan(recommendation=row, by=by, visit_on=visit_on, crew=crew, decided=decided)
+        for row in recommendations
+    ]
+    return planned[0]
 
 
 @transaction.atomic

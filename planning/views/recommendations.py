@@ -21,9 +21,10 @@ from planning.services import visits
 @login_required
 @require_safe
 def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    row = get_for_user(Recommendation, request.user, Role.OWNER, pk=pk)
+    row = get_for_user(Recommendation, request.user, Role.VIEWER, pk=pk)
     tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")
-    context = {"recommendation": row, "surface": row.surface, "tasks": tasks}
+    shown = row.releases.select_related("released_by", "ended_by", "surface__site")
+    context = {"recommendation": row, "surface": row.surface, "tasks": tasks, "releases": shown}
     return render(request, "planning/recommendation_detail.html", context)
 
 

@@ -116,7 +116,12 @@ class ForecastPart:
 
 @dataclass(frozen=True, slots=True)
 class AdvicePart:
-    """Something that should be done. reasons: the deciding one first."""
+    """Something that should be done. reasons: the deciding one first.
+
+    released_on: the day its owner was shown it, None where that is still to come; release_key: of what was shown
+    is_as_released: whether it says what was released rather than what is advised now; differs: whether that is
+    materially another by now, told to the firm alone
+    """
 
     key: UUID
     title: str
@@ -125,6 +130,10 @@ class AdvicePart:
     status: RecommendationStatus
     cost: Money | None
     surface: Standing
+    released_on: date | None = None
+    release_key: UUID | None = None
+    is_as_released: bool = False
+    differs: bool = False
 
     @property
     def why(self) -> UnitText | None:
@@ -134,7 +143,12 @@ class AdvicePart:
     @property
     def is_decided(self) -> bool:
         """Whether the firm has taken it up."""
-        return self.status is not RecommendationStatus.OPEN
+        return self.status is RecommendationStatus.PLANNED
+
+    @property
+    def is_put_off(self) -> bool:
+        """Whether the firm has it wait for a day, which an owner who was shown it need not know."""
+        return self.status is RecommendationStatus.PUT_OFF and not self.is_as_released
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,17 @@
 from collections.abc import Iterable
 from uuid import UUID
 
+from django.db.models import Prefetch
+
 from accounts.calc.audience import Audience, Matter
 from core.calc.file_kinds import MediaType
 from core.calc.paving import SurfaceType
 from core.calc.payload import UNREADABLE
 from core.errors import UnreadablePayloadError
 from core.models.files import StoredFile
-from maintenance.calc.text import speak
+from maintenance.calc.text import names_money, speak
 from maintenance.calc.vocabulary import RecommendationStatus, SurfaceState
-from maintenance.models import Forecast, Recommendation
+from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import state_counts
 from planning.models import Agreement
 from qa.calc.buildups import LayerKind
@@ -124,26 +126,62 @@ def acceptance_part(surface: Surface, verified: VerifiedSources) -> AcceptancePa
     return AcceptancePart(asked, verdict)
 
 
-def advice_parts(rows: Iterable[Recommendation], audience: Audience) -> tuple[AdvicePart, ...]:
-    """Advice still ahead. Expects the surfaces joined with their sites and forecasts."""
-    seen: dict[UUID, Standing] = {}
-    return tuple(
-        _advice(row, seen.setdefault(row.surface_id, standing(row.surface)), audience)
-        for row in rows
-        if row.status != RecommendationStatus.OPEN or audience.sees(Matter.UNDECIDED_ADVICE)
-    )
+def advice_of(surface: Surface, audience: Audience) -> tuple[AdvicePart, ...]:
+    """What is ahead at a surface: to the firm as it stands, with what the owner was shown; to others as released."""
+    joined = "surface__site", "surface__forecast"
+    if not audience.sees(Matter.UNRELEASED_ADVICE):
+        shown = surface.advice_releases.shown().select_related("recommendation", *joined)
+        return released_parts(shown, audience)
+    standing_releases = Prefetch("releases", AdviceRelease.objects.standing(), "standing_releases")
+    rows = surface.recommendations.ahead().select_related(*joined).prefetch_related(standing_releases)
+    return tuple(_advice(row, standing(row.surface)) for row in rows)
 
 
-def _advice(row: Recommendation, surface: Standing, audience: Audience) -> AdvicePart:
-    cost = None if row.cost is None else Money(row.cost, row.currency)
+def _advice(row: Recommendation, surface: Standing) -> AdvicePart:
+    releases: list[AdviceRelease] = row.standing_releases  # type: ignore[attr-defined]  # as prefetched above
+    shown = next(iter(releases), None)
     return AdvicePart(
         key=row.pk,
         title=row.title,
         due_on=row.due_on,
         reasons=tuple(_spoken(reason) for reason in row.reasons),
         status=RecommendationStatus(row.status),
-        cost=audience.shown(Matter.PRICES, cost, None),
+        cost=None if row.cost is None else Money(row.cost, row.currency),
         surface=surface,
+        released_on=row.surface.site.today(shown.released_at) if shown else None,
+        release_key=shown.pk if shown else None,
+        differs=shown is not None and shown.differs_since is not None,
+    )
+
+
+def released_parts(rows: Iterable[AdviceRelease], audience: Audience) -> tuple[AdvicePart, ...]:
+    """What was released, in its words and at its price of that day, what is due first.
+
+    Expects the recommendations and the surfaces joined, the surfaces with their sites and forecasts.
+    """
+    seen: dict[UUID, Standing] = {}
+    parts = (
+        _released(row, seen.setdefault(row.surface_id, standing(row.surface)), audience)
+        for row in rows
+        if row.recommendation.status == RecommendationStatus.PLANNED or audience.sees(Matter.UNDECIDED_ADVICE)
+    )
+    return tuple(sorted(parts, key=lambda part: (part.due_on, part.surface.title, part.title)))
+
+
+def _released(row: AdviceRelease, surface: Standing, audience: Audience) -> AdvicePart:
+    content, prices = row.content, audience.sees(Matter.PRICES)
+    cost = None if content.cost is None else Money(content.cost, content.currency)
+    return AdvicePart(
+        key=row.recommendation_id,
+        title=content.title,
+        due_on=content.due_on,
+        reasons=tuple(_spoken(said) for said in content.reasons if prices or not names_money(said)),
+        status=RecommendationStatus(row.recommendation.status),
+        cost=cost if prices else None,
+        surface=surface,
+        released_on=row.surface.site.today(row.released_at),
+        release_key=row.pk,
+        is_as_released=True,
     )
 
 

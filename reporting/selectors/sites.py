@@ -6,12 +6,12 @@ from itertools import groupby
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from accounts.calc.audience import Audience, Matter
 from accounts.models import User
 from maintenance.calc.vocabulary import RecordKind
-from maintenance.models import Forecast, Recommendation
+from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
 from planning.selectors.todo import usual_date
 from qa.calc.citing import VerifiedSources
@@ -30,12 +30,12 @@ from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.histories import forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
-    advice_parts,
     agreement_part,
     build_up_part,
     counted_states,
     forecast_of,
     limit_part,
+    released_parts,
     standing,
 )
 from reporting.selectors.sources import verified_sources
@@ -78,9 +78,8 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
     seen = _lean(Surface.objects.for_user(user).in_service())
     rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
-    advice = (
-        Recommendation.objects.for_user(user).ahead().select_related("surface__site", "surface__forecast")
-    )
+    released = AdviceRelease.objects.for_user(user).shown()
+    joined = "recommendation", "surface__site", "surface__forecast"
     return StartSnapshot(
         audience=audience,
         today=usual_date((surface.site.time_zone for surface in rows), at),
@@ -89,7 +88,9 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
             SiteOfOwner(key, name, tuple(listed))
             for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
         ),
-        advice=advice_parts(advice.defer(f"surface__forecast__{Forecast.LEAN}"), audience),
+        advice=released_parts(
+            released.select_related(*joined).defer(f"surface__forecast__{Forecast.LEAN}"), audience
+        ),
     )
 
 
@@ -99,7 +100,10 @@ def _lean(surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
 
 
 def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSnapshot:
-    """A site's report from that day until today, by the date at the site."""
+    """A site's report from that day until today, by the date at the site.
+
+    It is a client's document: of advice it holds what was released, whoever reads it.
+    """
     surfaces = _surfaces_of(site)
     fetch_records(surfaces)
     records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
@@ -130,10 +134,17 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     )
 
 
+def unreleased_count(site: Site) -> int:
+    """How many open pieces of advice at a site its owner was not shown, and so are in no report."""
+    shown = AdviceRelease.objects.standing().filter(recommendation=OuterRef("pk"))
+    rows = Recommendation.objects.open().filter(surface__site=site, surface__removed_on=None)
+    return rows.exclude(Exists(shown)).count()
+
+
 def _surfaces_of(site: Site) -> list[Surface]:
-    advice = Recommendation.objects.ahead()
+    released = AdviceRelease.objects.shown().select_related("recommendation")
     rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
-    return list(rows.prefetch_related("layers", Prefetch("recommendations", advice, "ahead")))
+    return list(rows.prefetch_related("layers", Prefetch("advice_releases", released, "released")))
 
 
 def _reported(
@@ -149,7 +160,7 @@ def _reported(
         limit=limit_part(surface, verified),
         acceptance=acceptance_part(surface, verified),
         forecast=forecast_part(surface, forecast_of(surface), items),
-        advice=advice_parts(surface.ahead, audience),  # type: ignore[attr-defined]  # as prefetched above
+        advice=released_parts(surface.released, audience),  # type: ignore[attr-defined]  # as prefetched above
         record=tuple(line for line in record if line.on >= since),
         build_up=build_up_part(surface),
         findings=still_open(record),

@@ -9,7 +9,7 @@ from reporting.selectors.findings import still_open
 from reporting.selectors.histories import calculation_of, comparison_of, forecast_part, record_lines
 from reporting.selectors.parts import (
     acceptance_part,
-    advice_parts,
+    advice_of,
     build_up_part,
     file_parts,
     forecast_of,
@@ -26,7 +26,6 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
     """Everything the page says, read from the record."""
     forecast = forecast_of(surface)
     items = record_of(surface, forecast)
-    ahead = surface.recommendations.ahead()
     remarks: tuple[UnitText, ...] = ()
     if audience.sees(Matter.DATA_QUALITY):
         remarks = spoken_all(data_quality_of(forecast, items))
@@ -41,7 +40,7 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
         forecast=forecast_part(surface, forecast, items),
         calculation=calculation_of(forecast, audience),
         remarks=remarks,
-        advice=advice_parts(ahead, audience),
+        advice=advice_of(surface, audience),
         comparison=comparison_of(surface, forecast, audience),
         build_up=build_up_part(surface),
         plan=plan_part(surface),

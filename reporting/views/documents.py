@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
+from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
@@ -24,7 +25,7 @@ from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
 from reporting.selectors.photos import mark_set_aside, thumbnails
-from reporting.selectors.sites import report_snapshot
+from reporting.selectors.sites import report_snapshot, unreleased_count
 from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
@@ -53,6 +54,8 @@ def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     since, problem = period_start(request.GET.get("since", ""), site.today())
     report = report_page(report_snapshot(site, audience, since=since), request.current.units)
     context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
+    if audience is Audience.FIRM:
+        context["unreleased"] = unreleased_count(site)
     return render(request, "reporting/report_site.html", context | ways(request.current, audience))
 
 

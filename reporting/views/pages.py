@@ -11,8 +11,11 @@ from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
+from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
+from planning.forms.work import WorkFilter
+from planning.presentation.work import total_figures, trip_lines
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from reporting.presentation.pages import site_page, surface_page
@@ -27,8 +30,21 @@ def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
         page = start_snapshot(request.user, now())
         return render(request, "reporting/owner_start.html", {"page": page})
-    context = {"todo": to_do(request.user, request.current.organisation, now())}
-    return render(request, "planning/todo.html", context)
+    return render(request, "planning/todo.html", _todo(request, request.current.organisation))
+
+
+def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
+    narrowed = WorkFilter(request.GET, organisation=organisation)
+    asked, page = narrowed.asked, request.GET.get("page", 1)
+    found = to_do(request.user, organisation, now(), asked, page)
+    return {
+        "todo": found,
+        "filter": narrowed,
+        "asked": asked,
+        "trips": trip_lines(found.work, request.current.units),
+        "totals": total_figures(found.work.totals, organisation.currency),
+        "here": request.get_full_path(),
+    }
 
 
 @login_required

@@ -9,7 +9,7 @@ from core.services.files import void_file
 from core.services.uploads import Sent, accept
 from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
-from maintenance.services import cleanings, forecasts
+from maintenance.services import cleanings, forecasts, releases
 from planning.models import Agreement
 from qa.models import (
     CheckEntry,
@@ -67,9 +67,13 @@ MARKS = (
     Mark("reason-of-declining", {}),
     Mark("why-it-was-declined", {}),
     Mark("reason-of-open-advice", on([SURFACE, REPORT, START], OWNER)),
-    Mark("7,654", on([SURFACE, REPORT, START], OWNER), stored="7654.32"),  # price of the open advice
+    # The price of the open advice as it was released: the firm's page of the surface shows that of today.
+    Mark("7,654", {SURFACE: OWNER - FIRM, REPORT: OWNER, START: OWNER}, stored="7654.32"),
     Mark("reason-of-planned-advice", on([SURFACE, REPORT, START], ALL)),
     Mark("6,543", on([SURFACE, REPORT, START], OWNER), stored="6543.21"),  # price of the planned advice
+    Mark("reason-never-released", on([SURFACE], FIRM)),
+    Mark("5,432", on([SURFACE], FIRM), stored="5432.10"),  # its price
+    Mark("4,321", on([SURFACE], FIRM), stored="4321.09"),  # price of the open advice since its release
     Mark("caption-of-the-photo", on([SURFACE, HANDOVER], ALL)),
     Mark("caption-set-aside", on([SURFACE], FIRM)),
     Mark("why-the-photo-went", on([SURFACE], FIRM)),
@@ -81,7 +85,7 @@ MARKS = (
     Mark("why-it-was-waived", on([HANDOVER], ALL)),
     Mark("8,765.43", on([SURFACE, REPORT], OWNER), stored="8765.43"),  # price of the cleaning
     Mark("9,876.54", on([SURFACE], FIRM), stored="9876.54"),  # price of a way of cleaning
-    Mark("Chance it lasts", on([SURFACE], OWNER), stored="share_staying_above"),  # what each would give
+    Mark("Chance it lasts", on([SURFACE], FIRM), stored="share_staying_above"),  # what each would give
     Mark("Check mass, ring and time", on([SURFACE], FIRM)),  # what is odd in the record
     Mark("why-no-forecast", on([SURFACE], OWNER)),
     Mark("49.3 test rounds", on([SITE, REPORT], OWNER), stored='"tests_per_year": 49.3'),  # what was agreed
@@ -200,11 +204,14 @@ def _plant_forecast(surface):
 
 def _plant_advice(firm):
     Recommendation.objects.all().delete()
-    _advise(firm.surface, "test", "open", "reason-of-open-advice", "7654.32")
+    row = _advise(firm.surface, "test", "open", "reason-of-open-advice", "7654.32")
+    _advise(firm.surface, "source", "open", "reason-never-released", "5432.10")
     planned = _advise(firm.surface, "clean", "planned", "reason-of-planned-advice", "6543.21")
     _advise(
         firm.surface, "look", "declined", "reason-of-declining", None, decision_reason="why-it-was-declined"
     )
+    releases.release(recommendations=[row, planned], by=firm.coordinator)
+    Recommendation.objects.filter(pk=row.pk).update(cost=Decimal("4321.09"))
     visit = VisitFactory(crew=CrewFactory(organisation=firm.organisation, name="crew-of-the-visit"))
     VisitTaskFactory(visit=visit, surface=firm.surface, action="clean", recommendation=planned)
 

@@ -166,7 +166,7 @@ def secrets_of(firm):
         round_.get_absolute_url(),
         test.get_absolute_url(),
         cleaning.get_absolute_url(),
-        advice.get_absolute_url(),
+        reverse("planning:release-detail", args=[rows["release"]]),
         reverse("qa:construction-detail", args=[surface.pk]),
     ]
 
@@ -198,8 +198,9 @@ def test_a_firm_of_ones_own_does_not_open_another_firms_notes(client, firm, secr
 def test_the_firms_own_people_read_them_all(client, firm, secrets_of):
     """The control for the two tests above: the secrets do stand on those pages."""
     client.force_login(firm.viewer)
+    advice = VisitTask.objects.exclude(recommendation=None)[0].recommendation
 
-    assert found_on(client, secrets_of) == set(SECRETS)
+    assert found_on(client, [*secrets_of, advice.get_absolute_url()]) == set(SECRETS)
 
 
 def test_an_owner_sees_nothing_of_another_owner_of_the_same_firm(client, firm):

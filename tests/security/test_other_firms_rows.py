@@ -77,7 +77,12 @@ CHOICES = [
     ("qa:test-create", "location"),
 ]
 # A filter, and the step before a form: they are sent by GET and store nothing.
-NARROWING = {("maintenance:surface-list", "site"), ("qa:sieving-create", "layer")}
+NARROWING = {
+    ("maintenance:surface-list", "site"),
+    ("planning:budget-plan", "owner"),
+    ("qa:sieving-create", "layer"),
+    ("reporting:start", "owner"),
+}
 
 
 @pytest.mark.parametrize(("route", "name"), CHOICES)

@@ -46,6 +46,7 @@ FIRMS_OWN = {
     "VisitTask",
     "WorkPlan",
     "VerifiedSource",
+    "Recommendation",  # an owner reads what was released of it
 }
 
 

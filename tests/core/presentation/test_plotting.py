@@ -19,6 +19,7 @@ def drawn(figure):
     figure.add_scatter(**SCATTER)
     figure.add_bar(**BAR)
     figure.add_vline(x="2026-01-31", line={"color": "var(--chart-soft)", "width": 1})
+    figure.add_hline(y=250.0, line={"color": "var(--chart-limit)", "dash": "dash"})
     figure.add_annotation(x=2.4, y=0.98, yref="paper", text="limit", showarrow=False)
     figure.update_layout(xaxis={"type": "log"}, hovermode="closest")
     return figure

@@ -1,9 +1,11 @@
 """Advice kept in step with the forecast, and with what people decided."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
@@ -84,40 +86,102 @@ def test_advice_beyond_a_year_is_not_given_yet():
     assert keep(SurfaceFactory(), piece(due=TODAY + 366 * DAY)) == set()
 
 
-def test_declined_advice_stays_quiet_on_the_same_record():
+def declined(surface, *pieces):
+    keep(surface, *pieces)
+    return recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
+
+
+def put_off(surface, *pieces, days=60):
+    keep(surface, *pieces)
+    rows = [open_row(surface)]
+    recommendations.put_off(recommendations=rows, by=UserFactory(), until=TODAY + days * DAY)
+    return rows[0]
+
+
+SWEEP = piece("clean", option=VACUUM)
+
+
+@pytest.mark.parametrize(
+    ("decide", "status"), [(declined, "declined"), (put_off, "put_off")], ids=["declined", "put off"]
+)
+class TestWhatWasDecided:
+    def test_it_stays_quiet_though_the_record_changes(self, decide, status):
+        surface = SurfaceFactory()
+        decide(surface, replace(SWEEP, chance=0.20, waiting_costs=Decimal(100)))
+        bump_record_version(surface.pk)
+
+        rows = keep(surface, replace(SWEEP, chance=0.25, waiting_costs=Decimal(150)))
+
+        assert rows == {("clean", status)}
+
+    @pytest.mark.parametrize(
+        ("changes", "said"),
+        [
+            ({"chance": 0.31}, "The chance of being below the limit has risen from {share:0.2000}"),
+            ({"waiting_costs": Decimal(201)}, "Waiting now costs {money:201.00 EUR} a quarter"),
+            ({"option": replace(VACUUM, method=CleaningMethod.REGEN_AIR)}, "another way is advised now"),
+        ],
+    )
+    def test_it_returns_when_its_grounds_are_materially_stronger(self, decide, status, changes, said):
+        surface = SurfaceFactory()
+        before = replace(SWEEP, chance=0.20, waiting_costs=Decimal(100))
+        decide(surface, before)
+
+        keep(surface, replace(before, **changes))
+
+        assert said in open_row(surface).returned_because
+
+    def test_another_answer_to_the_same_question_returns_in_its_place(self, decide, status):
+        surface = SurfaceFactory()
+        decide(surface, SWEEP)
+
+        rows = keep(surface, piece("rejoint"))
+
+        assert rows == {("clean", "overtaken" if status == "put_off" else status), ("rejoint", "open")}
+
+
+def test_declined_advice_comes_back_after_a_year():
     surface = SurfaceFactory()
-    keep(surface, piece("clean", option=VACUUM))
-    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
-
-    rows = keep(surface, piece("clean", option=VACUUM))
-
-    assert rows == {("clean", "declined")}
-
-
-def test_declining_a_cleaning_quiets_re_jointing_as_well():
-    surface = SurfaceFactory()
-    keep(surface, piece("clean", option=VACUUM))
-    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
-
-    assert keep(surface, piece("rejoint")) == {("clean", "declined")}
-
-
-def test_declined_advice_comes_back_when_the_record_changes():
-    surface = SurfaceFactory()
-    keep(surface, piece("clean", option=VACUUM))
-    recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
-    bump_record_version(surface.pk)
-
-    assert keep(surface, piece("clean", option=VACUUM)) == {("clean", "declined"), ("clean", "open")}
-
-
-def test_declined_advice_comes_back_after_ninety_days():
-    surface = SurfaceFactory()
-    keep(surface, piece())
-    row = recommendations.decline(recommendation=open_row(surface), by=UserFactory(), reason="Next year.")
-    Recommendation.objects.filter(pk=row.pk).update(decided_at=now() - 91 * DAY)
+    row = declined(surface, piece())
+    Recommendation.objects.filter(pk=row.pk).update(decided_at=now() - 366 * DAY)
 
     assert keep(surface, piece()) == {("test", "declined"), ("test", "open")}
+
+
+def test_what_was_put_off_comes_back_on_its_day_by_the_forecast_or_by_the_clock():
+    by_forecast, by_clock = SurfaceFactory(), SurfaceFactory()
+    for surface in (by_forecast, by_clock):
+        put_off(surface, piece())
+        surface.recommendations.update(put_off_until=TODAY)
+
+    assert keep(by_forecast, piece()) == {("test", "open")}
+    assert recommendations.return_put_off() == 1
+    assert open_row(by_clock).returned_because.startswith("It was put off on")
+
+
+def test_what_was_put_off_and_is_needed_no_longer_is_overtaken():
+    surface = SurfaceFactory()
+    put_off(surface, piece())
+
+    assert keep(surface) == {("test", "overtaken")}
+
+
+@pytest.mark.parametrize("days", [-1, 0, 366])
+def test_nothing_is_put_off_to_a_day_that_is_past_or_beyond_what_advice_looks_at(days):
+    surface = SurfaceFactory()
+
+    with pytest.raises(ValidationError, match="cannot be put off to"):
+        put_off(surface, piece(), days=days)
+
+
+def test_a_put_off_piece_can_be_decided_at_any_time():
+    surface = SurfaceFactory()
+    row = put_off(surface, piece())
+
+    recommendations.decline(recommendation=row, by=UserFactory(), reason="Not at all.")
+
+    row.refresh_from_db()
+    assert (row.status, row.put_off_until) == ("declined", None)
 
 
 def test_planned_advice_stands_whatever_the_forecast_says():

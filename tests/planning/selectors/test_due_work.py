@@ -3,6 +3,7 @@
 The months and days are common practice, no source.
 """
 
+import random
 from datetime import datetime, time, timedelta
 
 import pytest
@@ -13,9 +14,10 @@ from core.calc.format import day
 from core.calc.months import months_after
 from maintenance.models import Recommendation
 from planning.models import Agreement
+from planning.selectors import due_work as selector
 from planning.selectors.due_work import due_work
 from qa.models import Surface
-from tests.clock import TODAY
+from tests.clock import START, TODAY
 from tests.factories import (
     BECAUSE,
     CheckEntryFactory,
@@ -217,7 +219,7 @@ def test_many_surfaces_ask_the_database_as_often_as_one(firm, surfaces, django_a
         check = ConstructionCheckFactory(record=ConstructionRecordFactory(surface=one), hold_point=True)
         CheckEntryFactory(construction_check=check, outcome="failed")
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         due_work(firm.viewer, firm.organisation, now())
 
 
@@ -242,3 +244,26 @@ def test_the_day_is_told_by_the_clock_at_the_site(firm):
 
     assert work.today == firm.site.today(at)
     assert work.is_late is (work.today >= TODAY + DAY)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_surfaces_that_are_not_read_have_nothing_due(firm, seed, monkeypatch):
+    """Only young surfaces and those near the end of a guarantee are read: against reading every one."""
+    draw = random.Random(seed)
+    for _ in range(30):
+        opened = TODAY - timedelta(days=draw.randint(-100, 1500))
+        SurfaceFactory(
+            site=firm.site,
+            surface_type=draw.choice(["picp", "porous_asphalt"]),
+            opened_on=opened,
+            guarantee_months=draw.choice([None, 12, 24, 36]),
+            guarantee_from=draw.choice([None, opened + timedelta(days=draw.randint(0, 200))]),
+        )
+
+    few = due_work(firm.viewer, firm.organisation, START)
+    monkeypatch.setattr(selector, "_with_guarantee_or_young", lambda surfaces, at: surfaces)
+
+    assert [(work.due, work.place) for work in few] == [
+        (work.due, work.place) for work in due_work(firm.viewer, firm.organisation, START)
+    ]
+    assert few

@@ -1,4 +1,4 @@
-"""What needs doing, against a plain walk through the same rows; and by whose calendar it is late."""
+"""The first page of a firm, against a plain walk through the same rows."""
 
 import random
 from collections import Counter
@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from maintenance.calc.vocabulary import WORST_FIRST
 from maintenance.models import Forecast, Recommendation
+from planning.presentation.work import trip_lines
 from planning.selectors.todo import to_do, usual_date
 from tests.clock import START, TODAY
 from tests.factories import (
@@ -46,74 +47,12 @@ def seen_by(firm, at=START):
     return to_do(firm.viewer, firm.organisation, at)
 
 
+def advice_in(seen):
+    return [row for trip in seen.work.trips for row in trip.rows]
+
+
 def surface_of(firm, zone="UTC", **changes):
     return SurfaceFactory(site=SiteFactory(owner=firm.owner, time_zone=zone), **changes)
-
-
-@pytest.mark.parametrize(
-    ("days", "heap"),
-    [(-400, "late"), (-1, "late"), (0, "late"), (1, "soon"), (30, "soon"), (31, "later"), (300, "later")],
-)
-def test_advice_lies_in_the_heap_of_its_day(firm, days, heap):
-    row = advice_for(firm.surface, TODAY + days * DAY)
-
-    seen = seen_by(firm)
-
-    assert {name: list(getattr(seen, name)) for name in ("late", "soon", "later")} == {
-        name: [row] if name == heap else [] for name in ("late", "soon", "later")
-    }
-    assert seen.is_pressing is (heap != "later")
-
-
-# 10 June begins at 10:00 UTC of the 9th in Kiritimati and at 11:00 UTC of the 10th on Pago Pago.
-@pytest.mark.parametrize(
-    ("zone", "at", "late"),
-    [
-        ("Pacific/Kiritimati", datetime(2026, 6, 9, 9, 59, tzinfo=UTC), False),
-        ("Pacific/Kiritimati", datetime(2026, 6, 9, 10, 1, tzinfo=UTC), True),
-        ("Pacific/Pago_Pago", datetime(2026, 6, 10, 10, 59, tzinfo=UTC), False),
-        ("Pacific/Pago_Pago", datetime(2026, 6, 10, 11, 1, tzinfo=UTC), True),
-        ("UTC", datetime(2026, 6, 9, 23, 59, tzinfo=UTC), False),
-        ("UTC", datetime(2026, 6, 10, 0, 1, tzinfo=UTC), True),
-        ("America/Los_Angeles", datetime(2026, 6, 10, 6, 59, tzinfo=UTC), False),
-        ("America/Los_Angeles", datetime(2026, 6, 10, 7, 1, tzinfo=UTC), True),
-    ],
-)
-def test_work_is_late_from_midnight_at_its_own_site(firm, zone, at, late):
-    row = advice_for(surface_of(firm, zone), datetime(2026, 6, 10, tzinfo=UTC).date())
-
-    assert (row in seen_by(firm, at).late) is late
-
-
-def by_hand(firm, at):
-    """The same from all rows, one by one."""
-    heaps = {"late": set(), "soon": set(), "later": set()}
-    for row in Recommendation.objects.all():
-        surface = row.surface
-        if row.status != "open" or surface.removed_on or surface.site.organisation != firm.organisation:
-            continue
-        ahead = (row.due_on - at.astimezone(ZoneInfo(surface.site.time_zone)).date()).days
-        heaps["late" if ahead <= 0 else "soon" if ahead <= 30 else "later"].add(row)
-    return heaps
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_the_heaps_are_those_of_a_walk_through_every_row(firm, seed):
-
-    draw = random.Random(seed)
-    surfaces = [
-        surface_of(firm, draw.choice(ZONES), removed_on=draw.choice([None, None, TODAY])) for _ in range(5)
-    ]
-    surfaces += [SurfaceFactory()]  # of another firm
-    for surface in surfaces:
-        for action in ("test", "clean", "look"):
-            status = draw.choice(["open", "open", "open", "planned", "declined", "done", "overtaken"])
-            advice_for(surface, TODAY + draw.randint(-40, 60) * DAY, action, status)
-    at = START + timedelta(hours=draw.randint(0, 47))
-
-    seen = seen_by(firm, at)
-
-    assert {name: set(getattr(seen, name)) for name in ("late", "soon", "later")} == by_hand(firm, at)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -176,7 +115,7 @@ def test_somebody_outside_the_firm_is_shown_nothing_of_it(firm):
 
     for person in (firm.outsider, firm.owner_person):
         seen = to_do(person, firm.organisation, START)
-        assert (list(seen.late), list(seen.visits), seen.surfaces) == ([], [], 0)
+        assert (list(seen.work.trips), list(seen.visits), seen.surfaces) == ([], [], 0)
 
 
 def test_many_rows_ask_the_database_no_more_often_than_one(firm):
@@ -191,8 +130,8 @@ def test_many_rows_ask_the_database_no_more_often_than_one(firm):
     def asked():
         with CaptureQueriesContext(connection) as queries:
             seen = seen_by(firm)
-            for row in [*seen.late, *seen.failing]:
-                str(row.surface), row.surface.site.today()
+            trip_lines(seen.work, "si")
+            [str(row.surface) for row in seen.failing]
             for visit in seen.visits:
                 [str(visit.crew), *(str(task.surface) for task in visit.tasks.all())]
         return len(queries)
@@ -229,8 +168,8 @@ def test_the_firms_own_people_of_every_role_see_the_same(firm):
         for role in ("viewer", "technician", "coordinator", "admin")
     ]
 
-    assert len({tuple(row.pk for row in one.late) for one in seen}) == 1
-    assert seen[0].late
+    assert len({tuple(trip.key for trip in one.work.trips) for one in seen}) == 1
+    assert seen[0].work.trips
 
 
 def test_a_person_of_two_firms_is_shown_the_one_they_act_for(firm):
@@ -239,5 +178,5 @@ def test_a_person_of_two_firms_is_shown_the_one_they_act_for(firm):
     advice_for(firm.surface, TODAY)
     theirs = advice_for(other, TODAY)
 
-    assert theirs not in seen_by(firm).late
-    assert list(to_do(firm.viewer, other.site.organisation, START).late) == [theirs]
+    assert theirs not in advice_in(seen_by(firm))
+    assert advice_in(to_do(firm.viewer, other.site.organisation, START)) == [theirs]

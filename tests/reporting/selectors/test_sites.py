@@ -9,7 +9,7 @@ from django.utils.timezone import now
 from accounts.calc.audience import Audience
 from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
-from maintenance.services import cleanings, forecasts
+from maintenance.services import cleanings, forecasts, releases
 from planning.models import Agreement
 from reporting.calc.parts import AgreementPart
 from reporting.calc.values import Money
@@ -57,7 +57,7 @@ def test_the_report_adds_up_the_advice_that_is_ahead(firm):
         ("clean", "planned", "300.25"),
         ("look", "done", "9"),
     ):
-        Recommendation.objects.create(
+        row = Recommendation.objects.create(
             surface=firm.surface,
             action=action,
             status=status,
@@ -67,6 +67,8 @@ def test_the_report_adds_up_the_advice_that_is_ahead(firm):
             currency="EUR",
             grounds=Grounds(1, ("Because.",)),
         )
+        if status != "done":
+            releases.release(recommendations=[row], by=firm.coordinator)
 
     assert report(firm).ahead == (Money(Decimal("500.25"), "EUR"),)
     assert report(firm, audience=Audience.LINK).ahead == ()

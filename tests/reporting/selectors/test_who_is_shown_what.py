@@ -9,8 +9,9 @@ import pytest
 from accounts.calc.audience import Audience, Matter
 from core.calc.payload import to_payload
 from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.text import money
 from maintenance.models import CleaningEvent, Recommendation
-from maintenance.services import forecasts
+from maintenance.services import forecasts, releases
 from planning.models import Agreement
 from qa.models import InfiltrationTest, TestRound
 from reporting.selectors.handovers import handover_snapshot
@@ -70,15 +71,34 @@ def pay_for_a_cleaning(firm, word):
 def advise(firm, **changes):
     values = {"action": "clean", "due_on": TODAY, "earliest_on": TODAY, "currency": "EUR"}
     values |= {"grounds": Grounds(record_version=1, reasons=("Because.",))}
-    Recommendation.objects.create(surface=firm.surface, **values | changes)
+    return Recommendation.objects.create(surface=firm.surface, **values | changes)
 
 
 def advise_in_the_open(firm, word):
     advise(firm, grounds=Grounds(record_version=1, reasons=(word,)))
 
 
+def release_in_the_open(firm, word):
+    row = advise(firm, action="source", grounds=Grounds(record_version=1, reasons=(word,)))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
 def expect_a_price(firm, word):
-    advise(firm, action="rejoint", status="planned", cost=Decimal(word))
+    row = advise(firm, action="rejoint", status="planned", cost=Decimal(word))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
+def name_a_price_in_words(firm, word):
+    reasons = ("Because.", f"It saves {money(Decimal(word), 'EUR')} against waiting.")
+    row = advise(firm, action="test", status="planned", grounds=Grounds(record_version=1, reasons=reasons))
+    releases.release(recommendations=[row], by=firm.coordinator)
+
+
+def change_a_price_after_its_release(firm, word):
+    row = advise(firm, action="inspect", cost=Decimal(100))
+    releases.release(recommendations=[row], by=firm.coordinator)
+    row.cost = Decimal(word)
+    row.save()
 
 
 def decide_for_a_reason(firm, word):
@@ -112,7 +132,10 @@ PLANTED = [
     (send_a_crew, "word-of-a-crew", Matter.CREWS),
     (pay_for_a_cleaning, "913.37", Matter.PRICES),
     (expect_a_price, "7171.71", Matter.PRICES),
-    (advise_in_the_open, "word-of-open-advice", Matter.UNDECIDED_ADVICE),
+    (name_a_price_in_words, "91.61", Matter.PRICES),
+    (advise_in_the_open, "word-of-open-advice", Matter.UNRELEASED_ADVICE),
+    (release_in_the_open, "word-of-released-advice", Matter.UNDECIDED_ADVICE),
+    (change_a_price_after_its_release, "8282.82", Matter.UNRELEASED_ADVICE),
     (decide_for_a_reason, "word-of-a-decision", Matter.INTERNAL_REASONS),
     (set_a_cleaning_aside, "word-of-a-void", Matter.SET_ASIDE_RECORDS),
     (name_who_tested, "word-of-a-name", Matter.PEOPLE),
@@ -124,14 +147,16 @@ SHOWN_ON_PAGES = {
     "913.37",
     "7171.71",
     "word-of-open-advice",
+    "word-of-released-advice",
+    "8282.82",
     "word-of-a-void",
 }
 
 
-def plant(firm, some):
+def plant(firm, some, with_forecast=None):
     for act, word, _ in some:
         act(firm, word)
-    if random.Random(len(some)).random() < 0.5:
+    if random.Random(len(some)).random() < 0.5 if with_forecast is None else with_forecast:
         forecasts.refresh(firm.surface.pk)
     for row in (firm.surface, firm.site):
         row.refresh_from_db()
@@ -171,7 +196,7 @@ def test_each_word_alone_is_kept_from_those_it_is_not_for(firm, act, word, matte
 
 def test_the_firms_own_pages_do_show_what_is_kept_from_others(firm):
     """The control for the tests above: what they look for is found where it may be read."""
-    plant(firm, [one for one in PLANTED if one[1] in SHOWN_ON_PAGES])
+    plant(firm, [one for one in PLANTED if one[1] in SHOWN_ON_PAGES], with_forecast=False)
 
     text = read_by(firm, Audience.FIRM)
 

@@ -1,0 +1,140 @@
+"""What the list of work can be narrowed by, and what is decided about several pieces of advice at once."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.db.models import QuerySet
+
+from accounts.models import Organisation, Owner
+from core.calc.format import price
+from core.forms.parts import DayInput
+from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
+from maintenance.models import Recommendation
+from planning.calc.vocabulary import ReleaseShown
+from planning.forms.visits import DECIDED, crews_of
+from planning.models import Crew
+from planning.selectors.work import LISTED, Asked
+from qa.models import Site
+
+ADVISED = (Action.CLEAN, Action.REJOINT, Action.TEST, Action.LOOK, Action.SOURCE)
+
+
+def _choices(kinds: Sequence[Any], every: str) -> list[tuple[str, str]]:
+    return [("", every), *((kind.value, kind.label) for kind in kinds)]
+
+
+class WorkFilter(forms.Form):
+    """Which advice to list. Sites can be chosen once their owner is: a firm has thousands of them."""
+
+    q = forms.CharField(label="Surface, site or owner", required=False, max_length=120)
+    owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="Every owner")
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
+    kind = forms.ChoiceField(label="Kind of work", required=False, choices=_choices(ADVISED, "Every kind"))
+    state = forms.ChoiceField(
+        label="State of the surface", required=False, choices=_choices(list(SurfaceState), "Every state")
+    )
+    release = forms.ChoiceField(
+        label="Shown to the owner",
+        required=False,
+        choices=_choices(list(ReleaseShown), "Released or not"),
+    )
+    shown = forms.ChoiceField(
+        label="Decision", required=False, choices=[(one.value, one.label) for one in LISTED]
+    )
+
+    def __init__(self, data: Any, *, organisation: Organisation) -> None:
+        super().__init__(data)
+        owners, sites = self.fields["owner"], self.fields["site"]
+        owners.queryset = Owner.objects.of_organisation(organisation)  # type: ignore[attr-defined]
+        chosen = data.get("owner", "")
+        of_firm = Site.objects.of_organisation(organisation)
+        if data.get("site") or chosen:
+            sites.queryset = of_firm  # type: ignore[attr-defined]
+            self.is_valid()
+            owner, site = self.cleaned_data.get("owner"), self.cleaned_data.get("site")
+            owner = owner or (site.owner if site else None)
+            listed = of_firm.filter(owner=owner) if owner else of_firm.none()
+            sites.queryset = listed  # type: ignore[attr-defined]
+        else:
+            del self.fields["site"]
+
+    @property
+    def is_narrowed(self) -> bool:
+        """Whether anything but the usual list is asked for."""
+        return self.asked != Asked()
+
+    @property
+    def asked(self) -> Asked:
+        """What is asked for; what cannot be read narrows nothing, and its field says so."""
+        self.is_valid()
+        given = self.cleaned_data
+        owner, site = given.get("owner"), given.get("site")
+        return Asked(
+            status=given.get("shown") or RecommendationStatus.OPEN.value,
+            words=given.get("q", ""),
+            owner=owner.pk if owner else None,
+            site=site.pk if site else None,
+            action=given.get("kind", ""),
+            state=given.get("state", ""),
+            release=given.get("release", ""),
+        )
+
+
+class AdviceChoice(forms.ModelMultipleChoiceField[Recommendation]):
+    """Pieces of advice to tick, each with its surface and price."""
+
+    def label_from_instance(self, obj: Recommendation) -> str:
+        asked = f", {price(obj.cost, obj.currency)}" if obj.cost is not None else ""
+        return f"{obj.title}: {obj.surface}{asked}"
+
+
+class ChosenForm(forms.Form):
+    """What was chosen from a list, to be ticked off once more before it is done."""
+
+    advice = AdviceChoice(Recommendation.objects.none(), widget=forms.CheckboxSelectMultiple)
+    field_order: Sequence[str] = ("advice",)
+
+    def __init__(self, *args: Any, chosen: QuerySet[Recommendation], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.chosen = list(chosen)
+        self.fields["advice"].queryset = chosen  # type: ignore[attr-defined]
+        self.initial.setdefault("advice", [row.pk for row in self.chosen])
+
+
+class PlanManyForm(ChosenForm):
+    """On which day, and with which crew."""
+
+    visit_on = forms.DateField(label="On", widget=DayInput())
+    crew = forms.ModelChoiceField(Crew.objects.none())
+    decided = forms.BooleanField(label=DECIDED, required=False)
+
+    def __init__(self, *args: Any, organisation: Organisation, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["crew"].queryset = crews_of(organisation)  # type: ignore[attr-defined]
+        first = [max(row.earliest_on, row.surface.site.today()) for row in self.chosen]
+        if first:
+            self.initial.setdefault("visit_on", max(first))
+        if not any(row.wants_word for row in self.chosen):
+            del self.fields["decided"]
+
+
+class PutOffForm(ChosenForm):
+    """Until when, and why."""
+
+    until = forms.DateField(
+        label="Until",
+        widget=DayInput(),
+        help_text="It returns on that day, or before it when its grounds become clearly stronger.",
+    )
+    reason = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+class DeclineManyForm(ChosenForm):
+    """Why."""
+
+    reason = forms.CharField(
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="It stays readable beside the advice. Owners do not read it.",
+    )

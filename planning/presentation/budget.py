@@ -1,0 +1,234 @@
+"""The page on a yearly sum: figures, charts with their tables, and the same as a spreadsheet."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.http import FileResponse
+
+from core.calc.format import counted, money, percent, price
+from core.presentation.charts import Chart
+from core.presentation.exports import Sheet, workbook_response
+from core.presentation.figures import Figure
+from core.presentation.plotting import Figure as Plot
+from maintenance.models import Recommendation
+from planning.selectors.budget import Budget
+
+COLOURS = (*(f"var(--chart-{n})" for n in (1, 2, 3, 4)), "var(--chart-cleaning)", "var(--chart-soft)")
+
+
+@dataclass(frozen=True, slots=True)
+class WorkRow:
+    """One advised work in this year's list."""
+
+    row: Recommendation
+    price: str
+    waiting: str
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetPage:
+    """Everything the page shows. too_little: what even the least care costs, where the sum is below it."""
+
+    figures: Sequence[Figure]
+    too_little: str
+    unknown: int
+    frontier: Chart
+    years: Chart
+    owners: Sequence[Sequence[str]]
+    kinds: Sequence[Sequence[str]]
+    year_names: Sequence[str]
+    over: str
+    done: Sequence[WorkRow]
+    left: Sequence[WorkRow]
+    work: str
+
+
+def budget_page(budget: Budget, currency: str, first_year: int) -> BudgetPage:
+    """The page. first_year: the calendar year that the plan begins in."""
+    names = [str(first_year + i) for i in range(len(budget.years))]
+    least = budget.line[0][0].cost
+    return BudgetPage(
+        figures=_figures(budget, currency),
+        too_little=money(least, currency) if budget.care is None else "",
+        unknown=budget.unknown,
+        frontier=_frontier(budget, currency),
+        years=_years(budget, currency, names),
+        owners=_breakdown([year.by_owner for year in budget.years], currency),
+        kinds=_breakdown([year.by_kind for year in budget.years], currency),
+        year_names=names,
+        over=_over(budget, currency, names),
+        done=_rows(budget.work.done if budget.work else (), currency),
+        left=_rows(budget.work.left if budget.work else (), currency),
+        work=_work_words(budget, currency),
+    )
+
+
+def _figures(budget: Budget, currency: str) -> list[Figure]:
+    care = budget.shown
+    free_share = budget.line[-1][1]
+    surfaces = counted(len(budget.surfaces), "surface")
+    return [
+        Figure("Spent a year, on average", money(care.cost, currency), "over ten years", wet=True),
+        Figure(
+            "Area and time below the limit", percent(budget.below), f"{percent(free_share)} without a sum"
+        ),
+        Figure("Without a sum", money(budget.free.cost, currency), f"a year for {surfaces}"),
+        Figure("A year below counts as", percent(1.0 / (1.0 + care.mu)), "of its price, to fit the sum"),
+    ]
+
+
+def _frontier(budget: Budget, currency: str) -> Chart:
+    figure = Plot()
+    figure.add_scatter(
+        x=[care.cost for care, _ in budget.line],
+        y=[100.0 * share for _, share in budget.line],
+        mode="lines+markers",
+        line={"color": "var(--chart-1)", "width": 2},
+        hovertemplate="%{x:,.0f} " + currency + " a year, %{y:.1f} % below<extra></extra>",
+        name="Best for the sum",
+    )
+    if budget.amount is not None:
+        figure.add_vline(x=budget.amount, line={"color": "var(--chart-limit)", "dash": "dash"})
+    figure.update_layout(
+        template=None,
+        xaxis={"title": {"text": f"Works and tests, {currency} a year"}, "rangemode": "tozero"},
+        yaxis={"title": {"text": "Area and time below the limit (%)"}, "rangemode": "tozero"},
+        showlegend=False,
+    )
+    (low, most), (high, least) = budget.line[0], budget.line[-1]
+    return Chart(
+        "budget-frontier",
+        figure.plain(),
+        "Money against time below the limit",
+        f"From {money(low.cost, currency)} a year with {percent(most)} of area and time below the limit to "
+        f"{money(high.cost, currency)} with {percent(least)}.",
+        ("Money a year", "Area and time below"),
+        [(money(care.cost, currency), percent(share)) for care, share in budget.line],
+    )
+
+
+def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
+    figure, years = Plot(), budget.years
+    kinds = _in_order([year.by_kind for year in years])
+    for kind, colour in zip(kinds, (COLOURS * 4)[: len(kinds)], strict=True):
+        values = [year.by_kind.get(kind, 0.0) for year in years]
+        figure.add_bar(x=list(names), y=values, name=kind, marker={"color": colour})
+    figure.add_scatter(
+        x=list(names),
+        y=[year.mean for year in years],
+        mode="markers",
+        marker={"color": "var(--chart-limit)", "size": 5},
+        error_y={
+            "type": "data",
+            "symmetric": False,
+            "array": [year.high - year.mean for year in years],
+            "arrayminus": [year.mean - year.low for year in years],
+        },
+        name="All, with the 80 % range",
+    )
+    if budget.amount is not None:
+        figure.add_hline(y=budget.amount, line={"color": "var(--chart-limit)", "dash": "dash"})
+    figure.update_layout(
+        template=None,
+        barmode="stack",
+        xaxis={"type": "category"},
+        yaxis={"title": {"text": f"{currency} a year"}, "rangemode": "tozero"},
+        legend={"orientation": "h", "y": 1.02, "yanchor": "bottom"},
+    )
+    total = sum(year.mean for year in years)
+    rows = [
+        (
+            name,
+            money(year.mean, currency),
+            f"{money(year.low, currency)} to {money(year.high, currency)}",
+            f"{year.below_m2_yr:,.0f} m²",
+        )
+        for name, year in zip(names, years, strict=True)
+    ]
+    return Chart(
+        "budget-years",
+        figure.plain(),
+        "Works and tests by year",
+        f"{money(total, currency)} over {counted(len(years), 'year')}.",
+        ("Year", "Works and tests", "80 % range", "Area below, on average"),
+        rows,
+        tall=True,
+    )
+
+
+def _in_order(years: Sequence[Any]) -> list[str]:
+    """Names by what they come to over all years, the dearest first."""
+    sums: dict[str, float] = {}
+    for year in years:
+        for name, amount in year.items():
+            sums[name] = sums.get(name, 0.0) + amount
+    return sorted(sums, key=lambda name: -sums[name])
+
+
+def _breakdown(years: Sequence[Any], currency: str) -> list[list[str]]:
+    return [[name, *(money(year.get(name, 0.0), currency) for year in years)] for name in _in_order(years)]
+
+
+def _over(budget: Budget, currency: str, names: Sequence[str]) -> str:
+    """Which years cost more than the sum, which holds for the average of them."""
+    if budget.amount is None:
+        return ""
+    over = [
+        f"{name} ({money(year.mean, currency)})"
+        for name, year in zip(names, budget.years, strict=True)
+        if year.mean > budget.amount
+    ]
+    return ", ".join(over)
+
+
+def _rows(rows: Sequence[Recommendation], currency: str) -> list[WorkRow]:
+    return [
+        WorkRow(row, price(row.cost or Decimal(0), currency), money(float(row.waiting_costs), currency))
+        for row in rows
+    ]
+
+
+def _work_words(budget: Budget, currency: str) -> str:
+    if budget.work is None:
+        return ""
+    chosen, committed = budget.work.chosen, float(budget.work.committed)
+    if budget.amount is not None and committed >= budget.amount:
+        return (
+            f"Planned or agreed already: {money(committed, currency)}, which leaves nothing of the sum. What falls off "
+            f"costs {money(chosen.left, currency)} a quarter."
+        )
+    return (
+        f"Planned or agreed already: {money(committed, currency)}. Of the rest "
+        f"{counted(len(chosen.works), 'work')} for {money(chosen.cost, currency)}, which together save "
+        f"{money(chosen.gain, currency)} against waiting a quarter. What falls off costs "
+        f"{money(chosen.left, currency)} a quarter."
+    )
+
+
+def workbook(budget: Budget, currency: str, first_year: int) -> FileResponse:
+    """The plan as a spreadsheet: by year, by owner, by kind, and this year's works. Amounts are plain numbers."""
+    names = [str(first_year + i) for i in range(len(budget.years))]
+    columns = ("Year", f"Mean ({currency})", "80 % low", "80 % high", "Area below (m² a year)")
+    years = [
+        (name, *(round(v, 2) for v in (year.mean, year.low, year.high, year.below_m2_yr)))
+        for name, year in zip(names, budget.years, strict=True)
+    ]
+    sheets = [Sheet("By year", columns, years)]
+    for title, parts in (
+        ("By owner", [year.by_owner for year in budget.years]),
+        ("By kind", [year.by_kind for year in budget.years]),
+    ):
+        rows = [[name, *(round(part.get(name, 0.0), 2) for part in parts)] for name in _in_order(parts)]
+        sheets.append(Sheet(title, (f"{title[3:].capitalize()} ({currency})", *names), rows))
+    if budget.work:
+        done = [_cells(row, "this year") for row in budget.work.done]
+        left = [_cells(row, "waits") for row in budget.work.left]
+        columns = ("Surface", "Advice", "When", f"Price ({currency})", f"A quarter's waiting ({currency})")
+        sheets.append(Sheet("This year", columns, [*done, *left]))
+    return workbook_response(sheets, "budget")
+
+
+def _cells(row: Recommendation, when: str) -> tuple[Any, ...]:
+    return str(row.surface), row.title, when, float(row.cost or 0), float(row.waiting_costs)

@@ -1,0 +1,42 @@
+"""Lists of what owners were shown."""
+
+from typing import Any
+
+import django_tables2 as tables
+
+from core.calc.format import NOTHING, day, price
+from core.presentation.tables import NUM
+from maintenance.models import AdviceRelease
+
+
+class ReleaseTable(tables.Table):
+    """Releases, the newest first. Expects the surfaces with sites and owners, and who released them, joined."""
+
+    what = tables.Column(
+        "Advice", empty_values=(), orderable=False, linkify=lambda record: record.get_absolute_url()
+    )
+    surface = tables.Column("Surface", order_by=("surface__site__name", "surface__name"))
+    owner = tables.Column("Owner", accessor="surface__site__owner__name")
+    price = tables.Column("Price", empty_values=(), orderable=False, attrs=NUM)
+    released_at = tables.Column("Released")
+    released_by = tables.Column("By", orderable=False)
+    state = tables.Column("State", order_by=("state",))
+
+    class Meta:
+        order_by = ("-released_at",)
+        empty_text = "Nothing yet. Release advice from the first page or from a surface's page."
+
+    def render_what(self, record: AdviceRelease) -> str:
+        return record.content.title
+
+    def render_price(self, record: AdviceRelease) -> str:
+        content = record.content
+        return NOTHING if content.cost is None else price(content.cost, content.currency)
+
+    def render_released_at(self, value: Any, record: AdviceRelease) -> str:
+        return day(record.surface.site.today(value))
+
+    def render_state(self, record: AdviceRelease) -> str:
+        if record.is_standing and record.differs_since:
+            return "Shown; the advice has changed since"
+        return str(record.get_state_display())

@@ -1,0 +1,229 @@
+"""What is advised in a firm, as trips: one row a surface, or a site where one kind of visit serves several surfaces.
+
+Ordered by what waiting costs. All of it is filtered, added up and paged in the database; only the rows of one page are
+read.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Sum
+
+from accounts.calc.roles import Role
+from accounts.models import Organisation, User
+from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
+from maintenance.models import AdviceRelease, Recommendation
+from planning.calc.vocabulary import ReleaseShown
+
+TRIPS_A_PAGE = 25
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which advice is asked for; what is empty narrows nothing. words: in the names of surface, site or owner."""
+
+    status: str = RecommendationStatus.OPEN.value
+    words: str = ""
+    owner: UUID | None = None
+    site: UUID | None = None
+    action: str = ""
+    state: str = ""
+    release: str = ""
+
+    @property
+    def of_all_kinds(self) -> bool:
+        """Whether a surface stands in one row alone, by its leading piece of advice."""
+        return not (self.action or self.release)
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """Advice that one kind of visit to one site settles, with what else is advised at its surfaces.
+
+    rows: with surface, site, owner and forecast joined, what waiting costs most first; also: by surface
+    """
+
+    site: Any
+    action: Action
+    rows: Sequence[Recommendation]
+    also: Mapping[UUID, Sequence[Recommendation]]
+    waiting_costs: Decimal
+    cost: Decimal
+    crew_hours: float
+    due_on: date
+
+    @property
+    def key(self) -> str:
+        """What stands for it in an address."""
+        return f"{self.site.pk}:{self.action.value}"
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Of everything asked for, not of one page."""
+
+    surfaces: int
+    pieces: int
+    cost: Decimal
+    crew_hours: float
+    waiting_costs: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One page of trips, and the sum of them all. page: of database rows, one a trip; changed: releases to look at."""
+
+    page: Page[Any]
+    trips: Sequence[Trip]
+    totals: Totals
+    changed: int
+
+
+def advised(user: User, organisation: Organisation) -> QuerySet[Recommendation]:
+    """Advice about surfaces in service that the person may read."""
+    rows = Recommendation.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
+    return rows.filter(surface__removed_on=None)
+
+
+def work(user: User, organisation: Organisation, asked: Asked, page: str | int = 1) -> Work:
+    """One page of what is asked for, in a constant number of queries."""
+    rows = narrowed(advised(user, organisation), asked)
+    paginator = Paginator(_grouped(_leading(rows, asked)), TRIPS_A_PAGE)
+    found = paginator.get_page(page)
+    changed = AdviceRelease.objects.for_user(user, Role.VIEWER).of_organisation(organisation).changed()
+    return Work(
+        page=found,
+        trips=_trips(list(found.object_list), rows, asked),
+        totals=_totals(rows),
+        changed=changed.count(),
+    )
+
+
+LISTED = (
+    RecommendationStatus.OPEN,
+    RecommendationStatus.PUT_OFF,
+    RecommendationStatus.PLANNED,
+    RecommendationStatus.DECLINED,
+)
+
+
+def narrowed(rows: QuerySet[Recommendation], asked: Asked) -> QuerySet[Recommendation]:
+    """The rows that are asked for."""
+    rows = rows.filter(status=asked.status)
+    for word in asked.words.split():
+        rows = rows.filter(
+            Q(surface__name__icontains=word)
+            | Q(surface__site__name__icontains=word)
+            | Q(surface__site__owner__name__icontains=word)
+        )
+    if asked.state:
+        rows = rows.filter(_in_state(asked.state))
+    for name, value in (
+        ("surface__site__owner", asked.owner),
+        ("surface__site", asked.site),
+        ("action", asked.action),
+    ):
+        rows = rows.filter(**{name: value}) if value else rows
+    return _by_release(rows, asked.release)
+
+
+def _in_state(state: str) -> Q:
+    found = Q(surface__forecast__surface_state=state)
+    return found | Q(surface__forecast=None) if state == SurfaceState.NOT_TESTED else found
+
+
+def _by_release(rows: QuerySet[Recommendation], release: str) -> QuerySet[Recommendation]:
+    if not release:
+        return rows
+    shown = AdviceRelease.objects.standing().filter(recommendation=OuterRef("pk"))
+    if release == ReleaseShown.NOT_RELEASED:
+        return rows.exclude(Exists(shown))
+    if release == ReleaseShown.CHANGED:
+        shown = shown.filter(differs_since__isnull=False)
+    return rows.filter(Exists(shown))
+
+
+def _leading(rows: QuerySet[Recommendation], asked: Asked) -> QuerySet[Recommendation]:
+    """Of each surface the piece by which it is listed: the one whose waiting costs most, then what is due first."""
+    if not asked.of_all_kinds:
+        return rows
+    same = Recommendation.objects.filter(surface=OuterRef("surface"), status=asked.status)
+    costs, due = Q(waiting_costs=OuterRef("waiting_costs")), Q(due_on=OuterRef("due_on"))
+    before = same.filter(
+        Q(waiting_costs__gt=OuterRef("waiting_costs"))
+        | (costs & Q(due_on__lt=OuterRef("due_on")))
+        | (costs & due & Q(pk__lt=OuterRef("pk")))
+    )
+    return rows.exclude(Exists(before))
+
+
+def _grouped(rows: QuerySet[Recommendation]) -> Any:
+    """One row a site and action."""
+    groups = rows.values("surface__site", "action").annotate(
+        waiting=Sum("waiting_costs"),
+        price=Sum("cost"),
+        hours=Sum("crew_hours"),
+        due=Min("due_on"),
+    )
+    return groups.order_by("-waiting", "due", "surface__site", "action")
+
+
+def _trips(
+    groups: Sequence[dict[str, Any]], rows: QuerySet[Recommendation], asked: Asked
+) -> tuple[Trip, ...]:
+    """All rows of the page's sites in one query: which of them leads is told once more, from the rows themselves."""
+    sites = [group["surface__site"] for group in groups]
+    by_surface: dict[UUID, list[Recommendation]] = defaultdict(list)
+    for row in joined(rows.filter(surface__site__in=sites)):
+        by_surface[row.surface_id].append(row)  # dearest first, as `_leading` ranks them
+    by_trip: dict[tuple[UUID, str], list[Recommendation]] = defaultdict(list)
+    also: dict[UUID, list[Recommendation]] = {}
+    for surface, found in by_surface.items():
+        leading = found[:1] if asked.of_all_kinds else found
+        also[surface] = found[len(leading) :]
+        for row in leading:
+            by_trip[row.surface.site_id, row.action].append(row)
+    return tuple(_trip(group, by_trip[group["surface__site"], group["action"]], also) for group in groups)
+
+
+def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
+    """With what a row shows of them, but without the curves of the forecasts."""
+    standing = Prefetch("releases", AdviceRelease.objects.standing().defer("content_json"), "shown_now")
+    rows = rows.select_related("surface__site__owner", "surface__forecast").prefetch_related(standing)
+    return rows.defer("surface__forecast__outlook_json").order_by("-waiting_costs", "due_on", "pk")
+
+
+def _trip(group: dict[str, Any], rows: Sequence[Recommendation], also: Any) -> Trip:
+    return Trip(
+        site=rows[0].surface.site,
+        action=Action(group["action"]),
+        rows=rows,
+        also=also,
+        waiting_costs=group["waiting"] or Decimal(0),
+        cost=group["price"] or Decimal(0),
+        crew_hours=group["hours"] or 0.0,
+        due_on=group["due"],
+    )
+
+
+def _totals(rows: QuerySet[Recommendation]) -> Totals:
+    found = rows.order_by().aggregate(
+        surfaces=Count("surface", distinct=True),
+        pieces=Count("pk"),
+        cost=Sum("cost"),
+        crew_hours=Sum("crew_hours"),
+        waiting_costs=Sum("waiting_costs"),
+    )
+    return Totals(
+        surfaces=found["surfaces"],
+        pieces=found["pieces"],
+        cost=found["cost"] or Decimal(0),
+        crew_hours=found["crew_hours"] or 0.0,
+        waiting_costs=found["waiting_costs"] or Decimal(0),
+    )
