@@ -13,7 +13,7 @@ SPREAD := --dist worksteal
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
-.PHONY: demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
+.PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
 .PHONY: coverage hooks lock mutants
 
 demo: $(VENV)/.run static  ## invented data on localhost
@@ -60,6 +60,8 @@ format: $(VENV)/.dev
 	$(BIN)/ruff check --fix .
 	$(BIN)/djangofmt check --fix templates
 	$(BIN)/djangofmt templates
+
+install: $(VENV)/.run static  ## what a server needs, and nothing started
 
 serve: $(VENV)/.run static  ## your own data, settings from the environment
 	$(BIN)/python manage.py migrate

@@ -157,6 +157,9 @@ class Calibration(NamedTuple):
         return self.distance <= self.band
 
 
+LEVELS = (0.5, 0.8, 0.9, 0.95)
+
+
 class PlacedRound(Protocol):
     """A round in the forecast made before it, such as a `hindcast.RoundCheck`: chance of a lower result."""
 
@@ -166,15 +169,20 @@ class PlacedRound(Protocol):
     def pit_hi(self) -> float: ...
 
 
-def calibration(
-    checks: Iterable[PlacedRound], levels: Sequence[float] = (0.5, 0.8, 0.9, 0.95)
-) -> Calibration | None:
+def calibration(checks: Iterable[PlacedRound], levels: Sequence[float] = LEVELS) -> Calibration | None:
     """Judge the forecasts made before past rounds of any number of surfaces; None without a round of readings.
 
     The portfolio parameters behind the checks have seen the rounds too, which flatters very small portfolios a little.
     """
-    pits = np.sort([check.pit_lo for check in checks if check.pit_lo == check.pit_hi])
-    if not pits.size:
+    return calibration_of([check.pit_lo for check in checks if check.pit_lo == check.pit_hi], levels)
+
+
+def calibration_of(pits: Sequence[float] | Floats, levels: Sequence[float] = LEVELS) -> Calibration | None:
+    """The same from the PITs of rounds of readings alone."""
+    ordered = np.sort(np.asarray(pits, dtype=float))
+    if not ordered.size:
         return None
-    inside = {level: coverage(pits, level) for level in levels}
-    return Calibration(pits.size, pits, inside, distance_from_uniform(pits), uniform_band(pits.size))
+    inside = {level: coverage(ordered, level) for level in levels}
+    return Calibration(
+        ordered.size, ordered, inside, distance_from_uniform(ordered), uniform_band(ordered.size)
+    )

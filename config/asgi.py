@@ -2,7 +2,10 @@
 
 import os
 
-from django.core.asgi import get_asgi_application
+import django
+
+from core.views.requests import Asgi
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-application = get_asgi_application()
+django.setup(set_prefix=False)
+application = Asgi()

@@ -108,10 +108,12 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = os.environ.get("REDIS_URL", "")
+# Attempts to sign in are counted here, so all processes share it: Redis, or a table of the database.
+CACHE_TABLE = "core_cache"
 if REDIS_URL:
     CACHES = {"default": {"BACKEND": "core.services.cache.FallbackCache", "LOCATION": REDIS_URL}}
 else:
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    CACHES = {"default": {"BACKEND": "core.services.cache.TableCache", "LOCATION": CACHE_TABLE}}
 
 # --- background work --------------------------------------------------------------------------------
 CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
@@ -151,6 +153,7 @@ ACCOUNT_EMAIL_VERIFICATION = "mandatory" if flag("RAINTHROUGH_VERIFY_EMAIL", Fal
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Rainthrough: "
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_REAUTHENTICATION_REQUIRED = True  # for the address and what else decides who can sign in
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Rainthrough"
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its second factor too
@@ -175,7 +178,7 @@ STATICFILES_DIRS = [
     ("plotly", Path(plotly.__file__).parent / "package_data"),  # its script comes from the package
 ]
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "core.services.storage.WholeFileStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 MEDIA_ROOT = DATA_DIR / "files"
@@ -190,6 +193,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked by a proxy, or on the machine itself
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None

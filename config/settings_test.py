@@ -50,6 +50,7 @@ STORAGES = STORAGES | {
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 ACCOUNT_RATE_LIMITS = False
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}  # emptied before each test
 CARE_FUTURES = 16
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):

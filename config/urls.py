@@ -1,18 +1,31 @@
 """Top-level routes only."""
 
-from allauth.account.decorators import secure_admin_login
+from allauth.account.decorators import reauthentication_required, secure_admin_login
+from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
 from django.urls import include, path
+
+from core.views.health import health
 
 # The same door as everywhere: limits on attempts and the second factor hold for the back office as well.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
+    path("health/", health, name="health"),
     path("", include("reporting.urls")),
     path("", include("planning.urls")),
     path("", include("maintenance.urls")),
     path("", include("qa.urls")),
     path("", include("accounts.urls")),
+    # Whoever finds a device that is signed in may look, but not end the sessions of the others.
+    path(
+        "sign-in/sessions/",
+        reauthentication_required(list_usersessions, allow_get=True, app="allauth.account"),
+        name="usersessions_list",
+    ),
     path("sign-in/", include("allauth.urls")),
     path("back-office/", admin.site.urls),
 ]
+
+handler400 = "core.views.errors.bad_request"
+handler500 = "core.views.errors.server_error"

@@ -2,7 +2,10 @@
 
 import os
 
-from django.core.wsgi import get_wsgi_application
+import django
+
+from core.views.requests import Wsgi
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-application = get_wsgi_application()
+django.setup(set_prefix=False)
+application = Wsgi()

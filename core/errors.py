@@ -30,6 +30,10 @@ class NotAllowedNowError(RainthroughError):
     """The step is possible in general but not in the state things are in."""
 
 
+class NoRoomError(NotAllowedNowError):
+    """The disk of the server is full: nothing that needs room can be stored until somebody makes some."""
+
+
 class AlreadyDoneError(NotAllowedNowError):
     """Somebody, or an earlier sending, did it before."""
 

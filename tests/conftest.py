@@ -12,6 +12,7 @@ from django.core.cache import cache
 from django.db import connection
 
 from accounts.calc.roles import Role
+from core.presentation.plotting import Figure
 from tests import clock
 from tests.concurrency.servers import ROOT, server_environment
 from tests.factories import (
@@ -76,6 +77,22 @@ def migrated_file(django_db_setup, django_db_blocker, tmp_path_factory):
         migrate = [sys.executable, "manage.py", "migrate", "-v0"]
         subprocess.run(migrate, cwd=ROOT, env=server_environment(folder), check=True)
     return folder / "firm.sqlite3"
+
+
+@pytest.fixture(autouse=True, scope="session")
+def every_figure_is_checked():
+    """Have the chart library look at each figure that a test makes, which pages do without for their speed."""
+    plain = Figure.plain
+
+    def checked(self):
+        import plotly.graph_objects as go  # seconds to load, and most tests draw nothing
+
+        go.Figure(made := plain(self))
+        return made
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Figure, "plain", checked)
+        yield
 
 
 @pytest.fixture

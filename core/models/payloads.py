@@ -2,18 +2,9 @@
 
 from typing import TYPE_CHECKING, Any, Generic, Self, TypeVar, overload
 
-from django.db.models import Q
-
 from core.calc.payload import Payload
 
 P = TypeVar("P", bound=Payload)
-
-
-def of_another_schema(column: str, payload: type[Payload]) -> Q:
-    """Rows whose column of JSON holds something that has another schema's number, or none."""
-    numbered = f"{column}__schema"
-    unlike = Q(**{f"{numbered}__isnull": True}) | ~Q(**{numbered: payload.SCHEMA})
-    return Q(**{f"{column}__isnull": False}) & unlike
 
 
 class StoredPayload(property, Generic[P]):
@@ -25,7 +16,15 @@ class StoredPayload(property, Generic[P]):
 
     def __init__(self, payload: type[P], column: str) -> None:
         self.payload, self.column = payload, column
-        super().__init__(self._read, self._write, doc=payload.__doc__)
+        super().__init__(self._read_once, self._write, doc=payload.__doc__)
+
+    def _read_once(self, row: Any) -> P | None:
+        """A page asks for the same payload at many places, and reading one checks every value in it."""
+        stored, key = getattr(row, self.column), f"_{self.column}_read"
+        kept = row.__dict__.get(key)
+        if kept is None or kept[0] is not stored:
+            kept = row.__dict__[key] = (stored, self._read(row))
+        return kept[1]  # type: ignore[no-any-return]
 
     def _read(self, row: Any) -> P | None:
         return self.payload.read(getattr(row, self.column))

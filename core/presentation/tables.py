@@ -3,7 +3,7 @@
 from typing import Any
 
 import django_tables2 as tables
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.db.models import F, QuerySet
 from django.http import HttpRequest
 
@@ -16,6 +16,11 @@ def ordered_and_paged(table: tables.Table, request: HttpRequest) -> None:
     tables.RequestConfig(request, paginate=False).configure(table)
     table.paginator = Paginator(table.rows, ROWS_A_PAGE)
     table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
+
+
+def page_of_rows(rows: QuerySet[Any], request: HttpRequest, param: str = "page") -> Page[Any]:
+    """The page of a list that the address asks for; a page that does not exist gives the nearest one."""
+    return Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get(param))
 
 
 class NullsLastColumn(tables.Column):

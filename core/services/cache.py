@@ -1,11 +1,16 @@
-"""The shared cache. While Redis is away the memory of each process stands in, so that people can still sign in."""
+"""The shared cache: Redis, or a table of the database, which also stands in while Redis is away.
+
+Attempts to sign in are counted in it. The memory of a process would not do: each would count by itself.
+"""
 
 import logging
 from collections.abc import Callable
 from typing import Any
 
-from django.core.cache.backends.locmem import LocMemCache
+from django.conf import settings
+from django.core.cache.backends.db import DatabaseCache
 from django.core.cache.backends.redis import RedisCache
+from django.core.management import call_command
 from redis.backoff import NoBackoff
 from redis.exceptions import ConnectionError as NoConnection
 from redis.exceptions import TimeoutError as NoAnswer
@@ -22,22 +27,36 @@ def _or_here(name: str) -> Callable[..., Any]:
         try:
             return getattr(RedisCache, name)(self, *args, **kwargs)
         except (NoConnection, NoAnswer) as error:
-            log.warning("Redis is away, this process remembers by itself: %s", error)
+            log.warning("Redis is away, the database remembers instead: %s", error)
             return getattr(self.stand_in, name)(*args, **kwargs)
 
     return call
 
 
-class FallbackCache(RedisCache):
-    """Redis, or this process's own memory while Redis cannot be reached.
+class TableCache(DatabaseCache):
+    """A table that all processes share.
 
-    What is kept in it (counts of sign-in attempts) is then counted for each process by itself, which is
-    laxer than for all together but far from no limit at all.
+    It is not cut back to some hundred rows, as is usual: whoever tries many names could have the server forget its
+    count of the one that matters.
     """
+
+    MOST_ROWS = 100_000
+
+    def __init__(self, table: str, params: dict[str, Any]) -> None:
+        super().__init__(table, params | {"OPTIONS": {"MAX_ENTRIES": self.MOST_ROWS}})
+
+
+def make_table(**_: Any) -> None:
+    """Make the table where it is missing; called when the database has been brought up to date."""
+    call_command("createcachetable", settings.CACHE_TABLE, verbosity=0)
+
+
+class FallbackCache(RedisCache):
+    """Redis, or the table while Redis cannot be reached; what Redis had counted begins anew there."""
 
     def __init__(self, server: str, params: dict[str, Any]) -> None:
         super().__init__(server, params | {"OPTIONS": QUICK | params.get("OPTIONS", {})})
-        self.stand_in = LocMemCache("while redis is away", params)
+        self.stand_in = TableCache(settings.CACHE_TABLE, params)
 
     add = _or_here("add")
     get = _or_here("get")

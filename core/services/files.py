@@ -9,9 +9,11 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 
+from core.errors import NoRoomError
 from core.models.files import StoredFile
 from core.models.rows import validate_and_save
 from core.services.records import find_by_device_id, void_record
+from core.services.storage import NO_ROOM, is_full
 from core.services.uploads import Sent
 
 S = TypeVar("S", bound=StoredFile)
@@ -49,8 +51,10 @@ def _keep_all(rows: list[S], sent: Sent, by: AbstractBaseUser, within: dict[str,
         if not before:
             raise
         return before
-    except BaseException:
+    except BaseException as error:
         _take_away(rows)
+        if is_full(error):
+            raise NoRoomError(NO_ROOM) from error
         raise
     return rows
 

@@ -21,6 +21,9 @@ To add one:
     jobs.nudge(plan)
 
 and, where it is asked for by the clock, a task of its own that asks, with a line in `operations/calc/timetable.py`.
+Jobs that come by the thousand are done in batches (`core/services/batches.py`): `works_on` takes a function that
+reads at once what many of them need, and the path by which they are shared out fairly, and gives the work its part.
+
 `Job` names lease, time limit and number of attempts; a model may set its own. Where the queue is a condition rather
 than a state, its queryset overrides `wanted`. The module of the work is imported where its app starts, in `ready`.
 
@@ -30,7 +33,7 @@ that is an answer, and is not tried again.
 
 import logging
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -108,6 +111,15 @@ class Claim:
             left = {"state": JobState.FAILED, "error": self.job.GIVEN_UP, "finished_at": now()}
         self._mine().update(lease_until=None, **left)
 
+    def begin(self) -> None:
+        """Of a job claimed with others: only from now on is somebody at it, so only now does the attempt count."""
+        self.attempt += 1
+        self._write({"attempts": self.attempt, "started_at": now(), "lease_until": self._next_lease()})
+
+    def let_go(self) -> None:
+        """Of a job claimed with others that was not begun: somebody else may take it at once."""
+        self._mine().update(state=JobState.WAITING, lease_until=None)
+
     def put_back(self) -> None:
         """When the process is told to end: somebody else may take it at once, and the attempt does not count."""
         self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
@@ -128,37 +140,63 @@ class Claim:
         return now() + self.job.LEASE
 
 
+Gather = Callable[[Sequence[Any]], Mapping[UUID, Any]]
+
+
 @dataclass(frozen=True, slots=True)
-class _Kind:
-    """A model of jobs with its work, and what its sweep does first."""
+class Kind:
+    """A model of jobs with its work, and what its sweep does first; gather and shared_by of those done in batches."""
 
     model: type[Job]
-    work: Callable[[Any, Claim], None]
+    work: Callable[..., None]
     before_sweep: Callable[[], object]
+    gather: Gather | None = None
+    shared_by: str = ""
+
+    @property
+    def rows(self) -> JobQuerySet[Any]:
+        """Every job of the kind, what came of them unread."""
+        rows: JobQuerySet[Any] = self.model.objects.defer(*self.model.BULKY)  # type: ignore[attr-defined]
+        return rows
 
 
-_KINDS: dict[str, _Kind] = {}
+_KINDS: dict[str, Kind] = {}
 _deliver: list[Callable[[str, str], object]] = []
+_deliver_batches: list[Callable[[str], object]] = []
 
 
 def works_on(
-    model: type[J], *, before_sweep: Callable[[], object] = lambda: None
-) -> Callable[[Callable[[J, Claim], None]], Callable[[J, Claim], None]]:
+    model: type[J],
+    *,
+    before_sweep: Callable[[], object] = lambda: None,
+    gather: Gather | None = None,
+    shared_by: str = "",
+) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Have the decorated function do the work of such jobs. A job whose work returns without ending it is done.
 
     before_sweep: brings rows into being, or asks for work, that the sweep shall find.
+    gather: reads what many jobs need, by their ids; the work is given its part after the claim. shared_by: the path
+    to whom they are done for, such as the firm, so that nobody waits for the many jobs of somebody else.
     """
 
-    def register(work: Callable[[J, Claim], None]) -> Callable[[J, Claim], None]:
-        _KINDS[model._meta.label] = _Kind(model, work, before_sweep)
+    def register(work: Callable[..., None]) -> Callable[..., None]:
+        _KINDS[model._meta.label] = Kind(model, work, before_sweep, gather, shared_by)
         return work
 
     return register
 
 
-def deliver_by(deliver: Callable[[str, str], object]) -> None:
-    """Have jobs delivered so from now on; it is given the label of the model and the id of the row."""
-    _deliver[:] = [deliver]
+def deliver_by(deliver: Callable[[str, str], object], batches: Callable[[str], object]) -> None:
+    """Have jobs delivered so from now on; it is given the label of the model and the id of the row.
+
+    batches: has jobs of the kind that is named done in batches, whichever are to be done.
+    """
+    _deliver[:], _deliver_batches[:] = [deliver], [batches]
+
+
+def kind_of(label: str) -> Kind:
+    """What is known of the jobs of a model."""
+    return _KINDS[label]
 
 
 def nudge(job: Job) -> None:
@@ -185,11 +223,14 @@ def run(label: str, pk: UUID | str) -> Outcome:
     Passes on whatever the work raises but did not foresee, once the job is given back.
     """
     kind = _KINDS[label]
-    job = kind.model.objects.wanted().filter(pk=pk).order_by("pk").first()  # type: ignore[attr-defined]
+    job = kind.rows.wanted().filter(pk=pk).order_by("pk").first()
     if job is None:
         return Outcome.FRESH if kind.model._base_manager.filter(pk=pk).exists() else Outcome.GONE
     claim = take(job)
-    return Outcome.HELD if claim is None else _work(kind, job, claim)
+    if claim is None:
+        return Outcome.HELD
+    with heartbeat([claim]):
+        return work_on(kind, job, claim)
 
 
 def take(job: Job) -> Claim | None:
@@ -222,23 +263,36 @@ def sweep() -> int:
     count = 0
     for kind in list(_KINDS.values()):
         kind.before_sweep()
-        rows: JobQuerySet[Any] = kind.model.objects.all()  # type: ignore[attr-defined]
-        rows.dead(now()).update(state=JobState.FAILED, error=kind.model.GIVEN_UP, finished_at=now())
-        count += _deliver_wanted(rows)
+        dead = kind.rows.dead(now())
+        dead.update(state=JobState.FAILED, error=kind.model.GIVEN_UP, finished_at=now())
+        count += _deliver_wanted(kind.rows)
     return count
 
 
 def _deliver_wanted(rows: JobQuerySet[Any]) -> int:
-    ids = list(rows.wanted().free(now()).order_by("created_at").values_list("pk", flat=True))
+    label, wanted = rows.model._meta.label, rows.wanted().free(now())
+    if label in _KINDS and _KINDS[label].gather is not None:
+        count: int = wanted.count()
+        if count:
+            _deliver_batches[0](label)
+        return count
+    ids = list(wanted.order_by("created_at").values_list("pk", flat=True))
     for pk in ids:
-        _deliver[0](rows.model._meta.label, str(pk))
+        _deliver[0](label, str(pk))
     return len(ids)
 
 
-def _work(kind: _Kind, job: Job, claim: Claim) -> Outcome:
+def work_on(
+    kind: Kind, job: Job, claim: Claim, known: Mapping[UUID, Any] | None = None, *, begin: bool = False
+) -> Outcome:
+    """Do the work of a claimed job and end it. known: what was gathered of it and of others, if it was.
+
+    begin: where it was claimed with others, and is begun only now.
+    """
     try:
-        with _heartbeat(claim):
-            kind.work(job, claim)
+        if begin:
+            claim.begin()
+        _do(kind, job, claim, known)
         if claim.outcome is None:
             claim.finish()
     except ClaimLostError:
@@ -255,6 +309,13 @@ def _work(kind: _Kind, job: Job, claim: Claim) -> Outcome:
     return claim.outcome
 
 
+def _do(kind: Kind, job: Job, claim: Claim, known: Mapping[UUID, Any] | None) -> None:
+    if kind.gather is None:
+        kind.work(job, claim)
+    else:
+        kind.work(job, claim, (kind.gather([job]) if known is None else known)[job.pk])
+
+
 def _refused(claim: Claim, said: str) -> Outcome:
     try:
         claim.fail(said)
@@ -264,8 +325,8 @@ def _refused(claim: Claim, said: str) -> Outcome:
 
 
 @contextmanager
-def _heartbeat(claim: Claim) -> Iterator[None]:
-    """Keep the lease up from a thread of its own, since numbers are crunched without a pause to do it in.
+def heartbeat(claims: Sequence[Claim]) -> Iterator[None]:
+    """Keep the leases up from a thread of its own, since numbers are crunched without a pause to do it in.
 
     Not within a transaction: nobody else sees the claim there, and the thread would wait for the rows it wrote.
     """
@@ -273,7 +334,7 @@ def _heartbeat(claim: Claim) -> Iterator[None]:
         yield
         return
     ended = threading.Event()
-    thread = threading.Thread(target=_beat, args=(claim, ended), name="heartbeat", daemon=True)
+    thread = threading.Thread(target=_beat, args=(list(claims), ended), name="heartbeat", daemon=True)
     thread.start()
     try:
         yield
@@ -282,12 +343,11 @@ def _heartbeat(claim: Claim) -> Iterator[None]:
         thread.join()
 
 
-def _beat(claim: Claim, ended: threading.Event) -> None:
-    every: timedelta = claim.job.LEASE / BEATS_A_LEASE
+def _beat(claims: list[Claim], ended: threading.Event) -> None:
+    every: timedelta = claims[0].job.LEASE / BEATS_A_LEASE
     try:
-        while not ended.wait(every.total_seconds()):
-            if not _beats(claim):
-                return
+        while claims and not ended.wait(every.total_seconds()):
+            claims = [claim for claim in claims if claim.outcome is None and _beats(claim)]
     finally:
         connection.close()
 

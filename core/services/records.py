@@ -4,6 +4,7 @@ from typing import TypeVar
 
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.core.exceptions import ValidationError
+from django.core.validators import ProhibitNullCharactersValidator
 from django.db import IntegrityError, transaction
 from django.utils.timezone import now
 
@@ -72,6 +73,10 @@ def given_reason(reason: str) -> str:
     """The reason without blanks around it. Raises ValidationError where nothing is left."""
     if not reason.strip():
         raise ValidationError({"reason": NEEDS_REASON})
+    try:
+        ProhibitNullCharactersValidator()(reason)
+    except ValidationError as error:
+        raise ValidationError({"reason": error.messages}) from error
     return reason.strip()
 
 

@@ -1,17 +1,26 @@
 """What a person sees when a step is refused outside the flow of a form."""
 
 import logging
+import sys
 from collections.abc import Callable
+from http import HTTPStatus
 
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views import defaults
 
 from core.calc.payload import UNREADABLE
 from core.errors import NotAllowedNowError, RainthroughError, UnreadablePayloadError, UnusableRecordError
+from core.services.storage import NO_ROOM, is_full
 from core.views.form_views import CONFLICT
 
 log = logging.getLogger(__name__)
 
+UNREAD = (
+    "What was sent is damaged or has another form than this page sends. Go back, load the page anew and send it once "
+    "more; if that fails too, tell whoever runs this server."
+)
 HEADINGS: dict[type[RainthroughError], str] = {
     NotAllowedNowError: "This cannot be done now",
     UnusableRecordError: "This record cannot be worked out",
@@ -22,6 +31,24 @@ HEADINGS: dict[type[RainthroughError], str] = {
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a failed cross-site check in words that say what to do."""
     return render(request, "stale_form.html", {"reason": reason}, status=403)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """Answer what no view met: a full disk in words that say what to do, else that it is a fault of ours."""
+    if not is_full(sys.exc_info()[1]):
+        return defaults.server_error(request)
+    log.critical("No room is left on the disk of the server")
+    context = {"heading": "The disk of the server is full", "text": NO_ROOM}
+    try:
+        return render(request, "refused.html", context, status=HTTPStatus.INSUFFICIENT_STORAGE)
+    except (DatabaseError, OSError):  # the frame of the page cannot be made either
+        return defaults.server_error(request)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer a request that cannot be read, in words."""
+    context = {"heading": "This could not be read", "text": UNREAD}
+    return render(request, "refused.html", context, status=HTTPStatus.BAD_REQUEST)
 
 
 class RefusalMiddleware:

@@ -3,11 +3,14 @@
 from typing import Any
 
 import django_filters
+from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
 
 from core.calc.paving import SurfaceType
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Site, Surface
+
+MOST_SITES = 100  # to choose from; among more a word finds one sooner than a list that every page carries
 
 
 class SurfaceFilter(django_filters.FilterSet):
@@ -29,8 +32,17 @@ class SurfaceFilter(django_filters.FilterSet):
 
     def __init__(self, *args: Any, sites: QuerySet[Site], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.filters["site"].queryset = sites
-        self.filters["site"].extra["queryset"] = sites
+        listed = sites.filter(pk__in=self._asked_for(sites)) if sites.count() > MOST_SITES else sites
+        self.filters["site"].queryset = listed
+        self.filters["site"].extra["queryset"] = listed
+
+    def _asked_for(self, sites: QuerySet[Site]) -> list[Any]:
+        """The site that the address names, where there is one of that id."""
+        named = str((self.data or {}).get("site", ""))
+        try:
+            return [sites.get(pk=named).pk]
+        except (Site.DoesNotExist, ValidationError):
+            return []
 
     def by_state(self, rows: QuerySet[Surface], _name: str, state: str) -> QuerySet[Surface]:
         found = Q(forecast__surface_state=state)

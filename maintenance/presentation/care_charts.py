@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-import plotly.graph_objects as go
-
+from core.presentation.plotting import Figure
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.presentation.care_words import outcome_name
 from maintenance.presentation.charts import LEGEND_ABOVE
@@ -21,7 +20,7 @@ MARKS = (
 
 def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
     """Cost a year against the share of time within the limit, the suggested programme marked."""
-    figure = go.Figure()
+    figure = Figure()
     along = sorted(
         (o for o in compared.outcomes if o.kind in ALONG), key=lambda o: o.programme.worth_m2_yr or 0.0
     )
@@ -42,17 +41,16 @@ def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
         name="Suggested",
     )
     figure.update_layout(
-        template=None,
         xaxis={"title": {"text": f"Works and tests, {currency} a year"}, "rangemode": "tozero"},
         yaxis={"title": {"text": "Time within the limit (%)"}},
         legend=LEGEND_ABOVE,
         hovermode="closest",
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def _points(
-    figure: go.Figure,
+    figure: Figure,
     name: str,
     outcomes: Sequence[CareOutcome],
     currency: str,
@@ -75,7 +73,7 @@ def _points(
 
 def years_figure(outcome: CareOutcome, first_year: int, currency: str) -> dict[str, Any]:
     """Money for works and tests by year, with the 80 % range between futures."""
-    figure = go.Figure()
+    figure = Figure()
     cost = [year.cost for year in outcome.by_year]
     figure.add_bar(
         x=[first_year + i for i in range(len(cost))],
@@ -91,9 +89,8 @@ def years_figure(outcome: CareOutcome, first_year: int, currency: str) -> dict[s
         name="Works and tests",
     )
     figure.update_layout(
-        template=None,
         xaxis={"dtick": 1, "title": {"text": "Year from today"}},
         yaxis={"title": {"text": f"{currency} a year"}, "rangemode": "tozero"},
         showlegend=False,
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()

@@ -6,13 +6,12 @@ from html import escape
 from math import log10
 from typing import Any, NamedTuple
 
-import plotly.graph_objects as go
-
 from clogging.api import Estimate
 from core.calc.bounds import Bound
 from core.calc.format import bound_word
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.presentation.plotting import Figure
 from maintenance.calc.decline import CleaningMark, DeclineRecord, MeasuredRate, RoundMean
 from maintenance.calc.forecast_payload import RateCurve
 
@@ -30,7 +29,7 @@ ROOM = 0.12  # decades above and below
 def decline_figure(record: DeclineRecord, units: str) -> dict[str, Any]:
     """Rate over time: what was measured, what the model makes of it, where it goes, and the limit."""
     system = UnitSystem(units)
-    figure = go.Figure()
+    figure = Figure()
     _fan(figure, record.past, system, named=False)
     _fan(figure, record.future, system, named=True)
     _medians(figure, record, system)
@@ -41,7 +40,7 @@ def decline_figure(record: DeclineRecord, units: str) -> dict[str, Any]:
     _rounds(figure, record.rounds, system)
     _cleanings(figure, record.cleanings)
     _frame(figure, record, system)
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def _rates(values: Sequence[float], system: UnitSystem) -> list[float]:
@@ -52,7 +51,7 @@ def _days(days: Iterable[date]) -> list[str]:
     return [day.isoformat() for day in days]
 
 
-def _fan(figure: go.Figure, curve: RateCurve, system: UnitSystem, *, named: bool) -> None:
+def _fan(figure: Figure, curve: RateCurve, system: UnitSystem, *, named: bool) -> None:
     """The ranges of one curve; those of the past and of the forecast share one name in the legend."""
     for low, high, colour, name in (
         (curve.lo95, curve.hi95, "var(--chart-fan-wide)", "95 % range"),
@@ -72,7 +71,7 @@ def _fan(figure: go.Figure, curve: RateCurve, system: UnitSystem, *, named: bool
         )
 
 
-def _medians(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+def _medians(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     for name, curve, dash in (("estimate", record.past, "solid"), ("forecast", record.future, "dot")):
         figure.add_scatter(
             x=_days(curve.on),
@@ -83,7 +82,7 @@ def _medians(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> No
         )
 
 
-def _limit(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+def _limit(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     ends = _days([record.past.on[0], record.future.on[-1]])
     limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
     figure.add_scatter(
@@ -95,7 +94,7 @@ def _limit(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
     )
 
 
-def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+def _reach(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     """When the limit is reached: a bar from a 10 % to a 90 % chance, a mark at that of 50 %."""
     reach = record.reach
     if not reach.below_10_on:
@@ -121,7 +120,7 @@ def _reach(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None
     )
 
 
-def _tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
+def _tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
     figure.add_scatter(
         x=_days(test.on for test in tests),
         y=_rates([test.rate_mm_h for test in tests], system),
@@ -139,7 +138,7 @@ def _tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem)
     )
 
 
-def _other_tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
+def _other_tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSystem) -> None:
     """Rates as other methods measured them; the curve is in terms of the ring, so they may lie beside it."""
     figure.add_scatter(
         x=_days(test.on for test in tests),
@@ -153,7 +152,7 @@ def _other_tests(figure: go.Figure, tests: Sequence[MeasuredRate], system: UnitS
     )
 
 
-def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) -> None:
+def _rounds(figure: Figure, rounds: Sequence[RoundMean], system: UnitSystem) -> None:
     figure.add_scatter(
         x=_days(one.on for one in rounds),
         y=_rates([one.mean_mm_h for one in rounds], system),
@@ -164,7 +163,7 @@ def _rounds(figure: go.Figure, rounds: Sequence[RoundMean], system: UnitSystem) 
     )
 
 
-def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningMark]) -> None:
+def _cleanings(figure: Figure, cleanings: Sequence[CleaningMark]) -> None:
     for event in cleanings:
         figure.add_vline(
             x=event.on.isoformat(), line={"color": "var(--chart-cleaning)", "width": 2, "dash": "dashdot"}
@@ -182,10 +181,9 @@ def _cleanings(figure: go.Figure, cleanings: Sequence[CleaningMark]) -> None:
     )
 
 
-def _frame(figure: go.Figure, record: DeclineRecord, system: UnitSystem) -> None:
+def _frame(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     until = _shown_until(record)
     figure.update_layout(
-        template=None,
         yaxis={
             "type": "log",
             "title": {"text": f"Rate ({unit_of(Quantity.RATE, system)})"},
@@ -236,7 +234,7 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
     low, high: counts between which an honest tenth lies 95 % of the time.
     """
     tenths = [f"{10 * i}–{10 * i + 10}" for i in range(len(counts))]
-    figure = go.Figure()
+    figure = Figure()
     figure.add_bar(x=tenths, y=list(counts), marker={"color": "var(--chart-line)"}, name="rounds")
     for height, name in ((low, "honest forecasts stay between"), (high, "and")):
         figure.add_scatter(
@@ -247,13 +245,12 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
             name=name,
         )
     figure.update_layout(
-        template=None,
         xaxis={"title": {"text": "Where the round fell in its forecast (%)"}, "type": "category"},
         yaxis={"title": {"text": "Rounds"}, "rangemode": "tozero"},
         bargap=0.12,
         legend=LEGEND_ABOVE,
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 class BeliefRow(NamedTuple):
@@ -267,22 +264,21 @@ class BeliefRow(NamedTuple):
 def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
     """What is believed now (80 % range) beside what was believed before any record."""
     names = [row.name for row in rows]
-    figure = go.Figure()
+    figure = Figure()
     _beliefs(
         figure, names, [row.before for row in rows], ("before any record", "var(--chart-soft)", "circle-open")
     )
     _beliefs(figure, names, [row.now for row in rows], ("now", "var(--chart-line)", "circle"))
     figure.update_layout(
-        template=None,
         xaxis={"title": {"text": unit}},
         yaxis={"autorange": "reversed", "automargin": True},
         legend=LEGEND_ABOVE,
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def _beliefs(
-    figure: go.Figure, names: Sequence[str], estimates: Sequence[Estimate], look: tuple[str, str, str]
+    figure: Figure, names: Sequence[str], estimates: Sequence[Estimate], look: tuple[str, str, str]
 ) -> None:
     label, colour, symbol = look
     figure.add_scatter(

@@ -7,13 +7,26 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
 from core.calc.format import NOTHING, day, percent
-from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.calc.units import Quantity
 from core.presentation.measures import measure
 from core.presentation.tables import NUM, NullsLastColumn
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Surface
 
-STATES: dict[str, str] = dict(SurfaceState.choices)
+# What the list shows, and no more: with each forecast lie curves that are a thousand times as long.
+LISTED = (
+    "name",
+    "surface_type",
+    "area_m2",
+    "limit_mm_h",
+    "opened_on",
+    "site__name",
+    "site__time_zone",
+    "forecast__surface_state",
+    "forecast__rate_now_mm_h",
+    "forecast__share_below_now",
+    "forecast__below_50_on",
+)
 
 
 def state_of(surface: Surface) -> str:
@@ -23,7 +36,7 @@ def state_of(surface: Surface) -> str:
 
 
 class MeasureColumn(NullsLastColumn):
-    """A stored SI value; on the page in the person's units, in exports as a plain number in them."""
+    """A stored SI value, shown in the person's units."""
 
     def __init__(self, quantity: Quantity, **kwargs: Any) -> None:
         super().__init__(attrs=NUM, **kwargs)
@@ -32,11 +45,6 @@ class MeasureColumn(NullsLastColumn):
     def render(self, value: float, table: "SurfaceTable") -> SafeString | str:
         return measure(value, self.quantity, table.units)
 
-    def value(self, value: float | None, table: "SurfaceTable") -> float | str:
-        if value is None:
-            return ""
-        return round(to_display(value, self.quantity, UnitSystem(table.units)).value, 4)
-
 
 class ForecastRateColumn(MeasureColumn):
     """The rate of today, which a surface that is not open yet does not have."""
@@ -44,12 +52,9 @@ class ForecastRateColumn(MeasureColumn):
     def render(self, value: float, table: "SurfaceTable", record: Surface) -> SafeString | str:  # type: ignore[override]
         return f"opens {day(record.opened_on)}" if record.opens_later else super().render(value, table)
 
-    def value(self, value: float | None, table: "SurfaceTable", record: Surface) -> float | str:  # type: ignore[override]
-        return "" if record.opens_later else super().value(value, table)
-
 
 class SurfaceTable(tables.Table):
-    """Surfaces with where they stand. Expects `select_related("site__owner", "forecast")`."""
+    """Surfaces with where they stand. Expects LISTED of them, with site and forecast joined."""
 
     name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url())
     site = tables.Column(
@@ -88,32 +93,16 @@ class SurfaceTable(tables.Table):
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.units = units
+        self.marks: dict[str, SafeString] = {}
 
     def render_state(self, record: Surface) -> SafeString:
-        return mark_safe(render_to_string("parts/_status.html", {"state": state_of(record)}))
-
-    def value_state(self, record: Surface) -> str:
-        return STATES[state_of(record)]
+        state = state_of(record)
+        if state not in self.marks:
+            self.marks[state] = mark_safe(render_to_string("parts/_status.html", {"state": state}))
+        return self.marks[state]
 
     def render_below(self, value: float, record: Surface) -> str:
         return NOTHING if record.opens_later else percent(value)
 
-    def value_below(self, value: float | None, record: Surface) -> float | str:
-        return "" if value is None or record.opens_later else round(value, 4)
-
     def render_below_50_on(self, value: Any) -> str:
         return day(value) if value else NOTHING
-
-    def value_below_50_on(self, value: Any) -> str:
-        return value.isoformat() if value else ""
-
-    def with_units_in_headers(self) -> "SurfaceTable":
-        """For exports, where no unit stands beside a number."""
-        for name, quantity in (
-            ("area_m2", Quantity.AREA),
-            ("rate", Quantity.RATE),
-            ("limit_mm_h", Quantity.RATE),
-        ):
-            column = self.columns[name].column
-            column.verbose_name = f"{column.verbose_name} ({unit_of(quantity, UnitSystem(self.units))})"
-        return self

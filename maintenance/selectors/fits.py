@@ -48,13 +48,12 @@ def _read_fit(fit_id: UUID) -> api.PortfolioFit:
     return api.PortfolioFit.from_dict(PortfolioFit.objects.get(pk=fit_id).result or {})
 
 
-def current_fit(surface: Surface) -> FitAtHand:
-    """The fit to forecast a surface with: of a young portfolio made anew on the spot, else the stored one.
+def current_fit(organisation: Organisation) -> FitAtHand:
+    """The fit to forecast a firm's surfaces with: of a young portfolio made anew on the spot, else the stored one.
 
     In a portfolio of a few surfaces one round changes much of what is known of all, and a fit takes some hundredths of
     a second; in a larger one the night's fit is as good and the work is not.
     """
-    organisation = surface.organisation
     portfolio = Surface.objects.of_organisation(organisation).select_related("site")[: YOUNG_PORTFOLIO + 1]
     if len(portfolio) > YOUNG_PORTFOLIO:
         return stored_fit(organisation)

@@ -4,6 +4,7 @@ Forecasts and advice stand on these facts, yet this app must not know of agreeme
 registers itself here when it starts; where nobody did, nothing is agreed and nothing is planned.
 """
 
+from collections.abc import Sequence
 from typing import Protocol
 
 from maintenance.calc.actions import AgreedCare
@@ -18,8 +19,12 @@ class Commitments(Protocol):
         """What the owner bought; reads no row where the site's agreement is joined."""
         ...
 
-    def match_records(self, surface: Surface) -> None:
-        """Mark planned work done where its record exists by now."""
+    def look_up(self, surfaces: Sequence[Surface]) -> None:
+        """Read at once what `agreed_care` asks of many surfaces, whose sites are joined."""
+        ...
+
+    def match_records(self, surfaces: Sequence[Surface]) -> None:
+        """Mark planned work of the surfaces done where its record exists by now."""
         ...
 
     def follow_correction(self, old: CleaningEvent, new: CleaningEvent) -> None:
@@ -34,7 +39,10 @@ class NoCommitments:
         """Nothing."""
         return AgreedCare()
 
-    def match_records(self, surface: Surface) -> None:
+    def look_up(self, surfaces: Sequence[Surface]) -> None:
+        """Nothing to read."""
+
+    def match_records(self, surfaces: Sequence[Surface]) -> None:
         """Nothing is planned."""
 
     def follow_correction(self, old: CleaningEvent, new: CleaningEvent) -> None:

@@ -40,15 +40,14 @@ from maintenance.calc.sediment import SedimentSigns, with_source_first
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis
 from maintenance.calc.waiting import weighed
-from maintenance.models import Forecast, PortfolioFit
-from maintenance.selectors.care import Care, Day, care_of, climate_of, offered_terms
-from maintenance.selectors.fits import FitAtHand, current_fit
-from maintenance.selectors.histories import Recorded, date_of, day_at, histories_of, years_of
+from maintenance.models import Forecast
+from maintenance.selectors.care import Care, Day, care_of, climate_of
+from maintenance.selectors.fits import FitAtHand
+from maintenance.selectors.histories import Recorded, date_of, day_at, years_of
 from maintenance.services import fits, recommendations
-from maintenance.services.cleanings import terms_of
 from maintenance.services.commitments import commitments
+from maintenance.services.forecast_inputs import Known, gather
 from qa.models import Surface
-from qa.selectors.inspections import open_sediment_finding
 
 HORIZON_YR = 10.0
 
@@ -110,38 +109,25 @@ def refresh(surface_id: UUID | str) -> jobs.Outcome:
     return jobs.run(Forecast._meta.label, forecast.pk)
 
 
-@jobs.works_on(Forecast, before_sweep=add_missing)
-def make_forecast(forecast: Forecast, claim: jobs.Claim) -> None:
+@jobs.works_on(Forecast, before_sweep=add_missing, gather=gather, shared_by="surface__site__organisation")
+def make_forecast(forecast: Forecast, claim: jobs.Claim, known: Known) -> None:
     """Work out forecast and advice and store both; a record that refuses says why instead."""
-    surface = Surface.objects.select_related("site__organisation", "site__owner").get(pk=forecast.surface_id)
-    commitments().match_records(surface)
-    made_from = _made_from(
-        surface
-    )  # read before the fit and the record: what changes meanwhile is found newer
     try:
-        outcome = compute_forecast(surface, made_from["made_on"])
+        outcome = compute_forecast(known)
     except UnusableRecordError as error:  # the page says how
-        claim.fail(str(error), **made_from)
+        claim.fail(str(error), **known.made_from)
     else:
-        _store(claim, surface, outcome, made_from)
+        _store(claim, known, outcome)
         _replace_outdated(outcome.fit)
     if Forecast.objects.wanted().filter(pk=forecast.pk).exists():
         jobs.nudge(forecast)
 
 
-def _made_from(surface: Surface) -> dict[str, Any]:
-    ended = PortfolioFit.objects.of_organisation(surface.organisation).ended().order_by("-finished_at")
-    return {
-        "made_from_version": surface.record_version,
-        "made_on": surface.site.today(),
-        "after_fit": ended.values_list("pk", flat=True).first(),
-    }
-
-
 @transaction.atomic
-def _store(claim: jobs.Claim, surface: Surface, outcome: Outcome, made_from: dict[str, Any]) -> None:
+def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
     """Forecast and advice together or not at all; only the holder of the claim may write."""
-    claim.finish(**made_from, **columns(surface, outcome))
+    surface = known.surface
+    claim.finish(**known.made_from, **columns(surface, outcome))
     pieces = _advice(outcome) if surface.removed_on is None else []
     recommendations.sync_recommendations(surface=surface, advice=pieces)
 
@@ -160,10 +146,10 @@ def _replace_outdated(fit: FitAtHand) -> None:
         fits.replace_outdated_fit(outdated=fit.row)
 
 
-def compute_forecast(surface: Surface, today: date) -> Outcome:
+def compute_forecast(known: Known) -> Outcome:
     """Forecast, status and options of one surface. Raises UnusableRecordError for a record that cannot be."""
-    recorded = histories_of([surface])[0]
-    fit = current_fit(surface)
+    recorded, fit, surface, terms = known.history(), known.fit, known.surface, known.terms
+    today: date = known.made_from["made_on"]
     seen = api.forecast_surface(
         recorded.history,
         fit.parameters,
@@ -172,9 +158,8 @@ def compute_forecast(surface: Surface, today: date) -> Outcome:
         horizon_yr=HORIZON_YR,
     )
     status = _status(recorded, seen, today)
-    terms = offered_terms(terms_of(surface.organisation))
     options = _options(recorded, fit.parameters, seen, status, terms)
-    signs = _signs(recorded, seen, status)
+    signs = _signs(known, seen, status, recorded)
     worth = _source_worth(recorded, fit.parameters, seen) if signs.reasons else None
     day = Day(today, seen.now_yr, status.last_tested_on, status.agreed, bool(signs.reasons))
     care = care_of(recorded, fit.parameters, terms, day)
@@ -212,8 +197,10 @@ def _status(recorded: Recorded, seen: api.SurfaceForecast, today: date) -> Surfa
     )
 
 
-def _signs(recorded: Recorded, seen: api.SurfaceForecast, status: SurfaceStatus) -> SedimentSigns:
-    surface, finding = recorded.surface, open_sediment_finding(recorded.surface)
+def _signs(
+    known: Known, seen: api.SurfaceForecast, status: SurfaceStatus, recorded: Recorded
+) -> SedimentSigns:
+    surface, finding = known.surface, known.sediment
     changes = [event for event in recorded.history.events if isinstance(event, api.SourceEvent)]
     last = changes[-1] if changes else None
     on = day_at(surface, last.t_yr) if last else None
@@ -310,6 +297,8 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "below_50_on": date_of(surface, seen.first_reach_yr(0.50)),
         "below_90_on": date_of(surface, seen.first_reach_yr(0.90)),
         "decline_percent_yr": seen.decline_percent_a_year.median,
+        "decline_percentile": seen.decline_percentile,
+        "pits_json": [check.pit_lo for check in outcome.rounds if check.pit_lo == check.pit_hi],
         "outlook_json": outlook_of(surface, outcome).to_json(),
     }
 

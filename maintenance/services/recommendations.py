@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -28,6 +29,17 @@ QUIET_AFTER_SEARCH = timedelta(
     days=365
 )  # a search that found nothing to stop is not asked for again the same year
 LOOK_AHEAD = timedelta(days=365)
+SAID = (
+    "method",
+    "due_on",
+    "earliest_on",
+    "cost",
+    "currency",
+    "waiting_costs",
+    "crew_hours",
+    "share_below",
+    "grounds_json",
+)
 NOT_AHEAD = "%(day)s cannot be put off to. Give a day after today and up to %(last)s, which is as far as advice looks."
 ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
 
@@ -68,7 +80,7 @@ def _open(surface: Surface, piece: Advice, put_off: Sequence[Recommendation]) ->
         else:
             _mark(row, RecommendationStatus.OVERTAKEN)
     fresh.returned_because = back[0] if back else ""
-    _write(fresh, surface, piece)
+    _write(fresh, surface, piece, opened=True)
 
 
 def _mark(row: Recommendation, status: RecommendationStatus) -> None:
@@ -144,8 +156,9 @@ def _searched_lately(surface: Surface) -> bool:
     return searched.filter(decided_at__gt=now() - QUIET_AFTER_SEARCH).exists()
 
 
-def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
-    option = piece.option
+def _write(row: Recommendation, surface: Surface, piece: Advice, *, opened: bool = False) -> None:
+    """Store the advice where it was opened just now or says something else."""
+    before, option = _said_by(row), piece.option
     row.method = option.method if option else ""
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
     row.cost = option.cost if option else _price_without_option(surface, piece.action)
@@ -154,8 +167,13 @@ def _write(row: Recommendation, surface: Surface, piece: Advice) -> None:
     row.grounds = Grounds(
         surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
     )
-    row.full_clean()
-    row.save()
+    if opened or before != _said_by(row):
+        row.clean_fields(exclude=("surface", "decided_by"))
+        row.save()
+
+
+def _said_by(row: Recommendation) -> tuple[Any, ...]:
+    return tuple(getattr(row, name) for name in SAID)
 
 
 def _price_without_option(surface: Surface, action: Action) -> Decimal | None:

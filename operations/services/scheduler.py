@@ -40,13 +40,14 @@ class Scheduler:
         """Do what is due; returns the names of what was done. What fails is tried again soon."""
         done = []
         for entry in [entry for entry, due in self._due.items() if due <= self.clock()]:
-            self._due[entry] = self.clock() + AGAIN_AFTER
+            begun = self.clock()
+            self._due[entry] = begun + AGAIN_AFTER
             try:
                 self.run(entry.task)
             except Exception:  # one bad turn must not end the nights to come
                 log.exception("%r failed and is tried again in %s.", entry.name, AGAIN_AFTER)
                 continue
-            self._due[entry] = entry.next_after(self.clock())
+            self._due[entry] = entry.next_after(begun)  # what takes longer than its pause goes on at once
             done.append(entry.name)
         return done
 

@@ -3,9 +3,11 @@
 import os
 from typing import Any
 
-from django.core.wsgi import get_wsgi_application
+import django
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
+
+from core.views.requests import Wsgi
 
 
 class WebServer(BaseApplication):
@@ -33,7 +35,8 @@ class WebServer(BaseApplication):
 
     def load(self) -> Any:
         """The application, in each worker."""
-        return get_wsgi_application()
+        django.setup(set_prefix=False)
+        return Wsgi()
 
     def run(self) -> None:
         """Serve until told to end."""

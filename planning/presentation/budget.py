@@ -5,18 +5,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-import plotly.graph_objects as go
-from django.http import HttpResponse
-from tablib import Databook, Dataset
+from django.http import FileResponse
 
 from core.calc.format import counted, money, percent, price
 from core.presentation.charts import Chart
-from core.presentation.exports import plain_cell
+from core.presentation.exports import Sheet, workbook_response
 from core.presentation.figures import Figure
+from core.presentation.plotting import Figure as Plot
 from maintenance.models import Recommendation
 from planning.selectors.budget import Budget
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 COLOURS = (*(f"var(--chart-{n})" for n in (1, 2, 3, 4)), "var(--chart-cleaning)", "var(--chart-soft)")
 
 
@@ -82,7 +80,7 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
 
 
 def _frontier(budget: Budget, currency: str) -> Chart:
-    figure = go.Figure()
+    figure = Plot()
     figure.add_scatter(
         x=[care.cost for care, _ in budget.line],
         y=[100.0 * share for _, share in budget.line],
@@ -102,7 +100,7 @@ def _frontier(budget: Budget, currency: str) -> Chart:
     (low, most), (high, least) = budget.line[0], budget.line[-1]
     return Chart(
         "budget-frontier",
-        dict(figure.to_plotly_json()),
+        figure.plain(),
         "Money against time below the limit",
         f"From {money(low.cost, currency)} a year with {percent(most)} of area and time below the limit to "
         f"{money(high.cost, currency)} with {percent(least)}.",
@@ -112,7 +110,7 @@ def _frontier(budget: Budget, currency: str) -> Chart:
 
 
 def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
-    figure, years = go.Figure(), budget.years
+    figure, years = Plot(), budget.years
     kinds = _in_order([year.by_kind for year in years])
     for kind, colour in zip(kinds, (COLOURS * 4)[: len(kinds)], strict=True):
         values = [year.by_kind.get(kind, 0.0) for year in years]
@@ -151,7 +149,7 @@ def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
     ]
     return Chart(
         "budget-years",
-        dict(figure.to_plotly_json()),
+        figure.plain(),
         "Works and tests by year",
         f"{money(total, currency)} over {counted(len(years), 'year')}.",
         ("Year", "Works and tests", "80 % range", "Area below, on average"),
@@ -209,42 +207,28 @@ def _work_words(budget: Budget, currency: str) -> str:
     )
 
 
-def workbook(budget: Budget, currency: str, first_year: int) -> HttpResponse:
+def workbook(budget: Budget, currency: str, first_year: int) -> FileResponse:
     """The plan as a spreadsheet: by year, by owner, by kind, and this year's works. Amounts are plain numbers."""
     names = [str(first_year + i) for i in range(len(budget.years))]
-    book = Databook()
-    book.add_sheet(
-        _sheet(
-            "By year",
-            ("Year", f"Mean ({currency})", "80 % low", "80 % high", "Area below (m² a year)"),
-            [
-                (name, *(round(v, 2) for v in (year.mean, year.low, year.high, year.below_m2_yr)))
-                for name, year in zip(names, budget.years, strict=True)
-            ],
-        )
-    )
-    for title, years in (
+    columns = ("Year", f"Mean ({currency})", "80 % low", "80 % high", "Area below (m² a year)")
+    years = [
+        (name, *(round(v, 2) for v in (year.mean, year.low, year.high, year.below_m2_yr)))
+        for name, year in zip(names, budget.years, strict=True)
+    ]
+    sheets = [Sheet("By year", columns, years)]
+    for title, parts in (
         ("By owner", [year.by_owner for year in budget.years]),
         ("By kind", [year.by_kind for year in budget.years]),
     ):
-        rows = [[name, *(round(year.get(name, 0.0), 2) for year in years)] for name in _in_order(years)]
-        book.add_sheet(_sheet(title, (f"{title[3:].capitalize()} ({currency})", *names), rows))
+        rows = [[name, *(round(part.get(name, 0.0), 2) for part in parts)] for name in _in_order(parts)]
+        sheets.append(Sheet(title, (f"{title[3:].capitalize()} ({currency})", *names), rows))
     if budget.work:
         done = [_cells(row, "this year") for row in budget.work.done]
         left = [_cells(row, "waits") for row in budget.work.left]
         columns = ("Surface", "Advice", "When", f"Price ({currency})", f"A quarter's waiting ({currency})")
-        book.add_sheet(_sheet("This year", columns, [*done, *left]))
-    response = HttpResponse(book.export("xlsx"), content_type=XLSX)
-    response.headers["Content-Disposition"] = 'attachment; filename="budget.xlsx"'
-    return response
+        sheets.append(Sheet("This year", columns, [*done, *left]))
+    return workbook_response(sheets, "budget")
 
 
 def _cells(row: Recommendation, when: str) -> tuple[Any, ...]:
     return str(row.surface), row.title, when, float(row.cost or 0), float(row.waiting_costs)
-
-
-def _sheet(title: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]) -> Dataset:
-    sheet = Dataset(title=title, headers=list(columns))
-    for row in rows:
-        sheet.append([plain_cell(value) for value in row])
-    return sheet

@@ -79,7 +79,7 @@ def to_do(
         ),
         states=state_counts(stand),
         surfaces=sum(stand.values()),
-        failing=list(failing.defer("outlook_json")[:5]),
+        failing=list(failing.defer(Forecast.LEAN)[:5]),
     )
 
 

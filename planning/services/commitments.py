@@ -1,9 +1,13 @@
 """Tells maintenance what was agreed and what is planned for a surface."""
 
+from collections.abc import Sequence
+
+from django.db.models import prefetch_related_objects
+
 from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
 from planning.models import Agreement, VisitTask
-from planning.services.matching import match_records_to_tasks
+from planning.services.matching import match_records_to_tasks, surfaces_with_open_tasks
 from qa.models import Surface
 
 
@@ -23,9 +27,16 @@ class PlannedCommitments:
             return AgreedCare()
         return AgreedCare(agreement.tests_per_year, agreement.cleanings_per_year, agreement.since)
 
-    def match_records(self, surface: Surface) -> None:
+    def look_up(self, surfaces: Sequence[Surface]) -> None:
+        """The agreements of their sites, those that there are not among them."""
+        prefetch_related_objects([surface.site for surface in surfaces], "agreement")
+
+    def match_records(self, surfaces: Sequence[Surface]) -> None:
         """Mark planned tasks done where their record exists by now."""
-        match_records_to_tasks(surface=surface)
+        planned = surfaces_with_open_tasks(surfaces)
+        for surface in surfaces:
+            if surface.pk in planned:
+                match_records_to_tasks(surface=surface)
 
     def follow_correction(self, old: CleaningEvent, new: CleaningEvent) -> None:
         """Let a task that was proved by `old` be proved by its correction."""

@@ -1,9 +1,12 @@
 """Finds the records that prove planned work: of the days about a visit, or of a finding that was to be corrected."""
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from core.calc.audit import AuditState
 from core.calc.paving import SourceChange as SourceChangeKind
@@ -24,13 +27,20 @@ def match_records_to_tasks(*, surface: Surface) -> int:
 
     Returns how many tasks were matched. Each record settles at most one task.
     """
-    tasks = VisitTask.objects.select_for_update().filter(
-        surface=surface, done_at=None, visit__status=VisitStatus.SCHEDULED
-    )
+    tasks = _open_tasks().select_for_update().filter(surface=surface)
     return sum(
         _match_one(task)
         for task in tasks.select_related("visit", "surface__site").order_by("visit__visit_on", "created_at")
     )
+
+
+def surfaces_with_open_tasks(surfaces: Iterable[Surface]) -> set[UUID]:
+    """Ids of those surfaces on which a visit is to do something."""
+    return set(_open_tasks().filter(surface__in=list(surfaces)).values_list("surface", flat=True))
+
+
+def _open_tasks() -> QuerySet[VisitTask]:
+    return VisitTask.objects.filter(done_at=None, visit__status=VisitStatus.SCHEDULED)
 
 
 def _match_one(task: VisitTask) -> bool:

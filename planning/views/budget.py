@@ -1,7 +1,7 @@
 """What a yearly sum buys over all surfaces."""
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import localdate
 from django.views.decorators.http import require_safe
@@ -16,7 +16,7 @@ from planning.selectors.budget import budget_of
 
 @login_required
 @require_safe
-def budget_plan(request: PersonRequest) -> HttpResponse:
+def budget_plan(request: PersonRequest) -> HttpResponse | FileResponse:
     organisation = require_role(request.current, Role.VIEWER)
     form = BudgetForm(request.GET, organisation=organisation)
     given = form.cleaned_data if form.is_valid() else {}

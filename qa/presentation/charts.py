@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any
 
-import plotly.graph_objects as go
-
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.charts import Chart
+from core.presentation.plotting import Figure
 from qa.calc.sieves import sieve_label
 from qa.presentation.wording import fate_parts
 from qa.selectors.gradation import Grading
@@ -28,11 +27,10 @@ def gradation_chart(grading: Grading) -> Chart:
 
 def gradation_figure(grading: Grading) -> dict[str, Any]:
     """Percent passing over the sieve opening on a log axis, with the band it is held to."""
-    figure = go.Figure()
+    figure = Figure()
     _band(figure, grading)
     _curve(figure, grading)
     figure.update_layout(
-        template=None,
         xaxis={
             "type": "log",
             "tickvals": list(TICKS_MM),
@@ -41,10 +39,10 @@ def gradation_figure(grading: Grading) -> dict[str, Any]:
         yaxis={"title": {"text": "Passing (%)"}, "range": [-3, 103], "dtick": 20},
         hovermode="closest",
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
-def _band(figure: go.Figure, grading: Grading) -> None:
+def _band(figure: Figure, grading: Grading) -> None:
     rows = [row for row in grading.rows if row.low is not None]
     figure.add_scatter(
         x=[row.sieve_mm for row in (*rows, *reversed(rows))],
@@ -59,7 +57,7 @@ def _band(figure: go.Figure, grading: Grading) -> None:
     )
 
 
-def _curve(figure: go.Figure, grading: Grading) -> None:
+def _curve(figure: Figure, grading: Grading) -> None:
     rows = [row for row in grading.rows if row.passing is not None]
     figure.add_scatter(
         x=[row.sieve_mm for row in rows],
@@ -114,7 +112,7 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
     """Where the water of a rain goes: one bar a case, its parts side by side; told by hatching besides colour."""
     if not cases:
         return None
-    figure, system = go.Figure(), UnitSystem(units)
+    figure, system = Figure(), UnitSystem(units)
     names = [case.name for case in cases]
     for number, (part, colour) in enumerate(PART_COLOURS.items()):
         depths = [_shown(dict(fate_parts(case.fate))[part], system) for case in cases]
@@ -128,7 +126,6 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
                 hovertemplate=f"{part} %{{x:.3r}}<extra></extra>",
             )
     figure.update_layout(
-        template=None,
         barmode="stack",
         bargap=0.5,
         showlegend=True,
@@ -136,7 +133,7 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
         yaxis={"autorange": "reversed", "showticklabels": False},
         annotations=[_bar_name(number, name) for number, name in enumerate(names)],
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def _bar_name(number: int, name: str) -> dict[str, Any]:
@@ -163,7 +160,7 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
     """Water in the stone over the hours from the start of the rain, with what it holds below the overflow."""
     if not cases or store is None:
         return None
-    figure, system = go.Figure(), UnitSystem(units)
+    figure, system = Figure(), UnitSystem(units)
     last_h = max(case.fate.course[-1].at_h for case in cases)
     figure.add_scatter(
         x=[0, last_h],
@@ -181,11 +178,10 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
             name=case.name,
         )
     figure.update_layout(
-        template=None,
         xaxis={"ticksuffix": " h", "rangemode": "tozero"},
         yaxis={"ticksuffix": f" {unit_of(Quantity.SHORT_LENGTH, system)}", "rangemode": "tozero"},
     )
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def _shown(depth_mm: float, system: UnitSystem) -> float:

@@ -5,11 +5,10 @@ from html import escape
 from math import log10
 from typing import Any
 
-import plotly.graph_objects as go
-
 from core.calc.bounds import Bound
 from core.calc.format import bound_word, format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.presentation.plotting import Figure
 from qa.calc.rounds import RoundStatistics
 from qa.selectors.rounds import MethodResult, SpotResult
 
@@ -21,7 +20,7 @@ FARTHEST = 3.0  # times beyond the spots that the range may widen the view
 def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[str, Any]:
     """One round by one method: every spot on a line of rates, the limit, the mean, the surface's range."""
     system = UnitSystem(units)
-    figure = go.Figure()
+    figure = Figure()
     _range(figure, result.statistics, system)
     _spots(figure, result.spots, system)
     _mean(figure, result, system)
@@ -32,7 +31,7 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
         showarrow=False, font={"color": "var(--chart-limit)"},
     )  # fmt: skip
     _frame(figure, _in_view(result, limit_mm_h), system)
-    return dict(figure.to_plotly_json())
+    return figure.plain()
 
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
@@ -58,7 +57,7 @@ def _in_view(result: MethodResult, limit_mm_h: float) -> list[float]:
     return [*rates, max(low, surface.low_mm_h), min(high, surface.high_mm_h)]
 
 
-def _range(figure: go.Figure, statistics: RoundStatistics, system: UnitSystem) -> None:
+def _range(figure: Figure, statistics: RoundStatistics, system: UnitSystem) -> None:
     if statistics.surface is None:
         return
     low, high = _rate(statistics.surface.low_mm_h, system), _rate(statistics.surface.high_mm_h, system)
@@ -72,7 +71,7 @@ def _range(figure: go.Figure, statistics: RoundStatistics, system: UnitSystem) -
     )
 
 
-def _spots(figure: go.Figure, spots: Sequence[SpotResult], system: UnitSystem) -> None:
+def _spots(figure: Figure, spots: Sequence[SpotResult], system: UnitSystem) -> None:
     figure.add_scatter(
         x=[_rate(spot.rate.rate_mm_h, system) for spot in spots],
         y=[0.0] * len(spots),
@@ -89,7 +88,7 @@ def _spots(figure: go.Figure, spots: Sequence[SpotResult], system: UnitSystem) -
     )
 
 
-def _mean(figure: go.Figure, result: MethodResult, system: UnitSystem) -> None:
+def _mean(figure: Figure, result: MethodResult, system: UnitSystem) -> None:
     mean = _rate(result.statistics.mean.rate_mm_h, system)
     figure.add_scatter(
         x=[mean],
@@ -101,12 +100,11 @@ def _mean(figure: go.Figure, result: MethodResult, system: UnitSystem) -> None:
     )
 
 
-def _frame(figure: go.Figure, rates: Sequence[float], system: UnitSystem) -> None:
+def _frame(figure: Figure, rates: Sequence[float], system: UnitSystem) -> None:
     low, high = _rate(min(rates), system), _rate(max(rates), system)
     shown = [log10(low) - ROOM, log10(high) + ROOM]
     ticks = [n * 10.0**p for p in range(int(shown[0]) - 1, int(shown[1]) + 2) for n in (1, 2, 5)]
     figure.update_layout(
-        template=None,
         xaxis={
             "type": "log",
             "range": shown,

@@ -1,7 +1,8 @@
 """Inspections as pages and documents show them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
@@ -86,7 +87,10 @@ def open_findings(surface: Surface) -> "QuerySet[InspectionFinding]":
     )
 
 
-def open_sediment_finding(surface: Surface) -> InspectionFinding | None:
-    """The oldest finding of sediment about which nothing was done."""
-    sediment = open_findings(surface).filter(item=InspectionItem.SEDIMENT)
-    return sediment.select_related("inspection").order_by("inspection__inspected_on").first()
+def open_sediment_findings(surfaces: Iterable[Surface]) -> dict[UUID, InspectionFinding]:
+    """The oldest finding of sediment about which nothing was done, by surface; of those that have one."""
+    rows = InspectionFinding.objects.to_do().filter(
+        item=InspectionItem.SEDIMENT, inspection__surface__in=list(surfaces)
+    )
+    newest_first = rows.select_related("inspection").order_by("-inspection__inspected_on", "-created_at")
+    return {row.inspection.surface_id: row for row in newest_first}

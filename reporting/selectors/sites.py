@@ -6,12 +6,12 @@ from itertools import groupby
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Exists, OuterRef, Prefetch
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from accounts.calc.audience import Audience, Matter
 from accounts.models import User
 from maintenance.calc.vocabulary import RecordKind
-from maintenance.models import AdviceRelease, Recommendation
+from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
 from planning.selectors.todo import usual_date
 from qa.calc.citing import VerifiedSources
@@ -66,7 +66,7 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
         frost_months=tuple(site.frost_months),
         leaf_fall_months=tuple(site.leaf_fall_months),
         agreement=agreement_part(site, audience),
-        surfaces=tuple(standing(surface) for surface in site.surfaces.select_related("site", "forecast")),
+        surfaces=tuple(standing(surface) for surface in _lean(site.surfaces.all())),
         access_note=audience.shown(Matter.ACCESS, site.access_note, ""),
         plan=site_plan_part(site),
         trainings=training_parts(site, audience),
@@ -75,7 +75,7 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
 
 def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER) -> StartSnapshot:
     """The sites that a person reads for their owner, and what comes next at them."""
-    seen = Surface.objects.for_user(user).in_service().select_related("site", "forecast")
+    seen = _lean(Surface.objects.for_user(user).in_service())
     rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
     released = AdviceRelease.objects.for_user(user).shown()
@@ -88,8 +88,15 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
             SiteOfOwner(key, name, tuple(listed))
             for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
         ),
-        advice=released_parts(released.select_related(*joined), audience),
+        advice=released_parts(
+            released.select_related(*joined).defer(f"surface__forecast__{Forecast.LEAN}"), audience
+        ),
     )
+
+
+def _lean(surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+    """Surfaces with site and forecast joined, the curves of the forecast unread."""
+    return surfaces.select_related("site", "forecast").defer(f"forecast__{Forecast.LEAN}")
 
 
 def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSnapshot:

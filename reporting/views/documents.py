@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
@@ -13,6 +14,7 @@ from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
+from core.presentation.tables import page_of_rows
 from qa.models import Site, Surface, TestRound
 from reporting.calc.handover import HandoverSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
@@ -38,7 +40,9 @@ def report_list(request: PersonRequest) -> HttpResponse:
     if request.current.organisation:
         sites = sites.of_organisation(request.current.organisation)
         kept = kept.of_organisation(request.current.organisation)
-    context = {"sites": sites, "kept": kept[:MOST_LISTED]}
+    for word in request.GET.get("q", "").split():
+        sites = sites.filter(Q(name__icontains=word) | Q(owner__name__icontains=word))
+    context = {"sites": page_of_rows(sites, request), "kept": kept[:MOST_LISTED]}
     return render(request, "reporting/report_list.html", context)
 
 

@@ -108,6 +108,29 @@ def killed_in_mid_job(site, *flags):
     }
 
 
+def killed_in_mid_batch(site):
+    """A worker is killed over the third job of a batch, and another one comes. What became of the five, in order."""
+    from core.services import jobs
+    from maintenance.models import Forecast
+
+    rows = [new_forecast(site) for _ in range(5)]
+    with worker("third") as first:
+        jobs.nudge_wanted(Forecast.objects.filter(surface__site=site))
+        wait_until(lambda: sum(computed(row.surface) for row in rows) == 3, "the third was begun")
+        first.kill()
+        first.wait()
+    kept = [state_of(row) for row in rows]
+    with worker():
+        time.sleep(HANGING_LEASE_S + 1.0)
+        swept(site)
+        wait_until(lambda: all(state_of(row) == "done" for row in rows), "the rest was taken up")
+    return {
+        "kept": kept,
+        "in_the_end": [state_of(row) for row in rows],
+        "computed": [computed(row.surface) for row in rows],
+    }
+
+
 def swept(site):
     """Have the sweep done, and wait for a job that it finds among the others."""
     from core.tasks import sweep
@@ -143,6 +166,17 @@ def both_are_up():
     wait_until(lambda: len(app.control.ping(timeout=1.0)) == 2, "both workers are up")
 
 
+def all_done(forecasts):
+    """Whether they are; if not, the sweep comes, as it would by the clock."""
+    from core.tasks import sweep
+
+    if not forecasts.exclude(state="done").exists():
+        return True
+    sweep.delay()
+    time.sleep(5.0)
+    return False
+
+
 def night(site, *flags):
     """A night with two workers, a fit that takes long and a sweep that comes all the time.
 
@@ -156,8 +190,7 @@ def night(site, *flags):
     rows = [new_forecast(site) for _ in range(13)]  # more than a young portfolio has
     with worker("slowfit", *flags), worker("slowfit", *flags):
         both_are_up()
-        sweep.delay()
-        wait_until(lambda: not mine.exclude(state="done").exists(), "the evening is done")
+        wait_until(lambda: all_done(mine), "the evening is done")
         before = Counter(key for _, key in notes("computed"))
         PortfolioFit.objects.update(night=None)  # of stories told before
         start_night.delay()
@@ -185,6 +218,7 @@ def tell(wanted):
 CHAPTERS = {
     "killed": lambda: killed_in_mid_job(new_site("Killed")),
     "killed_unexpired": lambda: killed_in_mid_job(new_site("Unexpired"), "unexpired"),
+    "batch": lambda: killed_in_mid_batch(new_site("Batch")),
     "twice": lambda: delivered_twice(new_site("Twice")),
     "twice_unclaimed": lambda: delivered_twice(new_site("Unclaimed"), "unclaimed"),
     "night": lambda: night(new_site("Night")),

@@ -43,9 +43,9 @@ pytestmark = [pytest.mark.postgres, pytest.mark.usefixtures("on_postgres")]
 def work_counted(monkeypatch, at_once):
     worked, think_late = [], at_once.held_open(forecasts.compute_forecast)
 
-    def counted(surface, today):
+    def counted(known):
         worked.append(threading.get_ident())
-        return think_late(surface, today)
+        return think_late(known)
 
     monkeypatch.setattr(forecasts, "compute_forecast", counted)
     return worked

@@ -62,3 +62,14 @@ def test_a_night_makes_one_fit_and_then_each_forecast_once_with_it_though_the_fi
 
 def test_a_night_that_begins_with_the_forecasts_would_make_them_twice(story):
     assert story.night_hasty["each"] == [2]
+
+
+def test_what_a_worker_that_was_killed_had_done_of_a_batch_stays(story):
+    assert story.batch["kept"] == ["done", "done", "running", "running", "running"]
+
+
+def test_the_rest_of_the_batch_is_made_when_its_leases_have_run_out_and_nothing_twice_but_what_was_begun(
+    story,
+):
+    assert story.batch["in_the_end"] == ["done"] * 5
+    assert story.batch["computed"] == [1, 1, 2, 1, 1]

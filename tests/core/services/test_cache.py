@@ -1,18 +1,20 @@
-"""While Redis is away each process remembers by itself; once it is back it is asked again."""
+"""While Redis is away the database remembers for all processes; once it is back it is asked again."""
 
 import logging
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
 from django.core.cache.backends.redis import RedisCache
 from redis.exceptions import ConnectionError as NoConnection
 from redis.exceptions import ResponseError
 from redis.exceptions import TimeoutError as NoAnswer
 
 from core.services import cache as cache_module
-from core.services.cache import FallbackCache
+from core.services.cache import FallbackCache, TableCache
 from tests.clock import START
 
+pytestmark = pytest.mark.django_db
 NOWHERE = "redis://127.0.0.1:1/0"  # a port on which nothing listens
 
 
@@ -84,3 +86,21 @@ def test_a_fault_of_ours_is_not_taken_for_a_redis_that_is_away(cache, monkeypatc
 
     with pytest.raises(ResponseError):
         cache.get("x")
+
+
+def test_what_one_process_counts_another_finds():
+    mine, theirs = FallbackCache(NOWHERE, {}), TableCache(settings.CACHE_TABLE, {})
+
+    mine.set("attempts", [1.0, 2.0])
+
+    assert theirs.get("attempts") == [1.0, 2.0]
+    assert theirs.add("attempts", []) is False
+
+
+def test_many_names_do_not_make_the_count_of_one_forgotten():
+    cache = TableCache(settings.CACHE_TABLE, {})
+    cache.set("the-one-that-is-tried", 5)
+
+    cache.set_many({f"another-{n}": 1 for n in range(400)})
+
+    assert cache.get("the-one-that-is-tried") == 5

@@ -39,7 +39,7 @@ def names_in(response):
 
 
 def exported(client, kind, **query):
-    body = client.get(LIST, {"export": kind, **query}).content
+    body = client.get(LIST, {"export": kind, **query}).getvalue()
     if kind == "csv":
         return list(csv.reader(io.StringIO(body.decode())))
     sheet = openpyxl.load_workbook(io.BytesIO(body)).active

@@ -1,5 +1,7 @@
 """What a firm's own record says about its forecasts."""
 
+from datetime import date
+
 import pytest
 from scipy.stats import binom
 
@@ -16,8 +18,6 @@ from tests.factories import (
     InfiltrationTestFactory,
     RoundFactory,
     SurfaceFactory,
-    round_against_forecast,
-    small_outlook,
 )
 
 
@@ -48,13 +48,35 @@ def test_only_surfaces_of_the_firm_that_are_there_are_judged(firm):
     for surface in (mine, gone, theirs):
         InfiltrationTestFactory(round=RoundFactory(surface=surface))
         forecasts.refresh(surface.pk)
-    outlook = small_outlook(
-        rounds=(round_against_forecast(900.0, 1000.0, 0.2, 0.2),), decline_percentile=0.95
-    )
-    Forecast.objects.update(outlook_json=outlook.to_json())
+    Forecast.objects.update(pits_json=[0.2], decline_percentile=0.95)
     type(gone).objects.filter(pk=gone.pk).update(removed_on=gone.opened_on)
 
     found = calibration_report_of(firm.organisation)
 
     assert [fast.forecast.surface for fast in found.fast] == [mine]
     assert found.calibration.n == 1
+
+
+def test_what_a_forecast_says_of_its_rounds_is_kept_beside_its_curves(firm):
+    for day in (date(2023, 6, 1), date(2024, 6, 1)):
+        InfiltrationTestFactory(round=RoundFactory(surface=firm.surface, tested_on=day))
+    forecasts.refresh(firm.surface.pk)
+
+    made = Forecast.objects.get()
+
+    exact = [check.pit_lo for check in made.outlook.rounds if check.pit_lo == check.pit_hi]
+    assert made.pits_json == exact
+    assert len(exact) == 2
+    assert made.decline_percentile == made.outlook.decline_percentile
+
+
+def test_of_many_surfaces_that_fall_fast_the_fastest_are_named_and_the_rest_counted(firm, monkeypatch):
+    monkeypatch.setattr("maintenance.selectors.calibration_report.MOST_FAST", 2)
+    for place in (0.93, 0.99, 0.5, 0.96):
+        surface = SurfaceFactory(site=firm.site)
+        Forecast.objects.create(surface=surface, decline_percent_yr=20.0, decline_percentile=place)
+
+    found = calibration_report_of(firm.organisation)
+
+    assert [fast.place for fast in found.fast] == [0.99, 0.96]
+    assert (found.fast_count, found.fast_unnamed) == (3, 1)

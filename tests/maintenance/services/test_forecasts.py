@@ -39,7 +39,11 @@ def asked(monkeypatch):
         if label == "maintenance.Forecast":
             sent.append(Forecast.objects.get(pk=pk).surface_id)
 
+    def collect_batch(label):
+        sent.extend(Forecast.objects.wanted().free(now()).values_list("surface_id", flat=True))
+
     monkeypatch.setattr(jobs, "_deliver", [collect])
+    monkeypatch.setattr(jobs, "_deliver_batches", [collect_batch])
     return sent
 
 
@@ -54,8 +58,8 @@ def meanwhile(monkeypatch, act):
     """Run `act` once, in the middle of the work on a forecast."""
     think, acted = forecasts.compute_forecast, []
 
-    def interrupted(surface, today):
-        outcome = think(surface, today)
+    def interrupted(known):
+        outcome = think(known)
         if not acted:
             acted.append(True)
             acted.append(act())
@@ -163,7 +167,7 @@ def test_a_record_that_changed_during_the_work_is_sent_again(
 
 
 def refuse(monkeypatch, said="Test 2 lies before the opening; correct its date."):
-    def refusing(surface, today):
+    def refusing(known):
         raise ImpossibleRecordError(said)
 
     monkeypatch.setattr(forecasts, "compute_forecast", refusing)
@@ -214,7 +218,7 @@ def test_a_mended_record_clears_the_error(tested_surface, monkeypatch):
 
 
 def crash(monkeypatch):
-    def crashing(surface, today):
+    def crashing(known):
         raise RuntimeError("out of memory")
 
     monkeypatch.setattr(forecasts, "compute_forecast", crashing)

@@ -31,9 +31,9 @@ def made(monkeypatch):
     """How often the forecast of each surface was computed."""
     counts, think = Counter(), forecasts.compute_forecast
 
-    def counted(surface, today):
-        counts[surface.pk] += 1
-        return think(surface, today)
+    def counted(known):
+        counts[known.surface.pk] += 1
+        return think(known)
 
     monkeypatch.setattr(forecasts, "compute_forecast", counted)
     return counts

@@ -14,7 +14,7 @@ from qa.selectors.inspections import (
     answered,
     findings_of,
     open_findings,
-    open_sediment_finding,
+    open_sediment_findings,
     summary_of,
     well_result,
     with_findings,
@@ -185,15 +185,15 @@ def test_the_oldest_open_finding_of_sediment_counts(firm):
     finding(older, 1, item="edges")
     wanted = finding(older, 90, item="sediment")
 
-    assert open_sediment_finding(firm.surface) == wanted
+    assert open_sediment_findings([firm.surface]).get(firm.surface.pk) == wanted
     RemedyFactory(finding=wanted)
-    assert open_sediment_finding(firm.surface).inspection == newer
+    assert open_sediment_findings([firm.surface])[firm.surface.pk].inspection == newer
 
 
 def test_without_sediment_there_is_none(firm):
     finding(InspectionFactory(surface=firm.surface), 1, item="edges")
 
-    assert open_sediment_finding(firm.surface) is None
+    assert open_sediment_findings([firm.surface]).get(firm.surface.pk) is None
 
 
 # ---- What was amended of a round -----------------------------------------------------------------

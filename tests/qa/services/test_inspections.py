@@ -11,7 +11,7 @@ from core.services.uploads import Sent, accept
 from qa.calc.drain_down import WellReading, WellReadings
 from qa.calc.inspections import Answer, Checklist, FindingState, InspectionItem
 from qa.models import Inspection, InspectionFinding, Remedy, SourceChange
-from qa.selectors.inspections import open_sediment_finding
+from qa.selectors.inspections import open_sediment_findings
 from qa.services import inspections
 from qa.services.inspections import Found
 from tests.clock import TODAY
@@ -180,11 +180,11 @@ def _photo_of(finding, firm):
 
 def test_stopping_the_source_closes_the_finding_it_puts_right(firm):
     finding = InspectionFindingFactory(inspection__surface=firm.surface)
-    assert open_sediment_finding(firm.surface) == finding
+    assert open_sediment_findings([firm.surface]).get(firm.surface.pk) == finding
 
     inspections.record_source_change(change=change_of(firm.surface, finding=finding), by=firm.technician)
 
-    assert open_sediment_finding(firm.surface) is None
+    assert open_sediment_findings([firm.surface]).get(firm.surface.pk) is None
     assert finding.remedies.get().what == "Kerb set"
 
 

@@ -39,7 +39,7 @@ def test_the_list_and_its_export_give_no_rate_of_today(client, coming):
     url = reverse("maintenance:surface-list")
 
     listed = page(client, coming.viewer, url)
-    exported = client.get(f"{url}?export=csv").content.decode().splitlines()[1].split(",")
+    exported = client.get(f"{url}?export=csv").getvalue().decode().splitlines()[1].split(",")
 
     assert "<span>opens " in listed
     assert (exported[5], exported[7]) == ("", "")
