@@ -177,7 +177,13 @@ FORMS = {
     "maintenance:cleaning-correct": (CleaningEvent, CLEANING | {"reason": "Other day."}, None),
 }
 # Nothing new is stored by these, whatever is sent.
-ELSEWHERE = {"maintenance:fit-create", "planning:task-finish"}
+# planning:advice-plan is sent for several rows at once (tests/planning/views/test_advice.py); a budget is only shown.
+ELSEWHERE = {
+    "maintenance:fit-create",
+    "planning:task-finish",
+    "planning:advice-plan",
+    "planning:budget-plan",
+}
 
 
 def is_recording(route):

@@ -71,7 +71,8 @@ BELONGS = {
     TestRound: of_surface("surface"),
     InfiltrationTest: of_surface("round.surface"),
     CleaningEvent: of_surface("surface"),
-    Recommendation: of_surface("surface"),
+    # An owner reads what was released, never the advice itself.
+    Recommendation: (of_surface("surface")[0], nobody),
 }
 
 

@@ -223,7 +223,7 @@ def test_an_owner_sees_nothing_of_another_owner_of_the_same_firm(client, firm):
     client.force_login(firm.owner_person)
 
     lists = "".join(
-        client.get(reverse(name), query).content.decode()
+        client.get(reverse(name), query).getvalue().decode()
         for name, query in (
             ("reporting:start", {}),
             ("maintenance:surface-list", {}),
@@ -263,4 +263,4 @@ def test_a_report_takes_any_beginning_in_the_past_and_says_what_is_wrong_with_ot
     assert "'2020-02-30' is not a date" in said["2020-02-30"]
     assert "'yesterday' is not a date" in said["yesterday"]
     assert "in the future" in said[tomorrow]
-    assert "is not a date" in said["\x00"]
+    assert said["\x00"] == ""  # the character is left out, and nothing was asked

@@ -58,6 +58,17 @@ def test_a_trip_is_planned_as_one_visit(client, firm, two):
     assert VisitTask.objects.values("visit").distinct().count() == 1
 
 
+def test_a_trip_that_is_sent_twice_is_planned_once(client, firm, two):
+    crew = CrewFactory(organisation=firm.organisation)
+    sent = ticked(two, visit_on=TODAY, crew=crew.pk)
+
+    for _ in range(2):
+        client.post(of_trip(firm, "advice-plan"), sent)
+
+    assert VisitTask.objects.count() == 2
+    assert VisitTask.objects.values("visit").distinct().count() == 1
+
+
 def test_a_crew_of_another_firm_is_not_offered_and_is_refused(client, firm, two):
     theirs = CrewFactory()
 
