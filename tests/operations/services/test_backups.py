@@ -58,6 +58,9 @@ def data_dir(empty, tmp_path_factory):
     sent = folder / "files" / "sent" / "ab" / "abcdef"
     sent.parent.mkdir(parents=True)
     sent.write_bytes(b"a photo")
+    key = folder / "secret-key"  # as the first server in the folder makes it
+    key.write_text("k3y-" * 16)
+    key.chmod(0o600)
     with closing(sqlite3.connect(folder / "rainthrough.sqlite3")) as in_use:
         in_use.execute("PRAGMA journal_mode=WAL")
         put_firm(in_use, "Kept Firm")
