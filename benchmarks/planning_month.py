@@ -32,9 +32,7 @@ def month(seed: int, n_orders: int, n_crews: int, n_days: int = 20) -> Problem:
         for i in range(n_crews)
     ]
     able = [frozenset(range(n_crews)), frozenset(range(0, n_crews, 2)), frozenset(range(0, n_crews, 3))]
-    return Problem(
-        crews, [_order(rng, i, n_sites, n_days, able) for i in range(n_orders)], minutes, cost, n_days
-    )
+    return Problem(crews, [_order(rng, i, n_sites, n_days, able) for i in range(n_orders)], minutes, cost)
 
 
 def _order(

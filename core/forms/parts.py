@@ -10,6 +10,15 @@ from django.forms import BaseForm, BoundField, Field
 DECIMAL = {"step": "any", "inputmode": "decimal"}
 
 
+class TimeInput(forms.TimeInput):
+    """A time of day to the minute, picked or typed."""
+
+    input_type = "time"
+
+    def __init__(self) -> None:
+        super().__init__(format="%H:%M")
+
+
 class DayInput(forms.DateInput):
     """A calendar date, picked or typed."""
 

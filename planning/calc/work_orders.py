@@ -6,14 +6,15 @@ from math import ceil
 from typing import NamedTuple
 
 from maintenance.calc.vocabulary import Action
+from maintenance.calc.waiting import HOURS_LOOK
 from planning.calc.routing.problem import Shift
 
 SETTING_UP_MIN = 15  # parking, signs, tools; our judgement
 SPOT_MIN = 25  # of a test: sealing, prewetting, the test itself; our judgement
 USUAL_MIN: Mapping[Action, int] = {  # our judgement
     Action.INSPECT: 30,
-    Action.LOOK: 60,
-    Action.SOURCE: 60,
+    Action.LOOK: round(60 * HOURS_LOOK),
+    Action.SOURCE: round(60 * HOURS_LOOK),
     Action.REPAIR: 60,
 }
 PLAIN_WORTH = 150.0  # of what has no saving of its own: tests, inspections, what was agreed; our judgement

@@ -8,6 +8,7 @@ from django import forms
 from accounts.models import User
 from core.calc.paving import CleaningMethod
 from core.forms.once import OnceForm
+from core.forms.parts import DayInput, TimeInput
 from planning.models import Crew, CrewAbsence, CrewMethod
 from qa.forms.sites import MonthsForm, WeekdaysField
 
@@ -42,7 +43,7 @@ class CrewWorkForm(MonthsForm[Crew]):
             "km_cost",
             "is_subcontracted",
         )
-        widgets = {"starts_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M")}
+        widgets = {"starts_at": TimeInput()}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -103,7 +104,4 @@ class AbsenceForm(OnceForm[CrewAbsence]):
     class Meta:
         model = CrewAbsence
         fields = ("first_on", "last_on", "reason")
-        widgets = {
-            "first_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "last_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        }
+        widgets = {"first_on": DayInput(), "last_on": DayInput()}

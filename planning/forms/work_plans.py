@@ -5,7 +5,9 @@ from typing import Any
 from django import forms
 
 from core.forms.once import OnceForm
+from core.forms.parts import DayInput
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
+from planning.forms.visits import crews_of
 from planning.models import Crew, WorkPlan
 
 
@@ -14,7 +16,7 @@ class WorkPlanForm(OnceForm[WorkPlan]):
         model = WorkPlan
         fields = ("first_on", "days", "seed")
         help_texts = {"seed": "The same seed gives the same plan. Another one may find a better plan."}
-        widgets = {"first_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+        widgets = {"first_on": DayInput()}
 
 
 class AcceptForm(forms.Form):
@@ -42,9 +44,8 @@ class MoveForm(forms.Form):
 
     key = forms.CharField(widget=forms.HiddenInput)
     crew = forms.ModelChoiceField(Crew.objects.none())
-    on = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    on = forms.DateField(widget=DayInput())
 
     def __init__(self, *args: Any, plan: WorkPlan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        crews = Crew.objects.of_organisation(plan.organisation).filter(retired=False)
-        self.fields["crew"].queryset = crews  # type: ignore[attr-defined]
+        self.fields["crew"].queryset = crews_of(plan.organisation)  # type: ignore[attr-defined]

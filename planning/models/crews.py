@@ -1,6 +1,6 @@
 """Crews: who they are, when and from where they work, what they can do."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import time
 from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -85,14 +85,8 @@ class Crew(OnceRow):
         start = 60 * self.starts_at.hour + self.starts_at.minute
         return start, min(24 * 60, start + round(60 * self.hours_a_day))
 
-    @property
-    def back_at(self) -> time:
-        """When a working day ends."""
-        end = datetime.combine(date.min, self.starts_at) + timedelta(hours=self.hours_a_day)
-        return end.time() if end.date() == date.min else time(23, 59)
 
-
-class OfCrewQuerySet(TenantQuerySet["CrewMethod"]):
+class CrewMethodQuerySet(TenantQuerySet["CrewMethod"]):
     organisation_path = "crew__organisation"
 
 
@@ -118,7 +112,7 @@ class CrewMethod(Row):
         help_text="What a subcontracted crew charges.",
     )
 
-    objects = OfCrewQuerySet.as_manager()
+    objects = CrewMethodQuerySet.as_manager()
 
     class Meta:
         ordering = ("crew", "method")

@@ -3,6 +3,7 @@
 from core.calc.format import NOTHING, money
 from core.calc.weekdays import NAMES
 from planning.models import Crew
+from planning.presentation.work_plans import clock
 
 
 def crew_facts(crew: Crew) -> tuple[tuple[str, str], ...]:
@@ -16,7 +17,7 @@ def crew_facts(crew: Crew) -> tuple[tuple[str, str], ...]:
     return (
         ("People", people or NOTHING),
         ("Works on", days),
-        ("Hours", f"{start // 60:02}:{start % 60:02} to {end // 60:02}:{end % 60:02}"),
+        ("Hours", f"{clock(start)} to {clock(end)}"),
         ("Starts from", crew.depot or NOTHING),
         ("Costs", costs),
         ("Kind", kind),

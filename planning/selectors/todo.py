@@ -18,6 +18,7 @@ from planning.models import Visit, VisitTask
 from planning.selectors.due_work import DueWork, due_work
 from planning.selectors.work import Asked, Work, work
 from qa.models import InspectionFinding, Surface
+from qa.models.inspections import FindingQuerySet
 
 USUAL = Asked()
 NOT_DONE = [
@@ -96,12 +97,16 @@ def _stand(surfaces: QuerySet[Surface]) -> tuple[Counter[str | None], Counter[st
 
 def unplanned_findings(user: User, organisation: Organisation) -> QuerySet[InspectionFinding]:
     """What inspections of surfaces in service found, about which nothing was done or planned."""
-    rows = InspectionFinding.objects.for_user(user, Role.VIEWER).of_organisation(organisation).to_do()
+    return without_plan(InspectionFinding.objects.for_user(user, Role.VIEWER).of_organisation(organisation))
+
+
+def without_plan(rows: FindingQuerySet) -> QuerySet[InspectionFinding]:
+    """Of these findings those of surfaces in service about which nothing was done or planned, the first due first."""
     ahead = VisitTask.objects.filter(
         inspection_finding=OuterRef("pk"), done_at=None, visit__status=VisitStatus.SCHEDULED
     )
-    rows = rows.filter(inspection__surface__removed_on=None).exclude(Exists(ahead))
-    return rows.select_related("inspection__surface__site").order_by("due_on", "created_at")
+    found = rows.to_do().filter(inspection__surface__removed_on=None).exclude(Exists(ahead))
+    return found.select_related("inspection__surface__site").order_by("due_on", "created_at")
 
 
 def usual_date(time_zones: Iterable[str] | Counter[str], at: datetime) -> date:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from uuid import UUID
 
 import numpy as np
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -17,10 +17,11 @@ from maintenance.calc.windows import workable_on
 from maintenance.models import Recommendation
 from maintenance.selectors.care import climate_of
 from planning.calc.routing.problem import DAY_MIN, CrewTime, Problem, Shift, WorkOrder
-from planning.calc.routing.travel import minutes_of, road_km
+from planning.calc.routing.travel import minutes_of, money_of, road_km
 from planning.calc.vocabulary import VisitStatus
 from planning.calc.work_orders import USUAL_MIN, cleaning_min, in_days, round_min, worth_of
 from planning.models import Crew, VisitTask
+from planning.selectors.todo import without_plan
 from qa.calc.counts import locations_needed_m2
 from qa.models import InspectionFinding, Site, Surface
 
@@ -78,10 +79,10 @@ def gather(
     asks = {ask.key: ask for ask, wants_word in found if not wants_word}
     sites = list({ask.surface.site_id: ask.surface.site for ask in asks.values()}.values())
     places = _Places(crews, sites)
-    times = [_crew_time(crew, places.depot(i), first_on, days) for i, crew in enumerate(crews)]
+    times = [_crew_time(crew, i, first_on, days) for i, crew in enumerate(crews)]
     outputs = _Outputs(terms, crews)
     orders = [_order(ask, crews, times, places, outputs, first_on, days, today) for ask in asks.values()]
-    problem = Problem(times, orders, places.minutes, places.cost(crews), days)
+    problem = Problem(times, orders, places.minutes, places.cost(crews))
     return Gathered(problem, crews, first_on, asks, undecided, places.km, places.without)
 
 
@@ -123,10 +124,7 @@ def _advice(organisation: Organisation) -> QuerySet[Recommendation]:
 
 
 def _findings(organisation: Organisation) -> QuerySet[InspectionFinding]:
-    planned = Q(tasks__done_at=None, tasks__visit__status=VisitStatus.SCHEDULED, tasks__isnull=False)
-    rows = InspectionFinding.objects.of_organisation(organisation).to_do()
-    rows = rows.filter(inspection__surface__removed_on=None).exclude(planned)
-    return rows.select_related("inspection__surface__site").order_by("due_on", "created_at")
+    return without_plan(InspectionFinding.objects.of_organisation(organisation))
 
 
 def _tasks(organisation: Organisation, first_on: date, last: date) -> QuerySet[VisitTask]:
@@ -196,15 +194,11 @@ class _Places:
         np.fill_diagonal(found, 0.0)
         return found
 
-    def depot(self, crew: int) -> int:
-        """The place where a crew starts."""
-        return crew
-
     def cost(self, crews: Sequence[Crew]) -> np.ndarray:
         """(P, P) money of a drive, at what crews cost on average."""
         hour = float(np.mean([float(crew.hour_cost) for crew in crews])) if crews else 0.0
         per_km = float(np.mean([float(crew.km_cost) for crew in crews])) if crews else 0.0
-        return np.asarray(per_km * self.km + hour * self.minutes / 60.0)
+        return money_of(self.km, self.minutes, per_km, hour)
 
 
 def _order(

@@ -9,10 +9,12 @@ from django.utils.dates import MONTHS
 
 from accounts.models import Owner
 from accounts.models.tenancy import M
+from core.calc.calendar_numbers import CalendarNumbers
 from core.calc.months import Months
 from core.calc.weekdays import NAMES, Weekdays
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
+from core.forms.parts import TimeInput
 from qa.models import Site
 
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
@@ -21,7 +23,7 @@ MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
 class NumbersField(forms.TypedMultipleChoiceField):
     """Numbers of the calendar, ticked by name. of: what they are stored as; names: by number."""
 
-    def __init__(self, of: type[Months | Weekdays], names: Iterable[tuple[int, Any]], **kwargs: Any) -> None:
+    def __init__(self, of: type[CalendarNumbers], names: Iterable[tuple[int, Any]], **kwargs: Any) -> None:
         self.of = of
         super().__init__(
             choices=list(names), coerce=int, required=False, widget=forms.CheckboxSelectMultiple, **kwargs
@@ -30,7 +32,7 @@ class NumbersField(forms.TypedMultipleChoiceField):
     def prepare_value(self, value: Any) -> Any:
         return list(value) if isinstance(value, self.of) else value
 
-    def clean(self, value: Any) -> Months | Weekdays:
+    def clean(self, value: Any) -> CalendarNumbers:
         return self.of(tuple(super().clean(value)))
 
 
@@ -94,8 +96,8 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
         )
         widgets = {
             "access_note": forms.Textarea(attrs={"rows": 2}),
-            "works_from": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
-            "works_until": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+            "works_from": TimeInput(),
+            "works_until": TimeInput(),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

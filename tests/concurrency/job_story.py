@@ -222,6 +222,7 @@ CHAPTERS = {
     "twice": lambda: delivered_twice(new_site("Twice")),
     "twice_unclaimed": lambda: delivered_twice(new_site("Unclaimed"), "unclaimed"),
     "night": lambda: night(new_site("Night")),
+    "night_hasty": lambda: night(new_site("Hasty"), "hasty"),
 }
 
 

@@ -15,6 +15,7 @@ import os
 import sys
 import time
 from datetime import timedelta
+from pathlib import Path
 
 import django
 
@@ -65,7 +66,7 @@ def watch(log, flags):
     if "slowfit" in flags:
         fits.api.fit_portfolio = slowed(fits.api.fit_portfolio)
     if "hasty" in flags:
-        forecasts.start_night = hasty(forecasts.start_night)
+        forecasts.start_night = hasty(forecasts.start_night, Path(log).with_suffix(".hasty"))
 
 
 def slowed(call):
@@ -78,15 +79,29 @@ def slowed(call):
     return late
 
 
-def hasty(start_night):
-    """A night that has every forecast made anew at once, and then again with the fit."""
-    from core.services import jobs
+def hasty(start_night, marker):
+    """A night that has every forecast made anew first, and then again with the fit. marker: made by its first beat."""
+    from django.utils.timezone import now
+
+    from core.services import batches, jobs
     from maintenance.models import Forecast, PortfolioFit
 
+    def make_all():
+        jobs.requeue(Forecast.objects.all())
+        while (
+            batches.run_batch(Forecast._meta.label)
+            or Forecast.objects.filter(state="running", lease_until__gte=now()).exists()
+        ):
+            time.sleep(0.1)
+
     def start(night):
-        if not PortfolioFit.objects.filter(night=night).exists():
-            jobs.requeue(Forecast.objects.all())
-            jobs.nudge_wanted(Forecast.objects.all())
+        try:
+            marker.touch(exist_ok=False)
+        except FileExistsError:  # the second beat, by mistake
+            while not PortfolioFit.objects.filter(night=night).exists():
+                time.sleep(0.1)
+        else:
+            make_all()
         return start_night(night)
 
     return start

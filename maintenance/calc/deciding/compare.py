@@ -12,7 +12,7 @@ from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome,
 from maintenance.calc.deciding.problem import RESTORES, Case, Floats
 from maintenance.calc.deciding.programmes import NOTHING, Programme, orders
 from maintenance.calc.deciding.rule import CAUTION, weigh
-from maintenance.calc.deciding.simulate import Guide, ModelWorld, Outcome, simulate, totals
+from maintenance.calc.deciding.simulate import Guide, ModelWorld, Opening, Outcome, simulate, totals
 from maintenance.calc.deciding.table import Table, solve
 
 YEARS, SHOWN_YEARS = 20, 10
@@ -99,27 +99,40 @@ def frontier_table(known: Known, case: Case) -> Table:
 def compare(known: Known, drawn: Drawn, case: Case, table: Table, around: Surroundings) -> CareComparison:
     """Every candidate carried out on the same futures. known, case: of the one surface; drawn: (F,) true ones."""
     named, futures = candidates(case, around), drawn.state.shape[1]
-    n = len(named) * futures
-    zero = np.zeros(n, dtype=np.int64)
-    level = [_level_of(programme, around) for _, programme in named]
-    world = ModelWorld(drawn.columns(np.tile(np.arange(futures), len(named))), around.seed, len(named))
-    given = [programme for _, programme in named for _ in range(futures)]
-    done = simulate(
-        world,
-        known.columns(zero),
-        case.columns(zero),
-        orders(given, np.full(n, around.area_m2), CLEANING_METHODS),
-        Guide(table, zero, np.repeat(level, futures)),
-        since_test_yr=np.full(n, around.since_test_yr),
-        years=YEARS,
-        first_step=around.first_step,
-    )
-    below = np.full(n, around.worth_m2_yr * around.area_m2)
+    levels = [_level_of(programme, around) for _, programme in named]
+    done = carry_out([programme for _, programme in named], levels, (known, drawn, case, table), around)
+    below = np.full(len(named) * futures, around.worth_m2_yr * around.area_m2)
     cost = totals(done, below, SHOWN_YEARS).reshape(len(named), futures)
     suggested = _suggested([kind for kind, _ in named], cost)
     found = CareComparison(around.worth_m2_yr, futures, suggested, _outcomes(named, done, below, futures))
     acts = acts_below_mm_h(known, case, table, around.first_step, level_of_chosen(found))
     return replace(found, acts_below_mm_h=acts)
+
+
+def carry_out(
+    programmes: Sequence[Programme],
+    levels: Sequence[int],
+    on: tuple[Known, Drawn, Case, Table],
+    around: Surroundings,
+    opening: Opening | None = None,
+) -> Outcome:
+    """P programmes on the same F futures of one surface, P * F columns. levels: the price of time each decides by."""
+    known, drawn, case, table = on
+    futures = drawn.state.shape[1]
+    n = len(programmes) * futures
+    zero = np.zeros(n, dtype=np.int64)
+    given = [programme for programme in programmes for _ in range(futures)]
+    return simulate(
+        ModelWorld(drawn.columns(np.tile(np.arange(futures), len(programmes))), around.seed, len(programmes)),
+        known.columns(zero),
+        case.columns(zero),
+        orders(given, np.full(n, around.area_m2), CLEANING_METHODS),
+        Guide(table, zero, np.repeat(levels, futures)),
+        since_test_yr=np.full(n, around.since_test_yr),
+        years=YEARS,
+        first_step=around.first_step,
+        opening=opening,
+    )
 
 
 def _level_of(programme: Programme, around: Surroundings) -> int:

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from clogging.api import CLEANING_METHODS, Drawn, Known
-from maintenance.calc.deciding.compare import YEARS, Surroundings
+from clogging.api import Drawn, Known
+from maintenance.calc.deciding.compare import YEARS, Surroundings, carry_out
 from maintenance.calc.deciding.problem import Case, Floats, Ints
-from maintenance.calc.deciding.programmes import Programme, orders
+from maintenance.calc.deciding.programmes import Programme
 from maintenance.calc.deciding.rule import NONE
-from maintenance.calc.deciding.simulate import Guide, ModelWorld, Opening, simulate, totals
+from maintenance.calc.deciding.simulate import Opening, totals
 from maintenance.calc.deciding.table import Table
 
 
@@ -37,21 +37,13 @@ class Rollout:
         Its price and all later work, tests and time below the limit within YEARS are counted, discounted.
         """
         arms, futures = np.append(methods, NONE), self.drawn.state.shape[1]
-        n = arms.size * futures
-        zero = np.zeros(n, dtype=np.int64)
-        done = simulate(
-            ModelWorld(
-                self.drawn.columns(np.tile(np.arange(futures), arms.size)), self.around.seed, arms.size
-            ),
-            self.known.columns(zero),
-            self.case.columns(zero),
-            orders([self.after] * n, np.full(n, self.around.area_m2), CLEANING_METHODS),
-            Guide(self.table, zero, zero + self.level),
-            since_test_yr=np.full(n, self.around.since_test_yr),
-            years=YEARS,
-            first_step=self.around.first_step,
-            opening=Opening(np.repeat(arms, futures), step),
+        done = carry_out(
+            [self.after] * arms.size,
+            [self.level] * arms.size,
+            (self.known, self.drawn, self.case, self.table),
+            self.around,
+            Opening(np.repeat(arms, futures), step),
         )
-        below = np.full(n, self.around.worth_m2_yr * self.around.area_m2)
+        below = np.full(arms.size * futures, self.around.worth_m2_yr * self.around.area_m2)
         cost = totals(done, below, YEARS).reshape(arms.size, futures).mean(1)
         return np.asarray(cost[-1] - cost[:-1])

@@ -5,7 +5,7 @@ travel matrices. Money in one currency.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -68,7 +68,6 @@ class Problem:
     orders: Sequence[WorkOrder]
     travel_min: Ints
     travel_cost: Floats
-    n_days: int
 
     def __post_init__(self) -> None:
         """Raises ValueError for matrices that do not fit the places, and for keys that are not unique."""
@@ -118,7 +117,6 @@ class Plan:
 
     routes: tuple[Route, ...]
     left: tuple[str, ...]
-    notes: Mapping[str, str] = field(default_factory=dict)
 
     def value(self, problem: Problem) -> float:
         """Worth of what is done less the money for driving."""

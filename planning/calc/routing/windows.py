@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pyvrp
-from pyvrp.stop import MaxIterations, MultipleCriteria
+from pyvrp.stop import MaxIterations
 
 from planning.calc.routing.problem import Plan, Problem, WorkOrder
 from planning.calc.routing.several_days import Block, place_blocks, routes_of
@@ -134,9 +134,7 @@ class _Window:
         """Value and orders by row; None where the solver found nothing feasible."""
         data = self._data()
         given = self._as_it_stands(data)
-        solved = pyvrp.solve(
-            data, MultipleCriteria([stop]), seed=seed, collect_stats=False, initial_solution=given
-        )
+        solved = pyvrp.solve(data, stop, seed=seed, collect_stats=False, initial_solution=given)
         return self._read(solved.best) if solved.best.is_feasible() else None
 
     def _data(self) -> pyvrp.ProblemData:
@@ -163,7 +161,7 @@ class _Window:
         )
 
     def _least(self, order: WorkOrder) -> int:
-        return min(order.minutes[crew] for crew in self.crews if crew in order.minutes)
+        return min(self._times(order))
 
     def _kinds(self) -> list[int]:
         """One crew of each kind that takes its own time for the work; those alike share a matrix."""

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils.timezone import now
 
 from core.calc.jobs import JobState
 from core.calc.months import Months
@@ -89,6 +90,24 @@ def test_advice_findings_and_visits_come_into_one_plan_and_share_a_trip(firm, cr
     assert found[f"task {task.pk}"][1].is_settled
     assert plan.result.left == ()
     assert plan.result.travel_min < plan.result.alone_min
+
+
+def test_a_finding_that_was_once_on_a_visit_and_is_open_again_is_planned(firm, crew):
+    place(firm.site)
+    finding = InspectionFindingFactory(inspection__surface=firm.surface)
+    for status, done_at in (("cancelled", None), ("scheduled", now())):
+        visit = VisitFactory(
+            crew=crew, organisation=firm.organisation, visit_on=TODAY - 3 * DAY, status=status
+        )
+        VisitTaskFactory(
+            visit=visit,
+            surface=firm.surface,
+            action="repair",
+            inspection_finding=finding,
+            done_at=done_at,
+        )
+
+    assert f"finding {finding.pk}" in stops(planned(firm))
 
 
 def test_a_crew_goes_out_on_its_days_in_its_hours_and_not_while_it_is_away(firm, crew):

@@ -84,7 +84,7 @@ def test_what_was_settled_stays_though_it_is_worth_nothing():
 
 def test_work_of_several_days_takes_days_in_a_row_over_a_weekend_from_one_crew():
     off = crew(days=(0, 1, 4, 5))
-    problem = town([order("big", 3, minutes=400, days=range(6), worth=5000.0, whole_days=3)], [off], n_days=6)
+    problem = town([order("big", 3, minutes=400, days=range(6), worth=5000.0, whole_days=3)], [off])
 
     plan = make_plan(problem, QUICK)
 
@@ -201,7 +201,7 @@ def test_small_plans_are_the_best_there_are(seed):
         )
         for i in range(5)
     ]
-    problem = town(orders, [crew(days=(0, 1))], n_days=2)
+    problem = town(orders, [crew(days=(0, 1))])
 
     found = make_plan(problem, Effort(iterations=300, rounds=4)).value(problem)
 
@@ -238,7 +238,7 @@ def test_every_plan_holds_is_no_worse_than_greedy_and_leaves_nothing_that_fits_a
         for i, (p, m, d, w, o, e, c, n) in enumerate(given_orders)
     ]
     crews = [crew(days=range(5)), crew("two", days=(0, 2, 4), depot=9), crew("three", days=(1, 2))]
-    problem: Problem = town(orders, crews, n_days=7)
+    problem: Problem = town(orders, crews)
 
     plan = make_plan(problem, Effort(iterations=20, rounds=2))
 

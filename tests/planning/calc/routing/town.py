@@ -20,6 +20,6 @@ def order(key, place, minutes=60, days=(0, 1, 2), worth=500.0, crews=(0,), **cha
     return WorkOrder(key, place, dict.fromkeys(crews, minutes), frozenset(days), worth, **changes)
 
 
-def town(orders, crews=None, n_places=10, n_days=3):
+def town(orders, crews=None, n_places=10):
     travel = line(n_places)
-    return Problem(crews or [crew()], orders, travel, travel.astype(float), n_days)
+    return Problem(crews or [crew()], orders, travel, travel.astype(float))
