@@ -181,6 +181,8 @@ FORMS = {
 ELSEWHERE = {
     "maintenance:fit-create",
     "planning:task-finish",
+    "planning:task-rest-plan",  # of a task with something left: tests/planning/services/test_day_end.py
+    "planning:task-test-plan",  # of a task with a cleaning: the same place
     "planning:advice-plan",
     "planning:budget-plan",
 }
