@@ -199,6 +199,7 @@ TABLE = {
     "planning:task-create": ("get", "visit", PLAN_FIRM),
     "planning:task-remove": ("post", "task", POST_PLAN_FIRM),
     "planning:task-finish": ("get", "task", (302, 404, 404, 403, 200, 200, 200)),
+    "planning:day-unworkable": ("get", None, FIRM_PLAN),
     "planning:visit-tell": ("get", "visit", (302, 404, 404, 403, 200, 200, 200)),
     "planning:task-rest-plan": ("get", "task", PLAN_FIRM),
     "planning:task-rest-give-up": ("get", "task", PLAN_FIRM),

@@ -39,7 +39,7 @@ def save_visit(*, visit: Visit) -> Visit:
     before = None if visit._state.adding else _lock_scheduled(visit)
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
     if before is None or before.visit_on != visit.visit_on:
-        _refuse_past(visit.visit_on)
+        refuse_past(visit.visit_on)
     return save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
 
 
@@ -133,7 +133,7 @@ def plan_finding(
 
 def visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
     """The crew's visit of a day, which is made where there is none."""
-    _refuse_past(visit_on)
+    refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(
         visit_on=visit_on, crew=crew, status=VisitStatus.SCHEDULED
     )
@@ -275,7 +275,8 @@ def _refuse_closed(visit: Visit) -> None:
         raise NotAllowedNowError(CLOSED % {"status": visit.get_status_display().lower()})
 
 
-def _refuse_past(day: date) -> None:
+def refuse_past(day: date) -> None:
+    """Raises ValidationError for a day that is over everywhere on Earth."""
     earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
     if day < earliest:
         raise ValidationError({"visit_on": ValidationError(NOT_IN_PAST, params={"day": day.isoformat()})})
