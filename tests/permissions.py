@@ -26,6 +26,8 @@ from tests.factories import (
     OwnBandFactory,
     OwnerPersonFactory,
     OwnLimitFactory,
+    PriceListFactory,
+    QuoteLineFactory,
     RemedyFactory,
     RoundFactory,
     SievingFactory,
@@ -185,6 +187,17 @@ TABLE = {
     "planning:advice-release": ("get", None, POST_OWN_FIRM_PLAN),
     "maintenance:recommendation-why": ("get", "recommendation", READ_FIRM),
     "planning:budget-plan": ("get", None, FIRM_PAGE),
+    "planning:quote-list": ("get", None, MINE),
+    "planning:quote-create": ("get", None, POST_OWN_FIRM_PLAN),
+    "planning:quote-detail": ("get", "quote", READ),
+    "planning:quote-edit": ("get", "quote", PLAN),
+    "planning:quote-send": ("post", "quote", POST_PLAN),
+    "planning:quote-withdraw": ("post", "quote", POST_PLAN),
+    "planning:quote-answer": (
+        "get",
+        "quote",
+        (302, 404, 200, 403, 403, 403, 403),
+    ),  # nobody of the firm answers
     "planning:learning-show": ("get", None, FIRM_PAGE),
     "planning:due-list": ("get", None, FIRM_PAGE),
     "planning:release-list": ("get", None, FIRM_PAGE),
@@ -213,6 +226,9 @@ TABLE = {
     "planning:crew-create": ("get", None, FIRM_PLAN),
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
+    "maintenance:price-list": ("get", None, FIRM_PAGE),
+    "maintenance:price-create": ("get", None, FIRM_PLAN),
+    "maintenance:price-detail": ("get", "price_list", READ_FIRM),
     "maintenance:calibration": ("get", None, FIRM_PAGE),
     "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
@@ -249,6 +265,12 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         grounds=BECAUSE,
     )
     (release,) = releases.release(recommendations=[advice], by=firm.admin)
+    quote = QuoteLineFactory(
+        version__quote__owner=firm.owner,
+        version__quote__made_by=firm.admin,
+        surface=firm.surface,
+        site=firm.site,
+    ).version
     record = ConstructionRecordFactory(surface=firm.surface)
     finding = InspectionFindingFactory(inspection__surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
@@ -256,6 +278,8 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
         "kept": kept.pk,
+        "quote": quote.pk,
+        "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,
         "source": listed_sources()[0].key,
         "verified_source": VerifiedSourceFactory(organisation=firm.organisation).pk,
         "training": TrainingFactory(site=firm.site).pk,

@@ -38,6 +38,7 @@ FIRMS_OWN = {
     "OwnLimit",
     "OwnBand",
     "MethodTerms",
+    "PriceList",
     "PortfolioFit",
     "Crew",
     "CrewAbsence",
