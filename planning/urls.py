@@ -4,6 +4,7 @@ from planning.views import (
     advice,
     agreements,
     budget,
+    cost_months,
     crews,
     due,
     findings,
@@ -20,6 +21,7 @@ app_name = "planning"
 urlpatterns = [
     path("sites/<uuid:pk>/agreement/", agreements.agreement_edit, name="agreement-edit"),
     path("budget/", budget.budget_plan, name="budget-plan"),
+    path("costs/", cost_months.cost_show, name="cost-show"),
     path("quotes/", quotes.quote_list, name="quote-list"),
     path("quotes/new/", quotes.quote_create, name="quote-create"),
     path("quotes/<uuid:pk>/", quotes.quote_detail, name="quote-detail"),

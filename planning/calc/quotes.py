@@ -10,6 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from core.calc.choices import TextChoice
 from core.calc.currency import rounded
+from planning.calc.vocabulary import ApprovalState
 
 HUNDRED = Decimal(100)
 AREA_STEP = Decimal("0.01")  # of a square metre: what a quoted area is rounded to
@@ -84,9 +85,12 @@ def area_of(area_m2: float) -> Decimal:
     return Decimal(repr(area_m2)).quantize(AREA_STEP, ROUND_HALF_UP)
 
 
-def needs_approval(price: Decimal | None, above: Decimal | None, *, is_approved: bool) -> bool:
-    """Whether work of that price waits for the owner's approval. above: the firm's sum, None where none is set."""
-    return above is not None and price is not None and price > above and not is_approved
+def approval_state(price: Decimal | None, above: Decimal | None, *, is_approved: bool) -> ApprovalState:
+    """Whether work of that price has its owner's approval, or waits for it. above: the firm's sum, None for none."""
+    if is_approved:
+        return ApprovalState.APPROVED
+    waits = above is not None and price is not None and price > above
+    return ApprovalState.NEEDED if waits else ApprovalState.NONE
 
 
 def number_words(year: int, number: int) -> str:

@@ -46,6 +46,19 @@ class QuoteState(TextChoice):
         return {"approved": "tag--good", "sent": "tag--warn", "declined": "tag--bad"}.get(self.value, "")
 
 
+class ApprovalState(TextChoice):
+    """Whether an owner approved a quote for a piece of work, or has to."""
+
+    NONE = "none", ""
+    APPROVED = "approved", "approved by the owner"
+    NEEDED = "needed", "needs the owner's approval"
+
+    @property
+    def look(self) -> str:
+        """The look of its word in a frame."""
+        return "tag--good" if self is ApprovalState.APPROVED else "tag--warn"
+
+
 class Answer(TextChoice):
     """What an owner says to a quote."""
 

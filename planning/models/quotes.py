@@ -15,7 +15,7 @@ from accounts.models.tenancy import M, TenantQuerySet
 from core.models.currencies import money_field
 from core.models.rows import OnceRow, Row
 from maintenance.models import Recommendation
-from planning.calc.quotes import QuoteUnit, Tax, amount_of, number_words
+from planning.calc.quotes import QuoteUnit, Sums, Tax, amount_of, number_words
 from planning.calc.vocabulary import QuoteState
 from qa.models import Site, Surface
 
@@ -145,6 +145,11 @@ class QuoteVersion(Row):
         """How it stands on a day: a sent one runs out after its last day."""
         ran_out = self.state == QuoteState.SENT and self.valid_until < today
         return QuoteState.EXPIRED if ran_out else QuoteState(self.state)
+
+    @property
+    def sums(self) -> Sums:
+        """What its lines come to, as stored with them."""
+        return Sums(self.net, self.tax, self.total)
 
     @property
     def tax_rule(self) -> Tax:

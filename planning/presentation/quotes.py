@@ -3,17 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.utils.timezone import localdate
 
 from core.calc.format import NOTHING, day, price
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from maintenance.presentation.prices import percent_words, unit_price
-from planning.calc.quotes import QuoteUnit
+from planning.calc.quotes import QuoteUnit, Sums, Tax
 from planning.calc.vocabulary import QuoteState
 from planning.models import QuoteLine, QuoteVersion
-
-NEEDS_APPROVAL = "needs the owner's approval"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +80,7 @@ def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[Li
         LineWords(
             line.what,
             line.why,
-            quantity_words(line, units),
+            quantity_words(line.quantity, QuoteUnit(line.unit), units),
             NOTHING if line.unit_price is None else unit_price(line.unit_price, currency),
             NOTHING if line.unit_price is None else price(line.amount_in(currency), currency),
         )
@@ -89,22 +88,21 @@ def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[Li
     ]
 
 
-def quantity_words(line: QuoteLine, units: str) -> str:
-    """The quantity that is charged for, in its own unit; for readers in US units with the area in theirs beside it."""
-    unit = QuoteUnit(line.unit)
-    number = f"{line.quantity:,.2f}".rstrip("0").rstrip(".")
+def quantity_words(quantity: Decimal, unit: QuoteUnit, units: str) -> str:
+    """What is charged for, in its own unit; for readers in US units with the area or weight in theirs beside it."""
+    number = f"{quantity:,.2f}".rstrip("0").rstrip(".")
     kind = {QuoteUnit.M2: Quantity.AREA, QuoteUnit.KG: Quantity.MASS}.get(unit)
     if UnitSystem(units) is UnitSystem.SI or kind is None:
         return f"{number} {unit.label}"
-    shown = to_display(float(line.quantity), kind, UnitSystem.US)
+    shown = to_display(float(quantity), kind, UnitSystem.US)
     return f"{number} {unit.label} ({rounded_for_reading(shown.value)} {shown.unit})"
 
 
-def sum_words(version: QuoteVersion) -> list[tuple[str, str]]:
+def sum_words(sums: Sums, tax: Tax, currency: str) -> list[tuple[str, str]]:
     """What the lines come to, with the tax."""
-    currency, total = version.currency, ("Total", price(version.total, version.currency))
-    if not version.tax_percent:
+    total = ("Total", price(sums.total, currency))
+    if not tax.percent:
         return [total]
-    tax = f"{version.tax_name} {percent_words(version.tax_percent)}"
-    held = f"{tax}, included" if version.prices_include_tax else tax
-    return [("Net", price(version.net, currency)), (held, price(version.tax, currency)), total]
+    named = f"{tax.name} {percent_words(tax.percent)}"
+    held = f"{named}, included" if tax.is_included else named
+    return [("Net", price(sums.net, currency)), (held, price(sums.tax, currency)), total]

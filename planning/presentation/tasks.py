@@ -1,12 +1,14 @@
 """The tasks of a visit, each with the page where it is got done."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.urls import reverse
 
 from maintenance.calc.vocabulary import Action
-from planning.models import VisitTask
+from planning.models import QuoteVersion, VisitTask
+from planning.presentation.approvals import Approval, approval_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,10 +24,11 @@ class TaskLine:
     step: str
     url: str
     drop_url: str
+    approval: Approval
 
 
-def task_line(task: VisitTask) -> TaskLine:
-    """The task with what there is to do about it."""
+def task_line(task: VisitTask, answer: QuoteVersion | None = None, above: Decimal | None = None) -> TaskLine:
+    """The task with what there is to do about it. answer: of its owner; above: from which price one is needed."""
     finish = reverse("planning:task-finish", args=[task.pk])
     step, url = _step(task, finish)
     return TaskLine(
@@ -34,6 +37,7 @@ def task_line(task: VisitTask) -> TaskLine:
         step=step,
         url=url,
         drop_url="" if url == finish or task.inspection_finding_id else finish,
+        approval=approval_of(task.recommendation, answer, above),
     )
 
 

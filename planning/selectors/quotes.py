@@ -13,10 +13,12 @@ from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, PriceList, Recommendation
 from planning.calc.quote_lines import Prices, Work
-from planning.calc.vocabulary import QuoteState
+from planning.calc.quotes import approval_state
+from planning.calc.vocabulary import ApprovalState, QuoteState
 from planning.models import QuoteLine, QuoteVersion
 from qa.models import Site
 
+ADVICE = "advice "  # before the id, where a plan names a piece of advice
 TELLING = (QuoteState.APPROVED, QuoteState.DECLINED, QuoteState.SENT)  # the best first
 
 
@@ -122,3 +124,18 @@ def with_approval(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     approved = QuoteLine.objects.filter(recommendation=OuterRef("pk"), version__state=QuoteState.APPROVED)
     above: Any = F("surface__site__organisation__approval_above")
     return rows.annotate(approval_above=above, is_approved=Exists(approved))
+
+
+def approval_of_row(row: Recommendation) -> ApprovalState:
+    """How a row of `with_approval` stands."""
+    known: Any = row
+    return approval_state(row.cost, known.approval_above, is_approved=known.is_approved)
+
+
+def waiting_for_approval(organisation: Organisation, keys: Iterable[str]) -> set[str]:
+    """Of the pieces of work in a plan ("advice" and the id) those that still need their owner's approval."""
+    if organisation.approval_above is None:
+        return set()
+    advice = [key.removeprefix(ADVICE) for key in keys if key.startswith(ADVICE)]
+    rows = with_approval(Recommendation.objects.of_organisation(organisation).filter(pk__in=advice))
+    return {f"{ADVICE}{row.pk}" for row in rows if approval_of_row(row) is ApprovalState.NEEDED}

@@ -86,7 +86,7 @@ def _page(request: PersonRequest, version: QuoteVersion) -> dict[str, Any]:
         "state": state,
         "answer": answer_words(version),
         "lines": line_words(list(version.lines.all()), version.currency, request.current.units),
-        "sums": sum_words(version),
+        "sums": sum_words(version.sums, version.tax_rule, version.currency),
         "of_firm": request.current.acts_for(version.quote.organisation),
         "others": quote_rows(
             versions.exclude(pk=version.pk).select_related("quote", "decided_by"), localdate()

@@ -16,6 +16,7 @@ from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
+from planning.selectors.quotes import answers_to
 from planning.services import visits
 
 
@@ -64,7 +65,12 @@ def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "source_change",
         "inspection_finding",
     )
-    context = {"visit": visit, "tasks": [task_line(task) for task in tasks]}
+    answers, above = answers_to(task.recommendation_id for task in tasks), visit.organisation.approval_above
+    lines = [
+        task_line(task, answers.get(task.recommendation_id) if task.recommendation_id else None, above)
+        for task in tasks
+    ]
+    context = {"visit": visit, "tasks": lines}
     return render(request, "planning/visit_detail.html", context)
 
 

@@ -80,6 +80,7 @@ CHOICES = [
 NARROWING = {
     ("maintenance:surface-list", "site"),
     ("planning:budget-plan", "owner"),
+    ("planning:cost-show", "owner"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),
 }
