@@ -150,6 +150,8 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
         site=site,
         tests_per_year=spec.tests_per_year,
         cleanings_per_year=spec.cleanings_per_year,
+        price_per_year=quoting.agreed_price(spec.tests_per_year, spec.cleanings_per_year),
+        currency=site.organisation.currency,
     )
     validate_and_save(agreement)
     for number, surface_spec in enumerate(spec.surfaces):

@@ -14,6 +14,7 @@ from planning.services import quotes
 
 APPROVAL_ABOVE = Decimal(1500)
 BEFORE = Decimal("0.95")  # of today's prices, a year ago
+TEST_A_YEAR, CLEANING_A_YEAR = Decimal(150), Decimal(380)
 CENT = Decimal("0.01")
 VALID = timedelta(days=30)
 
@@ -46,6 +47,12 @@ def _list(firm: Organisation, valid_from: date, share: Decimal) -> PriceList:
         material_kg_price=of("0.90"),
         note="Invented prices.",
     )
+
+
+def agreed_price(tests_a_year: float, cleanings_a_year: float) -> Decimal:
+    """What the agreement of a site costs a year, to the whole unit."""
+    a_year = Decimal(repr(tests_a_year)) * TEST_A_YEAR + Decimal(repr(cleanings_a_year)) * CLEANING_A_YEAR
+    return a_year.quantize(Decimal(1))
 
 
 def quote(firm: Organisation, today: date, by: User) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from core.calc.format import counted, money
+from core.calc.format import NOTHING, counted, money
 from core.presentation.charts import Chart
 from core.presentation.figures import Figure
 from core.presentation.plotting import Figure as Plot
@@ -39,8 +39,8 @@ def cost_page(found: CostMonths, currency: str) -> CostPage:
         figures=_figures(found, currency),
         chart=_chart(found, currency, names),
         tables=(
-            ("Price by owner", ("Owner", *names, "In all"), _by_owner(found, currency, lambda s: s.price)),
-            ("Cost by owner", ("Owner", *names, "In all"), _by_owner(found, currency, lambda s: s.cost)),
+            (f"Price by owner, {currency}", ("Owner", *names, "In all"), _by_owner(found, lambda s: s.price)),
+            (f"Cost by owner, {currency}", ("Owner", *names, "In all"), _by_owner(found, lambda s: s.cost)),
         ),
         unknown=_unknown(found.total),
     )
@@ -99,25 +99,27 @@ def _chart(found: CostMonths, currency: str, names: Sequence[str]) -> Chart:
         figure.plain(),
         "Price and cost by month",
         f"{money(total.price, currency)} in all, at a cost of {money(total.cost, currency)}.",
-        ("Month", *(part.label for part in Part), "Price in all", "Cost to the firm"),
-        [_month_row(found, month, name, currency) for month, name in zip(found.months, names, strict=True)],
+        (f"Month, {currency}", *(part.label for part in Part), "Price in all", "Cost to the firm"),
+        [_month_row(found, month, name) for month, name in zip(found.months, names, strict=True)],
         tall=True,
     )
 
 
-def _month_row(found: CostMonths, month: date, name: str, currency: str) -> list[str]:
+def _month_row(found: CostMonths, month: date, name: str) -> list[str]:
     whole = found.of_month[month]
-    parts = [money(found.by_part[month, part].price, currency) for part in Part]
-    return [name, *parts, money(whole.price, currency), money(whole.cost, currency)]
+    parts = [cell(found.by_part[month, part].price) for part in Part]
+    return [name, *parts, cell(whole.price), cell(whole.cost)]
 
 
-def _by_owner(found: CostMonths, currency: str, read: Callable[[Sum], Decimal]) -> list[list[str]]:
+def _by_owner(found: CostMonths, read: Callable[[Sum], Decimal]) -> list[list[str]]:
     rows = [(owner, [read(found.by_owner[owner, month]) for month in found.months]) for owner in found.owners]
     rows.append(("All owners", [read(found.of_month[month]) for month in found.months]))
-    return [
-        [name, *(money(a, currency) for a in amounts), money(sum(amounts), currency)]
-        for name, amounts in rows
-    ]
+    return [[name, *(cell(amount) for amount in amounts), cell(sum(amounts))] for name, amounts in rows]
+
+
+def cell(amount: Decimal | int) -> str:
+    """An amount to the whole unit of the currency named above; a dash for nothing, so that the rest stands out."""
+    return f"{amount:,.0f}" if amount else NOTHING
 
 
 def export_rows(found: CostMonths, currency: str) -> Iterator[Sequence[Any]]:

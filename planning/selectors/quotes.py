@@ -8,8 +8,9 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
+from core.calc.format import percent
 from core.calc.paving import CleaningMethod
-from maintenance.calc.text import speak
+from maintenance.calc.text import names_money, speak
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, PriceList, Recommendation
 from planning.calc.quote_lines import Prices, Work
@@ -53,10 +54,18 @@ def _work(row: Recommendation, units: str, taken: dict[UUID, float]) -> Work:
         action=Action(row.action),
         method=row.method,
         what=row.title,
-        why=speak(row.reasons[0], units),
+        why=why_for_owner(row, units),
         area_m2=surface.area_m2,
         material_kg=a_m2 * surface.area_m2 if a_m2 else None,
     )
+
+
+def why_for_owner(row: Recommendation, units: str) -> str:
+    """One sentence that an owner understands: the first reason that weighs no money, else the chance by itself."""
+    plain = next((reason for reason in row.reasons if not names_money(reason)), "")
+    if plain or row.share_below is None:
+        return speak(plain, units)
+    return f"The chance that it drains less than its limit asks for is {percent(row.share_below)}."
 
 
 def _material_m2(surfaces: Sequence[UUID]) -> dict[UUID, float]:

@@ -137,8 +137,7 @@ def _sent(request: PersonRequest, version: QuoteVersion) -> str:
     stored = quotes.send(version=version, by=request.user)
     link = request.build_absolute_uri(stored.get_absolute_url())
     told = quote_mail.tell_owner(version=stored, link=link)
-    who = f"{counted(told, 'person')} of {stored.quote.owner} told by mail." if told else NOBODY
-    return f"{stored} is sent. {who}"
+    return f"{stored} is sent. {counted(told, 'mail') + f' to {stored.quote.owner}.' if told else NOBODY}"
 
 
 @login_required
