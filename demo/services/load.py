@@ -91,7 +91,7 @@ def load_demo(today: date | None = None, say: Callable[[str], object] = lambda w
     with transaction.atomic():
         _past_visits(firm, teams[0], staff, today)
         _coming_visits(firm, teams, staff, today)
-        quoting.quote(firm, today, staff.coordinator)
+        quoting.quote(firm, teams[1], today, staff.coordinator)
     return firm
 
 

@@ -10,13 +10,14 @@ from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import PriceList, Recommendation
 from maintenance.services.prices import save_price_list
 from planning.calc.vocabulary import Answer
-from planning.services import quotes
+from planning.models import Crew
+from planning.services import quotes, visits
 
 APPROVAL_ABOVE = Decimal(1500)
 BEFORE = Decimal("0.95")  # of today's prices, a year ago
 TEST_A_YEAR, CLEANING_A_YEAR = Decimal(150), Decimal(380)
 CENT = Decimal("0.01")
-VALID = timedelta(days=30)
+VALID, SOON = timedelta(days=30), timedelta(days=12)
 
 
 def price_lists(firm: Organisation, today: date, by: User) -> None:
@@ -55,8 +56,8 @@ def agreed_price(tests_a_year: float, cleanings_a_year: float) -> Decimal:
     return a_year.quantize(Decimal(1))
 
 
-def quote(firm: Organisation, today: date, by: User) -> None:
-    """Two quotes to the owner whose person signs in: one approved, one that waits."""
+def quote(firm: Organisation, crew: Crew, today: date, by: User) -> None:
+    """Two quotes to the owner whose person signs in: one approved and planned, one that waits."""
     owner = Owner.objects.of_organisation(firm).filter(people__isnull=False).first()
     rows = Recommendation.objects.of_organisation(firm).ahead().filter(surface__site__owner=owner)
     priced = list(rows.exclude(cost=None).select_related("surface__site__owner").order_by("-cost", "pk"))
@@ -68,6 +69,13 @@ def quote(firm: Organisation, today: date, by: User) -> None:
             draft = quotes.quote_advice(recommendations=work, by=by, valid_until=today + VALID)
             sent = quotes.send(version=draft, by=by)
             if number == 0:
-                quotes.decide(
-                    version=sent, by=person, answer=Answer.APPROVED, note="Please not in the exam week."
-                )
+                note = "Please not in the exam week."
+                quotes.decide(version=sent, by=person, answer=Answer.APPROVED, note=note)
+                _plan(work[0], crew, today, by)
+
+
+def _plan(row: Recommendation, crew: Crew, today: date, by: User) -> None:
+    """What is approved goes on a visit, unless it is on one."""
+    if row.can_be_decided:
+        day = max(row.earliest_on, today + SOON)
+        visits.plan(recommendation=row, by=by, visit_on=day, crew=crew, decided=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from core.calc.currency import minor_units
 from core.calc.format import NOTHING, day
@@ -35,15 +36,18 @@ def _line(each: ListedPrices) -> ListLine:
     state, look = ("in force", "tag--good") if each.is_in_force else ("coming", "tag--warn")
     if not (each.is_in_force or each.is_coming):
         state, look = "over", ""
-    until = f", until {day(each.until)} at most" if each.until else ""
     return ListLine(
-        each.row,
-        f"Prices from {day(each.row.valid_from)}",
-        state,
-        look,
-        until.removeprefix(", "),
-        tax_words(each.row),
+        each.row, f"Prices from {day(each.row.valid_from)}", state, look, _days(each), tax_words(each.row)
     )
+
+
+def _days(each: ListedPrices) -> str:
+    """Until when it held or holds; empty for the newest."""
+    if each.until is None:
+        return ""
+    if each.until == each.row.valid_from:
+        return "replaced by another of the same day"
+    return f"until {day(each.until - timedelta(days=1))}"
 
 
 def tax_words(prices: PriceList) -> str:
