@@ -25,8 +25,10 @@ from planning.calc.cost_months import (
     months_between,
     shares_of,
 )
-from planning.calc.vocabulary import QuoteState, VisitStatus
+from planning.calc.vocabulary import QuoteState, TaskOutcome, VisitStatus
 from planning.models import Agreement, CrewMethod, QuoteLine, VisitTask
+
+NOT_DONE = (TaskOutcome.NOT_DONE.value, TaskOutcome.GIVEN_UP.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,7 @@ def costs_of(
 def _of_tasks(asked: _Asked) -> Iterator[Entry]:
     """What stands on visits: done, or still to come."""
     rows = asked.rows(VisitTask, "surface__site__owner").filter(visit__visit_on__range=asked.days)
-    rows = rows.exclude(visit__status=VisitStatus.CANCELLED, done_at=None)
+    rows = rows.exclude(visit__status=VisitStatus.CANCELLED, ended_at=None).exclude(outcome__in=NOT_DONE)
     tasks = list(rows.select_related("visit__crew", "surface__site__owner", "recommendation", "cleaning"))
     quoted, firm = approved_prices(asked.organisation, tasks), asked.organisation
     outputs = dict(MethodTerms.objects.of_organisation(firm).values_list("method", "output_m2_h"))
@@ -78,18 +80,34 @@ def _of_tasks(asked: _Asked) -> Iterator[Entry]:
 def _cost(
     task: VisitTask, outputs: Mapping[str, float], charged: Mapping[tuple[Any, str], Any], currency: str
 ) -> Decimal | None:
-    advice, crew, area = task.recommendation, task.visit.crew, task.surface.area_m2
-    hours = advice.crew_hours if advice and advice.crew_hours else None
-    if hours is None and task.method in outputs:
-        hours = area / outputs[task.method]
-    return crew_cost(hours, crew.hour_cost, charged.get((crew.pk, task.method)), area, currency)
+    crew, area = task.visit.crew, task.surface.area_m2
+    return crew_cost(
+        _hours(task, outputs), crew.hour_cost, charged.get((crew.pk, task.method)), area, currency
+    )
+
+
+def _hours(task: VisitTask, outputs: Mapping[str, float]) -> float | None:
+    """As the crew told them, else as worked out; of a part nobody knows them unless they were told."""
+    if task.taken_min is not None:
+        return task.taken_min / 60.0
+    if task.outcome == TaskOutcome.PART:
+        return None
+    advice = task.recommendation
+    if advice and advice.crew_hours:
+        return advice.crew_hours
+    return task.surface.area_m2 / outputs[task.method] if task.method in outputs else None
 
 
 def _price(task: VisitTask, quoted: Mapping[UUID, Decimal], currency: str) -> Decimal | None:
-    """As charged, else as approved, else as advised; what an agreement alone asks for is paid with it."""
+    """As charged, else as approved, else as advised.
+
+    What an agreement alone asks for is paid with it, and a part of what was advised with the rest, which follows.
+    """
     done, advice = task.cleaning, task.recommendation
     if done is not None and done.cost is not None and done.currency == currency:
         return done.cost
+    if task.outcome == TaskOutcome.PART:
+        return Decimal(0)
     if advice is None:
         return None
     if advice.pk in quoted:

@@ -17,6 +17,7 @@ from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
 from planning.selectors.quotes import answers_to
+from planning.selectors.visits import tasks_of
 from planning.services import visits
 
 
@@ -56,19 +57,11 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
-    tasks = visit.tasks.select_related(
-        "surface__site",
-        "round",
-        "cleaning",
-        "recommendation",
-        "inspection",
-        "source_change",
-        "inspection_finding",
-    )
-    answers, above = answers_to(task.recommendation_id for task in tasks), visit.organisation.approval_above
+    rows, above = list(tasks_of(visit)), visit.organisation.approval_above
+    answers = answers_to(task.recommendation_id for task, _ in rows)
     lines = [
-        task_line(task, answers.get(task.recommendation_id) if task.recommendation_id else None, above)
-        for task in tasks
+        task_line(task, tested_after=tested, answer=answers.get(task.recommendation_id), above=above)
+        for task, tested in rows
     ]
     context = {"visit": visit, "tasks": lines}
     return render(request, "planning/visit_detail.html", context)

@@ -49,7 +49,18 @@ def advise(surface, cost="500", hours=3.0, *, agreed=False):
     )
 
 
-def task(crew, on, surface, *, advice=None, cleaning=None, done=False, status="scheduled", method="vacuum"):
+def task(
+    crew,
+    on,
+    surface,
+    *,
+    advice=None,
+    cleaning=None,
+    outcome="",
+    status="scheduled",
+    method="vacuum",
+    taken_min=None,
+):
     visit = VisitFactory(crew=crew, visit_on=on, status=status)
     return VisitTaskFactory(
         visit=visit,
@@ -58,7 +69,9 @@ def task(crew, on, surface, *, advice=None, cleaning=None, done=False, status="s
         method=method,
         recommendation=advice,
         cleaning=cleaning,
-        done_at=now() if done else None,
+        outcome=outcome,
+        taken_min=taken_min,
+        ended_at=now() if outcome else None,
     )
 
 
@@ -103,7 +116,7 @@ def test_an_approved_quote_is_its_price_with_its_share_of_the_call_out(firm, cre
 
 def test_what_was_charged_counts_before_what_was_approved_or_advised(firm, crew):
     event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal("432.10"), currency="EUR")
-    task(crew, MAY, firm.surface, advice=advise(firm.surface), cleaning=event, done=True, status="done")
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), cleaning=event, outcome="done", status="done")
 
     assert costs(firm).by_part[MAY, Part.DONE] == money("432.10", "150.00")
 
@@ -169,12 +182,48 @@ def test_a_cleaning_without_a_visit_counts_and_its_cost_is_not_known(firm):
 def test_what_was_cancelled_does_not_count_but_what_was_done_before_does(firm, crew):
     task(crew, MAY, firm.surface, advice=advise(firm.surface), status="cancelled")
     task(
-        crew, MAY, firm.surface, advice=advise(SurfaceFactory(site=firm.site)), status="cancelled", done=True
+        crew,
+        MAY,
+        firm.surface,
+        advice=advise(SurfaceFactory(site=firm.site)),
+        status="cancelled",
+        outcome="done",
     )
 
     found = costs(firm)
 
     assert (found.of_part[Part.DONE].price, found.of_part[Part.AHEAD].price) == (Decimal(500), Decimal(0))
+
+
+@pytest.mark.parametrize("outcome", ["not_done", "given_up"])
+def test_what_was_not_done_costs_and_brings_nothing(firm, crew, outcome):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome=outcome)
+
+    assert costs(firm).total == Sum()
+
+
+def test_the_hours_that_the_crew_told_count_before_those_worked_out(firm, crew):
+    """90 minutes at 50."""
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="done", taken_min=90)
+
+    assert costs(firm).total == money("500.00", "75.00")
+
+
+def test_a_part_is_priced_with_the_rest_that_follows(firm, crew):
+    row = advise(firm.surface)
+    task(crew, MAY, firm.surface, advice=row, outcome="part", taken_min=60)
+    task(crew, JUNE, firm.surface, advice=row)
+
+    found = costs(firm)
+
+    assert found.of_month[MAY] == money("0", "50.00")
+    assert found.of_month[JUNE] == money("500.00", "150.00")
+
+
+def test_what_a_part_cost_is_not_known_unless_it_was_told(firm, crew):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="part")
+
+    assert costs(firm).total == Sum(no_cost=1)
 
 
 def test_whole_months_of_one_owner_are_asked_for(firm, crew):
