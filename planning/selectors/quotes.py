@@ -108,12 +108,12 @@ def quotes_of_site(user: User, site: Site) -> QuerySet[QuoteVersion]:
     return shown.select_related("quote__owner", "decided_by").order_by("-quote__year", "-quote__number")
 
 
-def answers_to(advice: Iterable[UUID | None]) -> dict[UUID, QuoteVersion]:
+def answers_to(advice: Iterable[UUID | None]) -> dict[UUID | None, QuoteVersion]:
     """For each piece of advice the version that tells most: approved, else declined, else one that waits."""
     lines = QuoteLine.objects.filter(
         recommendation__in=[pk for pk in advice if pk], version__state__in=TELLING
     ).select_related("version__quote", "version__decided_by")
-    found: dict[UUID, QuoteVersion] = {}
+    found: dict[UUID | None, QuoteVersion] = {}
     for line in lines:
         if line.recommendation_id:
             before = found.get(line.recommendation_id)
