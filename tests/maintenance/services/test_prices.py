@@ -59,6 +59,19 @@ def test_of_two_lists_that_begin_on_one_day_the_later_written_counts():
     assert price_list_on(firm, TODAY) == mended
 
 
+def test_a_list_in_another_currency_is_not_in_force(firm):
+    organisation = firm.organisation
+    PriceListFactory(organisation=organisation)
+    organisation.currency = "CHF"
+    organisation.save()
+
+    (told,) = price_lists(firm.viewer, organisation, TODAY)
+
+    assert price_list_on(organisation, TODAY) is None
+    assert (told.is_in_force, told.is_coming) == (False, False)
+    assert not carry_over(organisation=organisation, today=TODAY)
+
+
 def test_all_lists_are_told_with_their_days_and_how_they_stand(firm):
     old, now, coming = (
         PriceListFactory(organisation=firm.organisation, valid_from=day)

@@ -421,3 +421,33 @@ def test_the_list_and_the_first_page_take_as_many_queries_for_one_quote_as_for_t
 
     assert many[:2] == few[:2]
     assert Surface.objects.filter(site=firm.site).count() == 20
+
+
+def test_a_quote_is_begun_from_a_surface_and_from_a_site_by_those_who_plan(client, firm):
+    Forecast.objects.create(surface=firm.surface, outlook=small_outlook())
+    row = advise(firm.surface)
+    ways = {
+        firm.surface.get_absolute_url(): f"{NEW}?advice={row.pk}",
+        firm.site.get_absolute_url(): f"/?site={firm.site.pk}#work-t",
+    }
+
+    offered = {}
+    for who in ("coordinator", "technician", "owner_person"):
+        client.force_login(getattr(firm, who))
+        offered[who] = [way in client.get(page).content.decode() for page, way in ways.items()]
+
+    assert offered == {
+        "coordinator": [True, True],
+        "technician": [False, False],
+        "owner_person": [False, False],
+    }
+
+
+def test_the_sites_advice_is_listed_to_be_ticked(office, firm):
+    advise(firm.surface)
+    elsewhere = advise(SurfaceFactory(site=SiteFactory(owner=firm.owner, organisation=firm.organisation)))
+
+    page = office.get("/", {"site": str(firm.site.pk)}).content.decode()
+
+    assert f"{firm.site.pk}:clean" in page
+    assert elsewhere.surface.name not in page
