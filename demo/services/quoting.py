@@ -60,7 +60,8 @@ def quote(firm: Organisation, crew: Crew, today: date, by: User) -> None:
     """Two quotes to the owner whose person signs in: one approved and planned, one that waits."""
     owner = Owner.objects.of_organisation(firm).filter(people__isnull=False).first()
     rows = Recommendation.objects.of_organisation(firm).ahead().filter(surface__site__owner=owner)
-    priced = list(rows.exclude(cost=None).select_related("surface__site__owner").order_by("-cost", "pk"))
+    known = rows.exclude(cost=None).select_related("surface__site__owner").order_by("-cost", "pk")
+    priced = sorted(known, key=lambda row: row.is_agreed_only)  # what is needed first; the dearest of it
     if owner is None or not priced:
         return
     person = owner.people.select_related("user").get().user

@@ -58,6 +58,8 @@ class QuoteLineForm(FreshForm[QuoteLine]):
         model = QuoteLine
         fields = ("what", "why", "quantity", "unit", "unit_price")
         widgets = {
+            # As wide as the form: it names a place, and is longer than a line of the grid.
+            "what": forms.Textarea(attrs={"rows": 2}),
             "why": forms.Textarea(attrs={"rows": 2}),
             "quantity": forms.NumberInput(attrs=DECIMAL),
             "unit_price": forms.NumberInput(attrs=DECIMAL),
