@@ -161,14 +161,10 @@ def quote_answer(request: PersonRequest, pk: UUID) -> HttpResponse:
         messages.success(request, f"{stored} is {stored.get_state_display().lower()}. The firm is told.")
         return stored
 
-    return save_or_show(
-        request,
-        form,
-        save,
-        "planning/quote_answer.html",
-        lambda: {"newest": _newest(request, version)},
-        **_page(request, version),
-    )
+    def page() -> dict[str, Any]:
+        return _page(request, version) | {"newest": _newest(request, version)}
+
+    return save_or_show(request, form, save, "planning/quote_answer.html", page)
 
 
 def _newest(request: PersonRequest, version: QuoteVersion) -> QuoteVersion | None:

@@ -44,9 +44,9 @@ def recommendation_plan(request: PersonRequest, pk: UUID) -> HttpResponse:
         form,
         lambda: visits.plan(recommendation=row, by=request.user, **form.cleaned_data),
         "planning/recommendation_plan.html",
+        lambda: {"approval": _approval(row)},
         recommendation=row,
         surface=row.surface,
-        approval=_approval(row),
     )
 
 
