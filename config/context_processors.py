@@ -21,14 +21,14 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": "todo start recommendation advice release budget due",
+    "todo": "todo start recommendation advice release budget due quote cost",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain"
     ),
     "visits": "visit crew task learning proposal absence day",
     "reports": "report calibration fit",
-    "firm": "firm member invitation method me agreement rule own reference",
+    "firm": "firm member invitation method price me agreement rule own reference",
 }
 
 

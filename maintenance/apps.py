@@ -20,6 +20,7 @@ class MaintenanceConfig(AppConfig):
             "firm",
             Link("Methods and prices", "maintenance:method-terms", order=10, least_role=Role.COORDINATOR),
         )
+        offer_link("firm", Link("Price lists", "maintenance:price-list", order=11))
         offer_link("firm", Link("What your records show", "maintenance:calibration", order=30))
 
         def on_change(*, surface_id: UUID, **_: Any) -> None:

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils.timezone import now
 
-from maintenance.services import forecasts, recommendations
+from maintenance.services import forecasts, prices, recommendations
 
 
 @shared_task
@@ -16,3 +16,9 @@ def start_night() -> int:
 def return_put_off() -> int:
     """Every hour, since each site has a midnight of its own: what was put off until today is advised again."""
     return recommendations.return_put_off()
+
+
+@shared_task
+def begin_price_lists() -> int:
+    """Every night, before the forecasts: a price list that begins on this day is what advice reckons with."""
+    return prices.begin_price_lists(now().date())

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from maintenance.views import care, cleanings, files, fits, handing_over, surfaces, why
+from maintenance.views import care, cleanings, files, fits, handing_over, prices, surfaces, why
 
 app_name = "maintenance"
 
@@ -24,6 +24,9 @@ urlpatterns = [
     path("trainings/<uuid:pk>/correct/", handing_over.training_correct, name="training-correct"),
     path("trainings/<uuid:pk>/set-aside/", handing_over.training_void, name="training-void"),
     path("firm/methods/", cleanings.method_terms, name="method-terms"),
+    path("firm/prices/", prices.price_list, name="price-list"),
+    path("firm/prices/new/", prices.price_create, name="price-create"),
+    path("firm/prices/<uuid:pk>/", prices.price_detail, name="price-detail"),
     path("records/", fits.calibration, name="calibration"),
     path("records/fit/progress/", fits.fit_progress, name="fit-progress"),
     path("records/fit/", fits.fit_create, name="fit-create"),

@@ -10,6 +10,7 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/handover/", documents.handover_show, name="handover-show"),
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
     path("rounds/<uuid:pk>/certificate.pdf", documents.certificate_download, name="certificate-download"),
+    path("quotes/<uuid:pk>/quote.pdf", documents.quote_download, name="quote-download"),
     path("sites/<uuid:pk>/", pages.site_detail, name="site-detail"),
     path("sites/<uuid:pk>/report/", documents.report_site, name="report-site"),
     path("sites/<uuid:pk>/report/keep/", kept.report_keep, name="report-keep"),

@@ -1,17 +1,29 @@
 """Smallest valid rows."""
 
-from datetime import date
+from datetime import date, timedelta
+from decimal import Decimal
 
 import factory
 from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from core.calc.paving import CleaningMethod
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
+from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
-from maintenance.models import CleaningAttachment, CleaningEvent, SitePlan, Training
-from planning.models import Crew, CrewAbsence, Visit, VisitTask, WorkPlan
+from maintenance.models import CleaningAttachment, CleaningEvent, PriceList, SitePlan, Training
+from planning.models import (
+    Crew,
+    CrewAbsence,
+    Quote,
+    QuoteLine,
+    QuoteVersion,
+    Visit,
+    VisitTask,
+    WorkPlan,
+)
 from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
 from qa.calc.gradation import BandLimits
@@ -41,7 +53,7 @@ from qa.models import (
 )
 from qa.services.rounds import evaluate
 from reporting.models import VerifiedSource
-from tests.clock import SITE_ZONE, TODAY
+from tests.clock import SITE_ZONE, START, TODAY
 
 
 def field_readings(entries):
@@ -364,6 +376,31 @@ class CleaningFactory(DjangoModelFactory):
     currency = "EUR"
 
 
+class PriceListFactory(DjangoModelFactory):
+    """A net list with 19 % VAT: sweeping by vacuum at 0.50 a m² and 200 at least, broom at 0.20 and 80."""
+
+    class Meta:
+        model = PriceList
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    valid_from = date(2024, 1, 1)
+    currency = factory.SelfAttribute("organisation.currency")
+    tax_name = "VAT"
+    tax_percent = Decimal(19)
+    methods = MethodPrices(
+        (
+            MethodPrice(CleaningMethod.VACUUM, Decimal("0.50"), Decimal(200)),
+            MethodPrice(CleaningMethod.BROOM, Decimal("0.20"), Decimal(80)),
+            MethodPrice(CleaningMethod.JOINT_REFILL, Decimal("4.50"), Decimal(450)),
+        )
+    )
+    test_price = Decimal(150)
+    inspection_price = Decimal(90)
+    call_out_price = Decimal(45)
+    material_kg_price = Decimal("0.85")
+    made_by = factory.SubFactory(UserFactory)
+
+
 BECAUSE = Grounds(record_version=1, reasons=("Because.",))
 
 
@@ -424,6 +461,51 @@ class VisitFactory(DjangoModelFactory):
     crew = factory.SubFactory(CrewFactory)
     organisation = factory.SelfAttribute("crew.organisation")
     visit_on = date(2031, 5, 1)
+
+
+class QuoteFactory(DjangoModelFactory):
+    class Meta:
+        model = Quote
+
+    owner = factory.SubFactory(OwnerFactory)
+    organisation = factory.SelfAttribute("owner.organisation")
+    year = TODAY.year
+    number = factory.Sequence(lambda n: n + 1000)
+    first_sent_at = START
+    made_by = factory.SubFactory(UserFactory)
+
+
+class QuoteVersionFactory(DjangoModelFactory):
+    """A version that was sent, of 500 net and 95 of VAT."""
+
+    class Meta:
+        model = QuoteVersion
+
+    quote = factory.SubFactory(QuoteFactory)
+    version = 1
+    state = "sent"
+    valid_until = TODAY + timedelta(days=30)
+    currency = "EUR"
+    tax_name = "VAT"
+    tax_percent = Decimal(19)
+    prices_include_tax = False
+    net, tax, total = Decimal(500), Decimal(95), Decimal(595)
+    written_by = factory.SelfAttribute("quote.made_by")
+    sent_by = factory.SelfAttribute("quote.made_by")
+    sent_at = START
+
+
+class QuoteLineFactory(DjangoModelFactory):
+    class Meta:
+        model = QuoteLine
+
+    version = factory.SubFactory(QuoteVersionFactory)
+    position = 1
+    what = "Clean: vacuum sweeping"
+    why = "It clogs."
+    quantity = Decimal(1000)
+    unit = "m2"
+    unit_price = Decimal("0.50")
 
 
 class VisitTaskFactory(DjangoModelFactory):

@@ -26,6 +26,8 @@ from tests.factories import (
     OwnBandFactory,
     OwnerPersonFactory,
     OwnLimitFactory,
+    PriceListFactory,
+    QuoteLineFactory,
     RainRecordFactory,
     RemedyFactory,
     RoundFactory,
@@ -145,6 +147,7 @@ TABLE = {
     "reporting:handover-show": ("get", "surface", READ),
     "reporting:handover-download": ("get", "surface", READ),
     "reporting:certificate-download": ("get", "round", READ),
+    "reporting:quote-download": ("get", "quote", READ),
     "reporting:handover-keep": ("get", "surface", PLAN),
     "reporting:kept-show": ("get", "kept", READ),
     "reporting:kept-download": ("get", "kept", READ),
@@ -186,6 +189,18 @@ TABLE = {
     "planning:advice-release": ("get", None, POST_OWN_FIRM_PLAN),
     "maintenance:recommendation-why": ("get", "recommendation", READ_FIRM),
     "planning:budget-plan": ("get", None, FIRM_PAGE),
+    "planning:cost-show": ("get", None, FIRM_PAGE),
+    "planning:quote-list": ("get", None, MINE),
+    "planning:quote-create": ("get", None, POST_OWN_FIRM_PLAN),
+    "planning:quote-detail": ("get", "quote", READ),
+    "planning:quote-edit": ("get", "quote", PLAN),
+    "planning:quote-send": ("post", "quote", POST_PLAN),
+    "planning:quote-withdraw": ("post", "quote", POST_PLAN),
+    "planning:quote-answer": (
+        "get",
+        "quote",
+        (302, 404, 200, 403, 403, 403, 403),
+    ),  # nobody of the firm answers
     "planning:learning-show": ("get", None, FIRM_PAGE),
     "planning:due-list": ("get", None, FIRM_PAGE),
     "planning:release-list": ("get", None, FIRM_PAGE),
@@ -224,6 +239,9 @@ TABLE = {
     "planning:crew-create": ("get", None, FIRM_PLAN),
     "planning:crew-edit": ("get", "crew", PLAN_FIRM),
     "maintenance:method-terms": ("get", None, FIRM_PLAN),
+    "maintenance:price-list": ("get", None, FIRM_PAGE),
+    "maintenance:price-create": ("get", None, FIRM_PLAN),
+    "maintenance:price-detail": ("get", "price_list", READ_FIRM),
     "maintenance:calibration": ("get", None, FIRM_PAGE),
     "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
@@ -232,6 +250,15 @@ TABLE = {
 
 # Routes whose answers the packages behind them decide.
 ELSEWHERE = ("account_", "mfa_", "usersessions_", "admin:")
+
+
+def _rain_of(firm: SimpleNamespace) -> object:
+    """A rain record with an hour of rain on it."""
+    record = RainRecordFactory(organisation=firm.organisation)
+    hour = {"begins_at": now() - timedelta(hours=1), "ends_at": now()}
+    record.falls.create(depth_mm=1.0, **hour)
+    record.covers.create(**hour)
+    return record.pk
 
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
@@ -260,6 +287,12 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         grounds=BECAUSE,
     )
     (release,) = releases.release(recommendations=[advice], by=firm.admin)
+    quote = QuoteLineFactory(
+        version__quote__owner=firm.owner,
+        version__quote__made_by=firm.admin,
+        surface=firm.surface,
+        site=firm.site,
+    ).version
     record = ConstructionRecordFactory(surface=firm.surface)
     finding = InspectionFindingFactory(inspection__surface=firm.surface)
     check = ConstructionCheckFactory(record=record)
@@ -267,6 +300,8 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     return {
         "kept": kept.pk,
+        "quote": quote.pk,
+        "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,
         "source": listed_sources()[0].key,
         "verified_source": VerifiedSourceFactory(organisation=firm.organisation).pk,
         "training": TrainingFactory(site=firm.site).pk,
@@ -287,7 +322,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "own_band": OwnBandFactory(organisation=firm.organisation).pk,
         "soil_test": SoilTestFactory(surface=firm.surface).pk,
         "sieving": SievingFactory(surface=firm.surface).pk,
-        "rain": RainRecordFactory(organisation=firm.organisation).pk,
+        "rain": _rain_of(firm),
         "own_limit": OwnLimitFactory(organisation=firm.organisation).pk,
         "site": firm.site.pk,
         "surface": firm.surface.pk,

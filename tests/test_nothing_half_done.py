@@ -178,7 +178,7 @@ CASES = [
     (calling_a_visit_off, "maintenance.services.recommendations.drop_planned"),
     (calling_a_visit_off, "planning.services.visits.bump_record_version"),
     (finishing_a_task, "maintenance.services.recommendations.mark_done"),
-    (finishing_a_task, "planning.services.visits._end_if_all_done"),
+    (finishing_a_task, "planning.services.visits.end_if_all_ended"),
     (saving_an_agreement, "planning.services.agreements.bump_record_version"),
     (recording_a_test, "qa.services.rounds.bump_record_version"),
     (setting_a_test_aside, "qa.services.rounds.bump_record_version"),

@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from accounts.models import Owner
 from core.calc.paving import TestMethod
-from maintenance.models import CleaningAttachment, CleaningEvent, Training
-from planning.models import Crew, CrewAbsence, Visit, VisitTask, WorkPlan
+from maintenance.models import CleaningAttachment, CleaningEvent, PriceList, Training
+from planning.models import Crew, CrewAbsence, Quote, Visit, VisitTask, WorkPlan
 from qa.models import (
     Attachment,
     CheckEntry,
@@ -116,6 +116,12 @@ FORMS = {
     "maintenance:cleaning-file-create": (CleaningAttachment, FILE, {"caption": "Joint"}),
     "maintenance:cleaning-create": (CleaningEvent, CLEANING, {"cleaned_on": "2024-07-03"}),
     "planning:visit-create": (Visit, {"visit_on": "2031-06-01"}, {"visit_on": "2031-06-02"}),
+    "maintenance:price-create": (
+        PriceList,
+        {"valid_from": "2031-01-01", "tax_percent": "0"},
+        {"valid_from": "2031-02-01"},
+    ),
+    "planning:quote-create": (Quote, {"valid_until": "2031-06-01"}, {"valid_until": "2031-06-02"}),
     "planning:task-create": (VisitTask, {"action": "look"}, None),
     "planning:recommendation-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
     "planning:proposal-create": (
@@ -228,6 +234,8 @@ def url_of(place, route):
         pk = place.finding.pk
     elif name == "qa:entry-recheck":
         pk = place.failed.pk
+    elif name == "planning:quote-create":
+        query = f"advice={place.rows['recommendation']}"
     return reverse(name, args=[pk] if pk else []) + (f"?{query}" if query else "")
 
 
@@ -235,6 +243,7 @@ def sent_by(place, route, fields):
     """What the browser sends: what is typed, and the choices of this firm."""
     chosen = {
         "qa:site-create": {"owner": str(place.firm.owner.pk)},
+        "planning:quote-create": {"advice": str(place.rows["recommendation"]), "note": ""},
         "planning:visit-create": {"crew": str(place.rows["crew"])},
         "planning:finding-plan": {"crew": str(place.rows["crew"])},
         "planning:recommendation-plan": {"crew": str(place.rows["crew"])},

@@ -16,7 +16,7 @@ from planning.models import Agreement
 from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
-from tests.factories import LocationFactory, SitePlanFactory
+from tests.factories import LocationFactory, QuoteLineFactory, SitePlanFactory
 from tests.permissions import rows_of
 from tests.sending import as_shown
 
@@ -37,6 +37,7 @@ EDITS = {
     "planning:agreement-edit": ("agreement", "tests_per_year", 4.0, {"note": "Mine"}),
     "planning:visit-edit": ("visit", "note", "Bring the long hose", {"note": "Mine"}),
     "planning:crew-work": ("crew", "hours_a_day", 5.0, {"depot": "Mine"}),
+    "planning:quote-edit": ("draft", "note", "Their words", {"note": "Mine"}),
     "planning:crew-edit": ("crew", "name", "Other crew", {"name": "Mine"}),
 }
 
@@ -63,6 +64,9 @@ def row_of(firm, kind):
         return firm.admin, None
     if kind == "plan":
         return SitePlanFactory(site=firm.site), firm.site.pk
+    if kind == "draft":
+        version = QuoteLineFactory(version__quote__owner=firm.owner, version__state="draft").version
+        return version, version.pk
     if kind == "agreement":
         return Agreement.objects.create(
             site=firm.site, tests_per_year=1.0, since=firm.site.today()

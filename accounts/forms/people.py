@@ -28,6 +28,7 @@ class OrganisationForm(OrganisationStartForm):
             "currency",
             "below_price_m2_yr",
             "fresh_test_above",
+            "approval_above",
             "second_factor",
         )
 

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from django.core.validators import MinValueValidator, RegexValidator
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
@@ -11,6 +11,7 @@ from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
+from core.models.currencies import currency_known, money_field
 from core.models.rows import Row
 
 
@@ -25,8 +26,8 @@ class Organisation(Row):
     currency = models.CharField(
         max_length=3,
         default="EUR",
-        validators=[RegexValidator(r"^[A-Z]{3}$", "Give the three-letter currency code, such as EUR.")],
-        help_text="Three-letter code; costs are kept in it.",
+        validators=[currency_known],
+        help_text="Three-letter code of ISO 4217, such as EUR; costs and prices are kept in it.",
     )
     test_visit_price = models.DecimalField(
         "price of a test visit",
@@ -54,6 +55,13 @@ class Organisation(Row):
         validators=[MinValueValidator(0)],
         help_text="Restorations are refilling and re-jointing, milling, lifting and relaying. "
         "The starting value is our judgement.",
+    )
+
+    approval_above = money_field(
+        "work above this price needs the owner's approval",
+        null=True,
+        blank=True,
+        help_text="An approved quote. What is advised or planned without one is marked. Empty: none is needed.",
     )
 
     prices_given_at = models.DateTimeField(

@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 from core.calc.bounds import Bound
+from core.calc.currency import rounded
 from core.calc.nominal import inches_text
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
@@ -79,8 +80,8 @@ def day(value: date | str | None) -> str:
 
 
 def price(amount: Decimal, currency: str) -> str:
-    """A price to the cent, with its currency: what somebody is asked to pay is not rounded."""
-    return f"{amount:,.2f} {currency}"
+    """A price to the currency's smallest unit: what somebody is asked to pay is not rounded further."""
+    return f"{rounded(amount, currency):,f} {currency}"
 
 
 def money(amount: Decimal | float, currency: str) -> str:

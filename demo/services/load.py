@@ -32,7 +32,7 @@ from demo.calc.place import (
 )
 from demo.calc.shapes import plan_of, spots_on
 from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
-from demo.services import building, inspecting, weather
+from demo.services import building, inspecting, quoting, weather
 from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
@@ -83,6 +83,7 @@ def load_demo(today: date | None = None, say: Callable[[str], object] = lambda w
         firm, staff = _people()
         # Asked for first, it is made first after the commit; then each forecast is made once, with it.
         fits.request_fit(organisation=firm, night=now().date())
+        quoting.price_lists(firm, today, staff.coordinator)
         _records(firm, staff, today, say)
         teams = _crews(firm, staff)
         say("The records are written. The forecasts are being worked out.")
@@ -91,6 +92,7 @@ def load_demo(today: date | None = None, say: Callable[[str], object] = lambda w
         _past_visits(firm, teams[0], staff, today)
         weather.tell_hours(firm, SEED)
         _coming_visits(firm, teams, staff, today)
+        quoting.quote(firm, teams[1], today, staff.coordinator)
     return firm
 
 
@@ -150,6 +152,8 @@ def _site(firm: Organisation, owner: Owner, spec: DemoSite, staff: Staff, today:
         site=site,
         tests_per_year=spec.tests_per_year,
         cleanings_per_year=spec.cleanings_per_year,
+        price_per_year=quoting.agreed_price(spec.tests_per_year, spec.cleanings_per_year),
+        currency=site.organisation.currency,
     )
     validate_and_save(agreement)
     for number, surface_spec in enumerate(spec.surfaces):

@@ -13,7 +13,7 @@ from core.forms.once import OnceForm
 from core.forms.parts import DayInput, show_unit
 from maintenance.calc.cleaning_record import ASKED_BY
 from maintenance.calc.suitability import possible_methods, suited_methods
-from maintenance.models import CleaningEvent, MethodTerms
+from maintenance.models import CleaningEvent, MethodTerms, PriceList
 from qa.forms.measures import MeasuredForm
 from qa.forms.rowsets import rows_sent, rows_to_send
 
@@ -73,9 +73,16 @@ def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
 
 
 class TermsForm(FreshForm[MethodTerms]):
+    """Whether a method is offered, its prices and its output. A price that the price list has is changed there."""
+
     class Meta:
         model = MethodTerms
         fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
+
+    def __init__(self, *args: Any, prices: PriceList | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if prices and prices.methods.of(self.instance.method):
+            self.fields["cost_per_m2"].disabled = self.fields["minimum_charge"].disabled = True
 
 
 class TestVisitForm(FreshForm[Organisation]):
@@ -86,6 +93,10 @@ class TestVisitForm(FreshForm[Organisation]):
     class Meta:
         model = Organisation
         fields = ("test_visit_price",)
+
+    def __init__(self, *args: Any, prices: PriceList | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["test_visit_price"].disabled = prices is not None and prices.test_price is not None
 
 
 class TermsRows(BaseModelFormSet):  # type: ignore[type-arg]

@@ -4,6 +4,7 @@ from maintenance.models.cleanings import CleaningEvent, MethodTerms
 from maintenance.models.files import CleaningAttachment
 from maintenance.models.forecasts import Forecast, PortfolioFit
 from maintenance.models.handing_over import SitePlan, Training
+from maintenance.models.prices import PriceList
 from maintenance.models.recommendations import Recommendation
 from maintenance.models.releases import AdviceRelease
 
@@ -14,6 +15,7 @@ __all__ = [
     "Forecast",
     "MethodTerms",
     "PortfolioFit",
+    "PriceList",
     "Recommendation",
     "SitePlan",
     "Training",

@@ -16,7 +16,10 @@ from qa.models.surfaces import AuditedQuerySet
 
 
 class MethodTerms(Row):
-    """What a method costs a firm's client and how fast a crew is with it."""
+    """How fast a crew is with a method, and what a client pays for it, as advice reckons.
+
+    While a price list is in force the prices here are a copy of it, written by `maintenance.services.prices` alone.
+    """
 
     organisation = models.ForeignKey(
         Organisation, models.CASCADE, related_name="method_terms", editable=False
@@ -101,7 +104,12 @@ class CleaningEvent(AuditedRecord):
     )
     disposal_place = models.CharField("where it was taken", max_length=160, blank=True)
     cost = models.DecimalField(
-        max_digits=11, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)]
+        max_digits=11,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text="What the owner is charged. What it costs the firm is told by the crew's hours.",
     )
     currency = models.CharField(max_length=3, editable=False)
     note = models.TextField(blank=True)

@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.timezone import localdate
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -15,12 +16,12 @@ from accounts.views.current_organisation import PersonRequest
 from core.calc.format import day
 from core.presentation.files import seen_by_firm
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
-from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
 from maintenance.forms.cleanings import CleaningForm, TermsFormSet, TestVisitForm
 from maintenance.models import CleaningEvent, MethodTerms
 from maintenance.presentation.cleanings import price_effect_words
 from maintenance.selectors.price_effect import effect_on_advice
+from maintenance.selectors.prices import price_list_on
 from maintenance.services import cleanings
 from qa.models import Surface
 
@@ -97,8 +98,11 @@ def method_terms(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     cleanings.terms_of(organisation)
     rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
-    formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms")
-    visit = TestVisitForm(request.POST or None, instance=organisation, prefix="visit")
+    listed = price_list_on(organisation, localdate())
+    formset = TermsFormSet(
+        request.POST or None, queryset=rows, prefix="terms", form_kwargs={"prices": listed}
+    )
+    visit = TestVisitForm(request.POST or None, instance=organisation, prefix="visit", prices=listed)
     # Both are asked, so that the faults of both are shown at once.
     if all([formset.is_valid(), visit.is_valid()]):
         try:
@@ -108,5 +112,5 @@ def method_terms(request: PersonRequest) -> HttpResponse:
             return redirect("accounts:firm")
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))
-    context = {"formset": formset, "visit": visit, "organisation": organisation, "sources": DEFAULT_TERMS}
+    context = {"formset": formset, "visit": visit, "organisation": organisation, "listed": listed}
     return render(request, "maintenance/method_terms.html", context)

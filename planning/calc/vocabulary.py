@@ -29,3 +29,50 @@ class ReleaseShown(TextChoice):
     NOT_RELEASED = "not_released", "Not released"
     RELEASED = "released", "Released to the owner"
     CHANGED = "changed", "Changed since its release"
+
+
+class QuoteState(TextChoice):
+    """How one version of a quote stands. That a sent one has run out is told by its day, not stored."""
+
+    DRAFT = "draft", "Draft"
+    SENT = "sent", "Sent"
+    APPROVED = "approved", "Approved"
+    DECLINED = "declined", "Declined"
+    EXPIRED = "expired", "Expired"
+    WITHDRAWN = "withdrawn", "Withdrawn"
+    REPLACED = "replaced", "Replaced by a newer version"
+
+    @property
+    def waits(self) -> bool:
+        """Whether its owner can answer it."""
+        return self is QuoteState.SENT
+
+    @property
+    def may_be_withdrawn(self) -> bool:
+        """Whether the firm can take it back."""
+        return self in (QuoteState.DRAFT, QuoteState.SENT, QuoteState.EXPIRED)
+
+    @property
+    def look(self) -> str:
+        """The look of its word in a frame."""
+        return {"approved": "tag--good", "sent": "tag--warn", "declined": "tag--bad"}.get(self.value, "")
+
+
+class ApprovalState(TextChoice):
+    """Whether an owner approved a quote for a piece of work, or has to."""
+
+    NONE = "none", ""
+    APPROVED = "approved", "approved by the owner"
+    NEEDED = "needed", "needs the owner's approval"
+
+    @property
+    def look(self) -> str:
+        """The look of its word in a frame."""
+        return "tag--good" if self is ApprovalState.APPROVED else "tag--warn"
+
+
+class Answer(TextChoice):
+    """What an owner says to a quote."""
+
+    APPROVED = "approved", "Approve it"
+    DECLINED = "declined", "Decline it"

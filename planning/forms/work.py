@@ -14,6 +14,7 @@ from maintenance.models import Recommendation
 from planning.calc.vocabulary import ReleaseShown
 from planning.forms.visits import DECIDED, crews_of
 from planning.models import Crew
+from planning.selectors.quotes import approval_of_row
 from planning.selectors.work import LISTED, Asked
 from qa.models import Site
 
@@ -86,7 +87,8 @@ class AdviceChoice(forms.ModelMultipleChoiceField[Recommendation]):
 
     def label_from_instance(self, obj: Recommendation) -> str:
         asked = f", {price(obj.cost, obj.currency)}" if obj.cost is not None else ""
-        return f"{obj.title}: {obj.surface}{asked}"
+        approval = approval_of_row(obj).label
+        return f"{obj.title}: {obj.surface}{asked}" + (f" ({approval})" if approval else "")
 
 
 class ChosenForm(forms.Form):

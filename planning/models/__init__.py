@@ -2,7 +2,19 @@
 
 from planning.models.agreements import Agreement
 from planning.models.crews import Crew, CrewAbsence, CrewMethod
+from planning.models.quotes import Quote, QuoteLine, QuoteVersion
 from planning.models.visits import Visit, VisitTask
 from planning.models.work_plans import WorkPlan
 
-__all__ = ["Agreement", "Crew", "CrewAbsence", "CrewMethod", "Visit", "VisitTask", "WorkPlan"]
+__all__ = [
+    "Agreement",
+    "Crew",
+    "CrewAbsence",
+    "CrewMethod",
+    "Quote",
+    "QuoteLine",
+    "QuoteVersion",
+    "Visit",
+    "VisitTask",
+    "WorkPlan",
+]

@@ -1,13 +1,15 @@
 """The tasks of a visit, each with the page where it is got done."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.urls import reverse
 
 from maintenance.calc.vocabulary import Action
 from planning.calc.vocabulary import LEFT
-from planning.models import VisitTask
+from planning.models import QuoteVersion, VisitTask
+from planning.presentation.approvals import Approval, approval_of
 from planning.presentation.day_end import hours_words
 
 
@@ -26,13 +28,23 @@ class TaskLine:
     step: str
     url: str
     drop_url: str
+    approval: Approval
     hours: str = ""
     is_left_over: bool = False
     wants_test: bool = False
 
 
-def task_line(task: VisitTask, *, tested_after: bool = False) -> TaskLine:
-    """The task with what there is to do about it. tested_after: whether a round was recorded since its cleaning."""
+def task_line(
+    task: VisitTask,
+    *,
+    tested_after: bool = False,
+    answer: QuoteVersion | None = None,
+    above: Decimal | None = None,
+) -> TaskLine:
+    """The task with what there is to do about it. tested_after: whether a round was recorded since its cleaning.
+
+    answer: what its owner said to a quote; above: from which price one is needed.
+    """
     finish = reverse("planning:task-finish", args=[task.pk])
     step, url = _step(task, finish)
     return TaskLine(
@@ -41,6 +53,7 @@ def task_line(task: VisitTask, *, tested_after: bool = False) -> TaskLine:
         step=step,
         url=url,
         drop_url="" if url == finish or task.inspection_finding_id else finish,
+        approval=approval_of(task.recommendation, answer, above),
         hours=hours_words(task.taken_min),
         is_left_over=_is_left_over(task),
         wants_test=not tested_after and _wants_test(task),

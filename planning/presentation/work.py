@@ -12,6 +12,7 @@ from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Recommendation
 from maintenance.models.recommendations import action_words
+from planning.selectors.quotes import approval_of_row
 from planning.selectors.work import Totals, Trip, Work
 from qa.models import Surface
 
@@ -126,7 +127,13 @@ def _tags(row: Recommendation) -> Sequence[tuple[str, str]]:
     if releases:
         changed = releases[0].differs_since is not None
         found.append(("changed since its release", "tag--warn") if changed else ("released", "tag--good"))
-    return found
+    return [*found, *approval_tags(row)]
+
+
+def approval_tags(row: Recommendation) -> list[tuple[str, str]]:
+    """Whether the owner approved it, or has to. Expects rows of `with_approval`."""
+    state = approval_of_row(row)
+    return [(state.label, state.look)] if state.label else []
 
 
 def _money(amount: Decimal | None, currency: str) -> str:

@@ -1,6 +1,6 @@
 """A plan of work as a board: crews by days, in words and hours."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from uuid import UUID
@@ -38,6 +38,7 @@ class StopLine:
     href: str
     is_settled: bool
     moving: Moving | None
+    needs_approval: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +95,13 @@ class Board:
     new_days: int
 
 
-def board_of(plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew]) -> Board:
+def board_of(
+    plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew], waiting: Collection[str] = ()
+) -> Board:
     """The board of a finished plan. crews: of the firm, those among them that are inactive for their names alone."""
     names = {crew.pk: crew.name for crew in crews}
     active = [(crew.pk, crew.name) for crew in crews if not crew.retired]
-    cells = {(day.crew, day.on): _cell(day, names, active) for day in result.days}
+    cells = {(day.crew, day.on): _cell(day, names, active, waiting) for day in result.days}
     mondays = sorted({day.on - timedelta(days=day.on.weekday()) for day in result.days})
     currency = plan.organisation.currency
     return Board(
@@ -139,7 +142,9 @@ def _moving(key: str, active: Sequence[tuple[UUID, str]], on: date, now: UUID | 
     return Moving(key, tuple((pk, name, pk == now) for pk, name in active), on)
 
 
-def _cell(day: PlannedDay, names: dict[UUID, str], active: Sequence[tuple[UUID, str]]) -> DayCell:
+def _cell(
+    day: PlannedDay, names: dict[UUID, str], active: Sequence[tuple[UUID, str]], waiting: Collection[str]
+) -> DayCell:
     return DayCell(
         day.key,
         names.get(day.crew, "A crew that is gone"),
@@ -149,13 +154,15 @@ def _cell(day: PlannedDay, names: dict[UUID, str], active: Sequence[tuple[UUID, 
         f"{hours(day.busy_min)} of {hours(day.shift_min)}",
         min(1.0, day.busy_min / day.shift_min) if day.shift_min else 1.0,
         f"{day.travel_km:g} km, {hours(day.travel_min)} of driving",
-        tuple(_stop(stop, day, active) for stop in day.stops),
+        tuple(_stop(stop, day, active, waiting) for stop in day.stops),
         day.is_new,
         day.accepted,
     )
 
 
-def _stop(stop: PlannedStop, day: PlannedDay, active: Sequence[tuple[UUID, str]]) -> StopLine:
+def _stop(
+    stop: PlannedStop, day: PlannedDay, active: Sequence[tuple[UUID, str]], waiting: Collection[str]
+) -> StopLine:
     stays = stop.is_settled or day.accepted
     return StopLine(
         stop.key,
@@ -165,6 +172,7 @@ def _stop(stop: PlannedStop, day: PlannedDay, active: Sequence[tuple[UUID, str]]
         page_of(Surface(pk=stop.surface)),
         stop.is_settled,
         None if stays else _moving(stop.key, active, day.on, day.crew),
+        stop.key in waiting,
     )
 
 

@@ -20,6 +20,7 @@ from accounts.models import Organisation, User
 from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
 from maintenance.models import AdviceRelease, Recommendation
 from planning.calc.vocabulary import ReleaseShown
+from planning.selectors.quotes import with_approval
 
 TRIPS_A_PAGE = 25
 
@@ -195,7 +196,8 @@ def _trips(
 def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     """With what a row shows of them, but without the curves of the forecasts."""
     standing = Prefetch("releases", AdviceRelease.objects.standing().defer("content_json"), "shown_now")
-    rows = rows.select_related("surface__site__owner", "surface__forecast").prefetch_related(standing)
+    rows = with_approval(rows.select_related("surface__site__owner", "surface__forecast"))
+    rows = rows.prefetch_related(standing)
     return rows.defer("surface__forecast__outlook_json").order_by("-waiting_costs", "due_on", "pk")
 
 

@@ -24,6 +24,16 @@ CLOSED = "This visit is %(status)s. Plan a new one instead."
 OTHER_FIRM = "%(what)s belongs to another firm."
 NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
 TASK_DONE = "This task has ended already. Reload the page to see how."
+ENDING = (
+    "round",
+    "cleaning",
+    "inspection",
+    "source_change",
+    "finding",
+    "outcome",
+    "outcome_reason",
+    "ended_at",
+)
 NOTHING_DONE = "Nothing could be done: %(why)s"
 WANTS_WORD = "This restoration costs more than the firm lets advice decide. Say that you have decided on it."
 PLANNED_FINDING = "This finding is on a visit already. Change that visit instead."
@@ -223,7 +233,6 @@ def finish_task(
         source_change,
     )
     task.finding = finding.strip()
-    task.save(update_fields=["round", "cleaning", "inspection", "source_change", "finding"])
     share = cleaning.share_of_area if cleaning else 1.0
     return end_task(task=task, outcome=outcome_of(share), reason=left_of(share))
 
@@ -241,7 +250,7 @@ def left_of(share_of_area: float) -> str:
 def end_task(*, task: VisitTask, outcome: TaskOutcome, reason: str = "") -> VisitTask:
     """End a locked task. What is left of it goes back: advice is looked at anew, a finding is open again."""
     task.outcome, task.outcome_reason, task.ended_at = outcome, reason, now()
-    task.save(update_fields=["outcome", "outcome_reason", "ended_at"])
+    task.save(update_fields=ENDING)
     if outcome is TaskOutcome.DONE and task.recommendation_id:
         recommendations.mark_done(recommendation_id=task.recommendation_id)
     elif outcome is not TaskOutcome.DONE:

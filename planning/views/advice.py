@@ -95,7 +95,7 @@ def _decide(
     **of_form: Any,
 ) -> HttpResponse:
     """The page of one decision. save: does it, gives where to go and what to say. what: names the template."""
-    chosen = _chosen(request).filter(status__in=statuses)
+    chosen = chosen_advice(request).filter(status__in=statuses)
     if not chosen.exists():
         messages.warning(request, NONE_CHOSEN)
         return redirect(asked_place(request) or "/")
@@ -110,7 +110,7 @@ def _decide(
     return save_or_show(request, form, saved, f"planning/advice_{what}.html", chosen=form.chosen, back=back)
 
 
-def _chosen(request: PersonRequest) -> QuerySet[Recommendation]:
+def chosen_advice(request: PersonRequest) -> QuerySet[Recommendation]:
     """Advice named one by one, and all of a trip's in the list it was chosen from."""
     try:
         named = Q(pk__in=[UUID(key) for key in request.GET.getlist("advice")])

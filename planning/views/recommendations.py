@@ -15,6 +15,8 @@ from maintenance.models import Recommendation
 from maintenance.services import recommendations
 from planning.forms.visits import PlanForm
 from planning.models import VisitTask
+from planning.presentation.approvals import Approval, approval_of
+from planning.selectors.quotes import answers_to
 from planning.services import visits
 
 
@@ -25,7 +27,11 @@ def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")
     shown = row.releases.select_related("released_by", "ended_by", "surface__site")
     context = {"recommendation": row, "surface": row.surface, "tasks": tasks, "releases": shown}
-    return render(request, "planning/recommendation_detail.html", context)
+    return render(request, "planning/recommendation_detail.html", {**context, "approval": _approval(row)})
+
+
+def _approval(row: Recommendation) -> Approval:
+    return approval_of(row, answers_to([row.pk]).get(row.pk), row.surface.organisation.approval_above)
 
 
 @login_required
@@ -38,6 +44,7 @@ def recommendation_plan(request: PersonRequest, pk: UUID) -> HttpResponse:
         form,
         lambda: visits.plan(recommendation=row, by=request.user, **form.cleaned_data),
         "planning/recommendation_plan.html",
+        lambda: {"approval": _approval(row)},
         recommendation=row,
         surface=row.surface,
     )

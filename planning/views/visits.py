@@ -16,6 +16,7 @@ from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
+from planning.selectors.quotes import answers_to
 from planning.selectors.visits import tasks_of
 from planning.services import visits
 
@@ -56,7 +57,12 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
-    lines = [task_line(task, tested_after=tested) for task, tested in tasks_of(visit)]
+    rows, above = list(tasks_of(visit)), visit.organisation.approval_above
+    answers = answers_to(task.recommendation_id for task, _ in rows)
+    lines = [
+        task_line(task, tested_after=tested, answer=answers.get(task.recommendation_id), above=above)
+        for task, tested in rows
+    ]
     context = {"visit": visit, "tasks": lines}
     return render(request, "planning/visit_detail.html", context)
 

@@ -16,11 +16,12 @@ from accounts.views.current_organisation import PersonRequest
 from core.calc.format import counted
 from core.presentation.tables import ordered_and_paged
 from core.views.form_views import do_or_say, save_or_show
-from planning.calc.plan_payload import PlannedDay
+from planning.calc.plan_payload import PlannedDay, WorkPlanResult
 from planning.forms.work_plans import AcceptForm, MoveForm, WorkPlanForm
 from planning.models import Crew, WorkPlan
 from planning.presentation.tables import WorkPlanTable
-from planning.presentation.work_plans import board_of
+from planning.presentation.work_plans import Board, board_of
+from planning.selectors.quotes import waiting_for_approval
 from planning.services import work_plans
 
 
@@ -55,9 +56,14 @@ def plan_create(request: PersonRequest) -> HttpResponse:
 def plan_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
     result = plan.result
-    crews = list(_crews(request, plan.organisation))
-    board = board_of(plan, result, crews) if result and not plan.is_unfinished else None
+    board = _board(request, plan, result) if result and not plan.is_unfinished else None
     return render(request, "planning/plan_detail.html", {"plan": plan, "board": board})
+
+
+def _board(request: PersonRequest, plan: WorkPlan, result: WorkPlanResult) -> Board:
+    keys = [stop.key for planned in result.days for stop in planned.stops]
+    waiting = waiting_for_approval(plan.organisation, keys)
+    return board_of(plan, result, list(_crews(request, plan.organisation)), waiting)
 
 
 def _crews(request: PersonRequest, organisation: Organisation) -> QuerySet[Crew]:

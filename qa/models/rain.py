@@ -7,7 +7,7 @@ from django.urls import reverse
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
-from accounts.models.tenancy import TenantQuerySet
+from accounts.models.tenancy import M, TenantQuerySet
 from core.models.rows import OnceRow, Row
 from qa.models.sites import time_zone_valid
 
@@ -63,18 +63,26 @@ class _RainSpan(Row):
         abstract = True
 
 
+class OfRainRecordQuerySet(TenantQuerySet[M]):
+    organisation_path = "record__organisation"
+
+
 class RainFall(_RainSpan):
     """Rain that fell at some time within a span. Dry spans have no row."""
 
     record = models.ForeignKey(RainRecord, models.CASCADE, related_name="falls")
     depth_mm = models.FloatField(validators=[MinValueValidator(0)])
 
+    objects = OfRainRecordQuerySet.as_manager()
+
     class Meta:
         ordering = ("begins_at",)
         indexes = [models.Index(fields=["record", "begins_at"], name="qa_rain_fall_by_time")]
         constraints = [
             models.CheckConstraint(
-                condition=Q(ends_at__gt=F("begins_at"), depth_mm__gt=0), name="qa_rain_fall_positive"
+                condition=Q(ends_at__gt=F("begins_at"), depth_mm__gt=0),
+                name="qa_rain_fall_positive",
+                violation_error_message="Rain has a depth of more than 0, and ends after it begins.",
             )
         ]
 
@@ -84,8 +92,14 @@ class RainCover(_RainSpan):
 
     record = models.ForeignKey(RainRecord, models.CASCADE, related_name="covers")
 
+    objects = OfRainRecordQuerySet.as_manager()
+
     class Meta:
         ordering = ("begins_at",)
         constraints = [
-            models.CheckConstraint(condition=Q(ends_at__gt=F("begins_at")), name="qa_rain_cover_positive")
+            models.CheckConstraint(
+                condition=Q(ends_at__gt=F("begins_at")),
+                name="qa_rain_cover_positive",
+                violation_error_message="A span that is covered ends after it begins.",
+            )
         ]

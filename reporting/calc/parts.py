@@ -13,6 +13,7 @@ from core.calc.paving import CleaningMethod, SurfaceType
 from maintenance.calc.decline import DeclineRecord
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
+from planning.calc.vocabulary import ApprovalState
 from qa.calc.acceptance import Judgement
 from qa.calc.buildups import LayerKind
 from qa.calc.counts import Zone
@@ -121,6 +122,7 @@ class AdvicePart:
     released_on: the day its owner was shown it, None where that is still to come; release_key: of what was shown
     is_as_released: whether it says what was released rather than what is advised now; differs: whether that is
     materially another by now, told to the firm alone
+    approval: whether its owner approved a quote for it, or has to; told to the firm alone
     """
 
     key: UUID
@@ -134,6 +136,7 @@ class AdvicePart:
     release_key: UUID | None = None
     is_as_released: bool = False
     differs: bool = False
+    approval: ApprovalState = ApprovalState.NONE
 
     @property
     def why(self) -> UnitText | None:

@@ -16,6 +16,7 @@ from maintenance.calc.vocabulary import RecommendationStatus, SurfaceState
 from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import state_counts
 from planning.models import Agreement
+from planning.selectors.quotes import approval_of_row, with_approval
 from qa.calc.buildups import LayerKind
 from qa.calc.citing import VerifiedSources, cited
 from qa.calc.counts import Zone
@@ -133,7 +134,8 @@ def advice_of(surface: Surface, audience: Audience) -> tuple[AdvicePart, ...]:
         shown = surface.advice_releases.shown().select_related("recommendation", *joined)
         return released_parts(shown, audience)
     standing_releases = Prefetch("releases", AdviceRelease.objects.standing(), "standing_releases")
-    rows = surface.recommendations.ahead().select_related(*joined).prefetch_related(standing_releases)
+    rows = with_approval(surface.recommendations.ahead()).select_related(*joined)
+    rows = rows.prefetch_related(standing_releases)
     return tuple(_advice(row, standing(row.surface)) for row in rows)
 
 
@@ -151,6 +153,7 @@ def _advice(row: Recommendation, surface: Standing) -> AdvicePart:
         released_on=row.surface.site.today(shown.released_at) if shown else None,
         release_key=shown.pk if shown else None,
         differs=shown is not None and shown.differs_since is not None,
+        approval=approval_of_row(row),
     )
 
 

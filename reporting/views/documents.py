@@ -8,6 +8,7 @@ from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
+from django.utils.timezone import localdate
 from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
@@ -15,16 +16,19 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
 from core.presentation.tables import page_of_rows
+from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
 from reporting.calc.handover import HandoverSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page
 from reporting.presentation.pdf import Paper, pdf_of
+from reporting.presentation.quotes import quote_paper, quote_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
 from reporting.selectors.photos import mark_set_aside, thumbnails
+from reporting.selectors.quotes import quote_snapshot
 from reporting.selectors.sites import report_snapshot, unreleased_count
 from reporting.views.pages import ways
 
@@ -109,6 +113,17 @@ def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
         f"certificate-{slugify(snapshot.site)}-{slugify(snapshot.surface)}-{snapshot.tested_on.isoformat()}"
     )
     return paper_response(paper, name)
+
+
+@login_required
+@require_safe
+def quote_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, version.quote.organisation)
+    snapshot = quote_snapshot(version, audience, localdate())
+    return paper_response(
+        quote_paper(snapshot, quote_words(snapshot, request.current.units)), slugify(snapshot.name)
+    )
 
 
 def paper_response(paper: Paper, name: str) -> HttpResponse:

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import now
+from django.utils.timezone import localdate, now
 from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
@@ -15,7 +15,9 @@ from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
 from planning.forms.work import WorkFilter
+from planning.presentation.quotes import quote_rows
 from planning.presentation.work import total_figures, trip_lines
+from planning.selectors.quotes import quotes_of_site, to_answer
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from reporting.presentation.pages import site_page, surface_page
@@ -28,8 +30,9 @@ from reporting.selectors.surfaces import surface_snapshot
 @require_safe
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
-        page = start_snapshot(request.user, now())
-        return render(request, "reporting/owner_start.html", {"page": page})
+        page, today = start_snapshot(request.user, now()), localdate()
+        waiting = quote_rows(to_answer(request.user), today)
+        return render(request, "reporting/owner_start.html", {"page": page, "quotes": waiting})
     return render(request, "planning/todo.html", _todo(request, request.current.organisation))
 
 
@@ -63,6 +66,7 @@ def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     audience = audience_of(request.current, site.organisation)
     page = site_page(site_snapshot(site, audience), request.current.units)
     context = page | {"kept": kept_reports(request.user, site)}
+    context["quotes"] = quote_rows(quotes_of_site(request.user, site), localdate())
     return render(request, "reporting/site_detail.html", context | ways(request.current, audience))
 
 

@@ -6,9 +6,12 @@ from accounts.calc.audience import Audience
 from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pdf import pdf_of
+from reporting.presentation.quotes import quote_paper, quote_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.photos import thumbnails
+from reporting.selectors.quotes import quote_snapshot
+from tests.clock import TODAY
 from tests.needs import need
 
 
@@ -23,6 +26,12 @@ def certificate_of(round_, units="si", audience=Audience.OWNER):
     """The certificate of a round as a PDF."""
     snapshot = certificate_snapshot(round_, audience)
     return pdf_of(certificate_paper(snapshot, certificate_words(snapshot, units)))
+
+
+def quote_of(version, units="si", audience=Audience.OWNER, today=TODAY):
+    """A version of a quote as a PDF."""
+    snapshot = quote_snapshot(version, audience, today)
+    return pdf_of(quote_paper(snapshot, quote_words(snapshot, units)))
 
 
 def words_of(pdf, tmp_path):

@@ -7,7 +7,7 @@ from django import forms
 
 from accounts.models import Owner, User
 from planning.models import Crew
-from qa.models import Layer, Location, OwnBand, OwnLimit, Site, Surface
+from qa.models import Layer, Location, OwnBand, OwnLimit, RainRecord, Site, Surface
 from tests.factories import (
     CrewFactory,
     LayerFactory,
@@ -16,6 +16,7 @@ from tests.factories import (
     OwnBandFactory,
     OwnerFactory,
     OwnLimitFactory,
+    RainRecordFactory,
     SiteFactory,
     SurfaceFactory,
 )
@@ -35,6 +36,7 @@ def strangers():
         Location: LocationFactory(surface=surface),
         OwnLimit: OwnLimitFactory(organisation=firm),
         OwnBand: OwnBandFactory(organisation=firm),
+        RainRecord: RainRecordFactory(organisation=firm),
         Crew: CrewFactory(organisation=firm),
         User: MembershipFactory(organisation=firm).user,
     }
@@ -66,13 +68,18 @@ def choices_on(answer):
 CHOICES = [
     ("planning:crew-create", "people"),
     ("planning:crew-edit", "people"),
+    ("planning:day-unworkable", "crews"),
     ("planning:finding-plan", "crew"),
     ("planning:recommendation-plan", "crew"),
     ("planning:task-create", "surface"),
+    ("planning:task-rest-plan", "crew"),
+    ("planning:task-test-plan", "crew"),
     ("planning:visit-create", "crew"),
     ("planning:visit-edit", "crew"),
     ("qa:site-create", "owner"),
+    ("qa:site-create", "rain_record"),
     ("qa:site-edit", "owner"),
+    ("qa:site-edit", "rain_record"),
     ("qa:test-correct", "location"),
     ("qa:test-create", "location"),
 ]
@@ -80,6 +87,7 @@ CHOICES = [
 NARROWING = {
     ("maintenance:surface-list", "site"),
     ("planning:budget-plan", "owner"),
+    ("planning:cost-show", "owner"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),
 }

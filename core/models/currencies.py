@@ -1,0 +1,28 @@
+"""Columns of money: what they hold and what is refused."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from core.calc.currency import CURRENCIES, MOST_MINOR_UNITS
+
+UNKNOWN = "%(code)r is not a currency of ISO 4217. Give its three-letter code, such as EUR."
+
+
+def currency_known(code: str) -> None:
+    """Refuse a code that no currency has."""
+    if code not in CURRENCIES:
+        raise ValidationError(UNKNOWN, params={"code": code})
+
+
+def money_field(words: str, **options: Any) -> "models.DecimalField[Any, Any]":
+    """An amount or a price, of any currency and not below zero."""
+    given: dict[str, Any] = {
+        "max_digits": 14,
+        "decimal_places": MOST_MINOR_UNITS,
+        "validators": [MinValueValidator(Decimal(0))],
+    }
+    return models.DecimalField(words, **given | options)

@@ -1,0 +1,93 @@
+"""Price lists in words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from core.calc.currency import minor_units
+from core.calc.format import NOTHING, day
+from maintenance.models import PriceList
+from maintenance.selectors.prices import ListedPrices
+
+COST_AND_PRICE = (
+    "A price is what an owner pays. What work costs the firm is kept apart: the hours of a crew, and what a "
+    "subcontracted crew charges, on the crews' pages."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ListLine:
+    """One list among the firm's. state: in force, coming, or over."""
+
+    row: PriceList
+    title: str
+    state: str
+    look: str
+    days: str
+    tax: str
+
+
+def list_lines(lists: Sequence[ListedPrices]) -> list[ListLine]:
+    """All lists of a firm."""
+    return [_line(each) for each in lists]
+
+
+def _line(each: ListedPrices) -> ListLine:
+    state, look = ("in force", "tag--good") if each.is_in_force else ("coming", "tag--warn")
+    if not (each.is_in_force or each.is_coming):
+        state, look = "over", ""
+    return ListLine(
+        each.row, f"Prices from {day(each.row.valid_from)}", state, look, _days(each), tax_words(each.row)
+    )
+
+
+def _days(each: ListedPrices) -> str:
+    """Until when it held or holds; empty for the newest."""
+    if each.until is None:
+        return ""
+    if each.until == each.row.valid_from:
+        return "replaced by another of the same day"
+    return f"until {day(each.until - timedelta(days=1))}"
+
+
+def tax_words(prices: PriceList) -> str:
+    """Which tax, and whether the prices include it."""
+    if not prices.tax_percent:
+        return "no tax"
+    held = "included" if prices.prices_include_tax else "to be added"
+    return f"{prices.tax_name} of {percent_words(prices.tax_percent)}, {held}"
+
+
+def percent_words(percent: object) -> str:
+    """A rate without needless decimals."""
+    return f"{float(str(percent)):g}\u00a0%"
+
+
+def price_rows(prices: PriceList) -> list[tuple[str, str, str]]:
+    """What is charged for, the price, and its minimum."""
+    currency = prices.currency
+    rows = [
+        (
+            price.method.label,
+            f"{unit_price(price.per_m2, currency)} a m²",
+            f"{unit_price(price.minimum, currency)} a site",
+        )
+        for price in prices.methods.prices
+    ]
+    others = (
+        ("Test round of a surface", prices.test_price, ""),
+        ("Inspection of a surface", prices.inspection_price, ""),
+        ("Travel and call-out to a site", prices.call_out_price, ""),
+        ("Joint material", prices.material_kg_price, " a kg"),
+    )
+    return rows + [
+        (name, f"{unit_price(price, currency)}{each}", NOTHING)
+        for name, price, each in others
+        if price is not None
+    ]
+
+
+def unit_price(amount: object, currency: str) -> str:
+    """A price with the decimals it has, at least those of the currency."""
+    digits = max(minor_units(currency), len(str(amount).rstrip("0").partition(".")[2]))
+    return f"{amount:,.{digits}f} {currency}"

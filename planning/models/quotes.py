@@ -1,0 +1,205 @@
+"""Quotes to owners: what work would cost them, version by version, and what they said to it."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from accounts.calc.roles import Role
+from accounts.models import Organisation, Owner, User
+from accounts.models.tenancy import M, TenantQuerySet
+from core.models.currencies import money_field
+from core.models.rows import OnceRow, Row
+from maintenance.models import Recommendation
+from planning.calc.quotes import QuoteUnit, Sums, Tax, amount_of, number_words
+from planning.calc.vocabulary import QuoteState
+from qa.models import Site, Surface
+
+
+class OfQuoteQuerySet(TenantQuerySet[M]):
+    """Rows of quotes. An owner's people read what was sent; `sent_path` leads to the day."""
+
+    sent_path = ""
+
+    def for_user(self, user: Any, role: Role = Role.OWNER) -> "OfQuoteQuerySet[M]":
+        """All of the firm's; an owner's people read only what was sent to them."""
+        of_firm = super().for_user(user, max(role, Role.VIEWER))
+        if role != Role.OWNER:
+            return of_firm
+        return of_firm | super().for_user(user, role).filter(**{f"{self.sent_path}__isnull": False})
+
+
+class QuoteQuerySet(OfQuoteQuerySet["Quote"]):
+    organisation_path = "organisation"
+    owner_path = "owner"
+    sent_path = "first_sent_at"
+
+
+class Quote(OnceRow):
+    """A quote to one owner under one number. What it says stands in its versions; it is never removed."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="quotes", editable=False)
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="quotes", editable=False)
+    year = models.PositiveSmallIntegerField(editable=False)
+    number = models.PositiveIntegerField(
+        editable=False, help_text="Runs within a firm and year, without gaps."
+    )
+    first_sent_at = models.DateTimeField(null=True, editable=False)
+    made_by = models.ForeignKey(User, models.PROTECT, editable=False, related_name="+")
+
+    objects = QuoteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-year", "-number")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "year", "number"),
+                name="planning_quote_number_once",
+                violation_error_message="There is a quote of this number. Send the form again.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Quote {number_words(self.year, self.number)}"
+
+
+class QuoteVersionQuerySet(OfQuoteQuerySet["QuoteVersion"]):
+    organisation_path = "quote__organisation"
+    owner_path = "quote__owner"
+    sent_path = "sent_at"
+
+    def answerable_by(self, user: Any) -> "QuoteVersionQuerySet":
+        """Sent to an owner for whom the person speaks: of a firm's own people nobody does."""
+        return self.filter(quote__owner__people__user=user.pk, sent_at__isnull=False)
+
+    def newest(self) -> "QuoteVersionQuerySet":
+        """Of each quote the version that was written last."""
+        later = QuoteVersion.objects.filter(
+            quote=models.OuterRef("quote"), version__gt=models.OuterRef("version")
+        )
+        return self.exclude(models.Exists(later))
+
+
+class QuoteVersion(Row):
+    """What a quote says. A draft may be changed; once sent it stands for good, and a change is a new version."""
+
+    quote = models.ForeignKey(Quote, models.PROTECT, related_name="versions", editable=False)
+    version = models.PositiveSmallIntegerField(editable=False)
+    state = models.CharField(
+        max_length=10, choices=QuoteState.choices, default=QuoteState.DRAFT.value, editable=False
+    )
+    valid_until = models.DateField("valid until", help_text="The last day on which it can be approved.")
+    note = models.TextField("note to the owner", blank=True, help_text="It stands below the lines.")
+    currency = models.CharField(max_length=3, editable=False)
+    tax_name = models.CharField(max_length=40, blank=True, editable=False)
+    tax_percent = models.DecimalField(
+        max_digits=6,
+        decimal_places=3,
+        editable=False,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+    )
+    prices_include_tax = models.BooleanField(editable=False)
+    net = money_field("net", default=Decimal(0), editable=False)
+    tax = money_field("tax", default=Decimal(0), editable=False)
+    total = money_field("total", default=Decimal(0), editable=False)
+    written_by = models.ForeignKey(User, models.PROTECT, editable=False, related_name="+")
+    sent_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
+    sent_at = models.DateTimeField(null=True, editable=False)
+    decided_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
+    decided_at = models.DateTimeField(null=True, editable=False)
+    decision_note = models.TextField(blank=True, editable=False)
+
+    objects = QuoteVersionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-quote__year", "-quote__number", "-version")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("quote", "version"),
+                name="planning_quote_version_once",
+                violation_error_message="Somebody made this version meanwhile. Open the quote again.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quote} v{self.version}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("planning:quote-detail", args=[self.pk])
+
+    @property
+    def is_draft(self) -> bool:
+        """Whether it was never sent and may still be."""
+        return self.state == QuoteState.DRAFT
+
+    @property
+    def is_approved(self) -> bool:
+        """Whether its owner approved it."""
+        return self.state == QuoteState.APPROVED
+
+    def state_on(self, today: date) -> QuoteState:
+        """How it stands on a day: a sent one runs out after its last day."""
+        ran_out = self.state == QuoteState.SENT and self.valid_until < today
+        return QuoteState.EXPIRED if ran_out else QuoteState(self.state)
+
+    @property
+    def sums(self) -> Sums:
+        """What its lines come to, as stored with them."""
+        return Sums(self.net, self.tax, self.total)
+
+    @property
+    def tax_rule(self) -> Tax:
+        """Which tax, and whether the prices hold it."""
+        return Tax(self.tax_name, self.tax_percent, self.prices_include_tax)
+
+
+class QuoteLineQuerySet(OfQuoteQuerySet["QuoteLine"]):
+    organisation_path = "version__quote__organisation"
+    owner_path = "version__quote__owner"
+    sent_path = "version__sent_at"
+
+
+class QuoteLine(Row):
+    """One line of a version: what, why, how much of it, at which price. surface, site: empty where written by hand."""
+
+    version = models.ForeignKey(QuoteVersion, models.PROTECT, related_name="lines", editable=False)
+    position = models.PositiveSmallIntegerField(editable=False)
+    recommendation = models.ForeignKey(
+        Recommendation, models.SET_NULL, null=True, editable=False, related_name="quote_lines"
+    )
+    surface = models.ForeignKey(
+        Surface, models.PROTECT, null=True, editable=False, related_name="quote_lines"
+    )
+    site = models.ForeignKey(Site, models.PROTECT, null=True, editable=False, related_name="quote_lines")
+    what = models.CharField("what", max_length=200)
+    why = models.TextField("why", blank=True, help_text="One sentence that an owner understands.")
+    quantity = models.DecimalField(
+        max_digits=12, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
+    )
+    unit = models.CharField(max_length=10, choices=QuoteUnit.choices, default=QuoteUnit.LUMP_SUM.value)
+    unit_price = money_field(
+        "price of one", null=True, blank=True, help_text="It must be known before the quote is sent."
+    )
+
+    objects = QuoteLineQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("version", "position")
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0),
+                name="planning_quote_quantity_above_zero",
+                violation_error_message="The quantity must be more than 0.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.what
+
+    def amount_in(self, currency: str) -> Decimal:
+        """What the line comes to; 0 while its price is not known."""
+        return amount_of(self.quantity, self.unit_price or Decimal(0), currency)

@@ -1,0 +1,108 @@
+"""Quotes in words: how they stand, their lines, what the owner said."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.timezone import localdate
+
+from core.calc.format import NOTHING, day, price
+from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from maintenance.presentation.prices import percent_words, unit_price
+from planning.calc.quotes import QuoteUnit, Sums, Tax
+from planning.calc.vocabulary import QuoteState
+from planning.models import QuoteLine, QuoteVersion
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteRow:
+    """One quote in a list."""
+
+    row: QuoteVersion
+    state: str
+    look: str
+    total: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineWords:
+    """One line as people read it."""
+
+    what: str
+    why: str
+    quantity: str
+    unit_price: str
+    amount: str
+
+
+def quote_rows(versions: Iterable[QuoteVersion], today: date) -> list[QuoteRow]:
+    """A list of quotes."""
+    return [_row(version, version.state_on(today)) for version in versions]
+
+
+def _row(version: QuoteVersion, state: QuoteState) -> QuoteRow:
+    total = price(version.total, version.currency)
+    return QuoteRow(
+        version, state.label.lower(), state.look, total, answer_words(version) or _until(version, state)
+    )
+
+
+def _until(version: QuoteVersion, state: QuoteState) -> str:
+    if state not in (QuoteState.SENT, QuoteState.EXPIRED):
+        return ""
+    return f"{'could' if state is QuoteState.EXPIRED else 'can'} be answered until {day(version.valid_until)}"
+
+
+def answer_words(version: QuoteVersion) -> str:
+    """Who approved or declined it, and on which day; empty where nobody did."""
+    if version.decided_at is None:
+        return ""
+    said = QuoteState(version.state).label.lower()
+    return f"{said} by {version.decided_by} on {day(localdate(version.decided_at))}"
+
+
+def cited_answer(version: QuoteVersion | None) -> str:
+    """The answer with the quote it was given to: "approved by ... on ..., quote 2026-0012 v2"."""
+    if version is None:
+        return ""
+    name = str(version)
+    named = name[:1].lower() + name[1:]
+    return (
+        f"{answer_words(version)}, {named}" if version.decided_at else f"{named} waits for the owner's answer"
+    )
+
+
+def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[LineWords]:
+    """The lines of a version."""
+    return [
+        LineWords(
+            line.what,
+            line.why,
+            quantity_words(line.quantity, QuoteUnit(line.unit), units),
+            NOTHING if line.unit_price is None else unit_price(line.unit_price, currency),
+            NOTHING if line.unit_price is None else price(line.amount_in(currency), currency),
+        )
+        for line in lines
+    ]
+
+
+def quantity_words(quantity: Decimal, unit: QuoteUnit, units: str) -> str:
+    """What is charged for, in its own unit; for readers in US units with the area or weight in theirs beside it."""
+    number = f"{quantity:,.2f}".rstrip("0").rstrip(".")
+    kind = {QuoteUnit.M2: Quantity.AREA, QuoteUnit.KG: Quantity.MASS}.get(unit)
+    if UnitSystem(units) is UnitSystem.SI or kind is None:
+        return f"{number} {unit.label}"
+    shown = to_display(float(quantity), kind, UnitSystem.US)
+    return f"{number} {unit.label} ({rounded_for_reading(shown.value)} {shown.unit})"
+
+
+def sum_words(sums: Sums, tax: Tax, currency: str) -> list[tuple[str, str]]:
+    """What the lines come to, with the tax."""
+    total = ("Total", price(sums.total, currency))
+    if not tax.percent:
+        return [total]
+    named = f"{tax.name} {percent_words(tax.percent)}"
+    held = f"{named}, included" if tax.is_included else named
+    return [("Net", price(sums.net, currency)), (held, price(sums.tax, currency)), total]

@@ -1,0 +1,250 @@
+"""Everything done to quotes. Whoever changes one holds the quote's row, so that of two at once the second is told."""
+
+from collections.abc import Sequence
+from datetime import date
+from uuid import UUID
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.db.models import Max
+from django.utils.timezone import localdate, now
+
+from accounts.models import Organisation, Owner, User
+from core.calc.format import day
+from core.errors import AlreadyDoneError, NotAllowedNowError
+from core.models.rows import validate_and_save
+from maintenance.models import PriceList, Recommendation
+from maintenance.selectors.prices import price_list_on
+from planning.calc.quote_lines import Line, lines_of
+from planning.calc.quotes import sums_of
+from planning.calc.vocabulary import Answer, QuoteState
+from planning.models import Quote, QuoteLine, QuoteVersion
+from planning.selectors.quotes import prices_of, work_of
+
+NO_LIST = "There is no price list in force. Write one first: quotes take their prices from it."
+OWNERS = "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
+PAST = "%(day)s is in the past. Give a day from today on."
+NEWER = "Version %(newer)s is newer than this one. Change that one."
+FINAL = "%(quote)s is approved and stands as it is. Make a new quote for what is to be added."
+NOT_DRAFT = "%(quote)s is %(state)s. Only a draft can be sent."
+NO_LINES = "There is nothing on this quote. Add a line, then send it."
+NO_PRICE = "Give the price of %(what)s before the quote is sent."
+REPLACED = "%(quote)s was replaced by version %(newer)s on %(day)s. Read and answer that one; your note is kept below."
+DECIDED = "%(quote)s was %(state)s by %(who)s on %(day)s. That answer stands."
+RUN_OUT = "%(quote)s could be answered until %(day)s. Ask the firm for a new one."
+TAKEN_BACK = "%(quote)s was withdrawn by the firm. Ask the firm what comes in its place."
+NOT_OPEN = "%(quote)s is %(state)s. Only a draft, or a quote that waits for an answer, can be withdrawn."
+OWNERS_ONLY = "Only people who read for %(owner)s answer this quote."
+
+
+@transaction.atomic
+def quote_advice(
+    *,
+    recommendations: Sequence[Recommendation],
+    by: User,
+    valid_until: date,
+    note: str = "",
+    device_id: UUID | None = None,
+) -> QuoteVersion:
+    """A draft for one owner from pieces of advice, at the prices in force. A repeat with one device id gives the first.
+
+    Raises ValidationError for advice of several owners and a last day in the past, NotAllowedNowError without a list.
+    """
+    first = _first_sending(device_id, by)
+    if first:
+        return first
+    owner = _one_owner(recommendations)
+    _refuse_past(valid_until)
+    prices = price_list_on(owner.organisation, localdate())
+    if prices is None:
+        raise NotAllowedNowError(NO_LIST)
+    lines = lines_of(work_of(recommendations, by.units), prices_of(prices))
+    version = _new_version(_new_quote(owner, by, device_id), 1, by, prices)
+    version.valid_until, version.note = valid_until, note
+    return _store(version, [_row(line) for line in lines])
+
+
+def _first_sending(device_id: UUID | None, by: User) -> QuoteVersion | None:
+    same = QuoteVersion.objects.filter(quote__device_id=device_id, quote__made_by=by, version=1)
+    return same.first() if device_id else None
+
+
+def _one_owner(recommendations: Sequence[Recommendation]) -> Owner:
+    owners = {row.surface.site.owner for row in recommendations}
+    if len(owners) != 1:
+        names = ", ".join(sorted(str(owner) for owner in owners))
+        raise ValidationError({"advice": ValidationError(OWNERS, params={"names": names})})
+    return owners.pop()
+
+
+def _refuse_past(day_: date) -> None:
+    if day_ < localdate():
+        raise ValidationError({"valid_until": ValidationError(PAST, params={"day": day_.isoformat()})})
+
+
+def _new_quote(owner: Owner, by: User, device_id: UUID | None) -> Quote:
+    """The next number of the firm's year, whose row is the lock: two quotes made at once queue here."""
+    firm = Organisation.objects.select_for_update().get(pk=owner.organisation_id)
+    year = localdate().year
+    last = Quote.objects.filter(organisation=firm, year=year).aggregate(last=Max("number"))["last"]
+    quote = Quote(
+        organisation=firm, owner=owner, year=year, number=(last or 0) + 1, made_by=by, device_id=device_id
+    )
+    validate_and_save(quote)
+    return quote
+
+
+def _new_version(quote: Quote, number: int, by: User, prices: PriceList | QuoteVersion) -> QuoteVersion:
+    """prices: the list, or the version before, whose tax and currency it takes."""
+    return QuoteVersion(
+        quote=quote,
+        version=number,
+        written_by=by,
+        currency=prices.currency,
+        tax_name=prices.tax_name,
+        tax_percent=prices.tax_percent,
+        prices_include_tax=prices.prices_include_tax,
+    )
+
+
+def _row(line: Line) -> QuoteLine:
+    return QuoteLine(
+        recommendation_id=line.advice,
+        surface_id=line.surface,
+        site_id=line.site,
+        what=line.what[:200],
+        why=line.why,
+        quantity=line.quantity,
+        unit=line.unit.value,
+        unit_price=line.unit_price,
+    )
+
+
+def _store(version: QuoteVersion, lines: Sequence[QuoteLine]) -> QuoteVersion:
+    """Store a version with its lines in this order, and what they come to."""
+    sums = sums_of((line.amount_in(version.currency) for line in lines), version.tax_rule, version.currency)
+    version.net, version.tax, version.total = sums.net, sums.tax, sums.total
+    validate_and_save(version)
+    for position, line in enumerate(lines, start=1):
+        line.version, line.position = version, position
+        validate_and_save(line)
+    return version
+
+
+@transaction.atomic
+def change(
+    *,
+    version: QuoteVersion,
+    by: User,
+    valid_until: date,
+    note: str,
+    lines: Sequence[QuoteLine],
+    removed: Sequence[QuoteLine] = (),
+) -> QuoteVersion:
+    """Change a draft; of what was sent make a new version, a draft, and leave the sent one as it is.
+
+    lines: all that are to stand, in their order. Raises NotAllowedNowError for an approved quote, and where a newer
+    version is there.
+    """
+    row = _locked(version)
+    _refuse_settled(row)
+    _refuse_past(valid_until)
+    if row.is_draft:
+        QuoteLine.objects.filter(pk__in=[line.pk for line in removed], version=row).delete()
+    else:
+        lines = [_copy(line) for line in lines]
+        row = _new_version(row.quote, row.version + 1, by, row)
+    row.valid_until, row.note = valid_until, note
+    return _store(row, lines)
+
+
+def _copy(line: QuoteLine) -> QuoteLine:
+    kept = ("recommendation_id", "surface_id", "site_id", "what", "why", "quantity", "unit", "unit_price")
+    return QuoteLine(**{name: getattr(line, name) for name in kept})
+
+
+def _locked(version: QuoteVersion) -> QuoteVersion:
+    """The version as it is stored now, with its quote held until the end of the transaction."""
+    Quote.objects.select_for_update().get(pk=version.quote_id)
+    rows = QuoteVersion.objects.select_related("quote__owner", "decided_by")
+    return rows.get(pk=version.pk)
+
+
+def _refuse_settled(row: QuoteVersion) -> None:
+    approved = row.quote.versions.filter(state=QuoteState.APPROVED).first()
+    if approved:
+        raise NotAllowedNowError(FINAL % {"quote": approved})
+    newer = row.quote.versions.filter(version__gt=row.version).first()
+    if newer:
+        raise NotAllowedNowError(NEWER % {"newer": newer.version})
+
+
+@transaction.atomic
+def send(*, version: QuoteVersion, by: User) -> QuoteVersion:
+    """Show a draft to its owner, in the place of the version sent before; its mail is `quote_mail.tell_owner`."""
+    row = _locked(version)
+    if not row.is_draft:
+        raise AlreadyDoneError(NOT_DRAFT % {"quote": row, "state": row.get_state_display().lower()})
+    _refuse_settled(row)
+    _refuse_past(row.valid_until)
+    _refuse_unpriced(row)
+    row.quote.versions.filter(state=QuoteState.SENT).update(state=QuoteState.REPLACED)
+    row.state, row.sent_by, row.sent_at = QuoteState.SENT, by, now()
+    row.save(update_fields=["state", "sent_by", "sent_at"])
+    if row.quote.first_sent_at is None:
+        row.quote.first_sent_at = row.sent_at
+        row.quote.save(update_fields=["first_sent_at"])
+    return row
+
+
+def _refuse_unpriced(row: QuoteVersion) -> None:
+    lines = list(row.lines.all())
+    if not lines:
+        raise ValidationError(NO_LINES)
+    missing = [line.what for line in lines if line.unit_price is None]
+    if missing:
+        raise ValidationError(NO_PRICE, params={"what": "; ".join(missing)})
+
+
+@transaction.atomic
+def withdraw(*, version: QuoteVersion) -> QuoteVersion:
+    """Take back a draft or a sent version; its number stays taken and it stays readable."""
+    row = _locked(version)
+    if row.state not in (QuoteState.DRAFT, QuoteState.SENT):
+        raise NotAllowedNowError(NOT_OPEN % {"quote": row, "state": row.get_state_display().lower()})
+    row.state = QuoteState.WITHDRAWN
+    row.save(update_fields=["state"])
+    return row
+
+
+@transaction.atomic
+def decide(*, version: QuoteVersion, by: User, answer: Answer, note: str = "") -> QuoteVersion:
+    """Store what an owner's person says to a sent version; it is final for that version.
+
+    A repeat of the same answer by the same person changes nothing. Raises PermissionDenied for anybody else,
+    NotAllowedNowError for a version that was replaced, withdrawn, has run out or is answered.
+    """
+    row = _locked(version)
+    if not row.quote.owner.people.filter(user=by).exists():
+        raise PermissionDenied(OWNERS_ONLY % {"owner": row.quote.owner})
+    if row.decided_by == by and row.state == answer:
+        return row
+    _refuse_closed(row)
+    row.state, row.decided_by, row.decided_at, row.decision_note = answer.value, by, now(), note.strip()
+    validate_and_save(row, "state", "decided_by", "decided_at", "decision_note")
+    return row
+
+
+def _refuse_closed(row: QuoteVersion) -> None:
+    said = {"quote": row, "state": row.get_state_display().lower()}
+    if row.decided_at:
+        who = {"who": row.decided_by, "day": day(localdate(row.decided_at))}
+        raise AlreadyDoneError(DECIDED % (said | who))
+    if row.state == QuoteState.REPLACED:
+        newer = row.quote.versions.filter(sent_at__gt=row.sent_at).order_by("-version").first()
+        on = {"newer": newer.version, "day": day(localdate(newer.sent_at))} if newer else {}
+        raise NotAllowedNowError(REPLACED % (said | {"newer": "", "day": ""} | on))
+    if row.state in (QuoteState.WITHDRAWN, QuoteState.DRAFT):
+        raise NotAllowedNowError(TAKEN_BACK % said)
+    if row.valid_until < localdate():
+        raise NotAllowedNowError(RUN_OUT % (said | {"day": day(row.valid_until)}))

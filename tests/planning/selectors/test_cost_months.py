@@ -1,0 +1,274 @@
+"""What work and agreements cost and bring by month, from rows: a year worked out by hand, and who sees what."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils.timezone import now
+
+from maintenance.calc.advice_payload import Grounds
+from maintenance.models import Recommendation
+from maintenance.services.cleanings import terms_of
+from planning.calc.cost_months import Part, Sum, month_of
+from planning.models import Agreement, CrewMethod
+from planning.selectors.cost_months import costs_of
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    OwnerFactory,
+    QuoteLineFactory,
+    QuoteVersionFactory,
+    SiteFactory,
+    SurfaceFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
+
+FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
+MAY, JUNE = date(2026, 5, 1), date(2026, 6, 1)
+
+
+@pytest.fixture
+def crew(firm):
+    return CrewFactory(organisation=firm.organisation, hour_cost=Decimal(50))
+
+
+def advise(surface, cost="500", hours=3.0, *, agreed=False):
+    return Recommendation.objects.create(
+        surface=surface,
+        action="clean",
+        method="vacuum",
+        due_on=MAY,
+        earliest_on=MAY,
+        currency="EUR",
+        cost=None if cost is None else Decimal(cost),
+        crew_hours=hours,
+        grounds=Grounds(1, ("It clogs.",), is_agreed=agreed),
+    )
+
+
+def task(
+    crew,
+    on,
+    surface,
+    *,
+    advice=None,
+    cleaning=None,
+    outcome="",
+    status="scheduled",
+    method="vacuum",
+    taken_min=None,
+):
+    visit = VisitFactory(crew=crew, visit_on=on, status=status)
+    return VisitTaskFactory(
+        visit=visit,
+        surface=surface,
+        action="clean",
+        method=method,
+        recommendation=advice,
+        cleaning=cleaning,
+        outcome=outcome,
+        taken_min=taken_min,
+        ended_at=now() if outcome else None,
+    )
+
+
+def costs(firm, owner=None, first=FIRST, last=LAST):
+    return costs_of(firm.viewer, firm.organisation, owner, first, last)
+
+
+def money(price, cost):
+    return Sum(Decimal(price), Decimal(cost))
+
+
+def test_planned_work_is_priced_as_advised_and_costs_the_hours_of_its_crew(firm, crew):
+    """3 hours at 50."""
+    task(crew, date(2026, 6, 20), firm.surface, advice=advise(firm.surface))
+
+    found = costs(firm)
+
+    assert found.by_part[JUNE, Part.AHEAD] == money("500.00", "150.00")
+    assert found.total == money("500.00", "150.00")
+    assert found.owners == [firm.owner.name]
+
+
+def test_an_approved_quote_is_its_price_with_its_share_of_the_call_out(firm, crew):
+    """Two works of 300 and 100 and a call-out of 40, net 440: divided three to one; another waits for its answer."""
+    rows = [
+        advise(surface)
+        for surface in (firm.surface, SurfaceFactory(site=firm.site), SurfaceFactory(site=firm.site))
+    ]
+    version = QuoteVersionFactory(
+        quote__owner=firm.owner, state="approved", decided_at=now(), net=Decimal(440)
+    )
+    for row, price in zip((*rows[:2], None), ("300", "100", "40"), strict=True):
+        QuoteLineFactory(version=version, recommendation=row, quantity=1, unit_price=Decimal(price))
+    QuoteLineFactory(version__quote__owner=firm.owner, recommendation=rows[2], unit_price=Decimal(9))
+    for row in rows:
+        task(crew, MAY, row.surface, advice=row)
+
+    found = costs(firm)
+
+    assert found.of_month[MAY].price == Decimal("330.00") + Decimal("110.00") + Decimal("500.00")
+
+
+def test_what_was_charged_counts_before_what_was_approved_or_advised(firm, crew):
+    event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal("432.10"), currency="EUR")
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), cleaning=event, outcome="done", status="done")
+
+    assert costs(firm).by_part[MAY, Part.DONE] == money("432.10", "150.00")
+
+
+def test_what_only_an_agreement_asks_for_is_paid_by_it(firm, crew):
+    """1,000 a year from March on, to the end of October: 83.33 or 83.34 a month, eight months."""
+    Agreement.objects.create(
+        site=firm.site,
+        price_per_year=Decimal(1000),
+        currency="EUR",
+        since=date(2026, 3, 15),
+        until=date(2026, 10, 31),
+    )
+    task(crew, MAY, firm.surface, advice=advise(firm.surface, agreed=True))
+
+    found = costs(firm)
+
+    assert found.by_part[MAY, Part.AHEAD] == money("0", "150.00")
+    months = {month: found.by_part[month, Part.AGREEMENT].price for month in found.months}
+    assert [month.month for month, price in months.items() if price] == [3, 4, 5, 6, 7, 8, 9, 10]
+    assert sum(months.values()) == Decimal("666.66")
+
+
+@pytest.mark.parametrize(("renews", "months"), [(True, 12), (False, 2)])
+def test_an_agreement_that_renews_goes_on(firm, renews, months):
+    Agreement.objects.create(
+        site=firm.site, price_per_year=Decimal(1200), currency="EUR", until=date(2026, 2, 28), renews=renews
+    )
+
+    assert costs(firm).total.price == Decimal(100) * months
+
+
+def test_a_subcontracted_crew_costs_what_it_charges(firm, crew):
+    """1,000 m² at 0.30."""
+    crew.is_subcontracted = True
+    crew.save()
+    CrewMethod.objects.create(crew=crew, method="vacuum", cost_per_m2=Decimal("0.30"))
+    task(crew, MAY, firm.surface, advice=advise(firm.surface))
+
+    assert costs(firm).total.cost == Decimal("300.00")
+
+
+def test_without_advice_the_hours_are_those_of_the_firms_output_and_the_price_is_not_known(firm, crew):
+    """1,000 m² at 2,000 m²/h are half an hour at 50; a test has no output."""
+    terms_of(firm.organisation)
+    task(crew, MAY, firm.surface)
+    task(crew, JUNE, firm.surface, method="")
+
+    found = costs(firm)
+
+    assert found.of_month[MAY] == Sum(Decimal(0), Decimal("25.00"), no_price=1)
+    assert found.of_month[JUNE] == Sum(no_price=1, no_cost=1)
+
+
+def test_a_cleaning_without_a_visit_counts_and_its_cost_is_not_known(firm):
+    CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal(70), currency="EUR")
+    CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal(70), currency="USD")
+    CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal(70), currency="EUR", state="void")
+
+    assert costs(firm).total == Sum(Decimal(70), Decimal(0), no_cost=1)
+
+
+def test_what_was_cancelled_does_not_count_but_what_was_done_before_does(firm, crew):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), status="cancelled")
+    task(
+        crew,
+        MAY,
+        firm.surface,
+        advice=advise(SurfaceFactory(site=firm.site)),
+        status="cancelled",
+        outcome="done",
+    )
+
+    found = costs(firm)
+
+    assert (found.of_part[Part.DONE].price, found.of_part[Part.AHEAD].price) == (Decimal(500), Decimal(0))
+
+
+@pytest.mark.parametrize("outcome", ["not_done", "given_up"])
+def test_what_was_not_done_costs_and_brings_nothing(firm, crew, outcome):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome=outcome)
+
+    assert costs(firm).total == Sum()
+
+
+def test_the_hours_that_the_crew_told_count_before_those_worked_out(firm, crew):
+    """90 minutes at 50."""
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="done", taken_min=90)
+
+    assert costs(firm).total == money("500.00", "75.00")
+
+
+def test_a_part_is_priced_with_the_rest_that_follows(firm, crew):
+    row = advise(firm.surface)
+    task(crew, MAY, firm.surface, advice=row, outcome="part", taken_min=60)
+    task(crew, JUNE, firm.surface, advice=row)
+
+    found = costs(firm)
+
+    assert found.of_month[MAY] == money("0", "50.00")
+    assert found.of_month[JUNE] == money("500.00", "150.00")
+
+
+def test_what_a_part_cost_is_not_known_unless_it_was_told(firm, crew):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="part")
+
+    assert costs(firm).total == Sum(no_cost=1)
+
+
+def test_whole_months_of_one_owner_are_asked_for(firm, crew):
+    other = SurfaceFactory(site=SiteFactory(owner=OwnerFactory(organisation=firm.organisation)))
+    for on, surface in ((MAY, firm.surface), (date(2026, 5, 31), other), (JUNE, firm.surface)):
+        task(crew, on, surface, advice=advise(surface, cost="100"))
+        surface.recommendations.update(status="done")
+
+    of_may = costs(firm, first=date(2026, 5, 20), last=date(2026, 5, 21))
+    of_owner = costs(firm, owner=firm.owner)
+
+    assert (of_may.total.price, of_may.months) == (Decimal(200), [MAY])
+    assert of_owner.total.price == Decimal(200)
+    assert of_owner.owners == [firm.owner.name]
+
+
+def test_nothing_of_another_firm_is_in_it(firm):
+    elsewhere = SurfaceFactory()
+    crew = CrewFactory(organisation=elsewhere.site.organisation)
+    task(crew, MAY, elsewhere, advice=advise(elsewhere))
+    Agreement.objects.create(site=elsewhere.site, price_per_year=Decimal(1000))
+
+    assert costs(firm).total == Sum()
+    assert costs_of(firm.outsider, elsewhere.site.organisation, None, FIRST, LAST).total == Sum()
+
+
+def test_it_takes_as_many_queries_for_one_work_as_for_twenty(firm, crew):
+    def many(number):
+        for n in range(number):
+            surface = SurfaceFactory(site=SiteFactory(owner=OwnerFactory(organisation=firm.organisation)))
+            row = advise(surface)
+            version = QuoteVersionFactory(quote__owner=surface.site.owner, state="approved", decided_at=now())
+            QuoteLineFactory(version=version, recommendation=row)
+            task(crew, MAY + timedelta(days=n), surface, advice=row)
+            CleaningFactory(surface=surface, cleaned_on=MAY, currency="EUR")
+            Agreement.objects.create(site=surface.site, price_per_year=Decimal(100), currency="EUR")
+
+    def asked():
+        with CaptureQueriesContext(connection) as seen:
+            costs(firm)
+        return len(seen)
+
+    many(1)
+    few = asked()
+    many(19)
+
+    assert asked() == few
+    assert month_of(MAY) == MAY
