@@ -26,13 +26,10 @@ def month(seed: int, n_orders: int, n_crews: int, n_days: int = 20) -> Problem:
     points = np.concatenate([[[30.0, 50.0], [75.0, 40.0]], rng.uniform(0, 100, size=(n_sites, 2))])
     km = 1.3 * np.hypot(*(points[:, None] - points).transpose(2, 0, 1))
     minutes = np.rint(60 * km / KM_H).astype(np.int64)
-    cost = km * KM_MONEY + minutes / 60 * HOUR_MONEY
-    crews = [
-        CrewTime(f"crew {i}", i % 2, {day: Shift(7 * 60, 15 * 60 + 30) for day in range(n_days)})
-        for i in range(n_crews)
-    ]
+    shifts = {day: Shift(7 * 60, 15 * 60 + 30) for day in range(n_days)}
+    crews = [CrewTime(f"crew {i}", i % 2, shifts, KM_MONEY, HOUR_MONEY) for i in range(n_crews)]
     able = [frozenset(range(n_crews)), frozenset(range(0, n_crews, 2)), frozenset(range(0, n_crews, 3))]
-    return Problem(crews, [_order(rng, i, n_sites, n_days, able) for i in range(n_orders)], minutes, cost)
+    return Problem(crews, [_order(rng, i, n_sites, n_days, able) for i in range(n_orders)], minutes, km)
 
 
 def _order(

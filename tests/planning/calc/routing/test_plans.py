@@ -11,7 +11,7 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.problem import DAY_MIN, Problem, Shift, WorkOrder
 from planning.calc.routing.reasons import Why, reasons
 from planning.calc.routing.timetable import greedy
-from planning.calc.routing.timing import Day, schedule, travel_cost
+from planning.calc.routing.timing import Day, day_value, schedule
 from planning.calc.routing.windows import Effort, make_plan
 from tests.planning.calc.routing.town import crew, order, town
 
@@ -184,7 +184,7 @@ def _worth(problem, day, sequence):
     tried = Day(day.crew, day.day, day.shift, day.depot, sequence)
     if schedule(problem, tried) is None:
         return -np.inf
-    return sum(o.worth for o in sequence) - travel_cost(problem, tried.places)
+    return day_value(problem, tried)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -247,4 +247,4 @@ def test_every_plan_holds_is_no_worse_than_greedy_and_leaves_nothing_that_fits_a
         assert plan.value(problem) >= greedy(problem).plan().value(problem) - 0.01
     for left in reasons(problem, plan):
         worth = problem.by_key[left.key].worth
-        assert left.why is not Why.DRIVE or left.drive >= worth - 1e-9
+        assert left.why is not Why.DRIVE or left.added >= worth - 1e-9
