@@ -23,6 +23,7 @@ DAYS, SHIFT = 4, 2
 MOST_CREW_DAYS = 44  # of a window; more are split by region
 MOST_WAITING = 400  # orders without a place that a window is offered, the nearest
 PASSES = 4  # over what hangs on other work that hangs
+ROUND_CREW_DAYS = 2400  # of all rounds together, in two minutes of one slow core
 LAST_ROUNDS = 1  # with what others hang on held where it is
 Told = Callable[[float, float], bool]  # share done and value so far; False stops with the best so far
 
@@ -38,10 +39,21 @@ class Effort:
     seed: int = 0
     settled: float = 0.003
 
+    def for_size(self, problem: Problem) -> "Effort":
+        """The same for a plan of usual size, fewer rounds for a larger one, so that it is ready in two minutes."""
+        crew_days = sum(len(crew.shifts) for crew in problem.crews)
+        return replace(self, rounds=max(1, min(self.rounds, ROUND_CREW_DAYS // max(1, crew_days))))
+
 
 def make_plan(problem: Problem, effort: Effort = Effort(), told: Told = lambda _share, _value: True) -> Plan:
     """The best plan found. It is feasible, never worse than the greedy one, and leaves nothing that fits and pays."""
-    return _Search(problem, effort, told).plan()
+    search = _Search(problem, effort, told)
+    found = search.plan()
+    if not search.anything_hangs():
+        return found
+    # What hangs on other work is placed after it, so a better plan of that can leave less room for this.
+    first = _Search(problem, replace(effort, rounds=0), lambda _share, _value: False).plan()
+    return max(found, first, key=lambda plan: plan.value(problem))
 
 
 class _Search:
@@ -65,7 +77,7 @@ class _Search:
         going = self._tell(0.0)
         going = going and self._improve(self.asked, self.effort.rounds, 0)
         self._place_what_hangs()
-        if going and self._anything_hangs():
+        if going and self.anything_hangs():
             asked = self._held()
             self._improve(asked, LAST_ROUNDS, self.effort.rounds)
             self._place_what_hangs()
@@ -82,7 +94,8 @@ class _Search:
         crowded |= {b.order.fixed for b in bundles if b.order.key not in tried.at}
         return [bundle for bundle in bundles if bundle.is_settled or bundle.order.fixed not in crowded - {None}]
 
-    def _anything_hangs(self) -> bool:
+    def anything_hangs(self) -> bool:
+        """Whether the days of some work depend on where other work is placed."""
         return any(self.ties.hangs(o) and o.key not in self.in_bundle for o in self.problem.orders)
 
     def _settle(self) -> dict[str, Placed]:
@@ -145,7 +158,7 @@ class _Search:
 
     def _improve(self, asked: Sequence[WorkOrder], rounds: int, after: int) -> bool:
         """Go over the windows until a round hardly helps; False where somebody wants the best so far."""
-        value, every = self._value(), self.effort.rounds + LAST_ROUNDS * self._anything_hangs()
+        value, every = self._value(), self.effort.rounds + LAST_ROUNDS * self.anything_hangs()
         for turn in range(after, after + rounds):
             before = value
             windows = _windows(self.table, turn)

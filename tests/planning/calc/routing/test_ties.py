@@ -283,4 +283,4 @@ def test_looking_longer_never_makes_a_plan_worse(sites):
 
     quick, longer = (make_plan(problem, Effort(iterations=20, rounds=n)) for n in (0, 3))
 
-    assert longer.value(problem) >= quick.value(problem) - 0.01 or longer.left != quick.left
+    assert longer.value(problem) >= quick.value(problem) - 0.01
