@@ -75,7 +75,14 @@ def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
 class TermsForm(FreshForm[MethodTerms]):
     class Meta:
         model = MethodTerms
-        fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
+        fields = (
+            "offered",
+            "cost_per_m2",
+            "minimum_charge",
+            "output_m2_h",
+            "foot_after_h",
+            "vehicles_after_h",
+        )
 
 
 class TestVisitForm(FreshForm[Organisation]):

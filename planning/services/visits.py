@@ -59,12 +59,13 @@ def plan(
     reason: str = "",
     device_id: UUID | None = None,
     decided: bool = False,
+    moment: str = "",
 ) -> Visit:
     """Take advice on: into the crew's visit of that day, which is made where there is none.
 
     Another method than advised needs a reason; what was advised stays readable. decided: that a person has decided on
-    a restoration that asks for it, for its price. A repeat with one device id gives the
-    visit of the first.
+    a restoration that asks for it, for its price; moment: where a test stands to the cleaning it is planned with. A
+    repeat with one device id gives the visit of the first.
     """
     Recommendation.objects.select_for_update().get(pk=recommendation.pk)  # a repeat sent meanwhile waits here
     first = recommendation.tasks.filter(device_id=device_id).first() if device_id else None
@@ -77,7 +78,7 @@ def plan(
     changed = bool(method) and method != row.method
     if changed:
         given_reason(reason)
-    visit = _visit_for(by, visit_on, crew, organisation)
+    visit = visit_for(by=by, visit_on=visit_on, crew=crew, organisation=organisation)
     add_task(
         visit=visit,
         surface=row.surface,
@@ -85,6 +86,7 @@ def plan(
         method=method or row.method,
         recommendation=row,
         device_id=device_id,
+        moment=moment,
     )
     recommendations.mark_planned(
         recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
@@ -124,12 +126,14 @@ def plan_finding(
     if row.tasks.filter(done_at=None, visit__status=VisitStatus.SCHEDULED).exists():
         raise AlreadyDoneError(PLANNED_FINDING)
     surface = row.surface
-    visit = _visit_for(by, visit_on, crew, surface.organisation)
+    visit = visit_for(by=by, visit_on=visit_on, crew=crew, organisation=surface.organisation)
     add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row, device_id=device_id)
     return visit
 
 
-def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
+@transaction.atomic
+def visit_for(*, by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
+    """The crew's visit of a day that is still to come, which is made where there is none."""
     _refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(
         visit_on=visit_on, crew=crew, status=VisitStatus.SCHEDULED
@@ -149,8 +153,12 @@ def add_task(
     recommendation: Recommendation | None = None,
     finding: InspectionFinding | None = None,
     device_id: UUID | None = None,
+    moment: str = "",
 ) -> VisitTask:
-    """Put a task on a visit that is still to come. A repeat with one device id gives the first row."""
+    """Put a task on a visit that is still to come. A repeat with one device id gives the first row.
+
+    moment: where a test stands to the cleaning it is planned with, empty for one of its own.
+    """
     _lock_scheduled(visit)
     _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
     task = VisitTask(
@@ -161,6 +169,7 @@ def add_task(
         recommendation=recommendation,
         inspection_finding=finding,
         device_id=device_id,
+        moment=moment,
     )
     return save_once(task, visit=visit)
 

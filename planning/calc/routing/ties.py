@@ -37,6 +37,22 @@ class Bundle:
         return found
 
 
+def as_one(cleaning: WorkOrder, parts: Sequence[WorkOrder]) -> WorkOrder:
+    """A cleaning and the work beside it as one order."""
+    crews = [crew for crew in cleaning.minutes if all(crew in part.minutes for part in parts)]
+    days = cleaning.days.intersection(*(part.days for part in parts))
+    return replace(
+        cleaning,
+        key=WITH + cleaning.key,
+        minutes={crew: sum(part.minutes[crew] for part in parts) for crew in crews},
+        days=days,
+        worth=sum(part.worth for part in parts),
+        opens=max(part.opens for part in parts),
+        closes=min(part.closes for part in parts),
+        costs={crew: sum(part.costs.get(crew, 0.0) for part in parts) for crew in crews},
+    )
+
+
 class Placed(NamedTuple):
     """When work is done. ends: minutes from midnight on its last day by which it is done, at the latest."""
 
@@ -171,7 +187,7 @@ class Ties:
                 sides[tie.side].append(order)
         after = [] if cleaning.cure_min else sides[Side.AFTER]
         parts = (*sides[Side.BEFORE], cleaning, *after)
-        return Bundle(_as_one(cleaning, parts), parts) if len(parts) > 1 else None
+        return Bundle(as_one(cleaning, parts), parts) if len(parts) > 1 else None
 
 
 def _rank(order: WorkOrder) -> tuple[bool, float, str]:
@@ -185,18 +201,3 @@ def _can_share(order: WorkOrder, cleaning: WorkOrder) -> bool:
     if cleaning.fixed is None or order.fixed is not None:
         return order.fixed == cleaning.fixed
     return cleaning.fixed[0] in order.minutes and cleaning.fixed[1] in order.days
-
-
-def _as_one(cleaning: WorkOrder, parts: Sequence[WorkOrder]) -> WorkOrder:
-    crews = [crew for crew in cleaning.minutes if all(crew in part.minutes for part in parts)]
-    days = cleaning.days.intersection(*(part.days for part in parts))
-    return replace(
-        cleaning,
-        key=WITH + cleaning.key,
-        minutes={crew: sum(part.minutes[crew] for part in parts) for crew in crews},
-        days=days,
-        worth=sum(part.worth for part in parts),
-        opens=max(part.opens for part in parts),
-        closes=min(part.closes for part in parts),
-        costs={crew: sum(part.costs.get(crew, 0.0) for part in parts) for crew in crews},
-    )
