@@ -3,6 +3,7 @@
 from datetime import date
 
 import factory
+from django.utils.timezone import now
 from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
@@ -11,7 +12,8 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
 from maintenance.models import CleaningAttachment, CleaningEvent, SitePlan, Training
-from planning.models import Crew, CrewAbsence, Visit, VisitTask, WorkPlan
+from planning.calc.drive_file import DriveTimes
+from planning.models import Crew, CrewAbsence, DriveTable, Visit, VisitTask, WorkPlan
 from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
 from qa.calc.gradation import BandLimits
@@ -398,6 +400,17 @@ class CrewAbsenceFactory(DjangoModelFactory):
     crew = factory.SubFactory(CrewFactory)
     first_on = TODAY
     last_on = TODAY
+
+
+class DriveTableFactory(DjangoModelFactory):
+    class Meta:
+        model = DriveTable
+        django_get_or_create = ("organisation",)
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    file_name = "drives.csv"
+    sent_at = factory.LazyFunction(now)
+    drives = DriveTimes()
 
 
 class WorkPlanFactory(DjangoModelFactory):

@@ -38,7 +38,9 @@ class DefaultTerms:
     cure_source: str = "Open at once: nothing sets. Common practice, no source"
 
 
-_RESIN_CURE = "Trade guidance on resin joint mortar, from memory: 24 h dry and to feet, about 7 days to vehicles"
+_RESIN_CURE = (
+    "Trade guidance on resin joint mortar, from memory: 24 h dry and to feet, about 7 days to vehicles"
+)
 _LAYER_CURE = (
     "Asphalt 24 to 48 h, guide of the trade, from memory; concrete 7 days, which a firm then has to enter"
 )

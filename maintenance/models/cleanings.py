@@ -14,7 +14,6 @@ from maintenance.calc.vocabulary import Wetness
 from qa.models import Surface
 from qa.models.surfaces import AuditedQuerySet
 
-
 LONGEST_CURE_H = 28 * 24.0  # concrete has its strength by then
 
 

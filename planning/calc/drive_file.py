@@ -74,7 +74,9 @@ def _columns(head: Sequence[str]) -> dict[str, int]:
     if missing:
         given = ", ".join(head) or "nothing"
         raise DriveFileError(
-            [f"Line 1 names no column {' and no '.join(missing)}; it has {given}. Name from, to, minutes, km."]
+            [
+                f"Line 1 names no column {' and no '.join(missing)}; it has {given}. Name from, to, minutes, km."
+            ]
         )
     return {name: found[name] for name in COLUMNS}
 
@@ -98,7 +100,9 @@ class _Reader:
         if len(self.found) + len(self.problems) >= MOST_LINES:
             raise DriveFileError([f"Line {line}: more than {MOST_LINES} drives. Send the nearer ones alone."])
         if len(row) <= max(self.columns.values()):
-            self.problems.append(f"Line {line} has {len(row)} columns; {max(self.columns.values()) + 1} are needed.")
+            self.problems.append(
+                f"Line {line} has {len(row)} columns; {max(self.columns.values()) + 1} are needed."
+            )
             return
         cells = {name: row[at].strip() for name, at in self.columns.items()}
         ends = [self._place(line, cells[name]) for name in ("from", "to")]
@@ -128,7 +132,9 @@ class _Reader:
             value = float("nan")
         if isfinite(value) and 0 <= value <= most:
             return value
-        self.problems.append(f"Line {line}: {name} is {written or 'empty'}; give a number from 0 to {most:g}.")
+        self.problems.append(
+            f"Line {line}: {name} is {written or 'empty'}; give a number from 0 to {most:g}."
+        )
         return None
 
     def drives(self) -> DriveTimes:

@@ -14,9 +14,9 @@ from planning.calc.routing.reasons import Why
 class PlannedStop:
     """One thing to do on a crew's day.
 
-    key: "advice", "finding" or "task" and the id of the row; a task stands on a visit already and is not moved; "before"
-    or "after" and the id of what a cleaning comes from is a test beside that
-    begins, ends: minutes from midnight; worth: money that waiting costs; cost: money of the work by this crew, of this day
+    key: "advice", "finding" or "task" and the id of the row; a task stands on a visit already and is not moved;
+    "before" or "after" and the id of what a cleaning comes from is a test beside that
+    begins, ends: minutes from midnight; worth: money that waiting costs; cost: of the day's work by this crew
     foot_min, vehicles_min: from its end until people and vehicles may go on the surface again
     beside: the key of the cleaning that a test stands with; parts: days it takes, one of which this is
     """
@@ -92,8 +92,8 @@ class LeftOut:
 
     drive_cost: money that it would add beside its worth, where that is known; method: of a cleaning, else empty
     first_on, last_on: days of the plan on which a crew could do it; longest_min: the longest time free for it then
-    whole_days: that it takes, 0 for work that shares its day; season_ends: the last day of its season, where one is near
-    season_why: what ends that
+    whole_days: that it takes, 0 for work that shares its day
+    season_ends: the last day of its season, where one is near; season_why: what ends that
     """
 
     key: str

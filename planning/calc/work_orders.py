@@ -19,7 +19,9 @@ USUAL_MIN: Mapping[Action, int] = {  # our judgement
     Action.REPAIR: 60,
 }
 PLAIN_WORTH = 150.0  # of what has no saving of its own: tests, inspections, what was agreed; our judgement
-ARRIVAL_COST = 25.0  # of each arrival at a site beside the drive: telling the owner, closing off; our judgement
+ARRIVAL_COST = (
+    25.0  # of each arrival at a site beside the drive: telling the owner, closing off; our judgement
+)
 LATE_WORTH_DAY = 5.0  # for each day late, until LATE_DAYS
 LATE_DAYS = 60
 

@@ -17,11 +17,14 @@ def hours(minutes: int) -> str:
 
 def why_left(left: LeftOut, currency: str) -> str:
     """A sentence or two."""
+    needs = hours(left.minutes)
     settled = {
         Why.DAY_OFF: "It is on a visit for a day on which the crew does not work. Change the visit or the crew's days.",
-        Why.OVERFULL: f"It is on a visit, and the day is too full for its {hours(left.minutes)}. Move it to another visit.",
-        Why.CLOSED: "It is on a visit for a day on which the surface is closed after its cleaning, or on the wrong side of"
-        " that. Move one of the two visits.",
+        Why.OVERFULL: f"It is on a visit, and the day is too full for its {needs}. Move it to another visit.",
+        Why.CLOSED: (
+            "It is on a visit for a day on which the surface is closed after its cleaning, or on the wrong side of"
+            " that. Move one of the two visits."
+        ),
     }
     if left.why in settled:
         return settled[left.why]
@@ -39,12 +42,14 @@ def _reason(left: LeftOut) -> str:
     who, needs = f"No crew {_with(left)}", hours(left.minutes)
     words = {
         Why.NO_CREW: f"{who}. Say so on a crew's page, or take a subcontracted one.",
-        Why.CREW_AWAY: f"{who} works on a day that is open to it{_season(left)}: season, notice, days the site is closed.",
+        Why.CREW_AWAY: f"{who} works on a day open to it{_season(left)}: season, notice, days the site is closed.",
         Why.DAYS_IN_A_ROW: f"{who} has {left.whole_days} working days in a row of {needs} each{_between(left)}.",
         Why.TOO_LONG: f"{who} has a day that its {needs} fit with the drive and the hours of the site"
         f"{_longest(left)}.",
         Why.DRIVE: "The drive, or a crew that is dearer than the firm's own, would cost more than waiting does.",
-        Why.TAKEN: f"{who} has {_wanted(left)} free{_between(left)}{_longest(left)}. Work that is worth more has the days.",
+        Why.TAKEN: (
+            f"{who} has {_wanted(left)} free{_between(left)}{_longest(left)}. Work that is worth more has the days."
+        ),
         Why.UNDECIDED: "It is a restoration above the firm's sum: a person decides on it first.",
         Why.NO_CLEANING: "It stands with a cleaning that found no place.",
         Why.AROUND: "No day open to it lies on its side of the cleaning with the surface open to people again.",

@@ -203,9 +203,7 @@ def _week_part(monday: date, is_shown: bool) -> Part:
     return Part(f"From {day_words(monday)}", f"week={monday:%Y-%m-%d}", is_shown)
 
 
-def _group_part(
-    monday: date | None, at: int, crews: Sequence[UUID], who: _Crews, is_shown: bool
-) -> Part:
+def _group_part(monday: date | None, at: int, crews: Sequence[UUID], who: _Crews, is_shown: bool) -> Part:
     first, last = who.name(crews[0]), who.name(crews[-1])
     label = first if len(crews) == 1 else f"{first} to {last}"
     return Part(label, f"week={monday:%Y-%m-%d}&crews={at + 1}", is_shown)
@@ -236,9 +234,12 @@ def _notes(result: WorkPlanResult) -> tuple[str, ...]:
     if not drives:
         return ()
     if not measured:
-        return ("Drives are told by great circles and a factor for roads; the firm has sent no file of its own.",)
+        return (
+            "Drives are told by great circles and a factor for roads; the firm has sent no file of its own.",
+        )
     return (
-        f"{measured} of {drives} drives are from the firm's own file, the others by great circles and a factor for roads.",
+        f"{measured} of {drives} drives are from the firm's own file, "
+        "the others by great circles and a factor for roads.",
     )
 
 
@@ -289,10 +290,7 @@ def _moment(ends: datetime, minutes: int) -> str:
 
 def _week(monday: date, cells: Sequence[DayCell]) -> Week:
     crews = list(dict.fromkeys(sorted(((cell.crew, cell.crew_id) for cell in cells), key=str)))
-    rows = tuple(
-        (name, tuple(cell for cell in cells if cell.crew_id == crew))
-        for name, crew in crews
-    )
+    rows = tuple((name, tuple(cell for cell in cells if cell.crew_id == crew)) for name, crew in crews)
     return Week(f"Week from {day_words(monday)}", rows)
 
 

@@ -34,7 +34,8 @@ class Drives:
 def drives_between(organisation: Organisation, crews: Sequence[Crew], sites: Sequence[Site]) -> Drives:
     """All drives there are to be had for a plan."""
     at = {site.pk: len(crews) + i for i, site in enumerate(sites)}
-    points = [(row.latitude_deg, row.longitude_deg) for row in (*crews, *sites)]
+    points = [(crew.latitude_deg, crew.longitude_deg) for crew in crews]
+    points += [(site.latitude_deg, site.longitude_deg) for site in sites]
     km = _by_great_circles(points, len(crews))
     minutes = minutes_of(km)
     measured = np.zeros(km.shape, dtype=bool)

@@ -158,7 +158,9 @@ def _squeeze(table: Timetable, orders: Sequence[WorkOrder], row: int) -> bool:
     return True
 
 
-def _keeps_sides(gathered: Gathered, result: WorkPlanResult, keys: Sequence[str], to: tuple[UUID, date]) -> bool:
+def _keeps_sides(
+    gathered: Gathered, result: WorkPlanResult, keys: Sequence[str], to: tuple[UUID, date]
+) -> bool:
     """Whether work beside a cleaning still stands on its side of it, and off a surface that cures."""
     ties, known = Ties(gathered.problem), gathered.problem.by_key
     done = ties.settled(order for order in gathered.problem.orders if order.key not in keys)

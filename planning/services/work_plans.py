@@ -12,10 +12,10 @@ from core.calc.jobs import JobState
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import jobs
 from core.services.records import save_once
+from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from maintenance.selectors.care import offered_terms
 from maintenance.services.cleanings import terms_of
-from maintenance.calc.vocabulary import Action
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
 from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
@@ -35,7 +35,9 @@ NO_ROOM = (
 )
 SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
 NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
-WITHOUT_CLEANING = "%(title)s at %(where)s stands with a cleaning that is not on a visit yet. Accept its day, %(day)s."
+WITHOUT_CLEANING = (
+    "%(title)s at %(where)s stands with a cleaning that is not on a visit yet. Accept its day, %(day)s."
+)
 TESTED_ALREADY = "%(title)s at %(where)s is on a visit already. Make a new plan."
 PAST = "%(day)s is in the past. Give a day from today on."
 
@@ -144,9 +146,7 @@ def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) ->
     )
 
 
-def _add_test(
-    plan: WorkPlan, stop: PlannedStop, moment: Moment, crew: Crew, on: date, by: User
-) -> VisitTask:
+def _add_test(plan: WorkPlan, stop: PlannedStop, moment: Moment, crew: Crew, on: date, by: User) -> VisitTask:
     surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
     same = VisitTask.objects.filter(
         surface=surface, moment=moment, done_at=None, visit__status=VisitStatus.SCHEDULED

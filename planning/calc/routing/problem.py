@@ -121,7 +121,9 @@ class Problem:
             raise ValueError("Two work orders have the same key.")
         for order in self.orders:
             if order.tie is not None and self._is_loose(order.tie):
-                raise ValueError(f"{order.key} is tied to {order.tie.cleaning}, which is no order of its own.")
+                raise ValueError(
+                    f"{order.key} is tied to {order.tie.cleaning}, which is no order of its own."
+                )
 
     def _is_loose(self, tie: Tie) -> bool:
         cleaning = self.by_key.get(tie.cleaning)

@@ -26,7 +26,10 @@ class Why(TextChoice):
     UNDECIDED = "undecided", "A person has to decide on it first"
     NO_CLEANING = "no_cleaning", "It stands with a cleaning that found no place"
     AROUND = "around", "No day open to it lies on its side of the cleaning, with the surface open again"
-    CLOSED = "closed", "It is settled for a day on which the surface is closed, or on the wrong side of the cleaning"
+    CLOSED = (
+        "closed",
+        "It is settled for a day on which the surface is closed, or on the wrong side of the cleaning",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,9 @@ class _Why:
             for stop in route.stops:
                 days.setdefault(stop.key, []).append((route.day, route.crew))
         known = self.problem.by_key
-        return {key: self.ties.placed(known[key], at[0][1], [day for day, _ in at]) for key, at in days.items()}
+        return {
+            key: self.ties.placed(known[key], at[0][1], [day for day, _ in at]) for key, at in days.items()
+        }
 
     def of(self, order: WorkOrder) -> Left:
         """The most binding reason."""
@@ -128,9 +133,7 @@ class _Why:
         return replace(left, why=Why.DRIVE if alone[0] >= order.worth else Why.TAKEN, added=alone[0])
 
 
-def _merged(
-    orders: list[WorkOrder], together: Mapping[tuple[str, ...], WorkOrder]
-) -> list[WorkOrder]:
+def _merged(orders: list[WorkOrder], together: Mapping[tuple[str, ...], WorkOrder]) -> list[WorkOrder]:
     """The orders of a day, with what was done as one trip as one again, so that nothing is tried between its parts."""
     keys = [order.key for order in orders]
     for parts, whole in together.items():

@@ -3,7 +3,9 @@
 import pyvrp
 from pyvrp.stop import MaxIterations, StoppingCriterion
 
-PARAMS = pyvrp.SolveParams()  # as they come: changed ones gained nothing on a month of ours or published instances
+PARAMS = (
+    pyvrp.SolveParams()
+)  # as they come: changed ones gained nothing on a month of ours or published instances
 
 
 def solve(

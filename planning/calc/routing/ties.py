@@ -1,8 +1,8 @@
 """Work that hangs on other work: tests with the cleaning between them, and nothing on a surface that is curing.
 
 Where it can be, work on one side of a cleaning, the cleaning and work on the other are one order with parts: one trip
-to the site. What takes several days, or has to cure, stands apart from its tests; where it was placed then says on which
-days they may be done.
+to the site. What takes several days, or has to cure, stands apart from its tests; where it was placed then says on
+which days they may be done.
 """
 
 from collections import defaultdict

@@ -64,7 +64,7 @@ class Timetable:
         return np.asarray(drive + time + problem.arrival_cost * (before != after))
 
     def open_to(self, order: WorkOrder) -> tuple[Ints, Ints, Floats]:
-        """Rows of the days that an order may be done on, its minutes on each, and what it costs there beyond the usual."""
+        """Rows of the days that an order may be done on, its minutes on each, and its cost there beyond the usual."""
         key = (order.fixed, order.days, tuple(order.minutes.items()), tuple(order.costs.items()))
         if key not in self._rows:
             rows = [row for row, day in enumerate(self.days) if can_do(order, day.crew, day.day)]

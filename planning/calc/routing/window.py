@@ -1,6 +1,7 @@
 """Some crews' days of a plan as a routing problem with prizes, a crew's day being a vehicle."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pyvrp
@@ -10,6 +11,7 @@ from planning.calc.routing.problem import Floats, Ints, WorkOrder
 from planning.calc.routing.timetable import Timetable
 from planning.calc.routing.timing import Day, day_value, schedule
 
+Matrix = np.ndarray[Any, np.dtype[Any]]  # as the solver names its type
 CENTS = 100  # the solver counts in whole cents
 
 
@@ -74,7 +76,7 @@ class Window:
             duration_matrices=[time for _, time in ways],
         )
 
-    def _ways(self, crew: int, km: Floats, minutes: Ints, elsewhere: Floats) -> tuple[Ints, Ints]:
+    def _ways(self, crew: int, km: Floats, minutes: Ints, elsewhere: Floats) -> tuple[Matrix, Matrix]:
         """Money in cents and minutes from place to place by a kind of crew, with what its work takes more."""
         who, first = self.problem.crews[crew], len(self.depots)
         more_min, more_cost = self._more(crew)

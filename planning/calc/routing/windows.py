@@ -6,7 +6,7 @@ comes last, and the windows are gone through once more with that other work held
 the clock: the same seed and iterations give the same plan on any machine under any load.
 """
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -92,7 +92,9 @@ class _Search:
         tried.fill([o for o in [*(b.order for b in bundles), *singly] if o.fixed is not None])
         crowded = {order.fixed for order in singly if order.key not in tried.at}
         crowded |= {b.order.fixed for b in bundles if b.order.key not in tried.at}
-        return [bundle for bundle in bundles if bundle.is_settled or bundle.order.fixed not in crowded - {None}]
+        return [
+            bundle for bundle in bundles if bundle.is_settled or bundle.order.fixed not in crowded - {None}
+        ]
 
     def anything_hangs(self) -> bool:
         """Whether the days of some work depend on where other work is placed."""
@@ -113,9 +115,8 @@ class _Search:
         for order in self.problem.orders:
             if order.whole_days or order.key in self.in_bundle:
                 continue
-            if order.fixed is not None and order.key in self.settled:
-                found.append(order)
-            elif order.fixed is None and not self.ties.hangs(order):
+            is_settled = order.fixed is not None and order.key in self.settled
+            if is_settled or (order.fixed is None and not self.ties.hangs(order)):
                 found.append(order)
         return [self._where_open(order, self.settled) for order in found]
 
@@ -295,8 +296,8 @@ def _solve(
         table.replace(rows, found[1])
 
 
-def _has_a_day(table: Timetable, order: WorkOrder, rows: Collection[int]) -> bool:
-    return bool(np.isin(table.open_to(order)[0], rows).any())
+def _has_a_day(table: Timetable, order: WorkOrder, rows: Sequence[int]) -> bool:
+    return bool(np.isin(table.open_to(order)[0], np.asarray(rows)).any())
 
 
 def _nearest(table: Timetable, rows: Iterable[int], waiting: Sequence[WorkOrder]) -> list[WorkOrder]:

@@ -43,9 +43,7 @@ def test_windows_of_many_crews_are_split_and_every_crews_day_is_in_one():
 
 def test_days_of_one_depot_are_solved_together_where_a_window_is_split():
     crews = [crew(f"crew {i}", days=range(4), depot=9 * (i % 2)) for i in range(22)]
-    orders = [
-        order(f"o{i:03}", 1 + 7 * (i % 2), 120, range(4), crews=range(i % 2, 22, 2)) for i in range(88)
-    ]
+    orders = [order(f"o{i:03}", 1 + 7 * (i % 2), 120, range(4), crews=range(i % 2, 22, 2)) for i in range(88)]
     table = greedy(town(orders, crews))
 
     for rows in _windows(table, turn=0):

@@ -1,6 +1,7 @@
 """What work and driving cost by crew: the cheaper way is taken, and a plan counts what each crew costs."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -104,7 +105,7 @@ def by_hand(problem, plan):
     for route in plan.routes:
         who = problem.crews[route.crew]
         places = [who.depot, *(problem.by_key[s.key].place for s in route.stops), who.depot]
-        for here, there in zip(places, places[1:], strict=False):
+        for here, there in pairwise(places):
             value -= who.km_cost * problem.travel_km[here, there]
             value -= who.hour_cost * problem.travel_min[here, there] / 60
             value -= problem.arrival_cost * (here != there)

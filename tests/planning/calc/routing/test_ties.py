@@ -1,4 +1,4 @@
-"""Tests stand beside their cleaning, nothing is done on a surface that cures, and one trip is made rather than three."""
+"""Tests stand beside their cleaning, nothing is done on a surface that cures, one trip is made rather than three."""
 
 from dataclasses import replace
 
@@ -92,9 +92,7 @@ def test_the_tests_of_work_of_several_days_fall_before_and_after_it_within_their
 
 def test_a_test_waits_until_the_surface_has_cured():
     clean = order("clean", 3, 60, FIVE, ground="yard", cure_min=2 * DAY_MIN)
-    problem = town(
-        [clean, order("after", 3, 30, FIVE, ground="yard", tie=after())], [crew(days=FIVE)]
-    )
+    problem = town([clean, order("after", 3, 30, FIVE, ground="yard", tie=after())], [crew(days=FIVE)])
 
     plan = planned(problem)
 
@@ -209,7 +207,9 @@ def month_of_sites(tied):
 
 def test_a_plan_with_ties_comes_to_each_site_once_and_not_three_times():
     tied, loose = month_of_sites(True), month_of_sites(False)
-    apart = replace(loose, orders=[replace(o, days=frozenset({3 * i % 10})) for i, o in enumerate(loose.orders)])
+    apart = replace(
+        loose, orders=[replace(o, days=frozenset({3 * i % 10})) for i, o in enumerate(loose.orders)]
+    )
 
     assert planned(tied).site_trips(tied) == 6
     assert planned(apart).site_trips(apart) > 12
