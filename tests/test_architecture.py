@@ -137,6 +137,7 @@ VALUE_ERRORS_CAUGHT = {
     "core/calc/payload.py:from_json": "an upgrade meets whatever an older edition stored",
     "planning/views/advice.py:_chosen": "UUID() and an enum read what stands in an address",
     "core/services/uploads.py:_photo": "the photo library's decoders meet broken files in many ways",
+    "planning/calc/drive_file.py:_number": "float() reads what stands in a file that a firm sends",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
     "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
 }

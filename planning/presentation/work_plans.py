@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from urllib.parse import urlencode
 from uuid import UUID
 
+from django.urls import reverse
 from django.utils.html import format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
@@ -34,10 +36,11 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Moving:
-    """Where a piece of work can be put. crews: options of a list, written once for all work of a crew; on: its day, or
-    the first of the plan.
+    """Where a piece of work can be put. to: where the form is sent; crews: options of a list, written once for all work
+    of a crew; on: its day, or the first of the plan.
     """
 
+    to: str
     key: str
     crews: SafeString
     on: date
@@ -131,7 +134,8 @@ class Board:
 class _Crews:
     """Names of crews, and the list of them to choose from."""
 
-    def __init__(self, crews: Sequence[Crew]) -> None:
+    def __init__(self, crews: Sequence[Crew], plan: WorkPlan, here: str) -> None:
+        self.to = f"{reverse('planning:proposal-move', args=[plan.pk])}?{urlencode({'next': here})}"
         self.names = {crew.pk: crew.name for crew in crews}
         self.active = [(crew.pk, crew.name) for crew in crews if not crew.retired]
         self._options: dict[UUID | None, SafeString] = {}
@@ -139,6 +143,10 @@ class _Crews:
     def name(self, crew: UUID) -> str:
         """What a crew is called."""
         return self.names.get(crew, GONE)
+
+    def moving(self, key: str, on: date, now: UUID | None = None) -> Moving:
+        """Where a piece of work can be put, from the crew that has it now."""
+        return Moving(self.to, key, self.options(now), on)
 
     def options(self, now: UUID | None = None) -> SafeString:
         """The active crews as options, the one that has the work now chosen."""
@@ -150,16 +158,18 @@ class _Crews:
 
 def board_of(plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew], asked: Asked = Asked()) -> Board:
     """A part of a finished plan. crews: of the firm, those among them that are inactive for their names alone."""
-    who = _Crews(crews)
+    names = {crew.pk: crew.name for crew in crews}
     currency = plan.organisation.currency
     mondays = sorted({_monday(day.on) for day in result.days})
     monday = _shown_week(mondays, asked.week)
     in_week = [day for day in result.days if _monday(day.on) == monday]
-    groups = _pages(sorted({day.crew for day in in_week}, key=who.name), CREWS_A_PAGE)
+    groups = _pages(sorted({day.crew for day in in_week}, key=lambda pk: names.get(pk, "")), CREWS_A_PAGE)
     group = _within(asked.crews, groups)
-    cells = [_cell(day, who) for day in in_week if groups and day.crew in groups[group]]
     lefts = _pages(result.left, LEFT_A_PAGE)
     page = _within(asked.left, lefts)
+    here = _address(plan, monday, group, page)
+    who = _Crews(crews, plan, here)
+    cells = [_cell(day, who) for day in in_week if groups and day.crew in groups[group]]
     return Board(
         _figures(result, currency),
         _notes(result),
@@ -171,10 +181,13 @@ def board_of(plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew], aske
         tuple(_left_part(monday, i, each, i == page) for i, each in enumerate(lefts)),
         result.without_place,
         sum(cell.is_new for cell in cells),
-        f"{plan.get_absolute_url()}?week={monday:%Y-%m-%d}&crews={group + 1}&left={page + 1}"
-        if monday
-        else plan.get_absolute_url(),
+        here,
     )
+
+
+def _address(plan: WorkPlan, monday: date | None, group: int, page: int) -> str:
+    part = f"?week={monday:%Y-%m-%d}&crews={group + 1}&left={page + 1}" if monday else ""
+    return f"{plan.get_absolute_url()}{part}"
 
 
 def clock(minutes: int) -> str:
@@ -269,7 +282,7 @@ def _stop(stop: PlannedStop, day: PlannedDay, who: _Crews) -> StopLine:
         page_of(Surface(pk=stop.surface)),
         stop.is_settled,
         _marks(stop, day.on),
-        None if stays else Moving(stop.key, who.options(day.crew), day.on),
+        None if stays else who.moving(stop.key, day.on, day.crew),
     )
 
 
@@ -302,5 +315,5 @@ def _left(left: LeftOut, currency: str, who: _Crews, first_on: date) -> LeftLine
         left.where,
         page_of(Surface(pk=left.surface)),
         why_left(left, currency),
-        Moving(left.key, who.options(), first_on) if can_move else None,
+        who.moving(left.key, first_on) if can_move else None,
     )

@@ -101,7 +101,17 @@ class _Why:
             last=works[-1] if works else None,
             whole_days=order.whole_days,
         )
-        return left if left.why is not Why.TAKEN or order.whole_days else self._of_one_day(order, left)
+        if left.why is not Why.TAKEN:
+            return left
+        return self._of_several_days(order, left) if order.whole_days else self._of_one_day(order, left)
+
+    def _of_several_days(self, order: WorkOrder, left: Left) -> Left:
+        """Where even its cheapest crew costs more on the way than the work is worth, that is why."""
+        added = min(
+            order.costs.get(crew, 0.0) + order.whole_days * self.problem.there_and_back(crew, order.place)
+            for crew in order.minutes
+        )
+        return replace(left, why=Why.DRIVE if added >= order.worth else Why.TAKEN, added=added)
 
     def _settled(self, order: WorkOrder) -> Why | None:
         if order.fixed is None:
@@ -115,7 +125,15 @@ class _Why:
             return Why.NO_CREW
         if not works:
             return Why.CREW_AWAY
-        return Why.DAYS_IN_A_ROW if order.whole_days and not blocks_of(self.problem, order) else None
+        if not order.whole_days:
+            return None
+        if not blocks_of(self.problem, order):
+            return Why.DAYS_IN_A_ROW
+        return None if self.ties.open_days(order, self.done) else self._apart(order)
+
+    def _apart(self, order: WorkOrder) -> Why:
+        without = order.tie is not None and order.tie.cleaning not in self.done
+        return Why.NO_CLEANING if without else Why.AROUND
 
     def _of_one_day(self, order: WorkOrder, left: Left) -> Left:
         alone = self.empty.best_gap(order)
@@ -123,8 +141,7 @@ class _Why:
             return replace(left, why=Why.TOO_LONG, longest_min=self.empty.room(order))
         days = self.ties.open_days(order, self.done)
         if not days:
-            without = order.tie is not None and order.tie.cleaning not in self.done
-            return replace(left, why=Why.NO_CLEANING if without else Why.AROUND)
+            return replace(left, why=self._apart(order))
         tried = replace(order, days=days)
         left = replace(left, longest_min=self.taken.room(tried))
         added = self.taken.added_cost(tried, *self.taken.open_to(tried))

@@ -137,7 +137,8 @@ class Ties:
             return frozenset()
         cleaning, at = self.problem.by_key[tie.cleaning], done[tie.cleaning]
         if tie.side is Side.BEFORE:
-            return frozenset(day for day in days if at.first - tie.within <= day < at.first)
+            near = (day for day in days if day >= at.first - tie.within)
+            return frozenset(day for day in near if self._last_day(order, day) < at.first)
         last = at.last + cleaning.cure_min // DAY_MIN + tie.within
         return frozenset(d for d in days if at.last < d <= last and self._is_open(d, at, cleaning.cure_min))
 

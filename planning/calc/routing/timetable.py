@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from planning.calc.routing.problem import Floats, Ints, Plan, Problem, WorkOrder
+from planning.calc.routing.problem import Floats, Ints, Plan, Problem, Shift, WorkOrder
 from planning.calc.routing.timing import Day, can_do, latest_begins, route_of, schedule
 
 _ROOM = 4  # gaps a day to begin with; a day that fills up gets more
@@ -145,6 +145,12 @@ class Timetable:
             return False
         self.insert(order, row, int(added.argmin()))
         return True
+
+    def close(self, row: int) -> None:
+        """Keep an empty day free of everything: it is given to work of several days."""
+        start = self.days[row].shift.start
+        self.days[row].shift = Shift(start, start)
+        self._renew(row)
 
     def fill(self, orders: Iterable[WorkOrder]) -> None:
         """Put each order, in turn, where it adds least money, unless that is more than it is worth."""

@@ -13,7 +13,7 @@ from math import ceil
 import numpy as np
 
 from planning.calc.routing.problem import Plan, Problem, Route, WorkOrder
-from planning.calc.routing.several_days import Block, place_blocks, routes_of
+from planning.calc.routing.several_days import Block, blocks_of, place_blocks, routes_of
 from planning.calc.routing.ties import Bundle, Placed, Ties
 from planning.calc.routing.timetable import Timetable, by_worth
 from planning.calc.routing.timing import day_value, route_of
@@ -23,7 +23,9 @@ DAYS, SHIFT = 4, 2
 MOST_CREW_DAYS = 44  # of a window; more are split by region
 MOST_WAITING = 400  # orders without a place that a window is offered, the nearest
 PASSES = 4  # over what hangs on other work that hangs
-ROUND_CREW_DAYS = 2400  # of all rounds together, in two minutes of one slow core
+MOST_WORK = (
+    60_000  # rounds times crew-days to the power of 1.5, as the time of a round grows: under two minutes
+)
 LAST_ROUNDS = 1  # with what others hang on held where it is
 Told = Callable[[float, float], bool]  # share done and value so far; False stops with the best so far
 
@@ -35,14 +37,14 @@ class Effort:
     """
 
     iterations: int = 60
-    rounds: int = 12
+    rounds: int = 20
     seed: int = 0
-    settled: float = 0.003
+    settled: float = 0.001
 
     def for_size(self, problem: Problem) -> "Effort":
         """The same for a plan of usual size, fewer rounds for a larger one, so that it is ready in two minutes."""
         crew_days = sum(len(crew.shifts) for crew in problem.crews)
-        return replace(self, rounds=max(1, min(self.rounds, ROUND_CREW_DAYS // max(1, crew_days))))
+        return replace(self, rounds=max(1, min(self.rounds, int(MOST_WORK / max(1, crew_days) ** 1.5))))
 
 
 def make_plan(problem: Problem, effort: Effort = Effort(), told: Told = lambda _share, _value: True) -> Plan:
@@ -192,13 +194,36 @@ class _Search:
         """Put what is left on the days that are open to it by where other work stands, one after another."""
         for _ in range(PASSES):
             done, found = self._done(), False
-            left = [o for o in self.problem.orders if o.key not in done and not o.whole_days]
+            left = [o for o in self.problem.orders if o.key not in done]
             for order in by_worth(left):
-                days = self.ties.open_days(order, done)
-                if days and self.table.put(replace(order, days=days)):
+                tried = replace(order, days=self.ties.open_days(order, done))
+                put = self._put_whole if order.whole_days else self.table.put
+                if tried.days and put(tried):
                     done, found = self._done(), True
             if not found:
                 return
+
+    def _put_whole(self, order: WorkOrder) -> bool:
+        """Give work of several days the best of the days in a row that are idle; False where none is worth it."""
+        found = []
+        for block in blocks_of(self.problem, order):
+            rows = [self.table.row_of.get((block.crew, day)) for day in block.days]
+            if all(row is not None and self._is_idle(row) for row in rows):
+                away = len(block.days) * self.problem.there_and_back(block.crew, order.place)
+                found.append((order.worth_by(block.crew) - away, block))
+        if not found:
+            return False
+        gain, best = max(found, key=lambda pair: (pair[0], -pair[1].days[0]))
+        if gain <= 0 and order.fixed is None:
+            return False
+        self.blocks.append(best)
+        for day in best.days:
+            self.table.close(self.table.row_of[best.crew, day])
+        return True
+
+    def _is_idle(self, row: int) -> bool:
+        day = self.table.days[row]
+        return not day.orders and day.shift.minutes > 0
 
     def _held(self) -> list[WorkOrder]:
         """All orders once more: what others hang on stays where it is, what hangs keeps to the days it has by that."""

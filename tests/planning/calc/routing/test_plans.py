@@ -146,6 +146,7 @@ def test_matrices_that_do_not_fit_and_keys_used_twice_are_refused():
         ([order("a", 1, minutes=60, opens=480, closes=520)], Why.TOO_LONG),
         ([order("a", 9, worth=50.0)], Why.DRIVE),
         ([order("a", 1, minutes=300, whole_days=4)], Why.DAYS_IN_A_ROW),
+        ([order("a", 9, minutes=200, worth=300.0, whole_days=2)], Why.DRIVE),
         ([order("a", 1, minutes=300), order("b", 1, minutes=300, days=(0,), fixed=(0, 0))], None),
         ([order("a", 1, minutes=300, days=(0,)), order("b", 1, minutes=300, fixed=(0, 0))], Why.TAKEN),
         (

@@ -90,6 +90,17 @@ def test_the_tests_of_work_of_several_days_fall_before_and_after_it_within_their
     assert found["after"][0] == days[-1] + 1
 
 
+def test_a_test_of_several_days_is_done_on_idle_days_after_its_cleaning():
+    clean = order("clean", 3, 300, (0,), worth=3000.0, whole_days=2)
+    test = order("after", 3, 400, FIVE, whole_days=2, tie=after())
+    problem = town([clean, test, order("small", 2, 60, (2,))], [crew(days=FIVE)])
+
+    plan = planned(problem)
+
+    found = {day: [stop.key for stop in plan.route_of(0, day).stops] for day in FIVE}
+    assert found == {0: ["clean"], 1: ["clean"], 2: ["small"], 3: ["after"], 4: ["after"]}
+
+
 def test_a_test_waits_until_the_surface_has_cured():
     clean = order("clean", 3, 60, FIVE, ground="yard", cure_min=2 * DAY_MIN)
     problem = town([clean, order("after", 3, 30, FIVE, ground="yard", tie=after())], [crew(days=FIVE)])
@@ -237,7 +248,14 @@ SITES = st.lists(
         st.floats(0, 1500),
         st.sampled_from([None, None, None, (0, 1), (1, 2)]),
         st.lists(
-            st.tuples(SIDES, st.integers(10, 90), st.floats(0, 300), st.booleans(), st.integers(1, 4)),
+            st.tuples(
+                SIDES,
+                st.integers(10, 90),
+                st.floats(0, 300),
+                st.booleans(),
+                st.integers(1, 4),
+                st.sampled_from([0, 0, 0, 2]),
+            ),
             max_size=3,
         ),
     ),
@@ -252,11 +270,19 @@ def of_sites(sites):
         extra = {"whole_days": 0 if fixed else whole, "fixed": fixed, "ground": ground, "cure_min": cure}
         costs = {1: 40.0} if i % 2 else {}
         orders.append(order(key, place, minutes, days, worth, crews=(0, 1), costs=costs, **extra))
-        for j, (side, test_min, test_worth, alone, within) in enumerate(beside):
+        for j, (side, test_min, test_worth, alone, within, days) in enumerate(beside):
             tie = None if side is None else Tie(key, side, within, alone)
             orders.append(
                 order(
-                    f"test{i}{j}", place, test_min, range(7), test_worth, crews=(0, 1), ground=ground, tie=tie
+                    f"test{i}{j}",
+                    place,
+                    test_min,
+                    range(7),
+                    test_worth,
+                    crews=(0, 1),
+                    ground=ground,
+                    tie=tie,
+                    whole_days=days,
                 )
             )
     crews = [crew(days=range(5), km_cost=1.5), crew("two", days=(0, 2, 3, 4, 6), depot=9, hour_cost=30.0)]
