@@ -2,9 +2,9 @@
 
 Invented: 500 sites in a square of 100 km with two depots, 1,000 orders (tests, sweepings, washing, re-jointing) of 20
 minutes to 5 hours, some for crews with the equipment alone, each open on some days of the month, worth 60 to 900.
-Prints CPU seconds, value, ratio to greedy, what is left, and what an independent checker finds: for so many rounds, for
-what the product does, and with --long for a search that goes on for minutes. --orders, --crews and --seed choose another
-month; 3,000 orders and 30 crews are a large firm's.
+Prints CPU seconds, value, ratio to greedy, what is left, and what an independent checker finds: for so many rounds,
+for what the product does, and with --long for a search that goes on for minutes. --orders, --crews and --seed choose
+another month; 3,000 orders and 30 crews are a large firm's.
 """
 
 import argparse
