@@ -107,7 +107,7 @@ def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
 
 def _tasks(organisation: Organisation, period: Period) -> QuerySet[VisitTask]:
     rows = VisitTask.objects.of_organisation(organisation).filter(
-        done_at=None,
+        ended_at=None,
         visit__status=VisitStatus.SCHEDULED,
         visit__visit_on__range=(period.first_on, period.last_on),
     )

@@ -140,7 +140,7 @@ def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: U
 def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> VisitTask:
     """A further day of work that takes several, whose first this acceptance has put on a visit."""
     row = Recommendation.objects.of_organisation(plan.organisation).get(pk=stop.key.partition(" ")[2])
-    visit = visits.visit_for(by=by, visit_on=on, crew=crew, organisation=plan.organisation)
+    visit = visits.visit_for(by, on, crew, plan.organisation)
     return visits.add_task(
         visit=visit, surface=row.surface, action=row.action, method=row.method, recommendation=row
     )
@@ -149,11 +149,11 @@ def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) ->
 def _add_test(plan: WorkPlan, stop: PlannedStop, moment: Moment, crew: Crew, on: date, by: User) -> VisitTask:
     surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
     same = VisitTask.objects.filter(
-        surface=surface, moment=moment, done_at=None, visit__status=VisitStatus.SCHEDULED
+        surface=surface, moment=moment, ended_at=None, visit__status=VisitStatus.SCHEDULED
     )
     if same.exists():
         raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
-    visit = visits.visit_for(by=by, visit_on=on, crew=crew, organisation=plan.organisation)
+    visit = visits.visit_for(by, on, crew, plan.organisation)
     return visits.add_task(visit=visit, surface=surface, action=Action.TEST, moment=moment)
 
 

@@ -16,6 +16,7 @@ from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
+from planning.selectors.visits import tasks_of
 from planning.services import visits
 
 
@@ -55,16 +56,8 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
-    tasks = visit.tasks.select_related(
-        "surface__site",
-        "round",
-        "cleaning",
-        "recommendation",
-        "inspection",
-        "source_change",
-        "inspection_finding",
-    )
-    context = {"visit": visit, "tasks": [task_line(task) for task in tasks]}
+    lines = [task_line(task, tested_after=tested) for task, tested in tasks_of(visit)]
+    context = {"visit": visit, "tasks": lines}
     return render(request, "planning/visit_detail.html", context)
 
 
