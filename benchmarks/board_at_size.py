@@ -1,7 +1,7 @@
 """The page of a plan of work at a large firm: 3,000 pieces of work, 30 crews, 20 working days; ms of CPU and bytes.
 
-Invented: 1,800 pieces have a place, the others none. Payload read, board made and page rendered, as the view does it, but
-for the queries, whose number tests/planning/views hold; the median of several, beside the whole plan on one page.
+Invented: 1,800 pieces have a place, the others none. Payload read, board made and page rendered, as the view does it,
+but for the queries, whose number tests/planning/views hold; the median of several, beside the whole plan on one page.
 """
 
 import os
@@ -10,19 +10,17 @@ from statistics import median
 from time import process_time
 from uuid import uuid4
 
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-
 import django
 
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 django.setup()
 
-from django.template.loader import render_to_string
-
-from accounts.models import Organisation
-from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
-from planning.calc.routing.reasons import Why
-from planning.models import Crew, WorkPlan
-from planning.presentation import work_plans
+from django.template.loader import render_to_string  # noqa: E402  # the settings come first
+from accounts.models import Organisation  # noqa: E402  # the settings come first
+from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult  # noqa: E402  # the settings come first
+from planning.calc.routing.reasons import Why  # noqa: E402  # the settings come first
+from planning.models import Crew, WorkPlan  # noqa: E402  # the settings come first
+from planning.presentation import work_plans  # noqa: E402  # the settings come first
 
 MONDAY = date(2026, 6, 1)
 DAYS, CREWS, A_DAY, LEFT = 20, 30, 3, 1200
