@@ -16,6 +16,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 django.setup()
 
 from django.template.loader import render_to_string  # noqa: E402  # the settings come first
+
 from accounts.models import Organisation  # noqa: E402  # the settings come first
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult  # noqa: E402  # the settings come first
 from planning.calc.routing.reasons import Why  # noqa: E402  # the settings come first
