@@ -21,5 +21,7 @@ class PlanningConfig(AppConfig):
             "inspection finding",
             Link("Plan a visit", "planning:finding-plan", of_row=True, least_role=Role.COORDINATOR),
         )
+        drives = Link("Drives from a file", "planning:drive-table", order=30, least_role=Role.ADMIN)
+        offer_link("firm", drives)
         register_page(Recommendation, "planning:recommendation-detail")
         register_page(AdviceRelease, "planning:release-detail")

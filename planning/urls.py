@@ -7,6 +7,7 @@ from planning.views import (
     cost_months,
     crews,
     day_end,
+    drives,
     due,
     findings,
     learning,
@@ -68,6 +69,8 @@ urlpatterns = [
     path("crews/<uuid:pk>/work/", crews.crew_work, name="crew-work"),
     path("crews/<uuid:pk>/absences/new/", crews.absence_create, name="absence-create"),
     path("absences/<uuid:pk>/remove/", crews.absence_remove, name="absence-remove"),
+    path("firm/drives/", drives.drive_table, name="drive-table"),
+    path("firm/drives/<uuid:pk>/remove/", drives.drive_table_remove, name="drive-table-remove"),
     path("crews/new/", crews.crew_create, name="crew-create"),
     path("crews/<uuid:pk>/edit/", crews.crew_edit, name="crew-edit"),
 ]

@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import factory
+from django.utils.timezone import now
 from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
@@ -14,9 +15,11 @@ from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve,
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
 from maintenance.models import CleaningAttachment, CleaningEvent, PriceList, SitePlan, Training
+from planning.calc.drive_file import DriveTimes
 from planning.models import (
     Crew,
     CrewAbsence,
+    DriveTable,
     Quote,
     QuoteLine,
     QuoteVersion,
@@ -444,6 +447,17 @@ class CrewAbsenceFactory(DjangoModelFactory):
     crew = factory.SubFactory(CrewFactory)
     first_on = TODAY
     last_on = TODAY
+
+
+class DriveTableFactory(DjangoModelFactory):
+    class Meta:
+        model = DriveTable
+        django_get_or_create = ("organisation",)
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    file_name = "drives.csv"
+    sent_at = factory.LazyFunction(now)
+    drives = DriveTimes()
 
 
 class WorkPlanFactory(DjangoModelFactory):

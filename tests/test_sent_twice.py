@@ -126,7 +126,7 @@ FORMS = {
     "planning:recommendation-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
     "planning:proposal-create": (
         WorkPlan,
-        {"first_on": "2031-06-02", "days": "5", "seed": "1"},
+        {"first_on": "2031-06-02", "days": "5", "tests_beside": "after", "seed": "1"},
         {"seed": "2"},
     ),
     "planning:absence-create": (

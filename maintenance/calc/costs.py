@@ -13,11 +13,16 @@ SHORTEST_YR = (
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """A firm's price for a method. Money in the firm's currency."""
+    """A firm's price for a method. Money in the firm's currency.
+
+    foot_after_h, vehicles_after_h: hours from the end of the work until people and vehicles may go on the surface
+    """
 
     cost_per_m2: Decimal
     minimum_charge: Decimal
     output_m2_h: float
+    foot_after_h: float = 0.0
+    vehicles_after_h: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +33,17 @@ class DefaultTerms:
     minimum_charge: str
     output_m2_h: float
     source: str
+    foot_after_h: float = 0.0
+    vehicles_after_h: float = 0.0
+    cure_source: str = "Open at once: nothing sets. Common practice, no source"
 
 
+_RESIN_CURE = (
+    "Trade guidance on resin joint mortar, from memory: 24 h dry and to feet, about 7 days to vehicles"
+)
+_LAYER_CURE = (
+    "Asphalt 24 to 48 h, guide of the trade, from memory; concrete 7 days, which a firm then has to enter"
+)
 _DUTCH = "Dutch sewer and stormwater foundation, EUR, price year not stated; outputs: our judgement"
 _OWN = "our judgement, no source"
 
@@ -39,8 +53,8 @@ DEFAULT_TERMS: dict[CleaningMethod, DefaultTerms] = {
     CleaningMethod.VACUUM: DefaultTerms("0.45", "220.00", 2000, _DUTCH),
     CleaningMethod.WASH_VACUUM: DefaultTerms("1.90", "350.00", 400, _DUTCH),
     CleaningMethod.JOINT_REFILL: DefaultTerms("4.50", "450.00", 120, _OWN),
-    CleaningMethod.REJOINT_RESIN: DefaultTerms("28.00", "900.00", 20, _OWN),
-    CleaningMethod.MILL: DefaultTerms("22.00", "2500.00", 60, _OWN),
+    CleaningMethod.REJOINT_RESIN: DefaultTerms("28.00", "900.00", 20, _OWN, 24.0, 168.0, _RESIN_CURE),
+    CleaningMethod.MILL: DefaultTerms("22.00", "2500.00", 60, _OWN, 48.0, 48.0, _LAYER_CURE),
     CleaningMethod.RELAY: DefaultTerms("55.00", "1200.00", 8, _OWN),
 }
 

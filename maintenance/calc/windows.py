@@ -100,6 +100,16 @@ def workable_on(day: date, climate: Climate, method: CleaningMethod, hours: floa
     return not _reasons(climate, hours, method)(day)
 
 
+def season_end(day: date, climate: Climate, method: CleaningMethod) -> tuple[date, str] | None:
+    """The last day of the season that a day lies in, and what ends it; the day before, where the season is over.
+
+    None where nothing ends it.
+    """
+    against = _reasons(climate, 0.0, method)
+    closed = _scan(day, ONE_DAY, lambda each: bool(against(each)))
+    return (closed - ONE_DAY, against(closed)) if closed else None
+
+
 def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], str]:
     """Why a job begun on a day would be in vain: closed then, or before it ends; too cold for the method."""
     cold = cold_months(method, climate.frost_months) if method else frozenset()

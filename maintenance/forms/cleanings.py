@@ -77,7 +77,14 @@ class TermsForm(FreshForm[MethodTerms]):
 
     class Meta:
         model = MethodTerms
-        fields = ("offered", "cost_per_m2", "minimum_charge", "output_m2_h")
+        fields = (
+            "offered",
+            "cost_per_m2",
+            "minimum_charge",
+            "output_m2_h",
+            "foot_after_h",
+            "vehicles_after_h",
+        )
 
     def __init__(self, *args: Any, prices: PriceList | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -14,6 +14,8 @@ from maintenance.calc.vocabulary import Wetness
 from qa.models import Surface
 from qa.models.surfaces import AuditedQuerySet
 
+LONGEST_CURE_H = 28 * 24.0  # concrete has its strength by then
+
 
 class MethodTerms(Row):
     """How fast a crew is with a method, and what a client pays for it, as advice reckons.
@@ -32,6 +34,17 @@ class MethodTerms(Row):
     minimum_charge = models.DecimalField(max_digits=10, decimal_places=2, validators=[MinValueValidator(0)])
     output_m2_h = models.FloatField(
         "output (m²/h)", validators=[MinValueValidator(0.1), MaxValueValidator(1e5)]
+    )
+    foot_after_h = models.FloatField(
+        "closed to people after it (h)",
+        default=0.0,
+        validators=[MinValueValidator(0), MaxValueValidator(LONGEST_CURE_H)],
+        help_text="Until what was put in has set. The data sheet of the product decides.",
+    )
+    vehicles_after_h = models.FloatField(
+        "closed to vehicles after it (h)",
+        default=0.0,
+        validators=[MinValueValidator(0), MaxValueValidator(LONGEST_CURE_H)],
     )
 
     objects = TenantQuerySet.as_manager()

@@ -123,7 +123,7 @@ def _since_test(surface: Surface, day: Day) -> float:
 
 def plain_terms(row: MethodTerms) -> Terms:
     """The stored terms as the cost formulas take them."""
-    return Terms(row.cost_per_m2, row.minimum_charge, row.output_m2_h)
+    return Terms(row.cost_per_m2, row.minimum_charge, row.output_m2_h, row.foot_after_h, row.vehicles_after_h)
 
 
 def offered_terms(rows: dict[str, MethodTerms]) -> dict[CleaningMethod, Terms]:

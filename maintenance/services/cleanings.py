@@ -106,6 +106,8 @@ def _default_terms(organisation: Organisation, method: CleaningMethod) -> Method
         cost_per_m2=Decimal(start.cost_per_m2),
         minimum_charge=Decimal(start.minimum_charge),
         output_m2_h=start.output_m2_h,
+        foot_after_h=start.foot_after_h,
+        vehicles_after_h=start.vehicles_after_h,
     )
 
 

@@ -1,5 +1,6 @@
 """What is kept of a plan of work: crews' days with their stops, and what found no place."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
@@ -13,8 +14,11 @@ from planning.calc.routing.reasons import Why
 class PlannedStop:
     """One thing to do on a crew's day.
 
-    key: "advice", "finding" or "task" and the id of the row; a task stands on a visit already and is not moved
-    begins, ends: minutes from midnight; worth: money that waiting costs
+    key: "advice", "finding" or "task" and the id of the row; a task stands on a visit already and is not moved;
+    "before" or "after" and the id of what a cleaning comes from is a test beside that
+    begins, ends: minutes from midnight; worth: money that waiting costs; cost: of the day's work by this crew
+    foot_min, vehicles_min: from its end until people and vehicles may go on the surface again
+    beside: the key of the cleaning that a test stands with; parts: days it takes, one of which this is
     """
 
     key: str
@@ -24,6 +28,16 @@ class PlannedStop:
     begins: int
     ends: int
     worth: float
+    cost: float = 0.0
+    foot_min: int = 0
+    vehicles_min: int = 0
+    beside: str = ""
+    parts: int = 1
+
+    @property
+    def is_made(self) -> bool:
+        """Whether it is a test that the plan put beside a cleaning, and nobody advised."""
+        return self.key.partition(" ")[0] in ("before", "after")
 
     @property
     def is_settled(self) -> bool:
@@ -38,7 +52,10 @@ class PlannedStop:
 
 @dataclass(frozen=True, slots=True)
 class PlannedDay:
-    """What one crew does on one day. leaves, returns, shift_min: minutes; accepted: it has become a visit."""
+    """What one crew does on one day. leaves, returns, shift_min: minutes; accepted: it has become a visit.
+
+    drives: how many there are, measured: how many of them are from the firm's own file
+    """
 
     crew: UUID
     on: date
@@ -50,6 +67,8 @@ class PlannedDay:
     travel_cost: float
     stops: tuple[PlannedStop, ...]
     accepted: bool = False
+    drives: int = 0
+    measured: int = 0
 
     @property
     def key(self) -> str:
@@ -69,7 +88,13 @@ class PlannedDay:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """Work that found no place. drive_cost: money of driving that it would add, where that is known."""
+    """Work that found no place.
+
+    drive_cost: money that it would add beside its worth, where that is known; method: of a cleaning, else empty
+    first_on, last_on: days of the plan on which a crew could do it; longest_min: the longest time free for it then
+    whole_days: that it takes, 0 for work that shares its day
+    season_ends: the last day of its season, where one is near; season_why: what ends that
+    """
 
     key: str
     title: str
@@ -79,6 +104,13 @@ class LeftOut:
     minutes: int
     worth: float
     drive_cost: float | None = None
+    method: str = ""
+    first_on: date | None = None
+    last_on: date | None = None
+    longest_min: int = 0
+    whole_days: int = 0
+    season_ends: date | None = None
+    season_why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +137,15 @@ class WorkPlanResult(Payload):
             day.accepted or stop.is_settled for day in self.days for stop in day.stops if stop.key == key
         )
 
+    def with_rest(self, days: Sequence[PlannedDay]) -> tuple[PlannedDay, ...]:
+        """These days, and those that hold the rest of work on them that takes several."""
+        chosen = list(days)
+        for day in chosen:  # grows while it is gone through
+            parts = {stop.key for stop in day.stops if stop.parts > 1 and not stop.is_settled}
+            rest = [each for each in self.days if parts & {stop.key for stop in each.stops}]
+            chosen += [each for each in rest if each not in chosen and not each.accepted]
+        return tuple(day for day in self.days if day in chosen)
+
     @property
     def travel_min(self) -> int:
         """Driving in all."""
@@ -114,6 +155,16 @@ class WorkPlanResult(Payload):
     def travel_cost(self) -> float:
         """Money for driving in all."""
         return sum(day.travel_cost for day in self.days)
+
+    @property
+    def work_cost(self) -> float:
+        """Money for the work in all."""
+        return sum(stop.cost for day in self.days for stop in day.stops)
+
+    @property
+    def drives(self) -> tuple[int, int]:
+        """How many drives there are, and how many of them the firm measured itself."""
+        return sum(day.drives for day in self.days), sum(day.measured for day in self.days)
 
     @property
     def work_min(self) -> int:

@@ -11,6 +11,23 @@ class VisitStatus(TextChoice):
     CANCELLED = "cancelled", "Cancelled"
 
 
+class Moment(TextChoice):
+    """Where a test stands to the cleaning that it is planned with."""
+
+    BEFORE = "before", "before the cleaning"
+    AFTER = "after", "after the cleaning"
+
+
+class TestsBeside(TextChoice):
+    """Which tests a plan of work puts beside cleanings."""
+
+    __test__ = False  # not a test class, whatever its name suggests to a test runner
+
+    ADVISED = "advised", "Only tests that are advised"
+    AFTER = "after", "A test after each cleaning"
+    BOTH = "both", "A test before and after each cleaning"
+
+
 class TaskOutcome(TextChoice):
     """How a task of a visit ended; empty while it is still to do."""
 

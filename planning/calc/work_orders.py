@@ -1,7 +1,8 @@
 """How long a piece of work takes a crew, on how many days, and what waiting with it costs. Judgements named beside."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
+from decimal import Decimal
 from math import ceil
 from typing import NamedTuple
 
@@ -18,6 +19,9 @@ USUAL_MIN: Mapping[Action, int] = {  # our judgement
     Action.REPAIR: 60,
 }
 PLAIN_WORTH = 150.0  # of what has no saving of its own: tests, inspections, what was agreed; our judgement
+ARRIVAL_COST = (
+    25.0  # of each arrival at a site beside the drive: telling the owner, closing off; our judgement
+)
 LATE_WORTH_DAY = 5.0  # for each day late, until LATE_DAYS
 LATE_DAYS = 60
 
@@ -52,3 +56,20 @@ def worth_of(saves: float | None, due_on: date, today: date) -> float:
     """What waiting beyond the plan costs: as it was compared, at least a plain amount, and more for what is late."""
     late = min(LATE_DAYS, max(0, (today - due_on).days))
     return max(PLAIN_WORTH, saves or 0.0) + LATE_WORTH_DAY * late
+
+
+def work_cost(minutes: int, hour_cost: Decimal, price_per_m2: Decimal | None, area_m2: float) -> float:
+    """Money that a piece of work costs the firm: a subcontractor's price where there is one, else the crew's hours."""
+    if price_per_m2 is not None:
+        return float(price_per_m2) * area_m2
+    return float(hour_cost) * minutes / 60.0
+
+
+def beyond_usual(money: Mapping[int, float], subcontracted: Collection[int]) -> dict[int, float]:
+    """By crew what a piece of work costs beyond the firm's own cheapest way, below 0 where a crew is cheaper.
+
+    Where none of the firm's own crews can do it, the cheapest of the others is the usual one.
+    """
+    own = [cost for crew, cost in money.items() if crew not in subcontracted]
+    usual = min(own or money.values(), default=0.0)
+    return {crew: round(cost - usual, 2) for crew, cost in money.items() if round(cost - usual, 2)}

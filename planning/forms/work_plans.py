@@ -9,14 +9,29 @@ from core.forms.parts import DayInput
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
 from planning.forms.visits import crews_of
 from planning.models import Crew, WorkPlan
+from planning.presentation.work_plans import Asked
 
 
 class WorkPlanForm(OnceForm[WorkPlan]):
     class Meta:
         model = WorkPlan
-        fields = ("first_on", "days", "seed")
+        fields = ("first_on", "days", "tests_beside", "seed")
         help_texts = {"seed": "The same seed gives the same plan. Another one may find a better plan."}
         widgets = {"first_on": DayInput()}
+
+
+class BoardForm(forms.Form):
+    """Which part of a plan is looked at; what an address says wrongly is passed over."""
+
+    week = forms.DateField(required=False)
+    crews = forms.IntegerField(required=False, min_value=1)
+    left = forms.IntegerField(required=False, min_value=1)
+
+    def asked(self) -> Asked:
+        """What of it could be read."""
+        self.is_valid()
+        sent = self.cleaned_data
+        return Asked(sent.get("week"), sent.get("crews") or 1, sent.get("left") or 1)
 
 
 class AcceptForm(forms.Form):

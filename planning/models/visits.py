@@ -13,7 +13,7 @@ from core.models.rows import OnceRow
 from maintenance.calc.vocabulary import Action
 from maintenance.models.cleanings import CleaningEvent
 from maintenance.models.recommendations import Recommendation, action_words
-from planning.calc.vocabulary import LEFT, TaskOutcome, VisitStatus
+from planning.calc.vocabulary import LEFT, Moment, TaskOutcome, VisitStatus
 from planning.models.crews import Crew
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
@@ -79,6 +79,7 @@ class VisitTask(OnceRow):
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="visit_tasks")
     action = models.CharField(max_length=8, choices=Action.choices)
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
+    moment = models.CharField(max_length=6, choices=Moment.choices, blank=True, editable=False)
     recommendation = models.ForeignKey(
         Recommendation, models.PROTECT, null=True, blank=True, related_name="tasks", editable=False
     )
@@ -114,7 +115,7 @@ class VisitTask(OnceRow):
         ordering = ("surface__site__name", "surface__name", "pk")
         constraints = [
             models.UniqueConstraint(
-                fields=("visit", "surface", "action"),
+                fields=("visit", "surface", "action", "moment"),
                 condition=Q(ended_at__isnull=True, inspection_finding__isnull=True),
                 name="planning_task_once_a_visit",
                 violation_error_message="This visit already has that task for the surface.",
@@ -140,7 +141,8 @@ class VisitTask(OnceRow):
         """The action, with its method or what is to be corrected where it has one."""
         if self.inspection_finding_id:
             return f"{Action(self.action).label}: {self.inspection_finding}"
-        return action_words(self.action, self.method)
+        words = action_words(self.action, self.method)
+        return f"{words} {Moment(self.moment).label}" if self.moment else words
 
     @property
     def has_ended(self) -> bool:

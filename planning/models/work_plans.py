@@ -11,9 +11,11 @@ from django.urls import reverse
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.models.jobs import Job, JobQuerySet
-from core.models.payloads import StoredPayload
-from core.models.rows import OnceRow
+from core.models.payloads import StoredFact, StoredPayload
+from core.models.rows import OnceRow, Row
+from planning.calc.drive_file import DriveTimes
 from planning.calc.plan_payload import WorkPlanResult
+from planning.calc.vocabulary import TestsBeside
 
 LONGEST_DAYS = 56
 
@@ -35,6 +37,13 @@ class WorkPlan(OnceRow, Job):
     days = models.PositiveSmallIntegerField(
         "days ahead", default=28, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_DAYS)]
     )
+    tests_beside = models.CharField(
+        "tests beside cleanings",
+        max_length=8,
+        choices=TestsBeside.choices,
+        default=TestsBeside.AFTER.value,
+        help_text="On the same trip where that can be. What a cleaning gave back is known only by a test after it.",
+    )
     seed = models.PositiveIntegerField("random seed", default=0)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
@@ -53,3 +62,23 @@ class WorkPlan(OnceRow, Job):
 
     def get_absolute_url(self) -> str:
         return reverse("planning:proposal-detail", args=[self.pk])
+
+
+class DriveTable(Row):
+    """Drives between a firm's sites and depots as it measured them, from a file; the newest file takes its place."""
+
+    organisation = models.OneToOneField(
+        Organisation, models.CASCADE, related_name="drive_table", editable=False
+    )
+    file_name = models.CharField(max_length=160, editable=False)
+    sent_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
+    )
+    sent_at = models.DateTimeField(editable=False)
+    drives_json = models.JSONField(editable=False)
+    drives = StoredFact(DriveTimes, "drives_json")
+
+    objects = TenantQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"Drives of {self.organisation} from {self.file_name}"

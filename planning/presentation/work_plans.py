@@ -1,9 +1,14 @@
-"""A plan of work as a board: crews by days, in words and hours."""
+"""A plan of work as a board: crews by days, a week and some crews at a time, in words and hours."""
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
+from urllib.parse import urlencode
 from uuid import UUID
+
+from django.urls import reverse
+from django.utils.html import format_html_join
+from django.utils.safestring import SafeString, mark_safe
 
 from core.calc.format import day as day_words
 from core.calc.format import money
@@ -11,25 +16,39 @@ from core.models.pages import page_of
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
 from planning.calc.routing.reasons import Why
 from planning.models import Crew, WorkPlan
+from planning.presentation.why_left import hours, why_left
 from qa.models import Surface
 
 FULL = 0.9  # share of a shift from which a day reads as full
+CREWS_A_PAGE = 8
+LEFT_A_PAGE = 40
+GONE = "A crew that is gone"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which part of a board is shown. week: a day of it, None for the first; crews, left: pages, from 1."""
+
+    week: date | None = None
+    crews: int = 1
+    left: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class Moving:
-    """Where a piece of work can be put. crews: id, name and whether it is there now; on: the day it is on, or the first
-    of the plan.
+    """Where a piece of work can be put. to: where the form is sent; crews: options of a list, written once for all work
+    of a crew; on: its day, or the first of the plan.
     """
 
+    to: str
     key: str
-    crews: tuple[tuple[UUID, str, bool], ...]
+    crews: SafeString
     on: date
 
 
 @dataclass(frozen=True, slots=True)
 class StopLine:
-    """One piece of work on a day. moving: None for what stays where it is."""
+    """One piece of work on a day. marks: what else is to be known of it; moving: None for what stays where it is."""
 
     key: str
     times: str
@@ -37,6 +56,7 @@ class StopLine:
     where: str
     href: str
     is_settled: bool
+    marks: tuple[str, ...]
     moving: Moving | None
     needs_approval: bool = False
 
@@ -76,47 +96,108 @@ class LeftLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """A link to another part of the board. query: of its address."""
+
+    label: str
+    query: str
+    is_shown: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Week:
     """One week of the board: a row a crew, a column a day that has work."""
 
     title: str
-    days: tuple[date, ...]
-    rows: tuple[tuple[str, tuple[DayCell | None, ...]], ...]
+    rows: tuple[tuple[str, tuple[DayCell, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A plan as it is shown. figures: name and value."""
+    """A part of a plan as it is shown. figures: name and value, of all of it; notes: sentences about its grounds.
+
+    weeks, groups, pages: links to the other parts; left_count: of all that found no place; here: its own address
+    """
 
     figures: tuple[tuple[str, str], ...]
-    weeks: tuple[Week, ...]
+    notes: tuple[str, ...]
+    week: Week | None
+    weeks: tuple[Part, ...]
+    groups: tuple[Part, ...]
     left: tuple[LeftLine, ...]
+    left_count: int
+    pages: tuple[Part, ...]
     without_place: tuple[str, ...]
     new_days: int
+    here: str
+
+
+class _Crews:
+    """Names of crews, and the list of them to choose from."""
+
+    def __init__(self, crews: Sequence[Crew], plan: WorkPlan, here: str) -> None:
+        self.to = f"{reverse('planning:proposal-move', args=[plan.pk])}?{urlencode({'next': here})}"
+        self.names = {crew.pk: crew.name for crew in crews}
+        self.active = [(crew.pk, crew.name) for crew in crews if not crew.retired]
+        self._options: dict[UUID | None, SafeString] = {}
+
+    def name(self, crew: UUID) -> str:
+        """What a crew is called."""
+        return self.names.get(crew, GONE)
+
+    def moving(self, key: str, on: date, now: UUID | None = None) -> Moving:
+        """Where a piece of work can be put, from the crew that has it now."""
+        return Moving(self.to, key, self.options(now), on)
+
+    def options(self, now: UUID | None = None) -> SafeString:
+        """The active crews as options, the one that has the work now chosen."""
+        if now not in self._options:
+            rows = ((pk, mark_safe(" selected") if pk == now else "", name) for pk, name in self.active)
+            self._options[now] = format_html_join("", '<option value="{}"{}>{}</option>', rows)
+        return self._options[now]
 
 
 def board_of(
-    plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew], waiting: Collection[str] = ()
+    plan: WorkPlan,
+    result: WorkPlanResult,
+    crews: Sequence[Crew],
+    asked: Asked = Asked(),
+    waiting: Collection[str] = (),
 ) -> Board:
-    """The board of a finished plan. crews: of the firm, those among them that are inactive for their names alone."""
+    """A part of a finished plan. crews: of the firm, those among them that are inactive for their names alone.
+
+    waiting: keys of the work that needs the owner's approval first.
+    """
     names = {crew.pk: crew.name for crew in crews}
-    active = [(crew.pk, crew.name) for crew in crews if not crew.retired]
-    cells = {(day.crew, day.on): _cell(day, names, active, waiting) for day in result.days}
-    mondays = sorted({day.on - timedelta(days=day.on.weekday()) for day in result.days})
     currency = plan.organisation.currency
+    mondays = sorted({_monday(day.on) for day in result.days})
+    monday = _shown_week(mondays, asked.week)
+    in_week = [day for day in result.days if _monday(day.on) == monday]
+    groups = _pages(sorted({day.crew for day in in_week}, key=lambda pk: names.get(pk, "")), CREWS_A_PAGE)
+    group = _within(asked.crews, groups)
+    lefts = _pages(result.left, LEFT_A_PAGE)
+    page = _within(asked.left, lefts)
+    here = _address(plan, monday, group, page)
+    who = _Crews(crews, plan, here)
+    cells = [_cell(day, who, waiting) for day in in_week if groups and day.crew in groups[group]]
     return Board(
         _figures(result, currency),
-        tuple(_week(monday, cells, names) for monday in mondays),
-        tuple(_left(each, currency, active, plan.first_on) for each in result.left),
+        _notes(result),
+        _week(monday, cells) if monday else None,
+        tuple(_week_part(each, each == monday) for each in mondays),
+        tuple(_group_part(monday, i, each, who, i == group) for i, each in enumerate(groups)),
+        tuple(_left(each, currency, who, plan.first_on) for each in (lefts[page] if lefts else ())),
+        len(result.left),
+        tuple(_left_part(monday, i, each, i == page) for i, each in enumerate(lefts)),
         result.without_place,
-        sum(cell.is_new for cell in cells.values()),
+        sum(cell.is_new for cell in cells),
+        here,
     )
 
 
-def hours(minutes: int) -> str:
-    """Minutes as hours and minutes."""
-    whole, rest = divmod(minutes, 60)
-    return f"{whole} h {rest:02} min" if whole else f"{rest} min"
+def _address(plan: WorkPlan, monday: date | None, group: int, page: int) -> str:
+    part = f"?week={monday:%Y-%m-%d}&crews={group + 1}&left={page + 1}" if monday else ""
+    return f"{plan.get_absolute_url()}{part}"
 
 
 def clock(minutes: int) -> str:
@@ -124,12 +205,45 @@ def clock(minutes: int) -> str:
     return f"{minutes // 60:02}:{minutes % 60:02}"
 
 
+def _monday(on: date) -> date:
+    return on - timedelta(days=on.weekday())
+
+
+def _shown_week(mondays: Sequence[date], week: date | None) -> date | None:
+    wanted = _monday(week) if week else None
+    return wanted if wanted in mondays else next(iter(mondays), None)
+
+
+def _pages(rows: Sequence, size: int) -> list[Sequence]:  # type: ignore[type-arg]
+    return [rows[at : at + size] for at in range(0, len(rows), size)]
+
+
+def _within(page: int, pages: Sequence[object]) -> int:
+    return min(max(1, page), max(1, len(pages))) - 1
+
+
+def _week_part(monday: date, is_shown: bool) -> Part:
+    return Part(f"From {day_words(monday)}", f"week={monday:%Y-%m-%d}", is_shown)
+
+
+def _group_part(monday: date | None, at: int, crews: Sequence[UUID], who: _Crews, is_shown: bool) -> Part:
+    first, last = who.name(crews[0]), who.name(crews[-1])
+    label = first if len(crews) == 1 else f"{first} to {last}"
+    return Part(label, f"week={monday:%Y-%m-%d}&crews={at + 1}", is_shown)
+
+
+def _left_part(monday: date | None, at: int, rows: Sequence[LeftOut], is_shown: bool) -> Part:
+    week = f"week={monday:%Y-%m-%d}&" if monday else ""
+    begins = at * LEFT_A_PAGE + 1
+    return Part(f"{begins} to {begins + len(rows) - 1}", f"{week}left={at + 1}#left-t", is_shown)
+
+
 def _figures(result: WorkPlanResult, currency: str) -> tuple[tuple[str, str], ...]:
     pieces = sum(len(day.stops) for day in result.days)
     return (
         ("Pieces of work", str(pieces)),
         ("Left out", str(len(result.left))),
-        ("Work", hours(result.work_min)),
+        ("Work", f"{hours(result.work_min)}, {money(round(result.work_cost, 2), currency)}"),
         ("Driving", f"{hours(result.travel_min)}, {money(round(result.travel_cost, 2), currency)}"),
         (
             "Driving, each on a trip of its own",
@@ -138,31 +252,37 @@ def _figures(result: WorkPlanResult, currency: str) -> tuple[tuple[str, str], ..
     )
 
 
-def _moving(key: str, active: Sequence[tuple[UUID, str]], on: date, now: UUID | None = None) -> Moving:
-    return Moving(key, tuple((pk, name, pk == now) for pk, name in active), on)
+def _notes(result: WorkPlanResult) -> tuple[str, ...]:
+    drives, measured = result.drives
+    if not drives:
+        return ()
+    if not measured:
+        return (
+            "Drives are told by great circles and a factor for roads; the firm has sent no file of its own.",
+        )
+    return (
+        f"{measured} of {drives} drives are from the firm's own file, "
+        "the others by great circles and a factor for roads.",
+    )
 
 
-def _cell(
-    day: PlannedDay, names: dict[UUID, str], active: Sequence[tuple[UUID, str]], waiting: Collection[str]
-) -> DayCell:
+def _cell(day: PlannedDay, who: _Crews, waiting: Collection[str]) -> DayCell:
     return DayCell(
         day.key,
-        names.get(day.crew, "A crew that is gone"),
+        who.name(day.crew),
         day.crew,
         day.on,
         day_words(day.on),
         f"{hours(day.busy_min)} of {hours(day.shift_min)}",
         min(1.0, day.busy_min / day.shift_min) if day.shift_min else 1.0,
         f"{day.travel_km:g} km, {hours(day.travel_min)} of driving",
-        tuple(_stop(stop, day, active, waiting) for stop in day.stops),
+        tuple(_stop(stop, day, who, waiting) for stop in day.stops),
         day.is_new,
         day.accepted,
     )
 
 
-def _stop(
-    stop: PlannedStop, day: PlannedDay, active: Sequence[tuple[UUID, str]], waiting: Collection[str]
-) -> StopLine:
+def _stop(stop: PlannedStop, day: PlannedDay, who: _Crews, waiting: Collection[str]) -> StopLine:
     stays = stop.is_settled or day.accepted
     return StopLine(
         stop.key,
@@ -171,49 +291,40 @@ def _stop(
         stop.where,
         page_of(Surface(pk=stop.surface)),
         stop.is_settled,
-        None if stays else _moving(stop.key, active, day.on, day.crew),
+        _marks(stop, day.on),
+        None if stays else who.moving(stop.key, day.on, day.crew),
         stop.key in waiting,
     )
 
 
-def _week(monday: date, cells: dict[tuple[UUID, date], DayCell], names: dict[UUID, str]) -> Week:
-    days = sorted({on for _, on in cells if monday <= on < monday + timedelta(days=7)})
-    crews = sorted({crew for crew, on in cells if on in days}, key=lambda crew: names.get(crew, ""))
-    rows = tuple(
-        (names.get(crew, "A crew that is gone"), tuple(cells.get((crew, on)) for on in days))
-        for crew in crews
-    )
-    return Week(f"Week from {day_words(monday)}", tuple(days), rows)
+def _marks(stop: PlannedStop, on: date) -> tuple[str, ...]:
+    found = []
+    if stop.parts > 1:
+        found.append(f"one of {stop.parts} days")
+    ends = datetime.combine(on, time()) + timedelta(minutes=stop.ends)
+    closed = ((stop.foot_min, "people"), (stop.vehicles_min, "vehicles"))
+    found += [f"open to {who} again {_moment(ends, minutes)}" for minutes, who in closed if minutes]
+    return tuple(found)
 
 
-def _left(left: LeftOut, currency: str, active: Sequence[tuple[UUID, str]], first_on: date) -> LeftLine:
-    can_move = left.why in (Why.DRIVE, Why.TAKEN)
+def _moment(ends: datetime, minutes: int) -> str:
+    at = ends + timedelta(minutes=minutes)
+    return f"{day_words(at.date())}, {at:%H:%M}"
+
+
+def _week(monday: date, cells: Sequence[DayCell]) -> Week:
+    crews = list(dict.fromkeys(sorted(((cell.crew, cell.crew_id) for cell in cells), key=str)))
+    rows = tuple((name, tuple(cell for cell in cells if cell.crew_id == crew)) for name, crew in crews)
+    return Week(f"Week from {day_words(monday)}", rows)
+
+
+def _left(left: LeftOut, currency: str, who: _Crews, first_on: date) -> LeftLine:
+    can_move = left.why in (Why.DRIVE, Why.TAKEN) and not left.whole_days
     return LeftLine(
         left.key,
         left.title,
         left.where,
         page_of(Surface(pk=left.surface)),
-        _why(left, currency),
-        _moving(left.key, active, first_on) if can_move else None,
+        why_left(left, currency),
+        who.moving(left.key, first_on) if can_move else None,
     )
-
-
-def _why(left: LeftOut, currency: str) -> str:
-    length = hours(left.minutes)
-    words = {
-        Why.NO_CREW: "No crew is equipped for it. Say so on a crew's page, or take a subcontracted one.",
-        Why.CREW_AWAY: "No crew that can do it works on a day that is open to it: season, notice, closed days.",
-        Why.DAYS_IN_A_ROW: f"It takes {length} on each of several days in a row, which no crew that can do it has.",
-        Why.TOO_LONG: f"Its {length}, with the drive, fit no crew's day and the hours of the site.",
-        Why.DRIVE: "The drive would cost more than waiting does.",
-        Why.TAKEN: "The days open to it are taken by work that is worth more.",
-        Why.DAY_OFF: "It is on a visit for a day on which the crew does not work. Change the visit or the crew's days.",
-        Why.OVERFULL: "It is on a visit, and the day is too full for it. Move it to another visit.",
-        Why.UNDECIDED: "It is a restoration above the firm's sum: a person decides on it first.",
-    }
-    said = words[left.why]
-    if left.why in (Why.DAY_OFF, Why.OVERFULL):
-        return said
-    if left.why is Why.DRIVE and left.drive_cost is not None:
-        return f"{said} It would add {money(left.drive_cost, currency)}; waiting costs {money(left.worth, currency)}."
-    return f"{said} Waiting with it costs {money(left.worth, currency)}."

@@ -1,61 +1,100 @@
 """A plan as it is kept and as it is read: routes with the rows behind them."""
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from uuid import UUID
 
 import numpy as np
 
+from core.calc.paving import CleaningMethod
+from maintenance.calc.windows import season_end
+from maintenance.selectors.care import climate_of
+from planning.calc.curing import Cure
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
-from planning.calc.routing.problem import Plan, Route
-from planning.calc.routing.reasons import Why, reasons
+from planning.calc.routing.problem import Plan, Route, Stop, WorkOrder
+from planning.calc.routing.reasons import Left, Why, reasons
+from planning.calc.routing.ties import Ties, as_one
 from planning.calc.routing.timetable import Timetable
-from planning.selectors.work_orders import Ask, Gathered
+from planning.selectors.work_orders import Ask
+from planning.selectors.work_problem import Gathered
 
 
 def result_of(gathered: Gathered, plan: Plan) -> WorkPlanResult:
     """What is kept of a plan."""
     left = [
-        _left(gathered.asks[each.key], each.why, each.minutes, each.drive)
+        _left(gathered, gathered.asks[each.key], each)
         for each in reasons(gathered.problem, plan)
+        if not (each.why is Why.NO_CLEANING and gathered.asks[each.key].is_made)
     ]
-    left += [_left(ask, Why.UNDECIDED, 0, None) for ask in gathered.undecided]
+    left += [_left(gathered, ask, Left(ask.key, Why.UNDECIDED, 0)) for ask in gathered.undecided]
     left.sort(key=lambda each: (-each.worth, each.key))
     minutes, cost = _alone(gathered, plan)
     days = tuple(planned_day(gathered, route) for route in plan.routes)
-    return WorkPlanResult(days, tuple(left), minutes, cost, gathered.without_place)
+    return WorkPlanResult(days, tuple(left), minutes, cost, gathered.drives.without_place)
 
 
 def planned_day(gathered: Gathered, route: Route) -> PlannedDay:
     """A route as it is kept."""
-    crew = gathered.crews[route.crew]
     places = [gathered.problem.by_key[stop.key].place for stop in route.stops]
     depot = gathered.problem.crews[route.crew].depot
     way = np.asarray([depot, *places, depot])
-    stops = []
-    for stop in route.stops:
-        ask = gathered.asks[stop.key]
-        surface = ask.surface
-        stops.append(
-            PlannedStop(stop.key, ask.title, surface.pk, str(surface), stop.begins, stop.ends, ask.worth)
-        )
+    here, there = way[:-1], way[1:]
     return PlannedDay(
-        crew.pk,
+        gathered.crews[route.crew].pk,
         gathered.date_of(route.day),
         route.leaves,
         route.returns,
         gathered.problem.crews[route.crew].shifts[route.day].minutes,
         route.travel_min,
-        round(float(gathered.km[way[:-1], way[1:]].sum()), 1),
+        round(float(gathered.km[here, there].sum()), 1),
         round(route.travel_cost, 2),
-        tuple(stops),
+        tuple(_stop(gathered, route.crew, stop) for stop in route.stops),
+        drives=int((here != there).sum()),
+        measured=int(gathered.drives.measured[here, there].sum()),
     )
 
 
-def _left(ask: Ask, why: Why, minutes: int, drive: float | None) -> LeftOut:
-    surface = ask.surface
-    cost = None if drive is None else round(drive, 2)
-    return LeftOut(ask.key, ask.title, surface.pk, str(surface), why, minutes, round(ask.worth, 2), cost)
+def _stop(gathered: Gathered, crew: int, stop: Stop) -> PlannedStop:
+    ask, order = gathered.asks[stop.key], gathered.problem.by_key[stop.key]
+    days, cure = max(1, order.whole_days), gathered.cures.get(stop.key, Cure())
+    return PlannedStop(
+        stop.key,
+        ask.title,
+        ask.surface.pk,
+        str(ask.surface),
+        stop.begins,
+        stop.ends,
+        ask.worth,
+        round(gathered.work_cost[stop.key].get(crew, 0.0) / days, 2),
+        cure.foot_min,
+        cure.vehicles_min,
+        ask.tie.cleaning if ask.tie else "",
+        max(days, ask.shares),
+    )
+
+
+def _left(gathered: Gathered, ask: Ask, left: Left) -> LeftOut:
+    ends = None
+    if ask.method and left.why is not Why.UNDECIDED:
+        ends = season_end(gathered.first_on, climate_of(ask.surface), CleaningMethod(ask.method))
+    return LeftOut(
+        ask.key,
+        ask.title,
+        ask.surface.pk,
+        str(ask.surface),
+        left.why,
+        left.minutes,
+        round(ask.worth, 2),
+        None if left.added is None else round(left.added, 2),
+        ask.method,
+        None if left.first is None else gathered.date_of(left.first),
+        None if left.last is None else gathered.date_of(left.last),
+        left.longest_min,
+        left.whole_days,
+        ends[0] if ends else None,
+        ends[1] if ends else "",
+    )
 
 
 def _alone(gathered: Gathered, plan: Plan) -> tuple[int, float]:
@@ -66,42 +105,85 @@ def _alone(gathered: Gathered, plan: Plan) -> tuple[int, float]:
         for stop in route.stops:
             place = problem.by_key[stop.key].place
             minutes += int(problem.travel_min[depot, place] + problem.travel_min[place, depot])
-            cost += float(problem.travel_cost[depot, place] + problem.travel_cost[place, depot])
+            cost += problem.drive_cost(route.crew, (depot, place, depot))
     return minutes, round(cost, 2)
+
+
+def together(result: WorkPlanResult, key: str) -> list[str]:
+    """What moves with a piece of work: a cleaning and the tests on the same trip, in their order."""
+    for day in result.days:
+        keys = [stop.key for stop in day.stops]
+        if key in keys:
+            head = day.stops[keys.index(key)].beside or key
+            if head not in keys:
+                return [key]
+            return [stop.key for stop in day.stops if head in (stop.key, stop.beside)]
+    return [key]
 
 
 def moved(
     gathered: Gathered, result: WorkPlanResult, key: str, to: tuple[UUID, date]
 ) -> WorkPlanResult | None:
-    """The plan with one piece of work on another crew's day, where it drives least; None where it does not fit there.
+    """The plan with one piece of work on another crew's day, where it adds least, and the tests on its trip with it.
 
-    The day it leaves and the one it joins are timed anew; all others stay.
+    The day it leaves and the one it joins are timed anew; all others stay. None where it does not fit there, or would
+    stand on the wrong side of other work, or on a surface that is still closed.
     """
-    order = gathered.problem.by_key[key]
-    changed = {to} | {(day.crew, day.on) for day in result.days if any(s.key == key for s in day.stops)}
+    keys = together(result, key)
+    orders = [gathered.problem.by_key[each] for each in keys]
+    changed = {to} | {(day.crew, day.on) for day in result.days if any(s.key in keys for s in day.stops)}
     table = Timetable(gathered.problem)
-    laid = [_lay(gathered, table, day, key) for day in result.days if (day.crew, day.on) in changed]
+    laid = [_lay(gathered, table, day, keys) for day in result.days if (day.crew, day.on) in changed]
     row = table.row_of.get(_place_of(gathered, *to))
-    if order.whole_days or row is None or not all(laid) or not table.squeeze(order, row):
+    if any(order.whole_days for order in orders) or row is None or not all(laid):
+        return None
+    if not _keeps_sides(gathered, result, keys, to) or not _squeeze(table, orders, row):
         return None
     kept = [day for day in result.days if (day.crew, day.on) not in changed]
     days = [*kept, *(planned_day(gathered, route) for route in table.plan().routes)]
     place = {crew.pk: i for i, crew in enumerate(gathered.crews)}
     days.sort(key=lambda day: (day.on, place.get(day.crew, -1)))
-    left = tuple(each for each in result.left if each.key != key)
+    left = tuple(each for each in result.left if each.key not in keys)
     return replace(result, days=tuple(days), left=left)
+
+
+def _squeeze(table: Timetable, orders: Sequence[WorkOrder], row: int) -> bool:
+    """Put work on a day, where it adds least, as one trip; False where it does not fit."""
+    head = next((order for order in orders if order.tie is None), orders[0])
+    whole = as_one(head, orders)
+    if not table.squeeze(whole, row):
+        return False
+    on_day = [part for each in table.days[row].orders for part in (orders if each is whole else [each])]
+    table.replace([row], [on_day])
+    return True
+
+
+def _keeps_sides(
+    gathered: Gathered, result: WorkPlanResult, keys: Sequence[str], to: tuple[UUID, date]
+) -> bool:
+    """Whether work beside a cleaning still stands on its side of it, and off a surface that cures."""
+    ties, known = Ties(gathered.problem), gathered.problem.by_key
+    done = ties.settled(order for order in gathered.problem.orders if order.key not in keys)
+    for day in result.days:
+        crew, on = _place_of(gathered, day.crew, day.on)
+        for stop in day.stops:
+            if stop.key in known and stop.key not in keys and crew >= 0:
+                done[stop.key] = ties.placed(known[stop.key], crew, [on])
+    on = _place_of(gathered, *to)[1]
+    heads = [known[key] for key in keys if known[key].tie is None or len(keys) == 1]
+    return all(on in ties.open_days(order, done) for order in heads)
 
 
 def _place_of(gathered: Gathered, crew: UUID, on: date) -> tuple[int, int]:
     index = next((i for i, row in enumerate(gathered.crews) if row.pk == crew), -1)
-    return index, (on - gathered.first_on).days
+    return index, (on - gathered.first_on) // timedelta(days=1)
 
 
-def _lay(gathered: Gathered, table: Timetable, day: PlannedDay, without: str) -> bool:
+def _lay(gathered: Gathered, table: Timetable, day: PlannedDay, without: Sequence[str]) -> bool:
     """Lay out a day as it is kept; False where some of its work is not to be planned any more, or it has no time."""
     row = table.row_of.get(_place_of(gathered, day.crew, day.on))
     known = gathered.problem.by_key
-    keys = [stop.key for stop in day.stops if stop.key != without]
+    keys = [stop.key for stop in day.stops if stop.key not in without]
     if row is None or any(key not in known for key in keys):
         return False
     return table.lay(row, [known[key] for key in keys])

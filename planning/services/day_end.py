@@ -12,7 +12,7 @@ from accounts.models import User
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services.records import given_reason
 from maintenance.calc.vocabulary import Action
-from planning.calc.vocabulary import TaskOutcome
+from planning.calc.vocabulary import Moment, TaskOutcome
 from planning.models import Crew, Visit, VisitTask
 from planning.services.visits import add_task, end_task, visit_for
 
@@ -118,9 +118,15 @@ def _sent_before(task: VisitTask, device_id: UUID | None) -> Visit | None:
 
 
 def _follow(task: VisitTask, visit: Visit, action: str, device_id: UUID | None) -> Visit:
-    method = "" if action == Action.TEST else task.method
+    is_test_after = action == Action.TEST and task.cleaning is not None
     add_task(
-        visit=visit, surface=task.surface, action=action, method=method, follows=task, device_id=device_id
+        visit=visit,
+        surface=task.surface,
+        action=action,
+        method="" if action == Action.TEST else task.method,
+        follows=task,
+        moment=Moment.AFTER if is_test_after else "",
+        device_id=device_id,
     )
     return visit
 

@@ -71,12 +71,13 @@ def plan(
     reason: str = "",
     device_id: UUID | None = None,
     decided: bool = False,
+    moment: str = "",
 ) -> Visit:
     """Take advice on: into the crew's visit of that day, which is made where there is none.
 
     Another method than advised needs a reason; what was advised stays readable. decided: that a person has decided on
-    a restoration that asks for it, for its price. A repeat with one device id gives the
-    visit of the first.
+    a restoration that asks for it, for its price; moment: where a test stands to the cleaning it is planned with. A
+    repeat with one device id gives the visit of the first.
     """
     Recommendation.objects.select_for_update().get(pk=recommendation.pk)  # a repeat sent meanwhile waits here
     first = recommendation.tasks.filter(device_id=device_id).first() if device_id else None
@@ -97,6 +98,7 @@ def plan(
         method=method or row.method,
         recommendation=row,
         device_id=device_id,
+        moment=moment,
     )
     recommendations.mark_planned(
         recommendation=row, by=by, reason=reason, planned_method=method if changed else ""
@@ -163,10 +165,12 @@ def add_task(
     finding: InspectionFinding | None = None,
     follows: VisitTask | None = None,
     device_id: UUID | None = None,
+    moment: str = "",
 ) -> VisitTask:
     """Put a task on a visit that is still to come. A repeat with one device id gives the first row.
 
-    follows: the task of which this one is what was left, or whose cleaning it tests.
+    follows: the task of which this one is what was left, or whose cleaning it tests; moment: where a test stands to the
+    cleaning it is planned with, empty for one of its own
     """
     _lock_scheduled(visit)
     _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
@@ -179,6 +183,7 @@ def add_task(
         inspection_finding=finding,
         follows=follows,
         device_id=device_id,
+        moment=moment,
     )
     return save_once(task, visit=visit)
 

@@ -9,21 +9,24 @@ from django.utils.timezone import now
 
 from accounts.models import Organisation, User
 from core.calc.jobs import JobState
-from core.errors import NotAllowedNowError
+from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import jobs
 from core.services.records import save_once
+from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from maintenance.selectors.care import offered_terms
 from maintenance.services.cleanings import terms_of
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
 from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
-from planning.models import Crew, WorkPlan
+from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
+from planning.models import Crew, VisitTask, WorkPlan
 from planning.selectors.todo import usual_date
-from planning.selectors.work_orders import Gathered, gather
+from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, result_of
-from planning.services import visits
-from qa.models import InspectionFinding
+from planning.selectors.work_problem import Gathered, gather
+from planning.services import day_end, visits
+from qa.models import InspectionFinding, Surface
 
 UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
 GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
@@ -32,6 +35,10 @@ NO_ROOM = (
 )
 SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
 NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
+WITHOUT_CLEANING = (
+    "%(title)s at %(where)s stands with a cleaning that is not on a visit yet. Accept its day, %(day)s."
+)
+TESTED_ALREADY = "%(title)s at %(where)s is on a visit already. Make a new plan."
 PAST = "%(day)s is in the past. Give a day from today on."
 
 
@@ -67,7 +74,7 @@ def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
         claim.progress(round(100 * share), 100, "looking for better routes")
         return not WorkPlan.objects.filter(pk=plan.pk, stop_asked=True).exists()
 
-    found = make_plan(gathered.problem, Effort(seed=plan.seed), told)
+    found = make_plan(gathered.problem, Effort(seed=plan.seed).for_size(gathered.problem), told)
     wrong = faults(gathered.problem, found)
     if wrong:
         raise ValueError(f"A plan does not hold: {'; '.join(wrong[:5])}")
@@ -78,17 +85,21 @@ def gathered_for(plan: WorkPlan) -> Gathered:
     """What a plan rests on, as it is recorded now."""
     organisation = plan.organisation
     terms = offered_terms(terms_of(organisation))
-    return gather(organisation, terms, plan.first_on, plan.days, today_of(organisation))
+    period = Period(plan.first_on, plan.days, today_of(organisation))
+    return gather(organisation, terms, period, TestsBeside(plan.tests_beside))
 
 
 @transaction.atomic
 def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
     """Make visits of some days of a plan, all or none; returns how many tasks were put on visits.
 
-    Raises NotAllowedNowError where somebody planned, did or declined a piece of the work meanwhile.
+    Work that takes several days brings its other days with it. Raises NotAllowedNowError where somebody planned, did or
+    declined a piece of the work meanwhile, and for a test without the cleaning it stands beside.
     """
     plan, result = _locked(plan)
-    count, kept = 0, []
+    days = list(result.with_rest(days))
+    _refuse_tests_alone(result, days)
+    count, kept, begun = 0, [], set[str]()
     for day in result.days:
         if day not in days or not day.is_new:
             kept.append(day)
@@ -96,21 +107,63 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
         crew = Crew.objects.of_organisation(plan.organisation).get(pk=day.crew)
         for stop in day.stops:
             if not stop.is_settled:
-                _put_on_visit(plan, stop.key, crew, day.on, by)
+                put = _go_on if stop.key in begun else _put_on_visit
+                put(plan, stop, crew, day.on, by)
+                begun.add(stop.key)
                 count += 1
         kept.append(replace(day, accepted=True))
     _store(plan, replace(result, days=tuple(kept)))
     return count
 
 
-def _put_on_visit(plan: WorkPlan, key: str, crew: Crew, on: date, by: User) -> None:
-    kind, _, pk = key.partition(" ")
+def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
+    on_day = {stop.key: day for day in result.days for stop in day.stops}
+    for stop in (stop for day in days for stop in day.stops if stop.is_made):
+        day = on_day.get(stop.beside)
+        if day is not None and not (day in days or day.accepted or stop.beside.startswith("task ")):
+            params = {"title": stop.title, "where": stop.where, "day": day.on.isoformat()}
+            raise NotAllowedNowError(WITHOUT_CLEANING % params)
+
+
+def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> object:
+    kind, _, pk = stop.key.partition(" ")
+    if stop.is_made:
+        return _add_test(plan, stop, Moment(kind), crew, on, by)
     if kind == "advice":
         row = Recommendation.objects.of_organisation(plan.organisation).get(pk=pk)
-        visits.plan(recommendation=row, by=by, visit_on=on, crew=crew)
-    else:
-        finding = InspectionFinding.objects.of_organisation(plan.organisation).get(pk=pk)
-        visits.plan_finding(finding=finding, by=by, visit_on=on, crew=crew)
+        moment = Moment.BEFORE if stop.beside else ""
+        return visits.plan(recommendation=row, by=by, visit_on=on, crew=crew, moment=moment)
+    if kind == "rest":
+        task = VisitTask.objects.of_organisation(plan.organisation).get(pk=pk)
+        return day_end.plan_left(task=task, by=by, visit_on=on, crew=crew)
+    finding = InspectionFinding.objects.of_organisation(plan.organisation).get(pk=pk)
+    return visits.plan_finding(finding=finding, by=by, visit_on=on, crew=crew)
+
+
+def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> VisitTask:
+    """A further day of work that takes several, whose first this acceptance has put on a visit."""
+    kind, _, pk = stop.key.partition(" ")
+    visit = visits.visit_for(by, on, crew, plan.organisation)
+    if kind == "rest":
+        task = VisitTask.objects.of_organisation(plan.organisation).select_related("surface").get(pk=pk)
+        return visits.add_task(
+            visit=visit, surface=task.surface, action=task.action, method=task.method, follows=task
+        )
+    row = Recommendation.objects.of_organisation(plan.organisation).get(pk=pk)
+    return visits.add_task(
+        visit=visit, surface=row.surface, action=row.action, method=row.method, recommendation=row
+    )
+
+
+def _add_test(plan: WorkPlan, stop: PlannedStop, moment: Moment, crew: Crew, on: date, by: User) -> VisitTask:
+    surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
+    same = VisitTask.objects.filter(
+        surface=surface, moment=moment, ended_at=None, visit__status=VisitStatus.SCHEDULED
+    )
+    if same.exists():
+        raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
+    visit = visits.visit_for(by, on, crew, plan.organisation)
+    return visits.add_task(visit=visit, surface=surface, action=Action.TEST, moment=moment)
 
 
 @transaction.atomic

@@ -15,9 +15,9 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.format import counted
 from core.presentation.tables import ordered_and_paged
-from core.views.form_views import do_or_say, save_or_show
+from core.views.form_views import asked_place, do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
-from planning.forms.work_plans import AcceptForm, MoveForm, WorkPlanForm
+from planning.forms.work_plans import AcceptForm, BoardForm, MoveForm, WorkPlanForm
 from planning.models import Crew, WorkPlan
 from planning.presentation.tables import WorkPlanTable
 from planning.presentation.work_plans import Board, board_of
@@ -63,7 +63,8 @@ def plan_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _board(request: PersonRequest, plan: WorkPlan, result: WorkPlanResult) -> Board:
     keys = [stop.key for planned in result.days for stop in planned.stops]
     waiting = waiting_for_approval(plan.organisation, keys)
-    return board_of(plan, result, list(_crews(request, plan.organisation)), waiting)
+    asked = BoardForm(request.GET).asked()
+    return board_of(plan, result, list(_crews(request, plan.organisation)), asked, waiting)
 
 
 def _crews(request: PersonRequest, organisation: Organisation) -> QuerySet[Crew]:
@@ -90,26 +91,28 @@ def plan_stop(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def plan_accept(request: PersonRequest, pk: UUID) -> HttpResponse:
     plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
-    result = plan.result
+    result, place = plan.result, asked_place(request) or plan
     if result is None:
-        return do_or_say(request, lambda: _accepted(plan, [], request), plan)
+        return do_or_say(request, lambda: _accepted(plan, [], request), place)
     form = AcceptForm(request.POST, result=result)
     if not form.is_valid():
         messages.error(request, " ".join(map(str, form.errors["days"])))
-        return redirect(plan)
-    return do_or_say(request, lambda: _accepted(plan, form.chosen(), request), plan)
+        return redirect(place)
+    return do_or_say(request, lambda: _accepted(plan, form.chosen(), request), place)
 
 
 def _accepted(plan: WorkPlan, days: list[PlannedDay], request: PersonRequest) -> str:
     count = work_plans.accept_days(plan=plan, days=days, by=request.user)
-    return f"{counted(len(days), 'day')} accepted: {counted(count, 'task')} put on visits."
+    rest = len(plan.result.with_rest(days)) - len(days) if plan.result else 0
+    said = f"{counted(len(days) + rest, 'day')} accepted: {counted(count, 'task')} put on visits."
+    return f"{said} Of these {counted(rest, 'day')} came with work that takes several." if rest else said
 
 
 @login_required
 @require_POST
 def plan_move(request: PersonRequest, pk: UUID) -> HttpResponse:
     plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
-    form = MoveForm(request.POST, plan=plan)
+    form, place = MoveForm(request.POST, plan=plan), asked_place(request) or plan
     if not form.is_valid():
         said = [
             f"{form.fields[name].label or name}: {error}"
@@ -117,8 +120,8 @@ def plan_move(request: PersonRequest, pk: UUID) -> HttpResponse:
             for error in found
         ]
         messages.error(request, " ".join(said))
-        return redirect(plan)
-    return do_or_say(request, lambda: _moved(plan, form), plan)
+        return redirect(place)
+    return do_or_say(request, lambda: _moved(plan, form), place)
 
 
 def _moved(plan: WorkPlan, form: MoveForm) -> str:

@@ -49,6 +49,7 @@ FIRMS_OWN = {
     "Visit",
     "VisitTask",
     "WorkPlan",
+    "DriveTable",
     "VerifiedSource",
     "Recommendation",  # an owner reads what was released of it
 }

@@ -47,9 +47,11 @@ def _fits_hours(problem: Problem, order: WorkOrder, crew: int, day: int) -> bool
     return ends <= order.closes and ends + int(problem.travel_min[order.place, each.depot]) <= shift.end
 
 
-def place_blocks(problem: Problem, day_worth: float) -> list[Block]:
-    """Blocks that together are worth most, a crew-day at most once. day_worth: money that a day brings otherwise."""
-    orders = [order for order in problem.orders if order.whole_days]
+def place_blocks(problem: Problem, orders: Sequence[WorkOrder], day_worth: float) -> list[Block]:
+    """Blocks that together are worth most, a crew-day at most once.
+
+    orders: of several days; day_worth: money that a day brings otherwise
+    """
     blocks = [block for order in orders for block in blocks_of(problem, order)]
     if not blocks:
         return []
@@ -71,10 +73,9 @@ def place_blocks(problem: Problem, day_worth: float) -> list[Block]:
 def _gain(problem: Problem, block: Block, day_worth: float) -> float:
     if block.order.fixed is not None:
         return 1e9  # settled with the owner: it comes before everything
-    depot, place = problem.crews[block.crew].depot, block.order.place
-    drive = float(problem.travel_cost[depot, place] + problem.travel_cost[place, depot])
+    away = problem.there_and_back(block.crew, block.order.place)
     soon = 1e-6 * block.days[0]  # of equals, the earlier
-    return block.order.worth - len(block.days) * (drive + day_worth) - soon
+    return block.order.worth_by(block.crew) - len(block.days) * (away + day_worth) - soon
 
 
 def _members(blocks: Sequence[Block]) -> tuple[np.ndarray, np.ndarray]:
@@ -94,7 +95,7 @@ def routes_of(problem: Problem, block: Block) -> list[Route]:
     order, each = block.order, problem.crews[block.crew]
     there = int(problem.travel_min[each.depot, order.place])
     back = int(problem.travel_min[order.place, each.depot])
-    cost = float(problem.travel_cost[each.depot, order.place] + problem.travel_cost[order.place, each.depot])
+    cost = problem.drive_cost(block.crew, (each.depot, order.place, each.depot))
     found = []
     for day in block.days:
         begins = max(each.shifts[day].start + there, order.opens)

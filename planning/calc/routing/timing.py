@@ -1,6 +1,5 @@
 """When the stops of a day begin and end, and whether an order fits among them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,10 +55,9 @@ def latest_begins(problem: Problem, day: Day) -> list[int]:
     return found[::-1]
 
 
-def travel_cost(problem: Problem, places: Sequence[int]) -> float:
-    """Money for driving from place to place in this order."""
-    at = np.asarray(places)
-    return float(problem.travel_cost[at[:-1], at[1:]].sum())
+def day_value(problem: Problem, day: Day) -> float:
+    """Worth of a day's work by its crew, less the money for being on the way."""
+    return sum(order.worth_by(day.crew) for order in day.orders) - problem.away_cost(day.crew, day.places)
 
 
 def route_of(problem: Problem, day: Day) -> Route:
@@ -76,5 +74,5 @@ def route_of(problem: Problem, day: Day) -> Route:
         stops[0].begins - int(minutes[0]) if stops else day.shift.start,
         stops[-1].ends + int(minutes[-1]) if stops else day.shift.start,
         int(minutes.sum()),
-        travel_cost(problem, day.places),
+        problem.drive_cost(day.crew, day.places),
     )

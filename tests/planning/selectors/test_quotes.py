@@ -213,7 +213,7 @@ def test_the_board_of_a_plan_marks_what_waits(firm):
     )
     result = WorkPlanResult((PlannedDay(crew.pk, TODAY, 480, 600, 480, 0, 0.0, 0.0, stops),), (), 0, 0.0)
 
-    board = board_of(WorkPlanFactory(organisation=firm.organisation), result, [crew], {"advice b"})
+    board = board_of(WorkPlanFactory(organisation=firm.organisation), result, [crew], waiting={"advice b"})
 
     (cell,) = [cell for week in board.weeks for _, cells in week.rows for cell in cells if cell]
     assert [stop.needs_approval for stop in cell.stops] == [False, True]

@@ -9,12 +9,16 @@ from django.core.exceptions import ValidationError
 from core.calc.paving import CleaningMethod
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from maintenance.models import Recommendation
+from maintenance.selectors.care import offered_terms
 from maintenance.services import cleanings
-from planning.calc.vocabulary import TaskOutcome, VisitStatus
+from maintenance.services.cleanings import terms_of
+from planning.calc.vocabulary import TaskOutcome, TestsBeside, VisitStatus
 from planning.models import CrewMethod, Visit, VisitTask
 from planning.selectors.outputs import planned_min
 from planning.selectors.todo import left_over
 from planning.selectors.visits import tasks_of
+from planning.selectors.work_orders import Period, asks
+from planning.selectors.work_problem import gather
 from planning.services import crews, day_end, matching, visits
 from planning.services.day_end import Told
 from tests.clock import TODAY
@@ -358,3 +362,35 @@ def test_a_crew_is_not_planned_with_what_it_is_not_equipped_for(firm):
     CrewMethod.objects.create(crew=crew, method="wash_vacuum")
 
     assert (crew.pk, CleaningMethod.VACUUM) not in crews.outputs_now(firm.organisation)
+
+
+def test_a_plan_takes_up_what_visits_left_to_do(firm, visit):
+    """The plan is made in the test's own process; what it finds to do is what it would put on days."""
+    task = task_on(visit, firm.surface)
+    tell(visit, task, NOT_DONE, "Rain.")
+    period = Period(TODAY + DAY, 14, TODAY)
+
+    wanted, _ = asks(firm.organisation, period, TestsBeside.ADVISED)
+    assert f"rest {task.pk}" in {ask.key for ask in wanted}
+
+    day_end.plan_left(task=task, by=firm.coordinator, visit_on=TODAY + DAY, crew=visit.crew)
+    wanted, _ = asks(firm.organisation, period, TestsBeside.ADVISED)
+    assert f"rest {task.pk}" not in {ask.key for ask in wanted}
+
+
+def test_a_plan_counts_with_the_output_that_was_learnt(firm):
+    crew = CrewFactory(organisation=firm.organisation)
+    CrewMethod.objects.create(crew=crew, method="vacuum", output_m2_h=400.0)
+    for number in range(4):
+        past = VisitFactory(crew=crew, visit_on=TODAY - number * DAY)
+        done, _ = cleaned(task_on(past, SurfaceFactory(site=firm.site, area_m2=200.0)))
+        tell(Visit.objects.get(pk=past.pk), done, taken_min=135)
+    firm.surface.area_m2 = 600.0
+    firm.surface.save()
+    left = task_on(VisitFactory(crew=crew, visit_on=TODAY), firm.surface)
+    tell(left.visit, left, NOT_DONE, "Rain.")
+
+    gathered = gather(firm.organisation, offered_terms(terms_of(firm.organisation)), Period(TODAY, 14, TODAY))
+
+    minutes = gathered.problem.by_key[f"rest {left.pk}"].minutes[0]
+    assert minutes == 15 + 180  # by hand: 600 m² at 200 m²/h, the mean of 400 and 100 by their logarithms

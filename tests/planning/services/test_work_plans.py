@@ -59,6 +59,7 @@ def place(site, latitude=0.41, longitude=0.21, **fields):
 
 def planned(firm, days=14, **fields):
     plan = WorkPlan(organisation=firm.organisation, first_on=TODAY, days=days, made_by=firm.coordinator)
+    plan.tests_beside = "advised"
     for name, value in fields.items():
         setattr(plan, name, value)
     plan = work_plans.request_plan(plan=plan)

@@ -34,7 +34,8 @@ def test_a_plan_is_asked_for_shown_and_accepted(office, firm, crew):
     advise(firm.surface)
 
     answer = office.post(
-        reverse("planning:proposal-create"), {"first_on": TODAY.isoformat(), "days": "10", "seed": "3"}
+        reverse("planning:proposal-create"),
+        {"first_on": TODAY.isoformat(), "days": "10", "tests_beside": "advised", "seed": "3"},
     )
     plan = WorkPlan.objects.get()
     assert answer.url == plan.get_absolute_url()
@@ -114,7 +115,9 @@ def test_what_was_left_out_says_why_in_words(office, firm, crew):
 
     page = office.get(planned(firm).get_absolute_url()).content.decode()
 
-    assert "The drive would cost more than waiting does." in page
+    assert (
+        "The drive, or a crew that is dearer than the firm&#x27;s own, would cost more than waiting" in page
+    )
 
 
 def test_a_board_reads_the_same_number_of_rows_however_much_is_on_it(

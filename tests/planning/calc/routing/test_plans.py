@@ -11,7 +11,7 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.problem import DAY_MIN, Problem, Shift, WorkOrder
 from planning.calc.routing.reasons import Why, reasons
 from planning.calc.routing.timetable import greedy
-from planning.calc.routing.timing import Day, schedule, travel_cost
+from planning.calc.routing.timing import Day, day_value, schedule
 from planning.calc.routing.windows import Effort, make_plan
 from tests.planning.calc.routing.town import crew, order, town
 
@@ -146,6 +146,7 @@ def test_matrices_that_do_not_fit_and_keys_used_twice_are_refused():
         ([order("a", 1, minutes=60, opens=480, closes=520)], Why.TOO_LONG),
         ([order("a", 9, worth=50.0)], Why.DRIVE),
         ([order("a", 1, minutes=300, whole_days=4)], Why.DAYS_IN_A_ROW),
+        ([order("a", 9, minutes=200, worth=300.0, whole_days=2)], Why.DRIVE),
         ([order("a", 1, minutes=300), order("b", 1, minutes=300, days=(0,), fixed=(0, 0))], None),
         ([order("a", 1, minutes=300, days=(0,)), order("b", 1, minutes=300, fixed=(0, 0))], Why.TAKEN),
         (
@@ -184,7 +185,7 @@ def _worth(problem, day, sequence):
     tried = Day(day.crew, day.day, day.shift, day.depot, sequence)
     if schedule(problem, tried) is None:
         return -np.inf
-    return sum(o.worth for o in sequence) - travel_cost(problem, tried.places)
+    return day_value(problem, tried)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -247,4 +248,4 @@ def test_every_plan_holds_is_no_worse_than_greedy_and_leaves_nothing_that_fits_a
         assert plan.value(problem) >= greedy(problem).plan().value(problem) - 0.01
     for left in reasons(problem, plan):
         worth = problem.by_key[left.key].worth
-        assert left.why is not Why.DRIVE or left.drive >= worth - 1e-9
+        assert left.why is not Why.DRIVE or left.added >= worth - 1e-9
