@@ -2,7 +2,20 @@
 
 from planning.models.agreements import Agreement
 from planning.models.crews import Crew, CrewAbsence, CrewMethod
+from planning.models.feeds import CalendarFeed
+from planning.models.notices import OwnerNotice, ToldDay
 from planning.models.visits import Visit, VisitTask
 from planning.models.work_plans import WorkPlan
 
-__all__ = ["Agreement", "Crew", "CrewAbsence", "CrewMethod", "Visit", "VisitTask", "WorkPlan"]
+__all__ = [
+    "Agreement",
+    "CalendarFeed",
+    "Crew",
+    "CrewAbsence",
+    "CrewMethod",
+    "OwnerNotice",
+    "ToldDay",
+    "Visit",
+    "VisitTask",
+    "WorkPlan",
+]

@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -29,9 +30,12 @@ class Visit(OnceRow):
     cancel_reason = models.TextField(blank=True, editable=False)
     note = models.TextField(blank=True)
     planned_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
+    # Both rise with whatever a calendar elsewhere shall show anew: the day, the crew, the tasks, how it stands.
+    revision = models.PositiveIntegerField(default=0, editable=False)
+    changed_at = models.DateTimeField(default=now, editable=False)
 
     objects = TenantQuerySet.as_manager()
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["revision", "changed_at"])
 
     class Meta:
         ordering = ("visit_on", "crew__name", "pk")
@@ -55,12 +59,14 @@ class Visit(OnceRow):
 
 class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
+    owner_path = "surface__site__owner"
 
 
 class VisitTask(OnceRow):
     """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
 
     inspection_finding: what is to be corrected, where the task is that.
+    begins_min, ends_min: minutes from midnight at the site, of the accepted plan of work that put it on this crew's day
     """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
@@ -87,6 +93,8 @@ class VisitTask(OnceRow):
     )
     finding = models.TextField("what was found", blank=True, editable=False)
     done_at = models.DateTimeField(null=True, editable=False)
+    begins_min = models.PositiveSmallIntegerField(null=True, editable=False)
+    ends_min = models.PositiveSmallIntegerField(null=True, editable=False)
 
     objects = VisitTaskQuerySet.as_manager()
 
