@@ -16,6 +16,7 @@ from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, Visit, VisitTask
+from planning.services.visit_changes import forget_times, note_change
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 from qa.services.changes import bump_record_version
 
@@ -38,7 +39,11 @@ def save_visit(*, visit: Visit) -> Visit:
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
     if before is None or before.visit_on != visit.visit_on:
         _refuse_past(visit.visit_on)
-    return save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
+    saved = save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
+    if before is not None and (before.visit_on, before.crew_id) != (visit.visit_on, visit.crew_id):
+        forget_times(visit_id=visit.pk)
+    note_change(visit_id=saved.pk)
+    return saved
 
 
 def _lock_scheduled(visit: Visit) -> Visit:
@@ -162,7 +167,9 @@ def add_task(
         inspection_finding=finding,
         device_id=device_id,
     )
-    return save_once(task, visit=visit)
+    saved = save_once(task, visit=visit)
+    note_change(visit_id=visit.pk)
+    return saved
 
 
 @transaction.atomic
@@ -174,6 +181,7 @@ def remove_task(*, task: VisitTask) -> None:
     task.delete()
     _reopen([task])
     _end_if_all_done(task.visit_id)
+    note_change(visit_id=task.visit_id)
 
 
 @transaction.atomic
@@ -184,6 +192,7 @@ def cancel_visit(*, visit: Visit, reason: str) -> Visit:
     visit.status, visit.cancel_reason = VisitStatus.CANCELLED, reason
     visit.save(update_fields=["status", "cancel_reason"])
     _reopen(list(visit.tasks.filter(done_at=None)))
+    note_change(visit_id=visit.pk)
     return visit
 
 
@@ -216,6 +225,7 @@ def finish_task(
     if task.recommendation_id:
         recommendations.mark_done(recommendation_id=task.recommendation_id)
     _end_if_all_done(task.visit_id)
+    note_change(visit_id=task.visit_id)
     return task
 
 

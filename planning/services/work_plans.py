@@ -23,6 +23,7 @@ from planning.selectors.todo import usual_date
 from planning.selectors.work_orders import Gathered, gather
 from planning.selectors.work_plans import moved, result_of
 from planning.services import visits
+from planning.services.visit_changes import set_times
 from qa.models import InspectionFinding
 
 UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
@@ -98,6 +99,7 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
             if not stop.is_settled:
                 _put_on_visit(plan, stop.key, crew, day.on, by)
                 count += 1
+        set_times(crew=crew, day=day)
         kept.append(replace(day, accepted=True))
     _store(plan, replace(result, days=tuple(kept)))
     return count

@@ -19,6 +19,7 @@ from core.views.form_views import do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay
 from planning.forms.work_plans import AcceptForm, MoveForm, WorkPlanForm
 from planning.models import Crew, WorkPlan
+from planning.presentation.crew_days import board_map
 from planning.presentation.tables import WorkPlanTable
 from planning.presentation.work_plans import board_of
 from planning.services import work_plans
@@ -57,7 +58,12 @@ def plan_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     result = plan.result
     crews = list(_crews(request, plan.organisation))
     board = board_of(plan, result, crews) if result and not plan.is_unfinished else None
-    return render(request, "planning/plan_detail.html", {"plan": plan, "board": board})
+    shown = (
+        board_map(result, crews, request.GET.get("day", ""), request.current.units)
+        if result and board
+        else None
+    )
+    return render(request, "planning/plan_detail.html", {"plan": plan, "board": board, "board_map": shown})
 
 
 def _crews(request: PersonRequest, organisation: Organisation) -> QuerySet[Crew]:
