@@ -17,4 +17,5 @@ class ReportingConfig(AppConfig):
         offer_link("firm", Link("Sources", "reporting:reference-list", order=25))
         offer_link("rules", Link("Which sources the firm has verified", "reporting:reference-list"))
         offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))
+        offer_link("crew day", Link("The day on paper", "reporting:visit-paper", of_row=True))
         offer_link("round", Link("Test certificate", "reporting:certificate-download", of_row=True))

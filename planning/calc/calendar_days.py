@@ -1,4 +1,4 @@
-"""Which days a calendar shows: a month in whole weeks, a week, a day, or four weeks as a list. Weeks begin on Monday."""
+"""Which days a calendar shows: whole weeks of a month, a week, a day, or four weeks as a list."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta

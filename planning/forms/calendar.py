@@ -85,7 +85,7 @@ class CalendarFilter(forms.Form):
     def to(self) -> Narrowed:
         """What it is narrowed to."""
         crew, owner, site = self.of_crew, self.cleaned_data.get("owner"), self.cleaned_data.get("site")
-        return Narrowed(crew and crew.pk, owner and owner.pk, site and site.pk)
+        return Narrowed(crew.pk if crew else None, owner.pk if owner else None, site.pk if site else None)
 
     @property
     def is_narrowed(self) -> bool:

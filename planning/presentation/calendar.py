@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from core.calc.format import counted
 from core.calc.format import day as day_words
@@ -83,6 +84,11 @@ class DayLine:
         return counted(len(self.entries), "visit") if self.entries else ""
 
     @property
+    def count_href(self) -> str:
+        """Where the number of visits leads: to the list on the page, or to the day where that has it not."""
+        return self.href if self.is_beside else f"#{self.anchor}"
+
+    @property
     def is_listed(self) -> bool:
         """Whether a list of days names it."""
         return bool(self.entries or self.off) and not self.is_beside
@@ -152,9 +158,8 @@ def _title(span: Span) -> str:
 
 
 def _day(read: CalendarRead, span: Span, day: date, today: date, address: Callable[..., str]) -> DayLine:
-    off = _off(read, day)
-    everybody = bool(read.crews) and len(off) == len(read.crews)
-    weekday_alone = everybody and not any(_absent(read, crew, day) for crew in read.crews)
+    away, free = _off(read, day)
+    nobody = bool(read.crews) and len(away) + len(free) == len(read.crews)
     return DayLine(
         on=day,
         title=f"{day:%A} {day_words(day)}",
@@ -162,21 +167,27 @@ def _day(read: CalendarRead, span: Span, day: date, today: date, address: Callab
         is_today=day == today,
         is_beside=not span.holds(day),
         entries=tuple(_entry(entry) for entry in read.by_day.get(day, [])),
-        off=() if weekday_alone and span.view is not View.DAY else tuple(off),
-        nobody_works=everybody,
+        off=(*away.values(), *_told(read, day, free, all_of_them=not nobody or span.view is View.DAY)),
+        nobody_works=nobody,
     )
 
 
-def _off(read: CalendarRead, day: date) -> list[str]:
-    """Who is away, with the reason, and who does not work on such a weekday."""
-    found = []
+def _off(read: CalendarRead, day: date) -> tuple[dict[UUID, str], dict[UUID, str]]:
+    """Crews that are away, with the reason, and those that do not work on such a day of the week."""
+    away, free = {}, {}
     for crew in read.crews:
-        away = _absent(read, crew, day)
-        if away is not None:
-            found.append(f"{crew} away{f': {away}' if away else ''}")
+        reason = _absent(read, crew, day)
+        if reason is not None:
+            away[crew.pk] = f"{crew} away{f': {reason}' if reason else ''}"
         elif day.isoweekday() not in crew.weekdays:
-            found.append(f"{crew} does not work on a {day:%A}")
-    return found
+            free[crew.pk] = f"{crew} does not work on a {day:%A}"
+    return away, free
+
+
+def _told(read: CalendarRead, day: date, free: dict[UUID, str], *, all_of_them: bool) -> list[str]:
+    """That every Sunday is free needs no word, unless a visit stands on one."""
+    going = {entry.crew.pk for entry in read.by_day.get(day, []) if entry.crew}
+    return [words for crew, words in free.items() if all_of_them or crew in going]
 
 
 def _absent(read: CalendarRead, crew: Crew, day: date) -> str | None:

@@ -28,7 +28,7 @@ KM_PER_MI = 5280 * MM_PER_FT / MM_PER_M / 1000.0
 
 @dataclass(frozen=True, slots=True)
 class RouteMap:
-    """The drawing, empty where fewer than two places are known; the same in words; and the places that are not on it."""
+    """The drawing, empty where fewer than two places are known; the same in words; places that are not on it."""
 
     svg: str
     words: str
