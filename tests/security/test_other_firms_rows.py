@@ -80,6 +80,8 @@ CHOICES = [
 NARROWING = {
     ("maintenance:surface-list", "site"),
     ("planning:budget-plan", "owner"),
+    ("planning:calendar-show", "owner"),
+    ("planning:calendar-show", "site"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),
 }
