@@ -24,7 +24,7 @@ LIT_BY = {
     "todo": "todo start recommendation advice release budget due",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
-        "gradation sieving handover soil inspection finding remedy source training care"
+        "gradation sieving handover soil inspection finding remedy source training care rain"
     ),
     "visits": "visit crew task learning proposal absence calendar feed",
     "reports": "report calibration fit",

@@ -6,6 +6,7 @@ from qa.views import (
     inspections,
     plans,
     presets,
+    rain,
     rounds,
     sievings,
     sites,
@@ -17,6 +18,11 @@ from qa.views import (
 app_name = "qa"
 
 urlpatterns = [
+    path("rain/", rain.rain_list, name="rain-list"),
+    path("rain/new/", rain.rain_create, name="rain-create"),
+    path("rain/<uuid:pk>/", rain.rain_detail, name="rain-detail"),
+    path("rain/<uuid:pk>/edit/", rain.rain_edit, name="rain-edit"),
+    path("rain/<uuid:pk>/add/", rain.rain_add, name="rain-add"),
     path("sites/new/", sites.site_create, name="site-create"),
     path("sites/<uuid:pk>/edit/", sites.site_edit, name="site-edit"),
     path("sites/<uuid:pk>/surfaces/new/", sites.surface_create, name="surface-create"),

@@ -30,6 +30,7 @@ from qa.models import (
     Location,
     OwnBand,
     OwnLimit,
+    RainRecord,
     Remedy,
     Sieving,
     Site,
@@ -137,6 +138,14 @@ class SurfaceFactory(DjangoModelFactory):
     opened_on = date(2020, 5, 1)
     limit_mm_h = 250.0
     limit_source = "agreed"
+
+
+class RainRecordFactory(DjangoModelFactory):
+    class Meta:
+        model = RainRecord
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Gauge {n:05}")
 
 
 class OwnLimitFactory(DjangoModelFactory):

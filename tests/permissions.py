@@ -27,6 +27,7 @@ from tests.factories import (
     OwnBandFactory,
     OwnerPersonFactory,
     OwnLimitFactory,
+    RainRecordFactory,
     RemedyFactory,
     RoundFactory,
     SievingFactory,
@@ -195,7 +196,11 @@ TABLE = {
     "planning:visit-list": ("get", None, FIRM_PAGE),
     "planning:calendar-show": ("get", None, MINE),
     "planning:feed-list": ("get", None, MINE),
-    "planning:own-feed-make": ("post", None, (302, 200, 200, 200, 200, 200, 200)),  # the page itself shows the address
+    "planning:own-feed-make": (
+        "post",
+        None,
+        (302, 200, 200, 200, 200, 200, 200),
+    ),  # the page itself shows the address
     "planning:own-feed-revoke": ("post", None, (302, 302, 302, 302, 302, 302, 302)),
     "planning:crew-feed-make": ("post", "crew", (302, 404, 404, 403, 403, 200, 200)),
     "planning:crew-feed-revoke": ("post", "crew", POST_PLAN_FIRM),
@@ -210,6 +215,16 @@ TABLE = {
     "planning:task-create": ("get", "visit", PLAN_FIRM),
     "planning:task-remove": ("post", "task", POST_PLAN),
     "planning:task-finish": ("get", "task", RECORD),
+    "qa:rain-list": ("get", None, FIRM_PAGE),
+    "qa:rain-create": ("get", None, FIRM_PLAN),
+    "qa:rain-detail": ("get", "rain", READ_FIRM),
+    "qa:rain-edit": ("get", "rain", PLAN_FIRM),
+    "qa:rain-add": ("get", "rain", PLAN_FIRM),
+    "planning:day-unworkable": ("get", None, FIRM_PLAN),
+    "planning:visit-tell": ("get", "visit", (302, 404, 404, 403, 200, 200, 200)),
+    "planning:task-rest-plan": ("get", "task", PLAN),
+    "planning:task-rest-give-up": ("get", "task", PLAN),
+    "planning:task-test-plan": ("get", "task", PLAN),
     "planning:proposal-list": ("get", None, FIRM_PLAN),
     "planning:proposal-create": ("get", None, FIRM_PLAN),
     "planning:proposal-detail": ("get", "plan", PLAN_FIRM),
@@ -243,7 +258,11 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
     CalendarFeed.objects.create(
-        organisation=firm.organisation, crew=crew, secret_hash=hash_of(TOKEN), made_at=now(), made_by=firm.admin
+        organisation=firm.organisation,
+        crew=crew,
+        secret_hash=hash_of(TOKEN),
+        made_at=now(),
+        made_by=firm.admin,
     )
     reader = firm.owner.people.first() or OwnerPersonFactory(owner=firm.owner)
     notice, _ = OwnerNotice.objects.get_or_create(reader=reader, defaults={"due_at": now()})
@@ -293,6 +312,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "own_band": OwnBandFactory(organisation=firm.organisation).pk,
         "soil_test": SoilTestFactory(surface=firm.surface).pk,
         "sieving": SievingFactory(surface=firm.surface).pk,
+        "rain": RainRecordFactory(organisation=firm.organisation).pk,
         "own_limit": OwnLimitFactory(organisation=firm.organisation).pk,
         "site": firm.site.pk,
         "surface": firm.surface.pk,

@@ -21,6 +21,7 @@ from qa.models import (
     InspectionFinding,
     OwnBand,
     OwnLimit,
+    RainRecord,
     Remedy,
     Sieving,
     Site,
@@ -169,6 +170,7 @@ FORMS = {
         {"edition": "edition 2021", "verified_by": "Vera", "verified_on": DAY},
         {"edition": "edition 2023"},
     ),
+    "qa:rain-create": (RainRecord, {"name": "Yard", "time_zone": "UTC"}, {"name": "Roof"}),
     "planning:finding-plan": (VisitTask, {"visit_on": "2031-06-01"}, None),
     # A correction takes the place of the record once.
     "qa:test-correct": (InfiltrationTest, RING | {"spot": "gate", "reason": "Misread."}, None),
@@ -181,6 +183,8 @@ FORMS = {
 ELSEWHERE = {
     "maintenance:fit-create",
     "planning:task-finish",
+    "planning:task-rest-plan",  # of a task with something left: tests/planning/services/test_day_end.py
+    "planning:task-test-plan",  # of a task with a cleaning: the same place
     "planning:advice-plan",
     "planning:budget-plan",
 }

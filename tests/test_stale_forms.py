@@ -30,6 +30,7 @@ EDITS = {
     "accounts:me": ("user", "full_name", "Other Name", {"full_name": "My Name"}),
     "qa:site-edit": ("site", "address", "Elsewhere 2", {"access_note": "Mine"}),
     "qa:surface-edit": ("surface", "area_m2", 777.0, {"note": "Mine"}),
+    "qa:rain-edit": ("rain", "place", "Elsewhere 3", {"source": "Mine"}),
     "qa:own-limit-edit": ("own_limit", "source", "Other letter", {"name": "Mine"}),
     "qa:own-band-edit": ("own_band", "source", "Other letter", {"name": "Mine"}),
     "maintenance:site-plan-edit": ("plan", "spread", "Other text", {"clearing": "Mine"}),

@@ -1,5 +1,6 @@
 """Text to typed values for visits, their tasks and decisions."""
 
+from datetime import date
 from typing import Any
 from uuid import uuid4
 
@@ -13,7 +14,7 @@ from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
-from qa.models import InspectionFinding, Surface
+from qa.models import Site, Surface
 
 DECIDED = "I have looked at the newest test and at the price, and decide to restore it"
 NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
@@ -68,18 +69,17 @@ class PlanForm(forms.Form):
         return cleaned
 
 
-class PlanFindingForm(forms.Form):
-    """Put what was found on a visit: which day, which crew."""
+class OnVisitForm(forms.Form):
+    """Put something on a visit: which day, which crew."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     visit_on = forms.DateField(label="On", widget=DayInput())
     crew = forms.ModelChoiceField(queryset=Crew.objects.none())
 
-    def __init__(self, *args: Any, finding: InspectionFinding, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, site: Site, first_on: date | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        site = finding.surface.site
         self.fields["crew"].queryset = crews_of(site.organisation)  # type: ignore[attr-defined]
-        self.initial.setdefault("visit_on", max(finding.due_on, site.today()))
+        self.initial.setdefault("visit_on", max(first_on or site.today(), site.today()))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

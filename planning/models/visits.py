@@ -1,7 +1,8 @@
 """Visits and what is to be done on them."""
 
+from django.core.validators import MaxValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
@@ -13,9 +14,11 @@ from core.models.rows import OnceRow
 from maintenance.calc.vocabulary import Action
 from maintenance.models.cleanings import CleaningEvent
 from maintenance.models.recommendations import Recommendation, action_words
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import LEFT, TaskOutcome, VisitStatus
 from planning.models.crews import Crew
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
+
+LONGEST_MIN = 60 * 24 * 30  # a month of day and night
 
 
 class Visit(OnceRow):
@@ -61,12 +64,21 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
     owner_path = "surface__site__owner"
 
+    def left_over(self) -> "VisitTaskQuerySet":
+        """Added by hand, something left, not taken up again. Advice and findings return by themselves."""
+        again = VisitTask.objects.filter(follows=OuterRef("pk"), action=OuterRef("action"))
+        by_hand = self.filter(outcome__in=LEFT, recommendation=None, inspection_finding=None)
+        return by_hand.filter(surface__removed_on=None).exclude(Exists(again))
+
 
 class VisitTask(OnceRow):
     """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
 
     inspection_finding: what is to be corrected, where the task is that.
     begins_min, ends_min: minutes from midnight at the site, of the accepted plan of work that put it on this crew's day
+    ended_at, outcome: when and how it ended; outcome_reason: why not, or not all of it.
+    taken_min: minutes of work, without the drive, as the crew told them.
+    follows: the task of which this one is what was left, or whose cleaning it tests.
     """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
@@ -92,7 +104,15 @@ class VisitTask(OnceRow):
         InspectionFinding, models.PROTECT, null=True, blank=True, editable=False, related_name="tasks"
     )
     finding = models.TextField("what was found", blank=True, editable=False)
-    done_at = models.DateTimeField(null=True, editable=False)
+    ended_at = models.DateTimeField(null=True, editable=False)
+    outcome = models.CharField(max_length=8, choices=TaskOutcome.choices, blank=True, editable=False)
+    outcome_reason = models.TextField(blank=True, editable=False)
+    taken_min = models.PositiveIntegerField(
+        "time taken (minutes)", null=True, editable=False, validators=[MaxValueValidator(LONGEST_MIN)]
+    )
+    follows = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, editable=False, related_name="followed_by"
+    )
     begins_min = models.PositiveSmallIntegerField(null=True, editable=False)
     ends_min = models.PositiveSmallIntegerField(null=True, editable=False)
 
@@ -103,15 +123,20 @@ class VisitTask(OnceRow):
         constraints = [
             models.UniqueConstraint(
                 fields=("visit", "surface", "action"),
-                condition=Q(done_at__isnull=True, inspection_finding__isnull=True),
+                condition=Q(ended_at__isnull=True, inspection_finding__isnull=True),
                 name="planning_task_once_a_visit",
                 violation_error_message="This visit already has that task for the surface.",
             ),
             models.UniqueConstraint(
                 fields=("visit", "inspection_finding"),
-                condition=Q(done_at__isnull=True),
+                condition=Q(ended_at__isnull=True),
                 name="planning_finding_once_a_visit",
                 violation_error_message="This finding is on the visit already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_at__isnull=True, outcome="") | (Q(ended_at__isnull=False) & ~Q(outcome="")),
+                name="planning_task_ended_with_outcome",
+                violation_error_message="A task that ended has an outcome, and one that is to do has none.",
             ),
         ]
 
@@ -126,6 +151,11 @@ class VisitTask(OnceRow):
         return action_words(self.action, self.method)
 
     @property
+    def has_ended(self) -> bool:
+        """Whether nothing more is to be done about it on this visit."""
+        return self.ended_at is not None
+
+    @property
     def is_done(self) -> bool:
-        """Whether its record exists."""
-        return self.done_at is not None
+        """Whether it was done, all of it or a part."""
+        return self.outcome in (TaskOutcome.DONE, TaskOutcome.PART)

@@ -1,9 +1,11 @@
 """A crew in words: when, from where and with what it works."""
 
-from core.calc.format import NOTHING, money
+from core.calc.format import NOTHING, counted, money
 from core.calc.weekdays import NAMES
+from planning.calc.outputs import Output
 from planning.models import Crew
 from planning.presentation.work_plans import clock
+from planning.selectors.outputs import Outputs
 
 
 def crew_facts(crew: Crew) -> tuple[tuple[str, str], ...]:
@@ -34,3 +36,19 @@ def _equipment(crew: Crew) -> str:
         f"{f', {money(row.cost_per_m2, crew.organisation.currency)} per m²' if row.cost_per_m2 is not None else ''}"
         for row in rows
     )
+
+
+def output_rows(crew: Crew, outputs: Outputs) -> list[tuple[str, str, str]]:
+    """By way of cleaning with hours told: its name, the output plans count with, and what that rests on."""
+    return [
+        (method.label, f"{output.m2_h:.0f} m²/h", _rests_on(output))
+        for (pk, method), output in outputs.items()
+        if pk == crew.pk and output.jobs
+    ]
+
+
+def _rests_on(output: Output) -> str:
+    jobs = counted(output.jobs, "job")
+    if output.low_m2_h is None or output.high_m2_h is None:
+        return f"{jobs} told: too few, what was entered holds"
+    return f"{jobs} told: 8 in 10 between {output.low_m2_h:.0f} and {output.high_m2_h:.0f} m²/h"

@@ -6,15 +6,19 @@ from urllib.parse import urlencode
 from django.urls import reverse
 
 from maintenance.calc.vocabulary import Action
+from planning.calc.vocabulary import LEFT
 from planning.models import VisitTask
+from planning.presentation.day_end import hours_words
 
 
 @dataclass(frozen=True, slots=True)
 class TaskLine:
-    """A task of a visit.
+    """A task of a visit. Expects the rows that follow it prefetched, with their visits.
 
     is_pending: whether it may still be done. step, url: what gets it done, and where. drop_url: where to say that it
-    is not needed; empty where `url` is that place already.
+    is not needed; empty where `url` is that place already. hours: of work, as told, in words. is_left_over:
+    something is left of it that nobody planned again. wants_test: it cleaned, and no test after it is planned or
+    recorded.
     """
 
     task: VisitTask
@@ -22,19 +26,38 @@ class TaskLine:
     step: str
     url: str
     drop_url: str
+    hours: str = ""
+    is_left_over: bool = False
+    wants_test: bool = False
 
 
-def task_line(task: VisitTask) -> TaskLine:
-    """The task with what there is to do about it."""
+def task_line(task: VisitTask, *, tested_after: bool = False) -> TaskLine:
+    """The task with what there is to do about it. tested_after: whether a round was recorded since its cleaning."""
     finish = reverse("planning:task-finish", args=[task.pk])
     step, url = _step(task, finish)
     return TaskLine(
         task=task,
-        is_pending=task.visit.is_scheduled and not task.is_done,
+        is_pending=task.visit.is_scheduled and not task.has_ended,
         step=step,
         url=url,
         drop_url="" if url == finish or task.inspection_finding_id else finish,
+        hours=hours_words(task.taken_min),
+        is_left_over=_is_left_over(task),
+        wants_test=not tested_after and _wants_test(task),
     )
+
+
+def _is_left_over(task: VisitTask) -> bool:
+    by_hand = task.recommendation_id is None and task.inspection_finding_id is None
+    again = any(one.action == task.action for one in task.followed_by.all())
+    return task.outcome in LEFT and by_hand and not again and task.surface.removed_on is None
+
+
+def _wants_test(task: VisitTask) -> bool:
+    if task.cleaning is None or task.surface.removed_on is not None:
+        return False
+    planned = any(one.action == Action.TEST for one in task.followed_by.all())
+    return not planned
 
 
 def _step(task: VisitTask, finish: str) -> tuple[str, str]:

@@ -32,6 +32,7 @@ class ToDo:
     """What needs doing, what waiting costs most first, and how the surfaces stand.
 
     built: what is due because it was built or agreed, what has been due for longest first.
+    left_over: tasks of visits of which something is left to do.
     findings: what inspections found that is neither corrected nor on a visit, the most pressing first.
     Of both as many as the page shows, and how many there are; the others are on a page of their own.
     today: where most of the surfaces lie. Whether advice is late is told by the date at its own site, as on the
@@ -43,6 +44,7 @@ class ToDo:
     built_count: int
     findings: Sequence[InspectionFinding]
     findings_count: int
+    left_over: Sequence[VisitTask]
     work: Work
     visits: Sequence[Visit]
     states: Sequence[tuple[str, str, int]]
@@ -72,6 +74,7 @@ def to_do(
         built_count=len(built),
         findings=list(findings[:SHOWN]),
         findings_count=findings.count(),
+        left_over=list(left_over(user, organisation)),
         work=work(user, organisation, asked, page),
         visits=list(
             coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))
@@ -100,10 +103,16 @@ def unplanned_findings(user: User, organisation: Organisation) -> QuerySet[Inspe
     return without_plan(InspectionFinding.objects.for_user(user, Role.VIEWER).of_organisation(organisation))
 
 
+def left_over(user: User, organisation: Organisation) -> QuerySet[VisitTask]:
+    """Tasks added by hand of which something is left to do, the oldest first."""
+    tasks = VisitTask.objects.for_user(user, Role.VIEWER).of_organisation(organisation).left_over()
+    return tasks.select_related("visit__crew", "surface__site").order_by("ended_at")
+
+
 def without_plan(rows: FindingQuerySet) -> QuerySet[InspectionFinding]:
     """Of these findings those of surfaces in service about which nothing was done or planned, the first due first."""
     ahead = VisitTask.objects.filter(
-        inspection_finding=OuterRef("pk"), done_at=None, visit__status=VisitStatus.SCHEDULED
+        inspection_finding=OuterRef("pk"), ended_at=None, visit__status=VisitStatus.SCHEDULED
     )
     found = rows.to_do().filter(inspection__surface__removed_on=None).exclude(Exists(ahead))
     return found.select_related("inspection__surface__site").order_by("due_on", "created_at")

@@ -129,7 +129,7 @@ def _findings(organisation: Organisation) -> QuerySet[InspectionFinding]:
 
 def _tasks(organisation: Organisation, first_on: date, last: date) -> QuerySet[VisitTask]:
     rows = VisitTask.objects.of_organisation(organisation).filter(
-        done_at=None, visit__status=VisitStatus.SCHEDULED, visit__visit_on__range=(first_on, last)
+        ended_at=None, visit__status=VisitStatus.SCHEDULED, visit__visit_on__range=(first_on, last)
     )
     return rows.filter(visit__crew__retired=False).select_related("visit", "surface__site")
 

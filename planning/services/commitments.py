@@ -8,6 +8,7 @@ from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
 from planning.models import Agreement, VisitTask
 from planning.services.matching import match_records_to_tasks, surfaces_with_open_tasks
+from planning.services.visits import left_of, outcome_of
 from qa.models import Surface
 
 
@@ -40,4 +41,9 @@ class PlannedCommitments:
 
     def follow_correction(self, old: CleaningEvent, new: CleaningEvent) -> None:
         """Let a task that was proved by `old` be proved by its correction."""
-        VisitTask.objects.filter(cleaning=old).update(cleaning=new)
+        for task in VisitTask.objects.filter(cleaning=old):
+            task.cleaning = new
+            if task.outcome_reason == left_of(old.share_of_area):  # as recorded, not as a person told it
+                task.outcome = outcome_of(new.share_of_area)
+                task.outcome_reason = left_of(new.share_of_area)
+            task.save(update_fields=["cleaning", "outcome", "outcome_reason"])

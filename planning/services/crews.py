@@ -2,10 +2,13 @@
 
 from django.db import transaction
 
-from accounts.models import User
+from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
 from core.services.records import save_once
+from maintenance.selectors.care import offered_terms
+from maintenance.services.cleanings import terms_of
 from planning.models import Crew, CrewAbsence, CrewMethod
+from planning.selectors.outputs import Outputs, outputs_of
 
 
 @transaction.atomic
@@ -38,3 +41,8 @@ def save_absence(*, absence: CrewAbsence) -> CrewAbsence:
 def remove_absence(*, absence: CrewAbsence) -> None:
     """The crew goes out on those days after all."""
     absence.delete()
+
+
+def outputs_now(organisation: Organisation) -> Outputs:
+    """What each crew is planned with, by the terms of the firm; terms that are missing are stored from the defaults."""
+    return outputs_of(organisation, offered_terms(terms_of(organisation)))

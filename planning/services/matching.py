@@ -40,7 +40,7 @@ def surfaces_with_open_tasks(surfaces: Iterable[Surface]) -> set[UUID]:
 
 
 def _open_tasks() -> QuerySet[VisitTask]:
-    return VisitTask.objects.filter(done_at=None, visit__status=VisitStatus.SCHEDULED)
+    return VisitTask.objects.filter(ended_at=None, visit__status=VisitStatus.SCHEDULED)
 
 
 def _match_one(task: VisitTask) -> bool:

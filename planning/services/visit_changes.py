@@ -25,7 +25,7 @@ def note_change(*, visit_id: UUID) -> None:
 def set_times(*, crew: Crew, day: PlannedDay) -> None:
     """Give the tasks of a crew's day the times of the plan that was accepted for it."""
     tasks = VisitTask.objects.filter(
-        visit__crew=crew, visit__visit_on=day.on, visit__status=VisitStatus.SCHEDULED, done_at=None
+        visit__crew=crew, visit__visit_on=day.on, visit__status=VisitStatus.SCHEDULED, ended_at=None
     )
     for stop in day.stops:
         kind, _, pk = stop.key.partition(" ")

@@ -9,12 +9,13 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import Organisation, User
+from core.calc.format import percent
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services.records import find_by_device_id, given_reason, save_once
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import TaskOutcome, VisitStatus
 from planning.models import Crew, Visit, VisitTask
 from planning.services.visit_changes import forget_times, note_change
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
@@ -23,7 +24,8 @@ from qa.services.changes import bump_record_version
 CLOSED = "This visit is %(status)s. Plan a new one instead."
 OTHER_FIRM = "%(what)s belongs to another firm."
 NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
-TASK_DONE = "This task is already done."
+TASK_DONE = "This task has ended already. Reload the page to see how."
+NOTHING_DONE = "Nothing could be done: %(why)s"
 WANTS_WORD = "This restoration costs more than the firm lets advice decide. Say that you have decided on it."
 PLANNED_FINDING = "This finding is on a visit already. Change that visit instead."
 CLOSED_FINDING = "This finding is %(state)s already. Reload the page to see what was done."
@@ -38,7 +40,7 @@ def save_visit(*, visit: Visit) -> Visit:
     before = None if visit._state.adding else _lock_scheduled(visit)
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
     if before is None or before.visit_on != visit.visit_on:
-        _refuse_past(visit.visit_on)
+        refuse_past(visit.visit_on)
     saved = save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
     if before is not None and (before.visit_on, before.crew_id) != (visit.visit_on, visit.crew_id):
         forget_times(visit_id=visit.pk)
@@ -82,7 +84,7 @@ def plan(
     changed = bool(method) and method != row.method
     if changed:
         given_reason(reason)
-    visit = _visit_for(by, visit_on, crew, organisation)
+    visit = visit_for(by, visit_on, crew, organisation)
     add_task(
         visit=visit,
         surface=row.surface,
@@ -126,16 +128,17 @@ def plan_finding(
         return first.visit
     if not row.is_open:
         raise NotAllowedNowError(CLOSED_FINDING % {"state": row.finding_state.in_sentence})
-    if row.tasks.filter(done_at=None, visit__status=VisitStatus.SCHEDULED).exists():
+    if row.tasks.filter(ended_at=None, visit__status=VisitStatus.SCHEDULED).exists():
         raise AlreadyDoneError(PLANNED_FINDING)
     surface = row.surface
-    visit = _visit_for(by, visit_on, crew, surface.organisation)
+    visit = visit_for(by, visit_on, crew, surface.organisation)
     add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row, device_id=device_id)
     return visit
 
 
-def _visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
-    _refuse_past(visit_on)
+def visit_for(by: User, visit_on: date, crew: Crew, organisation: Organisation) -> Visit:
+    """The crew's visit of a day, which is made where there is none."""
+    refuse_past(visit_on)
     same_day = Visit.objects.of_organisation(organisation).filter(
         visit_on=visit_on, crew=crew, status=VisitStatus.SCHEDULED
     )
@@ -153,9 +156,13 @@ def add_task(
     method: str = "",
     recommendation: Recommendation | None = None,
     finding: InspectionFinding | None = None,
+    follows: VisitTask | None = None,
     device_id: UUID | None = None,
 ) -> VisitTask:
-    """Put a task on a visit that is still to come. A repeat with one device id gives the first row."""
+    """Put a task on a visit that is still to come. A repeat with one device id gives the first row.
+
+    follows: the task of which this one is what was left, or whose cleaning it tests.
+    """
     _lock_scheduled(visit)
     _refuse_other_firm(visit, surface.site.organisation_id, str(surface))
     task = VisitTask(
@@ -165,6 +172,7 @@ def add_task(
         method=method,
         recommendation=recommendation,
         inspection_finding=finding,
+        follows=follows,
         device_id=device_id,
     )
     saved = save_once(task, visit=visit)
@@ -176,11 +184,11 @@ def add_task(
 def remove_task(*, task: VisitTask) -> None:
     """Take a task off a visit; the advice behind it is open again."""
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
-    if task.is_done:
+    if task.has_ended:
         raise NotAllowedNowError(TASK_DONE)
     task.delete()
-    _reopen([task])
-    _end_if_all_done(task.visit_id)
+    reopen([task])
+    end_if_all_ended(task.visit_id)
     note_change(visit_id=task.visit_id)
 
 
@@ -191,7 +199,7 @@ def cancel_visit(*, visit: Visit, reason: str) -> Visit:
     visit = _lock_scheduled(visit)
     visit.status, visit.cancel_reason = VisitStatus.CANCELLED, reason
     visit.save(update_fields=["status", "cancel_reason"])
-    _reopen(list(visit.tasks.filter(done_at=None)))
+    reopen(list(visit.tasks.filter(ended_at=None)))
     note_change(visit_id=visit.pk)
     return visit
 
@@ -206,9 +214,12 @@ def finish_task(
     source_change: SourceChange | None = None,
     finding: str = "",
 ) -> VisitTask:
-    """Mark a task done by the record that proves it, or by what was found; the last one ends the visit."""
+    """Mark a task done by the record that proves it, or by what was found; the last one ends the visit.
+
+    A cleaning of a part of the area does a part of it: the advice behind it is looked at anew for the rest.
+    """
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
-    if task.is_done:
+    if task.has_ended:
         return task
     if task.visit.status == VisitStatus.CANCELLED:
         _refuse_closed(task.visit)
@@ -220,23 +231,50 @@ def finish_task(
         inspection,
         source_change,
     )
-    task.finding, task.done_at = finding.strip(), now()
-    task.save(update_fields=["round", "cleaning", "inspection", "source_change", "finding", "done_at"])
-    if task.recommendation_id:
+    task.finding = finding.strip()
+    task.save(update_fields=["round", "cleaning", "inspection", "source_change", "finding"])
+    share = cleaning.share_of_area if cleaning else 1.0
+    return end_task(task=task, outcome=outcome_of(share), reason=left_of(share))
+
+
+def outcome_of(share_of_area: float) -> TaskOutcome:
+    """How a cleaning of a share of the area ends its task."""
+    return TaskOutcome.PART if share_of_area < 1.0 else TaskOutcome.DONE
+
+
+def left_of(share_of_area: float) -> str:
+    """The same in words; empty where nothing is left."""
+    return f"{percent(share_of_area)} of the area was done" if share_of_area < 1.0 else ""
+
+
+def end_task(*, task: VisitTask, outcome: TaskOutcome, reason: str = "") -> VisitTask:
+    """End a locked task. What is left of it goes back: advice is looked at anew, a finding is open again."""
+    task.outcome, task.outcome_reason, task.ended_at = outcome, reason, now()
+    task.save(update_fields=["outcome", "outcome_reason", "ended_at"])
+    if outcome is TaskOutcome.DONE and task.recommendation_id:
         recommendations.mark_done(recommendation_id=task.recommendation_id)
-    _end_if_all_done(task.visit_id)
+    elif outcome is not TaskOutcome.DONE:
+        reopen([task])
+    end_if_all_ended(task.visit_id)
     note_change(visit_id=task.visit_id)
     return task
 
 
-def _end_if_all_done(visit_id: UUID) -> None:
-    tasks = VisitTask.objects.filter(visit=visit_id)
-    if tasks.exists() and not tasks.filter(done_at=None).exists():
-        scheduled = Visit.objects.filter(pk=visit_id, status=VisitStatus.SCHEDULED)
+def end_if_all_ended(visit_id: UUID) -> None:
+    """A visit on which everything ended is done; one on which nothing could be done is called off, with why."""
+    tasks = list(VisitTask.objects.filter(visit=visit_id))
+    if not tasks or not all(task.has_ended for task in tasks):
+        return
+    scheduled = Visit.objects.filter(pk=visit_id, status=VisitStatus.SCHEDULED)
+    if any(task.is_done for task in tasks):
         scheduled.update(status=VisitStatus.DONE)
+    else:
+        why = "; ".join(dict.fromkeys(task.outcome_reason for task in tasks))
+        scheduled.update(status=VisitStatus.CANCELLED, cancel_reason=NOTHING_DONE % {"why": why})
 
 
-def _reopen(tasks: list[VisitTask]) -> None:
+def reopen(tasks: list[VisitTask]) -> None:
+    """Give back what tasks were for: the advice behind them is looked at anew."""
     recommendations.drop_planned(recommendation_ids=[task.recommendation_id for task in tasks])
     for task in tasks:
         bump_record_version(task.surface_id)
@@ -247,7 +285,8 @@ def _refuse_closed(visit: Visit) -> None:
         raise NotAllowedNowError(CLOSED % {"status": visit.get_status_display().lower()})
 
 
-def _refuse_past(day: date) -> None:
+def refuse_past(day: date) -> None:
+    """Raises ValidationError for a day that is over everywhere on Earth."""
     earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
     if day < earliest:
         raise ValidationError({"visit_on": ValidationError(NOT_IN_PAST, params={"day": day.isoformat()})})

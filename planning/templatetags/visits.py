@@ -4,7 +4,8 @@ from datetime import date
 
 from django import template
 
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import TaskOutcome, VisitStatus
+from planning.models import VisitTask
 
 register = template.Library()
 
@@ -21,3 +22,9 @@ def visit_tag_class(status: str) -> str:
 def late_class(visit_on: date, today: date) -> str:
     """The mark of a visit whose day has passed."""
     return "todo--late" if visit_on < today else ""
+
+
+@register.filter
+def outcome_words(task: VisitTask) -> str:
+    """How a task stands, in small words."""
+    return TaskOutcome(task.outcome).in_sentence if task.outcome else "to do"

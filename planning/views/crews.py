@@ -13,7 +13,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import do_or_say, save_or_show
 from planning.forms.crews import AbsenceForm, CrewForm, CrewWorkForm
 from planning.models import Crew, CrewAbsence
-from planning.presentation.crews import crew_facts
+from planning.presentation.crews import crew_facts, output_rows
 from planning.services import crews
 
 
@@ -43,7 +43,12 @@ def _crew_form(request: PersonRequest, crew: Crew) -> HttpResponse:
 @require_safe
 def crew_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     crew = get_for_user(Crew, request.user, Role.VIEWER, pk=pk)
-    context = {"crew": crew, "facts": crew_facts(crew), "absences": crew.absences.order_by("-first_on")}
+    context = {
+        "crew": crew,
+        "facts": crew_facts(crew),
+        "outputs": output_rows(crew, crews.outputs_now(crew.organisation)),
+        "absences": crew.absences.order_by("-first_on"),
+    }
     return render(request, "planning/crew_detail.html", context)
 
 

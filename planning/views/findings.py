@@ -10,7 +10,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import save_or_show
-from planning.forms.visits import PlanFindingForm
+from planning.forms.visits import OnVisitForm
 from planning.services import visits
 from qa.models import InspectionFinding
 
@@ -19,7 +19,7 @@ from qa.models import InspectionFinding
 @require_http_methods(["GET", "POST"])
 def finding_plan(request: PersonRequest, pk: UUID) -> HttpResponse:
     finding = get_for_user(InspectionFinding, request.user, Role.COORDINATOR, pk=pk)
-    form = PlanFindingForm(request.POST or None, finding=finding)
+    form = OnVisitForm(request.POST or None, site=finding.surface.site, first_on=finding.due_on)
     return save_or_show(
         request,
         form,

@@ -20,6 +20,7 @@ from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
 from planning.selectors.crew_days import may_have_paper
 from planning.selectors.owner_notices import told_of
+from planning.selectors.visits import tasks_of
 from planning.services import visits
 
 
@@ -59,18 +60,10 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
-    tasks = visit.tasks.select_related(
-        "surface__site",
-        "round",
-        "cleaning",
-        "recommendation",
-        "inspection",
-        "source_change",
-        "inspection_finding",
-    )
+    lines = [task_line(task, tested_after=tested) for task, tested in tasks_of(visit)]
     context = {
         "visit": visit,
-        "tasks": [task_line(task) for task in tasks],
+        "tasks": lines,
         "told": told_lines(visit, told_of(visit), mail.is_set_up()),
         "may_print": not visit.is_cancelled and may_have_paper(request.user, visit.crew),
     }

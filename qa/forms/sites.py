@@ -15,7 +15,7 @@ from core.calc.weekdays import NAMES, Weekdays
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from core.forms.parts import TimeInput
-from qa.models import Site
+from qa.models import RainRecord, Site
 
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
 
@@ -85,6 +85,7 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
             "latitude_deg",
             "longitude_deg",
             "time_zone",
+            "rain_record",
             "frost_months",
             "leaf_fall_months",
             "below_price_m2_yr",
@@ -107,6 +108,10 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
         self.fields["owner"].queryset = owners  # type: ignore[attr-defined]
         if self.instance._state.adding:
             self._start_from_what_is_known(owners)
+        records = RainRecord.objects.of_organisation(firm)
+        self.fields["rain_record"].queryset = records  # type: ignore[attr-defined]
+        if not records:
+            del self.fields["rain_record"]
         self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
 
     def _start_from_what_is_known(self, owners: QuerySet[Owner]) -> None:

@@ -5,6 +5,7 @@ from qa.models.construction import CheckEntry, ConstructionCheck, ConstructionRe
 from qa.models.files import Attachment
 from qa.models.inspections import Inspection, InspectionFinding, Remedy, SourceChange
 from qa.models.presets import OwnBand, OwnLimit
+from qa.models.rain import RainCover, RainFall, RainRecord
 from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.sievings import Sieving
 from qa.models.sites import Site
@@ -25,6 +26,9 @@ __all__ = [
     "Outline",
     "OwnBand",
     "OwnLimit",
+    "RainCover",
+    "RainFall",
+    "RainRecord",
     "Remedy",
     "Sieving",
     "Site",

@@ -79,6 +79,14 @@ class Site(OnceRow):
         validators=[MaxValueValidator(60)],
         help_text="What the owner asks for. A plan puts nothing there sooner.",
     )
+    rain_record = models.ForeignKey(
+        "qa.RainRecord",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="sites",
+        help_text="The gauge nearest to it. It shows whether the day before a test was dry.",
+    )
     below_price_m2_yr = models.DecimalField(
         "a year within the limit is worth, a square metre",
         max_digits=8,

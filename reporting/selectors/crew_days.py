@@ -44,7 +44,7 @@ def crew_day_paper(visit: Visit) -> CrewDayPaper:
     day = crew_day(visit.crew, visit.visit_on)
     crew = day.crew
     begins, ends = crew.shift_min
-    tasks = [task for stop in day.stops for task in stop.tasks if not task.is_done]
+    tasks = [task for stop in day.stops for task in stop.tasks if not task.has_ended]
     return CrewDayPaper(
         key=crew.pk,
         firm=crew.organisation.name,

@@ -36,6 +36,7 @@ FIRMS_OWN = {
     "OwnerPerson",
     "Invitation",
     "OwnLimit",
+    "RainRecord",
     "OwnBand",
     "MethodTerms",
     "PortfolioFit",

@@ -113,9 +113,9 @@ def test_calling_off_a_visit_that_is_done_answers_in_words_on_its_page(client, f
 
 def test_a_task_finished_meanwhile_stays_and_its_page_says_so(client, firm):
     task = VisitTaskFactory(visit__organisation=firm.organisation, action="look")
-    type(task).objects.filter(pk=task.pk).update(done_at=task.created_at)
+    type(task).objects.filter(pk=task.pk).update(ended_at=task.created_at, outcome="done")
     client.force_login(firm.coordinator)
 
     page = client.post(reverse("planning:task-remove", args=[task.pk]), follow=True)
 
-    assert "This task is already done." in page.content.decode()
+    assert "This task has ended already." in page.content.decode()

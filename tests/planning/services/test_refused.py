@@ -179,7 +179,7 @@ def test_a_done_task_is_not_taken_off_and_finishing_it_again_keeps_the_first_wor
     second = VisitTask.objects.get(pk=task.pk)
     visits.finish_task(task=task, finding="Roots.")
 
-    with refused(NotAllowedNowError, "This task is already done."):
+    with refused(NotAllowedNowError, "This task has ended already."):
         visits.remove_task(task=second)
     again = visits.finish_task(task=second, finding="Leaves.")
     assert again.finding == "Roots."

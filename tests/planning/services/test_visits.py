@@ -269,7 +269,7 @@ def test_a_done_task_stays_on_the_visit():
     old_copy = VisitTask.objects.get(pk=task.pk)
     visits.finish_task(task=task, finding="Roots.")
 
-    with pytest.raises(NotAllowedNowError, match="already done"):
+    with pytest.raises(NotAllowedNowError, match="ended already"):
         visits.remove_task(task=old_copy)
 
 

@@ -95,7 +95,7 @@ def test_advice_findings_and_visits_come_into_one_plan_and_share_a_trip(firm, cr
 def test_a_finding_that_was_once_on_a_visit_and_is_open_again_is_planned(firm, crew):
     place(firm.site)
     finding = InspectionFindingFactory(inspection__surface=firm.surface)
-    for status, done_at in (("cancelled", None), ("scheduled", now())):
+    for status, ended_at in (("cancelled", None), ("scheduled", now())):
         visit = VisitFactory(
             crew=crew, organisation=firm.organisation, visit_on=TODAY - 3 * DAY, status=status
         )
@@ -104,7 +104,8 @@ def test_a_finding_that_was_once_on_a_visit_and_is_open_again_is_planned(firm, c
             surface=firm.surface,
             action="repair",
             inspection_finding=finding,
-            done_at=done_at,
+            ended_at=ended_at,
+            outcome="done" if ended_at else "",
         )
 
     assert f"finding {finding.pk}" in stops(planned(firm))

@@ -1,0 +1,86 @@
+"""How a day went: one small form a task, sent together."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from planning.calc.vocabulary import TaskOutcome
+from planning.models import VisitTask
+from planning.services.day_end import Told
+
+STILL_OPEN = [("", "Still to do"), (TaskOutcome.NOT_DONE.value, TaskOutcome.NOT_DONE.label)]
+HAS_RECORD = [(one.value, one.label) for one in (TaskOutcome.DONE, TaskOutcome.PART)]
+MOST_H = 720
+
+
+class TaskToldForm(forms.Form):
+    """What a crew tells of one task. Hours are of work, the drive aside."""
+
+    outcome = forms.ChoiceField(required=False, widget=forms.RadioSelect)
+    reason = forms.CharField(
+        label="Why not, or what is left",
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    taken_h = forms.DecimalField(
+        label="Hours of work",
+        required=False,
+        min_value=Decimal("0.05"),
+        max_value=MOST_H,
+        max_digits=5,
+        decimal_places=2,
+        help_text="Without the drive.",
+    )
+
+    def __init__(self, data: Any = None, *, task: VisitTask) -> None:
+        super().__init__(data, prefix=f"task-{task.pk}")
+        self.task = task
+        if task.has_ended and not task.is_done:  # as it was told; its record would say otherwise
+            del self.fields["outcome"], self.fields["taken_h"], self.fields["reason"]
+            return
+        self.initial.update(outcome=task.outcome, reason=task.outcome_reason)
+        self.fields["outcome"].choices = HAS_RECORD if task.is_done else STILL_OPEN  # type: ignore[attr-defined]
+        if not task.is_done:
+            del self.fields["taken_h"]
+        elif task.taken_min:
+            self.initial["taken_h"] = round(Decimal(task.taken_min) / 60, 2)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        wants_reason = cleaned.get("outcome") in (TaskOutcome.NOT_DONE, TaskOutcome.PART)
+        if wants_reason and not cleaned.get("reason", "").strip():
+            self.add_error("reason", "Say why. It stays readable beside the task.")
+        return cleaned
+
+    def told(self) -> Told:
+        """What was told, as the service takes it."""
+        given = self.cleaned_data
+        outcome, hours = given.get("outcome"), given.get("taken_h")
+        return Told(
+            self.task,
+            TaskOutcome(outcome) if outcome else None,
+            given.get("reason", ""),
+            None if hours is None else round(60 * hours),
+        )
+
+
+class DayToldForm(forms.Form):
+    """The forms of a visit's tasks, sent together."""
+
+    def __init__(self, data: Any = None, *, tasks: Sequence[VisitTask]) -> None:
+        super().__init__(data)
+        self.rows = [TaskToldForm(data, task=task) for task in tasks]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        valid = [row.is_valid() for row in self.rows]  # every row, so that each says what is wrong with it
+        if not all(valid):
+            self.add_error(None, "Something is missing below. Nothing was stored yet.")
+        return cleaned
+
+    def told(self) -> list[Told]:
+        """What was told of each task that can still be told of."""
+        return [row.told() for row in self.rows if row.fields]

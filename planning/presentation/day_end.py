@@ -1,0 +1,27 @@
+"""The page on which a crew tells how its day went: hours as planned beside the hours that are asked for."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from planning.models import VisitTask
+from planning.selectors.outputs import Outputs, planned_min
+
+
+@dataclass(frozen=True, slots=True)
+class ToldRow:
+    """A task with its form. planned: hours as a plan counts them, in words; empty where nothing says."""
+
+    task: VisitTask
+    form: Any
+    planned: str
+
+
+def told_rows(forms: Sequence[Any], outputs: Outputs) -> list[ToldRow]:
+    """The tasks of a visit, in the order of their forms."""
+    return [ToldRow(form.task, form, hours_words(planned_min(form.task, outputs))) for form in forms]
+
+
+def hours_words(minutes: int | None) -> str:
+    """Minutes as hours in words; empty for none."""
+    return "" if minutes is None else f"{minutes / 60:.1f} h"

@@ -1,0 +1,72 @@
+"""Days on which nobody can work: crews stay in, and what was on those days is planned again at once."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from core.errors import NotAllowedNowError
+from core.models.rows import validate_and_save
+from core.services.records import given_reason
+from planning.calc.vocabulary import VisitStatus
+from planning.models import Crew, CrewAbsence, Visit
+from planning.selectors.outputs import Outputs
+from planning.selectors.postponing import Moving, movings
+from planning.services.visit_changes import note_change
+from planning.services.visits import refuse_past, save_visit
+from qa.models import Site
+
+CHANGED = (
+    "Visits or crews changed since this was proposed, so nothing was moved. Look at the new proposal below."
+)
+NO_CREW = "Choose at least one crew."
+MOVED = "Moved to %(day)s: %(why)s"
+
+
+@transaction.atomic
+def mark_unworkable(
+    *, crews: Sequence[Crew], on: date, reason: str, outputs: Outputs, proposed: Sequence[str]
+) -> list[Moving]:
+    """Keep crews in on a day, and move what stands on it as it was proposed. Returns what was moved, and what was not.
+
+    proposed: keys of the movings that a person looked at. Raises NotAllowedNowError where they are others by now.
+    A second time for the same day and crews is refused in the same way: there is nothing left to move.
+    """
+    reason = given_reason(reason)
+    refuse_past(on)
+    if not crews:
+        raise ValidationError({"crews": NO_CREW})
+    locked = list(Crew.objects.select_for_update().filter(pk__in=[crew.pk for crew in crews]))
+    moves = movings(locked, on, outputs, Site.today)
+    if [move.key for move in moves] != list(proposed):
+        raise NotAllowedNowError(CHANGED)
+    for crew in locked:
+        if not crew.absences.filter(first_on__lte=on, last_on__gte=on).exists():
+            validate_and_save(CrewAbsence(crew=crew, first_on=on, last_on=on, reason=reason[:120]))
+    for move in moves:
+        if move.to is not None:
+            _move(move.visit, move.to, reason)
+    return moves
+
+
+def _move(visit: Visit, to: date, reason: str) -> None:
+    """A visit goes to a day as it is; where the crew has one there already, what is open joins that one."""
+    there = Visit.objects.select_for_update().filter(
+        crew=visit.crew_id, visit_on=to, status=VisitStatus.SCHEDULED
+    )
+    other = there.exclude(pk=visit.pk).first()
+    if other is None:
+        visit.visit_on = to
+        save_visit(visit=visit)
+        return
+    visit.tasks.filter(ended_at=None).update(visit=other, begins_min=None, ends_min=None)
+    if visit.note:
+        other.note = "\n".join(filter(None, (other.note, visit.note)))
+        save_visit(visit=other)
+    left = visit.tasks.exists()
+    visit.status = VisitStatus.DONE if left else VisitStatus.CANCELLED
+    visit.cancel_reason = "" if left else MOVED % {"day": to.isoformat(), "why": reason}
+    visit.save(update_fields=["status", "cancel_reason"])
+    for changed in (visit, other):
+        note_change(visit_id=changed.pk)

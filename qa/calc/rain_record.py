@@ -1,0 +1,215 @@
+"""A rain gauge's record, from a plain table: what fell from when to when, and of which time nothing is known."""
+
+import csv
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from math import isfinite
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from core.calc.choices import NumberChoice, TextChoice
+from core.calc.units import MM_PER_IN
+from core.errors import ImpossibleRecordError
+
+MOST_ROWS = 1_200_000  # eleven years in steps of five minutes
+# In one row. The most ever measured in a day is 1,825 mm (World Meteorological Organization; from memory).
+MOST_MM = 1_900.0
+TOLD_AT_ONCE = 5  # wrong lines that are named; the rest are counted
+IN_MM, IN_INCHES = "rain_mm", "rain_in"
+
+
+class Step(NumberChoice):
+    """How long a row of the table stands for, in minutes."""
+
+    FIVE_MIN = 5, "5 minutes"
+    TEN_MIN = 10, "10 minutes"
+    QUARTER = 15, "15 minutes"
+    HALF = 30, "30 minutes"
+    HOUR = 60, "1 hour"
+    DAY = 1440, "1 day"
+
+
+class Stamp(TextChoice):
+    """What the time of a row names."""
+
+    BEGIN = "begin", "The beginning of its step"
+    END = "end", "The end of its step"
+
+
+class Span(NamedTuple):
+    """From when to when, in UTC."""
+
+    begins: datetime
+    ends: datetime
+
+
+class Fall(NamedTuple):
+    """Rain that fell at some time within a span. depth_mm: more than 0."""
+
+    span: Span
+    depth_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class RainTable:
+    """What a table holds: rain, and the spans that it covers, dry ones among them, in order and apart."""
+
+    falls: Sequence[Fall]
+    covered: Sequence[Span]
+
+    @property
+    def whole(self) -> Span:
+        """From the first covered instant to the last."""
+        return Span(self.covered[0].begins, self.covered[-1].ends)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How to read a table. zone: of times without an offset; dry_left_out: steps between rows were dry, not missed."""
+
+    step: Step
+    stamp: Stamp
+    zone: str
+    dry_left_out: bool = False
+
+
+class _Row(NamedTuple):
+    line: int
+    span: Span
+    depth_mm: float | None
+
+
+def read_table(lines: Iterable[str], reading: Reading) -> RainTable:
+    """A table of `time` and `rain_mm` or `rain_in`, in the order of time, apart by commas, semicolons or tabs.
+
+    Raises ImpossibleRecordError with the lines that cannot be read, what stands there and what to do.
+    """
+    rows: list[_Row] = []
+    wrong: list[str] = []
+    for line, found in _rows(lines, reading):
+        if isinstance(found, str):
+            wrong.append(f"Line {line}: {found}")
+        elif rows and found.span.begins < rows[-1].span.ends:
+            wrong.append(
+                f"Line {line}: its time is not after that of line {rows[-1].line}. Sort the rows by time."
+            )
+        else:
+            rows.append(found)
+        if len(rows) + len(wrong) > MOST_ROWS:
+            raise ImpossibleRecordError(f"More than {MOST_ROWS:,} rows. Send the record in parts.")
+    if wrong:
+        more = f" And {len(wrong) - TOLD_AT_ONCE} more." if len(wrong) > TOLD_AT_ONCE else ""
+        raise ImpossibleRecordError(" ".join(wrong[:TOLD_AT_ONCE]) + more)
+    if not any(row.depth_mm is not None for row in rows):
+        raise ImpossibleRecordError("No row has a depth of rain. Nothing was stored.")
+    return _table(rows, dry_left_out=reading.dry_left_out)
+
+
+def _rows(lines: Iterable[str], reading: Reading) -> Iterator[tuple[int, _Row | str]]:
+    source = iter(lines)
+    head = next(source, "").lstrip("\ufeff")
+    sign = max(",;\t", key=head.count)
+    names = [name.strip().strip('"').lower() for name in head.split(sign)]
+    depth = next((name for name in (IN_MM, IN_INCHES) if name in names), None)
+    if "time" not in names or depth is None:
+        raise ImpossibleRecordError(
+            f"The first line must name the columns time and {IN_MM} (or {IN_INCHES}); it says: {head.strip()[:80]!r}."
+        )
+    at, of = names.index("time"), names.index(depth)
+    clock = _Clock(reading)
+    for line, cells in enumerate(csv.reader(source, delimiter=sign), 2):
+        if any(cell.strip() for cell in cells):
+            yield line, _row(line, cells, (at, of), clock, MM_PER_IN if depth == IN_INCHES else 1.0)
+
+
+def _row(
+    line: int, cells: Sequence[str], places: tuple[int, int], clock: "_Clock", mm: float
+) -> "_Row | str":
+    at, of = places
+    if len(cells) <= max(places):
+        return f"it has {len(cells)} columns, the first line has more."
+    try:
+        span = clock.span(cells[at].strip())
+    except (ValueError, OverflowError):
+        return f"{cells[at].strip()[:40]!r} is not a time. Write it as 2026-05-31 or 2026-05-31T14:00."
+    text = cells[of].strip().replace(",", ".")
+    if not text:
+        return _Row(line, span, None)
+    try:
+        depth_mm = mm * float(text)
+    except ValueError:
+        return f"{text[:40]!r} is not a depth of rain. Leave it empty where nothing was measured."
+    if not isfinite(depth_mm) or not 0 <= depth_mm <= MOST_MM:
+        return f"a depth of {text[:40]} cannot be. Give 0 to {MOST_MM / mm:.0f}, or leave it empty."
+    return _Row(line, span, depth_mm)
+
+
+class _Clock:
+    """Times as written, in the order they are written, to spans."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.step = timedelta(minutes=reading.step)
+        self.zone = ZoneInfo(reading.zone)
+        self.is_end = reading.stamp is Stamp.END
+        self.daily = reading.step is Step.DAY
+        self.last: datetime | None = None
+
+    def span(self, text: str) -> Span:
+        """Raises ValueError for what is not a time. A day is the calendar day of the place, 23 to 25 hours long."""
+        stamp = datetime.fromisoformat(text)
+        if self.daily and stamp.tzinfo is None:
+            first = stamp - self.step if self.is_end else stamp
+            return Span(self._utc(first), self._utc(first + self.step))
+        at = self._in_order(stamp)
+        return Span(at - self.step, at) if self.is_end else Span(at, at + self.step)
+
+    def _in_order(self, stamp: datetime) -> datetime:
+        """The hour that clocks repeat in autumn is the first one, unless that came already."""
+        at = self._utc(stamp)
+        if self.last is not None and at <= self.last and stamp.tzinfo is None:
+            at = self._utc(stamp.replace(fold=1))
+        self.last = at
+        return at
+
+    def _utc(self, stamp: datetime) -> datetime:
+        return (stamp if stamp.tzinfo else stamp.replace(tzinfo=self.zone)).astimezone(UTC)
+
+
+def _table(rows: Sequence[_Row], *, dry_left_out: bool) -> RainTable:
+    measured = [row for row in rows if row.depth_mm is not None]
+    falls = [Fall(row.span, row.depth_mm) for row in measured if row.depth_mm]
+    if not dry_left_out:
+        return RainTable(falls, joined([row.span for row in measured]))
+    missed = [row.span for row in rows if row.depth_mm is None]
+    whole = Span(rows[0].span.begins, rows[-1].span.ends)
+    return RainTable(falls, without([whole], missed))
+
+
+def joined(spans: Iterable[Span]) -> list[Span]:
+    """The same time in as few spans as can be, in order."""
+    found: list[Span] = []
+    for span in sorted(spans):
+        if found and span.begins <= found[-1].ends:
+            found[-1] = Span(found[-1].begins, max(found[-1].ends, span.ends))
+        else:
+            found.append(span)
+    return found
+
+
+def without(spans: Iterable[Span], taken: Iterable[Span]) -> list[Span]:
+    """What is left of spans when others are taken out of them."""
+    left = joined(spans)
+    for out in joined(taken):
+        left = [part for span in left for part in _cut(span, out)]
+    return left
+
+
+def _cut(span: Span, out: Span) -> list[Span]:
+    parts = (Span(span.begins, min(span.ends, out.begins)), Span(max(span.begins, out.ends), span.ends))
+    return [part for part in parts if part.begins < part.ends]
+
+
+def covers(spans: Iterable[Span], wanted: Span) -> bool:
+    """Whether all of a span is covered."""
+    return not without([wanted], spans)

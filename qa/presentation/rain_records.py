@@ -1,0 +1,78 @@
+"""Rain records in words and tables."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from django.utils.dates import MONTHS_3
+
+from core.calc.format import NOTHING, format_short_length, percent
+from qa.calc.dry_time import DryTime
+from qa.models import TestRound
+from qa.selectors.rain_records import DoubtfulRound, MonthOfRain
+
+WHOLE = 0.995  # of a month is known of: nothing is said beside its depth
+
+
+@dataclass(frozen=True, slots=True)
+class YearOfRain:
+    """A year of a record: for each month its name and its depth in words, and the sum of what is known."""
+
+    year: int
+    months: Sequence[tuple[str, str]]
+    total: str
+
+
+def year_rows(months: Mapping[int, Mapping[int, MonthOfRain]], units: str) -> list[YearOfRain]:
+    """The newest year first. units: si or us."""
+    return [_year(year, months[year], units) for year in sorted(months, reverse=True)]
+
+
+def _year(year: int, of_year: Mapping[int, MonthOfRain], units: str) -> YearOfRain:
+    cells = [
+        (str(name), _cell(of_year[number], units) if number in of_year else NOTHING)
+        for number, name in MONTHS_3.items()
+    ]
+    total = sum(month.depth_mm for month in of_year.values())
+    return YearOfRain(year, cells, format_short_length(total, units))
+
+
+def _cell(month: MonthOfRain, units: str) -> str:
+    depth = format_short_length(month.depth_mm, units)
+    return depth if month.covered >= WHOLE else f"{depth} in {percent(month.covered)} of it"
+
+
+def dry_words(dry: DryTime) -> str:
+    """The hours without rain before a round, as a record knows them."""
+    if not dry.is_covered and dry.most_h is None:
+        return "not covered by the rain record"
+    if dry.most_h is None:
+        return f"more than {dry.least_h:.0f} h before, by the rain record"
+    if dry.most_h - dry.least_h <= 1.0:
+        return f"{dry.least_h:.0f} h before, by the rain record"
+    return f"{dry.least_h:.0f} to {dry.most_h:.0f} h before, by the rain record"
+
+
+def doubt_words(dry: DryTime) -> str:
+    """Why a person should look at a round again; empty where nothing speaks for it."""
+    if not dry.asks_for_a_look:
+        return ""
+    stated = "nothing was written" if dry.stated_h is None else f"{dry.stated_h:g} h were written"
+    return f"Last rain {dry_words(dry)}; {stated}. Look at the round, and correct its weather if the record is right."
+
+
+def doubt_rows(found: Sequence[DoubtfulRound]) -> list[tuple[TestRound, str]]:
+    """Rounds with why they are to be looked at."""
+    return [(each.round, doubt_words(each.dry)) for each in found]
+
+
+@dataclass(frozen=True, slots=True)
+class DryLine:
+    """What a round's page says of the hours before it, by the rain record. doubt: empty where nothing speaks for it."""
+
+    words: str
+    doubt: str
+
+
+def dry_line(dry: DryTime | None) -> DryLine | None:
+    """None where the site has no rain record."""
+    return None if dry is None else DryLine(dry_words(dry), doubt_words(dry))
