@@ -50,7 +50,10 @@ def test_the_bar_is_as_long_as_it_says():
     made = route_map(DEPOT, STOPS, "si", key="k")
     depot, first, *_ = boxes(made.svg)
     km = great_circle_km([50.0, 50.05], [10.0, 10.1])[0, 1]
-    said, bar = re.search(r">([\d.]+) km<", made.svg), re.search(r"M34\.0 [\d.]+v10M34\.0 [\d.]+H([\d.]+)", made.svg)
+    said, bar = (
+        re.search(r">([\d.]+) km<", made.svg),
+        re.search(r"M34\.0 [\d.]+v10M34\.0 [\d.]+H([\d.]+)", made.svg),
+    )
 
     per_km = (float(bar[1]) - 34.0) / float(said[1])
     assert hypot(first[0] - depot[0], first[1] - depot[1]) == pytest.approx(km * per_km, rel=0.01)
