@@ -49,7 +49,8 @@ def test_the_paper_tells_order_places_work_load_and_cautions(client, firm, visit
         assert said in words, said
     assert words.index("1. Place 1") < words.index("2. Place 0") < words.index("3. Place 2")
     assert "Place 2" in words.split("not on the map:")[1][:40]
-    assert re.search(r"Court 1, Place 1 .*about 12[0-9]0 kg", words)
+    # 100 m² × 10.97 % joint × 75 mm × 1643 kg/m³, and a tenth more: 1487 kg.
+    assert re.search(r"Court 1, Place 1 .*about 1490 kg", words)
     assert "Joint material, estimate" in words
     assert "21.6 to 64.8 L" in words
     assert "Plate compactor" in words
