@@ -32,7 +32,7 @@ from demo.calc.place import (
 )
 from demo.calc.shapes import plan_of, spots_on
 from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
-from demo.services import building, inspecting
+from demo.services import building, inspecting, weather
 from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
@@ -89,6 +89,7 @@ def load_demo(today: date | None = None, say: Callable[[str], object] = lambda w
     say("The forecasts are made. The visits are being planned.")
     with transaction.atomic():
         _past_visits(firm, teams[0], staff, today)
+        weather.tell_hours(firm, SEED)
         _coming_visits(firm, teams, staff, today)
     return firm
 
@@ -102,6 +103,7 @@ def _records(firm: Organisation, staff: Staff, today: date, say: Callable[[str],
     _sievings(firm, staff)
     building.build(firm, today, staff.coordinator, staff.technician)
     inspecting.inspect(firm, today, staff.technician)
+    weather.gauge(firm, today, SEED)
     _mishaps(firm, staff)
 
 

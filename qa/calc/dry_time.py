@@ -55,10 +55,14 @@ class DryTime:
 
     @property
     def asks_for_a_look(self) -> bool:
-        """Whether a person should look at the test again: it rained, and what is written says otherwise or nothing."""
+        """Whether a person should look at the test again: what it is worth may be another than was thought.
+
+        Hours that were told wrongly on the dry side of RAIN_FREE_H change nothing about a test.
+        """
+        is_dry, stated = self.verdict is DryVerdict.DRY, self.stated_h
         if self.contradicts:
-            return True
-        return self.verdict is DryVerdict.WET and (self.stated_h is None or self.stated_h >= RAIN_FREE_H)
+            return not is_dry or (stated is not None and stated < RAIN_FREE_H)
+        return self.verdict is DryVerdict.WET and (stated is None or stated >= RAIN_FREE_H)
 
 
 def dry_time(tested: Span, falls: Iterable[Fall], covered: Iterable[Span], stated_h: float | None) -> DryTime:

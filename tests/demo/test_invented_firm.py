@@ -11,13 +11,25 @@ from django.db import transaction
 from accounts.models import Membership, Organisation, User
 from demo.calc import inspections as recipe
 from demo.calc.place import FIRM, LIMITS, OWN_LIMIT, OWNER_PERSON, PASSWORD, PEOPLE, SIEVINGS, SITES
-from demo.services import building, inspecting, load
+from demo.services import building, inspecting, load, weather
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.vocabulary import RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
 from planning.models import Agreement, Visit, VisitTask
-from qa.models import InfiltrationTest, Inspection, InspectionFinding, Sieving, Site, SourceChange, Surface
+from planning.selectors.outputs import planned_min
+from planning.services.crews import outputs_now
+from qa.models import (
+    InfiltrationTest,
+    Inspection,
+    InspectionFinding,
+    RainRecord,
+    Sieving,
+    Site,
+    SourceChange,
+    Surface,
+)
 from qa.models import TestRound as Round
+from qa.selectors.rain_records import KnownRain, doubtful_rounds
 from tests.clock import TODAY
 
 # As few as hold one of each thing: sieved, inspected, mended, swept, held to the firm's own limit, not tested.
@@ -148,6 +160,35 @@ def test_what_was_done_in_the_last_half_year_stands_in_a_visit_that_is_done(firm
     assert {task.round_id for task in tasks if task.round_id} == {row.pk for row in rounds}
     assert {task.cleaning_id for task in tasks if task.cleaning_id} == {row.pk for row in cleanings}
     assert set(tasks.values_list("visit__status", flat=True)) == {"done"}
+
+
+def test_the_gauge_of_the_town_contradicts_tests_of_one_day_alone(firm):
+    record = RainRecord.objects.get(organisation=firm)
+
+    found = doubtful_rounds(record, Round.objects.all(), KnownRain(record))
+
+    assert len({each.round.tested_on for each in found}) == 1
+    assert set(firm.sites.values_list("rain_record", flat=True)) == {record.pk}
+
+
+def test_the_crew_told_about_the_hours_that_a_plan_counts(firm):
+    event = CleaningEvent.objects.filter(surface__site__organisation=firm).first()
+    visit = Visit.objects.filter(organisation=firm).first()
+    task = VisitTask.objects.create(
+        visit=visit,
+        surface=event.surface,
+        action="clean",
+        method=event.method,
+        cleaning=event,
+        ended_at=event.created_at,
+        outcome="done",
+    )
+
+    assert weather.tell_hours(firm, seed=1) >= 1
+
+    task.refresh_from_db()
+    planned = planned_min(task, outputs_now(firm))
+    assert 0.9 * planned <= task.taken_min <= 1.6 * planned
 
 
 def test_what_an_inspection_found_is_planned_for_the_days_to_come(firm):

@@ -135,3 +135,10 @@ def test_the_range_holds_whatever_the_rain_and_the_test_really_did(falls, second
         assert min(since) >= found.least_h - 1e-6
     if found.most_h is not None:
         assert min(since) <= found.most_h + 1e-6
+
+
+def test_hours_told_wrongly_on_the_dry_side_ask_for_no_look():
+    found = dry(rain(30), stated_h=100.0)
+
+    assert found.contradicts
+    assert not found.asks_for_a_look
