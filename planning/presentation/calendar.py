@@ -84,12 +84,6 @@ class DayLine:
         return counted(len(self.entries), "visit") if self.entries else ""
 
     @property
-    def look(self) -> str:
-        """The classes of its cell in a month."""
-        beside, off = self.is_beside, self.nobody_works
-        return f"cal__day{' cal__day--beside' if beside else ''}{' cal__day--off' if off else ''}"
-
-    @property
     def count_href(self) -> str:
         """Where the number of visits leads: to the list on the page, or to the day where that has it not."""
         return self.href if self.is_beside else f"#{self.anchor}"

@@ -14,7 +14,6 @@ from django.core.mail import send_mail
 from django.db import transaction
 from django.utils.timezone import now
 
-from accounts.models import OwnerPerson
 from core.calc.jobs import JobState
 from core.services import jobs, mail
 from planning.calc.owner_news import Kind, News
@@ -33,17 +32,21 @@ GIVEN_UP = (
 )
 
 
-@transaction.atomic
 def tell_readers(*, visit_id: UUID) -> None:
-    """Have the people of the owners on a visit told what changed, those too who were told of it before."""
-    for reader in readers_of(visit_id):
-        _ask(reader)
+    """Have the people of the owners on a visit told what changed, those too who were told of it before.
+
+    Within the transaction of the change, which holds the rows until its end.
+    """
+    at, readers = now(), list(readers_of(visit_id))
+    fresh = [OwnerNotice(reader=reader, due_at=at + SETTLES) for reader in readers]
+    OwnerNotice.objects.bulk_create(
+        fresh, ignore_conflicts=True
+    )  # each person has one; it may be there already
+    for notice in OwnerNotice.objects.select_for_update().filter(reader__in=readers):
+        _ask(notice, at)
 
 
-def _ask(reader: OwnerPerson) -> None:
-    at = now()
-    OwnerNotice.objects.get_or_create(reader=reader, defaults={"due_at": at + SETTLES})
-    notice = OwnerNotice.objects.select_for_update().get(reader=reader)
+def _ask(notice: OwnerNotice, at: datetime) -> None:
     if notice.state == JobState.WAITING:  # what is new comes with it
         return
     earliest = notice.sent_at + AT_MOST_EVERY if notice.sent_at else at

@@ -14,9 +14,11 @@ from planning.services.owner_notices import tell_readers
 COLUMN_OF = {"advice": "recommendation", "finding": "inspection_finding", "task": "pk"}
 
 
-@transaction.atomic
 def note_change(*, visit_id: UUID) -> None:
-    """Raise the number by which calendars elsewhere tell that a visit changed, and have its owners told."""
+    """Raise the number by which calendars elsewhere tell that a visit changed, and have its owners told.
+
+    Within the transaction of the change.
+    """
     Visit.objects.filter(pk=visit_id).update(revision=F("revision") + 1, changed_at=now())
     tell_readers(visit_id=visit_id)
 

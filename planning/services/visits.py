@@ -42,7 +42,9 @@ def save_visit(*, visit: Visit) -> Visit:
     if before is None or before.visit_on != visit.visit_on:
         refuse_past(visit.visit_on)
     saved = save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
-    if before is not None and (before.visit_on, before.crew_id) != (visit.visit_on, visit.crew_id):
+    if before is None:  # nothing is on it yet, so nobody is to be told of it
+        return saved
+    if (before.visit_on, before.crew_id) != (visit.visit_on, visit.crew_id):
         forget_times(visit_id=visit.pk)
     note_change(visit_id=saved.pk)
     return saved
