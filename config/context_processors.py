@@ -26,7 +26,7 @@ LIT_BY = {
         "surface site round test cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain"
     ),
-    "visits": "visit crew task learning proposal absence day",
+    "visits": "visit crew task learning proposal absence day calendar feed",
     "reports": "report calibration fit",
     "firm": "firm member invitation method price me agreement rule own reference",
 }

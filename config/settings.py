@@ -202,7 +202,13 @@ CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {
+        "line": {
+            "()": "core.services.log_lines.MaskedLine",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        }
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
     "loggers": {"celery.app.trace": {"level": "WARNING"}},

@@ -13,7 +13,7 @@ class PlanningConfig(AppConfig):
         from core.presentation.links import Link, offer_link
         from maintenance.models import AdviceRelease, Recommendation
         from maintenance.services.commitments import register
-        from planning.services import work_plans  # noqa: F401  # the work of its jobs
+        from planning.services import owner_notices, work_plans  # noqa: F401  # the work of their jobs
         from planning.services.commitments import PlannedCommitments
 
         register(PlannedCommitments())

@@ -18,4 +18,5 @@ class ReportingConfig(AppConfig):
         offer_link("rules", Link("Which sources the firm has verified", "reporting:reference-list"))
         offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))
         offer_link("quote", Link("PDF", "reporting:quote-download", of_row=True))
+        offer_link("crew day", Link("The day on paper", "reporting:visit-paper", of_row=True))
         offer_link("round", Link("Test certificate", "reporting:certificate-download", of_row=True))

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reporting.views import documents, kept, pages, sources
+from reporting.views import crew_days, documents, kept, pages, sources
 
 app_name = "reporting"
 
@@ -11,6 +11,7 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
     path("rounds/<uuid:pk>/certificate.pdf", documents.certificate_download, name="certificate-download"),
     path("quotes/<uuid:pk>/quote.pdf", documents.quote_download, name="quote-download"),
+    path("visits/<uuid:pk>/day.pdf", crew_days.visit_paper, name="visit-paper"),
     path("sites/<uuid:pk>/", pages.site_detail, name="site-detail"),
     path("sites/<uuid:pk>/report/", documents.report_site, name="report-site"),
     path("sites/<uuid:pk>/report/keep/", kept.report_keep, name="report-keep"),

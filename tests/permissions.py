@@ -9,6 +9,7 @@ from accounts.models import Invitation
 from core.calc.secrets import hash_of
 from maintenance.models import Recommendation
 from maintenance.services import releases
+from planning.models import CalendarFeed, OwnerNotice, ToldDay
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -209,13 +210,27 @@ TABLE = {
     "planning:release-withdraw": ("get", "release", PLAN),
     "planning:finding-plan": ("get", "finding", PLAN),
     "planning:visit-list": ("get", None, FIRM_PAGE),
+    "planning:calendar-show": ("get", None, MINE),
+    "planning:feed-list": ("get", None, MINE),
+    "planning:own-feed-make": (
+        "post",
+        None,
+        (302, 200, 200, 200, 200, 200, 200),
+    ),  # the page itself shows the address
+    "planning:own-feed-revoke": ("post", None, (302, 302, 302, 302, 302, 302, 302)),
+    "planning:crew-feed-make": ("post", "crew", (302, 404, 404, 403, 403, 200, 200)),
+    "planning:crew-feed-revoke": ("post", "crew", POST_PLAN_FIRM),
+    "planning:feed-show": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
+    "planning:crew-day": ("get", "crew", READ_FIRM),
+    # And for who goes out with the crew: tests/reporting/views/test_crew_days.py.
+    "reporting:visit-paper": ("get", "visit", (302, 404, 404, 403, 403, 200, 200)),
     "planning:visit-create": ("get", None, FIRM_PLAN),
     "planning:visit-detail": ("get", "visit", READ_FIRM),
     "planning:visit-edit": ("get", "visit", PLAN_FIRM),
     "planning:visit-cancel": ("get", "visit", PLAN_FIRM),
     "planning:task-create": ("get", "visit", PLAN_FIRM),
-    "planning:task-remove": ("post", "task", POST_PLAN_FIRM),
-    "planning:task-finish": ("get", "task", (302, 404, 404, 403, 200, 200, 200)),
+    "planning:task-remove": ("post", "task", POST_PLAN),
+    "planning:task-finish": ("get", "task", RECORD),
     "qa:rain-list": ("get", None, FIRM_PAGE),
     "qa:rain-create": ("get", None, FIRM_PLAN),
     "qa:rain-detail": ("get", "rain", READ_FIRM),
@@ -223,9 +238,9 @@ TABLE = {
     "qa:rain-add": ("get", "rain", PLAN_FIRM),
     "planning:day-unworkable": ("get", None, FIRM_PLAN),
     "planning:visit-tell": ("get", "visit", (302, 404, 404, 403, 200, 200, 200)),
-    "planning:task-rest-plan": ("get", "task", PLAN_FIRM),
-    "planning:task-rest-give-up": ("get", "task", PLAN_FIRM),
-    "planning:task-test-plan": ("get", "task", PLAN_FIRM),
+    "planning:task-rest-plan": ("get", "task", PLAN),
+    "planning:task-rest-give-up": ("get", "task", PLAN),
+    "planning:task-test-plan": ("get", "task", PLAN),
     "planning:proposal-list": ("get", None, FIRM_PLAN),
     "planning:proposal-create": ("get", None, FIRM_PLAN),
     "planning:proposal-detail": ("get", "plan", PLAN_FIRM),
@@ -272,6 +287,16 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
 
     crew = CrewFactory(organisation=firm.organisation)
     visit = VisitFactory(crew=crew)
+    CalendarFeed.objects.create(
+        organisation=firm.organisation,
+        crew=crew,
+        secret_hash=hash_of(TOKEN),
+        made_at=now(),
+        made_by=firm.admin,
+    )
+    reader = firm.owner.people.first() or OwnerPersonFactory(owner=firm.owner)
+    notice, _ = OwnerNotice.objects.get_or_create(reader=reader, defaults={"due_at": now()})
+    ToldDay.objects.create(notice=notice, visit=visit, told_on=visit.visit_on, told_at=now())
     round_ = RoundFactory(surface=firm.surface)
     today = localdate()
     invitation = Invitation.objects.create(

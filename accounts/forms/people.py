@@ -1,5 +1,7 @@
 """Text to typed values for people and firms."""
 
+from typing import Any
+
 from django import forms
 
 from accounts.calc.roles import FIRM_ROLES
@@ -66,6 +68,13 @@ def role_form(membership: Membership) -> RoleForm:
 
 
 class ProfileForm(FreshForm[User]):
+    """What a person says of themselves. Mails about visits go to those who read for an owner alone."""
+
     class Meta:
         model = User
-        fields = ("full_name", "units")
+        fields = ("full_name", "units", "day_mails")
+
+    def __init__(self, *args: Any, reads_for_owner: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not reads_for_owner:
+            del self.fields["day_mails"]

@@ -32,6 +32,11 @@ class User(AbstractUser):
     email = models.EmailField("e-mail address", unique=True)
     full_name = models.CharField("name", max_length=120, blank=True)
     units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
+    day_mails = models.BooleanField(
+        "e-mail me the days of visits",
+        default=True,
+        help_text="When a visit to one of your sites is set, moved or cancelled.",
+    )
 
     USERNAME_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = []

@@ -212,9 +212,14 @@ def _join(invitation: Invitation, user: User) -> None:
 
 
 @transaction.atomic
-def change_profile(*, user: User, full_name: str, units: str) -> User:
-    """Change how a person is shown and in which units they read."""
+def change_profile(*, user: User, full_name: str, units: str, day_mails: bool | None = None) -> User:
+    """Change how a person is shown, in which units they read, and whether days of visits are mailed to them.
+
+    day_mails: None leaves it as it is.
+    """
     user.full_name, user.units = full_name, units
+    if day_mails is not None:
+        user.day_mails = day_mails
     user.full_clean(exclude=["password"])
-    user.save(update_fields=["full_name", "units"])
+    user.save(update_fields=["full_name", "units", "day_mails"])
     return user

@@ -24,6 +24,7 @@ from accounts.forms.people import (
 )
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
 from accounts.models.tenancy import get_for_user, require_role
+from accounts.selectors.memberships import reads_for_an_owner
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
@@ -252,7 +253,8 @@ def owner_person_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def me(request: PersonRequest) -> HttpResponse:
-    form = ProfileForm(request.POST or None, instance=request.user)
+    reads = reads_for_an_owner(request.user)
+    form = ProfileForm(request.POST or None, instance=request.user, reads_for_owner=reads)
 
     def save() -> str:
         people.change_profile(user=request.user, **form.cleaned_data)

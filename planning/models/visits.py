@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
+from django.utils.timezone import now
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -32,9 +33,12 @@ class Visit(OnceRow):
     cancel_reason = models.TextField(blank=True, editable=False)
     note = models.TextField(blank=True)
     planned_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
+    # Both rise with whatever a calendar elsewhere shall show anew: the day, the crew, the tasks, how it stands.
+    revision = models.PositiveIntegerField(default=0, editable=False)
+    changed_at = models.DateTimeField(default=now, editable=False)
 
     objects = TenantQuerySet.as_manager()
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["revision", "changed_at"])
 
     class Meta:
         ordering = ("visit_on", "crew__name", "pk")
@@ -58,6 +62,7 @@ class Visit(OnceRow):
 
 class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
+    owner_path = "surface__site__owner"
 
     def left_over(self) -> "VisitTaskQuerySet":
         """Added by hand, something left, not taken up again. Advice and findings return by themselves."""
@@ -70,6 +75,7 @@ class VisitTask(OnceRow):
     """One thing to do on a visit; done once its record is there: a round, a cleaning, an inspection, or what was done.
 
     inspection_finding: what is to be corrected, where the task is that.
+    begins_min, ends_min: minutes from midnight at the site, of the accepted plan of work that put it on this crew's day
     ended_at, outcome: when and how it ended; outcome_reason: why not, or not all of it.
     taken_min: minutes of work, without the drive, as the crew told them.
     follows: the task of which this one is what was left, or whose cleaning it tests.
@@ -108,6 +114,8 @@ class VisitTask(OnceRow):
     follows = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="followed_by"
     )
+    begins_min = models.PositiveSmallIntegerField(null=True, editable=False)
+    ends_min = models.PositiveSmallIntegerField(null=True, editable=False)
 
     objects = VisitTaskQuerySet.as_manager()
 

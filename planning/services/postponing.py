@@ -13,6 +13,7 @@ from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, CrewAbsence, Visit
 from planning.selectors.outputs import Outputs
 from planning.selectors.postponing import Moving, movings
+from planning.services.visit_changes import note_change
 from planning.services.visits import refuse_past, save_visit
 from qa.models import Site
 
@@ -59,7 +60,7 @@ def _move(visit: Visit, to: date, reason: str) -> None:
         visit.visit_on = to
         save_visit(visit=visit)
         return
-    visit.tasks.filter(ended_at=None).update(visit=other)
+    visit.tasks.filter(ended_at=None).update(visit=other, begins_min=None, ends_min=None)
     if visit.note:
         other.note = "\n".join(filter(None, (other.note, visit.note)))
         save_visit(visit=other)
@@ -67,3 +68,5 @@ def _move(visit: Visit, to: date, reason: str) -> None:
     visit.status = VisitStatus.DONE if left else VisitStatus.CANCELLED
     visit.cancel_reason = "" if left else MOVED % {"day": to.isoformat(), "why": reason}
     visit.save(update_fields=["status", "cancel_reason"])
+    for changed in (visit, other):
+        note_change(visit_id=changed.pk)

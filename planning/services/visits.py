@@ -17,6 +17,7 @@ from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
 from planning.calc.vocabulary import TaskOutcome, VisitStatus
 from planning.models import Crew, Visit, VisitTask
+from planning.services.visit_changes import forget_times, note_change
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 from qa.services.changes import bump_record_version
 
@@ -50,7 +51,13 @@ def save_visit(*, visit: Visit) -> Visit:
     _refuse_other_firm(visit, visit.crew.organisation_id, str(visit.crew))
     if before is None or before.visit_on != visit.visit_on:
         refuse_past(visit.visit_on)
-    return save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
+    saved = save_once(visit, "visit_on", "crew", "note", organisation=visit.organisation_id)
+    if before is None:  # nothing is on it yet, so nobody is to be told of it
+        return saved
+    if (before.visit_on, before.crew_id) != (visit.visit_on, visit.crew_id):
+        forget_times(visit_id=visit.pk)
+    note_change(visit_id=saved.pk)
+    return saved
 
 
 def _lock_scheduled(visit: Visit) -> Visit:
@@ -185,7 +192,9 @@ def add_task(
         device_id=device_id,
         moment=moment,
     )
-    return save_once(task, visit=visit)
+    saved = save_once(task, visit=visit)
+    note_change(visit_id=visit.pk)
+    return saved
 
 
 @transaction.atomic
@@ -197,6 +206,7 @@ def remove_task(*, task: VisitTask) -> None:
     task.delete()
     reopen([task])
     end_if_all_ended(task.visit_id)
+    note_change(visit_id=task.visit_id)
 
 
 @transaction.atomic
@@ -207,6 +217,7 @@ def cancel_visit(*, visit: Visit, reason: str) -> Visit:
     visit.status, visit.cancel_reason = VisitStatus.CANCELLED, reason
     visit.save(update_fields=["status", "cancel_reason"])
     reopen(list(visit.tasks.filter(ended_at=None)))
+    note_change(visit_id=visit.pk)
     return visit
 
 
@@ -261,6 +272,7 @@ def end_task(*, task: VisitTask, outcome: TaskOutcome, reason: str = "") -> Visi
     elif outcome is not TaskOutcome.DONE:
         reopen([task])
     end_if_all_ended(task.visit_id)
+    note_change(visit_id=task.visit_id)
     return task
 
 

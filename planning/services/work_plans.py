@@ -26,6 +26,7 @@ from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, result_of
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
+from planning.services.visit_changes import set_times
 from qa.models import InspectionFinding, Surface
 
 UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
@@ -111,6 +112,7 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
                 put(plan, stop, crew, day.on, by)
                 begun.add(stop.key)
                 count += 1
+        set_times(crew=crew, day=day)
         kept.append(replace(day, accepted=True))
     _store(plan, replace(result, days=tuple(kept)))
     return count

@@ -11,11 +11,15 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import ordered_and_paged
+from core.services import mail
 from core.views.form_views import do_or_say, save_or_show, save_with_reason
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
+from planning.presentation.owner_mail import told_lines
 from planning.presentation.tables import VisitTable
 from planning.presentation.tasks import task_line
+from planning.selectors.crew_days import may_have_paper
+from planning.selectors.owner_notices import told_of
 from planning.selectors.quotes import answers_to
 from planning.selectors.visits import tasks_of
 from planning.services import visits
@@ -63,7 +67,12 @@ def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         task_line(task, tested_after=tested, answer=answers.get(task.recommendation_id), above=above)
         for task, tested in rows
     ]
-    context = {"visit": visit, "tasks": lines}
+    context = {
+        "visit": visit,
+        "tasks": lines,
+        "told": told_lines(visit, told_of(visit), mail.is_set_up()),
+        "may_print": not visit.is_cancelled and may_have_paper(request.user, visit.crew),
+    }
     return render(request, "planning/visit_detail.html", context)
 
 

@@ -1,5 +1,6 @@
 """Plans of work: asked for, looked at, moved about, accepted."""
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.contrib import messages
@@ -19,6 +20,7 @@ from core.views.form_views import asked_place, do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
 from planning.forms.work_plans import AcceptForm, BoardForm, MoveForm, WorkPlanForm
 from planning.models import Crew, WorkPlan
+from planning.presentation.crew_days import board_map
 from planning.presentation.tables import WorkPlanTable
 from planning.presentation.work_plans import Board, board_of
 from planning.selectors.quotes import waiting_for_approval
@@ -56,15 +58,21 @@ def plan_create(request: PersonRequest) -> HttpResponse:
 def plan_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     plan = get_for_user(WorkPlan, request.user, Role.COORDINATOR, pk=pk)
     result = plan.result
-    board = _board(request, plan, result) if result and not plan.is_unfinished else None
-    return render(request, "planning/plan_detail.html", {"plan": plan, "board": board})
+    crews = list(_crews(request, plan.organisation))
+    board = _board(request, plan, result, crews) if result and not plan.is_unfinished else None
+    shown = (
+        board_map(result, crews, request.GET.get("day", ""), request.current.units)
+        if result and board
+        else None
+    )
+    return render(request, "planning/plan_detail.html", {"plan": plan, "board": board, "board_map": shown})
 
 
-def _board(request: PersonRequest, plan: WorkPlan, result: WorkPlanResult) -> Board:
+def _board(request: PersonRequest, plan: WorkPlan, result: WorkPlanResult, crews: Sequence[Crew]) -> Board:
     keys = [stop.key for planned in result.days for stop in planned.stops]
     waiting = waiting_for_approval(plan.organisation, keys)
     asked = BoardForm(request.GET).asked()
-    return board_of(plan, result, list(_crews(request, plan.organisation)), asked, waiting)
+    return board_of(plan, result, crews, asked, waiting)
 
 
 def _crews(request: PersonRequest, organisation: Organisation) -> QuerySet[Crew]:

@@ -59,7 +59,7 @@ BELONGS = {
     Owner: ((lambda row: row.organisation), (lambda row: row)),
     Crew: ((lambda row: row.organisation), nobody),
     Visit: ((lambda row: row.organisation), nobody),
-    VisitTask: ((lambda row: row.visit.organisation), nobody),
+    VisitTask: ((lambda row: row.visit.organisation), (lambda row: row.surface.site.owner)),
     OwnLimit: ((lambda row: row.organisation), nobody),
     Membership: ((lambda row: row.organisation), nobody),
     OwnerPerson: ((lambda row: row.owner.organisation), nobody),

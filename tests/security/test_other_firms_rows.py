@@ -87,6 +87,8 @@ CHOICES = [
 NARROWING = {
     ("maintenance:surface-list", "site"),
     ("planning:budget-plan", "owner"),
+    ("planning:calendar-show", "owner"),
+    ("planning:calendar-show", "site"),
     ("planning:cost-show", "owner"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),

@@ -10,7 +10,7 @@ from accounts.models import Invitation
 from core.calc.secrets import hash_of
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.services.cleanings import terms_of
-from planning.models import Agreement, CrewMethod
+from planning.models import Agreement, CalendarFeed, CrewMethod
 from qa.calc.outlines import SurfacePlan
 from qa.models import Outline
 from reporting.models import VerifiedSource
@@ -47,7 +47,9 @@ FIRMS_OWN = {
     "CrewAbsence",
     "CrewMethod",
     "Visit",
-    "VisitTask",
+    "CalendarFeed",
+    "OwnerNotice",
+    "ToldDay",
     "WorkPlan",
     "DriveTable",
     "VerifiedSource",
@@ -103,6 +105,7 @@ def world(firm):
     PortfolioFit.objects.create(organisation=firm.organisation)
     fill(firm)
     Invitation.objects.update(token_hash=hash_of("of the first"))  # one link and one source, once in a firm
+    CalendarFeed.objects.update(secret_hash=hash_of("of the first"))
     VerifiedSource.objects.update(citation="of the first")
     firm.first_rows = {name: keys_of(model.objects.all()) for name, model in MODELS.items()}
     fill(firm.other)

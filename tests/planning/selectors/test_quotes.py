@@ -215,7 +215,7 @@ def test_the_board_of_a_plan_marks_what_waits(firm):
 
     board = board_of(WorkPlanFactory(organisation=firm.organisation), result, [crew], waiting={"advice b"})
 
-    (cell,) = [cell for week in board.weeks for _, cells in week.rows for cell in cells if cell]
+    (cell,) = [cell for _, cells in board.week.rows for cell in cells if cell]
     assert [stop.needs_approval for stop in cell.stops] == [False, True]
 
 

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from core.services import jobs
 from planning.models import CrewAbsence, Visit, WorkPlan
+from planning.services.visits import save_visit
 from tests.clock import TODAY
 from tests.factories import CrewAbsenceFactory, CrewFactory, SurfaceFactory
 from tests.planning.services.test_work_plans import advise, place, planned, stops
@@ -184,3 +185,34 @@ def test_days_away_are_entered_and_taken_back(office, crew):
 
     assert not CrewAbsence.objects.exists()
     assert CrewAbsenceFactory(crew=crew).crew == crew
+
+
+def test_the_board_shows_the_route_of_the_day_that_is_chosen(office, firm, crew):
+    place(firm.site)
+    advise(firm.surface)
+    plan = planned(firm)
+    day = plan.result.days[0]
+
+    page = office.get(plan.get_absolute_url(), {"day": day.key}).content.decode()
+
+    assert f"From the depot to 1 {firm.site.name}, and back." in page
+    assert 'role="img"' in page
+    assert f'<option value="{day.key}" selected>' in page
+    assert "Route of a day" in office.get(plan.get_absolute_url(), {"day": "gone"}).content.decode()
+
+
+def test_an_accepted_day_gives_its_times_to_the_tasks_and_another_day_takes_them(office, firm, crew):
+    place(firm.site)
+    advise(firm.surface)
+    plan = planned(firm)
+    (stop,) = plan.result.days[0].stops
+    office.post(reverse("planning:proposal-accept", args=[plan.pk]), {"days": [plan.result.days[0].key]})
+    visit = Visit.objects.get()
+    task = visit.tasks.get()
+    assert (task.begins_min, task.ends_min) == (stop.begins, stop.ends)
+
+    visit.visit_on += 7 * DAY
+    save_visit(visit=visit)
+
+    task.refresh_from_db()
+    assert (task.begins_min, task.ends_min) == (None, None)

@@ -1,0 +1,107 @@
+"""Telling an owner's people by mail when a day is set, moved or cancelled.
+
+A mail waits ten minutes, so that what is put right at once is told once, and no person gets more than one an hour: it
+says what differs from what they were told last. It is a job: what a mail server refuses is sent again later.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from smtplib import SMTPException
+from typing import Any
+from uuid import UUID
+
+from django.core.mail import send_mail
+from django.db import transaction
+from django.utils.timezone import now
+
+from core.calc.jobs import JobState
+from core.services import jobs, mail
+from planning.calc.owner_news import Kind, News
+from planning.models import OwnerNotice, ToldDay
+from planning.presentation.owner_mail import mail_text, subject_of
+from planning.selectors.owner_notices import news_for, readers_of
+
+SETTLES = timedelta(minutes=10)
+AT_MOST_EVERY = timedelta(hours=1)
+AGAIN_AFTER = tuple(timedelta(minutes=minutes) for minutes in (5, 15, 60))
+MOST_FAILURES = 24  # about a day
+NOT_SET_UP = "This server has no outgoing mail. Tell them by phone, or have RAINTHROUGH_EMAIL_URL set."
+REFUSED = "The mail server did not take it: {why}. It is sent again."
+GIVEN_UP = (
+    "The mail server did not take it in a day: {why}. Tell them by phone; the next change is tried anew."
+)
+
+
+def tell_readers(*, visit_id: UUID) -> None:
+    """Have the people of the owners on a visit told what changed, those too who were told of it before.
+
+    Within the transaction of the change, which holds the rows until its end.
+    """
+    at, readers = now(), list(readers_of(visit_id))
+    fresh = [OwnerNotice(reader=reader, due_at=at + SETTLES) for reader in readers]
+    OwnerNotice.objects.bulk_create(
+        fresh, ignore_conflicts=True
+    )  # each person has one; it may be there already
+    for notice in OwnerNotice.objects.select_for_update().filter(reader__in=readers):
+        _ask(notice, at)
+
+
+def _ask(notice: OwnerNotice, at: datetime) -> None:
+    if notice.state == JobState.WAITING:  # what is new comes with it
+        return
+    earliest = notice.sent_at + AT_MOST_EVERY if notice.sent_at else at
+    changes: dict[str, Any] = {"due_at": max(at + SETTLES, earliest)}
+    if notice.state != JobState.RUNNING:  # whoever is at it sees the later time, and leaves it waiting
+        changes |= {"state": JobState.WAITING, "attempts": 0, "failures": 0, "error": ""}
+    OwnerNotice.objects.filter(pk=notice.pk).update(**changes)
+
+
+@jobs.works_on(OwnerNotice)
+def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
+    """Send a person what changed since they were told last, if anything did."""
+    news = news_for(notice)
+    if not news or not notice.reader.user.day_mails:
+        _finish(notice, claim)
+    elif not mail.is_set_up():
+        claim.fail(NOT_SET_UP)
+    else:
+        _send(notice, claim, news)
+
+
+def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
+    reader = notice.reader
+    firm = reader.owner.organisation.name
+    try:
+        send_mail(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
+    except (SMTPException, OSError) as error:
+        _later(notice, claim, " ".join(str(error).split())[:200] or type(error).__name__)
+        return
+    with transaction.atomic():
+        for one in news:
+            day = None if one.kind is Kind.CANCELLED else one.on
+            ToldDay.objects.update_or_create(
+                notice=notice, visit_id=one.visit, defaults={"told_on": day, "told_at": now()}
+            )
+        _finish(notice, claim, sent_at=now(), failures=0)
+
+
+def _finish(notice: OwnerNotice, claim: jobs.Claim, **columns: Any) -> None:
+    """End it, unless something changed while it was sent: that waits for the next mail."""
+    with transaction.atomic():
+        stored = OwnerNotice.objects.select_for_update().get(pk=notice.pk)
+        if stored.due_at > notice.due_at:
+            sent_at = columns.get("sent_at")
+            least = sent_at + AT_MOST_EVERY if isinstance(sent_at, datetime) else stored.due_at
+            columns |= {"state": JobState.WAITING, "due_at": max(stored.due_at, least)}
+        claim.finish(**columns)
+
+
+def _later(notice: OwnerNotice, claim: jobs.Claim, why: str) -> None:
+    failures = notice.failures + 1
+    if failures >= MOST_FAILURES:
+        claim.fail(GIVEN_UP.format(why=why), failures=0)
+        return
+    wait = AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
+    claim.finish(
+        state=JobState.WAITING, error=REFUSED.format(why=why), failures=failures, due_at=now() + wait
+    )

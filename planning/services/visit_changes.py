@@ -1,0 +1,40 @@
+"""What follows from a change of a visit: calendars show it anew, owners are told; and the times of its tasks."""
+
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F
+from django.utils.timezone import now
+
+from planning.calc.plan_payload import PlannedDay
+from planning.calc.vocabulary import VisitStatus
+from planning.models import Crew, Visit, VisitTask
+from planning.services.owner_notices import tell_readers
+
+COLUMN_OF = {"advice": "recommendation", "finding": "inspection_finding", "task": "pk"}
+
+
+def note_change(*, visit_id: UUID) -> None:
+    """Raise the number by which calendars elsewhere tell that a visit changed, and have its owners told.
+
+    Within the transaction of the change.
+    """
+    Visit.objects.filter(pk=visit_id).update(revision=F("revision") + 1, changed_at=now())
+    tell_readers(visit_id=visit_id)
+
+
+@transaction.atomic
+def set_times(*, crew: Crew, day: PlannedDay) -> None:
+    """Give the tasks of a crew's day the times of the plan that was accepted for it."""
+    tasks = VisitTask.objects.filter(
+        visit__crew=crew, visit__visit_on=day.on, visit__status=VisitStatus.SCHEDULED, ended_at=None
+    )
+    for stop in day.stops:
+        kind, _, pk = stop.key.partition(" ")
+        tasks.filter(**{COLUMN_OF[kind]: pk}).update(begins_min=stop.begins, ends_min=stop.ends)
+
+
+@transaction.atomic
+def forget_times(*, visit_id: UUID) -> None:
+    """Times were worked out for one crew and one day: with another they hold no longer."""
+    VisitTask.objects.filter(visit=visit_id).update(begins_min=None, ends_min=None)
