@@ -20,5 +20,5 @@ def return_put_off() -> int:
 
 @shared_task
 def begin_price_lists() -> int:
-    """Every night, before the forecasts: a price list that begins on this day is what advice reckons with."""
-    return prices.begin_price_lists(now().date())
+    """Every hour, as days begin at other times elsewhere: a price list of this day is what advice reckons with."""
+    return prices.begin_price_lists(now())

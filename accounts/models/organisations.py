@@ -31,7 +31,7 @@ class Organisation(Row):
     )
     test_visit_price = models.DecimalField(
         "price of a test visit",
-        max_digits=10,
+        max_digits=14,
         decimal_places=2,
         null=True,
         blank=True,

@@ -29,9 +29,9 @@ class MethodTerms(Row):
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, editable=False)
     offered = models.BooleanField("we offer it", default=True)
     cost_per_m2 = models.DecimalField(
-        "cost for each m²", max_digits=9, decimal_places=2, validators=[MinValueValidator(0)]
+        "cost for each m²", max_digits=14, decimal_places=2, validators=[MinValueValidator(0)]
     )
-    minimum_charge = models.DecimalField(max_digits=10, decimal_places=2, validators=[MinValueValidator(0)])
+    minimum_charge = models.DecimalField(max_digits=14, decimal_places=2, validators=[MinValueValidator(0)])
     output_m2_h = models.FloatField(
         "output (m²/h)", validators=[MinValueValidator(0.1), MaxValueValidator(1e5)]
     )

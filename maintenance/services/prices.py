@@ -1,11 +1,13 @@
 """Price lists: storing a new one, and having advice reckon with the one in force."""
 
-from datetime import date
+import logging
+from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP
 from typing import Any
 
-from django.db import transaction
-from django.utils.timezone import localdate, now
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, transaction
+from django.utils.timezone import now
 
 from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
@@ -15,6 +17,9 @@ from maintenance.calc.costs import CENT
 from maintenance.models import Forecast, PriceList
 from maintenance.selectors.prices import price_list_on
 from maintenance.services.cleanings import terms_of
+from qa.selectors.days import firm_date, firm_today
+
+log = logging.getLogger(__name__)
 
 
 @transaction.atomic
@@ -22,7 +27,7 @@ def save_price_list(*, prices: PriceList, by: User) -> PriceList:
     """Store a new list; one whose day has come is in force at once. A repeat with one device id gives the first."""
     prices.currency, prices.made_by = prices.organisation.currency, by
     stored = save_once(prices, organisation=prices.organisation_id)
-    carry_over(organisation=prices.organisation, today=localdate())
+    carry_over(organisation=prices.organisation, today=firm_today(prices.organisation))
     return stored
 
 
@@ -61,7 +66,16 @@ def _take(row: Any, **values: Any) -> bool:
     return True
 
 
-def begin_price_lists(today: date) -> int:
-    """Every day: firms whose list begins today have advice reckon with it. Returns how many."""
-    firms = Organisation.objects.filter(price_lists__valid_from__lte=today).distinct()
-    return sum(carry_over(organisation=firm, today=today) for firm in firms)
+def begin_price_lists(at: datetime) -> int:
+    """Firms on whose day a list begins have advice reckon with it. Returns how many; one that fails keeps no other."""
+    soonest = at.date() + timedelta(days=1)  # the date is nowhere further ahead
+    firms = Organisation.objects.filter(price_lists__valid_from__lte=soonest).distinct()
+    return sum(_begin(firm, firm_date(firm, at)) for firm in firms)
+
+
+def _begin(firm: Organisation, today: date) -> bool:
+    try:
+        return carry_over(organisation=firm, today=today)
+    except (ValidationError, DatabaseError, ArithmeticError):
+        log.exception("The price list of firm %s could not be taken into its advice.", firm.pk)
+        return False

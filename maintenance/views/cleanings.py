@@ -7,7 +7,6 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -24,6 +23,7 @@ from maintenance.selectors.price_effect import effect_on_advice
 from maintenance.selectors.prices import price_list_on
 from maintenance.services import cleanings
 from qa.models import Surface
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -98,7 +98,7 @@ def method_terms(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     cleanings.terms_of(organisation)
     rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
-    listed = price_list_on(organisation, localdate())
+    listed = price_list_on(organisation, firm_today(organisation))
     formset = TermsFormSet(
         request.POST or None, queryset=rows, prefix="terms", form_kwargs={"prices": listed}
     )

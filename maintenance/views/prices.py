@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -20,13 +19,14 @@ from maintenance.presentation.prices import COST_AND_PRICE, list_lines, price_ro
 from maintenance.selectors.prices import price_list_on, price_lists
 from maintenance.services import prices
 from maintenance.services.cleanings import terms_of
+from qa.selectors.days import firm_today
 
 
 @login_required
 @require_safe
 def price_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
-    lines = list_lines(price_lists(request.user, organisation, localdate()))
+    lines = list_lines(price_lists(request.user, organisation, firm_today(organisation)))
     return render(request, "maintenance/price_list.html", {"lines": lines, "about": COST_AND_PRICE})
 
 
@@ -34,7 +34,7 @@ def price_list(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def price_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
-    today = localdate()
+    today = firm_today(organisation)
     start = as_before(price_list_on(organisation, today), terms_of(organisation), organisation)
     new = PriceList(organisation=organisation)
     form = PriceListForm(request.POST or None, instance=new, initial=start | {"valid_from": today})

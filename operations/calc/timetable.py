@@ -33,7 +33,7 @@ class Entry:
 TIMETABLE = (
     # Long after the last working hour of the day before, and before the first of the next, in Europe.
     Entry("begin the night", "maintenance.tasks.start_night", at=time(2, 30)),
-    Entry("begin price lists", "maintenance.tasks.begin_price_lists", at=time(0, 10)),
+    Entry("begin price lists", "maintenance.tasks.begin_price_lists", every=timedelta(hours=1)),
     Entry("return what was put off", "maintenance.tasks.return_put_off", every=timedelta(hours=1)),
     Entry("send again what was left", "core.tasks.sweep", every=timedelta(minutes=1)),
 )

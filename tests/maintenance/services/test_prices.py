@@ -1,6 +1,6 @@
 """Price lists: which is in force, what advice reckons with, and that none is ever rewritten."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -14,7 +14,13 @@ from maintenance.selectors.prices import price_list_on, price_lists
 from maintenance.services.cleanings import terms_of
 from maintenance.services.prices import begin_price_lists, carry_over, save_price_list
 from tests.clock import TODAY
-from tests.factories import OrganisationFactory, PriceListFactory, SurfaceFactory, UserFactory
+from tests.factories import (
+    OrganisationFactory,
+    PriceListFactory,
+    SiteFactory,
+    SurfaceFactory,
+    UserFactory,
+)
 from tests.refusals import refused
 
 pytestmark = pytest.mark.django_db
@@ -26,6 +32,10 @@ def new_list(organisation, **changes):
     for name, value in changes.items():
         setattr(made, name, value)
     return made
+
+
+def noon(day):
+    return datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
 
 
 def vacuum(organisation):
@@ -118,11 +128,50 @@ def test_a_coming_list_changes_nothing_until_its_day():
     save_price_list(prices=coming, by=UserFactory())
     then = vacuum(firm).cost_per_m2
 
-    began = [begin_price_lists(day) for day in (TODAY, tomorrow, tomorrow)]
+    began = [begin_price_lists(noon(day)) for day in (TODAY, tomorrow, tomorrow)]
 
     assert then == before
     assert began == [0, 1, 0]
     assert vacuum(firm).cost_per_m2 == Decimal("0.99")
+
+
+def test_a_list_begins_with_the_day_where_the_firm_works():
+    """At 11:00 UTC the next day has begun on Kiritimati, 14 hours ahead, and not in Hawaii, 10 behind."""
+    tomorrow = TODAY + DAY
+    firms = {zone: OrganisationFactory() for zone in ("Pacific/Kiritimati", "Pacific/Honolulu")}
+    for zone, firm in firms.items():
+        SiteFactory(owner__organisation=firm, organisation=firm, time_zone=zone)
+        PriceListFactory(organisation=firm, valid_from=tomorrow, methods=only_vacuum("0.99", "300"))
+        terms_of(firm)
+
+    began = begin_price_lists(noon(TODAY) - timedelta(hours=1))
+
+    assert began == 1
+    assert vacuum(firms["Pacific/Kiritimati"]).cost_per_m2 == Decimal("0.99")
+    assert vacuum(firms["Pacific/Honolulu"]).cost_per_m2 != Decimal("0.99")
+
+
+def test_the_widest_prices_that_a_list_takes_are_taken_into_advice():
+    firm, most = OrganisationFactory(), "9999999999.99"
+    PriceListFactory(organisation=firm, methods=only_vacuum(most, most), test_price=Decimal(most))
+
+    assert carry_over(organisation=firm, today=TODAY)
+
+    firm.refresh_from_db()
+    assert (vacuum(firm).cost_per_m2, vacuum(firm).minimum_charge) == (Decimal(most), Decimal(most))
+    assert firm.test_visit_price == Decimal(most)
+
+
+def test_a_list_that_cannot_be_taken_in_is_logged_and_the_lists_of_other_firms_begin(caplog):
+    rows = [OrganisationFactory() for _ in range(3)]
+    for firm, price in zip(rows, ("0.99", "99999999999999", "0.98"), strict=True):
+        PriceListFactory(organisation=firm, methods=only_vacuum(price, "300"))
+
+    began = begin_price_lists(noon(TODAY))
+
+    assert began == 2
+    assert [vacuum(rows[n]).cost_per_m2 for n in (0, 2)] == [Decimal("0.99"), Decimal("0.98")]
+    assert str(rows[1].pk) in caplog.text
 
 
 def test_forecasts_are_made_anew_only_where_a_price_is_new():
