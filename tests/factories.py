@@ -520,6 +520,11 @@ class QuoteLineFactory(DjangoModelFactory):
     quantity = Decimal(1000)
     unit = "m2"
     unit_price = Decimal("0.50")
+    recommendation = None
+    method = factory.LazyAttribute(lambda line: line.recommendation.method_now if line.recommendation else "")
+    advised_price = factory.LazyAttribute(
+        lambda line: line.recommendation.cost if line.recommendation else None
+    )
 
 
 class VisitTaskFactory(DjangoModelFactory):

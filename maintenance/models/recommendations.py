@@ -6,7 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, F, Q, When
 
 from accounts.calc.roles import Role
 from core.calc.paving import CleaningMethod
@@ -21,6 +21,7 @@ from qa.models.surfaces import OfSurfaceQuerySet
 
 UNDECIDED = (RecommendationStatus.OPEN, RecommendationStatus.PUT_OFF)
 RELEASABLE = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED, RecommendationStatus.PUT_OFF)
+TAKEN_ON = (RecommendationStatus.PLANNED, RecommendationStatus.DONE)
 WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
 
 
@@ -28,6 +29,12 @@ def action_words(action: str, method: str) -> str:
     """What is to be done, with the way of cleaning where it has one."""
     words = Action(action).label
     return f"{words}: {CleaningMethod(method).label.lower()}" if method else words
+
+
+def method_now(prefix: str = "") -> Case:
+    """`Recommendation.method_now` as a column. prefix: the path to the advice."""
+    planned = Q(**{f"{prefix}status__in": TAKEN_ON}) & ~Q(**{f"{prefix}planned_method": ""})
+    return Case(When(planned, then=F(f"{prefix}planned_method")), default=F(f"{prefix}method"))
 
 
 class RecommendationQuerySet(OfSurfaceQuerySet["Recommendation"]):
@@ -52,14 +59,14 @@ class Recommendation(Row):
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
     due_on = models.DateField(help_text="The day by which it should be done.")
     earliest_on = models.DateField(help_text="First workable day.")
-    cost = models.DecimalField(max_digits=11, decimal_places=2, null=True, blank=True)
+    cost = models.DecimalField(max_digits=14, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3)
     grounds_json = models.JSONField(
         help_text="Sentences, the deciding one first, and the numbers behind them."
     )
     grounds = StoredPayload(Grounds, "grounds_json")
     waiting_costs = models.DecimalField(
-        max_digits=12,
+        max_digits=14,
         decimal_places=2,
         default=Decimal(0),
         editable=False,
@@ -111,6 +118,11 @@ class Recommendation(Row):
 
     def get_absolute_url(self) -> str:
         return page_of(self)
+
+    @property
+    def method_now(self) -> str:
+        """How it is to be cleaned: as somebody planned it, else as advised."""
+        return (self.planned_method if self.status in TAKEN_ON else "") or self.method
 
     @property
     def reasons(self) -> tuple[str, ...]:

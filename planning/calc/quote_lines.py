@@ -31,7 +31,10 @@ class Prices:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """One piece of advice. what: with its way of cleaning; material_kg: that a refill took before, for all of it."""
+    """One piece of advice. what: with its way of cleaning; advised_price: of the advice, None for none.
+
+    material_kg: that a refill took before, for all of it.
+    """
 
     advice: UUID
     surface: UUID
@@ -43,6 +46,7 @@ class Work:
     what: str
     why: str
     area_m2: float
+    advised_price: Decimal | None = None
     material_kg: float | None = None
 
 
@@ -58,6 +62,8 @@ class Line:
     site: UUID
     surface: UUID | None = None
     advice: UUID | None = None
+    method: str = ""
+    advised_price: Decimal | None = None
 
 
 def lines_of(work: Sequence[Work], prices: Prices) -> list[Line]:
@@ -69,7 +75,16 @@ def lines_of(work: Sequence[Work], prices: Prices) -> list[Line]:
 def _line(work: Work, prices: Prices) -> Line:
     quantity, unit, price = _counted(work, prices)
     return Line(
-        f"{work.what}, {work.place}", work.why, quantity, unit, price, work.site, work.surface, work.advice
+        f"{work.what}, {work.place}",
+        work.why,
+        quantity,
+        unit,
+        price,
+        work.site,
+        work.surface,
+        work.advice,
+        work.method,
+        work.advised_price,
     )
 
 

@@ -6,7 +6,6 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.forms import inlineformset_factory
-from django.utils.timezone import localdate
 
 from core.forms.fresh import FreshForm
 from core.forms.once import sending_id
@@ -15,6 +14,7 @@ from planning.calc.vocabulary import Answer
 from planning.forms.work import ChosenForm
 from planning.models import QuoteLine, QuoteVersion
 from qa.forms.rowsets import MOST_ROWS, RemovableRows
+from qa.selectors.days import firm_today
 
 USUAL_DAYS = timedelta(days=30)
 SPARE_LINES = 2
@@ -36,7 +36,8 @@ class QuoteStartForm(ChosenForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.initial.setdefault("valid_until", localdate() + USUAL_DAYS)
+        for row in self.chosen[:1]:
+            self.initial.setdefault("valid_until", firm_today(row.surface.organisation) + USUAL_DAYS)
 
     @property
     def once(self) -> UUID | None:

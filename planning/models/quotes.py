@@ -6,15 +6,18 @@ from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, FloatField, Q
+from django.db.models.functions import Cast
 from django.urls import reverse
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import M, TenantQuerySet
+from core.calc.paving import CleaningMethod
 from core.models.currencies import money_field
 from core.models.rows import OnceRow, Row
 from maintenance.models import Recommendation
+from maintenance.models.recommendations import method_now
 from planning.calc.quotes import QuoteUnit, Sums, Tax, amount_of, number_words
 from planning.calc.vocabulary import QuoteState
 from qa.models import Site, Surface
@@ -67,6 +70,11 @@ class Quote(OnceRow):
         return f"Quote {number_words(self.year, self.number)}"
 
 
+_RANK = models.Case(
+    models.When(state=QuoteState.APPROVED, then=0), models.When(state=QuoteState.SENT, then=1), default=2
+)
+
+
 class QuoteVersionQuerySet(OfQuoteQuerySet["QuoteVersion"]):
     organisation_path = "quote__organisation"
     owner_path = "quote__owner"
@@ -76,12 +84,11 @@ class QuoteVersionQuerySet(OfQuoteQuerySet["QuoteVersion"]):
         """Sent to an owner for whom the person speaks: of a firm's own people nobody does."""
         return self.filter(quote__owner__people__user=user.pk, sent_at__isnull=False)
 
-    def newest(self) -> "QuoteVersionQuerySet":
-        """Of each quote the version that was written last."""
-        later = QuoteVersion.objects.filter(
-            quote=models.OuterRef("quote"), version__gt=models.OuterRef("version")
-        )
-        return self.exclude(models.Exists(later))
+    def leading(self, *, sent_only: bool = False) -> "QuoteVersionQuerySet":
+        """Of each quote the version that counts: approved, else waiting for an answer, else the newest."""
+        rows = QuoteVersion.objects.filter(quote=models.OuterRef("quote")).annotate(rank=_RANK)
+        rows = rows.filter(sent_at__isnull=False) if sent_only else rows
+        return self.filter(pk=models.Subquery(rows.order_by("rank", "-version").values("pk")[:1]))
 
 
 class QuoteVersion(Row):
@@ -162,6 +169,22 @@ class QuoteLineQuerySet(OfQuoteQuerySet["QuoteLine"]):
     owner_path = "version__quote__owner"
     sent_path = "version__sent_at"
 
+    def covering(self) -> "QuoteLineQuerySet":
+        """Lines for what is still advised: by the same way of cleaning, for no more than they were quoted with.
+
+        The price of advice may lie above the amount of its line where the office quoted less, and below where it
+        quoted more; the owner said yes to the higher one. Half a cent is left for the rounding of the amount.
+        """
+        asked = F("recommendation__cost")
+        amount = Cast(F("quantity"), FloatField()) * Cast(F("unit_price"), FloatField())
+        no_dearer = (
+            Q(recommendation__cost=None)
+            | Q(advised_price__gte=asked)
+            | Q(amount_about__gte=Cast(asked, FloatField()))
+        )
+        rows = self.annotate(amount_about=amount + 0.005).filter(no_dearer)
+        return rows.filter(method=method_now("recommendation__"))
+
 
 class QuoteLine(Row):
     """One line of a version: what, why, how much of it, at which price. surface, site: empty where written by hand."""
@@ -181,6 +204,19 @@ class QuoteLine(Row):
         max_digits=12, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
     )
     unit = models.CharField(max_length=10, choices=QuoteUnit.choices, default=QuoteUnit.LUMP_SUM.value)
+    method = models.CharField(
+        max_length=16,
+        choices=CleaningMethod.choices,
+        blank=True,
+        editable=False,
+        help_text="The way of cleaning that the advice asked for when it was quoted.",
+    )
+    advised_price = money_field(
+        "price of the advice",
+        null=True,
+        editable=False,
+        help_text="When it was quoted; empty where it had none.",
+    )
     unit_price = money_field(
         "price of one", null=True, blank=True, help_text="It must be known before the quote is sent."
     )

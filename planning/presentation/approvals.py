@@ -1,6 +1,7 @@
 """What an owner said to a piece of work, beside it wherever it is advised or planned."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from maintenance.models import Recommendation
@@ -20,12 +21,12 @@ class Approval:
 
 
 def approval_of(
-    advice: Recommendation | None, answer: QuoteVersion | None, above: Decimal | None
+    advice: Recommendation | None, answer: QuoteVersion | None, above: Decimal | None, today: date | None
 ) -> Approval:
-    """Of one piece of advice. above: the price from which the firm needs an approval."""
-    if advice is None:
+    """Of one piece of advice. above: the price from which the firm needs an approval; today: None tells none."""
+    if advice is None or today is None:
         return Approval()
     approved = answer is not None and answer.is_approved
     state = approval_state(advice.cost, above, is_approved=approved)
     missing = state.label if state is ApprovalState.NEEDED else ""
-    return Approval(cited_answer(answer), answer, missing)
+    return Approval(cited_answer(answer, today), answer, missing)

@@ -1,9 +1,10 @@
 """Quotes in words: how they stand, their lines, what the owner said."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from uuid import UUID
 
 from django.utils.timezone import localdate
 
@@ -37,9 +38,9 @@ class LineWords:
     amount: str
 
 
-def quote_rows(versions: Iterable[QuoteVersion], today: date) -> list[QuoteRow]:
-    """A list of quotes."""
-    return [_row(version, version.state_on(today)) for version in versions]
+def quote_rows(versions: Iterable[QuoteVersion], today: Mapping[UUID, date]) -> list[QuoteRow]:
+    """A list of quotes. today: the calendar day of each firm."""
+    return [_row(version, version.state_on(today[version.quote.organisation_id])) for version in versions]
 
 
 def _row(version: QuoteVersion, state: QuoteState) -> QuoteRow:
@@ -63,15 +64,16 @@ def answer_words(version: QuoteVersion) -> str:
     return f"{said} by {version.decided_by} on {day(localdate(version.decided_at))}"
 
 
-def cited_answer(version: QuoteVersion | None) -> str:
+def cited_answer(version: QuoteVersion | None, today: date) -> str:
     """The answer with the quote it was given to: "approved by ... on ..., quote 2026-0012 v2"."""
     if version is None:
         return ""
     name = str(version)
     named = name[:1].lower() + name[1:]
-    return (
-        f"{answer_words(version)}, {named}" if version.decided_at else f"{named} waits for the owner's answer"
-    )
+    if version.decided_at:
+        return f"{answer_words(version)}, {named}"
+    state = version.state_on(today)
+    return f"{named} waits for the owner's answer" if state.waits else f"{named} {_until(version, state)}"
 
 
 def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[LineWords]:

@@ -1,6 +1,7 @@
 """The tasks of a visit, each with the page where it is got done."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from urllib.parse import urlencode
 
@@ -40,10 +41,12 @@ def task_line(
     tested_after: bool = False,
     answer: QuoteVersion | None = None,
     above: Decimal | None = None,
+    today: date | None = None,
 ) -> TaskLine:
     """The task with what there is to do about it. tested_after: whether a round was recorded since its cleaning.
 
-    answer: what its owner said to a quote; above: from which price one is needed.
+    answer: what its owner said to a quote; above: from which price one is needed; today: at the firm, None where
+    approvals are not told.
     """
     finish = reverse("planning:task-finish", args=[task.pk])
     step, url = _step(task, finish)
@@ -53,7 +56,7 @@ def task_line(
         step=step,
         url=url,
         drop_url="" if url == finish or task.inspection_finding_id else finish,
-        approval=approval_of(task.recommendation, answer, above),
+        approval=approval_of(task.recommendation, answer, above, today),
         hours=hours_words(task.taken_min),
         is_left_over=_is_left_over(task),
         wants_test=not tested_after and _wants_test(task),

@@ -1,10 +1,13 @@
 """Quotes as pages read them: what is to be quoted, which there are, and what became of those for a piece of work."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
@@ -13,14 +16,17 @@ from core.calc.paving import CleaningMethod
 from maintenance.calc.text import names_money, speak
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, PriceList, Recommendation
+from maintenance.models.recommendations import action_words
 from planning.calc.quote_lines import Prices, Work
 from planning.calc.quotes import approval_state
 from planning.calc.vocabulary import ApprovalState, QuoteState
 from planning.models import QuoteLine, QuoteVersion
 from qa.models import Site
+from qa.selectors.days import usual_date
 
 ADVICE = "advice "  # before the id, where a plan names a piece of advice
-TELLING = (QuoteState.APPROVED, QuoteState.DECLINED, QuoteState.SENT)  # the best first
+TELLING = (QuoteState.DECLINED, QuoteState.SENT)  # whatever became of the advice
+RANKS = (QuoteState.APPROVED, *TELLING, QuoteState.EXPIRED)  # the best first
 
 
 def prices_of(row: PriceList) -> Prices:
@@ -37,14 +43,14 @@ def prices_of(row: PriceList) -> Prices:
 
 def work_of(recommendations: Sequence[Recommendation], units: str) -> list[Work]:
     """Advice as it is quoted, with its deciding reason in words."""
-    refills = [row.surface_id for row in recommendations if row.method == CleaningMethod.JOINT_REFILL]
+    refills = [row.surface_id for row in recommendations if row.method_now == CleaningMethod.JOINT_REFILL]
     taken = _material_m2(refills)
     return [_work(row, units, taken) for row in recommendations]
 
 
 def _work(row: Recommendation, units: str, taken: dict[UUID, float]) -> Work:
     surface = row.surface
-    a_m2 = taken.get(surface.pk) if row.method == CleaningMethod.JOINT_REFILL else None
+    a_m2 = taken.get(surface.pk) if row.method_now == CleaningMethod.JOINT_REFILL else None
     return Work(
         advice=row.pk,
         surface=surface.pk,
@@ -52,10 +58,11 @@ def _work(row: Recommendation, units: str, taken: dict[UUID, float]) -> Work:
         site_name=surface.site.name,
         place=str(surface),
         action=Action(row.action),
-        method=row.method,
-        what=row.title,
+        method=row.method_now,
+        what=action_words(row.action, row.method_now),
         why=why_for_owner(row, units),
         area_m2=surface.area_m2,
+        advised_price=row.cost,
         material_kg=a_m2 * surface.area_m2 if a_m2 else None,
     )
 
@@ -80,23 +87,32 @@ def _material_m2(surfaces: Sequence[UUID]) -> dict[UUID, float]:
 
 
 def quotes_shown(user: User, organisation: Organisation | None) -> QuerySet[QuoteVersion]:
-    """Every version a person may read, of each quote the newest of them. organisation: None for an owner's person."""
+    """Every version a person may read, of each quote the one that counts. organisation: None for an owner's person."""
     rows = QuoteVersion.objects.for_user(user, Role.OWNER)
     if organisation is not None:
         rows = rows.of_organisation(organisation)
-    later = QuoteVersion.objects.filter(quote=OuterRef("quote"), version__gt=OuterRef("version"))
-    later = later if organisation is not None else later.filter(sent_at__isnull=False)
-    joined = rows.exclude(Exists(later)).select_related("quote__owner", "decided_by")
+    counting: Any = rows
+    joined = counting.leading(sent_only=organisation is None).select_related(
+        "quote__owner", "quote__organisation", "decided_by"
+    )
     return joined.order_by("-quote__year", "-quote__number")
 
 
-def to_answer(user: User) -> QuerySet[QuoteVersion]:
-    """Versions that wait for the answer of an owner's person."""
+def to_answer(user: User) -> list[QuoteVersion]:
+    """Versions that wait for the answer of an owner's person, and have not run out where their firm works."""
     rows = QuoteVersion.objects.for_user(user).answerable_by(user)  # type: ignore[attr-defined]
-    found: QuerySet[QuoteVersion] = (
-        rows.filter(state=QuoteState.SENT).select_related("quote__owner").distinct()
-    )
-    return found
+    sent = rows.filter(state=QuoteState.SENT).select_related("quote__owner", "quote__organisation").distinct()
+    today = days_of_firms(sent)
+    return [row for row in sent if row.state_on(today[row.quote.organisation_id]).waits]
+
+
+def days_of_firms(versions: Iterable[QuoteVersion]) -> dict[UUID, date]:
+    """The calendar day of each firm of these quotes."""
+    at, zones = now(), defaultdict(list)
+    firms = {version.quote.organisation_id for version in versions}
+    for firm, zone in Site.objects.filter(organisation__in=firms).values_list("organisation", "time_zone"):
+        zones[firm].append(zone)
+    return {firm: usual_date(zones[firm], at) for firm in firms}
 
 
 def quotes_of_site(user: User, site: Site) -> QuerySet[QuoteVersion]:
@@ -108,29 +124,33 @@ def quotes_of_site(user: User, site: Site) -> QuerySet[QuoteVersion]:
     return shown.select_related("quote__owner", "decided_by").order_by("-quote__year", "-quote__number")
 
 
-def answers_to(advice: Iterable[UUID | None]) -> dict[UUID | None, QuoteVersion]:
-    """For each piece of advice the version that tells most: approved, else declined, else one that waits."""
-    lines = QuoteLine.objects.filter(
-        recommendation__in=[pk for pk in advice if pk], version__state__in=TELLING
-    ).select_related("version__quote", "version__decided_by")
+def answers_to(advice: Iterable[UUID | None], today: date) -> dict[UUID | None, QuoteVersion]:
+    """For each piece of advice the version that tells most: approved, declined, one that waits, one that ran out.
+
+    An approval of other work than is advised now, in its way of cleaning or for a higher price, tells nothing.
+    """
+    lines = QuoteLine.objects.filter(recommendation__in=[pk for pk in advice if pk])
+    covering = QuoteLine.objects.filter(pk=OuterRef("pk")).covering()
+    telling = Q(version__state__in=TELLING) | Q(version__state=QuoteState.APPROVED) & Exists(covering)
     found: dict[UUID | None, QuoteVersion] = {}
-    for line in lines:
-        if line.recommendation_id:
-            before = found.get(line.recommendation_id)
-            if before is None or _rank(line.version) < _rank(before):
-                found[line.recommendation_id] = line.version
+    for line in lines.filter(telling).select_related("version__quote", "version__decided_by"):
+        before = found.get(line.recommendation_id)
+        if before is None or _rank(line.version, today) < _rank(before, today):
+            found[line.recommendation_id] = line.version
     return found
 
 
-def _rank(version: QuoteVersion) -> tuple[int, float]:
+def _rank(version: QuoteVersion, today: date) -> tuple[int, float]:
     """Newer answers before older ones."""
     at = version.decided_at or version.sent_at
-    return TELLING.index(QuoteState(version.state)), -at.timestamp() if at else 0.0
+    return RANKS.index(version.state_on(today)), -at.timestamp() if at else 0.0
 
 
 def with_approval(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
-    """Each row with the firm's sum (`approval_above`) and whether an owner approved it (`is_approved`)."""
-    approved = QuoteLine.objects.filter(recommendation=OuterRef("pk"), version__state=QuoteState.APPROVED)
+    """Each row with the firm's sum (`approval_above`) and whether an owner approved it as it is (`is_approved`)."""
+    approved = QuoteLine.objects.filter(
+        recommendation=OuterRef("pk"), version__state=QuoteState.APPROVED
+    ).covering()
     above: Any = F("surface__site__organisation__approval_above")
     return rows.annotate(approval_above=above, is_approved=Exists(approved))
 

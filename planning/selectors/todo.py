@@ -1,10 +1,9 @@
 """What needs doing in a firm, as plain data."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Exists, OuterRef, QuerySet
 
@@ -19,6 +18,7 @@ from planning.selectors.due_work import DueWork, due_work
 from planning.selectors.work import Asked, Work, work
 from qa.models import InspectionFinding, Surface
 from qa.models.inspections import FindingQuerySet
+from qa.selectors.days import usual_date as usual_date
 
 USUAL = Asked()
 NOT_DONE = [
@@ -116,11 +116,3 @@ def without_plan(rows: FindingQuerySet) -> QuerySet[InspectionFinding]:
     )
     found = rows.to_do().filter(inspection__surface__removed_on=None).exclude(Exists(ahead))
     return found.select_related("inspection__surface__site").order_by("due_on", "created_at")
-
-
-def usual_date(time_zones: Iterable[str] | Counter[str], at: datetime) -> date:
-    """The calendar date in the most frequent of the time zones, which may be counted already; in UTC without any."""
-    usual = min(
-        Counter(time_zones).items(), key=lambda counted: (-counted[1], counted[0]), default=("UTC", 0)
-    )
-    return at.astimezone(ZoneInfo(usual[0])).date()

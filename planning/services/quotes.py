@@ -7,7 +7,7 @@ from uuid import UUID
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.db.models import Max
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 
 from accounts.models import Organisation, Owner, User
 from core.calc.format import day
@@ -20,6 +20,7 @@ from planning.calc.quotes import sums_of
 from planning.calc.vocabulary import Answer, QuoteState
 from planning.models import Quote, QuoteLine, QuoteVersion
 from planning.selectors.quotes import prices_of, work_of
+from qa.selectors.days import firm_date, firm_today
 
 NO_LIST = "There is no price list in force. Write one first: quotes take their prices from it."
 OWNERS = "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
@@ -54,8 +55,8 @@ def quote_advice(
     if first:
         return first
     owner = _one_owner(recommendations)
-    _refuse_past(valid_until)
-    prices = price_list_on(owner.organisation, localdate())
+    _refuse_past(owner.organisation, valid_until)
+    prices = price_list_on(owner.organisation, firm_today(owner.organisation))
     if prices is None:
         raise NotAllowedNowError(NO_LIST)
     lines = lines_of(work_of(recommendations, by.units), prices_of(prices))
@@ -77,15 +78,15 @@ def _one_owner(recommendations: Sequence[Recommendation]) -> Owner:
     return owners.pop()
 
 
-def _refuse_past(day_: date) -> None:
-    if day_ < localdate():
+def _refuse_past(firm: Organisation, day_: date) -> None:
+    if day_ < firm_today(firm):
         raise ValidationError({"valid_until": ValidationError(PAST, params={"day": day_.isoformat()})})
 
 
 def _new_quote(owner: Owner, by: User, device_id: UUID | None) -> Quote:
     """The next number of the firm's year, whose row is the lock: two quotes made at once queue here."""
     firm = Organisation.objects.select_for_update().get(pk=owner.organisation_id)
-    year = localdate().year
+    year = firm_today(firm).year
     last = Quote.objects.filter(organisation=firm, year=year).aggregate(last=Max("number"))["last"]
     quote = Quote(
         organisation=firm, owner=owner, year=year, number=(last or 0) + 1, made_by=by, device_id=device_id
@@ -117,6 +118,8 @@ def _row(line: Line) -> QuoteLine:
         quantity=line.quantity,
         unit=line.unit.value,
         unit_price=line.unit_price,
+        method=line.method,
+        advised_price=line.advised_price,
     )
 
 
@@ -148,7 +151,7 @@ def change(
     """
     row = _locked(version)
     _refuse_settled(row)
-    _refuse_past(valid_until)
+    _refuse_past(row.quote.organisation, valid_until)
     if row.is_draft:
         QuoteLine.objects.filter(pk__in=[line.pk for line in removed], version=row).delete()
     else:
@@ -159,14 +162,17 @@ def change(
 
 
 def _copy(line: QuoteLine) -> QuoteLine:
-    kept = ("recommendation_id", "surface_id", "site_id", "what", "why", "quantity", "unit", "unit_price")
+    kept = (
+        *("recommendation_id", "surface_id", "site_id", "what", "why", "quantity", "unit", "unit_price"),
+        *("method", "advised_price"),
+    )
     return QuoteLine(**{name: getattr(line, name) for name in kept})
 
 
 def _locked(version: QuoteVersion) -> QuoteVersion:
     """The version as it is stored now, with its quote held until the end of the transaction."""
     Quote.objects.select_for_update().get(pk=version.quote_id)
-    rows = QuoteVersion.objects.select_related("quote__owner", "decided_by")
+    rows = QuoteVersion.objects.select_related("quote__owner", "quote__organisation", "decided_by")
     return rows.get(pk=version.pk)
 
 
@@ -186,7 +192,7 @@ def send(*, version: QuoteVersion, by: User) -> QuoteVersion:
     if not row.is_draft:
         raise AlreadyDoneError(NOT_DRAFT % {"quote": row, "state": row.get_state_display().lower()})
     _refuse_settled(row)
-    _refuse_past(row.valid_until)
+    _refuse_past(row.quote.organisation, row.valid_until)
     _refuse_unpriced(row)
     row.quote.versions.filter(state=QuoteState.SENT).update(state=QuoteState.REPLACED)
     row.state, row.sent_by, row.sent_at = QuoteState.SENT, by, now()
@@ -238,13 +244,17 @@ def decide(*, version: QuoteVersion, by: User, answer: Answer, note: str = "") -
 def _refuse_closed(row: QuoteVersion) -> None:
     said = {"quote": row, "state": row.get_state_display().lower()}
     if row.decided_at:
-        who = {"who": row.decided_by, "day": day(localdate(row.decided_at))}
+        who = {"who": row.decided_by, "day": day(firm_date(row.quote.organisation, row.decided_at))}
         raise AlreadyDoneError(DECIDED % (said | who))
     if row.state == QuoteState.REPLACED:
         newer = row.quote.versions.filter(sent_at__gt=row.sent_at).order_by("-version").first()
-        on = {"newer": newer.version, "day": day(localdate(newer.sent_at))} if newer else {}
+        on = (
+            {"newer": newer.version, "day": day(firm_date(row.quote.organisation, newer.sent_at))}
+            if newer
+            else {}
+        )
         raise NotAllowedNowError(REPLACED % (said | {"newer": "", "day": ""} | on))
     if row.state in (QuoteState.WITHDRAWN, QuoteState.DRAFT):
         raise NotAllowedNowError(TAKEN_BACK % said)
-    if row.valid_until < localdate():
+    if row.valid_until < firm_today(row.quote.organisation):
         raise NotAllowedNowError(RUN_OUT % (said | {"day": day(row.valid_until)}))

@@ -3,7 +3,6 @@
 from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -12,6 +11,7 @@ from accounts.views.current_organisation import PersonRequest
 from planning.forms.budget import BudgetForm
 from planning.presentation.budget import budget_page, workbook
 from planning.selectors.budget import budget_of
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -21,7 +21,7 @@ def budget_plan(request: PersonRequest) -> HttpResponse | FileResponse:
     form = BudgetForm(request.GET, organisation=organisation)
     given = form.cleaned_data if form.is_valid() else {}
     found = budget_of(request.user, organisation, given.get("owner"), given.get("amount"))
-    year = localdate().year
+    year = firm_today(organisation).year
     if found and request.GET.get("export") == "xlsx":
         return workbook(found, organisation.currency, year)
     page = budget_page(found, organisation.currency, year) if found else None

@@ -3,7 +3,6 @@
 from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -13,13 +12,14 @@ from core.presentation.exports import EXPORTS, export_response
 from planning.forms.cost_months import CostMonthsForm
 from planning.presentation.cost_months import HEADERS, cost_page, export_rows
 from planning.selectors.cost_months import costs_of
+from qa.selectors.days import firm_today
 
 
 @login_required
 @require_safe
 def cost_show(request: PersonRequest) -> HttpResponse | FileResponse | StreamingHttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
-    form = CostMonthsForm(request.GET, organisation=organisation, today=localdate())
+    form = CostMonthsForm(request.GET, organisation=organisation, today=firm_today(organisation))
     first, last = form.period
     found = costs_of(request.user, organisation, form.cleaned_data.get("owner"), first, last)
     kind = request.GET.get("export")

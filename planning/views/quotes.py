@@ -8,7 +8,6 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -22,10 +21,11 @@ from maintenance.selectors.prices import price_list_on
 from planning.forms.quotes import AnswerForm, QuoteForm, QuoteStartForm, line_formset
 from planning.models import QuoteVersion
 from planning.presentation.quotes import answer_words, line_words, quote_rows, sum_words
-from planning.selectors.quotes import quotes_shown
+from planning.selectors.quotes import days_of_firms, quotes_shown
 from planning.services import quote_mail, quotes
 from planning.views.advice import NONE_CHOSEN, chosen_advice
 from qa.forms.rowsets import kept_forms, removed_rows
+from qa.selectors.days import firm_today
 
 NOBODY = "Nobody reads along for this owner: invite somebody on the owner's page, or pass on the PDF."
 
@@ -34,7 +34,8 @@ NOBODY = "Nobody reads along for this owner: invite somebody on the owner's page
 @require_safe
 def quote_list(request: PersonRequest) -> HttpResponse:
     page = page_of_rows(quotes_shown(request.user, request.current.organisation), request)
-    return render(request, "planning/quote_list.html", {"page": page, "rows": quote_rows(page, localdate())})
+    rows = quote_rows(page, days_of_firms(page))
+    return render(request, "planning/quote_list.html", {"page": page, "rows": rows})
 
 
 @login_required
@@ -53,7 +54,7 @@ def quote_create(request: PersonRequest) -> HttpResponse:
         except REFUSALS as error:
             status = add_refusal(form, error)
     back = asked_place(request) or form.chosen[0].surface.get_absolute_url()
-    context = {"form": form, "prices": price_list_on(organisation, localdate()), "back": back}
+    context = {"form": form, "prices": price_list_on(organisation, firm_today(organisation)), "back": back}
     return render(request, "planning/quote_create.html", context, status=status)
 
 
@@ -78,7 +79,8 @@ def quote_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _page(request: PersonRequest, version: QuoteVersion) -> dict[str, Any]:
-    state = version.state_on(localdate())
+    today = {version.quote.organisation_id: firm_today(version.quote.organisation)}
+    state = version.state_on(today[version.quote.organisation_id])
     versions = QuoteVersion.objects.for_user(request.user).filter(quote=version.quote)
     answerable = QuoteVersion.objects.for_user(request.user).answerable_by(request.user)  # type: ignore[attr-defined]
     return {
@@ -88,9 +90,7 @@ def _page(request: PersonRequest, version: QuoteVersion) -> dict[str, Any]:
         "lines": line_words(list(version.lines.all()), version.currency, request.current.units),
         "sums": sum_words(version.sums, version.tax_rule, version.currency),
         "of_firm": request.current.acts_for(version.quote.organisation),
-        "others": quote_rows(
-            versions.exclude(pk=version.pk).select_related("quote", "decided_by"), localdate()
-        ),
+        "others": quote_rows(versions.exclude(pk=version.pk).select_related("quote", "decided_by"), today),
         "may_answer": state.waits and answerable.filter(pk=version.pk).exists(),
     }
 

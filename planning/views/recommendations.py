@@ -18,6 +18,7 @@ from planning.models import VisitTask
 from planning.presentation.approvals import Approval, approval_of
 from planning.selectors.quotes import answers_to
 from planning.services import visits
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -31,7 +32,9 @@ def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _approval(row: Recommendation) -> Approval:
-    return approval_of(row, answers_to([row.pk]).get(row.pk), row.surface.organisation.approval_above)
+    firm = row.surface.organisation
+    today = firm_today(firm)
+    return approval_of(row, answers_to([row.pk], today).get(row.pk), firm.approval_above, today)
 
 
 @login_required

@@ -23,6 +23,7 @@ from planning.selectors.owner_notices import told_of
 from planning.selectors.quotes import answers_to
 from planning.selectors.visits import tasks_of
 from planning.services import visits
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -62,9 +63,16 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
     rows, above = list(tasks_of(visit)), visit.organisation.approval_above
-    answers = answers_to(task.recommendation_id for task, _ in rows)
+    today = firm_today(visit.organisation)
+    answers = answers_to((task.recommendation_id for task, _ in rows), today)
     lines = [
-        task_line(task, tested_after=tested, answer=answers.get(task.recommendation_id), above=above)
+        task_line(
+            task,
+            tested_after=tested,
+            answer=answers.get(task.recommendation_id),
+            above=above,
+            today=today,
+        )
         for task, tested in rows
     ]
     context = {

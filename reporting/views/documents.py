@@ -8,7 +8,6 @@ from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
-from django.utils.timezone import localdate
 from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
@@ -18,6 +17,7 @@ from accounts.views.current_organisation import PersonRequest, audience_of
 from core.presentation.tables import page_of_rows
 from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
+from qa.selectors.days import firm_today
 from reporting.calc.handover import HandoverSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
@@ -120,7 +120,7 @@ def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
 def quote_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, version.quote.organisation)
-    snapshot = quote_snapshot(version, audience, localdate())
+    snapshot = quote_snapshot(version, audience, firm_today(version.quote.organisation))
     return paper_response(
         quote_paper(snapshot, quote_words(snapshot, request.current.units)), slugify(snapshot.name)
     )

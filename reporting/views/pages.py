@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.timezone import localdate, now
+from django.utils.timezone import now
 from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
@@ -17,9 +17,10 @@ from accounts.views.current_organisation import CurrentOrganisation, PersonReque
 from planning.forms.work import WorkFilter
 from planning.presentation.quotes import quote_rows
 from planning.presentation.work import total_figures, trip_lines
-from planning.selectors.quotes import quotes_of_site, to_answer
+from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
+from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
 from reporting.selectors.kept import kept_reports
 from reporting.selectors.sites import site_snapshot, start_snapshot
@@ -30,9 +31,9 @@ from reporting.selectors.surfaces import surface_snapshot
 @require_safe
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
-        page, today = start_snapshot(request.user, now()), localdate()
-        waiting = quote_rows(to_answer(request.user), today)
-        return render(request, "reporting/owner_start.html", {"page": page, "quotes": waiting})
+        page, waiting = start_snapshot(request.user, now()), to_answer(request.user)
+        quotes = quote_rows(waiting, days_of_firms(waiting))
+        return render(request, "reporting/owner_start.html", {"page": page, "quotes": quotes})
     return render(request, "planning/todo.html", _todo(request, request.current.organisation))
 
 
@@ -66,7 +67,9 @@ def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     audience = audience_of(request.current, site.organisation)
     page = site_page(site_snapshot(site, audience), request.current.units)
     context = page | {"kept": kept_reports(request.user, site)}
-    context["quotes"] = quote_rows(quotes_of_site(request.user, site), localdate())
+    context["quotes"] = quote_rows(
+        quotes_of_site(request.user, site), {site.organisation.pk: firm_today(site.organisation)}
+    )
     return render(request, "reporting/site_detail.html", context | ways(request.current, audience))
 
 

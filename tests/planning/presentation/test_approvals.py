@@ -33,7 +33,7 @@ def answered(state):
 
 
 def test_a_task_of_no_advice_has_no_answer():
-    assert approval_of(None, None, Decimal(0)) == Approval()
+    assert approval_of(None, None, Decimal(0), TODAY) == Approval()
 
 
 @pytest.mark.parametrize(
@@ -41,21 +41,21 @@ def test_a_task_of_no_advice_has_no_answer():
     [("500", "499", NEEDED), ("500", "500", ""), ("500", None, ""), (None, "0", "")],
 )
 def test_without_a_quote_the_firms_sum_decides(cost, above, missing):
-    found = approval_of(advice(cost), None, None if above is None else Decimal(above))
+    found = approval_of(advice(cost), None, None if above is None else Decimal(above), TODAY)
 
     assert (found.said, found.missing) == ("", missing)
 
 
 @pytest.mark.parametrize(("state", "missing"), [("approved", ""), ("declined", NEEDED)])
 def test_only_an_approval_is_one(state, missing):
-    found = approval_of(advice(), answered(state), Decimal(100))
+    found = approval_of(advice(), answered(state), Decimal(100), TODAY)
 
     assert found.missing == missing
     assert found.said.startswith(f"{state} by Olga Owner")
 
 
 def test_a_quote_that_waits_is_told_and_the_approval_is_missing():
-    found = approval_of(advice(), QuoteVersionFactory(), Decimal(100))
+    found = approval_of(advice(), QuoteVersionFactory(), Decimal(100), TODAY)
 
     assert "waits for the owner" in found.said
     assert found.missing == NEEDED
@@ -63,7 +63,7 @@ def test_a_quote_that_waits_is_told_and_the_approval_is_missing():
 
 def test_the_part_of_the_page_leads_to_the_quote():
     version = answered("approved")
-    found = approval_of(advice(), version, None)
+    found = approval_of(advice(), version, None, TODAY)
 
     page = render_to_string("planning/_approval.html", {"approval": found})
 

@@ -23,8 +23,12 @@ def version(state="sent", **changes):
     return made
 
 
+def days(made, on=TODAY):
+    return {made.quote.organisation_id: on}
+
+
 def row_of(made, on=TODAY):
-    (row,) = quote_rows([made], on)
+    (row,) = quote_rows([made], days(made, on))
     return row.state, row.look, row.said
 
 
@@ -53,7 +57,9 @@ def test_other_quotes_say_how_they_stand_and_no_more(state):
 
 
 def test_the_total_of_a_list_is_to_the_cent():
-    (row,) = quote_rows([version(total=Decimal("1234.5"))], TODAY)
+    made = version(total=Decimal("1234.5"))
+
+    (row,) = quote_rows([made], days(made))
 
     assert row.total == "1,234.50 EUR"
 
@@ -61,15 +67,23 @@ def test_the_total_of_a_list_is_to_the_cent():
 def test_an_answer_is_cited_with_its_quote_and_version():
     made = version("approved", version=2)
 
-    assert cited_answer(made) == f"approved by Olga Owner on {ON}, quote {TODAY.year}-0007 v2"
+    assert cited_answer(made, TODAY) == f"approved by Olga Owner on {ON}, quote {TODAY.year}-0007 v2"
 
 
 def test_a_quote_that_waits_is_cited_as_waiting():
-    assert cited_answer(version()) == f"quote {TODAY.year}-0007 v1 waits for the owner's answer"
+    assert cited_answer(version(), TODAY) == f"quote {TODAY.year}-0007 v1 waits for the owner's answer"
+
+
+def test_a_quote_that_ran_out_is_not_said_to_wait():
+    made = version(valid_until=TODAY)
+
+    said = cited_answer(made, TODAY + timedelta(days=1))
+
+    assert said == f"quote {TODAY.year}-0007 v1 could be answered until {ON}"
 
 
 def test_nothing_is_cited_where_nothing_was_quoted():
-    assert cited_answer(None) == ""
+    assert cited_answer(None, TODAY) == ""
     assert answer_words(version()) == ""
 
 

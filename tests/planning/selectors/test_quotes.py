@@ -1,9 +1,10 @@
 """Quotes as pages read them: what became of work, what each person sees, what is to be quoted."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils.timezone import now
@@ -80,7 +81,7 @@ def test_of_several_quotes_for_a_work_the_one_that_tells_most_is_told(firm, stat
     row = advise(firm.surface)
     versions = [quoted(firm, row, state) for state in states]
 
-    found = answers_to([row.pk])
+    found = answers_to([row.pk], TODAY)
 
     assert found == ({} if tells is None else {row.pk: versions[tells]})
 
@@ -91,11 +92,11 @@ def test_of_two_answers_of_one_kind_the_newer_is_told(firm):
 
     newer = quoted(firm, row, "declined", hours_ago=2)
 
-    assert answers_to([row.pk]) == {row.pk: newer}
+    assert answers_to([row.pk], TODAY) == {row.pk: newer}
 
 
 def test_work_without_advice_or_quote_has_no_answer(firm):
-    assert answers_to([None, advise(firm.surface).pk]) == {}
+    assert answers_to([None, advise(firm.surface).pk], TODAY) == {}
 
 
 def test_answers_to_many_works_are_read_in_one_query(firm):
@@ -104,15 +105,34 @@ def test_answers_to_many_works_are_read_in_one_query(firm):
         quoted(firm, row, "approved")
 
     with CaptureQueriesContext(connection) as seen:
-        found = answers_to([row.pk for row in rows])
+        found = answers_to([row.pk for row in rows], TODAY)
         said = {f"{version} {version.decided_by}" for version in found.values()}
 
     assert len(seen) == 1
     assert len(said) == 8
 
 
-def test_of_each_quote_the_newest_version_is_listed_and_to_an_owner_the_newest_that_was_sent(firm):
-    first = QuoteVersionFactory(quote__owner=firm.owner)
+@pytest.mark.parametrize(
+    ("states", "counts"),
+    [
+        (["approved", "draft"], 0),
+        (["sent", "draft"], 0),
+        (["declined", "draft"], 1),
+        (["replaced", "sent", "draft"], 1),
+        (["withdrawn", "declined"], 1),
+    ],
+)
+def test_of_each_quote_the_version_that_counts_is_listed(firm, states, counts):
+    quote = QuoteFactory(owner=firm.owner)
+    made = [
+        QuoteVersionFactory(quote=quote, version=n, state=state) for n, state in enumerate(states, start=1)
+    ]
+
+    assert list(quotes_shown(firm.viewer, firm.organisation)) == [made[counts]]
+
+
+def test_to_an_owner_the_newest_that_was_sent_is_listed(firm):
+    first = QuoteVersionFactory(quote__owner=firm.owner, state="declined")
     draft = QuoteVersionFactory(quote=first.quote, version=2, state="draft", sent_at=None)
 
     assert list(quotes_shown(firm.viewer, firm.organisation)) == [draft]
@@ -161,6 +181,79 @@ def test_a_site_shows_quotes_with_work_there_but_not_what_was_replaced(firm):
     for person in (firm.viewer, firm.owner_person):
         assert list(quotes_of_site(person, firm.site)) == [shown]
     assert list(quotes_of_site(firm.outsider, firm.site)) == []
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"method": "wash_vacuum"}, {"cost": Decimal("500.01")}, {"status": "planned", "planned_method": "mill"}],
+)
+def test_an_approval_ends_where_other_or_dearer_work_is_advised(firm, changes):
+    firm.organisation.approval_above = Decimal(400)
+    firm.organisation.save()
+    row = advise(firm.surface)
+    version = quoted(firm, row, "approved")
+    before = states_of(firm), answers_to([row.pk], TODAY)
+
+    Recommendation.objects.filter(pk=row.pk).update(**changes)
+
+    assert before == ({row.pk: ApprovalState.APPROVED}, {row.pk: version})
+    assert (states_of(firm), answers_to([row.pk], TODAY)) == ({row.pk: ApprovalState.NEEDED}, {})
+    assert waiting_for_approval(firm.organisation, [f"advice {row.pk}"]) == {f"advice {row.pk}"}
+
+
+@pytest.mark.parametrize(
+    ("unit_price", "cost", "state"),
+    [
+        ("0.40", "500", ApprovalState.APPROVED),  # quoted below what was advised
+        ("0.90", "900", ApprovalState.APPROVED),  # quoted above it
+        ("0.90", "900.01", ApprovalState.NEEDED),
+        ("0.90", "450", ApprovalState.APPROVED),
+        ("0.90", None, ApprovalState.APPROVED),
+    ],
+)
+def test_an_approval_reaches_as_far_as_the_higher_of_quoted_and_advised(firm, unit_price, cost, state):
+    firm.organisation.approval_above = Decimal(400)
+    firm.organisation.save()
+    row = advise(firm.surface)
+    quoted(firm, row, "approved").lines.update(unit_price=Decimal(unit_price))
+
+    Recommendation.objects.filter(pk=row.pk).update(cost=cost)
+
+    assert states_of(firm) == {row.pk: state}
+
+
+def test_what_was_planned_in_another_way_is_quoted_in_that_way(firm):
+    row = advise(firm.surface)
+    row.status, row.planned_method = "planned", "wash_vacuum"
+
+    (work,) = work_of([row], "si")
+
+    assert work.method == "wash_vacuum"
+    assert "vacuum sweeping" not in work.what
+    assert work.advised_price == Decimal(500)
+
+
+def test_a_quote_that_ran_out_neither_waits_nor_tells_more_than_one_that_does(firm):
+    row, after = advise(firm.surface), TODAY + timedelta(days=31)
+    waits = quoted(firm, row, "sent", valid_until=after)
+    over = quoted(firm, row, "sent")
+    over.sent_at = now() + HOUR
+    over.save()
+
+    assert answers_to([row.pk], TODAY) == {row.pk: over}
+    assert answers_to([row.pk], after) == {row.pk: waits}
+
+
+def test_a_quote_that_ran_out_where_the_firm_works_is_not_to_be_answered(firm):
+    """At 11:00 UTC the next day has begun on Kiritimati, 14 hours ahead, and not in Hawaii, 10 behind."""
+    last = QuoteVersionFactory(quote__owner=firm.owner, valid_until=TODAY)
+    waiting = {}
+    for zone in ("Pacific/Kiritimati", "Pacific/Honolulu"):
+        firm.organisation.sites.update(time_zone=zone)
+        with time_machine.travel(datetime(TODAY.year, TODAY.month, TODAY.day, 11, tzinfo=UTC), tick=False):
+            waiting[zone] = to_answer(firm.owner_person)
+
+    assert waiting == {"Pacific/Kiritimati": [], "Pacific/Honolulu": [last]}
 
 
 def states_of(firm):
