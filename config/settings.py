@@ -160,6 +160,9 @@ MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its
 
 # --- mail -------------------------------------------------------------------------------------------
 vars().update(env.email("RAINTHROUGH_EMAIL_URL", default="consolemail://"))
+EMAIL_TIMEOUT = (
+    20  # seconds; a server that does not answer holds up neither a page nor the jobs behind a mail
+)
 DEFAULT_FROM_EMAIL = os.environ.get("RAINTHROUGH_FROM_EMAIL", "rainthrough@localhost")
 
 # --- language, time, numbers --------------------------------------------------------------------------

@@ -16,10 +16,10 @@ from planning.selectors.todo import usual_date
 
 
 def readers_of(visit_id: UUID) -> QuerySet[OwnerPerson]:
-    """People of the owners whose sites are on the visit, and those who were told of it when they were."""
+    """People of the owners whose sites are on the visit, and who was told of it when they were; who may sign in."""
     owners = VisitTask.objects.filter(visit=visit_id).values("surface__site__owner")
     told = ToldDay.objects.filter(visit=visit_id).values("notice__reader")
-    return OwnerPerson.objects.filter(Q(owner__in=owners) | Q(pk__in=told))
+    return OwnerPerson.objects.filter(Q(owner__in=owners) | Q(pk__in=told), user__is_active=True)
 
 
 def news_for(notice: OwnerNotice) -> tuple[News, ...]:

@@ -1,7 +1,8 @@
 """Telling an owner's people by mail when a day is set, moved or cancelled.
 
-A mail waits ten minutes, so that what is put right at once is told once, and no person gets more than one an hour: it
-says what differs from what they were told last. It is a job: what a mail server refuses is sent again later.
+A mail waits ten minutes, so that what is put right at once is told once, and nobody gets more than one an hour for one
+owner: who reads for two gets the mails of each. It says what differs from what they were told last. It is a job: what a
+mail server refuses is sent again later.
 """
 
 from collections.abc import Sequence
@@ -60,7 +61,8 @@ def _ask(notice: OwnerNotice, at: datetime) -> None:
 def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
     """Send a person what changed since they were told last, if anything did."""
     news = news_for(notice)
-    if not news or not notice.reader.user.day_mails:
+    reader = notice.reader.user
+    if not news or not reader.day_mails or not reader.is_active:
         _finish(notice, claim)
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)

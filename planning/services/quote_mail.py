@@ -1,19 +1,26 @@
 """Mails about quotes: to the owner's people when one is sent, to the office when it is answered. After the commit."""
 
+import logging
 from collections.abc import Iterable
+from smtplib import SMTPException
 
 from django.core.mail import send_mail
 from django.db import transaction
 
+from accounts.calc.roles import Role
+from accounts.models import Membership
 from core.calc.format import day, price
+from core.services import mail
 from planning.calc.vocabulary import Answer
 from planning.models import QuoteVersion
 
+log = logging.getLogger(__name__)
+
 
 def tell_owner(*, version: QuoteVersion, link: str) -> int:
-    """Mail whoever reads for the owner. Returns to how many addresses."""
+    """Mail whoever reads for the owner. Returns to how many addresses; 0 where this server has no outgoing mail."""
     owner = version.quote.owner
-    people = list(owner.people.values_list("user__email", flat=True))
+    people = owner.people.filter(user__is_active=True).values_list("user__email", flat=True)
     firm = version.quote.organisation
     return _mail(
         people,
@@ -24,25 +31,42 @@ def tell_owner(*, version: QuoteVersion, link: str) -> int:
 
 
 def tell_office(*, version: QuoteVersion, link: str) -> int:
-    """Mail who sent the quote and who made it. Returns to how many addresses."""
-    people = [person.email for person in (version.sent_by, version.quote.made_by) if person]
+    """Mail who sent the quote and who made it. Returns to how many addresses; 0 where there is no outgoing mail."""
     done = "approved" if version.state == Answer.APPROVED else "declined"
     note = f"\n\nTheir note: {version.decision_note}" if version.decision_note else ""
     return _mail(
-        people,
+        _office_of(version),
         f"{version} is {done}",
         f"{version.decided_by} {done} {version} for {version.quote.owner}, "
         f"{price(version.total, version.currency)} in all.{note}\n\n{link}\n",
     )
 
 
+def _office_of(version: QuoteVersion) -> list[str]:
+    """Of who sent and who made it those that still plan for the firm; its admins where who sent it does not."""
+    quote = version.quote
+    members = Membership.objects.filter(organisation=quote.organisation_id, user__is_active=True)
+    planning = list(members.filter(role__gte=Role.COORDINATOR).select_related("user"))
+    known = [row for row in planning if row.user_id in (version.sent_by_id, quote.made_by_id)]
+    if all(row.user_id != version.sent_by_id for row in known):
+        known += [row for row in planning if row.role >= Role.ADMIN]
+    return [row.user.email for row in known]
+
+
 def _mail(to: Iterable[str], subject: str, text: str) -> int:
     """Each address by itself, so that nobody learns who else reads. A mail that fails undoes nothing: it is logged."""
-    people = sorted(set(to))
+    people = sorted(set(to)) if mail.is_set_up() else []
 
     def send() -> None:
         for address in people:
-            send_mail(subject, text, None, [address])
+            _send(subject, text, address)
 
     transaction.on_commit(send, robust=True)
     return len(people)
+
+
+def _send(subject: str, text: str, address: str) -> None:
+    try:
+        send_mail(subject, text, None, [address])
+    except (SMTPException, OSError):
+        log.exception("A mail about a quote was not taken: %s", subject)

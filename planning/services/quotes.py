@@ -1,6 +1,6 @@
 """Everything done to quotes. Whoever changes one holds the quote's row, so that of two at once the second is told."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from uuid import UUID
 
@@ -22,6 +22,7 @@ from planning.models import Quote, QuoteLine, QuoteVersion
 from planning.selectors.quotes import prices_of, work_of
 from qa.selectors.days import firm_date, firm_today
 
+BETWEEN_NOTES = "\n\n"
 NO_LIST = "There is no price list in force. Write one first: quotes take their prices from it."
 OWNERS = "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
 PAST = "%(day)s is in the past. Give a day from today on."
@@ -224,20 +225,33 @@ def withdraw(*, version: QuoteVersion) -> QuoteVersion:
 
 
 @transaction.atomic
-def decide(*, version: QuoteVersion, by: User, answer: Answer, note: str = "") -> QuoteVersion:
+def decide(
+    *,
+    version: QuoteVersion,
+    by: User,
+    answer: Answer,
+    note: str = "",
+    told: Callable[[QuoteVersion], object] = bool,
+) -> QuoteVersion:
     """Store what an owner's person says to a sent version; it is final for that version.
 
-    A repeat of the same answer by the same person changes nothing. Raises PermissionDenied for anybody else,
-    NotAllowedNowError for a version that was replaced, withdrawn, has run out or is answered.
+    A repeat of the same answer by the same person changes nothing but that a new note is added to the first. told: is
+    called with the version where anything is new. Raises PermissionDenied for anybody else, NotAllowedNowError for a
+    version that was replaced, withdrawn, has run out or is answered.
     """
+    note = note.strip()
     row = _locked(version)
     if not row.quote.owner.people.filter(user=by).exists():
         raise PermissionDenied(OWNERS_ONLY % {"owner": row.quote.owner})
     if row.decided_by == by and row.state == answer:
-        return row
-    _refuse_closed(row)
-    row.state, row.decided_by, row.decided_at, row.decision_note = answer.value, by, now(), note.strip()
+        if not note or note in row.decision_note.split(BETWEEN_NOTES):
+            return row
+        row.decision_note = BETWEEN_NOTES.join(filter(None, (row.decision_note, note)))
+    else:
+        _refuse_closed(row)
+        row.state, row.decided_by, row.decided_at, row.decision_note = answer.value, by, now(), note
     validate_and_save(row, "state", "decided_by", "decided_at", "decision_note")
+    told(row)
     return row
 
 

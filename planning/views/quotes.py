@@ -15,6 +15,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.format import counted
 from core.presentation.tables import page_of_rows
+from core.services import mail
 from core.views.form_views import REFUSALS, add_refusal, asked_place, do_or_say, save_or_show
 from maintenance.models.recommendations import RELEASABLE
 from maintenance.selectors.prices import price_list_on
@@ -27,6 +28,8 @@ from planning.views.advice import NONE_CHOSEN, chosen_advice
 from qa.forms.rowsets import kept_forms, removed_rows
 from qa.selectors.days import firm_today
 
+NO_MAIL = "This server has no outgoing mail: tell the owner yourself, or pass on the PDF."
+NO_MAIL_TO_FIRM = "The firm reads it beside the quote; this server has no outgoing mail."
 NOBODY = "Nobody reads along for this owner: invite somebody on the owner's page, or pass on the PDF."
 
 
@@ -137,7 +140,8 @@ def _sent(request: PersonRequest, version: QuoteVersion) -> str:
     stored = quotes.send(version=version, by=request.user)
     link = request.build_absolute_uri(stored.get_absolute_url())
     told = quote_mail.tell_owner(version=stored, link=link)
-    return f"{stored} is sent. {counted(told, 'mail') + f' to {stored.quote.owner}.' if told else NOBODY}"
+    untold = NOBODY if mail.is_set_up() else NO_MAIL
+    return f"{stored} is sent. {counted(told, 'mail') + f' to {stored.quote.owner}.' if told else untold}"
 
 
 @login_required
@@ -155,10 +159,13 @@ def quote_answer(request: PersonRequest, pk: UUID) -> HttpResponse:
         raise PermissionDenied(quotes.OWNERS_ONLY % {"owner": version.quote.owner})
     form = AnswerForm(request.POST or None)
 
-    def save() -> QuoteVersion:
-        stored = quotes.decide(version=version, by=request.user, **form.cleaned_data)
+    def tell(stored: QuoteVersion) -> None:
         quote_mail.tell_office(version=stored, link=request.build_absolute_uri(stored.get_absolute_url()))
-        messages.success(request, f"{stored} is {stored.get_state_display().lower()}. The firm is told.")
+
+    def save() -> QuoteVersion:
+        stored = quotes.decide(version=version, by=request.user, told=tell, **form.cleaned_data)
+        told = "The firm is told." if mail.is_set_up() else NO_MAIL_TO_FIRM
+        messages.success(request, f"{stored} is {stored.get_state_display().lower()}. {told}")
         return stored
 
     def page() -> dict[str, Any]:

@@ -205,6 +205,24 @@ def test_an_owner_for_whom_nobody_reads_is_named(client, firm, visit):
     assert "nobody reads for this owner yet" in page(client, firm, visit)
 
 
+def test_who_may_not_sign_in_any_more_is_mailed_nothing(client, firm, visit):
+    firm.owner_person.is_active = False
+    firm.owner_person.save()
+
+    assert send() == []
+    assert "nobody reads for this owner yet" in page(client, firm, visit)
+
+
+def test_who_may_not_sign_in_is_not_asked_to_be_told(firm, visit):
+    OwnerNotice.objects.all().delete()
+    firm.owner_person.is_active = False
+    firm.owner_person.save()
+
+    move(visit, LATER)
+
+    assert not OwnerNotice.objects.exists()
+
+
 def test_what_changes_while_it_is_sent_waits_for_the_next(firm, visit, monkeypatch):
     def meanwhile(*_, **__):
         move(visit, LATER)

@@ -328,13 +328,13 @@ def test_an_answer_leaves_the_advice_with_the_office(office):
     assert version.lines.first().recommendation.is_open
 
 
-def test_the_same_answer_twice_is_stored_once_and_another_is_refused(office):
+def test_the_same_answer_twice_is_stored_once_with_both_notes_and_another_is_refused(office):
     version = sent(office)
     first = answer(office, version, note="First")
 
     again = answer(office, version, note="Second")
 
-    assert (again.decided_at, again.decision_note) == (first.decided_at, "First")
+    assert (again.decided_at, again.decision_note) == (first.decided_at, "First\n\nSecond")
     with refused(AlreadyDoneError, "was approved by", office.owner_person, "stands"):
         answer(office, version, Answer.DECLINED)
 

@@ -3,12 +3,15 @@
 import re
 from datetime import timedelta
 from decimal import Decimal
+from smtplib import SMTPException
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from accounts.calc.roles import Role
+from accounts.models import Membership
 from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Forecast, Recommendation
 from planning.calc.vocabulary import Answer, QuoteState
@@ -186,6 +189,105 @@ def test_a_mail_that_fails_undoes_nothing(office, firm, monkeypatch, django_capt
 
     version.refresh_from_db()
     assert version.state == QuoteState.SENT
+
+
+def test_an_address_that_is_refused_keeps_no_mail_from_the_others(
+    office, firm, monkeypatch, caplog, django_capture_on_commit_callbacks
+):
+    version, tried = draft_of(firm), []
+    OwnerPersonFactory(owner=firm.owner)
+
+    def fail(*given):
+        tried.append(given[3])
+        raise SMTPException("no such address")
+
+    monkeypatch.setattr("planning.services.quote_mail.send_mail", fail)
+    with django_capture_on_commit_callbacks(execute=True):
+        office.post(url("send", version))
+
+    assert len(tried) == 2
+    assert "no such address" in caplog.text
+
+
+def test_where_mail_is_not_set_up_it_is_said_and_none_is_tried(
+    client, office, firm, sent, settings, monkeypatch, django_capture_on_commit_callbacks
+):
+    draft, tried = draft_of(firm), []
+    monkeypatch.setattr("planning.services.quote_mail.send_mail", lambda *given: tried.append(given))
+    settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+
+    with django_capture_on_commit_callbacks(execute=True):
+        said = text_of(office.post(url("send", draft), follow=True))
+        client.force_login(firm.owner_person)
+        answered = text_of(client.post(url("answer", sent), {"answer": "approved"}, follow=True))
+
+    assert "has no outgoing mail: tell the owner yourself" in said
+    assert "The firm is told" not in answered
+    assert tried == []
+
+
+def test_an_owners_person_who_may_not_sign_in_is_mailed_nothing(
+    office, firm, mailoutbox, django_capture_on_commit_callbacks
+):
+    other = OwnerPersonFactory(owner=firm.owner).user
+    other.is_active = False
+    other.save()
+
+    with django_capture_on_commit_callbacks(execute=True):
+        office.post(url("send", draft_of(firm)))
+
+    assert [mail.to for mail in mailoutbox] == [[firm.owner_person.email]]
+
+
+def answered_mails(client, firm, sent, mailoutbox, capture, *notes):
+    client.force_login(firm.owner_person)
+    with capture(execute=True):
+        for note in notes:
+            client.post(url("answer", sent), {"answer": "approved", "note": note})
+    return sorted(mail.to[0] for mail in mailoutbox)
+
+
+def test_who_left_the_firm_is_not_mailed_an_answer_and_the_admins_are(
+    client, firm, sent, mailoutbox, django_capture_on_commit_callbacks
+):
+    Membership.objects.filter(user=firm.coordinator).delete()
+
+    told = answered_mails(client, firm, sent, mailoutbox, django_capture_on_commit_callbacks, "")
+
+    assert told == [firm.admin.email]
+
+
+def test_who_only_looks_on_by_now_is_not_mailed_an_answer(
+    client, firm, sent, mailoutbox, django_capture_on_commit_callbacks
+):
+    Membership.objects.filter(user=firm.coordinator).update(role=Role.VIEWER)
+
+    told = answered_mails(client, firm, sent, mailoutbox, django_capture_on_commit_callbacks, "")
+
+    assert told == [firm.admin.email]
+
+
+def test_an_answer_that_is_repeated_is_mailed_once(
+    client, firm, sent, mailoutbox, django_capture_on_commit_callbacks
+):
+    told = answered_mails(
+        client, firm, sent, mailoutbox, django_capture_on_commit_callbacks, "In May.", "In May.", ""
+    )
+
+    assert told == [firm.coordinator.email]
+
+
+def test_a_second_note_to_the_same_answer_is_kept_and_mailed(
+    client, firm, sent, mailoutbox, django_capture_on_commit_callbacks
+):
+    answered_mails(
+        client, firm, sent, mailoutbox, django_capture_on_commit_callbacks, "In May.", "Key at the gate."
+    )
+
+    sent.refresh_from_db()
+    assert sent.decision_note == "In May.\n\nKey at the gate."
+    assert len(mailoutbox) == 2
+    assert "Key at the gate." in mailoutbox[1].body
 
 
 def test_a_draft_is_changed_with_its_lines(office, firm):
