@@ -12,6 +12,10 @@ from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import PriceList
 
+NOT_LISTED = (
+    "Both empty: the list has no price for it, quotes ask for one, and advice keeps the price it reckoned with. "
+    "What you do not offer is unticked with the terms of your ways of cleaning."
+)
 BOTH = "Give both prices, or neither: where there is no minimum it is 0."
 FINEST = 2  # decimals of a price, where the currency has no finer ones
 
@@ -56,7 +60,7 @@ class PriceListForm(OnceForm[PriceList]):
             Group(
                 m.label,
                 [self[f"{m}-m2"], self[f"{m}-minimum"]],
-                "Leave both empty where you do not offer it.",
+                NOT_LISTED,
             )
             for m in CleaningMethod
         ]

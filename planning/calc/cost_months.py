@@ -4,6 +4,7 @@ Price is what an owner pays, without tax where a quote adds it. Cost is what the
 at its cost of an hour, or what a subcontracted crew charges. Both are told apart everywhere.
 """
 
+from calendar import monthrange
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -115,6 +116,23 @@ def agreed_in(month: date, price_a_year: Decimal, currency: str) -> Decimal:
     return upto[1] - upto[0]
 
 
+def months_of_term(first: date, last: date, since: date | None, until: date | None) -> Iterable[date]:
+    """Those months from one to the other that a term pays for: each in which a month of the term begins.
+
+    A year from 15 March to 14 March has twelve of them. since, until: the first and last day, None for no such day.
+    """
+    for month in months_between(first, last):
+        length = monthrange(month.year, month.month)[1]
+        begins = month.replace(day=min(since.day, length)) if since else month
+        if (since is None or begins >= since) and (until is None or begins <= until):
+            yield month
+
+
+def even_shares(whole: Decimal, number: int, currency: str) -> list[Decimal]:
+    """A sum in equal parts, of which the last takes what rounding leaves."""
+    return list(shares_of(whole, dict.fromkeys(range(number), NOTHING), currency).values())
+
+
 def shares_of(whole: Decimal, amounts: Mapping[K, Decimal], currency: str) -> dict[K, Decimal]:
     """A sum divided in proportion to amounts, such as a call-out among the works it serves; nothing is lost.
 
@@ -129,12 +147,12 @@ def shares_of(whole: Decimal, amounts: Mapping[K, Decimal], currency: str) -> di
 
 
 def crew_cost(
-    hours: float | None, hour_cost: Decimal, charged_m2: Decimal | None, area_m2: float, currency: str
+    hours: float | None, hour_cost: Decimal, charged_m2: Decimal | None, area_m2: float | None, currency: str
 ) -> Decimal | None:
-    """What a piece of work costs the firm; None where nobody knows its hours.
+    """What a piece of work costs the firm; None where nobody knows its hours, or the area that is charged.
 
     charged_m2: what a subcontracted crew charges for each square metre, None for a crew of the firm's own.
     """
     if charged_m2 is not None:
-        return rounded(charged_m2 * Decimal(repr(area_m2)), currency)
-    return rounded(hour_cost * Decimal(repr(hours)), currency) if hours else None
+        return None if area_m2 is None else rounded(charged_m2 * Decimal(repr(area_m2)), currency)
+    return None if hours is None else rounded(hour_cost * Decimal(repr(hours)), currency)

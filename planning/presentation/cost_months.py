@@ -13,7 +13,16 @@ from core.presentation.plotting import Figure as Plot
 from planning.calc.cost_months import CostMonths, Part, Sum
 
 COLOURS = {Part.DONE: "var(--chart-1)", Part.AHEAD: "var(--chart-2)", Part.AGREEMENT: "var(--chart-3)"}
-HEADERS = ("Month", "Owner", "Part", "Price", "Cost to the firm", "Currency")
+HEADERS = (
+    "Month",
+    "Owner",
+    "Part",
+    "Price",
+    "Cost to the firm",
+    "Currency",
+    "Works without a price",
+    "Works without a cost",
+)
 ABOUT = (
     "Price is what owners pay: as charged, else as approved in a quote without its tax, else as advised. "
     "Cost is what the work costs the firm: hours on site at the crew's cost of an hour, or what a subcontracted crew "
@@ -123,6 +132,7 @@ def cell(amount: Decimal | int) -> str:
 
 
 def export_rows(found: CostMonths, currency: str) -> Iterator[Sequence[Any]]:
-    """Each month, owner and part with work in it, as plain numbers."""
+    """Each month, owner and part with work in it, as plain numbers, and how many works are in neither sum."""
     for (month, owner, part), each in found.cells.items():
-        yield month.isoformat()[:7], owner, part.label, float(each.price), float(each.cost), currency
+        amounts = float(each.price), float(each.cost), currency
+        yield month.isoformat()[:7], owner, part.label, *amounts, each.no_price, each.no_cost

@@ -92,7 +92,7 @@ def quotes_shown(user: User, organisation: Organisation | None) -> QuerySet[Quot
     if organisation is not None:
         rows = rows.of_organisation(organisation)
     counting: Any = rows
-    joined = counting.leading(sent_only=organisation is None).select_related(
+    joined: QuerySet[QuoteVersion] = counting.leading(sent_only=organisation is None).select_related(
         "quote__owner", "quote__organisation", "decided_by"
     )
     return joined.order_by("-quote__year", "-quote__number")

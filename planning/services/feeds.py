@@ -23,6 +23,7 @@ class MadeFeed(NamedTuple):
 @transaction.atomic
 def make_feed(*, whose: Whose, by: User) -> MadeFeed:
     """Give a crew, somebody of the firm or an owner's person an address; the one they had ends."""
+    type(whose).objects.select_for_update().get(pk=whose.pk)  # type: ignore[attr-defined]  # two at once queue here
     revoke_feed(whose=whose)
     secret = new_secret()
     feed = CalendarFeed(secret_hash=hash_of(secret), made_at=now(), made_by=by, **_column(whose))

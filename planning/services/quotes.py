@@ -262,13 +262,13 @@ def _refuse_closed(row: QuoteVersion) -> None:
         raise AlreadyDoneError(DECIDED % (said | who))
     if row.state == QuoteState.REPLACED:
         newer = row.quote.versions.filter(sent_at__gt=row.sent_at).order_by("-version").first()
-        on = (
-            {"newer": newer.version, "day": day(firm_date(row.quote.organisation, newer.sent_at))}
-            if newer
-            else {}
-        )
+        on = {"newer": newer.version, "day": _sent_on(newer)} if newer else {}
         raise NotAllowedNowError(REPLACED % (said | {"newer": "", "day": ""} | on))
     if row.state in (QuoteState.WITHDRAWN, QuoteState.DRAFT):
         raise NotAllowedNowError(TAKEN_BACK % said)
     if row.valid_until < firm_today(row.quote.organisation):
         raise NotAllowedNowError(RUN_OUT % (said | {"day": day(row.valid_until)}))
+
+
+def _sent_on(version: QuoteVersion) -> str:
+    return day(firm_date(version.quote.organisation, version.sent_at)) if version.sent_at else ""

@@ -130,7 +130,7 @@ def test_nothing_to_go_by_is_divided_evenly():
         (2.5, "0.30", "255.00"),  # 850 m² at what the subcontracted crew charges
         (None, "0.30", "255.00"),
         (None, None, None),
-        (0.0, None, None),
+        (0.0, None, "0.00"),
     ],
 )
 def test_what_work_costs_the_firm(hours, charged_m2, cost):

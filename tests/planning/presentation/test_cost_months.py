@@ -97,10 +97,10 @@ def test_each_owner_has_a_row_and_the_last_row_and_column_are_totals(page):
 
 def test_the_rows_of_a_file_are_plain_numbers_in_the_order_of_months(found):
     assert list(export_rows(found, "EUR")) == [
-        ("2026-01", "Ash", "Done", 1200.4, 300.0, "EUR"),
-        ("2026-01", "Birch", "Done", 0.0, 0.0, "EUR"),
-        ("2026-02", "Ash", "Agreements", 50.0, 0.0, "EUR"),
-        ("2026-02", "Birch", "Planned", 99.6, 40.0, "EUR"),
+        ("2026-01", "Ash", "Done", 1200.4, 300.0, "EUR", 0, 0),
+        ("2026-01", "Birch", "Done", 0.0, 0.0, "EUR", 1, 1),
+        ("2026-02", "Ash", "Agreements", 50.0, 0.0, "EUR", 0, 0),
+        ("2026-02", "Birch", "Planned", 99.6, 40.0, "EUR", 0, 0),
     ]
 
 

@@ -226,6 +226,105 @@ def test_what_a_part_cost_is_not_known_unless_it_was_told(firm, crew):
     assert costs(firm).total == Sum(no_cost=1)
 
 
+def test_work_of_several_days_is_paid_and_costs_its_hours_once(firm, crew):
+    """100.00 in three parts are 33.33, 33.33 and 33.34; three hours are an hour each, at 50."""
+    row = advise(firm.surface, cost="100")
+    for days in range(3):
+        task(crew, MAY + timedelta(days=days), firm.surface, advice=row)
+    task(crew, MAY, firm.surface, advice=row, outcome="not_done")
+
+    assert costs(firm).total == money("100.00", "150.00")
+
+
+def test_days_outside_the_months_asked_for_keep_their_parts(firm, crew):
+    row = advise(firm.surface)
+    for on in (date(2026, 5, 31), JUNE):
+        task(crew, on, firm.surface, advice=row)
+
+    assert costs(firm, first=MAY, last=MAY).total == money("250.00", "75.00")
+
+
+def test_a_part_costs_the_firm_its_share_and_the_rest_the_rest(firm, crew):
+    """Of three hours at 50 a fifth, then four fifths on two days."""
+    row = advise(firm.surface)
+    event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, share_of_area=0.2, cost=None)
+    task(crew, MAY, firm.surface, advice=row, outcome="part", cleaning=event)
+    for days in range(2):
+        task(crew, JUNE + timedelta(days=days), firm.surface, advice=row)
+
+    found = costs(firm)
+
+    assert found.of_month[MAY] == money("0", "30.00")
+    assert found.of_month[JUNE] == money("500.00", "120.00")
+
+
+def test_a_subcontracted_crew_charges_the_part_that_it_cleaned(firm, crew):
+    """A quarter of 1,000 m² at 0.30."""
+    crew.is_subcontracted = True
+    crew.save()
+    CrewMethod.objects.create(crew=crew, method="vacuum", cost_per_m2=Decimal("0.30"))
+    event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, share_of_area=0.25, cost=None)
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="part", cleaning=event)
+
+    assert costs(firm).total.cost == Decimal("75.00")
+
+
+def test_no_minutes_told_are_no_cost_and_not_an_unknown_one(firm, crew):
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), outcome="done", taken_min=0)
+
+    assert costs(firm).total == money("500.00", "0.00")
+
+
+def test_a_cleaning_that_was_set_aside_counts_no_more(firm, crew):
+    event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, cost=Decimal(432), currency="EUR")
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), cleaning=event, outcome="done")
+    before = costs(firm).total
+
+    type(event).objects.filter(pk=event.pk).update(state="void")
+
+    assert before == money("432", "150.00")
+    assert costs(firm).total == Sum()
+
+
+def test_a_cleaning_that_was_corrected_counts_once_as_corrected(firm, crew):
+    given = {"surface": firm.surface, "cleaned_on": MAY, "currency": "EUR"}
+    first = CleaningFactory(cost=Decimal(432), state="replaced", **given)
+    second = CleaningFactory(cost=Decimal(400), state="replaced", replaces=first, **given)
+    CleaningFactory(cost=Decimal(300), replaces=second, **given)
+    task(crew, MAY, firm.surface, advice=advise(firm.surface), cleaning=first, outcome="done")
+
+    assert costs(firm).total == money("300", "150.00")
+
+
+def test_a_year_that_begins_within_a_month_is_charged_twelve_times(firm):
+    Agreement.objects.create(
+        site=firm.site,
+        price_per_year=Decimal(1000),
+        currency="EUR",
+        since=date(2026, 3, 15),
+        until=date(2027, 3, 14),
+    )
+
+    found = costs(firm, last=date(2027, 12, 31))
+
+    assert found.total.price == Decimal("1000.00")
+    assert sum(1 for month in found.months if found.of_month[month].price) == 12
+
+
+def test_an_approval_of_other_work_is_not_its_price(firm, crew):
+    row = advise(firm.surface)
+    version = QuoteVersionFactory(
+        quote__owner=firm.owner, state="approved", decided_at=now(), net=Decimal(440)
+    )
+    QuoteLineFactory(version=version, recommendation=row)
+    task(crew, MAY, firm.surface, advice=row)
+    before = costs(firm).total.price
+
+    Recommendation.objects.filter(pk=row.pk).update(method="mill", cost=Decimal(900))
+
+    assert (before, costs(firm).total.price) == (Decimal(440), Decimal(900))
+
+
 def test_whole_months_of_one_owner_are_asked_for(firm, crew):
     other = SurfaceFactory(site=SiteFactory(owner=OwnerFactory(organisation=firm.organisation)))
     for on, surface in ((MAY, firm.surface), (date(2026, 5, 31), other), (JUNE, firm.surface)):

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from planning.forms.cost_months import CostMonthsForm, usual_period
 from planning.models import Agreement
+from planning.presentation.cost_months import HEADERS
 from tests.clock import TODAY
 from tests.factories import CleaningFactory
 
@@ -85,11 +86,11 @@ def test_the_file_of_lines_holds_plain_numbers_by_month_owner_and_part(office, f
 
     rows = list(csv.reader(StringIO(answer.getvalue().decode())))
     assert rows == [
-        ["Month", "Owner", "Part", "Price", "Cost to the firm", "Currency"],
-        ["2026-04", firm.owner.name, "Agreements", "100.0", "0.0", "EUR"],
-        ["2026-05", firm.owner.name, "Agreements", "100.0", "0.0", "EUR"],
-        ["2026-05", firm.owner.name, "Done", "1234.5", "0.0", "EUR"],
-        ["2026-06", firm.owner.name, "Agreements", "100.0", "0.0", "EUR"],
+        list(HEADERS),
+        ["2026-04", firm.owner.name, "Agreements", "100.0", "0.0", "EUR", "0", "0"],
+        ["2026-05", firm.owner.name, "Agreements", "100.0", "0.0", "EUR", "0", "0"],
+        ["2026-05", firm.owner.name, "Done", "1234.5", "0.0", "EUR", "0", "1"],
+        ["2026-06", firm.owner.name, "Agreements", "100.0", "0.0", "EUR", "0", "0"],
     ]
     assert "cost-and-price-2026-04-to-2026-06.csv" in answer["Content-Disposition"]
 
