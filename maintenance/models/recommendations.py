@@ -21,7 +21,7 @@ from qa.models.surfaces import OfSurfaceQuerySet
 
 UNDECIDED = (RecommendationStatus.OPEN, RecommendationStatus.PUT_OFF)
 RELEASABLE = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED, RecommendationStatus.PUT_OFF)
-TAKEN_ON = (RecommendationStatus.PLANNED, RecommendationStatus.DONE)
+TAKEN_ON = (RecommendationStatus.PLANNED, RecommendationStatus.DONE, RecommendationStatus.OVERTAKEN)
 WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
 
 

@@ -37,6 +37,7 @@ class TaskOutcome(TextChoice):
     GIVEN_UP = "given_up", "Not needed any more"
 
 
+DROPPED = (TaskOutcome.NOT_DONE.value, TaskOutcome.GIVEN_UP.value)  # of which nothing was done
 LEFT = (TaskOutcome.PART.value, TaskOutcome.NOT_DONE.value)  # of which something is left to do
 
 

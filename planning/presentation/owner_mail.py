@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from accounts.models import OwnerPerson
 from core.calc.format import counted
@@ -9,6 +10,7 @@ from core.calc.format import day as day_words
 from planning.calc.owner_news import Kind, News
 from planning.models import Visit
 from planning.selectors.owner_notices import Reader
+from qa.selectors.days import usual_zone
 
 SUBJECTS = {
     Kind.SET: "Visit on {day}",
@@ -66,21 +68,22 @@ class ToldLine:
 
 def told_lines(visit: Visit, readers: Sequence[Reader], mail_is_set_up: bool) -> tuple[ToldLine, ...]:
     """Who knows of a visit's day. mail_is_set_up: whether this server sends mail at all."""
-    return tuple(_line(visit, reader, mail_is_set_up) for reader in readers)
+    zone = usual_zone(visit.organisation.sites.values_list("time_zone", flat=True))
+    return tuple(_line(visit, reader, mail_is_set_up, zone) for reader in readers)
 
 
-def _line(visit: Visit, reader: Reader, mail_is_set_up: bool) -> ToldLine:
+def _line(visit: Visit, reader: Reader, mail_is_set_up: bool, zone: ZoneInfo) -> ToldLine:
     if reader.person is None:
         return ToldLine(str(reader.owner), "", "not told: nobody reads for this owner yet", True)
-    stands, is_open = _stands(visit, reader, mail_is_set_up)
+    stands, is_open = _stands(visit, reader, mail_is_set_up, zone)
     return ToldLine(str(reader.owner), str(reader.person.user), stands, is_open)
 
 
-def _stands(visit: Visit, reader: Reader, mail_is_set_up: bool) -> tuple[str, bool]:
+def _stands(visit: Visit, reader: Reader, mail_is_set_up: bool, zone: ZoneInfo) -> tuple[str, bool]:
     """How it stands, and whether somebody has to do something about it."""
     day = None if visit.is_cancelled else visit.visit_on
     if reader.told and reader.told.told_on == day:
-        return f"told by mail on {day_words(reader.told.told_at.date())}", False
+        return f"told by mail on {day_words(reader.told.told_at.astimezone(zone).date())}", False
     if reader.told is None and day is None:
         return "was never told of it, so there is nothing to take back", False
     if reader.person is not None and not reader.person.user.day_mails:

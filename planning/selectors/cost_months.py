@@ -27,11 +27,10 @@ from planning.calc.cost_months import (
     months_of_term,
     shares_of,
 )
-from planning.calc.vocabulary import QuoteState, TaskOutcome, VisitStatus
+from planning.calc.vocabulary import DROPPED, QuoteState, TaskOutcome, VisitStatus
 from planning.models import Agreement, CrewMethod, QuoteLine, VisitTask
 
 RECORDS = ("cleaning", "round", "inspection", "source_change")
-NOT_DONE = (TaskOutcome.NOT_DONE.value, TaskOutcome.GIVEN_UP.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +100,7 @@ def _of_tasks(asked: _Asked, heirs: Mapping[UUID, UUID]) -> Iterator[Entry]:
 
 def _counting(rows: Any) -> Any:
     """Tasks that are done or still to do, but none whose record was set aside."""
-    rows = rows.exclude(visit__status=VisitStatus.CANCELLED, ended_at=None).exclude(outcome__in=NOT_DONE)
+    rows = rows.exclude(visit__status=VisitStatus.CANCELLED, ended_at=None).exclude(outcome__in=DROPPED)
     for record in RECORDS:
         rows = rows.exclude(**{f"{record}__state": AuditState.VOID})
     return rows

@@ -12,7 +12,7 @@ from django.utils.timezone import now
 from accounts.models import Membership, OwnerPerson, User
 from core.calc.secrets import hash_of
 from planning.calc.feed_events import FeedEvent, instant
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import CalendarFeed, Crew, Visit, VisitTask
 from planning.selectors.todo import usual_date
 from qa.models import Site
@@ -117,6 +117,7 @@ def _events(
 def _event(feed: CalendarFeed, visit: Visit, site: Site, tasks: Sequence[VisitTask], url: str) -> FeedEvent:
     begins, ends = _minutes(visit, tasks)
     who = feed.organisation if feed.reader else visit.crew
+    standing = [task for task in tasks if task.outcome not in DROPPED]
     at = None
     if site.latitude_deg is not None and site.longitude_deg is not None:
         at = site.latitude_deg, site.longitude_deg
@@ -127,11 +128,11 @@ def _event(feed: CalendarFeed, visit: Visit, site: Site, tasks: Sequence[VisitTa
         ends=instant(visit.visit_on, ends, site.time_zone),
         where=", ".join(filter(None, (site.name, site.address))),
         place=at,
-        work=tuple(f"{task.title}: {task.surface.name}" for task in tasks),
+        work=tuple(f"{task.title}: {task.surface.name}" for task in standing or tasks),
         url=url,
         revision=visit.revision,
         changed_at=visit.changed_at,
-        is_cancelled=visit.status == VisitStatus.CANCELLED,
+        is_cancelled=visit.status == VisitStatus.CANCELLED or not standing,
     )
 
 

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.timezone import now
 
 from accounts.models import Owner, OwnerPerson
 from planning.calc.owner_news import News, Standing, news_of
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import OwnerNotice, ToldDay, Visit, VisitTask
 from planning.selectors.todo import usual_date
 
@@ -34,9 +34,9 @@ def news_for(notice: OwnerNotice) -> tuple[News, ...]:
 def _standing(owner: Owner, today: date) -> dict[UUID, Standing]:
     rows = VisitTask.objects.filter(
         surface__site__owner=owner, visit__status=VisitStatus.SCHEDULED, visit__visit_on__gte=today
-    ).select_related("visit", "surface__site", "inspection_finding")
+    ).exclude(outcome__in=DROPPED)
     by_visit: dict[UUID, list[VisitTask]] = defaultdict(list)
-    for row in rows:
+    for row in rows.select_related("visit", "surface__site", "inspection_finding"):
         by_visit[row.visit_id].append(row)
     return {visit: _stands(tasks) for visit, tasks in by_visit.items()}
 
@@ -48,9 +48,11 @@ def _stands(tasks: list[VisitTask]) -> Standing:
 
 
 def _gone(owner: Owner, told: dict[UUID, date | None], standing: dict[UUID, Standing]) -> dict[UUID, str]:
-    """Of visits that were told and stand no longer: those that were cancelled or left the owner's sites."""
+    """Of visits that were told and stand no longer: those that were cancelled, or did nothing at the owner's sites."""
     left = [visit for visit in told if visit not in standing]
-    rows = Visit.objects.filter(pk__in=left).exclude(status=VisitStatus.DONE)
+    served = VisitTask.objects.filter(visit=OuterRef("pk"), surface__site__owner=owner)
+    done = Q(status=VisitStatus.DONE) & Exists(served.exclude(outcome__in=DROPPED))
+    rows = Visit.objects.filter(pk__in=left).exclude(done)
     sites = dict(
         VisitTask.objects.filter(visit__in=left, surface__site__owner=owner).values_list(
             "visit", "surface__site__name"

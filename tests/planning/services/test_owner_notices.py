@@ -1,12 +1,14 @@
 """Telling an owner's people by mail of the days of visits: to whom, once, with what, and what is seen of failures."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from smtplib import SMTPException
 
 import pytest
 from django.core import mail
 from django.urls import reverse
+from django.utils.timezone import now
 
+from core.calc.format import day as day_words
 from core.calc.jobs import JobState
 from core.services import jobs
 from planning.models import OwnerNotice, ToldDay, Visit
@@ -203,6 +205,69 @@ def test_an_owner_for_whom_nobody_reads_is_named(client, firm, visit):
     firm.owner.people.all().delete()
 
     assert "nobody reads for this owner yet" in page(client, firm, visit)
+
+
+def neighbour_on(firm, visit):
+    """Another owner of the firm on the same visit, with one task of theirs there."""
+    owner = OwnerFactory(organisation=firm.organisation)
+    theirs = SurfaceFactory(site=SiteFactory(owner=owner))
+    person = OwnerPersonFactory(owner=owner).user
+    visits.add_task(visit=visit, surface=theirs, action="test")
+    return person
+
+
+def drop(visit, surface, outcome="not_done"):
+    visit.tasks.filter(surface=surface).update(outcome=outcome, outcome_reason="Rain", ended_at=now())
+    owner_notices.tell_readers(visit_id=visit.pk)
+
+
+@pytest.mark.parametrize("status", ["scheduled", "done"])
+@pytest.mark.parametrize("outcome", ["not_done", "given_up"])
+def test_an_owner_of_whose_work_nothing_is_done_is_told_while_the_visit_serves_others(
+    firm, visit, outcome, status
+):
+    neighbour_on(firm, visit)
+    send()
+    Visit.objects.filter(pk=visit.pk).update(status=status)
+
+    drop(visit, firm.surface, outcome)
+
+    (sent,) = send()
+    assert sent.to == [firm.owner_person.email]
+    assert "cancelled" in sent.subject
+
+
+def test_an_owner_whose_work_was_done_is_told_no_cancelling(firm, visit):
+    send()
+
+    drop(visit, firm.surface, "done")
+    during = send()
+    Visit.objects.filter(pk=visit.pk).update(status="done")
+    owner_notices.tell_readers(visit_id=visit.pk)
+
+    assert (during, send()) == ([], [])
+
+
+def test_work_that_is_not_done_is_not_announced_beside_what_is(firm, visit):
+    visits.add_task(visit=visit, surface=firm.surface, action="inspect")
+    visit.tasks.filter(action="inspect").update(outcome="given_up", ended_at=now())
+
+    (sent,) = send()
+
+    assert f"Test, {firm.surface.name}" in sent.body
+    assert "Inspect" not in sent.body
+
+
+def test_the_day_of_the_mail_is_that_of_the_firm(client, firm, visit):
+    """At 11:00 UTC the next day has begun on Kiritimati, 14 hours ahead."""
+    firm.organisation.sites.update(time_zone="Pacific/Kiritimati")
+    send()
+    told_at = datetime(TODAY.year, TODAY.month, TODAY.day, 11, tzinfo=UTC)
+    ToldDay.objects.update(told_at=told_at)
+
+    shown = page(client, firm, visit)
+
+    assert f"told by mail on {day_words(TODAY + timedelta(days=1))}" in shown
 
 
 def test_who_may_not_sign_in_any_more_is_mailed_nothing(client, firm, visit):

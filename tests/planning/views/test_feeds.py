@@ -68,6 +68,31 @@ def events(client, url):
     return icalendar.Calendar.from_ical(read(client, url)).walk("VEVENT")
 
 
+@pytest.mark.parametrize("outcome", ["not_done", "given_up"])
+def test_a_site_at_which_nothing_is_done_is_cancelled_and_the_other_stands(
+    client, firm, crew, visit, outcome
+):
+    other = SurfaceFactory(site=SiteFactory(owner=OwnerFactory(organisation=firm.organisation)))
+    VisitTaskFactory(visit=visit, surface=other, action="test")
+    visit.tasks.filter(surface=firm.surface).update(outcome=outcome, ended_at=now())
+
+    states = {
+        str(event["LOCATION"]).split(",")[0]: str(event["STATUS"])
+        for event in events(client, address(crew, firm.coordinator))
+    }
+
+    assert states == {firm.site.name: "CANCELLED", other.site.name: "CONFIRMED"}
+
+
+def test_what_is_not_done_is_left_out_of_the_work_of_its_event(client, firm, crew, visit):
+    VisitTaskFactory(visit=visit, surface=firm.surface, action="inspect", outcome="not_done", ended_at=now())
+
+    (event,) = events(client, address(crew, firm.coordinator))
+
+    assert str(event["STATUS"]) == "CONFIRMED"
+    assert "Inspect" not in str(event["DESCRIPTION"])
+
+
 def test_a_second_program_reads_the_same_day_place_and_work(client, firm, crew, visit):
     text = read(client, address(crew, firm.coordinator)).decode()
 
