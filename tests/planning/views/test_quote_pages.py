@@ -22,6 +22,7 @@ from qa.models import Surface
 from tests.clock import TODAY
 from tests.factories import (
     CrewFactory,
+    MembershipFactory,
     OwnerFactory,
     OwnerPersonFactory,
     PriceListFactory,
@@ -394,6 +395,18 @@ def test_an_older_version_is_not_approved_and_the_page_leads_to_the_newer_one(cl
     sent.refresh_from_db()
     assert sent.state == QuoteState.REPLACED
     assert mailoutbox == []
+
+
+def test_a_coordinator_of_another_firm_who_reads_for_the_owner_is_offered_no_change(client, firm, sent):
+    elsewhere = MembershipFactory(role=Role.COORDINATOR).user
+    OwnerPersonFactory(owner=firm.owner, user=elsewhere)
+    client.force_login(elsewhere)
+
+    page = client.get(sent.get_absolute_url())
+
+    assert page.status_code == 200
+    assert url("edit", sent) not in page.content.decode()
+    assert url("withdraw", sent) not in page.content.decode()
 
 
 def test_an_owners_person_sees_no_draft_and_nothing_of_other_owners(client, firm, sent):
