@@ -68,16 +68,10 @@ def crew_day(crew: Crew, on: date) -> CrewDay:
     """The day of a crew, in a constant number of queries."""
     visits = list(crew.visits.filter(visit_on=on).exclude(status=VisitStatus.CANCELLED))
     tasks = VisitTask.objects.filter(visit__in=visits).select_related(
-        "surface__site", "inspection_finding", "visit", "recommendation", "cleaning"
+        "surface__site", "inspection_finding", "visit", "recommendation"
     )
     absence = crew.absences.filter(first_on__lte=on, last_on__gte=on).first()
-    return CrewDay(
-        crew,
-        on,
-        visits,
-        _stops(crew, list(tasks.prefetch_related("surface__layers", "followed_by"))),
-        absence,
-    )
+    return CrewDay(crew, on, visits, _stops(crew, list(tasks.prefetch_related("surface__layers"))), absence)
 
 
 def _stops(crew: Crew, tasks: Sequence[VisitTask]) -> tuple[SiteStop, ...]:
