@@ -70,7 +70,7 @@ def _stop(gathered: Gathered, crew: int, stop: Stop) -> PlannedStop:
         cure.foot_min,
         cure.vehicles_min,
         ask.tie.cleaning if ask.tie else "",
-        max(days, ask.shares),
+        max(days, ask.visits),
     )
 
 

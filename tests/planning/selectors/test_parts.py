@@ -1,13 +1,23 @@
 """Work on several visits: on how many it stands, and which share of its surface each of them is to do."""
 
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 from django.utils.timezone import now
 
+from core.calc.paving import CleaningMethod
 from maintenance.models import Recommendation
+from maintenance.selectors.care import offered_terms
+from maintenance.services.cleanings import terms_of
+from planning.calc.outputs import Output
+from planning.calc.work_orders import cleaning_min
 from planning.models import VisitTask
+from planning.presentation.day_end import told_rows
+from planning.selectors.outputs import minutes_of, outputs_of, planned_min
 from planning.selectors.parts import left_by_task, part_by_task, parts_of, shares_of
+from planning.selectors.work_orders import Period
+from planning.selectors.work_problem import gather
 from tests.clock import TODAY
 from tests.factories import BECAUSE, CleaningFactory, CrewFactory, VisitFactory, VisitTaskFactory
 
@@ -116,3 +126,38 @@ def test_parts_are_told_in_one_query_and_in_none_where_nothing_can_have_any(
     with django_assert_num_queries(0):
         shares_of([alone])
     assert VisitTask.objects.count() == 3
+
+
+def test_the_hours_of_a_day_are_its_part_of_the_work_wherever_they_are_told(firm, on):
+    row = advice(firm)
+    tasks = [on(day, recommendation=row) for day in (0, 1)]
+    outputs = {(tasks[0].visit.crew_id, CleaningMethod.VACUUM): Output(firm.surface.area_m2, 0)}
+    told = told_rows([SimpleNamespace(task=task) for task in tasks], outputs)
+
+    assert planned_min(tasks[1], outputs) == 15 + 30
+    assert minutes_of(tasks, outputs) == dict.fromkeys([task.pk for task in tasks], 15 + 30)
+    assert [each.planned for each in told] == ["0.8 h", "0.8 h"]
+
+
+def test_a_test_of_two_days_takes_half_its_spots_on_each(firm, on):
+    firm.surface.area_m2 = 20_000
+    firm.surface.save()
+    values = {"action": "test", "method": "", "moment": "after"}
+    first, alone = on(0, **values), on(100, **values)
+    whole = planned_min(alone, {})
+    on(1, **values)
+
+    assert planned_min(first, {}) == pytest.approx(15 + (whole - 15) / 2, abs=25)
+
+
+def test_a_plan_counts_what_a_visit_left_and_not_the_whole_surface(firm, on):
+    left = part(on, 0.6)
+    organisation = firm.organisation
+    gathered = gather(organisation, offered_terms(terms_of(organisation)), Period(TODAY, 14, TODAY))
+    order = gathered.problem.by_key[f"rest {left.pk}"]
+    output = outputs_of(organisation, offered_terms(terms_of(organisation)))
+    (m2_h,) = {each.m2_h for (_, method), each in output.items() if method is CleaningMethod.VACUUM}
+
+    assert order.minutes == {0: cleaning_min(0.4 * firm.surface.area_m2, m2_h)}
+    hour_cost = float(left.visit.crew.hour_cost)
+    assert gathered.work_cost[order.key][0] == pytest.approx(hour_cost * order.minutes[0] / 60)

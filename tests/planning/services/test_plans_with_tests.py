@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -15,7 +16,14 @@ from planning.models import CrewMethod, VisitTask
 from planning.services import work_plans
 from planning.services.visits import add_task
 from tests.clock import TODAY
-from tests.factories import CleaningFactory, CrewFactory, SurfaceFactory, VisitFactory, VisitTaskFactory
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    InspectionFindingFactory,
+    SurfaceFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
 from tests.planning.services.test_work_plans import advise, place, planned, stops
 from tests.refusals import refused
 
@@ -176,6 +184,54 @@ def test_work_of_several_days_is_accepted_as_a_whole_and_stays_so_in_the_next_pl
 
     again = planned(firm, days=21)
     assert VisitTask.objects.count() == first.stops[0].parts
+    done = VisitTask.objects.order_by("visit__visit_on").first()
+    VisitTask.objects.filter(pk=done.pk).update(ended_at=now(), outcome="done")
+    later = planned(firm, days=21)
+    assert [day.stops[0].minutes for day in later.result.days] == [
+        day.stops[0].minutes for day in again.result.days[1:]
+    ]
+    assert again.result.left == ()
+    assert [day.on for day in again.result.days] == [day.on for day in plan.result.days]
+
+
+def test_an_accepted_day_gives_its_times_to_every_kind_of_work(firm, crew):
+    visit = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=TODAY - 3 * DAY)
+    left = VisitTaskFactory(
+        visit=visit, surface=firm.surface, action="clean", method="vacuum", ended_at=now(), outcome="not_done"
+    )
+    advise(SurfaceFactory(site=firm.site, area_m2=200))
+    finding = InspectionFindingFactory(inspection__surface=firm.surface)
+    ahead = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=TODAY + DAY)
+    VisitTaskFactory(visit=ahead, surface=SurfaceFactory(site=firm.site), action="inspect")
+    plan = planned(firm, tests_beside="both")
+    told = {stop.key.split()[0]: (stop.begins, stop.ends) for _, stop in stops(plan).values()}
+    assert set(told) == {"rest", "advice", "finding", "task", "before", "after"}
+
+    accept_all(firm, plan)
+
+    rows = VisitTask.objects.exclude(pk=left.pk).select_related("visit", "follows", "inspection_finding")
+    on_days = {(day.on, stop.begins, stop.ends) for day in plan.result.days for stop in day.stops}
+    assert {(task.visit.visit_on, task.begins_min, task.ends_min) for task in rows} == on_days
+    assert {task.inspection_finding for task in rows} == {None, finding}
+    (rest,) = (task for task in rows if task.follows_id)
+    assert (rest.begins_min, rest.ends_min) == told["rest"]
+
+
+def test_a_test_of_several_days_is_put_on_each_as_a_test_of_that_side(firm, crew):
+    place(firm.site, crew.latitude_deg, crew.longitude_deg)  # a short way, since a test is worth little
+    firm.surface.area_m2 = 20_000
+    firm.surface.save()
+    advise(firm.surface, saves="900000.00")
+    plan = planned(firm, days=42, tests_beside="after")
+    days = [stop for day in plan.result.days for stop in day.stops if stop.is_made]
+    assert len(days) > 1
+
+    accept_all(firm, plan)
+
+    made = VisitTask.objects.filter(action="test")
+    assert [task.moment for task in made] == ["after"] * len(days)
+    assert {(task.recommendation_id, task.begins_min) for task in made} == {(None, days[0].begins)}
+    again = planned(firm, days=42, tests_beside="after")
     assert again.result.left == ()
     assert [day.on for day in again.result.days] == [day.on for day in plan.result.days]
 
