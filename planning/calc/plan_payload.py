@@ -117,7 +117,7 @@ class LeftOut:
 @dataclass(frozen=True, slots=True)
 class WorkPlanResult(Payload):
     """A plan of work. alone_min, alone_cost: of driving, were each piece of work a trip of its own
-    without_place: names of sites without coordinates, whose drives are guessed
+    without_place: names of sites without coordinates, of which a drive is guessed
     """
 
     SCHEMA: ClassVar[int] = 1
