@@ -335,6 +335,11 @@ def _visits_for(dated: Iterable[tuple[date, TestRound | CleaningEvent]], crew: C
             visits.finish_task(task=task, round_=record)
 
 
+def _working_day(day: date) -> date:
+    """The day, or the Monday after it where it lies on a weekend."""
+    return day + timedelta(days=8 - day.isoweekday()) if day.isoweekday() > 5 else day
+
+
 def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: date) -> None:
     """Take on some of the advice that is due, show it to the owners, and decline one piece."""
     rows = Recommendation.objects.of_organisation(firm).open().order_by("due_on")
@@ -342,11 +347,16 @@ def _coming_visits(firm: Organisation, teams: list[Crew], staff: Staff, today: d
     findings = InspectionFinding.objects.of_organisation(firm).to_do().order_by("due_on")
     for finding in findings[:1]:
         visits.plan_finding(
-            finding=finding, by=staff.coordinator, visit_on=today + timedelta(days=3), crew=teams[0]
+            finding=finding,
+            by=staff.coordinator,
+            visit_on=_working_day(today + timedelta(days=3)),
+            crew=teams[0],
         )
     for number, row in enumerate(due[1:5]):
         day = max(row.earliest_on, today + timedelta(days=3 + 2 * (number // 2)))
-        visits.plan(recommendation=row, by=staff.coordinator, visit_on=day, crew=teams[number % 2])
+        visits.plan(
+            recommendation=row, by=staff.coordinator, visit_on=_working_day(day), crew=teams[number % 2]
+        )
     releases.release(recommendations=due[:6], by=staff.coordinator)
     if len(due) > 6:
         reason = "The owner rebuilds the yard in spring and asked to wait."

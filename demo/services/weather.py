@@ -7,7 +7,9 @@ from accounts.models import Organisation
 from demo.calc.weather import invented_rain
 from planning.models import VisitTask
 from planning.selectors.outputs import planned_min
+from planning.services import day_end
 from planning.services.crews import outputs_now
+from planning.services.day_end import Told
 from qa.models import RainRecord, TestRound
 from qa.services import rain_records
 
@@ -41,7 +43,7 @@ def tell_hours(firm: Organisation, seed: int) -> int:
         tasks.select_related("visit__crew", "surface__site").order_by("visit__visit_on", "surface__name")
     )
     for task in rows:
-        planned = planned_min(task, outputs)
-        task.taken_min = round(planned * chance.uniform(0.95, 1.5)) if planned else None
-    VisitTask.objects.bulk_update(rows, ["taken_min"])
+        if planned := planned_min(task, outputs):
+            told = Told(task, None, taken_min=round(planned * chance.uniform(0.95, 1.5)))
+            day_end.tell_day(visit=task.visit, told=[told])
     return len(rows)

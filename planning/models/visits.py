@@ -64,11 +64,20 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
     organisation_path = "visit__organisation"
     owner_path = "surface__site__owner"
 
+    def standing(self) -> "VisitTaskQuerySet":
+        """Ended, or to be done on a visit that was not called off: what was called off takes nothing up."""
+        return self.filter(Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED))
+
     def left_over(self) -> "VisitTaskQuerySet":
         """Added by hand, something left, not taken up again. Advice and findings return by themselves."""
-        again = VisitTask.objects.filter(follows=OuterRef("pk"), action=OuterRef("action"))
+        again = VisitTask.objects.standing().filter(follows=OuterRef("pk"), action=OuterRef("action"))
         by_hand = self.filter(outcome__in=LEFT, recommendation=None, inspection_finding=None)
         return by_hand.filter(surface__removed_on=None).exclude(Exists(again))
+
+    def tests_after(self) -> "VisitTaskQuerySet":
+        """Tests of what a cleaning gave, done or still to come."""
+        tests = self.standing().filter(action=Action.TEST)
+        return tests.exclude(outcome__in=(TaskOutcome.NOT_DONE, TaskOutcome.GIVEN_UP))
 
 
 class VisitTask(OnceRow):

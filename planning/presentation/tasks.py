@@ -7,7 +7,6 @@ from urllib.parse import urlencode
 from django.urls import reverse
 
 from maintenance.calc.vocabulary import Action
-from planning.calc.vocabulary import LEFT
 from planning.models import QuoteVersion, VisitTask
 from planning.presentation.approvals import Approval, approval_of
 from planning.presentation.day_end import hours_words
@@ -15,7 +14,7 @@ from planning.presentation.day_end import hours_words
 
 @dataclass(frozen=True, slots=True)
 class TaskLine:
-    """A task of a visit. Expects the rows that follow it prefetched, with their visits.
+    """A task of a visit.
 
     is_pending: whether it may still be done. step, url: what gets it done, and where. drop_url: where to say that it
     is not needed; empty where `url` is that place already. hours: of work, as told, in words. is_left_over:
@@ -37,11 +36,12 @@ class TaskLine:
 def task_line(
     task: VisitTask,
     *,
-    tested_after: bool = False,
+    wants_test: bool = False,
+    is_left_over: bool = False,
     answer: QuoteVersion | None = None,
     above: Decimal | None = None,
 ) -> TaskLine:
-    """The task with what there is to do about it. tested_after: whether a round was recorded since its cleaning.
+    """The task with what there is to do about it.
 
     answer: what its owner said to a quote; above: from which price one is needed.
     """
@@ -55,22 +55,9 @@ def task_line(
         drop_url="" if url == finish or task.inspection_finding_id else finish,
         approval=approval_of(task.recommendation, answer, above),
         hours=hours_words(task.taken_min),
-        is_left_over=_is_left_over(task),
-        wants_test=not tested_after and _wants_test(task),
+        is_left_over=is_left_over,
+        wants_test=wants_test,
     )
-
-
-def _is_left_over(task: VisitTask) -> bool:
-    by_hand = task.recommendation_id is None and task.inspection_finding_id is None
-    again = any(one.action == task.action for one in task.followed_by.all())
-    return task.outcome in LEFT and by_hand and not again and task.surface.removed_on is None
-
-
-def _wants_test(task: VisitTask) -> bool:
-    if task.cleaning is None or task.surface.removed_on is not None:
-        return False
-    planned = any(one.action == Action.TEST for one in task.followed_by.all())
-    return not planned
 
 
 def _step(task: VisitTask, finish: str) -> tuple[str, str]:

@@ -6,6 +6,7 @@ from math import ceil
 from uuid import UUID
 
 from accounts.models import Organisation
+from core.calc.audit import AuditState
 from core.calc.paving import CleaningMethod
 from core.calc.units import UnitSystem
 from maintenance.calc.costs import Terms
@@ -38,7 +39,9 @@ def outputs_of(organisation: Organisation, terms: Mapping[CleaningMethod, Terms]
 
 def _jobs(organisation: Organisation) -> dict[tuple[UUID, CleaningMethod], list[Job]]:
     """Cleanings whose hours were told, the newest first."""
-    tasks = VisitTask.objects.of_organisation(organisation).filter(cleaning__isnull=False, taken_min__gt=0)
+    tasks = VisitTask.objects.of_organisation(organisation).filter(
+        cleaning__state=AuditState.ACTIVE, taken_min__gt=0
+    )
     rows = tasks.order_by("-visit__visit_on", "-ended_at").values_list(
         "visit__crew", "cleaning__method", "surface__area_m2", "cleaning__share_of_area", "taken_min"
     )

@@ -39,7 +39,8 @@ def parts_of(tasks: Collection[VisitTask]) -> Mapping[UUID, int]:
     """By task, on how many visits its work stands: 1 for most. One query at most.
 
     All tasks of one piece of advice count, and all that take up the same rest, whatever their day and however they
-    ended; tests beside a cleaning that nobody advised count with those near them.
+    ended; tests beside a cleaning that nobody advised count with those near them. Of rests and such tests what was
+    called off does not, since it is planned anew.
     """
     return {pk: part.visits for pk, part in part_by_task(tasks).items()}
 
@@ -104,7 +105,9 @@ def _rows(wanted: Collection[_Key]) -> Iterator[_Row]:
     for kind, pk, *_ in wanted:
         ids[kind].add(pk)
     made = Q(surface__in=ids["test"], recommendation=None, follows=None) & ~Q(moment="")
-    rows = VisitTask.objects.filter(Q(recommendation__in=ids["advice"]) | Q(follows__in=ids["rest"]) | made)
+    standing = Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED)
+    again = standing & (Q(follows__in=ids["rest"]) | made)  # what was called off of these is planned anew
+    rows = VisitTask.objects.filter(Q(recommendation__in=ids["advice"]) | again)
     columns = ("pk", "recommendation", "follows", "surface", "action", "moment", "visit__visit_on")
     for *values, ended_at, status in rows.order_by("visit__visit_on", "created_at").values_list(
         *columns, "ended_at", "visit__status"

@@ -9,10 +9,11 @@ from uuid import UUID
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
+from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import workable_on
 from maintenance.selectors.care import climate_of
 from planning.calc.postponing import AHEAD_DAYS, CrewCalendar, Outing, first_days
-from planning.calc.vocabulary import VisitStatus
+from planning.calc.vocabulary import Moment, VisitStatus
 from planning.models import Crew, CrewAbsence, Visit, VisitTask
 from planning.selectors.outputs import Outputs, minutes_of
 from qa.models import Site
@@ -36,31 +37,75 @@ class Moving:
 def movings(crews: Sequence[Crew], on: date, outputs: Outputs, today: Callable[[Site], date]) -> list[Moving]:
     """For each visit of these crews on a day the first day after it that takes its open work, by crew.
 
-    Seven queries for any number of crews, and two more where rests are among the work. today: the date at a site.
+    Five queries for any number of crews, and two more where rests are among the work. today: the date at a site.
     """
     ids = [crew.pk for crew in crews]
     span = (on, on + timedelta(days=AHEAD_DAYS))
     visits = Visit.objects.filter(crew__in=ids, status=VisitStatus.SCHEDULED, visit_on__range=span)
     open_tasks = VisitTask.objects.filter(visit__in=visits, ended_at=None)
-    rows = list(open_tasks.select_related("visit__crew", "surface__site"))
-    minutes = minutes_of(rows, outputs)
     tasks: dict[Any, list[VisitTask]] = defaultdict(list)
-    for task in rows:
+    for task in open_tasks.select_related("visit__crew", "surface__site"):
         tasks[task.visit_id].append(task)
     away: dict[Any, list[CrewAbsence]] = defaultdict(list)
     for absence in CrewAbsence.objects.filter(crew__in=ids, last_on__gte=on):
         away[absence.crew_id].append(absence)
-    ordered = list(visits.select_related("crew").order_by("visit_on", "pk"))
+    every = [task for each in tasks.values() for task in each]
+    rules, minutes = _Rules(on, today, _later(every, on)), minutes_of(every, outputs)
+    rows = list(visits.select_related("crew").order_by("visit_on", "pk"))
     found = []
     for crew in crews:
-        own = [visit for visit in ordered if visit.crew_id == crew.pk]
+        own = [visit for visit in rows if visit.crew_id == crew.pk]
         calendar = _calendar(crew, away[crew.pk])
-        for visit in own:
+        outings = [_outing(visit, tasks[visit.pk], minutes, rules) for visit in own]
+        for outing, visit in zip(outings, own, strict=True):
             if visit.visit_on > on:
-                calendar.put(_outing(visit, tasks[visit.pk], minutes, today), visit.visit_on)
-        outings = [_outing(visit, tasks[visit.pk], minutes, today) for visit in own if visit.visit_on == on]
-        found += [Moving(outing.key, to) for outing, to in first_days(outings, calendar, on)]  # type: ignore[arg-type]
+                calendar.put(outing, visit.visit_on)
+        moving = [outing for outing, visit in zip(outings, own, strict=True) if visit.visit_on == on]
+        found += [Moving(outing.key, to) for outing, to in first_days(moving, calendar, on)]  # type: ignore[arg-type]
     return found
+
+
+def _later(tasks: Sequence[VisitTask], on: date) -> dict[Any, list[VisitTask]]:
+    """By surface, what stands open on later days, of any crew: tests and cleanings keep their order."""
+    surfaces = {task.surface_id for task in tasks if task.visit.visit_on == on}
+    rows = VisitTask.objects.filter(
+        surface__in=surfaces, ended_at=None, visit__status=VisitStatus.SCHEDULED, visit__visit_on__gt=on
+    )
+    found: dict[Any, list[VisitTask]] = defaultdict(list)
+    for task in rows.select_related("visit"):
+        found[task.surface_id].append(task)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Rules:
+    """On which later days a task may be done. later: open tasks of other days by surface."""
+
+    on: date
+    today: Callable[[Site], date]
+    later: dict[Any, list[VisitTask]]
+
+    def may(self, task: VisitTask, day: date) -> bool:
+        """Whether a site is open on a day, its owner has the notice it asks for, season and order allow the work."""
+        site = task.surface.site
+        soonest = self.today(site) + timedelta(days=site.notice_days or 0)
+        if day < soonest or day.isoweekday() in site.closed_weekdays:
+            return False
+        if any(day > self._latest(task, other) for other in self.later[task.surface_id]):
+            return False
+        return not task.method or workable_on(day, climate_of(task.surface), CleaningMethod(task.method))
+
+    def _latest(self, task: VisitTask, other: VisitTask) -> date:
+        """A test before goes no later than its cleaning, a cleaning no later than the test after it.
+
+        What has to cure keeps its distance to that test, so it cannot move without it.
+        """
+        cleans = Action(task.action).cleans
+        if cleans and other.moment == Moment.AFTER:
+            return self.on if task.action == Action.REJOINT else other.visit.visit_on
+        if task.moment == Moment.BEFORE and Action(other.action).cleans:
+            return other.visit.visit_on
+        return date.max
 
 
 def crews_of_day(organisation: Organisation) -> list[Crew]:
@@ -78,24 +123,8 @@ def _calendar(crew: Crew, away: Sequence[CrewAbsence]) -> CrewCalendar:
 
 
 def _outing(
-    visit: Visit,
-    tasks: Sequence[VisitTask],
-    minutes: Mapping[UUID, int | None],
-    today: Callable[[Site], date],
+    visit: Visit, tasks: Sequence[VisitTask], minutes: Mapping[UUID, int | None], rules: _Rules
 ) -> Outing:
     needed = sum(minutes[task.pk] or UNKNOWN_MIN for task in tasks)
     parts = frozenset((task.surface_id, task.action, task.inspection_finding_id) for task in tasks)
-
-    def may_go_on(day: date) -> bool:
-        return all(_may(task, day, today(task.surface.site)) for task in tasks)
-
-    return Outing(visit, needed, may_go_on, parts)
-
-
-def _may(task: VisitTask, day: date, today: date) -> bool:
-    """Whether a site is open on a day, its owner has the notice it asks for, and the season allows the work."""
-    site = task.surface.site
-    soonest = today + timedelta(days=site.notice_days or 0)
-    if day < soonest or day.isoweekday() in site.closed_weekdays:
-        return False
-    return not task.method or workable_on(day, climate_of(task.surface), CleaningMethod(task.method))
+    return Outing(visit, needed, lambda day: all(rules.may(task, day) for task in tasks), parts)

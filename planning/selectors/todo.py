@@ -24,7 +24,7 @@ USUAL = Asked()
 NOT_DONE = [
     state.value for state in JobState if state is not JobState.DONE
 ]  # what has an error is among them
-SHOWN = 12  # of what is due by construction, and of findings
+SHOWN = 12  # of what is due by construction, of findings, and of what visits left to do
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,7 @@ class ToDo:
     findings: Sequence[InspectionFinding]
     findings_count: int
     left_over: Sequence[VisitTask]
+    left_count: int
     work: Work
     visits: Sequence[Visit]
     states: Sequence[tuple[str, str, int]]
@@ -61,6 +62,7 @@ def to_do(
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     stand, zones = _stand(surfaces)
     today = usual_date(zones, at)
+    left = left_over(user, organisation)
     built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
     failing = (
         forecasts.exclude(state=JobState.DONE)
@@ -74,7 +76,8 @@ def to_do(
         built_count=len(built),
         findings=list(findings[:SHOWN]),
         findings_count=findings.count(),
-        left_over=list(left_over(user, organisation)),
+        left_over=list(left[:SHOWN]),
+        left_count=left.count(),
         work=work(user, organisation, asked, page),
         visits=list(
             coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))

@@ -1,7 +1,7 @@
 """The tasks of a visit with what their page shows of each."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Exists, OuterRef, Q
 
@@ -10,11 +10,20 @@ from qa.calc.rounds import Purpose
 from qa.models import TestRound
 
 
-def tasks_of(visit: Visit) -> Sequence[tuple[VisitTask, bool]]:
-    """Tasks with their records and what follows them, each with whether a round came since its cleaning."""
+class SeenTask(NamedTuple):
+    """A task. wants_test: it cleaned, and no test after it is planned or recorded; is_left_over: see the queryset."""
+
+    task: VisitTask
+    wants_test: bool
+    is_left_over: bool
+
+
+def tasks_of(visit: Visit) -> Sequence[SeenTask]:
+    """Tasks with their records. Three queries."""
     cleaned_on = OuterRef("cleaning__cleaned_on")
     since = Q(tested_on__gt=cleaned_on) | Q(tested_on=cleaned_on, purpose=Purpose.AFTER_CLEANING)
     rounds = TestRound.objects.active().filter(since, surface=OuterRef("surface"))
+    planned = VisitTask.objects.tests_after().filter(follows=OuterRef("pk"))
     tasks = visit.tasks.select_related(
         "visit",
         "surface__site",
@@ -25,5 +34,7 @@ def tasks_of(visit: Visit) -> Sequence[tuple[VisitTask, bool]]:
         "source_change",
         "inspection_finding",
     )
-    rows: Any = tasks.prefetch_related("followed_by").annotate(tested_after=Exists(rounds))
-    return [(row, row.tested_after) for row in rows]
+    untested: Any = Q(cleaning__isnull=False, surface__removed_on=None) & ~Exists(rounds) & ~Exists(planned)
+    wanting = set(visit.tasks.filter(untested).values_list("pk", flat=True))
+    left = set(visit.tasks.left_over().values_list("pk", flat=True))
+    return [SeenTask(row, row.pk in wanting, row.pk in left) for row in tasks]

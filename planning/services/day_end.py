@@ -41,8 +41,10 @@ def tell_day(*, visit: Visit, told: Sequence[Told]) -> Visit:
     Raises ValidationError where a reason is missing or a task asks for its record, NotAllowedNowError where the visit
     was called off meanwhile.
     """
-    visit = Visit.objects.select_for_update().get(pk=visit.pk)
-    rows = {row.pk: row for row in visit.tasks.select_for_update(of=("self",)).select_related("surface")}
+    # Tasks before their visit, as whatever ends a task does: the other way round two would wait for each other.
+    locked = VisitTask.objects.filter(visit=visit).select_for_update(of=("self",)).order_by("pk")
+    rows = {row.pk: row for row in locked.select_related("surface")}
+    visit = Visit.objects.get(pk=visit.pk)
     for each in told:
         task = rows.get(each.task.pk)
         if task is None:
@@ -57,6 +59,9 @@ def _tell(visit: Visit, task: VisitTask, told: Told) -> None:
         if visit.is_cancelled:
             raise NotAllowedNowError(CALLED_OFF)
         _end(task, told.outcome, told.reason)
+    elif task.is_done and told.outcome is TaskOutcome.PART and told.reason.strip() != task.outcome_reason:
+        task.outcome_reason = given_reason(told.reason)
+        task.save(update_fields=["outcome_reason"])
     if told.taken_min is None or told.taken_min == task.taken_min:
         return
     if not task.has_ended:
@@ -102,7 +107,7 @@ def plan_test_after(
         return sent
     if task.cleaning is None:
         raise NotAllowedNowError(NO_CLEANING % {"task": task.title})
-    if task.followed_by.filter(action=Action.TEST).exists():
+    if task.followed_by.tests_after().exists():
         raise AlreadyDoneError(TEST_PLANNED)
     return _follow(task, visit_for(by, visit_on, crew, task.surface.organisation), Action.TEST, device_id)
 

@@ -14,7 +14,7 @@ from planning.models import Crew, CrewAbsence, Visit
 from planning.selectors.outputs import Outputs
 from planning.selectors.postponing import Moving, movings
 from planning.services.visit_changes import note_change
-from planning.services.visits import refuse_past, save_visit
+from planning.services.visits import end_if_all_ended, refuse_past, save_visit
 from qa.models import Site
 
 CHANGED = (
@@ -38,6 +38,8 @@ def mark_unworkable(
     if not crews:
         raise ValidationError({"crews": NO_CREW})
     locked = list(Crew.objects.select_for_update().filter(pk__in=[crew.pk for crew in crews]))
+    of_day = Visit.objects.select_for_update().filter(crew__in=locked, visit_on=on)
+    list(of_day.order_by("pk"))  # held until the end: nobody calls one off or adds to it meanwhile
     moves = movings(locked, on, outputs, Site.today)
     if [move.key for move in moves] != list(proposed):
         raise NotAllowedNowError(CHANGED)
@@ -51,22 +53,41 @@ def mark_unworkable(
 
 
 def _move(visit: Visit, to: date, reason: str) -> None:
-    """A visit goes to a day as it is; where the crew has one there already, what is open joins that one."""
+    """What is open of a visit goes to a day; what ended stays with the day on which it did.
+
+    A visit of which nothing ended goes as it is, unless the crew has one on that day, which it then joins.
+    """
     there = Visit.objects.select_for_update().filter(
         crew=visit.crew_id, visit_on=to, status=VisitStatus.SCHEDULED
     )
     other = there.exclude(pk=visit.pk).first()
-    if other is None:
+    if other is None and not visit.tasks.filter(ended_at__isnull=False).exists():
         visit.visit_on = to
         save_visit(visit=visit)
         return
+    other = other or save_visit(visit=_same_on(visit, to))
     visit.tasks.filter(ended_at=None).update(visit=other, begins_min=None, ends_min=None)
-    if visit.note:
-        other.note = "\n".join(filter(None, (other.note, visit.note)))
+    note = "\n".join(dict.fromkeys(filter(None, (other.note, visit.note))))
+    if note != other.note:
+        other.note = note
         save_visit(visit=other)
-    left = visit.tasks.exists()
-    visit.status = VisitStatus.DONE if left else VisitStatus.CANCELLED
-    visit.cancel_reason = "" if left else MOVED % {"day": to.isoformat(), "why": reason}
-    visit.save(update_fields=["status", "cancel_reason"])
+    if visit.tasks.exists():
+        end_if_all_ended(visit.pk)
+    else:
+        visit.status, visit.cancel_reason = (
+            VisitStatus.CANCELLED,
+            MOVED % {"day": to.isoformat(), "why": reason},
+        )
+        visit.save(update_fields=["status", "cancel_reason"])
     for changed in (visit, other):
         note_change(visit_id=changed.pk)
+
+
+def _same_on(visit: Visit, on: date) -> Visit:
+    return Visit(
+        organisation_id=visit.organisation_id,
+        crew=visit.crew,
+        visit_on=on,
+        note=visit.note,
+        planned_by=visit.planned_by,
+    )

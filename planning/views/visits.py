@@ -62,10 +62,16 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
     rows, above = list(tasks_of(visit)), visit.organisation.approval_above
-    answers = answers_to(task.recommendation_id for task, _ in rows)
+    answers = answers_to(row.task.recommendation_id for row in rows)
     lines = [
-        task_line(task, tested_after=tested, answer=answers.get(task.recommendation_id), above=above)
-        for task, tested in rows
+        task_line(
+            row.task,
+            wants_test=row.wants_test,
+            is_left_over=row.is_left_over,
+            answer=answers.get(row.task.recommendation_id),
+            above=above,
+        )
+        for row in rows
     ]
     context = {
         "visit": visit,

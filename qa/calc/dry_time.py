@@ -1,15 +1,16 @@
 """How long it had been dry before a test, by a rain record, and whether that bears out what was written down."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from core.calc.choices import TextChoice
-from qa.calc.rain_record import Fall, Span, covers
+from qa.calc.rain_record import Fall, Span, covers, joined
 from qa.calc.validity import RAIN_FREE_H
 
-# One tip of a usual gauge, below which a row is dew or noise; common practice, no source.
+# One tip of a usual gauge, below which a shower is dew or noise; common practice, no source.
 RAIN_COUNTS_MM = 0.2
+APART = timedelta(hours=1)  # dry for longer than this, and it is another rain; our judgement
 LOOK_BACK = timedelta(days=10)  # the rain before this is of no matter to a test
 SLACK_H = 1.0  # hours as people tell them are no nearer than this; our judgement
 
@@ -69,20 +70,41 @@ def dry_time(tested: Span, falls: Iterable[Fall], covered: Iterable[Span], state
     """Hours from the last rain to the beginning of the tests, which lies somewhere within `tested`.
 
     falls: of the LOOK_BACK before and of the span itself, others do not matter. A row of a day's rain fell at some
-    time of that day, so the hours have a least and a most.
+    time of that day, so the hours have a least and a most. Beyond a gap of the record nothing is known to be dry.
     """
-    least, most = LOOK_BACK.total_seconds() / 3600.0, None
-    for fall in falls:
-        if fall.depth_mm < RAIN_COUNTS_MM or fall.span.begins >= tested.ends:
-            continue
+    known = joined(covered)
+    least, most = min(_hours(LOOK_BACK), _known_back_h(tested, known)), None
+    for fall in _rain(fall for fall in falls if fall.span.begins < tested.ends):
         least = min(least, max(0.0, _hours(tested.begins - fall.span.ends)))
         if (
             fall.span.ends <= tested.begins
         ):  # of rain later than this nobody knows whether it came before the tests
             since = _hours(tested.ends - fall.span.begins)
             most = since if most is None else min(most, since)
-    day_before = Span(tested.begins - timedelta(hours=RAIN_FREE_H), tested.begins)
-    return DryTime(least, most, covers(covered, day_before), stated_h)
+    asked = Span(tested.begins - timedelta(hours=RAIN_FREE_H), tested.ends)
+    return DryTime(least, most, covers(known, asked), stated_h)
+
+
+def _rain(falls: Iterable[Fall]) -> Iterator[Fall]:
+    """Those that are rain: rows that follow each other within APART count together, so that a drizzle is one rain."""
+    shower: list[Fall] = []
+    for fall in sorted(falls):
+        if shower and fall.span.begins - shower[-1].span.ends > APART:
+            yield from _counted(shower)
+            shower = []
+        shower.append(fall)
+    yield from _counted(shower)
+
+
+def _counted(shower: Sequence[Fall]) -> Sequence[Fall]:
+    # Depths as written, so that two tips of 0.1 mm are the 0.2 mm that count, whatever their binary sum.
+    return shower if round(sum(fall.depth_mm for fall in shower), 6) >= RAIN_COUNTS_MM else ()
+
+
+def _known_back_h(tested: Span, known: Sequence[Span]) -> float:
+    """Hours before the earliest beginning of the tests to which the record reaches without a gap."""
+    reaching = [span.begins for span in known if span.begins <= tested.begins <= span.ends]
+    return _hours(tested.begins - min(reaching)) if reaching else 0.0
 
 
 def _hours(time: timedelta) -> float:

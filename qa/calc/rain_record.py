@@ -91,9 +91,7 @@ def read_table(lines: Iterable[str], reading: Reading) -> RainTable:
         if isinstance(found, str):
             wrong.append(f"Line {line}: {found}")
         elif rows and found.span.begins < rows[-1].span.ends:
-            wrong.append(
-                f"Line {line}: its time is not after that of line {rows[-1].line}. Sort the rows by time."
-            )
+            wrong.append(f"Line {line}: {_overlap(rows[-1], found, reading.step)}")
         else:
             rows.append(found)
         if len(rows) + len(wrong) > MOST_ROWS:
@@ -118,9 +116,34 @@ def _rows(lines: Iterable[str], reading: Reading) -> Iterator[tuple[int, _Row | 
         )
     at, of = names.index("time"), names.index(depth)
     clock = _Clock(reading)
-    for line, cells in enumerate(csv.reader(source, delimiter=sign), 2):
+    for line, cells in enumerate(_cells(csv.reader(source, delimiter=sign)), 2):
         if any(cell.strip() for cell in cells):
             yield line, _row(line, cells, (at, of), clock, MM_PER_IN if depth == IN_INCHES else 1.0)
+
+
+def _cells(reader: Iterator[list[str]]) -> Iterator[list[str]]:
+    line = 2
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise ImpossibleRecordError(
+                f"Line {line} cannot be taken apart into columns ({error}). Look for a quotation mark without its pair."
+            ) from error
+        yield cells
+        line += 1
+
+
+def _overlap(before: _Row, row: _Row, step: Step) -> str:
+    apart_min = (row.span.begins - before.span.begins).total_seconds() / 60
+    if apart_min <= 0:
+        return f"its time is not after that of line {before.line}. Sort the rows by time."
+    return (
+        f"it comes {apart_min:g} min after line {before.line}, but a row was said to stand for {step.label}. "
+        "Choose what a row of this table stands for."
+    )
 
 
 def _row(
@@ -198,16 +221,22 @@ def joined(spans: Iterable[Span]) -> list[Span]:
 
 
 def without(spans: Iterable[Span], taken: Iterable[Span]) -> list[Span]:
-    """What is left of spans when others are taken out of them."""
-    left = joined(spans)
-    for out in joined(taken):
-        left = [part for span in left for part in _cut(span, out)]
+    """What is left of spans when others are taken out of them, in one sweep over both."""
+    outs, left = joined(taken), list[Span]()
+    at = 0
+    for begins, ends in joined(spans):
+        while at < len(outs) and outs[at].ends <= begins:
+            at += 1
+        reach = at
+        while reach < len(outs) and outs[reach].begins < ends:
+            if begins < outs[reach].begins:
+                left.append(Span(begins, outs[reach].begins))
+            begins = max(begins, outs[reach].ends)
+            reach += 1
+        if begins < ends:
+            left.append(Span(begins, ends))
+        at = max(at, reach - 1)
     return left
-
-
-def _cut(span: Span, out: Span) -> list[Span]:
-    parts = (Span(span.begins, min(span.ends, out.begins)), Span(max(span.begins, out.ends), span.ends))
-    return [part for part in parts if part.begins < part.ends]
 
 
 def covers(spans: Iterable[Span], wanted: Span) -> bool:

@@ -92,6 +92,14 @@ def test_the_days_of_a_rest_do_what_was_left_between_them(firm, on):
     assert left_by_task([left]) == pytest.approx({left.pk: 0.4})
 
 
+def test_a_rest_that_was_called_off_and_is_planned_anew_is_whole(firm, on):
+    left = part(on, 0.6)
+    on(1, status="cancelled", follows=left)
+    again = on(2, follows=left)
+
+    assert shares_of([again]) == pytest.approx({again.pk: 0.4})
+
+
 def test_a_rest_of_a_rest_is_what_both_left(firm, on):
     second = part(on, 0.3, follows=part(on, 0.6))
 

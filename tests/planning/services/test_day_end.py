@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from core.calc.paving import CleaningMethod
 from core.errors import AlreadyDoneError, NotAllowedNowError
+from core.services.records import void_record
 from maintenance.models import Recommendation
 from maintenance.selectors.care import offered_terms
 from maintenance.services import cleanings
@@ -317,7 +318,7 @@ def test_a_round_since_the_cleaning_tells_that_it_was_tested(firm, visit, days, 
     task, _ = cleaned(task_on(visit, firm.surface))
     RoundFactory(surface=firm.surface, tested_on=TODAY + days * DAY, purpose=purpose)
 
-    assert tasks_of(visit) == [(task, tested)]
+    assert [(row.task, row.wants_test) for row in tasks_of(visit)] == [(task, not tested)]
 
 
 def test_hours_are_kept_with_what_was_done(firm, visit):
@@ -394,3 +395,51 @@ def test_a_plan_counts_with_the_output_that_was_learnt(firm):
 
     minutes = gathered.problem.by_key[f"rest {left.pk}"].minutes[0]
     assert minutes == 15 + 180  # by hand: 600 m² at 200 m²/h, the mean of 400 and 100 by their logarithms
+
+
+def test_a_reason_is_told_of_what_the_record_left_and_can_be_told_anew(firm, visit):
+    task, _ = cleaned(task_on(visit, firm.surface), share=0.6)
+
+    for words in ("The ramp is left.", "The ramp and the gate are left."):
+        tell(visit, task, TaskOutcome.PART, words)
+        task.refresh_from_db()
+        assert (task.outcome, task.outcome_reason) == ("part", words)
+
+
+def test_what_was_planned_again_on_a_visit_that_was_called_off_is_left_over_again(firm, visit):
+    task = task_on(visit, firm.surface)
+    tell(visit, task, NOT_DONE, "Rain.")
+    again = day_end.plan_left(task=task, by=firm.coordinator, visit_on=TODAY + DAY, crew=visit.crew)
+
+    visits.cancel_visit(visit=again, reason="Frost.")
+
+    assert listed(firm) == [task]
+    assert [row.is_left_over for row in tasks_of(visit)] == [True]
+
+
+@pytest.mark.parametrize("how", ["called off", "not done"])
+def test_a_test_after_a_cleaning_that_came_to_nothing_is_offered_again(firm, visit, how):
+    task, _ = cleaned(task_on(visit, firm.surface))
+    trip = {"by": firm.coordinator, "visit_on": TODAY + 7 * DAY, "crew": visit.crew}
+    later = day_end.plan_test_after(task=task, **trip)
+    assert [row.wants_test for row in tasks_of(visit)] == [False]
+    if how == "called off":
+        visits.cancel_visit(visit=later, reason="Frost.")
+    else:
+        tell(later, later.tasks.get(), NOT_DONE, "Rain.")
+
+    assert [row.wants_test for row in tasks_of(visit)] == [True]
+    again = day_end.plan_test_after(task=task, **trip | {"visit_on": TODAY + 9 * DAY})
+    assert again != later
+
+
+def test_a_cleaning_that_was_set_aside_teaches_nothing(firm):
+    crew = CrewFactory(organisation=firm.organisation)
+    for number in range(4):
+        past = VisitFactory(crew=crew, visit_on=TODAY - number * DAY)
+        task, event = cleaned(task_on(past, SurfaceFactory(site=firm.site, area_m2=200.0)))
+        tell(Visit.objects.get(pk=past.pk), task, taken_min=135)
+        if number:
+            void_record(fact=event, by=firm.coordinator, reason="Another surface.")
+
+    assert learnt(crew).jobs == 1

@@ -8,9 +8,10 @@ from django.urls import reverse
 
 from core.calc.weekdays import Weekdays
 from core.errors import NotAllowedNowError
+from planning.calc.vocabulary import TaskOutcome
 from planning.models import CrewAbsence, Visit, VisitTask
 from planning.selectors.postponing import movings
-from planning.services import visits
+from planning.services import day_end, visits
 from planning.services.crews import outputs_now
 from planning.services.postponing import mark_unworkable
 from qa.models import Site
@@ -151,7 +152,7 @@ def test_many_crews_cost_as_many_queries_as_one(firm, django_assert_max_num_quer
         visit_with(crew, firm.surface)
     outputs = outputs_now(firm.organisation)
 
-    with django_assert_max_num_queries(3):
+    with django_assert_max_num_queries(4):
         movings(crews, TODAY, outputs, Site.today)
 
 
@@ -207,3 +208,47 @@ def test_tasks_keep_their_advice_when_they_move(firm, crew):
     mark(crew, seen(crew))
 
     assert VisitTask.objects.filter(pk=before[0][0]).exclude(visit=visit).exists()
+
+
+def test_what_was_done_before_the_rain_stays_with_its_day_also_where_the_crew_is_free_later(firm, crew):
+    visit = visit_with(crew, firm.surface)
+    done = VisitTaskFactory(visit=visit, surface=firm.surface, action="look")
+    visits.finish_task(task=done, finding="Sound.")
+
+    mark(crew, seen(crew))
+
+    visit.refresh_from_db()
+    moved = Visit.objects.get(visit_on=TODAY + DAY)
+    assert ([t.pk for t in visit.tasks.all()], visit.status) == ([done.pk], "done")
+    assert [task.action for task in moved.tasks.all()] == ["test"]
+
+
+def test_a_day_on_which_everything_else_failed_is_called_off(firm, crew):
+    visit = visit_with(crew, firm.surface)
+    failed = VisitTaskFactory(visit=visit, surface=firm.surface, action="look")
+    told = [day_end.Told(failed, TaskOutcome.NOT_DONE, "Locked gate.")]
+    day_end.tell_day(visit=visit, told=told)
+    visit_with(crew, SurfaceFactory(site=firm.site), TODAY + DAY)
+
+    mark(crew, seen(crew))
+
+    visit.refresh_from_db()
+    assert visit.status == "cancelled"
+
+
+@pytest.mark.parametrize(("action", "expected"), [("clean", TODAY + DAY), ("rejoint", None)])
+def test_a_cleaning_does_not_pass_the_test_after_it(firm, crew, action, expected):
+    """What has to cure keeps its distance to the test, so it waits for a person."""
+    method = "vacuum" if action == "clean" else "rejoint_resin"
+    visit_with(crew, firm.surface, action=action, method=method)
+    visit_with(crew, firm.surface, TODAY + 2 * DAY, moment="after")
+
+    assert [move.to for move in seen(crew)] == [expected]
+
+
+def test_a_cleaning_that_would_come_after_its_test_stays_for_a_person(firm, crew):
+    CrewAbsence.objects.create(crew=crew, first_on=TODAY + DAY, last_on=TODAY + 3 * DAY)
+    visit_with(crew, firm.surface, action="clean", method="vacuum")
+    visit_with(CrewFactory(organisation=firm.organisation), firm.surface, TODAY + 2 * DAY, moment="after")
+
+    assert [move.to for move in seen(crew)] == [None]

@@ -142,3 +142,30 @@ def test_hours_told_wrongly_on_the_dry_side_ask_for_no_look():
 
     assert found.contradicts
     assert not found.asks_for_a_look
+
+
+def test_a_drizzle_below_the_tip_in_each_row_is_rain_as_a_whole():
+    """Five minutes of 0.1 mm, for an hour, two hours before."""
+    drizzle = [rain(2 + number / 12, 1 / 12, 0.1) for number in range(12)]
+
+    assert dry(*drizzle).verdict is DryVerdict.WET
+    assert dry(drizzle[0]).verdict is DryVerdict.DRY
+    assert dry(drizzle[0], rain(5, 1 / 12, 0.1)).verdict is DryVerdict.DRY  # two tips, hours apart
+
+
+def test_a_record_that_ends_before_an_untimed_test_knows_nothing_of_its_day():
+    until_midnight = [Span(TEST_AT - 500 * HOUR, THAT_DAY.begins)]
+
+    found = dry(tested=THAT_DAY, covered=until_midnight, stated_h=3.0)
+
+    assert found.verdict is DryVerdict.NOT_COVERED
+    assert not found.contradicts
+
+
+def test_nothing_is_known_to_be_dry_beyond_a_gap():
+    begins_30_h_before = [Span(TEST_AT - 30 * HOUR, TEST_AT + HOUR)]
+    gap = [Span(TEST_AT - 900 * HOUR, TEST_AT - 100 * HOUR), Span(TEST_AT - 28 * HOUR, TEST_AT + HOUR)]
+
+    assert dry(covered=begins_30_h_before).least_h == pytest.approx(30.0)
+    found = dry(rain(120), covered=gap)
+    assert (found.least_h, found.verdict) == (pytest.approx(28.0), DryVerdict.DRY)

@@ -112,10 +112,22 @@ def test_a_row_that_cannot_be_read_is_named(row, words):
 
 
 def test_rows_out_of_order_are_named_with_the_row_before():
-    said = refusal("2026-05-31T12:00,1", "2026-05-31T12:30,1", "2026-05-31T09:00,1")
+    said = refusal("2026-05-31T12:00,1", "2026-05-31T12:00,1", "2026-05-31T09:00,1")
 
     assert "Line 3: its time is not after that of line 2" in said
-    assert "Line 4:" in said
+    assert "Line 4: its time is not after that of line 2" in said
+
+
+def test_rows_nearer_than_their_step_ask_for_the_right_step():
+    said = refusal("2026-05-31T12:00,1", "2026-05-31T12:05,1")
+
+    assert "Line 3: it comes 5 min after line 2, but a row was said to stand for 1 hour." in said
+
+
+def test_a_quotation_mark_without_its_pair_is_named_by_its_line():
+    said = refusal("2026-05-31T12:00,1", '2026-05-31T13:00,"' + "x" * 140_000)
+
+    assert said.startswith("Line 3 cannot be taken apart into columns")
 
 
 def test_of_many_wrong_lines_the_first_are_named_and_the_rest_counted():
