@@ -23,7 +23,7 @@ from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.models import Crew, Visit, VisitTask, WorkPlan
 from planning.selectors.todo import usual_date
 from planning.selectors.work_orders import Period
-from planning.selectors.work_plans import moved, result_of
+from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
 from planning.services.visit_changes import set_times
@@ -33,6 +33,10 @@ UNFINISHED = "The plan is still being made. Wait for it, or stop with the best s
 GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
 NO_ROOM = (
     "%(title)s at %(where)s does not fit %(crew)s on %(day)s. Take another day, or move other work first."
+)
+BREAKS = (
+    "With %(title)s at %(where)s moved to %(crew)s on %(day)s other work of the plan would not hold any more."
+    " Take another day, or make a new plan."
 )
 SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
 NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
@@ -200,10 +204,15 @@ def move_work(*, plan: WorkPlan, key: str, crew: Crew, on: date) -> WorkPlan:
     target = result.day_of(crew.pk, on)
     if result.is_settled(key) or (target is not None and target.accepted):
         raise NotAllowedNowError(SETTLED % named)
-    changed = moved(gathered, result, key, (crew.pk, on))
-    if changed is None:
+    keys = together(result, key)
+    gone = [each for each in keys if each not in gathered.problem.by_key]
+    if gone:
+        raise NotAllowedNowError(GONE % _named(result, gone[0]))
+    changed = moved(gathered, result, keys, (crew.pk, on))
+    if changed is None or objections(gathered, result, changed):
         params = named | {"crew": crew, "day": on.isoformat()}
-        raise ValidationError({"on": ValidationError(NO_ROOM, params=params)})
+        said = NO_ROOM if changed is None else BREAKS
+        raise ValidationError({"on": ValidationError(said, params=params)})
     return _store(plan, changed)
 
 

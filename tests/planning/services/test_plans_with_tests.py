@@ -13,6 +13,7 @@ from maintenance.models import MethodTerms, Recommendation
 from maintenance.services.cleanings import terms_of
 from planning.calc.routing.reasons import Why
 from planning.models import CrewMethod, VisitTask
+from planning.selectors import work_plans as checked
 from planning.services import work_plans
 from planning.services.visits import add_task
 from tests.clock import TODAY
@@ -273,6 +274,73 @@ def test_a_cleaning_is_moved_with_its_tests_and_they_stay_one_trip(firm, crew):
     (day,) = plan.result.days
     assert day.on == to
     assert [stop.key.split()[0] for stop in day.stops] == ["before", "advice", "after"]
+
+
+def other_day(*taken):
+    days = (TODAY + i * DAY for i in range(1, 12))
+    return next(day for day in days if day.isoweekday() <= 5 and day not in taken)
+
+
+def test_a_test_beside_a_cleaning_on_a_visit_is_moved_alone(firm, crew):
+    visit = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=other_day())
+    task = VisitTaskFactory(visit=visit, surface=firm.surface, action="clean", method="vacuum")
+    plan = planned(firm, tests_beside="after")
+    to = next(d for d in (visit.visit_on + i * DAY for i in range(1, 9)) if d.isoweekday() <= 5)
+
+    work_plans.move_work(plan=plan, key=f"after {task.pk}", crew=crew, on=to)
+
+    plan.refresh_from_db()
+    assert when(plan, f"after {task.pk}")[0] == to
+    assert when(plan, f"task {task.pk}")[0] == visit.visit_on
+
+
+def test_a_cleaning_whose_test_is_not_to_be_planned_any_more_says_so(firm, crew):
+    clean, test = advise(firm.surface), advise(firm.surface, "test", "")
+    plan = planned(firm)
+    Recommendation.objects.filter(pk=test.pk).update(status="declined")
+
+    with refused(NotAllowedNowError, "Test at", "is not to be planned any more"):
+        work_plans.move_work(
+            plan=plan, key=f"advice {clean.pk}", crew=crew, on=other_day(plan.result.days[0].on)
+        )
+
+
+def test_what_joins_a_day_does_not_come_between_a_cleaning_and_its_tests(firm, crew):
+    clean = advise(firm.surface)
+    look = advise(SurfaceFactory(site=firm.site), "inspect", "")
+    plan = planned(firm, tests_beside="both")
+    key, on = f"advice {look.pk}", when(plan, f"advice {clean.pk}")[0]
+    work_plans.move_work(plan=plan, key=key, crew=crew, on=other_day(on))
+    plan.refresh_from_db()
+
+    work_plans.move_work(plan=plan, key=key, crew=crew, on=on)
+
+    plan.refresh_from_db()
+    (day,) = plan.result.days
+    kinds = [stop.key.split()[0] for stop in day.stops if stop.key != key]
+    at = [stop.key for stop in day.stops].index(key)
+    assert kinds == ["before", "advice", "after"]
+    assert at in (0, 3)
+
+
+def test_a_move_to_which_the_checker_objects_is_refused_and_changes_nothing(firm, crew, monkeypatch):
+    advice = advise(firm.surface)
+    plan = planned(firm, tests_beside="both")
+    before = plan.result
+    to = other_day(before.days[0].on)
+    real = checked.faults
+
+    def objecting(problem, found):
+        days = {route.day for route in found.routes}
+        return real(problem, found) + ["No."] * ((to - TODAY).days in days)
+
+    monkeypatch.setattr(checked, "faults", objecting)
+
+    with refused(ValidationError, "would not hold any more", beside="on"):
+        work_plans.move_work(plan=plan, key=f"advice {advice.pk}", crew=crew, on=to)
+
+    plan.refresh_from_db()
+    assert plan.result == before
 
 
 def test_a_test_is_not_moved_into_the_time_in_which_the_surface_cures(firm, crew):
