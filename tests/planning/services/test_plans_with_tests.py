@@ -1,6 +1,6 @@
 """Plans of work with tests beside cleanings, surfaces that cure, crews of different price, and work of several days."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 from decimal import Decimal
 
 import pytest
@@ -21,6 +21,7 @@ from tests.factories import (
     CleaningFactory,
     CrewFactory,
     InspectionFindingFactory,
+    SiteFactory,
     SurfaceFactory,
     VisitFactory,
     VisitTaskFactory,
@@ -307,20 +308,22 @@ def test_a_cleaning_whose_test_is_not_to_be_planned_any_more_says_so(firm, crew)
 
 def test_what_joins_a_day_does_not_come_between_a_cleaning_and_its_tests(firm, crew):
     clean = advise(firm.surface)
-    look = advise(SurfaceFactory(site=firm.site), "inspect", "")
     plan = planned(firm, tests_beside="both")
-    key, on = f"advice {look.pk}", when(plan, f"advice {clean.pk}")[0]
-    work_plans.move_work(plan=plan, key=key, crew=crew, on=other_day(on))
-    plan.refresh_from_db()
+    (on, first), (_, last) = when(plan, f"before {clean.pk}"), when(plan, f"after {clean.pk}")
+    opens, beside = first.ends, SiteFactory(owner=firm.owner)
+    place(beside, works_from=at(opens), works_until=at(opens + 30))
+    crew.hours_a_day = (last.ends + 60 - crew.shift_min[0]) / 60  # the look fits between, not before or after
+    crew.save()
+    look = advise(SurfaceFactory(site=beside), "inspect", "", earliest_on=on)
+    plan = planned(firm, tests_beside="both")
+    (key,) = (key for key in stops(plan) if key == f"advice {look.pk}")
 
-    work_plans.move_work(plan=plan, key=key, crew=crew, on=on)
+    with refused(ValidationError, "does not fit One on", beside="on"):
+        work_plans.move_work(plan=plan, key=key, crew=crew, on=when(plan, f"advice {clean.pk}")[0])
 
-    plan.refresh_from_db()
-    (day,) = plan.result.days
-    kinds = [stop.key.split()[0] for stop in day.stops if stop.key != key]
-    at = [stop.key for stop in day.stops].index(key)
-    assert kinds == ["before", "advice", "after"]
-    assert at in (0, 3)
+
+def at(minutes):
+    return time(minutes // 60, minutes % 60)
 
 
 def test_a_move_to_which_the_checker_objects_is_refused_and_changes_nothing(firm, crew, monkeypatch):
