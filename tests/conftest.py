@@ -35,7 +35,9 @@ CLOCK = pytest.StashKey[clock.Clock]()
 
 # How fast an example is says how loaded the machine is, and how many are thrown away says what the seed is.
 LUCK = [hypothesis.HealthCheck.too_slow, hypothesis.HealthCheck.filter_too_much]
-hypothesis.settings.register_profile("tests", deadline=None, suppress_health_check=LUCK, print_blob=True)
+hypothesis.settings.register_profile(
+    "tests", max_examples=60, deadline=None, suppress_health_check=LUCK, print_blob=True
+)
 hypothesis.settings.load_profile("tests")
 
 

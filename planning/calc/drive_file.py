@@ -6,6 +6,7 @@ counts both ways unless the way back has a line of its own.
 """
 
 import csv
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -42,7 +43,7 @@ class DriveFileError(ValueError):
 
 
 def read_drives(text: str, places: Mapping[str, Sequence[UUID]], doubled: frozenset[str]) -> DriveTimes:
-    """Drives of a file. places: ids by name, several where crews share a depot; doubled: names of more than one site.
+    """Drives of a file. places: ids by name, several where crews share a depot; doubled: names of more than one place.
 
     Names count without regard to case and outer blanks. Raises DriveFileError with everything that is wrong.
     """
@@ -52,7 +53,9 @@ def read_drives(text: str, places: Mapping[str, Sequence[UUID]], doubled: frozen
         columns = _columns(next(rows, []))
     except csv.Error as error:
         raise DriveFileError([f"Line 1 cannot be read: {error}."]) from error
-    known = {plain(name): list(ids) for name, ids in places.items()}
+    known: dict[str, list[UUID]] = defaultdict(list)
+    for name, ids in places.items():
+        known[plain(name)] += [pk for pk in ids if pk not in known[plain(name)]]
     reader = _Reader(columns, known, frozenset(map(plain, doubled)), decimal_comma=delimiter == ";")
     try:
         for row in rows:
@@ -117,7 +120,9 @@ class _Reader:
 
     def _place(self, line: int, name: str) -> str | None:
         if plain(name) in self.doubled:
-            self.problems.append(f"Line {line}: more than one site is called {name}. Give each its own name.")
+            self.problems.append(
+                f"Line {line}: more than one place is called {name}. Give each its own name."
+            )
         elif plain(name) not in self.known:
             self.problems.append(f"Line {line}: no site and no depot is called {name or 'nothing'}.")
         else:

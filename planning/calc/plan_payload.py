@@ -14,8 +14,9 @@ from planning.calc.routing.reasons import Why
 class PlannedStop:
     """One thing to do on a crew's day.
 
-    key: "advice", "finding" or "task" and the id of the row; a task stands on a visit already and is not moved;
-    "before" or "after" and the id of what a cleaning comes from is a test beside that
+    key: its kind and the id of a row. "advice" and "finding": that row; "task": a task that stands on a visit already
+    and is not moved; "rest": the task that a visit left something of; "before" and "after": what a cleaning comes from,
+    its advice, its task or the task it is a rest of, for a test on that side of it, which nobody advised
     begins, ends: minutes from midnight; worth: money that waiting costs; cost: of the day's work by this crew
     foot_min, vehicles_min: from its end until people and vehicles may go on the surface again
     beside: the key of the cleaning that a test stands with; parts: days it takes, one of which this is
@@ -116,7 +117,7 @@ class LeftOut:
 @dataclass(frozen=True, slots=True)
 class WorkPlanResult(Payload):
     """A plan of work. alone_min, alone_cost: of driving, were each piece of work a trip of its own
-    without_place: names of sites without coordinates, whose drives are guessed
+    without_place: names of sites without coordinates, of which a drive is guessed
     """
 
     SCHEMA: ClassVar[int] = 1

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planning.models import VisitTask
-from planning.selectors.outputs import Outputs, planned_min
+from planning.selectors.outputs import Outputs, minutes_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,8 @@ class ToldRow:
 
 def told_rows(forms: Sequence[Any], outputs: Outputs) -> list[ToldRow]:
     """The tasks of a visit, in the order of their forms."""
-    return [ToldRow(form.task, form, hours_words(planned_min(form.task, outputs))) for form in forms]
+    minutes = minutes_of([form.task for form in forms], outputs)
+    return [ToldRow(form.task, form, hours_words(minutes[form.task.pk])) for form in forms]
 
 
 def hours_words(minutes: int | None) -> str:

@@ -20,6 +20,10 @@ def why_left(left: LeftOut, currency: str) -> str:
     needs = hours(left.minutes)
     settled = {
         Why.DAY_OFF: "It is on a visit for a day on which the crew does not work. Change the visit or the crew's days.",
+        Why.NOT_EQUIPPED: (
+            "It is on a visit of a crew that is not equipped for it. Move it to another crew's visit, or say on the"
+            " crew's page what it is equipped for."
+        ),
         Why.OVERFULL: f"It is on a visit, and the day is too full for its {needs}. Move it to another visit.",
         Why.CLOSED: (
             "It is on a visit for a day on which the surface is closed after its cleaning, or on the wrong side of"

@@ -8,7 +8,7 @@ from uuid import UUID
 import numpy as np
 
 from accounts.models import Organisation
-from planning.calc.drive_file import DriveTimes
+from planning.calc.drive_file import DriveTimes, plain
 from planning.calc.routing.problem import Floats, Ints
 from planning.calc.routing.travel import minutes_of, road_km
 from planning.models import Crew, DriveTable
@@ -21,7 +21,7 @@ GUESSED_KM = 20.0  # between sites of which one has no coordinates; our judgemen
 class Drives:
     """Crews' depots come first, one place each, then sites. at: place by site; km, minutes: (P, P)
 
-    without_place: sites whose drives are guessed; measured: (P, P) whether a drive is from the firm's file
+    without_place: sites of which a drive is guessed; measured: (P, P) whether a drive is from the firm's file
     """
 
     at: dict[UUID, int]
@@ -43,7 +43,9 @@ def drives_between(organisation: Organisation, crews: Sequence[Crew], sites: Seq
     if table is not None:
         places = {crew.pk: i for i, crew in enumerate(crews)} | at
         _put_in(table.drives, places, km, minutes, measured)
-    guessed = [s for s in sites if None in (s.latitude_deg, s.longitude_deg) and not measured[at[s.pk]].any()]
+    guessed = [
+        s for s in sites if None in (s.latitude_deg, s.longitude_deg) and not _is_known(measured, at[s.pk])
+    ]
     return Drives(at, km, minutes, tuple(map(str, guessed)), measured)
 
 
@@ -56,6 +58,12 @@ def _put_in(
         row, column = own[here], own[there]
         if row is not None and column is not None:
             minutes[row, column], km[row, column], measured[row, column] = drive_min, drive_km, True
+
+
+def _is_known(measured: np.ndarray, place: int) -> bool:
+    """Whether every drive to and from a place was measured."""
+    others = np.arange(len(measured)) != place
+    return bool(measured[place, others].all() and measured[others, place].all())
 
 
 def _by_great_circles(points: Sequence[tuple[float | None, float | None]], crews: int) -> Floats:
@@ -72,16 +80,17 @@ def _by_great_circles(points: Sequence[tuple[float | None, float | None]], crews
 
 
 def named_places(organisation: Organisation) -> tuple[dict[str, list[UUID]], frozenset[str]]:
-    """Ids of sites and of crews by the names a file may use, and names that more than one site has.
+    """Ids of sites and of crews by the names a file may use, and names of which nobody can tell whose they are: those
+    of several sites, or of a site and a depot. Names are as `plain` makes them.
 
     A crew's depot is named by its words, or by the crew's name.
     """
-    names: dict[str, list[UUID]] = defaultdict(list)
+    depots: dict[str, list[UUID]] = defaultdict(list)
     for crew in Crew.objects.of_organisation(organisation).filter(retired=False):
-        for name in {crew.depot, crew.name} - {""}:
-            names[name].append(crew.pk)
+        for name in {plain(crew.depot), plain(crew.name)} - {""}:
+            depots[name].append(crew.pk)
     sites: dict[str, list[UUID]] = defaultdict(list)
     for pk, name in Site.objects.of_organisation(organisation).values_list("pk", "name"):
-        sites[" ".join(name.split()).casefold()].append(pk)
-    doubled = frozenset(name for name, ids in sites.items() if len(ids) > 1)
-    return {**names, **{name: ids for name, ids in sites.items() if name not in doubled}}, doubled
+        sites[plain(name)].append(pk)
+    doubled = frozenset(name for name, ids in sites.items() if len(ids) > 1 or name in depots)
+    return {name: ids for name, ids in {**depots, **sites}.items() if name not in doubled}, doubled

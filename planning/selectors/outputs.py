@@ -1,7 +1,8 @@
 """Outputs of crews: what was entered, and what the hours they told make of it."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from math import ceil
 from uuid import UUID
 
 from accounts.models import Organisation
@@ -13,6 +14,7 @@ from maintenance.calc.vocabulary import Action
 from planning.calc.outputs import Job, Output, learnt_output
 from planning.calc.work_orders import USUAL_MIN, cleaning_min, round_min
 from planning.models import Crew, VisitTask
+from planning.selectors.parts import shares_of
 from qa.calc.counts import locations_needed_m2
 
 Outputs = Mapping[tuple[UUID, CleaningMethod], Output]
@@ -50,12 +52,27 @@ def _jobs(organisation: Organisation) -> dict[tuple[UUID, CleaningMethod], list[
     return found
 
 
-def planned_min(task: VisitTask, outputs: Outputs) -> int | None:
-    """Minutes that a plan counts for a task; None for a cleaning of which nothing says how fast it is."""
-    action = Action(task.action)
+def planned_min(task: VisitTask, outputs: Outputs, share: float | None = None) -> int | None:
+    """Minutes that a plan counts for a task; None for a cleaning of which nothing says how fast it is.
+
+    share: of its surface that it is to do, worked out where it is not given; for many tasks see `minutes_of`
+    """
+    action, area_m2 = Action(task.action), task.surface.area_m2
+    share = shares_of([task])[task.pk] if share is None else share
     if task.method:
         output = outputs.get((task.visit.crew_id, CleaningMethod(task.method)))
-        return cleaning_min(task.surface.area_m2, output.m2_h) if output else None
+        return cleaning_min(area_m2 * share, output.m2_h) if output else None
     if action is Action.TEST:
-        return round_min(locations_needed_m2(task.surface.area_m2, UnitSystem.SI))
+        return round_share_min(area_m2, share)
     return USUAL_MIN.get(action, USUAL_MIN[Action.INSPECT])
+
+
+def minutes_of(tasks: Collection[VisitTask], outputs: Outputs) -> dict[UUID, int | None]:
+    """The same by task, each with its part of work that stands on several visits; in few queries for any number."""
+    shares = shares_of(tasks)
+    return {task.pk: planned_min(task, outputs, shares[task.pk]) for task in tasks}
+
+
+def round_share_min(area_m2: float, share: float) -> int:
+    """Minutes of a round, or of one day of it, at its share of the spots that an area asks for."""
+    return round_min(ceil(share * locations_needed_m2(area_m2, UnitSystem.SI)))

@@ -1,10 +1,11 @@
 """What stands on a day that turned out unworkable, and when the same crews could do it."""
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
+from uuid import UUID
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -14,7 +15,7 @@ from maintenance.selectors.care import climate_of
 from planning.calc.postponing import AHEAD_DAYS, CrewCalendar, Outing, first_days
 from planning.calc.vocabulary import Moment, VisitStatus
 from planning.models import Crew, CrewAbsence, Visit, VisitTask
-from planning.selectors.outputs import Outputs, planned_min
+from planning.selectors.outputs import Outputs, minutes_of
 from qa.models import Site
 
 UNKNOWN_MIN = 120  # of work of which nothing says how long it takes; our judgement
@@ -36,7 +37,7 @@ class Moving:
 def movings(crews: Sequence[Crew], on: date, outputs: Outputs, today: Callable[[Site], date]) -> list[Moving]:
     """For each visit of these crews on a day the first day after it that takes its open work, by crew.
 
-    Four queries for any number of crews. today: the date at a site.
+    Five queries for any number of crews, and two more where rests are among the work. today: the date at a site.
     """
     ids = [crew.pk for crew in crews]
     span = (on, on + timedelta(days=AHEAD_DAYS))
@@ -48,13 +49,14 @@ def movings(crews: Sequence[Crew], on: date, outputs: Outputs, today: Callable[[
     away: dict[Any, list[CrewAbsence]] = defaultdict(list)
     for absence in CrewAbsence.objects.filter(crew__in=ids, last_on__gte=on):
         away[absence.crew_id].append(absence)
-    rules = _Rules(on, today, _later([task for each in tasks.values() for task in each], on))
+    every = [task for each in tasks.values() for task in each]
+    rules, minutes = _Rules(on, today, _later(every, on)), minutes_of(every, outputs)
     rows = list(visits.select_related("crew").order_by("visit_on", "pk"))
     found = []
     for crew in crews:
         own = [visit for visit in rows if visit.crew_id == crew.pk]
         calendar = _calendar(crew, away[crew.pk])
-        outings = [_outing(visit, tasks[visit.pk], outputs, rules) for visit in own]
+        outings = [_outing(visit, tasks[visit.pk], minutes, rules) for visit in own]
         for outing, visit in zip(outings, own, strict=True):
             if visit.visit_on > on:
                 calendar.put(outing, visit.visit_on)
@@ -120,7 +122,9 @@ def _calendar(crew: Crew, away: Sequence[CrewAbsence]) -> CrewCalendar:
     return CrewCalendar(works_on, end - start)
 
 
-def _outing(visit: Visit, tasks: Sequence[VisitTask], outputs: Outputs, rules: _Rules) -> Outing:
-    minutes = sum(planned_min(task, outputs) or UNKNOWN_MIN for task in tasks)
+def _outing(
+    visit: Visit, tasks: Sequence[VisitTask], minutes: Mapping[UUID, int | None], rules: _Rules
+) -> Outing:
+    needed = sum(minutes[task.pk] or UNKNOWN_MIN for task in tasks)
     parts = frozenset((task.surface_id, task.action, task.inspection_finding_id) for task in tasks)
-    return Outing(visit, minutes, lambda day: all(rules.may(task, day) for task in tasks), parts)
+    return Outing(visit, needed, lambda day: all(rules.may(task, day) for task in tasks), parts)

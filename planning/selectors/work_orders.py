@@ -16,6 +16,7 @@ from planning.calc.routing.problem import Side, Tie
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.calc.work_orders import PLAIN_WORTH, worth_of
 from planning.models import VisitTask
+from planning.selectors.parts import left_by_task, part_by_task, shares_of
 from planning.selectors.todo import without_plan
 from qa.models import InspectionFinding, Surface
 
@@ -26,8 +27,8 @@ SETTLED_WITHIN = 366  # days: what people put on visits themselves is held to it
 class Ask:
     """One thing to do, before it is known who may do it. method: of a cleaning, else empty.
 
-    shares: on how many visits it is, each of which does its part; ends: whether this is the last of them
-    moment: of a test beside a cleaning
+    visits: on how many it is, each of which does its part; ends: whether this is the last of them
+    share: of the surface that is to be done; moment: of a test beside a cleaning
     """
 
     key: str
@@ -38,8 +39,9 @@ class Ask:
     worth: float
     earliest: date
     fixed: tuple[UUID, date] | None = None
-    shares: int = 1
+    visits: int = 1
     ends: bool = True
+    share: float = 1.0
     tie: Tie | None = None
     moment: str = ""
 
@@ -109,7 +111,9 @@ def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
 def _of_rests(organisation: Organisation, period: Period) -> Iterator[Ask]:
     """What visits left to do of tasks that were added by hand."""
     rows = VisitTask.objects.of_organisation(organisation).left_over().order_by("ended_at")
-    for task in rows.select_related("visit", "surface__site"):
+    tasks = list(rows.select_related("visit", "surface__site", "cleaning"))
+    left = left_by_task(tasks)
+    for task in tasks:
         worth = worth_of(None, task.visit.visit_on, period.today)
         yield Ask(
             f"rest {task.pk}",
@@ -119,6 +123,7 @@ def _of_rests(organisation: Organisation, period: Period) -> Iterator[Ask]:
             task.method,
             worth,
             period.first_on,
+            share=left[task.pk],
         )
 
 
@@ -133,11 +138,9 @@ def _tasks(organisation: Organisation, period: Period) -> QuerySet[VisitTask]:
 
 
 def _of_tasks(tasks: Sequence[VisitTask], period: Period) -> Iterator[Ask]:
-    parts: dict[object, list[UUID]] = defaultdict(list)
+    parts, shares = part_by_task(tasks), shares_of(tasks)
     for task in tasks:
-        parts[task.recommendation_id or task.pk].append(task.pk)
-    for task in tasks:
-        same = parts[task.recommendation_id or task.pk]
+        part = parts[task.pk]
         fixed = (task.visit.crew_id, task.visit.visit_on)
         yield Ask(
             f"task {task.pk}",
@@ -148,8 +151,9 @@ def _of_tasks(tasks: Sequence[VisitTask], period: Period) -> Iterator[Ask]:
             0.0,
             period.first_on,
             fixed,
-            len(same),
-            same[-1] == task.pk,
+            part.visits,
+            part.is_last,
+            shares[task.pk],
             moment=task.moment,
         )
 

@@ -1,8 +1,9 @@
 """A plan as it is kept and as it is read: routes with the rows behind them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import groupby
 from uuid import UUID
 
 import numpy as np
@@ -12,6 +13,7 @@ from maintenance.calc.windows import season_end
 from maintenance.selectors.care import climate_of
 from planning.calc.curing import Cure
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
+from planning.calc.routing.check import faults
 from planning.calc.routing.problem import Plan, Route, Stop, WorkOrder
 from planning.calc.routing.reasons import Left, Why, reasons
 from planning.calc.routing.ties import Ties, as_one
@@ -70,7 +72,7 @@ def _stop(gathered: Gathered, crew: int, stop: Stop) -> PlannedStop:
         cure.foot_min,
         cure.vehicles_min,
         ask.tie.cleaning if ask.tie else "",
-        max(days, ask.shares),
+        max(days, ask.visits),
     )
 
 
@@ -110,35 +112,39 @@ def _alone(gathered: Gathered, plan: Plan) -> tuple[int, float]:
 
 
 def together(result: WorkPlanResult, key: str) -> list[str]:
-    """What moves with a piece of work: a cleaning and the tests on the same trip, in their order."""
+    """What moves with a piece of work: a cleaning and the tests on the same trip, in their order.
+
+    What stands on a visit already stays there, and a test beside such a cleaning goes alone.
+    """
     for day in result.days:
-        keys = [stop.key for stop in day.stops]
-        if key in keys:
-            head = day.stops[keys.index(key)].beside or key
-            if head not in keys:
+        stops = {stop.key: stop for stop in day.stops}
+        if key in stops:
+            head = stops[key].beside or key
+            if head not in stops or stops[head].is_settled:
                 return [key]
-            return [stop.key for stop in day.stops if head in (stop.key, stop.beside)]
+            mine = [stop for stop in day.stops if head in (stop.key, stop.beside)]
+            return [stop.key for stop in mine if not stop.is_settled]
     return [key]
 
 
 def moved(
-    gathered: Gathered, result: WorkPlanResult, key: str, to: tuple[UUID, date]
+    gathered: Gathered, result: WorkPlanResult, keys: Sequence[str], to: tuple[UUID, date]
 ) -> WorkPlanResult | None:
-    """The plan with one piece of work on another crew's day, where it adds least, and the tests on its trip with it.
+    """The plan with work that goes together on another crew's day, where it adds least.
 
-    The day it leaves and the one it joins are timed anew; all others stay. None where it does not fit there, or would
-    stand on the wrong side of other work, or on a surface that is still closed.
+    keys: of work that is still to be planned. The day it leaves and the one it joins are timed anew; all others stay.
+    None where it does not fit there, or would stand on the wrong side of other work, or on a surface that is closed.
     """
-    keys = together(result, key)
     orders = [gathered.problem.by_key[each] for each in keys]
     changed = {to} | {(day.crew, day.on) for day in result.days if any(s.key in keys for s in day.stops)}
-    table = Timetable(gathered.problem)
-    laid = [_lay(gathered, table, day, keys) for day in result.days if (day.crew, day.on) in changed]
+    table, trips = Timetable(gathered.problem), dict[str, Sequence[WorkOrder]]()
+    laid = [_lay(gathered, table, trips, d, keys) for d in result.days if (d.crew, d.on) in changed]
     row = table.row_of.get(_place_of(gathered, *to))
     if any(order.whole_days for order in orders) or row is None or not all(laid):
         return None
-    if not _keeps_sides(gathered, result, keys, to) or not _squeeze(table, orders, row):
+    if not _keeps_sides(gathered, result, keys, to) or not table.squeeze(_as_trip(orders, trips), row):
         return None
+    _take_apart(table, trips)
     kept = [day for day in result.days if (day.crew, day.on) not in changed]
     days = [*kept, *(planned_day(gathered, route) for route in table.plan().routes)]
     place = {crew.pk: i for i, crew in enumerate(gathered.crews)}
@@ -147,15 +153,42 @@ def moved(
     return replace(result, days=tuple(days), left=left)
 
 
-def _squeeze(table: Timetable, orders: Sequence[WorkOrder], row: int) -> bool:
-    """Put work on a day, where it adds least, as one trip; False where it does not fit."""
+def objections(gathered: Gathered, before: WorkPlanResult, after: WorkPlanResult) -> list[str]:
+    """What the checker finds in a changed plan and did not find before, when facts had changed since it was made."""
+    known = set(faults(gathered.problem, _plan_of(gathered, before)))
+    return [fault for fault in faults(gathered.problem, _plan_of(gathered, after)) if fault not in known]
+
+
+def _plan_of(gathered: Gathered, result: WorkPlanResult) -> Plan:
+    """A kept plan as the checker takes it, without what is not to be planned any more."""
+    routes = [route for day in result.days if (route := _route_of(gathered, day)) is not None]
+    done = {stop.key for route in routes for stop in route.stops}
+    left = tuple(order.key for order in gathered.problem.orders if order.key not in done)
+    return Plan(tuple(routes), left)
+
+
+def _route_of(gathered: Gathered, day: PlannedDay) -> Route | None:
+    problem, (crew, on) = gathered.problem, _place_of(gathered, day.crew, day.on)
+    if crew < 0:
+        return None
+    stops = tuple(Stop(s.key, s.begins, s.ends) for s in day.stops if s.key in problem.by_key)
+    depot = problem.crews[crew].depot
+    way = (depot, *(problem.by_key[stop.key].place for stop in stops), depot)
+    return Route(crew, on, stops, day.leaves, day.returns, day.travel_min, problem.drive_cost(crew, way))
+
+
+def _as_trip(orders: Sequence[WorkOrder], trips: dict[str, Sequence[WorkOrder]]) -> WorkOrder:
+    """Orders as one, which is noted, so that nothing comes between them."""
     head = next((order for order in orders if order.tie is None), orders[0])
     whole = as_one(head, orders)
-    if not table.squeeze(whole, row):
-        return False
-    on_day = [part for each in table.days[row].orders for part in (orders if each is whole else [each])]
-    table.replace([row], [on_day])
-    return True
+    trips[whole.key] = orders
+    return whole
+
+
+def _take_apart(table: Timetable, trips: Mapping[str, Sequence[WorkOrder]]) -> None:
+    """Orders that were laid as one stand one after another."""
+    days = [[part for each in day.orders for part in trips.get(each.key, [each])] for day in table.days]
+    table.replace(range(len(days)), days)
 
 
 def _keeps_sides(
@@ -179,11 +212,25 @@ def _place_of(gathered: Gathered, crew: UUID, on: date) -> tuple[int, int]:
     return index, (on - gathered.first_on) // timedelta(days=1)
 
 
-def _lay(gathered: Gathered, table: Timetable, day: PlannedDay, without: Sequence[str]) -> bool:
-    """Lay out a day as it is kept; False where some of its work is not to be planned any more, or it has no time."""
+def _lay(
+    gathered: Gathered,
+    table: Timetable,
+    trips: dict[str, Sequence[WorkOrder]],
+    day: PlannedDay,
+    without: Sequence[str],
+) -> bool:
+    """Lay out a day as it is kept, a cleaning and the tests beside it as one.
+
+    False where some of its work is not to be planned any more, or the crew has no time for it.
+    """
     row = table.row_of.get(_place_of(gathered, day.crew, day.on))
     known = gathered.problem.by_key
-    keys = [stop.key for stop in day.stops if stop.key not in without]
-    if row is None or any(key not in known for key in keys):
+    stops = [stop for stop in day.stops if stop.key not in without]
+    if row is None or any(stop.key not in known for stop in stops):
         return False
-    return table.lay(row, [known[key] for key in keys])
+    orders = []
+    for head, same in groupby(stops, lambda stop: stop.beside or stop.key):
+        parts = [known[stop.key] for stop in same]
+        is_trip = len(parts) > 1 and any(part.key == head for part in parts)
+        orders += [_as_trip(parts, trips)] if is_trip else parts
+    return table.lay(row, orders)

@@ -7,7 +7,6 @@ from uuid import UUID
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod, Traffic
-from core.calc.units import UnitSystem
 from maintenance.calc.costs import Terms
 from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import workable_on
@@ -23,14 +22,12 @@ from planning.calc.work_orders import (
     beyond_usual,
     cleaning_min,
     in_days,
-    round_min,
     work_cost,
 )
 from planning.models import Crew
 from planning.selectors.drives import Drives, drives_between
-from planning.selectors.outputs import Outputs, outputs_of
+from planning.selectors.outputs import Outputs, outputs_of, round_share_min
 from planning.selectors.work_orders import Ask, Period, asks
-from qa.calc.counts import locations_needed_m2
 from qa.models import Site
 
 
@@ -178,18 +175,18 @@ class _Work:
         if ask.method:
             return self._cleaning_min(crew, ask)
         if ask.action is Action.TEST:
-            return round_min(locations_needed_m2(ask.surface.area_m2, UnitSystem.SI))
+            return round_share_min(ask.surface.area_m2, ask.share)
         return USUAL_MIN.get(ask.action, USUAL_MIN[Action.INSPECT])
 
     def _cleaning_min(self, crew: int, ask: Ask) -> int | None:
         method = CleaningMethod(ask.method)
         output = self.outputs.get((self.crews[crew].pk, method))
-        return cleaning_min(ask.surface.area_m2 / ask.shares, output.m2_h) if output else None
+        return cleaning_min(ask.surface.area_m2 * ask.share, output.m2_h) if output else None
 
     def _cost(self, crew: int, minutes: int, ask: Ask) -> float:
         who, row = self.crews[crew], self.own[crew].get(ask.method)
         price = row.cost_per_m2 if row and who.is_subcontracted else None
-        return work_cost(minutes, who.hour_cost, price, ask.surface.area_m2 / ask.shares)
+        return work_cost(minutes, who.hour_cost, price, ask.surface.area_m2 * ask.share)
 
     def _cure(self, ask: Ask) -> Cure:
         terms = self.firm.get(CleaningMethod(ask.method)) if ask.method and ask.ends else None

@@ -3,11 +3,12 @@
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils.timezone import now
 
-from planning.calc.plan_payload import PlannedDay
-from planning.calc.vocabulary import VisitStatus
+from maintenance.calc.vocabulary import Action
+from planning.calc.plan_payload import PlannedDay, PlannedStop
+from planning.calc.vocabulary import Moment, VisitStatus
 from planning.models import Crew, Visit, VisitTask
 from planning.services.owner_notices import tell_readers
 
@@ -30,8 +31,18 @@ def set_times(*, crew: Crew, day: PlannedDay) -> None:
         visit__crew=crew, visit__visit_on=day.on, visit__status=VisitStatus.SCHEDULED, ended_at=None
     )
     for stop in day.stops:
-        kind, _, pk = stop.key.partition(" ")
-        tasks.filter(**{COLUMN_OF[kind]: pk}).update(begins_min=stop.begins, ends_min=stop.ends)
+        tasks.filter(_stands_for(stop)).update(begins_min=stop.begins, ends_min=stop.ends)
+
+
+def _stands_for(stop: PlannedStop) -> Q:
+    """Tells the task that a stop has become among those of its crew's day."""
+    kind, _, pk = stop.key.partition(" ")
+    if stop.is_made:
+        made = Q(recommendation=None, inspection_finding=None)
+        return made & Q(surface=stop.surface, action=Action.TEST, moment=Moment(kind))
+    if kind == "rest":
+        return Q(follows=pk, action=F("follows__action"))  # a test of what it cleaned follows it, too
+    return Q(**{COLUMN_OF[kind]: pk})
 
 
 @transaction.atomic

@@ -1,11 +1,12 @@
 """Everything done to visits and their tasks."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 from django.utils.timezone import now
 
 from accounts.models import Organisation, User
@@ -15,7 +16,7 @@ from core.services.records import find_by_device_id, given_reason, save_once
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import recommendations
-from planning.calc.vocabulary import TaskOutcome, VisitStatus
+from planning.calc.vocabulary import LEFT, TaskOutcome, VisitStatus
 from planning.models import Crew, Visit, VisitTask
 from planning.services.visit_changes import forget_times, note_change
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
@@ -264,11 +265,14 @@ def left_of(share_of_area: float) -> str:
 
 
 def end_task(*, task: VisitTask, outcome: TaskOutcome, reason: str = "") -> VisitTask:
-    """End a locked task. What is left of it goes back: advice is looked at anew, a finding is open again."""
+    """End a locked task. What is left of it goes back: advice is looked at anew, a finding is open again.
+
+    Advice of which another day still stands on a visit waits for that.
+    """
     task.outcome, task.outcome_reason, task.ended_at = outcome, reason, now()
     task.save(update_fields=ENDING)
     if outcome is TaskOutcome.DONE and task.recommendation_id:
-        recommendations.mark_done(recommendation_id=task.recommendation_id)
+        _settle_advice({task.recommendation_id})
     elif outcome is not TaskOutcome.DONE:
         reopen([task])
     end_if_all_ended(task.visit_id)
@@ -290,10 +294,29 @@ def end_if_all_ended(visit_id: UUID) -> None:
 
 
 def reopen(tasks: list[VisitTask]) -> None:
-    """Give back what tasks were for: the advice behind them is looked at anew."""
-    recommendations.drop_planned(recommendation_ids=[task.recommendation_id for task in tasks])
+    """Give back what tasks were for: the advice behind them is looked at anew once no day of it stands on a visit."""
+    _settle_advice({task.recommendation_id for task in tasks if task.recommendation_id}, left=True)
     for task in tasks:
         bump_record_version(task.surface_id)
+
+
+def _settle_advice(advice: Collection[UUID], *, left: bool = False) -> None:
+    """Of advice that stands on no visit any more: it is done where all of it was, else what is left goes back.
+
+    left: whether something is, even where no task says so
+    """
+    if not advice:
+        return
+    locked = Recommendation.objects.select_for_update().filter(pk__in=advice).order_by("pk")
+    held = {row.pk for row in locked}  # days of one job that end at once wait for each other here
+    rows = VisitTask.objects.filter(recommendation__in=held)
+    ahead = rows.filter(ended_at=None, visit__status=VisitStatus.SCHEDULED)
+    ended = held - set(ahead.values_list("recommendation", flat=True))
+    undone = rows.filter(Q(outcome__in=LEFT) | Q(ended_at=None)).values_list("recommendation", flat=True)
+    with_rest = ended if left else ended & set(undone)
+    recommendations.drop_planned(recommendation_ids=with_rest)
+    for pk in ended - with_rest:
+        recommendations.mark_done(recommendation_id=pk)
 
 
 def _refuse_closed(visit: Visit) -> None:

@@ -20,10 +20,10 @@ from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPla
 from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
-from planning.models import Crew, VisitTask, WorkPlan
+from planning.models import Crew, Visit, VisitTask, WorkPlan
 from planning.selectors.todo import usual_date
 from planning.selectors.work_orders import Period
-from planning.selectors.work_plans import moved, result_of
+from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
 from planning.services.visit_changes import set_times
@@ -34,11 +34,16 @@ GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, do
 NO_ROOM = (
     "%(title)s at %(where)s does not fit %(crew)s on %(day)s. Take another day, or move other work first."
 )
+BREAKS = (
+    "With %(title)s at %(where)s moved to %(crew)s on %(day)s other work of the plan would not hold any more."
+    " Take another day, or make a new plan."
+)
 SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
 NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
 WITHOUT_CLEANING = (
     "%(title)s at %(where)s stands with a cleaning that is not on a visit yet. Accept its day, %(day)s."
 )
+CHANGED = "The day of %(day)s was changed or accepted meanwhile: reload the page and look at it again."
 TESTED_ALREADY = "%(title)s at %(where)s is on a visit already. Make a new plan."
 PAST = "%(day)s is in the past. Give a day from today on."
 
@@ -95,9 +100,10 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
     """Make visits of some days of a plan, all or none; returns how many tasks were put on visits.
 
     Work that takes several days brings its other days with it. Raises NotAllowedNowError where somebody planned, did or
-    declined a piece of the work meanwhile, and for a test without the cleaning it stands beside.
+    declined a piece of the work or changed a day meanwhile, and for a test without the cleaning it stands beside.
     """
     plan, result = _locked(plan)
+    _refuse_changed(result, days)
     days = list(result.with_rest(days))
     _refuse_tests_alone(result, days)
     count, kept, begun = 0, [], set[str]()
@@ -118,6 +124,13 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
     return count
 
 
+def _refuse_changed(result: WorkPlanResult, days: list[PlannedDay]) -> None:
+    """A day is accepted as it was looked at, or not at all."""
+    changed = [day for day in days if day not in result.days]
+    if changed:
+        raise NotAllowedNowError(CHANGED % {"day": changed[0].on.isoformat()})
+
+
 def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     on_day = {stop.key: day for day in result.days for stop in day.stops}
     for stop in (stop for day in days for stop in day.stops if stop.is_made):
@@ -130,7 +143,7 @@ def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
 def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> object:
     kind, _, pk = stop.key.partition(" ")
     if stop.is_made:
-        return _add_test(plan, stop, Moment(kind), crew, on, by)
+        return _add_test(plan, stop, crew, on, by)
     if kind == "advice":
         row = Recommendation.objects.of_organisation(plan.organisation).get(pk=pk)
         moment = Moment.BEFORE if stop.beside else ""
@@ -146,6 +159,8 @@ def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) ->
     """A further day of work that takes several, whose first this acceptance has put on a visit."""
     kind, _, pk = stop.key.partition(" ")
     visit = visits.visit_for(by, on, crew, plan.organisation)
+    if stop.is_made:
+        return _test_on(plan, visit, stop)
     if kind == "rest":
         task = VisitTask.objects.of_organisation(plan.organisation).select_related("surface").get(pk=pk)
         return visits.add_task(
@@ -157,14 +172,21 @@ def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) ->
     )
 
 
-def _add_test(plan: WorkPlan, stop: PlannedStop, moment: Moment, crew: Crew, on: date, by: User) -> VisitTask:
-    surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
+def _add_test(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> VisitTask:
     same = VisitTask.objects.filter(
-        surface=surface, moment=moment, ended_at=None, visit__status=VisitStatus.SCHEDULED
+        surface=stop.surface,
+        moment=stop.key.partition(" ")[0],
+        ended_at=None,
+        visit__status=VisitStatus.SCHEDULED,
     )
     if same.exists():
         raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
-    visit = visits.visit_for(by, on, crew, plan.organisation)
+    return _test_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
+
+
+def _test_on(plan: WorkPlan, visit: Visit, stop: PlannedStop) -> VisitTask:
+    surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
+    moment = Moment(stop.key.partition(" ")[0])
     return visits.add_task(visit=visit, surface=surface, action=Action.TEST, moment=moment)
 
 
@@ -182,10 +204,15 @@ def move_work(*, plan: WorkPlan, key: str, crew: Crew, on: date) -> WorkPlan:
     target = result.day_of(crew.pk, on)
     if result.is_settled(key) or (target is not None and target.accepted):
         raise NotAllowedNowError(SETTLED % named)
-    changed = moved(gathered, result, key, (crew.pk, on))
-    if changed is None:
+    keys = together(result, key)
+    gone = [each for each in keys if each not in gathered.problem.by_key]
+    if gone:
+        raise NotAllowedNowError(GONE % _named(result, gone[0]))
+    changed = moved(gathered, result, keys, (crew.pk, on))
+    if changed is None or objections(gathered, result, changed):
         params = named | {"crew": crew, "day": on.isoformat()}
-        raise ValidationError({"on": ValidationError(NO_ROOM, params=params)})
+        said = NO_ROOM if changed is None else BREAKS
+        raise ValidationError({"on": ValidationError(said, params=params)})
     return _store(plan, changed)
 
 

@@ -22,6 +22,7 @@ class Why(TextChoice):
     DRIVE = "drive", "The drive costs more than waiting does"
     TAKEN = "taken", "The days open to it are taken by work that is worth more"
     DAY_OFF = "day_off", "It is settled for a day on which the crew does not work"
+    NOT_EQUIPPED = "not_equipped", "It is settled for a crew that is not equipped for it"
     OVERFULL = "overfull", "It is settled for a day that is too full for it"
     UNDECIDED = "undecided", "A person has to decide on it first"
     NO_CLEANING = "no_cleaning", "It stands with a cleaning that found no place"
@@ -118,6 +119,8 @@ class _Why:
             return None
         if order.fixed[1] not in self.problem.crews[order.fixed[0]].shifts:
             return Why.DAY_OFF
+        if order.fixed[0] not in order.minutes:
+            return Why.NOT_EQUIPPED
         return Why.OVERFULL if self.ties.open_days(order, self.done) else Why.CLOSED
 
     def _whole(self, order: WorkOrder, works: bool) -> Why | None:

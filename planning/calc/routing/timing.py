@@ -25,9 +25,9 @@ class Day:
 
 def can_do(order: WorkOrder, crew: int, day: int) -> bool:
     """Whether a crew and a day are open to an order at all."""
-    if order.fixed is not None:
-        return order.fixed == (crew, day)
-    return crew in order.minutes and day in order.days
+    if crew not in order.minutes:
+        return False
+    return day in order.days if order.fixed is None else order.fixed == (crew, day)
 
 
 def schedule(problem: Problem, day: Day) -> list[Stop] | None:

@@ -41,6 +41,14 @@ def test_a_depot_counts_for_every_crew_that_starts_from_it():
     assert drives == {pair: (30, 22.0) for one in (YARD, OTHER) for pair in ((one, QUAY), (QUAY, one))}
 
 
+def test_a_depot_that_two_crews_write_differently_counts_for_both():
+    places = {"Main yard": [YARD], "main YARD ": [OTHER], "Quay": [QUAY]}
+
+    drives = found(read_drives(HEAD + "Main yard,Quay,30,22\n", places, frozenset()))
+
+    assert {(YARD, QUAY), (OTHER, QUAY)} <= set(drives)
+
+
 def test_columns_stand_in_any_order_and_semicolons_bring_decimal_commas():
     drives = found(read("km;Minutes;to;from\n8,5;12,4;Quay;Mill Street\n"))
 
@@ -70,7 +78,7 @@ def test_a_wrong_line_is_told_with_its_number(lines, said):
 
 def test_a_name_of_two_sites_is_refused_since_nobody_knows_which():
     assert problems(HEAD + "Quay,Mill Street,1,1\n", doubled=["quay"]) == [
-        "Line 2: more than one site is called Quay. Give each its own name."
+        "Line 2: more than one place is called Quay. Give each its own name."
     ]
 
 

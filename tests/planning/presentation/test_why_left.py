@@ -65,6 +65,7 @@ def test_taken_days_name_the_method_the_hours_the_days_the_season_and_the_longes
         ),
         ({"why": Why.DRIVE}, "It would add 12.50 EUR; waiting costs 900 EUR."),
         ({"why": Why.DRIVE, "drive_cost": None}, "Waiting with it costs 900 EUR."),
+        ({"why": Why.NOT_EQUIPPED}, "a crew that is not equipped for it"),
         ({"why": Why.OVERFULL}, "too full for its 4 h 00 min"),
         ({"why": Why.CLOSED}, "the surface is closed after its cleaning"),
         ({"why": Why.AROUND}, "on its side of the cleaning with the surface open to people again"),

@@ -106,8 +106,8 @@ def test_places_of_other_firms_and_inactive_crews_are_not_known(firm, crew):
     names, doubled = named_places(firm.organisation)
 
     assert stranger.name.casefold() not in names
-    assert gone.name not in names
-    assert names["Main yard"] == names["One"] == [crew.pk]
+    assert gone.name.casefold() not in names
+    assert names["main yard"] == names["one"] == [crew.pk]
     assert doubled == frozenset()
 
 
@@ -115,8 +115,40 @@ def test_two_sites_whose_names_differ_in_case_alone_are_told_apart_by_nobody(fir
     for name in ("Mill Street", "MILL  street"):
         SiteFactory(owner=firm.owner, name=name)
 
-    with refused(ValidationError, "Line 2: more than one site is called mill street", beside="file"):
+    with refused(ValidationError, "Line 2: more than one place is called mill street", beside="file"):
         store(firm, "mill street,Main yard,1,1\n")
+
+
+def test_crews_with_one_depot_get_its_drives_however_each_writes_it(firm, crew):
+    other = CrewFactory(
+        organisation=firm.organisation, name="Two", depot=" main  YARD", latitude_deg=0.4, longitude_deg=0.2
+    )
+
+    store(firm, f"Main yard,{firm.site.name},44,31\n")
+
+    found = drives_between(firm.organisation, [crew, other], [firm.site])
+    assert found.minutes[:2, 2].tolist() == [44, 44]
+
+
+def test_a_depot_called_like_a_site_is_told_apart_by_nobody(firm, crew):
+    SiteFactory(owner=firm.owner, name="MAIN yard")
+
+    with refused(ValidationError, "Line 2: more than one place is called Main yard", beside="file"):
+        store(firm, f"Main yard,{firm.site.name},1,1\n")
+
+    assert named_places(firm.organisation)[1] == {"main yard"}
+
+
+def test_a_site_without_coordinates_is_guessed_while_one_of_its_drives_is(firm, crew):
+    other = SiteFactory(owner=firm.owner)
+    place(other)
+    store(firm, f"One,{firm.site.name},30,21\n")
+    half = drives_between(firm.organisation, [crew], [firm.site, other])
+    store(firm, f"One,{firm.site.name},30,21\n{firm.site.name},{other.name},5,3\n")
+    whole = drives_between(firm.organisation, [crew], [firm.site, other])
+
+    assert half.without_place == (str(firm.site),)
+    assert whole.without_place == ()
 
 
 def test_the_page_takes_a_file_says_what_is_wrong_with_another_and_lets_it_be_removed(firm, crew, client):

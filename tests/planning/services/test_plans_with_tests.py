@@ -1,10 +1,11 @@
 """Plans of work with tests beside cleanings, surfaces that cure, crews of different price, and work of several days."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -12,10 +13,19 @@ from maintenance.models import MethodTerms, Recommendation
 from maintenance.services.cleanings import terms_of
 from planning.calc.routing.reasons import Why
 from planning.models import CrewMethod, VisitTask
+from planning.selectors import work_plans as checked
 from planning.services import work_plans
 from planning.services.visits import add_task
 from tests.clock import TODAY
-from tests.factories import CleaningFactory, CrewFactory, SurfaceFactory, VisitFactory, VisitTaskFactory
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    InspectionFindingFactory,
+    SiteFactory,
+    SurfaceFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
 from tests.planning.services.test_work_plans import advise, place, planned, stops
 from tests.refusals import refused
 
@@ -176,6 +186,54 @@ def test_work_of_several_days_is_accepted_as_a_whole_and_stays_so_in_the_next_pl
 
     again = planned(firm, days=21)
     assert VisitTask.objects.count() == first.stops[0].parts
+    done = VisitTask.objects.order_by("visit__visit_on").first()
+    VisitTask.objects.filter(pk=done.pk).update(ended_at=now(), outcome="done")
+    later = planned(firm, days=21)
+    assert [day.stops[0].minutes for day in later.result.days] == [
+        day.stops[0].minutes for day in again.result.days[1:]
+    ]
+    assert again.result.left == ()
+    assert [day.on for day in again.result.days] == [day.on for day in plan.result.days]
+
+
+def test_an_accepted_day_gives_its_times_to_every_kind_of_work(firm, crew):
+    visit = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=TODAY - 3 * DAY)
+    left = VisitTaskFactory(
+        visit=visit, surface=firm.surface, action="clean", method="vacuum", ended_at=now(), outcome="not_done"
+    )
+    advise(SurfaceFactory(site=firm.site, area_m2=200))
+    finding = InspectionFindingFactory(inspection__surface=firm.surface)
+    ahead = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=TODAY + DAY)
+    VisitTaskFactory(visit=ahead, surface=SurfaceFactory(site=firm.site), action="inspect")
+    plan = planned(firm, tests_beside="both")
+    told = {stop.key.split()[0]: (stop.begins, stop.ends) for _, stop in stops(plan).values()}
+    assert set(told) == {"rest", "advice", "finding", "task", "before", "after"}
+
+    accept_all(firm, plan)
+
+    rows = VisitTask.objects.exclude(pk=left.pk).select_related("visit", "follows", "inspection_finding")
+    on_days = {(day.on, stop.begins, stop.ends) for day in plan.result.days for stop in day.stops}
+    assert {(task.visit.visit_on, task.begins_min, task.ends_min) for task in rows} == on_days
+    assert {task.inspection_finding for task in rows} == {None, finding}
+    (rest,) = (task for task in rows if task.follows_id)
+    assert (rest.begins_min, rest.ends_min) == told["rest"]
+
+
+def test_a_test_of_several_days_is_put_on_each_as_a_test_of_that_side(firm, crew):
+    place(firm.site, crew.latitude_deg, crew.longitude_deg)  # a short way, since a test is worth little
+    firm.surface.area_m2 = 20_000
+    firm.surface.save()
+    advise(firm.surface, saves="900000.00")
+    plan = planned(firm, days=42, tests_beside="after")
+    days = [stop for day in plan.result.days for stop in day.stops if stop.is_made]
+    assert len(days) > 1
+
+    accept_all(firm, plan)
+
+    made = VisitTask.objects.filter(action="test")
+    assert [task.moment for task in made] == ["after"] * len(days)
+    assert {(task.recommendation_id, task.begins_min) for task in made} == {(None, days[0].begins)}
+    again = planned(firm, days=42, tests_beside="after")
     assert again.result.left == ()
     assert [day.on for day in again.result.days] == [day.on for day in plan.result.days]
 
@@ -217,6 +275,75 @@ def test_a_cleaning_is_moved_with_its_tests_and_they_stay_one_trip(firm, crew):
     (day,) = plan.result.days
     assert day.on == to
     assert [stop.key.split()[0] for stop in day.stops] == ["before", "advice", "after"]
+
+
+def other_day(*taken):
+    days = (TODAY + i * DAY for i in range(1, 12))
+    return next(day for day in days if day.isoweekday() <= 5 and day not in taken)
+
+
+def test_a_test_beside_a_cleaning_on_a_visit_is_moved_alone(firm, crew):
+    visit = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=other_day())
+    task = VisitTaskFactory(visit=visit, surface=firm.surface, action="clean", method="vacuum")
+    plan = planned(firm, tests_beside="after")
+    to = next(d for d in (visit.visit_on + i * DAY for i in range(1, 9)) if d.isoweekday() <= 5)
+
+    work_plans.move_work(plan=plan, key=f"after {task.pk}", crew=crew, on=to)
+
+    plan.refresh_from_db()
+    assert when(plan, f"after {task.pk}")[0] == to
+    assert when(plan, f"task {task.pk}")[0] == visit.visit_on
+
+
+def test_a_cleaning_whose_test_is_not_to_be_planned_any_more_says_so(firm, crew):
+    clean, test = advise(firm.surface), advise(firm.surface, "test", "")
+    plan = planned(firm)
+    Recommendation.objects.filter(pk=test.pk).update(status="declined")
+
+    with refused(NotAllowedNowError, "Test at", "is not to be planned any more"):
+        work_plans.move_work(
+            plan=plan, key=f"advice {clean.pk}", crew=crew, on=other_day(plan.result.days[0].on)
+        )
+
+
+def test_what_joins_a_day_does_not_come_between_a_cleaning_and_its_tests(firm, crew):
+    clean = advise(firm.surface)
+    plan = planned(firm, tests_beside="both")
+    (on, first), (_, last) = when(plan, f"before {clean.pk}"), when(plan, f"after {clean.pk}")
+    opens, beside = first.ends, SiteFactory(owner=firm.owner)
+    place(beside, works_from=at(opens), works_until=at(opens + 30))
+    crew.hours_a_day = (last.ends + 60 - crew.shift_min[0]) / 60  # the look fits between, not before or after
+    crew.save()
+    look = advise(SurfaceFactory(site=beside), "inspect", "", earliest_on=on)
+    plan = planned(firm, tests_beside="both")
+    (key,) = (key for key in stops(plan) if key == f"advice {look.pk}")
+
+    with refused(ValidationError, "does not fit One on", beside="on"):
+        work_plans.move_work(plan=plan, key=key, crew=crew, on=when(plan, f"advice {clean.pk}")[0])
+
+
+def at(minutes):
+    return time(minutes // 60, minutes % 60)
+
+
+def test_a_move_to_which_the_checker_objects_is_refused_and_changes_nothing(firm, crew, monkeypatch):
+    advice = advise(firm.surface)
+    plan = planned(firm, tests_beside="both")
+    before = plan.result
+    to = other_day(before.days[0].on)
+    real = checked.faults
+
+    def objecting(problem, found):
+        days = {route.day for route in found.routes}
+        return real(problem, found) + ["No."] * ((to - TODAY).days in days)
+
+    monkeypatch.setattr(checked, "faults", objecting)
+
+    with refused(ValidationError, "would not hold any more", beside="on"):
+        work_plans.move_work(plan=plan, key=f"advice {advice.pk}", crew=crew, on=to)
+
+    plan.refresh_from_db()
+    assert plan.result == before
 
 
 def test_a_test_is_not_moved_into_the_time_in_which_the_surface_cures(firm, crew):

@@ -322,6 +322,33 @@ def test_where_somebody_planned_it_meanwhile_nothing_is_accepted(firm, crew):
     assert not plan.result.days[0].accepted
 
 
+def test_a_day_that_was_changed_meanwhile_is_not_accepted_unseen(firm, crew):
+    place(firm.site)
+    advice = advise(firm.surface)
+    plan = planned(firm)
+    (seen,) = plan.result.days
+    to = next(d for d in (TODAY + i * DAY for i in range(1, 9)) if d.isoweekday() <= 5 and d != seen.on)
+    work_plans.move_work(plan=plan, key=f"advice {advice.pk}", crew=crew, on=to)
+
+    with refused(NotAllowedNowError, "was changed or accepted meanwhile"):
+        work_plans.accept_days(plan=plan, days=[seen], by=firm.coordinator)
+
+    assert not VisitTask.objects.exists()
+
+
+def test_a_visit_of_a_crew_that_lost_its_method_is_named_and_the_rest_is_planned(firm, crew):
+    place(firm.site)
+    visit = VisitFactory(crew=crew, organisation=firm.organisation, visit_on=TODAY + DAY)
+    VisitTaskFactory(visit=visit, surface=firm.surface, action="clean", method="vacuum")
+    CrewMethod.objects.create(crew=crew, method="broom")
+    advice = advise(SurfaceFactory(site=firm.site), "inspect", "")
+
+    plan = planned(firm, tests_beside="both")
+
+    assert set(stops(plan)) == {f"advice {advice.pk}"}
+    assert [left.why for left in plan.result.left] == [Why.NOT_EQUIPPED]
+
+
 def test_work_is_moved_to_another_day_and_both_are_timed_anew(firm, crew):
     place(firm.site)
     first, second = advise(firm.surface), advise(SurfaceFactory(site=firm.site))

@@ -141,6 +141,7 @@ def test_matrices_that_do_not_fit_and_keys_used_twice_are_refused():
     ("orders", "why"),
     [
         ([order("a", 1, crews=())], Why.NO_CREW),
+        ([order("a", 1, crews=(), fixed=(0, 1))], Why.NOT_EQUIPPED),
         ([order("a", 1, days=(7,))], Why.CREW_AWAY),
         ([order("a", 1, minutes=470)], Why.TOO_LONG),
         ([order("a", 1, minutes=60, opens=480, closes=520)], Why.TOO_LONG),
