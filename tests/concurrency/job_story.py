@@ -177,7 +177,7 @@ def all_done(forecasts):
     return False
 
 
-def night(site, *flags):
+def night(site):
     """A night with two workers, a fit that takes long and a sweep that comes all the time.
 
     How many fits there were, how often each forecast was made, and whether with that fit.
@@ -188,7 +188,7 @@ def night(site, *flags):
 
     mine = Forecast.objects.filter(surface__site=site)
     rows = [new_forecast(site) for _ in range(13)]  # more than a young portfolio has
-    with worker("slowfit", *flags), worker("slowfit", *flags):
+    with worker("slowfit"), worker("slowfit"):
         both_are_up()
         wait_until(lambda: all_done(mine), "the evening is done")
         before = Counter(key for _, key in notes("computed"))
@@ -222,7 +222,6 @@ CHAPTERS = {
     "twice": lambda: delivered_twice(new_site("Twice")),
     "twice_unclaimed": lambda: delivered_twice(new_site("Unclaimed"), "unclaimed"),
     "night": lambda: night(new_site("Night")),
-    "night_hasty": lambda: night(new_site("Hasty"), "hasty"),
 }
 
 

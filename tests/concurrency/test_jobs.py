@@ -60,10 +60,6 @@ def test_a_night_makes_one_fit_and_then_each_forecast_once_with_it_though_the_fi
     assert story.night == {"fits": 1, "each": [1], "with_it": True}
 
 
-def test_a_night_that_begins_with_the_forecasts_would_make_them_twice(story):
-    assert story.night_hasty["each"] == [2]
-
-
 def test_what_a_worker_that_was_killed_had_done_of_a_batch_stays(story):
     assert story.batch["kept"] == ["done", "done", "running", "running", "running"]
 

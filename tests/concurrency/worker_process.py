@@ -8,14 +8,12 @@ It notes each forecast it computes and each job delivered to it in the log file.
     unclaimed  works without a claim, for a control
     unexpired  takes no lease to be over, for a control
     slowfit    takes a while over each fit
-    hasty      begins a night with the forecasts instead of the fit, for a control
 """
 
 import os
 import sys
 import time
 from datetime import timedelta
-from pathlib import Path
 
 import django
 
@@ -65,8 +63,6 @@ def watch(log, flags):
         JobQuerySet.free = lambda rows, at: rows.exclude(state="running")
     if "slowfit" in flags:
         fits.api.fit_portfolio = slowed(fits.api.fit_portfolio)
-    if "hasty" in flags:
-        forecasts.start_night = hasty(forecasts.start_night, Path(log).with_suffix(".hasty"))
 
 
 def slowed(call):
@@ -77,34 +73,6 @@ def slowed(call):
         return call(*args)
 
     return late
-
-
-def hasty(start_night, marker):
-    """A night that has every forecast made anew first, and then again with the fit. marker: made by its first beat."""
-    from django.utils.timezone import now
-
-    from core.services import batches, jobs
-    from maintenance.models import Forecast, PortfolioFit
-
-    def make_all():
-        jobs.requeue(Forecast.objects.all())
-        while (
-            batches.run_batch(Forecast._meta.label)
-            or Forecast.objects.filter(state="running", lease_until__gte=now()).exists()
-        ):
-            time.sleep(0.1)
-
-    def start(night):
-        try:
-            marker.touch(exist_ok=False)
-        except FileExistsError:  # the second beat, by mistake
-            while not PortfolioFit.objects.filter(night=night).exists():
-                time.sleep(0.1)
-        else:
-            make_all()
-        return start_night(night)
-
-    return start
 
 
 def without_condition(jobs):

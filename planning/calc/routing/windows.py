@@ -51,9 +51,7 @@ def make_plan(problem: Problem, effort: Effort = Effort(), told: Told = lambda _
     """The best plan found. It is feasible, never worse than the greedy one, and leaves nothing that fits and pays."""
     search = _Search(problem, effort, told)
     found = search.plan()
-    if not search.anything_hangs():
-        return found
-    # What hangs on other work is placed after it, so a better plan of that can leave less room for this.
+    # What is placed after the search, for it hangs on other work or was left over, can find less room in a better plan.
     first = _Search(problem, replace(effort, rounds=0), lambda _share, _value: False).plan()
     return max(found, first, key=lambda plan: plan.value(problem))
 

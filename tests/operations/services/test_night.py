@@ -175,6 +175,11 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
 
     done = again.turn()
 
-    assert done == ["begin the night", "return what was put off", "send again what was left"]
+    assert done == [
+        "begin the night",
+        "begin price lists",
+        "return what was put off",
+        "send again what was left",
+    ]
     assert made == once_each(surfaces)
     assert PortfolioFit.objects.filter(night=NIGHT).count() == 1

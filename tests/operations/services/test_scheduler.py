@@ -113,7 +113,7 @@ def test_the_clock_is_that_of_the_server_by_itself(done):
 
 
 NIGHT, SWEEP = "maintenance.tasks.start_night", "core.tasks.sweep"
-BACK = "maintenance.tasks.return_put_off"
+BACK, PRICES = "maintenance.tasks.return_put_off", "maintenance.tasks.begin_price_lists"
 
 
 class World:
@@ -157,6 +157,7 @@ def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection
 
     assert world.done == [
         (0 * MINUTE, NIGHT),
+        (0 * MINUTE, PRICES),
         (0 * MINUTE, BACK),
         (0 * MINUTE, SWEEP),
         (1 * MINUTE, SWEEP),
@@ -172,9 +173,10 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
 
     assert world.done == [
         (AGAIN_AFTER, NIGHT),
+        (AGAIN_AFTER, PRICES),
         (AGAIN_AFTER, BACK),
         (AGAIN_AFTER, SWEEP),
         (AGAIN_AFTER + MINUTE, SWEEP),
     ]
-    assert caplog.text.count("is tried again in 0:05:00") == 3
+    assert caplog.text.count("is tried again in 0:05:00") == 4
     assert world.looked_after == 7
