@@ -74,7 +74,7 @@ class ProfileForm(FreshForm[User]):
         model = User
         fields = ("full_name", "units", "day_mails")
 
-    def __init__(self, *args: Any, reads_for_owner: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, reads_for_owner: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not reads_for_owner:
             del self.fields["day_mails"]

@@ -51,8 +51,10 @@ def make_plan(problem: Problem, effort: Effort = Effort(), told: Told = lambda _
     """The best plan found. It is feasible, never worse than the greedy one, and leaves nothing that fits and pays."""
     search = _Search(problem, effort, told)
     found = search.plan()
-    # What is placed after the search, for it hangs on other work or was left over, can find less room in a better plan.
-    first = _Search(problem, replace(effort, rounds=0), lambda _share, _value: False).plan()
+    if not effort.rounds or not search.anything_hangs():
+        return found
+    # What hangs on other work is placed after it, so a better plan of that can leave less room for this.
+    first = _Search(problem, replace(effort, rounds=0), lambda _share, _value: not search.is_stopped).plan()
     return max(found, first, key=lambda plan: plan.value(problem))
 
 
@@ -70,6 +72,7 @@ class _Search:
         blocked = {(block.crew, day) for block in self.blocks for day in block.days}
         self.table = Timetable(problem, blocked)
         self.told_share = 0.0
+        self.is_stopped = False
 
     def plan(self) -> Plan:
         """Look for the best plan."""
@@ -155,7 +158,8 @@ class _Search:
 
     def _tell(self, share: float) -> bool:
         self.told_share = max(self.told_share, min(1.0, share))
-        return self.told(self.told_share, self._value())
+        self.is_stopped = not self.told(self.told_share, self._value())
+        return not self.is_stopped
 
     def _improve(self, asked: Sequence[WorkOrder], rounds: int, after: int) -> bool:
         """Go over the windows until a round hardly helps; False where somebody wants the best so far."""
