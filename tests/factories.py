@@ -14,7 +14,14 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.calc.site_plans import Topic, Trained, TrainingFacts
-from maintenance.models import CleaningAttachment, CleaningEvent, PriceList, SitePlan, Training
+from maintenance.models import (
+    CleaningAttachment,
+    CleaningEvent,
+    PriceList,
+    Recommendation,
+    SitePlan,
+    Training,
+)
 from planning.calc.drive_file import DriveTimes
 from planning.models import (
     Crew,
@@ -405,6 +412,19 @@ class PriceListFactory(DjangoModelFactory):
 
 
 BECAUSE = Grounds(record_version=1, reasons=("Because.",))
+
+
+class RecommendationFactory(DjangoModelFactory):
+    class Meta:
+        model = Recommendation
+
+    surface = factory.SubFactory(SurfaceFactory)
+    action = "clean"
+    method = "vacuum"
+    due_on = TODAY
+    earliest_on = TODAY
+    currency = "EUR"
+    grounds = BECAUSE
 
 
 class StoredFileFactory(DjangoModelFactory):

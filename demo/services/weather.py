@@ -6,7 +6,7 @@ from random import Random
 from accounts.models import Organisation
 from demo.calc.weather import invented_rain
 from planning.models import VisitTask
-from planning.selectors.outputs import planned_min
+from planning.selectors.outputs import minutes_of
 from planning.services import day_end
 from planning.services.crews import outputs_now
 from planning.services.day_end import Told
@@ -42,8 +42,8 @@ def tell_hours(firm: Organisation, seed: int) -> int:
     rows = list(
         tasks.select_related("visit__crew", "surface__site").order_by("visit__visit_on", "surface__name")
     )
-    for task in rows:
-        if planned := planned_min(task, outputs):
+    for task, planned in zip(rows, minutes_of(rows, outputs).values(), strict=True):
+        if planned:
             told = Told(task, None, taken_min=round(planned * chance.uniform(0.95, 1.5)))
             day_end.tell_day(visit=task.visit, told=[told])
     return len(rows)

@@ -36,11 +36,6 @@ class Output:
     low_m2_h: float | None = None
     high_m2_h: float | None = None
 
-    @property
-    def is_learnt(self) -> bool:
-        """Whether the hours that crews told have a part in it."""
-        return self.low_m2_h is not None
-
 
 def learnt_output(entered_m2_h: float, jobs: Sequence[Job]) -> Output:
     """The geometric mean of the jobs, newest first, with what was entered counted as ENTERED_COUNTS of them.

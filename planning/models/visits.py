@@ -18,6 +18,7 @@ from planning.calc.vocabulary import LEFT, Moment, TaskOutcome, VisitStatus
 from planning.models.crews import Crew
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
+STANDING = Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED)  # of tasks, see `standing`
 LONGEST_MIN = 60 * 24 * 30  # a month of day and night
 
 
@@ -66,7 +67,7 @@ class VisitTaskQuerySet(TenantQuerySet["VisitTask"]):
 
     def standing(self) -> "VisitTaskQuerySet":
         """Ended, or to be done on a visit that was not called off: what was called off takes nothing up."""
-        return self.filter(Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED))
+        return self.filter(STANDING)
 
     def left_over(self) -> "VisitTaskQuerySet":
         """Added by hand, something left, not taken up again. Advice and findings return by themselves."""

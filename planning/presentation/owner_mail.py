@@ -10,7 +10,7 @@ from core.calc.format import day as day_words
 from planning.calc.owner_news import Kind, News
 from planning.models import Visit
 from planning.selectors.owner_notices import Reader
-from qa.selectors.days import usual_zone
+from qa.selectors.days import firm_zone
 
 SUBJECTS = {
     Kind.SET: "Visit on {day}",
@@ -68,7 +68,7 @@ class ToldLine:
 
 def told_lines(visit: Visit, readers: Sequence[Reader], mail_is_set_up: bool) -> tuple[ToldLine, ...]:
     """Who knows of a visit's day. mail_is_set_up: whether this server sends mail at all."""
-    zone = usual_zone(visit.organisation.sites.values_list("time_zone", flat=True))
+    zone = firm_zone(visit.organisation)
     return tuple(_line(visit, reader, mail_is_set_up, zone) for reader in readers)
 
 

@@ -92,10 +92,15 @@ def _stops(crew: Crew, tasks: Sequence[VisitTask]) -> tuple[SiteStop, ...]:
 
 
 def _stop(tasks: Sequence[VisitTask]) -> SiteStop:
+    ordered = sorted(tasks, key=lambda task: (task.begins_min is None, task.begins_min or 0))
+    return SiteStop(0, tasks[0].surface.site, ordered, *times_of(tasks))
+
+
+def times_of(tasks: Sequence[VisitTask]) -> tuple[int | None, int | None]:
+    """Minutes from midnight of the first beginning and the last end that a plan gave; None where it gave none."""
     begins = [task.begins_min for task in tasks if task.begins_min is not None]
     ends = [task.ends_min for task in tasks if task.ends_min is not None]
-    ordered = sorted(tasks, key=lambda task: (task.begins_min is None, task.begins_min or 0))
-    return SiteStop(0, tasks[0].surface.site, ordered, min(begins, default=None), max(ends, default=None))
+    return min(begins, default=None), max(ends, default=None)
 
 
 def places_of_day(day: PlannedDay) -> list[tuple[str, Position | None]]:

@@ -14,8 +14,9 @@ from core.calc.secrets import hash_of
 from planning.calc.feed_events import FeedEvent, instant
 from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import CalendarFeed, Crew, Visit, VisitTask
-from planning.selectors.todo import usual_date
+from planning.selectors.crew_days import position_of, times_of
 from qa.models import Site
+from qa.selectors.days import firm_zone
 
 BACK, AHEAD = timedelta(days=92), timedelta(days=366)
 
@@ -68,7 +69,8 @@ def events_of(feed: CalendarFeed, absolute: Address, calendar: str) -> tuple[Fee
 
     absolute: makes an address of a path; calendar: the path of the calendar, for who has no page of a visit.
     """
-    today = usual_date(feed.organisation.sites.values_list("time_zone", flat=True), now())
+    zone = firm_zone(feed.organisation)
+    today = now().astimezone(zone).date()
     visits = Visit.objects.of_organisation(feed.organisation).filter(
         visit_on__range=(today - BACK, today + AHEAD)
     )
@@ -79,11 +81,10 @@ def events_of(feed: CalendarFeed, absolute: Address, calendar: str) -> tuple[Fee
     else:
         visits = visits.filter(crew__in=_crews(feed))
     rows = visits.select_related("crew").prefetch_related(Prefetch("tasks", tasks, "shown"))
-    zone = _usual_zone(feed)
     return tuple(
         event
         for visit in rows.order_by("visit_on", "pk")
-        for event in _events(feed, visit, absolute, calendar, zone)
+        for event in _events(feed, visit, absolute, calendar, zone.key)
     )
 
 
@@ -94,11 +95,6 @@ def _crews(feed: CalendarFeed) -> QuerySet[Crew]:
         return crews.filter(pk=feed.crew_id)
     own = crews.filter(people=feed.member.user) if feed.member else crews.none()
     return own if own.exists() else crews
-
-
-def _usual_zone(feed: CalendarFeed) -> str:
-    zones = sorted(feed.organisation.sites.values_list("time_zone", flat=True))
-    return max(zones, key=zones.count, default="UTC")
 
 
 def _events(
@@ -118,16 +114,13 @@ def _event(feed: CalendarFeed, visit: Visit, site: Site, tasks: Sequence[VisitTa
     begins, ends = _minutes(visit, tasks)
     who = feed.organisation if feed.reader else visit.crew
     standing = [task for task in tasks if task.outcome not in DROPPED]
-    at = None
-    if site.latitude_deg is not None and site.longitude_deg is not None:
-        at = site.latitude_deg, site.longitude_deg
     return FeedEvent(
         uid=_uid(visit.pk, site.pk),
         title=f"{site} ({who})",
         begins=instant(visit.visit_on, begins, site.time_zone),
         ends=instant(visit.visit_on, ends, site.time_zone),
         where=", ".join(filter(None, (site.name, site.address))),
-        place=at,
+        place=position_of(site),
         work=tuple(f"{task.title}: {task.surface.name}" for task in standing or tasks),
         url=url,
         revision=visit.revision,
@@ -155,9 +148,8 @@ def _empty(visit: Visit, url: str, zone: str) -> FeedEvent:
 
 def _minutes(visit: Visit, tasks: Sequence[VisitTask]) -> tuple[int, int]:
     """From the first to the last time that an accepted plan gave; the crew's shift where it gave none."""
-    begins = [task.begins_min for task in tasks if task.begins_min is not None]
-    ends = [task.ends_min for task in tasks if task.ends_min is not None]
-    return (min(begins), max(ends)) if begins and ends else visit.crew.shift_min
+    begins, ends = times_of(tasks)
+    return visit.crew.shift_min if begins is None or ends is None else (begins, ends)
 
 
 def _uid(*keys: UUID) -> str:

@@ -12,7 +12,7 @@ from accounts.models import Owner, OwnerPerson
 from planning.calc.owner_news import News, Standing, news_of
 from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import OwnerNotice, ToldDay, Visit, VisitTask
-from planning.selectors.todo import usual_date
+from qa.selectors.days import usual_date
 
 
 def readers_of(visit_id: UUID) -> QuerySet[OwnerPerson]:

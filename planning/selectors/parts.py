@@ -11,6 +11,7 @@ from django.db.models import Q
 from maintenance.calc.vocabulary import Action
 from planning.calc.vocabulary import TaskOutcome, VisitStatus
 from planning.models import VisitTask
+from planning.models.visits import STANDING
 
 NEAR = timedelta(days=14)  # tests on one side of a cleaning that are no further apart are one; our judgement
 
@@ -105,8 +106,7 @@ def _rows(wanted: Collection[_Key]) -> Iterator[_Row]:
     for kind, pk, *_ in wanted:
         ids[kind].add(pk)
     made = Q(surface__in=ids["test"], recommendation=None, follows=None) & ~Q(moment="")
-    standing = Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED)
-    again = standing & (Q(follows__in=ids["rest"]) | made)  # what was called off of these is planned anew
+    again = STANDING & (Q(follows__in=ids["rest"]) | made)  # what was called off of these is planned anew
     rows = VisitTask.objects.filter(Q(recommendation__in=ids["advice"]) | again)
     columns = ("pk", "recommendation", "follows", "surface", "action", "moment", "visit__visit_on")
     for *values, ended_at, status in rows.order_by("visit__visit_on", "created_at").values_list(

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import workable_on
@@ -106,11 +105,6 @@ class _Rules:
         if task.moment == Moment.BEFORE and Action(other.action).cleans:
             return other.visit.visit_on
         return date.max
-
-
-def crews_of_day(organisation: Organisation) -> list[Crew]:
-    """Crews that may have been prevented."""
-    return list(Crew.objects.of_organisation(organisation).filter(retired=False))
 
 
 def _calendar(crew: Crew, away: Sequence[CrewAbsence]) -> CrewCalendar:

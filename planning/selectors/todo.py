@@ -18,7 +18,7 @@ from planning.selectors.due_work import DueWork, due_work
 from planning.selectors.work import Asked, Work, work
 from qa.models import InspectionFinding, Surface
 from qa.models.inspections import FindingQuerySet
-from qa.selectors.days import usual_date as usual_date
+from qa.selectors.days import usual_date
 
 USUAL = Asked()
 NOT_DONE = [

@@ -43,9 +43,8 @@ class PlannedCommitments:
         """Let a task that was proved by `old` be proved by its correction."""
         for task in VisitTask.objects.filter(cleaning=old):
             task.cleaning = new
-            if task.has_ended and task.outcome_reason == left_of(
-                old.share_of_area
-            ):  # as recorded, not as a person told it
+            as_recorded = task.outcome_reason == left_of(old.share_of_area)  # not as a person told it
+            if task.has_ended and as_recorded:
                 task.outcome = outcome_of(new.share_of_area)
                 task.outcome_reason = left_of(new.share_of_area)
             task.save(update_fields=["cleaning", "outcome", "outcome_reason"])

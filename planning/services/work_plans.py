@@ -5,9 +5,8 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.timezone import now
 
-from accounts.models import Organisation, User
+from accounts.models import User
 from core.calc.jobs import JobState
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import jobs
@@ -21,13 +20,13 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.models import Crew, Visit, VisitTask, WorkPlan
-from planning.selectors.todo import usual_date
 from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
 from planning.services.visit_changes import set_times
 from qa.models import InspectionFinding, Surface
+from qa.selectors.days import firm_today
 
 UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
 GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
@@ -48,16 +47,10 @@ TESTED_ALREADY = "%(title)s at %(where)s is on a visit already. Make a new plan.
 PAST = "%(day)s is in the past. Give a day from today on."
 
 
-def today_of(organisation: Organisation) -> date:
-    """The date where most of a firm's sites lie."""
-    zones = organisation.sites.values_list("time_zone", flat=True)
-    return usual_date(zones, now())
-
-
 @transaction.atomic
 def request_plan(*, plan: WorkPlan) -> WorkPlan:
     """Ask for a plan; it is made in the background."""
-    today = today_of(plan.organisation)
+    today = firm_today(plan.organisation)
     if plan.first_on < today:
         raise ValidationError({"first_on": ValidationError(PAST, params={"day": plan.first_on.isoformat()})})
     plan = save_once(plan, organisation=plan.organisation_id)
@@ -91,7 +84,7 @@ def gathered_for(plan: WorkPlan) -> Gathered:
     """What a plan rests on, as it is recorded now."""
     organisation = plan.organisation
     terms = offered_terms(terms_of(organisation))
-    period = Period(plan.first_on, plan.days, today_of(organisation))
+    period = Period(plan.first_on, plan.days, firm_today(organisation))
     return gather(organisation, terms, period, TestsBeside(plan.tests_beside))
 
 

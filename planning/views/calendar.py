@@ -12,8 +12,8 @@ from accounts.views.current_organisation import PersonRequest
 from planning.forms.calendar import CalendarFilter
 from planning.presentation.calendar import calendar_page
 from planning.selectors.calendar import calendar_of_firm, calendar_of_owner
-from planning.selectors.todo import usual_date
 from qa.models import Site
+from qa.selectors.days import usual_date
 
 
 @login_required

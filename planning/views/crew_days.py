@@ -15,7 +15,7 @@ from planning.forms.calendar import DayForm
 from planning.models import Crew
 from planning.presentation.crew_days import day_note, map_of_day, order_note, stop_lines
 from planning.selectors.crew_days import crew_day, may_have_paper
-from planning.services.work_plans import today_of
+from qa.selectors.days import firm_today
 
 ONE_DAY = timedelta(days=1)
 
@@ -24,7 +24,7 @@ ONE_DAY = timedelta(days=1)
 @require_safe
 def crew_day_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     crew = get_for_user(Crew, request.user, Role.VIEWER, pk=pk)
-    asked = DayForm(request.GET, today=today_of(crew.organisation))
+    asked = DayForm(request.GET, today=firm_today(crew.organisation))
     day = crew_day(crew, asked.day)
     context = {
         "day": day,

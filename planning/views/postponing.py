@@ -16,8 +16,8 @@ from planning.forms.postponing import UnworkableForm
 from planning.selectors.postponing import Moving, movings
 from planning.services.crews import outputs_now
 from planning.services.postponing import mark_unworkable
-from planning.services.work_plans import today_of
 from qa.models import Site
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -27,7 +27,7 @@ def day_unworkable(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     sent = request.POST or (request.GET if "crews" in request.GET else None)
     form = UnworkableForm(
-        sent, organisation=organisation, initial={"on": request.GET.get("on") or today_of(organisation)}
+        sent, organisation=organisation, initial={"on": request.GET.get("on") or firm_today(organisation)}
     )
     status, valid = 200, form.is_valid()
     if valid and request.method == "POST":

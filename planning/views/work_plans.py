@@ -25,6 +25,7 @@ from planning.presentation.tables import WorkPlanTable
 from planning.presentation.work_plans import Board, board_of
 from planning.selectors.quotes import waiting_for_approval
 from planning.services import work_plans
+from qa.selectors.days import firm_today
 
 
 @login_required
@@ -42,7 +43,7 @@ def plan_list(request: PersonRequest) -> HttpResponse:
 def plan_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     plan = WorkPlan(organisation=organisation, made_by=request.user)
-    initial = {"first_on": work_plans.today_of(organisation)}
+    initial = {"first_on": firm_today(organisation)}
     form = WorkPlanForm(request.POST or None, instance=plan, initial=initial)
     return save_or_show(
         request,

@@ -13,27 +13,20 @@ from qa.selectors.rain_records import DoubtfulRound, MonthOfRain
 WHOLE = 0.995  # of a month is known of: nothing is said beside its depth
 
 
-@dataclass(frozen=True, slots=True)
-class YearOfRain:
-    """A year of a record: for each month its name and its depth in words, and the sum of what is known."""
-
-    year: int
-    months: Sequence[tuple[str, str]]
-    total: str
+def rain_columns() -> tuple[str, ...]:
+    """What stands over the cells of `year_rows`."""
+    return "Year", *(str(name) for name in MONTHS_3.values()), "All that is known"
 
 
-def year_rows(months: Mapping[int, Mapping[int, MonthOfRain]], units: str) -> list[YearOfRain]:
-    """The newest year first. units: si or us."""
+def year_rows(months: Mapping[int, Mapping[int, MonthOfRain]], units: str) -> list[tuple[str, ...]]:
+    """The newest year first: what fell in each of its months, and the sum of what is known. units: si or us."""
     return [_year(year, months[year], units) for year in sorted(months, reverse=True)]
 
 
-def _year(year: int, of_year: Mapping[int, MonthOfRain], units: str) -> YearOfRain:
-    cells = [
-        (str(name), _cell(of_year[number], units) if number in of_year else NOTHING)
-        for number, name in MONTHS_3.items()
-    ]
+def _year(year: int, of_year: Mapping[int, MonthOfRain], units: str) -> tuple[str, ...]:
+    cells = [_cell(of_year[number], units) if number in of_year else NOTHING for number in MONTHS_3]
     total = sum(month.depth_mm for month in of_year.values())
-    return YearOfRain(year, cells, format_short_length(total, units))
+    return str(year), *cells, format_short_length(total, units)
 
 
 def _cell(month: MonthOfRain, units: str) -> str:

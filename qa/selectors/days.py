@@ -22,9 +22,14 @@ def usual_date(time_zones: Iterable[str] | Counter[str], at: datetime) -> date:
     return at.astimezone(usual_zone(time_zones)).date()
 
 
+def firm_zone(organisation: Organisation) -> ZoneInfo:
+    """The time zone in which most sites of a firm lie."""
+    return usual_zone(organisation.sites.values_list("time_zone", flat=True))
+
+
 def firm_date(organisation: Organisation, at: datetime) -> date:
     """The calendar date of an instant where most sites of a firm lie."""
-    return usual_date(organisation.sites.values_list("time_zone", flat=True), at)
+    return at.astimezone(firm_zone(organisation)).date()
 
 
 def firm_today(organisation: Organisation) -> date:

@@ -37,16 +37,24 @@ class KnownRain:
             Span(b, e) for b, e in record.covers.order_by("begins_at").values_list("begins_at", "ends_at")
         ]
         self._begins = [fall.span.begins for fall in self.falls]
+        self._cover_begins = [span.begins for span in self.covers]
+        self._cover_ends = [span.ends for span in self.covers]
 
     def before(self, tested: Span) -> Sequence[Fall]:
         """What may have fallen in the LOOK_BACK before some tests, and during them."""
         first = bisect_left(self._begins, tested.begins - LOOK_BACK)
         return self.falls[first : bisect_right(self._begins, tested.ends)]
 
+    def covers_of(self, asked: Span) -> Sequence[Span]:
+        """The covered spans that reach into a span: a record with gaps has thousands of others."""
+        first = bisect_left(self._cover_ends, asked.begins)
+        return self.covers[first : bisect_right(self._cover_begins, asked.ends)]
+
     def dry_before(self, round_: TestRound, tests: Sequence[InfiltrationTest]) -> DryTime:
         """The hours without rain before a round."""
         tested = span_tested(round_, tests)
-        return dry_time(tested, self.before(tested), self.covers, round_.hours_since_rain)
+        covers = self.covers_of(Span(tested.begins - LOOK_BACK, tested.ends))
+        return dry_time(tested, self.before(tested), covers, round_.hours_since_rain)
 
 
 def span_tested(round_: TestRound, tests: Sequence[InfiltrationTest]) -> Span:
@@ -64,11 +72,12 @@ def _begun(test: InfiltrationTest) -> datetime:
     return test.finished_at - timedelta(seconds=test.elapsed_s or 0.0)
 
 
-def dry_time_of(round_: TestRound, tests: Sequence[InfiltrationTest]) -> DryTime | None:
+def dry_time_of(round_: TestRound) -> DryTime | None:
     """What the rain record of a round's site says of the hours before it; None where the site has none."""
     record = round_.surface.site.rain_record
     if record is None:
         return None
+    tests = active_tests(round_)
     tested = span_tested(round_, tests)
     return KnownRain(record, Span(tested.begins - LOOK_BACK, tested.ends)).dry_before(round_, tests)
 
@@ -104,7 +113,7 @@ def months_of(record: RainRecord, known: KnownRain) -> Mapping[int, Mapping[int,
     found: dict[int, dict[int, MonthOfRain]] = defaultdict(dict)
     for year, month in _months_between(known.covers, zone):
         whole = _month(year, month, zone)
-        missed = without([whole], known.covers)
+        missed = without([whole], known.covers_of(whole))
         covered = 1.0 - sum((span.ends - span.begins) / (whole.ends - whole.begins) for span in missed)
         if covered > 0:
             found[year][month] = MonthOfRain(depths[year, month], covered)

@@ -13,7 +13,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import save_or_show
 from qa.forms.rain import RainRecordForm, RainTableForm
 from qa.models import RainRecord, TestRound
-from qa.presentation.rain_records import doubt_rows, year_rows
+from qa.presentation.rain_records import doubt_rows, rain_columns, year_rows
 from qa.selectors.rain_records import KnownRain, doubtful_rounds, months_of
 from qa.services import rain_records
 
@@ -59,6 +59,7 @@ def rain_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     units = request.current.units
     context = {
         "record": record,
+        "columns": rain_columns(),
         "years": year_rows(months_of(record, known), units),
         "sites": record.sites.all(),
         "doubts": doubt_rows(doubtful_rounds(record, rounds, known)),

@@ -15,7 +15,7 @@ from qa.presentation.method_part import TestLine, method_part
 from qa.presentation.rain_records import dry_line
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
 from qa.selectors.change_history import amendments_of
-from qa.selectors.rain_records import active_tests, dry_time_of
+from qa.selectors.rain_records import dry_time_of
 from qa.selectors.rounds import (
     FACTORS,
     last_ring_position,
@@ -55,7 +55,7 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         "left_out": [TestLine(test, lines_of(test)) for test in result.left_out],
         "own_firm": own_firm,
         "files": seen_by_firm(round_.attachments.all(), own_firm),
-        "dry": dry_line(dry_time_of(round_, active_tests(round_))),
+        "dry": dry_line(dry_time_of(round_)),
         "amendments": amendments_of(round_, with_notes=own_firm),
         "methods": TestMethod.choices,
     }

@@ -18,11 +18,11 @@ from planning.models import Visit, VisitTask
 from planning.presentation.crew_days import day_note, order_note, times_of
 from planning.presentation.work_plans import clock
 from planning.selectors.crew_days import CrewDay, SiteStop, crew_day
-from planning.services.work_plans import today_of
 from qa.calc.buildups import LayerKind, TypicalLayer, typical_layers
 from qa.calc.counts import locations_needed_m2
 from qa.models import Layer, Surface
 from qa.presentation import disclaimers
+from qa.selectors.days import firm_today
 from reporting.calc.crew_day import CrewDayPaper, JointLine, StopPart, SurfaceWork, WaterLine
 from reporting.calc.values import UnitText, in_both
 
@@ -50,7 +50,7 @@ def crew_day_paper(visit: Visit) -> CrewDayPaper:
         firm=crew.organisation.name,
         crew=crew.name,
         on=day.on,
-        made_on=today_of(crew.organisation),
+        made_on=firm_today(crew.organisation),
         people=", ".join(str(person) for person in crew.people.all()) or NOTHING,
         hours=f"{clock(begins)} to {clock(ends)}",
         depot=crew.depot or NOTHING,

@@ -13,10 +13,10 @@ from accounts.models import User
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
-from planning.selectors.todo import usual_date
 from qa.calc.citing import VerifiedSources
 from qa.models import Site, Surface
 from qa.presentation import disclaimers
+from qa.selectors.days import usual_date
 from reporting.calc.snapshots import (
     ReportedSurface,
     ReportSnapshot,

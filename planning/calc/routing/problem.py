@@ -200,11 +200,3 @@ class Plan:
     def route_of(self, crew: int, day: int) -> Route | None:
         """The route of a crew on a day."""
         return next((route for route in self.routes if (route.crew, route.day) == (crew, day)), None)
-
-    def site_trips(self, problem: Problem) -> int:
-        """How often a crew comes to a site: stops at one place in a row are one trip."""
-        count = 0
-        for route in self.routes:
-            places = [problem.by_key[stop.key].place for stop in route.stops]
-            count += sum(here != before for before, here in zip([None, *places], places, strict=False))
-        return count

@@ -24,7 +24,7 @@ def test_a_job_shorter_than_setting_up_usually_takes_still_has_an_output():
 def test_below_three_jobs_what_was_entered_holds(jobs):
     found = learnt_output(300.0, [Job(100.0, 200)] * jobs)
 
-    assert (found.m2_h, found.jobs, found.is_learnt) == (300.0, jobs, False)
+    assert (found.m2_h, found.jobs, found.low_m2_h) == (300.0, jobs, None)
 
 
 def test_the_learnt_output_is_the_weighted_geometric_mean():

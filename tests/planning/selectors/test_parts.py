@@ -7,7 +7,6 @@ import pytest
 from django.utils.timezone import now
 
 from core.calc.paving import CleaningMethod
-from maintenance.models import Recommendation
 from maintenance.selectors.care import offered_terms
 from maintenance.services.cleanings import terms_of
 from planning.calc.outputs import Output
@@ -19,7 +18,13 @@ from planning.selectors.parts import left_by_task, part_by_task, parts_of, share
 from planning.selectors.work_orders import Period
 from planning.selectors.work_problem import gather
 from tests.clock import TODAY
-from tests.factories import BECAUSE, CleaningFactory, CrewFactory, VisitFactory, VisitTaskFactory
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    RecommendationFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -42,16 +47,7 @@ def on(firm):
 
 
 def advice(firm):
-    return Recommendation.objects.create(
-        surface=firm.surface,
-        action="clean",
-        method="vacuum",
-        status="planned",
-        due_on=TODAY,
-        earliest_on=TODAY,
-        currency="EUR",
-        grounds=BECAUSE,
-    )
+    return RecommendationFactory(surface=firm.surface, status="planned")
 
 
 def part(on, share, **values):

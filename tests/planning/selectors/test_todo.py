@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from maintenance.calc.vocabulary import WORST_FIRST
 from maintenance.models import Forecast, Recommendation
 from planning.presentation.work import trip_lines
-from planning.selectors.todo import to_do, usual_date
+from planning.selectors.todo import to_do
+from qa.selectors.days import usual_date
 from tests.clock import START, TODAY
 from tests.factories import (
     BECAUSE,

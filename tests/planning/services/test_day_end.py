@@ -24,10 +24,10 @@ from planning.services import crews, day_end, matching, visits
 from planning.services.day_end import Told
 from tests.clock import TODAY
 from tests.factories import (
-    BECAUSE,
     CleaningFactory,
     CrewFactory,
     InspectionFindingFactory,
+    RecommendationFactory,
     RoundFactory,
     SurfaceFactory,
     VisitFactory,
@@ -51,16 +51,7 @@ def task_on(visit, surface, **values):
 
 
 def advised_task(firm, visit):
-    row = Recommendation.objects.create(
-        surface=firm.surface,
-        action="clean",
-        method="vacuum",
-        status="planned",
-        due_on=TODAY,
-        earliest_on=TODAY,
-        currency="EUR",
-        grounds=BECAUSE,
-    )
+    row = RecommendationFactory(surface=firm.surface, status="planned")
     return task_on(visit, firm.surface, recommendation=row)
 
 

@@ -4,12 +4,17 @@ from datetime import timedelta
 
 import pytest
 
-from maintenance.models import Recommendation
 from planning.calc.vocabulary import TaskOutcome
 from planning.services import day_end, visits
 from planning.services.day_end import Told
 from tests.clock import TODAY
-from tests.factories import BECAUSE, CleaningFactory, CrewFactory, VisitFactory, VisitTaskFactory
+from tests.factories import (
+    CleaningFactory,
+    CrewFactory,
+    RecommendationFactory,
+    VisitFactory,
+    VisitTaskFactory,
+)
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -17,16 +22,7 @@ DAY = timedelta(days=1)
 
 @pytest.fixture
 def advice(firm):
-    return Recommendation.objects.create(
-        surface=firm.surface,
-        action="clean",
-        method="vacuum",
-        status="planned",
-        due_on=TODAY,
-        earliest_on=TODAY,
-        currency="EUR",
-        grounds=BECAUSE,
-    )
+    return RecommendationFactory(surface=firm.surface, status="planned")
 
 
 @pytest.fixture
@@ -89,15 +85,7 @@ def test_the_last_day_says_how_advice_ended(advice, two_days, first, second, sta
 
 
 def test_the_days_of_two_pieces_of_advice_are_kept_apart(firm, advice, two_days):
-    other = Recommendation.objects.create(
-        surface=firm.surface,
-        action="inspect",
-        status="planned",
-        due_on=TODAY,
-        earliest_on=TODAY,
-        currency="EUR",
-        grounds=BECAUSE,
-    )
+    other = RecommendationFactory(surface=firm.surface, action="inspect", method="", status="planned")
     VisitTaskFactory(
         visit=two_days[0].visit, surface=firm.surface, action="inspect", method="", recommendation=other
     )

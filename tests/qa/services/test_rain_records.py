@@ -108,7 +108,7 @@ def round_on(firm, day, finished_at=None, **values):
 
 
 def dry_of(round_):
-    return dry_time_of(round_, active_tests(round_))
+    return dry_time_of(round_)
 
 
 def test_a_timed_test_is_held_to_the_hour(firm, gauged):

@@ -222,8 +222,8 @@ def test_a_plan_with_ties_comes_to_each_site_once_and_not_three_times():
         loose, orders=[replace(o, days=frozenset({3 * i % 10})) for i, o in enumerate(loose.orders)]
     )
 
-    assert planned(tied).site_trips(tied) == 6
-    assert planned(apart).site_trips(apart) > 12
+    assert site_trips(planned(tied), tied) == 6
+    assert site_trips(planned(apart), apart) > 12
 
 
 def test_an_arrival_that_costs_something_brings_work_at_one_site_on_to_one_trip():
@@ -232,9 +232,18 @@ def test_an_arrival_that_costs_something_brings_work_at_one_site_on_to_one_trip(
 
     def trips(arrival_cost):
         problem = town(orders, [crew(days=FIVE, km_cost=0.0)], arrival_cost=arrival_cost)
-        return planned(problem, Effort(iterations=200, rounds=4)).site_trips(problem)
+        return site_trips(planned(problem, Effort(iterations=200, rounds=4)), problem)
 
     assert (trips(0.0), trips(25.0)) == (8, 4)
+
+
+def site_trips(plan, problem):
+    """How often a crew comes to a site: stops at one place in a row are one trip."""
+    count = 0
+    for route in plan.routes:
+        places = [problem.by_key[stop.key].place for stop in route.stops]
+        count += sum(here != before for before, here in zip([None, *places], places, strict=False))
+    return count
 
 
 SIDES = st.sampled_from([None, Side.BEFORE, Side.AFTER])
