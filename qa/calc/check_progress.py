@@ -19,6 +19,7 @@ class Outcome(TextChoice):
     FAILED = "failed", "Failed"
     WAIVED = "waived", "Waived"
     NOT_NEEDED = "not_needed", "Does not apply"
+    UNJUDGED = "unjudged", "Not judged yet"
 
 
 LEFT_OUT = (Outcome.WAIVED, Outcome.NOT_NEEDED)
@@ -33,6 +34,7 @@ class CheckStatus(TextChoice):
     FAILED = Outcome.FAILED.value, Outcome.FAILED.in_sentence
     WAIVED = Outcome.WAIVED.value, Outcome.WAIVED.in_sentence
     NOT_NEEDED = Outcome.NOT_NEEDED.value, Outcome.NOT_NEEDED.in_sentence
+    UNJUDGED = Outcome.UNJUDGED.value, Outcome.UNJUDGED.in_sentence
 
 
 SETTLED = frozenset({CheckStatus.PASSED, CheckStatus.WAIVED, CheckStatus.NOT_NEEDED})
@@ -50,7 +52,8 @@ class Noted:
 def status_of(noted: Sequence[Noted], readings_asked: int = 1) -> CheckStatus:
     """How a check stands after its entries, in the order they were made.
 
-    A failure stands until a re-check takes its place, or until the check is waived after it.
+    A failure stands until a re-check takes its place, or until the check is waived after it. What waits for
+    the designed value to be judged settles nothing.
     """
     stands = CheckStatus.OPEN
     for upto in range(len(noted)):
@@ -62,10 +65,15 @@ def _after(noted: Sequence[Noted], before: CheckStatus, readings_asked: int) -> 
     latest = noted[-1].outcome
     if latest in LEFT_OUT:
         return CheckStatus(latest.value)
-    if before in (CheckStatus.WAIVED, CheckStatus.NOT_NEEDED) and latest is Outcome.PASSED:
+    if before in (CheckStatus.WAIVED, CheckStatus.NOT_NEEDED) and latest in (
+        Outcome.PASSED,
+        Outcome.UNJUDGED,
+    ):
         return before
     if latest is Outcome.FAILED or open_failures(_since_waived(noted)):
         return CheckStatus.FAILED
+    if any(one.outcome is Outcome.UNJUDGED for one in _since_waived(noted)):
+        return CheckStatus.UNJUDGED
     passed = sum(one.outcome is Outcome.PASSED for one in noted)
     return CheckStatus.PASSED if passed >= readings_asked else CheckStatus.PARTLY
 

@@ -80,15 +80,6 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
             return None
         return self.cleaned_data.get("reading") == "yes"
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        check = self.check_row
-        if check.against_design and check.design is None:
-            self.add_error(
-                None, "The designed value is missing. Enter it under 'Change the requirement' first."
-            )
-        return cleaned
-
     def _post_clean(self) -> None:
         typed = self.cleaned_data.get("reading")
         if not self.check_row.as_check.is_number:

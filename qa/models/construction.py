@@ -142,6 +142,11 @@ class ConstructionCheck(OnceRow):
         return in_units(self.as_check, UnitSystem(units))
 
     @property
+    def awaits_design(self) -> bool:
+        """Whether it is held against a designed value that nobody entered yet."""
+        return self.against_design and self.design is None
+
+    @property
     def as_source(self) -> Source:
         """Where the criterion comes from."""
         return Source(self.source, SourceStatus(self.source_status))

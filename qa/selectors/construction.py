@@ -100,6 +100,11 @@ class CheckState:
         return self.status in SETTLED
 
     @property
+    def wants_more(self) -> bool:
+        """Whether the next reading is one of its own: none waits to be judged, and nothing is to be corrected first."""
+        return not (self.settled or self.to_put_right or self.status is CheckStatus.UNJUDGED)
+
+    @property
     def automatic(self) -> bool:
         """Whether a test round answers it."""
         return self.row.key in AUTOMATIC
@@ -183,7 +188,8 @@ class RecordState:
         here = next((i for i, one in enumerate(order) if row and one.row.pk == row.pk), -1)
         stopped = {s.stage for s in self.stages if s.progress.stopped_by}
         turn = [*order[here + 1 :], *order[: here + 1]]
-        return next((o for o in turn if not o.settled and o.row.stage not in stopped), None)
+        waiting = (o for o in turn if not o.settled and o.status is not CheckStatus.UNJUDGED)
+        return next((o for o in waiting if o.row.stage not in stopped), None)
 
 
 def record_state(record: ConstructionRecord, units: str = UnitSystem.SI) -> RecordState:

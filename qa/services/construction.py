@@ -10,7 +10,7 @@ from django.db.models import Max
 from accounts.calc.roles import Role
 from accounts.models import User
 from core.calc.units import UnitSystem
-from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
+from core.errors import AlreadyDoneError, IncompleteRecordError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import (
     find_by_device_id,
@@ -20,6 +20,7 @@ from core.services.records import (
     void_record,
 )
 from core.services.uploads import Sent
+from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import criterion_of, judge
 from qa.calc.sources import SourceStatus
@@ -173,7 +174,7 @@ def add_check(*, check: ConstructionCheck, by: User) -> ConstructionCheck:
 def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> ConstructionCheck:
     """Set the bounds, the designed value or the number of readings of this job; the old ones stay in history.
 
-    Findings made before keep the criterion they were judged by.
+    Findings made before keep the criterion they were judged by; those that waited for the designed value are judged.
     """
     reason = given_reason(reason)
     if check.key in AUTOMATIC:
@@ -184,6 +185,7 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     check._history_user = by  # type: ignore[attr-defined]
     _let_go_of_other_sizes(check)
     validate_and_save(check, *CRITERION_COLUMNS)
+    _judge_waiting(check)
     return check
 
 
@@ -201,11 +203,27 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
     if found is None:
         raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
     try:
-        verdict = judge(asked, found, check.design, UnitSystem(entry.units))
+        entry.outcome = _outcome(asked, found, check.design, UnitSystem(entry.units))
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="cannot_judge") from error
-    entry.outcome = Outcome.PASSED if verdict.passed else Outcome.FAILED
     entry.criterion = criterion_of(check.as_check, check.design)
+
+
+def _outcome(asked: Check, found: float | bool, design: float | None, system: UnitSystem) -> Outcome:
+    """What a finding comes to; one that is held against a designed value which nobody entered yet waits for that."""
+    try:
+        return Outcome.PASSED if judge(asked, found, design, system).passed else Outcome.FAILED
+    except IncompleteRecordError:
+        return Outcome.UNJUDGED
+
+
+def _judge_waiting(check: ConstructionCheck) -> None:
+    """Judge the readings that waited for the designed value."""
+    asked = check.as_check
+    for entry in check.entries.active().filter(outcome=Outcome.UNJUDGED, reading__isnull=False):
+        entry.outcome = _outcome(asked, entry.reading or 0.0, check.design, UnitSystem(entry.units))
+        entry.criterion = criterion_of(asked, check.design)
+        validate_and_save(entry, "outcome", "criterion_json")
 
 
 def _refuse_stopped(check: ConstructionCheck, units: str) -> None:

@@ -23,6 +23,7 @@ MARKS = {
     CheckStatus.WAIVED: ("warn", "aside"),
     CheckStatus.NOT_NEEDED: ("", "aside"),
     CheckStatus.PARTLY: ("warn", "clock"),
+    CheckStatus.UNJUDGED: ("warn", "clock"),
     CheckStatus.OPEN: ("", "clock"),
 }
 FINDINGS = {"failed": "finding--failed", "passed": "record--test"}

@@ -139,14 +139,19 @@ def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> str:
     if stored.outcome == Outcome.FAILED:
         messages.warning(request, f"Not as asked: {asked}")
         return stored.get_absolute_url()
-    messages.success(request, f"Passed: {asked}")
+    said = (
+        "Kept, and judged once the designed value is entered"
+        if stored.outcome == Outcome.UNJUDGED
+        else "Passed"
+    )
+    messages.success(request, f"{said}: {asked}")
     return next_page(stored.construction_check)
 
 
 def next_page(check: ConstructionCheck) -> str:
     """Where the person goes on: the same check while readings are missing, else the next open one."""
     state, one = state_of(check)
-    following = one if not one.settled and not one.to_put_right else state.next_after(check)
+    following = one if one.wants_more else state.next_after(check)
     if following is None or following.automatic or following.to_put_right:
         return state.record.get_absolute_url()
     return reverse("qa:check-record", args=[following.row.pk])

@@ -91,6 +91,7 @@ _TONES = {
     CheckStatus.FAILED: " tag--bad",
     CheckStatus.WAIVED: " tag--warn",
     CheckStatus.PARTLY: " tag--warn",
+    CheckStatus.UNJUDGED: " tag--warn",
 }
 
 

@@ -3,6 +3,7 @@ import pytest
 from core.calc.paving import SurfaceType
 from qa.calc.check_model import Stage
 from qa.calc.check_progress import (
+    SETTLED,
     CheckStatus,
     Noted,
     Outcome,
@@ -134,3 +135,23 @@ def test_a_waived_hold_point_lets_the_work_go_on_and_is_counted():
 )
 def test_lifts_follow_from_the_thickest_lift_that_compacts(stage, thickness_mm, lifts):
     assert lifts_needed(stage, thickness_mm) == lifts
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "stands"),
+    [
+        ([Outcome.UNJUDGED], CheckStatus.UNJUDGED),
+        ([Outcome.PASSED, Outcome.UNJUDGED], CheckStatus.UNJUDGED),
+        ([Outcome.UNJUDGED, Outcome.PASSED], CheckStatus.UNJUDGED),
+        ([Outcome.UNJUDGED, Outcome.FAILED], CheckStatus.FAILED),
+        ([Outcome.FAILED, Outcome.UNJUDGED], CheckStatus.FAILED),
+        ([Outcome.UNJUDGED, Outcome.WAIVED], CheckStatus.WAIVED),
+        ([Outcome.WAIVED, Outcome.UNJUDGED], CheckStatus.WAIVED),
+        ([Outcome.UNJUDGED, Outcome.WAIVED, Outcome.FAILED], CheckStatus.FAILED),
+    ],
+)
+def test_what_waits_for_the_design_neither_passes_nor_hides_a_failure(outcomes, stands):
+    noted = [Noted(i, outcome) for i, outcome in enumerate(outcomes)]
+
+    assert status_of(noted) is stands
+    assert CheckStatus.UNJUDGED not in SETTLED

@@ -260,11 +260,59 @@ def test_a_finding_without_a_reading_or_of_tomorrow_is_refused(record, firm):
         construction.record_entry(entry=entry, answer=True, by=firm.technician)
 
 
-def test_a_check_against_an_unknown_design_asks_for_the_designed_value(record, firm):
+@pytest.fixture
+def unjudged(record, firm):
+    """A reading that is held against a designed value which nobody entered."""
     pass_until(record, firm, "subgrade_undisturbed")
+    return find(record, "subgrade_soil_rate", firm, 12.0)
 
-    with pytest.raises(ValidationError, match="Enter the designed value first"):
-        find(record, "subgrade_soil_rate", firm, 12.0)
+
+def with_design(record, firm, value):
+    check = check_of(record, "subgrade_soil_rate")
+    check.design = value
+    return construction.change_criterion(check=check, by=firm.coordinator, reason="Drawing 12")
+
+
+def test_a_reading_against_an_unknown_design_is_kept_and_settles_nothing(record, firm, unjudged):
+    assert (unjudged.outcome, unjudged.reading, unjudged.criterion.design) == ("unjudged", 12.0, None)
+    (one,) = [one for one in record_state(record).checks if one.row.key == "subgrade_soil_rate"]
+    assert (one.status, one.settled, one.wants_more) == ("unjudged", False, False)
+
+
+@pytest.mark.parametrize(("design", "outcome"), [(10.0, "passed"), (60.0, "failed")])
+def test_the_designed_value_that_is_entered_later_judges_it(record, firm, unjudged, design, outcome):
+    with_design(record, firm, design)
+
+    unjudged.refresh_from_db()
+    assert (unjudged.outcome, unjudged.criterion.design, unjudged.reading) == (outcome, design, 12.0)
+
+
+def test_a_reading_that_was_set_aside_meanwhile_is_not_judged(record, firm, unjudged):
+    construction.void_entry(entry=unjudged, by=firm.technician, reason="Wrong place")
+
+    with_design(record, firm, 10.0)
+
+    unjudged.refresh_from_db()
+    assert unjudged.outcome == "unjudged"
+
+
+def test_what_was_judged_before_keeps_its_judgement_when_the_design_changes(record, firm, unjudged):
+    with_design(record, firm, 10.0)
+    with_design(record, firm, 60.0)
+
+    unjudged.refresh_from_db()
+    assert (unjudged.outcome, unjudged.criterion.design) == ("passed", 10.0)
+
+
+def test_a_reading_that_waits_is_corrected_and_waits_on(record, firm, unjudged):
+    new = CheckEntry(done_on=unjudged.done_on, reading=13.0, units="si")
+
+    construction.correct_entry(old=unjudged, new=new, by=firm.technician, reason="Misread")
+
+    assert new.outcome == "unjudged"
+    with_design(record, firm, 10.0)
+    new.refresh_from_db()
+    assert new.outcome == "passed"
 
 
 def test_a_changed_criterion_judges_later_findings_and_stays_in_history(record, firm):

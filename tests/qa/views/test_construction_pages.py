@@ -216,3 +216,22 @@ def test_an_owner_reads_the_record_and_is_offered_nothing_to_change(client, firm
     assert "Utilities are located" in shown
     assert "Check it now" not in shown
     assert "Waive it" not in shown
+
+
+def test_a_reading_is_taken_before_the_design_is_known_and_the_technician_goes_on(client, firm, record):
+    """The page that enters the design is the coordinator's; nobody has to stand and wait for it."""
+    check = check_of(record, "subgrade_soil_rate")
+    for hold in record.checks.filter(hold_point=True, position__lt=check.position):
+        CheckEntryFactory(construction_check=hold, outcome="passed")
+    client.force_login(firm.technician)
+    url = reverse("qa:check-record", args=[check.pk])
+
+    before = client.get(url).content.decode()
+    answer = client.post(url, {"reading": "12", "done_on": "2024-03-01"}, follow=True)
+
+    assert "The designed value is not entered yet." in before
+    said = answer.content.decode()
+    assert "Kept, and judged once the designed value is entered" in said
+    assert answer.redirect_chain[-1][0] != url
+    assert "not judged yet" in client.get(record.get_absolute_url()).content.decode()
+    assert "not judged yet" in client.get(reverse("qa:check-detail", args=[check.pk])).content.decode()
