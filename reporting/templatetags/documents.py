@@ -11,9 +11,9 @@ from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.parts import AgreementPart, RecordLine
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
-from reporting.calc.values import Money, UnitText
+from reporting.calc.values import BoundedRate, Money, UnitText
 from reporting.presentation import record
-from reporting.presentation.words import money_words
+from reporting.presentation.words import money_words, rate_words
 
 register = template.Library()
 
@@ -84,6 +84,12 @@ def even_chance(surface: ReportedSurface) -> str:
     if surface.standing.below_50_on:
         return date_format(surface.standing.below_50_on, "M Y")
     return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
+
+
+@register.filter
+def bounded_rate(rate: BoundedRate, units: str) -> str:
+    """A rate with its unit, behind the sign of its bound where it is one."""
+    return rate_words(rate, units)
 
 
 _TONES = {

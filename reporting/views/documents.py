@@ -1,6 +1,7 @@
 """Reports to owners and handover records, made from the record as it stands."""
 
 from datetime import date, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -20,16 +21,16 @@ from qa.models import Site, Surface, TestRound
 from qa.selectors.days import firm_today
 from reporting.calc.handover import HandoverSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
-from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page
 from reporting.presentation.pdf import Paper, pdf_of
 from reporting.presentation.quotes import quote_paper, quote_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
-from reporting.selectors.photos import mark_set_aside, thumbnails
 from reporting.selectors.quotes import quote_snapshot
+from reporting.selectors.sendings import routine_of, sendings_of_site, to_send
 from reporting.selectors.sites import report_snapshot, unreleased_count
+from reporting.services.papers import handover_paper_of
 from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
@@ -46,7 +47,9 @@ def report_list(request: PersonRequest) -> HttpResponse:
         kept = kept.of_organisation(request.current.organisation)
     for word in request.GET.get("q", "").split():
         sites = sites.filter(Q(name__icontains=word) | Q(owner__name__icontains=word))
-    context = {"sites": page_of_rows(sites, request), "kept": kept[:MOST_LISTED]}
+    context: dict[str, Any] = {"sites": page_of_rows(sites, request), "kept": kept[:MOST_LISTED]}
+    if request.current.organisation and request.current.can_plan:
+        context["to_send"] = to_send(request.user, request.current.organisation)
     return render(request, "reporting/report_list.html", context)
 
 
@@ -60,6 +63,8 @@ def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
     if audience is Audience.FIRM:
         context["unreleased"] = unreleased_count(site)
+        context["sendings"] = sendings_of_site(request.user, site)
+        context["routine"] = routine_of(request.user, site)
     return render(request, "reporting/report_site.html", context | ways(request.current, audience))
 
 
@@ -97,8 +102,7 @@ def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
     """The handover record as a PDF to save."""
-    words = mark_set_aside(handover_words(snapshot, units))
-    paper = handover_paper(snapshot, words, thumbnails(words))
+    paper = handover_paper_of(snapshot, units)
     return paper_response(paper, f"handover-{slugify(snapshot.site)}-{slugify(snapshot.surface)}")
 
 

@@ -23,6 +23,7 @@ from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
 from reporting.selectors.kept import kept_reports
+from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
 
@@ -34,7 +35,7 @@ def start(request: PersonRequest) -> HttpResponse:
         page, waiting = start_snapshot(request.user, now()), to_answer(request.user)
         quotes = quote_rows(waiting, days_of_firms(waiting))
         return render(request, "reporting/owner_start.html", {"page": page, "quotes": quotes})
-    return render(request, "planning/todo.html", _todo(request, request.current.organisation))
+    return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
 
 
 def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
@@ -48,6 +49,7 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
         "trips": trip_lines(found.work, request.current.units),
         "totals": total_figures(found.work.totals, organisation.currency),
         "here": request.get_full_path(),
+        "to_send": to_send(request.user, organisation) if request.current.can_plan else None,
     }
 
 
