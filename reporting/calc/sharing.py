@@ -27,7 +27,7 @@ class LinkState(TextChoice):
 
     OPEN = "open", "Opens"
     UNSEEN = "unseen", "Its address was not made yet"
-    EXPIRED = "expired", "Has expired"
+    EXPIRED = "expired", "Expired"
     REVOKED = "revoked", "Revoked"
     WITHDRAWN = "withdrawn", "Its document was withdrawn"
 

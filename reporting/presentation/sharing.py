@@ -37,7 +37,7 @@ def sending_stands(row: Any, at: datetime) -> Stands:
             "link taken by hand", f"{_when(row.link.address_made_at)}. {row.error}", "tag--good", True
         )
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
-        return Stands("not sent", f"Its link {state.in_sentence}.", "")
+        return Stands("not sent", f"Its link has ended: {state.in_sentence}.", "")
     if row.state == JobState.FAILED:
         return Stands("not sent", row.error, "tag--bad", True)
     if row.error:

@@ -27,6 +27,7 @@ from core.errors import AlreadyDoneError, ClaimLostError, UnreadablePayloadError
 from core.models.rows import validate_and_save
 from core.services import jobs, mail
 from qa.models import Site
+from reporting.calc.schemas import Kept
 from reporting.calc.sharing import MOST_ADDRESSES, LinkState
 from reporting.models import Sending, SharedLink, Snapshot
 from reporting.presentation.pdf import pdf_of
@@ -49,7 +50,7 @@ UNKNOWN = (
     "The connection broke while the mail server took it, so it may have arrived or not. Ask whoever was to get it; it "
     "is not sent again by itself."
 )
-ENDED = "It was not sent: the link {why}."
+ENDED = "It was not sent, since its link has ended: {why}."
 UNREADABLE = "It was not sent: {why}"
 TOO_LARGE = "The PDF is too large for a mail; the link opens it."
 
@@ -216,8 +217,8 @@ def _later(sending: Sending, claim: jobs.Claim, why: str) -> None:
 
 def _message(sending: Sending) -> EmailMessage:
     """The mail with an address made for it; an address made for an earlier attempt ends."""
-    document = sending.document
-    pdf = _paper(sending) if sending.with_pdf else None
+    document, snapshot = sending.document, thaw(sending.document)  # what nobody can read is not sent
+    pdf = _paper(snapshot, sending) if sending.with_pdf else None
     fits = pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
     secret = links.make_address(link=sending.link)
     letter = Letter(
@@ -237,6 +238,6 @@ def _message(sending: Sending) -> EmailMessage:
     return message
 
 
-def _paper(sending: Sending) -> bytes | None:
-    paper = paper_of(thaw(sending.document), sending.link.units)
+def _paper(snapshot: Kept, sending: Sending) -> bytes | None:
+    paper = paper_of(snapshot, sending.link.units)
     return pdf_of(paper) if paper else None
