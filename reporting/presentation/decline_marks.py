@@ -1,11 +1,12 @@
 """Colours, marks and the legend of the picture of a decline. What differs in colour differs in form as well."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from core.calc.bounds import Bound
 from qa.presentation.drawing.svg import element
 
+MarkAt = Callable[[float], str]  # a mark at a place along its row
 LIMIT_DASHES, FORECAST_DASHES = "8 4", "2 4"
 CLEANING_DASHES = "7 3 2 3"
 _LIGHT = {  # those of the pages by day

@@ -22,12 +22,15 @@ from qa.presentation.drawing.svg import Point, element, text, text_node
 from reporting.presentation import decline_marks as marks
 from reporting.presentation.decline_marks import Ink
 
-WIDTH = 680.0
-LEFT, RIGHT, TOP, PLOT_HEIGHT = 60.0, 668.0, 34.0, 214.0
-BOTTOM = TOP + PLOT_HEIGHT
+LEFT, TOP = 60.0, 34.0
+SCREEN, PAPER = (
+    (680.0, 248.0),
+    (440.0, 190.0),
+)  # width, and where the plot ends; on paper it stands in a column
+BESIDE = 12.0
 LETTERS = 11.0
-LEGEND_TOP, LEGEND_STEP = BOTTOM + 42.0, 18.0
-MOST_YEARS_NAMED = 12
+LEGEND_BELOW, LEGEND_STEP = 38.0, 17.0
+YEAR_APART = 44.0  # from one named year to the next, at least
 FEW_DECADES = 1.6  # below this, lines between the powers of ten are numbered too
 
 
@@ -40,31 +43,34 @@ class _Scale:
     low: float
     high: float
     system: UnitSystem
+    right: float
+    bottom: float
 
     def x(self, on: date) -> float:
-        return LEFT + (RIGHT - LEFT) * ((on - self.since) / (self.until - self.since))
+        return LEFT + (self.right - LEFT) * ((on - self.since) / (self.until - self.since))
 
     def y(self, rate_mm_h: float) -> float:
         shown = to_display(rate_mm_h, Quantity.RATE, self.system).value
         return self.y_of_log(log10(max(shown, 1e-9)))
 
     def y_of_log(self, power: float) -> float:
-        return BOTTOM - PLOT_HEIGHT * (power - self.low) / (self.high - self.low)
+        return self.bottom - (self.bottom - TOP) * (power - self.low) / (self.high - self.low)
 
     def shows(self, on: date) -> bool:
         return self.since <= on <= self.until
 
 
 def decline_svg(record: DeclineRecord, units: str, *, for_paper: bool) -> str:
-    """Rate over time as SVG text, 680 units wide. for_paper: in plain colours instead of those of the page.
+    """Rate over time as SVG text. for_paper: narrower, and in plain colours instead of those of the page.
 
     Its description says the same in words, for who cannot see it.
     """
-    scale, ink = _scale(record, units), Ink(for_paper)
-    legend, height = _legend(record, ink)
+    width, bottom = PAPER if for_paper else SCREEN
+    scale, ink = _scale(record, units, width - BESIDE, bottom), Ink(for_paper)
+    legend, height = _legend(record, ink, scale)
     parts = (
         _grid(scale, ink),
-        _clipped(_curves(record, scale, ink)),
+        _clipped(scale, _curves(record, scale, ink)),
         _limit(record, scale, ink),
         _today(record, scale, ink),
         *_cleanings(record, scale, ink),
@@ -76,7 +82,7 @@ def decline_svg(record: DeclineRecord, units: str, *, for_paper: bool) -> str:
         "svg",
         *parts,
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {WIDTH:.0f} {height:.0f}",
+        viewBox=f"0 0 {width:.0f} {height:.0f}",
         role="img",
         aria_label=decline_words(record, units),
         font_family="sans-serif",
@@ -84,18 +90,18 @@ def decline_svg(record: DeclineRecord, units: str, *, for_paper: bool) -> str:
     )
 
 
-def _scale(record: DeclineRecord, units: str) -> _Scale:
+def _scale(record: DeclineRecord, units: str, right: float, bottom: float) -> _Scale:
     system = UnitSystem(units)
     until = shown_until(record)
     low, high = shown_rates(record, until, system)
-    return _Scale(shown_since(record), until, low, high, system)
+    return _Scale(shown_since(record), until, low, high, system, right, bottom)
 
 
-def _clipped(*parts: str) -> str:
+def _clipped(scale: _Scale, *parts: str) -> str:
     """What may reach beyond the plot, cut off at its edges."""
-    box = {"x": LEFT, "y": TOP, "width": RIGHT - LEFT, "height": PLOT_HEIGHT}
-    view = f"{LEFT:.0f} {TOP:.0f} {RIGHT - LEFT:.0f} {PLOT_HEIGHT:.0f}"
-    return element("svg", *parts, viewBox=view, overflow="hidden", **box)
+    wide, high = scale.right - LEFT, scale.bottom - TOP
+    view = f"{LEFT:.0f} {TOP:.0f} {wide:.0f} {high:.0f}"
+    return element("svg", *parts, viewBox=view, overflow="hidden", x=LEFT, y=TOP, width=wide, height=high)
 
 
 # ---- Axes ----
@@ -106,19 +112,22 @@ def _grid(scale: _Scale, ink: Ink) -> str:
     lines, words = [], []
     for power, named, shown in _rates_marked(scale):
         y = scale.y_of_log(power)
-        lines.append(f"M{LEFT:.0f} {y:.1f}H{RIGHT:.0f}")
+        lines.append(f"M{LEFT:.0f} {y:.1f}H{scale.right:.0f}")
         if named:
             words.append(text(shown, LEFT - 6, y + 4, text_anchor="end", **label))
     for year, x in _years(scale):
-        lines.append(f"M{x:.1f} {TOP:.0f}V{BOTTOM:.0f}")
-        if LEFT + 12 < x < RIGHT - 12:
-            words.append(text(str(year), x, BOTTOM + 16, text_anchor="middle", **label))
+        lines.append(f"M{x:.1f} {TOP:.0f}V{scale.bottom:.0f}")
+        if LEFT + 12 < x < scale.right - 12:
+            words.append(text(str(year), x, scale.bottom + 16, text_anchor="middle", **label))
     unit = unit_of(Quantity.RATE, scale.system)
     return "".join(
         (
             element("path", d="".join(lines), fill="none", stroke=ink.grid, stroke_width=0.7),
             element(
-                "path", d=f"M{LEFT:.0f} {TOP:.0f}V{BOTTOM:.0f}H{RIGHT:.0f}", fill="none", stroke=ink.soft
+                "path",
+                d=f"M{LEFT:.0f} {TOP:.0f}V{scale.bottom:.0f}H{scale.right:.0f}",
+                fill="none",
+                stroke=ink.soft,
             ),
             text(f"Rate ({unit}, logarithmic)", 6, TOP - 20, fill=ink.ink, font_weight="bold"),
             *words,
@@ -138,7 +147,7 @@ def _rates_marked(scale: _Scale) -> Iterator[tuple[float, bool, str]]:
 
 def _years(scale: _Scale) -> Iterator[tuple[int, float]]:
     years = range(scale.since.year + 1, scale.until.year + 1)
-    step = ceil(len(years) / MOST_YEARS_NAMED) or 1
+    step = ceil(len(years) * YEAR_APART / (scale.right - LEFT)) or 1
     for year in years[::step]:
         yield year, scale.x(date(year, 1, 1))
 
@@ -191,7 +200,7 @@ def _limit(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
     said = f"limit {format_rate(record.limit_mm_h, scale.system)}"
     line = element(
         "path",
-        d=f"M{LEFT:.0f} {y:.1f}H{RIGHT:.0f}",
+        d=f"M{LEFT:.0f} {y:.1f}H{scale.right:.0f}",
         fill="none",
         stroke=ink.limit,
         stroke_width=1.5,
@@ -201,7 +210,7 @@ def _limit(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
         "text",
         text_node(said),
         x=LEFT + 5,
-        y=y + (14 if y < BOTTOM - 18 else -5),
+        y=y + (14 if y < scale.bottom - 18 else -5),
         fill=ink.limit,
         font_weight="bold",
         **marks.halo(ink),
@@ -230,12 +239,14 @@ def _today(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
         return ""
     x = scale.x(record.today)
     line = element(
-        "path", d=f"M{x:.1f} {TOP - 4:.1f}V{BOTTOM:.1f}", stroke=ink.soft, stroke_width=1, fill="none"
+        "path", d=f"M{x:.1f} {TOP - 4:.1f}V{scale.bottom:.1f}", stroke=ink.soft, stroke_width=1, fill="none"
     )
-    at_end = x > RIGHT - 70
+    at_end = x > scale.right - 70
     shift, anchor = (-4, "end") if at_end else (4, "start")
     said = day(record.today)
-    return line + text(said, x + shift, BOTTOM - 6, text_anchor=anchor, fill=ink.soft, **marks.halo(ink))
+    return line + text(
+        said, x + shift, scale.bottom - 6, text_anchor=anchor, fill=ink.soft, **marks.halo(ink)
+    )
 
 
 # ---- What was measured and done ----
@@ -261,7 +272,7 @@ def _cleanings(record: DeclineRecord, scale: _Scale, ink: Ink) -> Iterator[str]:
             x = scale.x(event.on)
             yield element(
                 "path",
-                d=f"M{x:.1f} {TOP:.1f}V{BOTTOM:.1f}",
+                d=f"M{x:.1f} {TOP:.1f}V{scale.bottom:.1f}",
                 fill="none",
                 stroke=ink.cleaning,
                 stroke_width=1.3,
@@ -274,12 +285,12 @@ def _cleanings(record: DeclineRecord, scale: _Scale, ink: Ink) -> Iterator[str]:
 _Entry = tuple[str, Callable[[float, float], str]]
 
 
-def _legend(record: DeclineRecord, ink: Ink) -> tuple[str, float]:
+def _legend(record: DeclineRecord, ink: Ink, scale: _Scale) -> tuple[str, float]:
     """What the marks mean, in as many rows as it takes, and where the drawing ends."""
-    x, y, parts = LEFT, LEGEND_TOP, []
+    x, y, parts = LEFT, scale.bottom + LEGEND_BELOW, []
     for words, draw in _entries(record, ink):
         wide = 30 + text_width(words, LETTERS) + 12
-        if x + wide > RIGHT and x > LEFT:
+        if x + wide > scale.right and x > LEFT:
             x, y = LEFT, y + LEGEND_STEP
         parts.append(draw(x + 11, y) + text(words, x + 28, y + 4, fill=ink.ink))
         x += wide

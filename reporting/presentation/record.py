@@ -56,6 +56,13 @@ def _of_cleaning(line: RecordLine, units: str) -> str:
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
 
 
+def gain_in_short(gain: GainOfCleaning) -> str:
+    """How many times the rate it gave: by the tests where they were made on both sides, else by the model."""
+    if gain.measured_factor:
+        return f"{figure(gain.measured_factor)} times the rate by the tests"
+    return f"about {figure(gain.factor.median)} times the rate"
+
+
 def gain_words(gain: GainOfCleaning) -> str:
     """What a cleaning gave, by the tests on both sides and by the model."""
     factor = gain.factor
