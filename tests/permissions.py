@@ -201,6 +201,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-download": ("get", "site", READ),
     "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
@@ -313,8 +314,8 @@ def _shared(firm: SimpleNamespace, document: Snapshot) -> dict[str, object]:
     LinkOpening.objects.create(link=to_sites, part="page", opened_at=now())
     return {
         "link": to_sites.pk,
-        "shared": make_address(link=to_document),
-        "shared_sites": make_address(link=to_sites),
+        "shared": make_address(link=to_document, to=firm.admin),
+        "shared_sites": make_address(link=to_sites, to=firm.admin),
         "sending": SendingFactory(document=document, state="failed").pk,
     }
 

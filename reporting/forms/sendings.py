@@ -22,6 +22,11 @@ NOT_ADDRESSES = (
     "These are no e-mail addresses: %(given)s. Give each on a line of its own, like name@place.example."
 )
 
+NOBODY_READS = (
+    "Nobody reads for {owner} yet: invite somebody on the owner's page, or type addresses, one on each line. Each gets "
+    "a link of its own, which you can revoke."
+)
+
 
 class PeopleField(forms.ModelMultipleChoiceField[OwnerPerson]):
     """People who read for an owner, each with the address that is used."""
@@ -55,18 +60,16 @@ class SendForm(forms.Form):
     units = forms.ChoiceField(choices=UNITS, label="Numbers in")
     device_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
-    def __init__(self, *args: Any, owner: Owner, has_paper: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, owner: Owner, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         readers = owner.people.filter(user__is_active=True).select_related("user")
         field: Any = self.fields["people"]
         field.queryset, field.initial = readers, readers
         self.fields["addresses"].initial = _beside(owner.email, readers)
         if not readers:
-            field.help_text = (
-                f"Nobody reads for {owner} yet. Invite somebody on the owner's page, or type an address."
-            )
-        if not has_paper:
-            del self.fields["with_pdf"]
+            del self.fields["people"]
+            self.fields["addresses"].label = "Addresses"
+            self.fields["addresses"].help_text = NOBODY_READS.format(owner=owner)
 
     def clean_addresses(self) -> list[str]:
         given = [one.lower() for one in re.split(r"[\s,;]+", self.cleaned_data["addresses"]) if one]
@@ -78,13 +81,13 @@ class SendForm(forms.Form):
     def mailing(self, server: str) -> Mailing:
         """What was asked for, once it is valid. server: the address of this server as the person reached it."""
         known = self.cleaned_data
-        people = [Recipient(person.user.email.lower(), person) for person in known["people"]]
+        people = [Recipient(person.user.email.lower(), person) for person in known.get("people", ())]
         typed = [Recipient(one) for one in known["addresses"]]
         return Mailing(
             recipients=tuple({one.address: one for one in (*typed, *people)}.values()),
             server=server,
             message=known["message"],
-            with_pdf=known.get("with_pdf", False),
+            with_pdf=known["with_pdf"],
             ends_on=known["ends_on"],
             units=known["units"],
             device_id=sending_id(self),

@@ -44,6 +44,14 @@ class SharedLink(OnceRow):
     units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
     secret_hash = models.CharField(max_length=64, unique=True, default=hash_of_nothing, editable=False)
     address_made_at = models.DateTimeField(null=True, editable=False)
+    shown_to = models.ForeignKey(
+        User,
+        models.PROTECT,
+        null=True,
+        editable=False,
+        related_name="+",
+        help_text="Who was shown the address, to pass it on; empty where it was mailed.",
+    )
     made_at = models.DateTimeField(default=now, editable=False)
     made_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
     ends_on = models.DateField("opens until", help_text="The last day on which it opens.")

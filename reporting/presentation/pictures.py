@@ -19,7 +19,14 @@ def section_of(built: BuildUpPart, units: str, key: UUID, *, for_paper: bool = F
 
 
 def plan_of_spots(
-    plan: PlanPart | None, spots: Sequence[SpotPart], units: str, *, name: str, area_m2: float, key: UUID
+    plan: PlanPart | None,
+    spots: Sequence[SpotPart],
+    units: str,
+    *,
+    name: str,
+    area_m2: float,
+    key: UUID,
+    for_paper: bool = False,
 ) -> Picture:
     """The surface from above with its placed locations; empty where no outline was recorded."""
     if plan is None:
@@ -34,6 +41,7 @@ def plan_of_spots(
         area_m2=area_m2,
         jointed=plan.laid_of_units,
         id_prefix=f"plan-{key.hex[:8]}",
+        for_paper=for_paper,
     )
 
 

@@ -32,14 +32,13 @@ def sending_stands(row: Any, at: datetime) -> Stands:
     if row.sent_at is not None:
         return Stands("sent", _when(row.sent_at), "tag--good")
     state = row.link.state_at(at)
-    if state is LinkState.OPEN and row.state == JobState.FAILED:
-        return Stands(
-            "link taken by hand", f"{_when(row.link.address_made_at)}. {row.error}", "tag--good", True
-        )
+    if state is LinkState.OPEN and row.state == JobState.FAILED and row.link.shown_to is not None:
+        said = f"By {row.link.shown_to} on {_when(row.link.address_made_at)}, to be passed on by hand."
+        return Stands("link taken", said, "tag--good", may_again=True)
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
         return Stands("not sent", f"Its link has ended: {state.in_sentence}.", "")
     if row.state == JobState.FAILED:
-        return Stands("not sent", row.error, "tag--bad", True)
+        return Stands("not sent", row.error, "tag--bad", may_again=True)
     if row.error:
         return Stands("not sent yet", row.error, "tag--warn")
     return Stands("on its way", "It goes out within some minutes.", "tag--warn")

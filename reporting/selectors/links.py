@@ -37,7 +37,7 @@ def with_openings(rows: TenantQuerySet[SharedLink]) -> QuerySet[SharedLink]:
     """The links with how often they were opened, and when last."""
     sites = SharedSite.objects.select_related("site")
     return (
-        rows.select_related("document", "made_by", "revoked_by")
+        rows.select_related("document", "made_by", "revoked_by", "shown_to")
         .defer("document__payload")
         .prefetch_related(Prefetch("shared_sites", sites))
         .annotate(openings_in_all=Sum("openings__times"), last_opened_at=Max("openings__opened_at"))

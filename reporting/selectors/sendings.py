@@ -32,7 +32,7 @@ def to_send(user: User, organisation: Organisation) -> ToSend:
 # A link that was made by hand since, or ended, leaves nothing to do.
 FAILED = Q(
     state=JobState.FAILED,
-    link__address_made_at__isnull=True,
+    link__shown_to__isnull=True,
     link__revoked_at__isnull=True,
     document__state="active",
 )
@@ -74,7 +74,9 @@ def routine_of(user: User, site: Site) -> ReportRoutine | None:
 
 def _shown(rows: QuerySet[Sending]) -> QuerySet[Sending]:
     """With what their lines say, how often each link was opened too."""
-    joined = rows.select_related("document", "link__document", "link__revoked_by", "asked_by")
+    joined = rows.select_related(
+        "document", "link__document", "link__revoked_by", "link__shown_to", "asked_by"
+    )
     counted = joined.defer("document__payload", "link__document__payload").annotate(
         openings_in_all=Sum("link__openings__times"), last_opened_at=Max("link__openings__opened_at")
     )

@@ -91,17 +91,17 @@ def check_last_day(ends_on: date, today: date) -> None:
 
 
 @transaction.atomic
-def make_address(*, link: SharedLink) -> str:
+def make_address(*, link: SharedLink, to: User | None) -> str:
     """Give the link a secret, which nobody can learn again once it was shown; the one it had ends.
 
-    Raises NotAllowedNowError for a link that opens no more.
+    to: who is shown it; None where it is mailed. Raises NotAllowedNowError for a link that opens no more.
     """
     link = SharedLink.objects.select_for_update(of=("self",)).select_related("document").get(pk=link.pk)
     state, secret = link.state_at(now()), new_secret()
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
         raise NotAllowedNowError(ENDED % {"why": state.in_sentence})
-    link.secret_hash, link.address_made_at = hash_of(secret), now()
-    link.save(update_fields=["secret_hash", "address_made_at"])
+    link.secret_hash, link.address_made_at, link.shown_to = hash_of(secret), now(), to
+    link.save(update_fields=["secret_hash", "address_made_at", "shown_to"])
     return secret
 
 

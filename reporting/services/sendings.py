@@ -220,7 +220,7 @@ def _message(sending: Sending) -> EmailMessage:
     document, snapshot = sending.document, thaw(sending.document)  # what nobody can read is not sent
     pdf = _paper(snapshot, sending) if sending.with_pdf else None
     fits = pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
-    secret = links.make_address(link=sending.link)
+    secret = links.make_address(link=sending.link, to=None)
     letter = Letter(
         title=document.title,
         firm=sending.organisation.name,
@@ -238,6 +238,5 @@ def _message(sending: Sending) -> EmailMessage:
     return message
 
 
-def _paper(snapshot: Kept, sending: Sending) -> bytes | None:
-    paper = paper_of(snapshot, sending.link.units)
-    return pdf_of(paper) if paper else None
+def _paper(snapshot: Kept, sending: Sending) -> bytes:
+    return pdf_of(paper_of(snapshot, sending.link.units))

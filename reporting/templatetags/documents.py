@@ -1,21 +1,27 @@
 """Values of snapshots in templates."""
 
-from collections.abc import Iterable
-
 from django import template
-from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted, day
+from core.calc.format import NOTHING, counted
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
-from reporting.calc.parts import AgreementPart, RecordLine
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
+from reporting.calc.parts import RecordLine
+from reporting.calc.snapshots import ReportSnapshot, SiteSnapshot
 from reporting.calc.values import BoundedRate, Money, UnitText
 from reporting.presentation import record
-from reporting.presentation.words import money_words, rate_words
+from reporting.presentation.words import (
+    agreed_terms,
+    all_money_words,
+    even_chance_words,
+    money_words,
+    rate_words,
+)
 
 register = template.Library()
+register.filter(agreed_terms)
+register.filter("all_money", all_money_words)
+register.filter("even_chance", even_chance_words)
 
 
 @register.filter
@@ -37,16 +43,6 @@ def outcome(line: RecordLine, units: str) -> SafeString | str:
 
 
 @register.filter
-def agreed_terms(agreement: AgreementPart) -> str:
-    """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
-    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
-    since = f"from {day(agreement.since)}" if agreement.since else ""
-    until = f"until {day(agreement.until)}" if agreement.until else ""
-    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
-    return f"; {said}" if said else ""
-
-
-@register.filter
 def gained(gain: GainOfCleaning) -> str:
     """What a cleaning gave."""
     return record.gain_words(gain)
@@ -56,12 +52,6 @@ def gained(gain: GainOfCleaning) -> str:
 def money(amount: Money | None, otherwise: str = NOTHING) -> str:
     """An amount with its currency, or what stands where there is none."""
     return money_words(amount) if amount else otherwise
-
-
-@register.filter
-def all_money(amounts: Iterable[Money]) -> str:
-    """Amounts in several currencies, one after the other."""
-    return ", ".join(money_words(amount) for amount in amounts)
 
 
 @register.filter
@@ -76,14 +66,6 @@ def position(page: SiteSnapshot) -> str:
     if page.latitude_deg is None or page.longitude_deg is None:
         return ""
     return f"{page.latitude_deg:.5f}, {page.longitude_deg:.5f}"
-
-
-@register.filter
-def even_chance(surface: ReportedSurface) -> str:
-    """The month in which a surface is as likely as not at its limit."""
-    if surface.standing.below_50_on:
-        return date_format(surface.standing.below_50_on, "M Y")
-    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
 
 
 @register.filter

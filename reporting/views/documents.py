@@ -20,6 +20,7 @@ from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
 from qa.selectors.days import firm_today
 from reporting.calc.handover import HandoverSnapshot
+from reporting.calc.snapshots import ReportSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.pages import handover_page, report_page
 from reporting.presentation.pdf import Paper, pdf_of
@@ -30,7 +31,7 @@ from reporting.selectors.kept import kept_documents, kept_handovers, kept_report
 from reporting.selectors.quotes import quote_snapshot
 from reporting.selectors.sendings import routine_of, sendings_of_site, to_send
 from reporting.selectors.sites import report_snapshot, unreleased_count
-from reporting.services.papers import handover_paper_of
+from reporting.services.papers import handover_paper_of, report_paper_of
 from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
@@ -80,6 +81,22 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
     if since > today:
         return usual, f"{asked} is in the future. The report covers the last year."
     return since, ""
+
+
+@login_required
+@require_safe
+def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, site.organisation)
+    since, _ = period_start(request.GET.get("since", ""), site.today())
+    return report_response(report_snapshot(site, audience, since=since), request.current.units)
+
+
+def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
+    """The report as a PDF to save."""
+    return paper_response(
+        report_paper_of(snapshot, units), f"report-{slugify(snapshot.site)}-{snapshot.made_on.isoformat()}"
+    )
 
 
 @login_required

@@ -94,7 +94,7 @@ def _detail(link: SharedLink) -> dict[str, Any]:
 def link_address(request: PersonRequest, pk: UUID) -> HttpResponse:
     """The page itself answers, since the secret must not lie in a session or a message until the next one."""
     link = get_for_user(SharedLink, request.user, Role.COORDINATOR, pk=pk)
-    secret = links.make_address(link=link)
+    secret = links.make_address(link=link, to=request.user)
     address = request.build_absolute_uri(reverse("reporting:shared-show", args=[secret]))
     return render(request, "reporting/link_made.html", {"link": link, "address": address})
 

@@ -24,7 +24,6 @@ from reporting.forms.sendings import DueReportForm, SendForm, SendReportForm
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
 from reporting.selectors.sendings import sendings_of, waiting_dues
 from reporting.services import due_reports, links, sendings
-from reporting.services.papers import REPORTS_HAVE_PAPERS, has_paper
 from reporting.views.documents import period_start
 
 
@@ -46,7 +45,6 @@ def report_send(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = SendReportForm(
         request.POST or None,
         owner=site.owner,
-        has_paper=REPORTS_HAVE_PAPERS,
         initial=_usual(request, site.organisation) | {"since": since},
     )
 
@@ -70,7 +68,6 @@ def kept_send(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = SendForm(
         request.POST or None,
         owner=document.owner,
-        has_paper=has_paper(document),
         initial=_usual(request, document.organisation),
     )
     return save_or_show(
@@ -93,7 +90,6 @@ def due_report(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = DueReportForm(
         request.POST or None,
         owner=site.owner,
-        has_paper=REPORTS_HAVE_PAPERS,
         initial=_usual(request, site.organisation) | {"since": due.since},
     )
 

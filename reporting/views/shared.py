@@ -24,7 +24,7 @@ from reporting.selectors.inspecting import READER, inspector_snapshot, round_beh
 from reporting.selectors.kept import thaw
 from reporting.selectors.links import link_behind, opens
 from reporting.services.links import note_opening
-from reporting.services.papers import has_paper, paper_of
+from reporting.services.papers import paper_of
 from reporting.views.documents import paper_response
 from reporting.views.kept import page_of
 
@@ -98,16 +98,16 @@ def shared_show(request: HttpRequest, link: SharedLink) -> HttpResponse:
         page = inspector_page(inspector_snapshot(link))
         return render(request, "reporting/shared_inspector.html", frame | page)
     snapshot = thaw(link.document)
-    frame |= {"document": link.document, "has_paper": has_paper(link.document)}
+    frame |= {"document": link.document}
     return render(request, "reporting/shared_document.html", frame | page_of(snapshot, link.units))
 
 
 @_shared(LinkPart.PAPER)
 def shared_paper(request: HttpRequest, link: SharedLink) -> HttpResponse:
     """The document as a PDF to save."""
-    paper = paper_of(thaw(link.document), link.units) if link.document else None
-    if link.document is None or paper is None:
+    if link.document is None:
         return _said(request, NOT_THERE, HTTPStatus.NOT_FOUND)
+    paper = paper_of(thaw(link.document), link.units)
     return paper_response(paper, slugify(link.document.title)[:80])
 
 

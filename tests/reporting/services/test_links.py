@@ -39,7 +39,7 @@ def test_a_link_has_no_address_until_it_is_shown_and_only_its_hash_is_stored(fir
     link = share(document, firm.coordinator)
     assert link.state_at(now()) is LinkState.UNSEEN
 
-    secret = links.make_address(link=link)
+    secret = links.make_address(link=link, to=None)
 
     assert link_behind(secret) == link
     assert opens(link_behind(secret))
@@ -52,7 +52,7 @@ def test_a_link_has_no_address_until_it_is_shown_and_only_its_hash_is_stored(fir
 def test_a_new_address_ends_the_one_before(firm, document):
     link = share(document, firm.coordinator)
 
-    first, second = links.make_address(link=link), links.make_address(link=link)
+    first, second = links.make_address(link=link, to=None), links.make_address(link=link)
 
     assert link_behind(first) is None
     assert link_behind(second) == link
@@ -93,7 +93,7 @@ def test_what_was_made_for_the_firm_is_not_shared(firm):
 
 def test_a_withdrawn_document_is_not_shared_and_its_links_are_dead(firm, document):
     link = share(document, firm.coordinator)
-    secret = links.make_address(link=link)
+    secret = links.make_address(link=link, to=None)
 
     kept.withdraw(document=document, by=firm.coordinator, reason="Wrong surface.")
 
@@ -101,12 +101,12 @@ def test_a_withdrawn_document_is_not_shared_and_its_links_are_dead(firm, documen
     with refused(NotAllowedNowError, "was withdrawn"):
         share(document, firm.coordinator)
     with refused(NotAllowedNowError, "has ended: its document was withdrawn"):
-        links.make_address(link=link)
+        links.make_address(link=link, to=None)
 
 
 def test_a_link_is_revoked_once_and_has_no_new_address_after_that(firm, document):
     link = share(document, firm.coordinator)
-    secret = links.make_address(link=link)
+    secret = links.make_address(link=link, to=None)
 
     links.revoke_link(link=SharedLink.objects.get(pk=link.pk), by=firm.admin)
 
@@ -115,7 +115,7 @@ def test_a_link_is_revoked_once_and_has_no_new_address_after_that(firm, document
     with refused(AlreadyDoneError, "revoked before"):
         links.revoke_link(link=link, by=firm.coordinator)
     with refused(NotAllowedNowError, "has ended: revoked"):
-        links.make_address(link=link)
+        links.make_address(link=link, to=None)
 
 
 def test_the_same_sending_makes_one_link(firm, document):
