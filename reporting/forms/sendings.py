@@ -100,6 +100,7 @@ class SendReportForm(SendForm):
     audience = forms.TypedChoiceField(
         label="Written for",
         choices=FOR_OTHERS,
+        initial=Audience.OWNER,
         coerce=Audience,
         help_text="An owner reads prices, advice and names; whoever is given a link does not.",
     )
