@@ -9,6 +9,7 @@ from datetime import date
 from uuid import UUID
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db.models import F, Q
 
 from accounts.calc.audience import Audience
@@ -89,15 +90,14 @@ def _surfaces_behind(link: SharedLink) -> Sequence[Surface]:
 
 def round_behind(link: SharedLink, key: str) -> TestRound | None:
     """A round that the link's page shows; None for every other."""
-    try:
-        pk = UUID(key)
-    except ValueError:
-        return None
-    since, until = period_of(link)
     rows = TestRound.objects.active().filter(
-        pk=pk, surface__in=_surfaces_behind(link), tested_on__range=(since, until)
+        surface__in=_surfaces_behind(link), tested_on__range=period_of(link)
     )
-    return rows.select_related("surface__site__organisation", "surface__own_limit").first()
+    try:
+        found = rows.filter(pk=key)
+    except ValidationError:  # a malformed id names no row
+        return None
+    return found.select_related("surface__site__organisation", "surface__own_limit").first()
 
 
 def _handed_over(organisation: Organisation, surfaces: Sequence[Surface]) -> Mapping[UUID, date]:

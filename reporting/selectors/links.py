@@ -27,6 +27,11 @@ def links_of(user: User, organisation: Organisation) -> QuerySet[SharedLink]:
     return with_openings(SharedLink.objects.for_user(user, Role.COORDINATOR).of_organisation(organisation))
 
 
+def counted_link(link: SharedLink) -> SharedLink:
+    """A link with its sites and how often it was opened."""
+    return with_openings(SharedLink.objects.filter(pk=link.pk)).get()
+
+
 def links_to(user: User, document: Snapshot) -> QuerySet[SharedLink]:
     """The links to a kept document that were made by hand, for who may see them."""
     rows = SharedLink.objects.for_user(user, Role.COORDINATOR).filter(document=document)

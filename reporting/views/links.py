@@ -1,13 +1,11 @@
 """Secret links as the office sees them: made, shown once, listed with their openings, revoked."""
 
-from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.timezone import now
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -17,11 +15,11 @@ from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import page_of_rows
 from core.views.form_views import do_or_say, save_or_show
 from qa.models import Site
-from qa.selectors.days import firm_today, firm_zone
+from qa.selectors.days import firm_today
 from reporting.calc.sharing import last_day_at_most
 from reporting.forms.sharing import InspectorForm, LinkForm
 from reporting.models import SharedLink, Snapshot
-from reporting.selectors.links import links_of, with_openings
+from reporting.selectors.links import counted_link, links_of
 from reporting.services import links
 from reporting.views.documents import USUAL_PERIOD
 
@@ -33,7 +31,7 @@ OPENINGS_SHOWN = 200
 def link_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     rows = page_of_rows(links_of(request.user, organisation), request)
-    return render(request, "reporting/link_list.html", {"rows": rows, "at": now()})
+    return render(request, "reporting/link_list.html", {"rows": rows})
 
 
 @login_required
@@ -76,17 +74,8 @@ def inspector_create(request: PersonRequest) -> HttpResponse:
 @require_safe
 def link_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     link = get_for_user(SharedLink, request.user, Role.COORDINATOR, pk=pk)
-    return render(request, "reporting/link_detail.html", _detail(link))
-
-
-def _detail(link: SharedLink) -> dict[str, Any]:
-    shown = with_openings(SharedLink.objects.filter(pk=link.pk)).get()
-    return {
-        "link": shown,
-        "state": shown.state_at(now()),
-        "zone": str(firm_zone(link.organisation)),
-        "openings": link.openings.all()[:OPENINGS_SHOWN],
-    }
+    openings = link.openings.all()[:OPENINGS_SHOWN]
+    return render(request, "reporting/link_detail.html", {"link": counted_link(link), "openings": openings})
 
 
 @login_required

@@ -7,7 +7,6 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.timezone import now
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -32,7 +31,7 @@ from reporting.views.documents import period_start
 def sending_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     rows = sendings_of(request.user, organisation, only_failed="failed" in request.GET)
-    context = {"rows": page_of_rows(rows, request), "only_failed": "failed" in request.GET, "at": now()}
+    context = {"rows": page_of_rows(rows, request), "only_failed": "failed" in request.GET}
     context |= {"dues": waiting_dues(request.user, organisation), "mail_is_set_up": mail.is_set_up()}
     return render(request, "reporting/sending_list.html", context)
 

@@ -1,5 +1,6 @@
 """What strangers open by a secret link. The secret is the permission; nothing here asks who they are."""
 
+import logging
 from collections.abc import Callable
 from functools import wraps
 from http import HTTPStatus
@@ -28,6 +29,8 @@ from reporting.services.papers import paper_of
 from reporting.views.documents import paper_response
 from reporting.views.kept import page_of
 
+log = logging.getLogger(__name__)
+
 UNKNOWN = (
     "No document is at this address. It may be mistyped or cut off: open the link as it was given to you, or copy it "
     "whole."
@@ -43,31 +46,17 @@ HEADERS = {
 }
 
 
-def _shared(part: LinkPart) -> Callable[[Callable[..., HttpResponse]], Callable[..., HttpResponse]]:
+Answer = Callable[[HttpRequest, SharedLink], HttpResponse]
+
+
+def _shared(part: LinkPart) -> Callable[[Answer], Callable[..., HttpResponse]]:
     """Give a view the link behind the secret, if it opens, and count the opening; else say that it does not."""
 
-    def decorate(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
-        @by_secret
-        def behind(request: HttpRequest, secret: str) -> HttpResponse:
-            link = link_behind(secret)
-            if link is None:
-                raise UnknownSecretError(UNKNOWN)
-            if not opens(link):
-                return _said(request, ENDED, HTTPStatus.GONE)
-            answer = view(request, link)
-            if answer.status_code == HTTPStatus.OK and _is_opening(request, link):
-                note_opening(link_id=link.pk, part=part)
-            return answer
-
+    def decorate(view: Answer) -> Callable[..., HttpResponse]:
         @require_safe
         @wraps(view)
         def answered(request: HttpRequest, secret: str) -> HttpResponse:
-            try:
-                answer = behind(request, secret)
-            except UnknownSecretError:
-                answer = _said(request, UNKNOWN, HTTPStatus.NOT_FOUND)
-            except UnreadablePayloadError:
-                answer = _said(request, UNREADABLE, HTTPStatus.INTERNAL_SERVER_ERROR)
+            answer = _in_words(request, secret, part, view)
             for name, value in HEADERS.items():
                 answer.headers[name] = value
             return answer
@@ -75,6 +64,30 @@ def _shared(part: LinkPart) -> Callable[[Callable[..., HttpResponse]], Callable[
         return answered
 
     return decorate
+
+
+def _in_words(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> HttpResponse:
+    """The answer, or why there is none in words that tell nothing of a document."""
+    try:
+        return _behind(request, secret, part, view)
+    except UnknownSecretError:
+        return _said(request, UNKNOWN, HTTPStatus.NOT_FOUND)
+    except UnreadablePayloadError:
+        log.exception("A document behind a link cannot be read")
+        return _said(request, UNREADABLE, HTTPStatus.INTERNAL_SERVER_ERROR)
+
+
+@by_secret
+def _behind(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> HttpResponse:
+    link = link_behind(secret)
+    if link is None:
+        raise UnknownSecretError(UNKNOWN)
+    if not opens(link):
+        return _said(request, ENDED, HTTPStatus.GONE)
+    answer = view(request, link)
+    if answer.status_code == HTTPStatus.OK and _is_opening(request, link):
+        note_opening(link_id=link.pk, part=part)
+    return answer
 
 
 def _is_opening(request: HttpRequest, link: SharedLink) -> bool:
