@@ -93,16 +93,17 @@ class StoneStore:
     """The build-up while water comes in: what stands in the stone, and where the water went so far (mm).
 
     shed: what the surface did not take; risen_out: what rose above the overflow, or out of a build-up without one.
+    takes_mm_h: what the surface takes in, which may change as time goes on; None where it takes everything.
     """
 
     def __init__(self, store: Reservoir) -> None:
         _refuse_bad_store(store)
-        self.store = store
+        self.store, self.takes_mm_h = store, store.surface_rate_mm_h
         self.level = self.soaked = self.shed = self.risen_out = 0.0
 
     def take(self, hours: float, inflow_mm_h: float) -> None:
         """Let water come in evenly for some hours, or none: what stands soaks away meanwhile."""
-        takes = self.store.surface_rate_mm_h
+        takes = self.takes_mm_h
         taken = inflow_mm_h if takes is None else min(inflow_mm_h, takes)
         self.shed += (inflow_mm_h - taken) * hours
         rise = taken - self.store.soil_rate_mm_h

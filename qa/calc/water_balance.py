@@ -6,7 +6,7 @@ with a low and a high value.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import exp, log
 
@@ -199,8 +199,7 @@ class _Reckoning:
 
     def _take(self, fall: Fall, lasts_h: float, depth_mm: float) -> None:
         if self.rate_at is not None:
-            rate = self.rate_at(fall.span.begins)
-            self.stone.store = replace(self.stone.store, surface_rate_mm_h=rate)
+            self.stone.takes_mm_h = self.rate_at(fall.span.begins)
         risen_before = self.stone.risen_out
         self.stone.take(lasts_h, depth_mm / lasts_h)
         if self.stone.store.has_pipe:

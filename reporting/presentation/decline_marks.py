@@ -1,10 +1,10 @@
 """Colours, marks and the legend of the picture of a decline. What differs in colour differs in form as well."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from core.calc.bounds import Bound
-from qa.presentation.drawing.svg import element
+from qa.presentation.drawing.svg import Point, element
 
 MarkAt = Callable[[float], str]  # a mark at a place along its row
 LIMIT_DASHES, FORECAST_DASHES = "8 4", "2 4"
@@ -64,9 +64,10 @@ def halo(ink: Ink) -> Mapping[str, str]:
     }
 
 
-def test_mark(x: float, y: float, bound: Bound, ink: Ink) -> str:
-    """A single test: a diamond for a value, a triangle that points to where the value lies for a bound."""
-    return element("path", d=_BOUND_PATHS[bound](x, y), fill="none", stroke=ink.test, stroke_width=1.2)
+def test_marks(at: Iterable[Point], bound: Bound, ink: Ink) -> str:
+    """Single tests: a diamond for a value, a triangle that points to where the value lies for a bound."""
+    d = "".join(_BOUND_PATHS[bound](x, y) for x, y in at)
+    return element("path", d=d, fill="none", stroke=ink.test, stroke_width=1.2) if d else ""
 
 
 def _diamond(x: float, y: float, r: float = 4.0) -> str:
@@ -84,15 +85,16 @@ def _down(x: float, y: float) -> str:
 _BOUND_PATHS = {Bound.EXACT: _diamond, Bound.ABOVE: _up, Bound.BELOW: _down}
 
 
-def other_mark(x: float, y: float, ink: Ink) -> str:
-    """A test by another method than the ring: an open square."""
-    d = f"M{x - 3.5:.1f} {y - 3.5:.1f}h7v7h-7z"
-    return element("path", d=d, fill="none", stroke=ink.soft, stroke_width=1.2)
+def other_marks(at: Iterable[Point], ink: Ink) -> str:
+    """Tests by another method than the ring: open squares."""
+    d = "".join(f"M{x - 3.5:.1f} {y - 3.5:.1f}h7v7h-7z" for x, y in at)
+    return element("path", d=d, fill="none", stroke=ink.soft, stroke_width=1.2) if d else ""
 
 
-def round_mark(x: float, y: float, ink: Ink) -> str:
-    """The mean of a round: a filled diamond."""
-    return element("path", d=_diamond(x, y, 5.5), fill=ink.test)
+def round_marks(at: Iterable[Point], ink: Ink) -> str:
+    """The means of rounds: filled diamonds."""
+    d = "".join(_diamond(x, y, 5.5) for x, y in at)
+    return element("path", d=d, fill=ink.test) if d else ""
 
 
 def cleaning_mark(x: float, y: float, ink: Ink) -> str:

@@ -4,7 +4,7 @@ It shows what the interactive chart shows (`maintenance.presentation.charts`): r
 limit, tests with the marks of their bounds, rounds, cleanings, and when the limit is likely to be reached.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -18,7 +18,7 @@ from maintenance.calc.decline import DeclineRecord, MeasuredRate
 from maintenance.calc.forecast_payload import RateCurve
 from maintenance.presentation.charts import shown_rates, shown_since, shown_until
 from qa.presentation.drawing.lettering import text_width
-from qa.presentation.drawing.svg import Point, element, text, text_node
+from qa.presentation.drawing.svg import Point, element, outline, text, text_node
 from reporting.presentation import decline_marks as marks
 from reporting.presentation.decline_marks import Ink
 
@@ -74,8 +74,8 @@ def decline_svg(record: DeclineRecord, units: str, *, for_paper: bool) -> str:
         _limit(record, scale, ink),
         _today(record, scale, ink),
         *_cleanings(record, scale, ink),
-        *_tests(record, scale, ink),
-        *_rounds(record, scale, ink),
+        _tests(record, scale, ink),
+        _rounds(record, scale, ink),
         legend,
     )
     return element(
@@ -176,7 +176,7 @@ def _band(
 ) -> str:
     upper = [(scale.x(on), scale.y(rate)) for on, rate in zip(curve.on, high, strict=True)]
     lower = [(scale.x(on), scale.y(rate)) for on, rate in zip(curve.on, low, strict=True)]
-    return element("path", d=_path([*upper, *reversed(lower)]) + "z", fill=fill, fill_opacity=_share(opacity))
+    return element("path", d=outline([*upper, *reversed(lower)]), fill=fill, fill_opacity=_share(opacity))
 
 
 def _share(opacity: float | None) -> str | None:
@@ -186,12 +186,13 @@ def _share(opacity: float | None) -> str | None:
 def _line(curve: RateCurve, scale: _Scale, ink: Ink, *, dashes: str | None) -> str:
     points = [(scale.x(on), scale.y(rate)) for on, rate in zip(curve.on, curve.median, strict=True)]
     return element(
-        "path", d=_path(points), fill="none", stroke=ink.line, stroke_width=2.2, stroke_dasharray=dashes
+        "path",
+        d=outline(points).removesuffix("z"),
+        fill="none",
+        stroke=ink.line,
+        stroke_width=2.2,
+        stroke_dasharray=dashes,
     )
-
-
-def _path(points: Sequence[Point]) -> str:
-    return "M" + " ".join(f"{x:.1f} {y:.1f}" for x, y in points)
 
 
 def _limit(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
@@ -252,18 +253,24 @@ def _today(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
 # ---- What was measured and done ----
 
 
-def _tests(record: DeclineRecord, scale: _Scale, ink: Ink) -> Iterator[str]:
-    for test in record.tests:
-        if scale.shows(test.on):
-            x, y = scale.x(test.on), scale.y(test.rate_mm_h)
-            of_ring = test.method is TestMethod.RING
-            yield marks.test_mark(x, y, test.bound, ink) if of_ring else marks.other_mark(x, y, ink)
+def _tests(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
+    shown = [test for test in record.tests if scale.shows(test.on)]
+    of_ring = [test for test in shown if test.method is TestMethod.RING]
+    others = [test for test in shown if test.method is not TestMethod.RING]
+    by_bound = (
+        marks.test_marks(_places((test for test in of_ring if test.bound is bound), scale), bound, ink)
+        for bound in Bound
+    )
+    return "".join(by_bound) + marks.other_marks(_places(others, scale), ink)
 
 
-def _rounds(record: DeclineRecord, scale: _Scale, ink: Ink) -> Iterator[str]:
-    for one in record.rounds:
-        if scale.shows(one.on):
-            yield marks.round_mark(scale.x(one.on), scale.y(one.mean_mm_h), ink)
+def _places(tests: Iterable[MeasuredRate], scale: _Scale) -> list[Point]:
+    return [(scale.x(test.on), scale.y(test.rate_mm_h)) for test in tests]
+
+
+def _rounds(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
+    shown = [one for one in record.rounds if scale.shows(one.on)]
+    return marks.round_marks([(scale.x(one.on), scale.y(one.mean_mm_h)) for one in shown], ink)
 
 
 def _cleanings(record: DeclineRecord, scale: _Scale, ink: Ink) -> Iterator[str]:
@@ -307,7 +314,7 @@ def _entries(record: DeclineRecord, ink: Ink) -> Iterator[_Entry]:
     if record.reach.below_10_on:
         yield "reaches it, 10 to 90 % chance", lambda x, y: marks.stroke(x, y, ink.limit, 6, None)
     if record.rounds:
-        yield "mean of a round", lambda x, y: marks.round_mark(x, y, ink)
+        yield "mean of a round", lambda x, y: marks.round_marks([(x, y)], ink)
     yield from _test_entries(record.tests, ink)
     if record.cleanings:
         yield "cleaning", lambda x, y: marks.cleaning_mark(x, y, ink)
@@ -317,9 +324,13 @@ def _test_entries(tests: Sequence[MeasuredRate], ink: Ink) -> Iterator[_Entry]:
     bounds = {test.bound for test in tests if test.method is TestMethod.RING}
     for bound, words in _BOUND_WORDS.items():
         if bound in bounds:
-            yield words, partial(marks.test_mark, bound=bound, ink=ink)
+            yield words, partial(_one_test, bound=bound, ink=ink)
     if any(test.method is not TestMethod.RING for test in tests):
-        yield "another method", lambda x, y: marks.other_mark(x, y, ink)
+        yield "another method", lambda x, y: marks.other_marks([(x, y)], ink)
+
+
+def _one_test(x: float, y: float, bound: Bound, ink: Ink) -> str:
+    return marks.test_marks([(x, y)], bound, ink)
 
 
 _BOUND_WORDS = {

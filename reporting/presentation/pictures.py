@@ -1,6 +1,8 @@
 """Drawings and charts of a snapshot, in the reader's units: SVG text, and plotly figures as plain data."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
@@ -12,10 +14,19 @@ from qa.presentation.section import Picture, section_picture
 from reporting.calc.parts import BuildUpPart, DeclinePart, PlanPart, SpotPart
 from reporting.presentation.words import rate_words
 
+PLACE = "section-of-key"  # where a cached drawing has the ids of the surface it is shown for
+
 
 def section_of(built: BuildUpPart, units: str, key: UUID, *, for_paper: bool = False) -> Picture:
     """The build-up as a cross-section. key: of the surface, keeps ids apart where a page shows several."""
-    return section_picture(built, units, id_prefix=f"section-{key.hex[:8]}", for_paper=for_paper)
+    drawn = _drawn_section(built, units, for_paper=for_paper)
+    return replace(drawn, svg=drawn.svg.replace(PLACE, f"section-{key.hex[:8]}"))
+
+
+@lru_cache(maxsize=256)
+def _drawn_section(built: BuildUpPart, units: str, *, for_paper: bool) -> Picture:
+    """Laying the stones takes long, and many surfaces of a firm are built alike."""
+    return section_picture(built, units, id_prefix=PLACE, for_paper=for_paper)
 
 
 def plan_of_spots(

@@ -6,6 +6,7 @@ from typing import Any
 
 from core.calc.format import counted, day, figure, format_measure
 from core.calc.units import Quantity
+from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from reporting.calc.parts import AgreementPart, RecordLine
 from reporting.calc.report_parts import AgreedCount, Volume, WaterPart
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
@@ -22,6 +23,7 @@ def front_words(report: ReportSnapshot, units: str) -> dict[str, Any]:
     """What page one says, in the reader's units."""
     return {
         "verdict": verdict(report),
+        "verdict_tone": _worst(report),
         "done": _done(report),
         "stands": standing_words(stands_of(report), units),
         "changes": _changes(report),
@@ -31,6 +33,12 @@ def front_words(report: ReportSnapshot, units: str) -> dict[str, Any]:
             {"on": day(visit.on), "work": list(visit.work), "by": visit.by} for visit in report.visits
         ],
     }
+
+
+def _worst(report: ReportSnapshot) -> str:
+    """The state of the surface that needs most, for the look of the verdict."""
+    states = {surface.standing.state for surface in report.surfaces}
+    return next((state.value for state in WORST_FIRST if state in states), SurfaceState.NOT_TESTED.value)
 
 
 def _done(report: ReportSnapshot) -> str:

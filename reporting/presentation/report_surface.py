@@ -68,7 +68,7 @@ def surface_words(surface: ReportedSurface, report: ReportSnapshot, units: str) 
         "findings": worded(surface.findings, units),
         "rounds": [_round(round_, units) for round_ in surface.rounds],
         "cleanings": list(_cleanings(surface.record, decline, units)),
-        "record": [_line(line, units) for line in surface.record if _stands_below(line, surface)],
+        "record": [_line(line, units) for line in surface.record if stands_below(line, surface)],
         "water": _water(surface.water, units) if surface.water else None,
     }
 
@@ -168,6 +168,7 @@ def _cleanings(
         if line.kind is RecordKind.CLEANING and line.is_active:
             before, after = _around(past, line, units)
             yield {
+                "key": str(line.key),
                 "on": day(line.on),
                 "what": f"{line.title}{outcome_text(line, units)}",
                 "before": before,
@@ -184,7 +185,7 @@ def _around(past: RateCurve | None, line: RecordLine, units: str) -> tuple[str, 
     return format_rate(past.median[at[0]], units), format_rate(past.median[at[-1]], units)
 
 
-def _stands_below(line: RecordLine, surface: ReportedSurface) -> bool:
+def stands_below(line: RecordLine, surface: ReportedSurface) -> bool:
     """Whether a line is told nowhere else: rounds and cleanings that count have tables of their own."""
     if not line.is_active or line.kind not in (RecordKind.ROUND, RecordKind.CLEANING):
         return True

@@ -74,7 +74,10 @@ def agreed_terms(agreement: AgreementPart) -> str:
 
 
 def even_chance_words(surface: ReportedSurface) -> str:
-    """The month in which a surface is as likely as not at its limit."""
+    """The month in which a surface is as likely as not at its limit; that it is there already."""
+    reached = surface.standing.below_50_on
+    if reached and reached <= surface.standing.today:
+        return "reached"
     if surface.standing.below_50_on:
         return date_format(surface.standing.below_50_on, "M Y")
     return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING

@@ -3,25 +3,17 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted
+from core.calc.format import NOTHING
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.parts import RecordLine
-from reporting.calc.snapshots import ReportSnapshot, SiteSnapshot
+from reporting.calc.snapshots import SiteSnapshot
 from reporting.calc.values import BoundedRate, Money, UnitText
 from reporting.presentation import record
-from reporting.presentation.words import (
-    agreed_terms,
-    all_money_words,
-    even_chance_words,
-    money_words,
-    rate_words,
-)
+from reporting.presentation.words import agreed_terms, money_words, rate_words
 
 register = template.Library()
 register.filter(agreed_terms)
-register.filter("all_money", all_money_words)
-register.filter("even_chance", even_chance_words)
 
 
 @register.filter
@@ -52,12 +44,6 @@ def gained(gain: GainOfCleaning) -> str:
 def money(amount: Money | None, otherwise: str = NOTHING) -> str:
     """An amount with its currency, or what stands where there is none."""
     return money_words(amount) if amount else otherwise
-
-
-@register.filter
-def inspections_too(report: ReportSnapshot) -> str:
-    """How many inspections were made, behind what else was; nothing where none was."""
-    return after_comma(counted(report.inspections_done, "inspection")) if report.inspections_done else ""
 
 
 @register.filter
