@@ -14,6 +14,7 @@ from django.db.models import F, Q
 
 from accounts.calc.audience import Audience
 from accounts.models import Organisation
+from core.calc.audit import AuditState
 from core.calc.format import day, percent
 from core.calc.paving import TestMethod
 from maintenance.calc.vocabulary import RecordKind
@@ -102,7 +103,9 @@ def round_behind(link: SharedLink, key: str) -> TestRound | None:
 
 def _handed_over(organisation: Organisation, surfaces: Sequence[Surface]) -> Mapping[UUID, date]:
     """The last day on which a handover record was kept for others than the firm, by surface."""
-    kept = Snapshot.objects.of_organisation(organisation).filter(kind=SnapshotKind.HANDOVER, state="active")
+    kept = Snapshot.objects.of_organisation(organisation).filter(
+        kind=SnapshotKind.HANDOVER, state=AuditState.ACTIVE
+    )
     for_others = kept.exclude(audience=Audience.FIRM).filter(surface__in=surfaces)
     return {
         surface: until

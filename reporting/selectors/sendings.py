@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, Max, Q, QuerySet, Sum
+from django.db.models import Max, Q, QuerySet, Sum
+from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
+from core.calc.audit import AuditState
 from core.calc.jobs import JobState
 from qa.models import Site
 from reporting.calc.sharing import DueState
@@ -25,17 +27,14 @@ def to_send(user: User, organisation: Organisation) -> ToSend:
     failed = Sending.objects.for_user(user, Role.COORDINATOR).of_organisation(organisation)
     return ToSend(
         due=_open(user, organisation).count(),
-        failed=failed.aggregate(n=Count("pk", filter=FAILED))["n"],
+        failed=failed.filter(_failed()).count(),
     )
 
 
-# A link that was made by hand since, or ended, leaves nothing to do.
-FAILED = Q(
-    state=JobState.FAILED,
-    link__shown_to__isnull=True,
-    link__revoked_at__isnull=True,
-    document__state="active",
-)
+def _failed() -> Q:
+    """Mails that were given up. Where its link was taken by hand since, or ended, nothing is left to do."""
+    link = {"link__shown_to": None, "link__revoked_at": None, "link__expires_at__gt": now()}
+    return Q(state=JobState.FAILED, document__state=AuditState.ACTIVE, **link)
 
 
 def waiting_dues(user: User, organisation: Organisation) -> QuerySet[DueReport]:
@@ -48,10 +47,10 @@ def _open(user: User, organisation: Organisation) -> QuerySet[DueReport]:
     return rows.filter(state=DueState.OPEN)
 
 
-def sendings_of(user: User, organisation: Organisation, *, only_failed: bool) -> QuerySet[Sending]:
+def sendings_of(user: User, organisation: Organisation, only_failed: bool) -> QuerySet[Sending]:
     """Every sending of a firm, the newest first."""
     rows = Sending.objects.for_user(user, Role.COORDINATOR).of_organisation(organisation)
-    return _shown(rows.filter(FAILED) if only_failed else rows)
+    return _shown(rows.filter(_failed()) if only_failed else rows)
 
 
 def sendings_of_site(user: User, site: Site) -> QuerySet[Sending]:

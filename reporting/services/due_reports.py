@@ -13,6 +13,7 @@ from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
 from accounts.models import User
+from core.calc.audit import AuditState
 from core.errors import AlreadyDoneError, RainthroughError, UnreadablePayloadError
 from core.services.records import find_by_device_id
 from planning.models import Agreement
@@ -89,7 +90,7 @@ def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
 def _last_sent(site: Site) -> date | None:
     """The last day of the newest report that was sent, or handed on as a link."""
     sent = Snapshot.objects.filter(site=site, kind=SnapshotKind.REPORT, sendings__isnull=False)
-    last: date | None = sent.filter(state="active").aggregate(last=Max("until"))["last"]
+    last: date | None = sent.filter(state=AuditState.ACTIVE).aggregate(last=Max("until"))["last"]
     return last
 
 

@@ -24,6 +24,7 @@ FOR_THE_FIRM = "It was kept for people of the firm. Keep one for its owner or fo
 WITHDRAWN = "This document was withdrawn. Keep another one and share that."
 TOO_SOON = "%(day)s is over. Give today or a later day."
 TOO_LATE = "%(day)s is more than %(most)d days from now. Give an earlier day; a new link can be made then."
+AHEAD = "%(day)s is still to come. Give the first day of the tests and works it should show."
 NO_SITE = "Choose at least one site."
 TOO_MANY = (
     "%(sites)d sites are too many for one page. Choose at most %(most)d, and make a link for each part."
@@ -58,6 +59,8 @@ def share_sites(
     if len(chosen) > MOST_SITES:
         params = {"sites": len(chosen), "most": MOST_SITES}
         raise ValidationError({"sites": ValidationError(TOO_MANY, params=params)})
+    if link.since is not None and link.since > firm_today(organisation):
+        raise ValidationError({"since": ValidationError(AHEAD, params={"day": day(link.since)})})
     first = find_by_device_id(link, organisation=organisation)
     if first is not None:
         return first

@@ -35,6 +35,7 @@ from reporting.services.papers import handover_paper_of, report_paper_of
 from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
+SENDINGS_LISTED = 20  # on the page of a report; the list of sendings has all
 MOST_LISTED = 50  # kept documents on the list of all; the page of each site has every one of its own
 
 
@@ -64,7 +65,7 @@ def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
     if audience is Audience.FIRM:
         context["unreleased"] = unreleased_count(site)
-        context["sendings"] = sendings_of_site(request.user, site)
+        context["sendings"] = sendings_of_site(request.user, site)[:SENDINGS_LISTED]
         context["routine"] = routine_of(request.user, site)
     return render(request, "reporting/report_site.html", context | ways(request.current, audience))
 

@@ -21,7 +21,7 @@ from qa.selectors.days import firm_today
 from reporting.calc.sharing import DueState, last_day_at_most
 from reporting.forms.sendings import DueReportForm, SendForm, SendReportForm
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
-from reporting.selectors.sendings import sendings_of, waiting_dues
+from reporting.selectors.sendings import sendings_of, sendings_of_site, waiting_dues
 from reporting.services import due_reports, links, sendings
 from reporting.views.documents import period_start
 
@@ -30,10 +30,16 @@ from reporting.views.documents import period_start
 @require_safe
 def sending_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
-    rows = sendings_of(request.user, organisation, only_failed="failed" in request.GET)
-    context = {"rows": page_of_rows(rows, request), "only_failed": "failed" in request.GET}
+    failed, site = "failed" in request.GET, _site_asked_for(request)
+    rows = sendings_of_site(request.user, site) if site else sendings_of(request.user, organisation, failed)
+    context = {"rows": page_of_rows(rows, request), "only_failed": failed, "site": site}
     context |= {"dues": waiting_dues(request.user, organisation), "mail_is_set_up": mail.is_set_up()}
     return render(request, "reporting/sending_list.html", context)
+
+
+def _site_asked_for(request: PersonRequest) -> Site | None:
+    asked = request.GET.get("site")
+    return get_for_user(Site, request.user, Role.COORDINATOR, pk=asked) if asked else None
 
 
 @login_required
