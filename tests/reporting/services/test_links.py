@@ -17,7 +17,7 @@ from reporting.selectors.links import link_behind, opens
 from reporting.services import kept, links
 from tests.clock import TODAY
 from tests.factories import OwnerFactory, SharedLinkFactory, SiteFactory
-from tests.refusals import refused
+from tests.refusals import FAR_AHEAD, refused
 
 SOON = TODAY + timedelta(days=30)
 
@@ -151,6 +151,16 @@ def test_no_site_and_more_than_a_page_holds_are_refused(firm):
             links.share_sites(
                 link=link_for(since=TODAY), organisation=firm.organisation, sites=sites, by=firm.coordinator
             )
+
+
+def test_a_period_that_is_still_to_come_is_refused(firm):
+    with refused(ValidationError, "is still to come", beside="since"):
+        links.share_sites(
+            link=link_for(since=FAR_AHEAD),
+            organisation=firm.organisation,
+            sites=[firm.site],
+            by=firm.coordinator,
+        )
 
 
 @pytest.mark.parametrize(

@@ -329,3 +329,28 @@ def test_a_link_tells_when_it_has_run_out(office, firm, document):
     answer = office.post(reverse("reporting:link-address", args=[link.pk]))
     assert answer.status_code == 409
     assert "This link has ended: expired" in answer.content.decode()
+
+
+def test_a_failed_mail_whose_link_ended_leaves_nothing_to_do(office, firm, document):
+    row = SendingFactory(document=document, state=JobState.FAILED, error="Gone.")
+    failed = f"{reverse('reporting:sending-list')}?failed"
+    assert row.address in text_of(office, failed)
+
+    for end in ({"expires_at": now()}, {"expires_at": now() + timedelta(days=9), "revoked_at": now()}):
+        SharedLink.objects.update(**end)
+        assert row.address not in text_of(office, failed)
+
+
+def test_everything_that_was_sent_of_one_site_has_a_list_of_its_own(office, firm, document):
+    here = SendingFactory(document=document)
+    surface = SurfaceFactory(site=SiteFactory(owner=firm.owner))
+    other = kept.freeze_handover(surface=surface, audience=Audience.OWNER, by=firm.coordinator)
+    there = SendingFactory(document=other)
+    url = reverse("reporting:sending-list")
+
+    page = text_of(office, f"{url}?site={firm.site.pk}")
+
+    assert here.address in page
+    assert there.address not in page
+    assert f"Sent of {firm.site}" in page
+    assert office.get(f"{url}?site=no-such-site").status_code == 404
