@@ -15,10 +15,12 @@ from qa.calc.water_balance import (
     MIDDLE,
     MOST,
     Assumed,
+    RainRow,
     RateOverTime,
     by_the_hour,
     clipped,
     covered_days,
+    rows_of,
     water_balance,
 )
 
@@ -36,6 +38,14 @@ def fall(begins_h, depth_mm, lasts_h=1.0):
     return Fall(Span(at(begins_h), at(begins_h + lasts_h)), depth_mm)
 
 
+def row(begins_h, depth_mm, lasts_h=1.0):
+    return RainRow(begins_h, lasts_h, depth_mm)
+
+
+def always(rate_mm_h):
+    return RateOverTime([0.0], [rate_mm_h])
+
+
 def test_a_case_worked_by_hand():
     """Two hours of rain on a surface with as much ground again that drains on to it, half of which runs off.
 
@@ -46,7 +56,7 @@ def test_a_case_worked_by_hand():
     """
     stone = Reservoir(below_overflow_mm=12.0, soil_rate_mm_h=5.0, reuse_mm=8.0, has_pipe=True)
 
-    found = water_balance([fall(0, 11.0), fall(1, 21.0)], 1.0, stone, PLAIN, lambda _: 20.0, at(4))
+    found = water_balance([row(0, 11.0), row(1, 21.0)], 1.0, stone, PLAIN, always(20.0), 4.0)
 
     assert found.came == pytest.approx(1.5 * 32.0)
     assert found.lost == pytest.approx(1.5 * 1.0)
@@ -58,33 +68,33 @@ def test_a_case_worked_by_hand():
 
 
 def test_a_clogged_surface_sheds_what_comes_faster_than_it_takes():
-    sheds = water_balance([fall(0, 11.0)], 0.0, OPEN_STONE, PLAIN, lambda _: 4.0)
-    takes = water_balance([fall(0, 11.0)], 0.0, OPEN_STONE, PLAIN, lambda _: 400.0)
+    sheds = water_balance([row(0, 11.0)], 0.0, OPEN_STONE, PLAIN, always(4.0))
+    takes = water_balance([row(0, 11.0)], 0.0, OPEN_STONE, PLAIN, always(400.0))
 
     assert (sheds.ran_off, sheds.ground) == (pytest.approx(6.0), pytest.approx(4.0))
     assert (takes.ran_off, takes.ground) == (pytest.approx(0.0), pytest.approx(10.0))
 
 
 def test_a_long_row_falls_within_the_hours_that_are_assumed():
-    day = [fall(0, 25.0, lasts_h=24.0)]
+    day = [row(0, 25.0, lasts_h=24.0)]
 
-    slow = water_balance(day, 0.0, OPEN_STONE, PLAIN, lambda _: 2.0)
-    fast = water_balance(day, 0.0, OPEN_STONE, replace(PLAIN, rain_within_h=2.0), lambda _: 2.0)
+    slow = water_balance(day, 0.0, OPEN_STONE, PLAIN, always(2.0))
+    fast = water_balance(day, 0.0, OPEN_STONE, replace(PLAIN, rain_within_h=2.0), always(2.0))
 
     assert slow.ran_off == pytest.approx(0.0)
     assert fast.ran_off == pytest.approx(24.0 - 2 * 2.0)
 
 
 def test_a_shower_wets_the_ground_anew_only_after_dry_hours():
-    once = water_balance([fall(0, 5.0), fall(3, 5.0)], 0.0, OPEN_STONE, PLAIN)
-    twice = water_balance([fall(0, 5.0), fall(8, 5.0)], 0.0, OPEN_STONE, PLAIN)
+    once = water_balance([row(0, 5.0), row(3, 5.0)], 0.0, OPEN_STONE, PLAIN)
+    twice = water_balance([row(0, 5.0), row(8, 5.0)], 0.0, OPEN_STONE, PLAIN)
 
     assert (once.lost, twice.lost) == (pytest.approx(1.0), pytest.approx(2.0))
 
 
 def test_a_store_that_was_emptied_between_showers_is_filled_again():
     stone = Reservoir(below_overflow_mm=0.0, soil_rate_mm_h=0.0, reuse_mm=4.0, has_pipe=True)
-    showers = [fall(0, 11.0), fall(30, 11.0)]
+    showers = [row(0, 11.0), row(30, 11.0)]
 
     emptied = water_balance(showers, 0.0, stone, replace(PLAIN, reuse_lasts_h=1.0))
     full = water_balance(showers, 0.0, stone, replace(PLAIN, reuse_lasts_h=1e6))
@@ -95,7 +105,7 @@ def test_a_store_that_was_emptied_between_showers_is_filled_again():
 def test_without_a_pipe_nothing_is_kept_for_irrigation():
     stone = Reservoir(below_overflow_mm=0.0, soil_rate_mm_h=0.0, reuse_mm=4.0, has_pipe=False)
 
-    found = water_balance([fall(0, 11.0)], 0.0, stone, PLAIN)
+    found = water_balance([row(0, 11.0)], 0.0, stone, PLAIN)
 
     assert (found.kept, found.ran_off) == (0.0, pytest.approx(10.0))
 
@@ -112,7 +122,7 @@ def test_without_a_pipe_nothing_is_kept_for_irrigation():
 )
 def test_what_cannot_be_is_refused(ratio, changed):
     with pytest.raises(ImpossibleRecordError):
-        water_balance([fall(0, 1.0)], ratio, OPEN_STONE, replace(PLAIN, **changed))
+        water_balance([row(0, 1.0)], ratio, OPEN_STONE, replace(PLAIN, **changed))
 
 
 DEPTHS = st.lists(st.floats(0.01, 80.0), min_size=1, max_size=12)
@@ -131,7 +141,7 @@ def showers(depths, gaps):
     begins, found = 0.0, []
     for depth, gap in zip(depths, gaps, strict=False):
         begins += gap
-        found.append(fall(begins, depth))
+        found.append(row(begins, depth))
         begins += 1.0
     return found
 
@@ -139,7 +149,7 @@ def showers(depths, gaps):
 @settings(max_examples=50, deadline=None)
 @given(DEPTHS, GAPS, STONES, CASES, st.floats(0.0, 4.0), st.floats(0.5, 500.0))
 def test_what_came_is_all_accounted_for_and_no_part_is_negative(depths, gaps, stone, case, ratio, rate):
-    found = water_balance(showers(depths, gaps), ratio, stone, case, lambda _: rate, at(2000))
+    found = water_balance(showers(depths, gaps), ratio, stone, case, always(rate), 2000.0)
 
     assert found.came == pytest.approx(sum(depths) * (1 + case.run_off_share * ratio))
     assert found.off_mm == pytest.approx(0.0, abs=1e-6)
@@ -155,7 +165,7 @@ def test_more_rain_makes_no_part_smaller(depths, gaps, stone, case, rate, where,
     wetter[where % len(depths)] += more
 
     less, found = (
-        water_balance(showers(each, gaps), 0.5, stone, case, lambda _: rate, at(2000))
+        water_balance(showers(each, gaps), 0.5, stone, case, always(rate), 2000.0)
         for each in (depths, wetter)
     )
 
@@ -166,13 +176,26 @@ def test_more_rain_makes_no_part_smaller(depths, gaps, stone, case, rate, where,
 
 
 def test_a_rate_between_two_days_lies_between_theirs_by_its_logarithm():
-    rates = RateOverTime([at(0), at(10), at(10), at(20)], [100.0, 1.0, 1000.0, 10.0])
+    rates = RateOverTime([0.0, 10.0, 10.0, 20.0], [100.0, 1.0, 1000.0, 10.0])
 
-    assert rates(at(-5)) == 100.0
-    assert rates(at(5)) == pytest.approx(10.0)
-    assert rates(at(10)) == pytest.approx(1000.0)  # the cleaning of that day is done
-    assert rates(at(15)) == pytest.approx(100.0)
-    assert rates(at(99)) == 10.0
+    assert rates(-5) == 100.0
+    assert rates(5) == pytest.approx(10.0)
+    assert rates(10) == pytest.approx(1000.0)  # the cleaning of that day is done
+    assert rates(15) == pytest.approx(100.0)
+    assert rates(99) == 10.0
+
+
+def test_rows_are_hours_from_an_instant():
+    assert rows_of([fall(30, 4.0, lasts_h=0.5)], at(6)) == [RainRow(24.0, 0.5, 4.0)]
+
+
+def test_a_surface_that_clogs_within_the_period_sheds_only_then():
+    clogging = RateOverTime([0.0, 100.0, 100.0], [50.0, 50.0, 4.0])
+    rows = [row(0, 11.0), row(200, 11.0)]
+
+    found = water_balance(rows, 0.0, OPEN_STONE, PLAIN, clogging)
+
+    assert found.ran_off == pytest.approx(6.0)
 
 
 def test_rain_is_cut_at_the_ends_of_a_period_in_proportion():
