@@ -205,7 +205,7 @@ def test_the_number_of_queries_does_not_grow_with_tests(firm, django_assert_max_
     for days in range(1, 7):
         measured(firm, days_ago=days, A={}, B={}, C={})
 
-    with django_assert_max_num_queries(24):
+    with django_assert_max_num_queries(15):
         report(firm)
 
 
