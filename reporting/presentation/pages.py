@@ -90,7 +90,7 @@ def _reported(surface: ReportedSurface, words: dict[str, Any], units: str) -> Re
     return ReportedPart(
         content=surface,
         words=words,
-        drawing=section_of(surface.build_up, units, standing.key),
+        drawing=section_of(surface.build_up, units, standing.key, light=True),
         plan=plan,
         decline=decline_svg(decline.record, units, for_paper=False) if decline else "",
         others=tuple(line for line in surface.record if stands_below(line, surface)),

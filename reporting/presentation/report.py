@@ -80,7 +80,9 @@ def _drawings(surface: ReportedSurface, units: str, number: int) -> dict[str, st
         for_paper=True,
     )
     found = {
-        f"section-{number}": section_of(surface.build_up, units, standing.key, for_paper=True).svg,
+        f"section-{number}": section_of(
+            surface.build_up, units, standing.key, for_paper=True, light=True
+        ).svg,
         f"plan-{number}": plan.svg,
     }
     if forecast and forecast.decline:
