@@ -52,7 +52,7 @@ def test_a_link_has_no_address_until_it_is_shown_and_only_its_hash_is_stored(fir
 def test_a_new_address_ends_the_one_before(firm, document):
     link = share(document, firm.coordinator)
 
-    first, second = links.make_address(link=link, to=None), links.make_address(link=link)
+    first, second = (links.make_address(link=link, to=None) for _ in range(2))
 
     assert link_behind(first) is None
     assert link_behind(second) == link
