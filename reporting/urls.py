@@ -1,11 +1,24 @@
 from django.urls import path
 
-from reporting.views import crew_days, documents, kept, links, pages, sendings, shared, sources
+from reporting.views import (
+    crew_days,
+    documents,
+    field_sheets,
+    kept,
+    links,
+    own_day,
+    pages,
+    sendings,
+    shared,
+    sources,
+)
 
 app_name = "reporting"
 
 urlpatterns = [
     path("", pages.start, name="start"),
+    path("todo/", pages.todo_list, name="todo-list"),
+    path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),
     path("surfaces/<uuid:pk>/handover/", documents.handover_show, name="handover-show"),
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
@@ -37,6 +50,8 @@ urlpatterns = [
     path("shared/<slug:secret>/document.pdf", shared.shared_paper, name="shared-paper"),
     path("shared/<slug:secret>/certificate.pdf", shared.shared_certificate, name="shared-certificate"),
     path("shared/<slug:secret>/tests-and-works.csv", shared.shared_rows, name="shared-rows"),
+    path("surfaces/<uuid:pk>/field-sheet.pdf", field_sheets.surface_sheet, name="surface-field-sheet"),
+    path("rounds/<uuid:pk>/field-sheet.pdf", field_sheets.round_sheet, name="round-field-sheet"),
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
