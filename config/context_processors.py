@@ -27,7 +27,7 @@ LIT_BY = {
         "gradation sieving handover soil inspection finding remedy source training care rain"
     ),
     "visits": "visit crew task learning proposal absence day calendar feed",
-    "reports": "report calibration fit",
+    "reports": "report calibration fit kept link sending inspector",
     "firm": "firm member invitation method price me agreement rule own reference",
 }
 

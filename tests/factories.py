@@ -62,7 +62,7 @@ from qa.models import (
     TestRound,
 )
 from qa.services.rounds import evaluate
-from reporting.models import VerifiedSource
+from reporting.models import Sending, SharedLink, VerifiedSource
 from tests.clock import SITE_ZONE, START, TODAY
 
 
@@ -547,6 +547,30 @@ class QuoteLineFactory(DjangoModelFactory):
     advised_price = factory.LazyAttribute(
         lambda line: line.recommendation.cost if line.recommendation else None
     )
+
+
+class SharedLinkFactory(DjangoModelFactory):
+    """A link that opens for three months, without an address. Without a document it is given its organisation."""
+
+    class Meta:
+        model = SharedLink
+
+    organisation = factory.SelfAttribute("document.organisation")
+    for_whom = factory.Sequence(lambda n: f"inspector {n}")
+    ends_on = factory.LazyFunction(lambda: now().date() + timedelta(days=90))
+    expires_at = factory.LazyFunction(lambda: now() + timedelta(days=90))
+
+
+class SendingFactory(DjangoModelFactory):
+    """A sending of a document that waits."""
+
+    class Meta:
+        model = Sending
+
+    organisation = factory.SelfAttribute("document.organisation")
+    link = factory.SubFactory(SharedLinkFactory, document=factory.SelfAttribute("..document"))
+    address = factory.Sequence(lambda n: f"reader{n}@owner.example")
+    server = "http://testserver"
 
 
 class VisitTaskFactory(DjangoModelFactory):

@@ -10,6 +10,8 @@ from core.calc.secrets import hash_of
 from maintenance.models import Recommendation
 from maintenance.services import releases
 from planning.models import CalendarFeed, OwnerNotice, ToldDay
+from reporting.models import DueReport, LinkOpening, ReportRoutine, SharedSite, Snapshot
+from reporting.services.links import make_address
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -33,6 +35,8 @@ from tests.factories import (
     RainRecordFactory,
     RemedyFactory,
     RoundFactory,
+    SendingFactory,
+    SharedLinkFactory,
     SievingFactory,
     SoilTestFactory,
     SourceChangeFactory,
@@ -154,6 +158,28 @@ TABLE = {
     "reporting:kept-show": ("get", "kept", READ),
     "reporting:kept-download": ("get", "kept", READ),
     "reporting:kept-void": ("get", "kept", PLAN),
+    "reporting:kept-send": ("get", "kept", PLAN),
+    "reporting:link-create": ("get", "kept", PLAN),
+    "reporting:link-list": ("get", None, FIRM_PLAN),
+    "reporting:inspector-create": ("get", None, FIRM_PLAN),
+    "reporting:link-detail": ("get", "link", PLAN_FIRM),
+    "reporting:link-address": (
+        "post",
+        "link",
+        (302, 404, 404, 403, 403, 200, 200),
+    ),  # shown on the page itself
+    "reporting:link-revoke": ("post", "link", POST_PLAN_FIRM),
+    "reporting:sending-list": ("get", None, FIRM_PLAN),
+    "reporting:sending-again": ("post", "sending", POST_PLAN_FIRM),
+    "reporting:report-send": ("get", "site", PLAN),
+    "reporting:report-due": ("get", "due", PLAN_FIRM),
+    "reporting:report-due-skip": ("post", "due", POST_PLAN_FIRM),
+    "reporting:report-routine-end": ("post", "routine", POST_PLAN_FIRM),
+    # The secret is the permission; which wrong ones are refused: tests/reporting/views/test_shared_pages.py.
+    "reporting:shared-show": ("get", "shared", (200, 200, 200, 200, 200, 200, 200)),
+    "reporting:shared-paper": ("get", "shared", (200, 200, 200, 200, 200, 200, 200)),
+    "reporting:shared-certificate": ("get", "shared", (404, 404, 404, 404, 404, 404, 404)),  # names no round
+    "reporting:shared-rows": ("get", "shared_sites", (200, 200, 200, 200, 200, 200, 200)),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -175,6 +201,7 @@ TABLE = {
     "reporting:site-detail": ("get", "site", READ),
     "planning:agreement-edit": ("get", "site", PLAN),
     "reporting:report-site": ("get", "site", READ),
+    "reporting:report-download": ("get", "site", READ),
     "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
@@ -285,6 +312,20 @@ def _rain_of(firm: SimpleNamespace) -> object:
     return record.pk
 
 
+def _shared(firm: SimpleNamespace, document: Snapshot) -> dict[str, object]:
+    """A link to a document and one to the firm's site, both opened once, and a sending of the document."""
+    to_document = SharedLinkFactory(document=document)
+    to_sites = SharedLinkFactory(document=None, organisation=firm.organisation, since=document.until)
+    SharedSite.objects.create(link=to_sites, site=firm.site, owner=firm.owner)
+    LinkOpening.objects.create(link=to_sites, part="page", opened_at=now())
+    return {
+        "link": to_sites.pk,
+        "shared": make_address(link=to_document, to=firm.admin),
+        "shared_sites": make_address(link=to_sites, to=firm.admin),
+        "sending": SendingFactory(document=document, state="failed").pk,
+    }
+
+
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     """The id that each kind of row in TABLE stands for, all within one firm."""
     from accounts.calc.audience import Audience
@@ -332,7 +373,11 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
+    routine = ReportRoutine.objects.create(site=firm.site, owner=firm.owner, document=kept, set_by=firm.admin)
     return {
+        **_shared(firm, kept),
+        "due": DueReport.objects.create(site=firm.site, month=today.replace(day=1), since=today).pk,
+        "routine": routine.pk,
         "kept": kept.pk,
         "quote": quote.pk,
         "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,

@@ -1,5 +1,6 @@
 """Every form that records, sent twice: by a double tap, or again because the answer was lost."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -30,7 +31,8 @@ from qa.models import (
     Surface,
     TestRound,
 )
-from reporting.models import Snapshot, VerifiedSource
+from reporting.models import Sending, SharedLink, Snapshot, VerifiedSource
+from tests.clock import TODAY
 from tests.factories import (
     CheckEntryFactory,
     ConstructionCheckFactory,
@@ -72,6 +74,7 @@ TRAINING = {
     "people": "Carla Caretaker, caretaker",
     "topics": ["winter"],
 }
+SENT = {"addresses": "drains@city.example", "message": "As agreed."}
 ROWS = {"rows-TOTAL_FORMS": "1", "rows-INITIAL_FORMS": "0"}
 BAND = {
     "name": "New band",
@@ -171,6 +174,11 @@ FORMS = {
     ),
     "maintenance:training-create": (Training, TRAINING, {"trained_by": "Somebody else"}),
     "maintenance:training-correct": (Training, TRAINING | {"reason": "Misspelt."}, None),
+    "reporting:link-create": (SharedLink, {"for_whom": "City"}, {"for_whom": "County"}),
+    "reporting:inspector-create": (SharedLink, {"for_whom": "City", "since": DAY}, {"for_whom": "County"}),
+    "reporting:report-send": (Sending, SENT | {"since": DAY, "audience": "link"}, {"message": "Once more."}),
+    "reporting:kept-send": (Sending, SENT, {"addresses": "other@city.example"}),
+    "reporting:report-due": (Sending, SENT | {"since": DAY, "audience": "owner"}, None),
     "reporting:reference-verify": (
         VerifiedSource,
         {"edition": "edition 2021", "verified_by": "Vera", "verified_on": DAY},
@@ -193,6 +201,7 @@ ELSEWHERE = {
     "planning:task-test-plan",  # of a task with a cleaning: the same place
     "planning:advice-plan",
     "planning:budget-plan",
+    "planning:quote-send",  # of a draft, which is one: tests/planning/views/test_quotes.py
 }
 
 
@@ -203,7 +212,7 @@ def firm(furnished):
 
 def is_recording(route):
     return route.endswith(
-        ("-create", "-record", "-recheck", "-keep", "-plan", "-correct", "-waive", "-not-needed")
+        ("-create", "-send", "-record", "-recheck", "-keep", "-plan", "-correct", "-waive", "-not-needed")
     )
 
 
@@ -254,6 +263,9 @@ def sent_by(place, route, fields):
         "planning:recommendation-plan": {"crew": str(place.rows["crew"])},
         "planning:task-create": {"surface": str(place.fresh.pk)},
     }.get(route, {})
+    if route.startswith("reporting:") and ("addresses" in fields or "for_whom" in fields):
+        chosen = {"ends_on": (TODAY + timedelta(days=30)).isoformat(), "units": "si"}
+        chosen |= {"sites": str(place.firm.site.pk)} if route == "reporting:inspector-create" else {}
     if "photos" in fields:
         chosen = {"photos": SimpleUploadedFile("plan.pdf", PDF, "application/pdf")}
     return fields | chosen

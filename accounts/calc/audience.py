@@ -36,7 +36,9 @@ class Matter(TextChoice):
     INTERNAL_REASONS = "internal_reasons", "Why a file was set aside, or advice was decided as it was"
     DATA_QUALITY = "data_quality", "What looks odd in the record"
     COMPARED_PRICES = "compared_prices", "What each way of cleaning would cost"
-    CREWS = "crews", "Which crew goes, and when"
+    CREWS = "crews", "Which crew goes"
+    VISITS = "visits", "On which days work is to come"
+    QUOTES = "quotes", "Quotes that await an answer"
     OWNERS_PEOPLE = "owners_people", "Who reads along for an owner"
     PRICES = "prices", "What was spent, and what advised work is expected to cost"
     AGREEMENT = "agreement", "What was agreed"
@@ -62,6 +64,8 @@ SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.DATA_QUALITY: _FIRM,
     Matter.COMPARED_PRICES: _FIRM,
     Matter.CREWS: _FIRM,
+    Matter.VISITS: _FIRM_AND_OWNER,
+    Matter.QUOTES: _FIRM_AND_OWNER,
     Matter.OWNERS_PEOPLE: _FIRM,
     Matter.PRICES: _FIRM_AND_OWNER,
     Matter.AGREEMENT: _FIRM_AND_OWNER,

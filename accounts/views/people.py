@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -24,11 +24,12 @@ from accounts.forms.people import (
 )
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
 from accounts.models.tenancy import get_for_user, require_role
+from accounts.selectors.invitations import unused_invitation
 from accounts.selectors.memberships import reads_for_an_owner
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
+from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
-from core.calc.secrets import hash_of
 from core.views.form_views import do_or_say, save_or_show
 
 NO_NEW_FIRMS = "This server admits invited people only. Ask the admin of your firm to invite you."
@@ -186,9 +187,12 @@ def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@by_secret
 def invitation_accept(request: PersonRequest, token: str) -> HttpResponse:
     """Open to strangers: the token is the permission, and the address must match."""
-    invitation = get_object_or_404(Invitation, token_hash=hash_of(token), accepted_at=None)
+    invitation = unused_invitation(token)
+    if invitation is None:
+        raise UnknownSecretError("There is no open invitation at this address.")
     if MAIL_KEY in request.GET:
         request.session[MAIL_KEY] = request.GET[MAIL_KEY]
     if not request.user.is_authenticated:

@@ -3,7 +3,7 @@
 import logging
 import re
 
-SECRET_ADDRESS = re.compile(r"(/(?:join|calendar)/)[\w-]{20,}")
+SECRET_ADDRESS = re.compile(r"(/(?:join|calendar|shared)/)[\w-]{20,}")
 
 
 class MaskedLine(logging.Formatter):

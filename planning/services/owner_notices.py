@@ -24,8 +24,6 @@ from planning.selectors.owner_notices import news_for, readers_of
 
 SETTLES = timedelta(minutes=10)
 AT_MOST_EVERY = timedelta(hours=1)
-AGAIN_AFTER = tuple(timedelta(minutes=minutes) for minutes in (5, 15, 60))
-MOST_FAILURES = 24  # about a day
 NOT_SET_UP = "This server has no outgoing mail. Tell them by phone, or have RAINTHROUGH_EMAIL_URL set."
 REFUSED = "The mail server did not take it: {why}. It is sent again."
 GIVEN_UP = (
@@ -76,7 +74,7 @@ def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     try:
         send_mail(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
     except (SMTPException, OSError) as error:
-        _later(notice, claim, " ".join(str(error).split())[:200] or type(error).__name__)
+        _later(notice, claim, mail.in_short(error))
         return
     with transaction.atomic():
         for one in news:
@@ -100,10 +98,10 @@ def _finish(notice: OwnerNotice, claim: jobs.Claim, **columns: Any) -> None:
 
 def _later(notice: OwnerNotice, claim: jobs.Claim, why: str) -> None:
     failures = notice.failures + 1
-    if failures >= MOST_FAILURES:
+    wait = mail.again_after(failures)
+    if wait is None:
         claim.fail(GIVEN_UP.format(why=why), failures=0)
         return
-    wait = AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
     claim.finish(
         state=JobState.WAITING, error=REFUSED.format(why=why), failures=failures, due_at=now() + wait
     )

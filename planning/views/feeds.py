@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from planning.models import Crew
 from planning.presentation.feeds import feed_text
 from planning.selectors.feeds import FeedPlace, events_of, feed_of, places_of
@@ -84,11 +85,12 @@ def _shown_once(request: PersonRequest, made: feeds.MadeFeed, name: str) -> Http
 
 
 @require_safe
+@by_secret
 def feed_show(request: HttpRequest, secret: str) -> HttpResponse:
     """Open to strangers: the secret is the permission."""
     feed = feed_of(secret)
     if feed is None:
-        raise Http404("There is no calendar at this address.")
+        raise UnknownSecretError("There is no calendar at this address.")
     calendar = reverse("planning:calendar-show")
     events = events_of(feed, request.build_absolute_uri, calendar)
     name = f"Visits: {feed.crew or (feed.reader and feed.reader.owner) or feed.organisation}"

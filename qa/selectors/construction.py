@@ -210,7 +210,7 @@ def stopping(row: ConstructionCheck, units: str = UnitSystem.SI) -> tuple[Check,
     # Asked before every finding is stored, so it reads no more than it needs.
     entries = Prefetch("entries", queryset=CheckEntry.objects.order_by("created_at", "pk"))
     held = _in_order_of_building(row.record.checks.filter(hold_point=True).prefetch_related(entries))
-    standings = {one.key: status_of(_all_noted(_active(one)), one.readings_asked) for one in held}
+    standings = {one.key: status_of(noted_of(one), one.readings_asked) for one in held}
     return waiting_hold_points(
         [one.as_read(units) for one in held], settled_keys(standings), Stage(row.stage)
     )
@@ -273,6 +273,11 @@ def _check_state(
         conflicts=_conflicts(row, active, recorded, complete=status is CheckStatus.PASSED),
         counted=sum(one.outcome is Outcome.PASSED for one in noted),
     )
+
+
+def noted_of(row: ConstructionCheck) -> list[Noted]:
+    """Its entries that count, as formulas take them."""
+    return _all_noted(_active(row))
 
 
 def _active(row: ConstructionCheck) -> list[CheckEntry]:

@@ -9,7 +9,8 @@ from accounts.calc.audience import Audience
 from core.forms.once import sending_id
 from core.forms.parts import DayInput
 
-FOR_WHOM = ((Audience.OWNER.value, Audience.OWNER.label), (Audience.FIRM.value, Audience.FIRM.label))
+FOR_OTHERS = tuple((one.value, one.label) for one in (Audience.OWNER, Audience.LINK))
+FOR_WHOM = (*FOR_OTHERS, (Audience.FIRM.value, Audience.FIRM.label))
 
 
 class KeepForm(forms.Form):

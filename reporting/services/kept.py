@@ -22,9 +22,12 @@ FUTURE = "%(day)s is in the future at the site. Give the first day that the repo
 
 @transaction.atomic
 def freeze_report(
-    *, site: Site, audience: Audience, since: date, by: User, device_id: UUID | None = None
+    *, site: Site, audience: Audience, since: date, by: User | None, device_id: UUID | None = None
 ) -> Snapshot:
-    """Keep a site's report from that day until today. A repeat with the same device id gives the first row."""
+    """Keep a site's report from that day until today. A repeat with the same device id gives the first row.
+
+    by: None where it is made by itself.
+    """
     if since > site.today():
         raise ValidationError({"since": ValidationError(FUTURE, params={"day": since.isoformat()})})
     row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
@@ -45,7 +48,7 @@ def freeze_handover(
     return find_by_device_id(row, site=site) or _freeze(row, handover_snapshot(surface, audience), by)
 
 
-def _freeze(row: Snapshot, snapshot: Kept, by: User) -> Snapshot:
+def _freeze(row: Snapshot, snapshot: Kept, by: User | None) -> Snapshot:
     row.organisation, row.owner = row.site.organisation, row.site.owner
     row.until, row.recorded_by = snapshot.made_on, by
     row.payload = snapshot.to_json()

@@ -1,21 +1,19 @@
 """Values of snapshots in templates."""
 
-from collections.abc import Iterable
-
 from django import template
-from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted, day
+from core.calc.format import NOTHING
 from maintenance.calc.forecast_payload import GainOfCleaning
 from qa.calc.check_progress import CheckStatus
-from reporting.calc.parts import AgreementPart, RecordLine
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
-from reporting.calc.values import Money, UnitText
+from reporting.calc.parts import RecordLine
+from reporting.calc.snapshots import SiteSnapshot
+from reporting.calc.values import BoundedRate, Money, UnitText
 from reporting.presentation import record
-from reporting.presentation.words import money_words
+from reporting.presentation.words import agreed_terms, money_words, rate_words
 
 register = template.Library()
+register.filter(agreed_terms)
 
 
 @register.filter
@@ -37,16 +35,6 @@ def outcome(line: RecordLine, units: str) -> SafeString | str:
 
 
 @register.filter
-def agreed_terms(agreement: AgreementPart) -> str:
-    """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
-    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
-    since = f"from {day(agreement.since)}" if agreement.since else ""
-    until = f"until {day(agreement.until)}" if agreement.until else ""
-    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
-    return f"; {said}" if said else ""
-
-
-@register.filter
 def gained(gain: GainOfCleaning) -> str:
     """What a cleaning gave."""
     return record.gain_words(gain)
@@ -59,18 +47,6 @@ def money(amount: Money | None, otherwise: str = NOTHING) -> str:
 
 
 @register.filter
-def all_money(amounts: Iterable[Money]) -> str:
-    """Amounts in several currencies, one after the other."""
-    return ", ".join(money_words(amount) for amount in amounts)
-
-
-@register.filter
-def inspections_too(report: ReportSnapshot) -> str:
-    """How many inspections were made, behind what else was; nothing where none was."""
-    return after_comma(counted(report.inspections_done, "inspection")) if report.inspections_done else ""
-
-
-@register.filter
 def position(page: SiteSnapshot) -> str:
     """Where a site lies; empty where nobody said."""
     if page.latitude_deg is None or page.longitude_deg is None:
@@ -79,11 +55,9 @@ def position(page: SiteSnapshot) -> str:
 
 
 @register.filter
-def even_chance(surface: ReportedSurface) -> str:
-    """The month in which a surface is as likely as not at its limit."""
-    if surface.standing.below_50_on:
-        return date_format(surface.standing.below_50_on, "M Y")
-    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
+def bounded_rate(rate: BoundedRate, units: str) -> str:
+    """A rate with its unit, behind the sign of its bound where it is one."""
+    return rate_words(rate, units)
 
 
 _TONES = {

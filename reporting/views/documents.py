@@ -1,6 +1,7 @@
 """Reports to owners and handover records, made from the record as it stands."""
 
 from datetime import date, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -19,20 +20,22 @@ from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
 from qa.selectors.days import firm_today
 from reporting.calc.handover import HandoverSnapshot
+from reporting.calc.snapshots import ReportSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
-from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page
 from reporting.presentation.pdf import Paper, pdf_of
 from reporting.presentation.quotes import quote_paper, quote_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
-from reporting.selectors.photos import mark_set_aside, thumbnails
 from reporting.selectors.quotes import quote_snapshot
+from reporting.selectors.sendings import routine_of, sendings_of_site, to_send
 from reporting.selectors.sites import report_snapshot, unreleased_count
+from reporting.services.papers import handover_paper_of, report_paper_of
 from reporting.views.pages import ways
 
 USUAL_PERIOD = timedelta(days=365)
+SENDINGS_LISTED = 20  # on the page of a report; the list of sendings has all
 MOST_LISTED = 50  # kept documents on the list of all; the page of each site has every one of its own
 
 
@@ -46,7 +49,9 @@ def report_list(request: PersonRequest) -> HttpResponse:
         kept = kept.of_organisation(request.current.organisation)
     for word in request.GET.get("q", "").split():
         sites = sites.filter(Q(name__icontains=word) | Q(owner__name__icontains=word))
-    context = {"sites": page_of_rows(sites, request), "kept": kept[:MOST_LISTED]}
+    context: dict[str, Any] = {"sites": page_of_rows(sites, request), "kept": kept[:MOST_LISTED]}
+    if request.current.organisation and request.current.can_plan:
+        context["to_send"] = to_send(request.user, request.current.organisation)
     return render(request, "reporting/report_list.html", context)
 
 
@@ -60,6 +65,8 @@ def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
     if audience is Audience.FIRM:
         context["unreleased"] = unreleased_count(site)
+        context["sendings"] = sendings_of_site(request.user, site)[:SENDINGS_LISTED]
+        context["routine"] = routine_of(request.user, site)
     return render(request, "reporting/report_site.html", context | ways(request.current, audience))
 
 
@@ -75,6 +82,22 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
     if since > today:
         return usual, f"{asked} is in the future. The report covers the last year."
     return since, ""
+
+
+@login_required
+@require_safe
+def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, site.organisation)
+    since, _ = period_start(request.GET.get("since", ""), site.today())
+    return report_response(report_snapshot(site, audience, since=since), request.current.units)
+
+
+def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
+    """The report as a PDF to save."""
+    return paper_response(
+        report_paper_of(snapshot, units), f"report-{slugify(snapshot.site)}-{snapshot.made_on.isoformat()}"
+    )
 
 
 @login_required
@@ -97,8 +120,7 @@ def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
     """The handover record as a PDF to save."""
-    words = mark_set_aside(handover_words(snapshot, units))
-    paper = handover_paper(snapshot, words, thumbnails(words))
+    paper = handover_paper_of(snapshot, units)
     return paper_response(paper, f"handover-{slugify(snapshot.site)}-{slugify(snapshot.surface)}")
 
 

@@ -5,10 +5,11 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
+from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
@@ -22,9 +23,11 @@ from reporting.forms.kept import KeepForm, KeepReportForm
 from reporting.models import Snapshot
 from reporting.presentation.pages import handover_page, report_page
 from reporting.selectors.kept import thaw
+from reporting.selectors.links import links_to
 from reporting.selectors.photos import mark_set_aside
+from reporting.selectors.sendings import sendings_of_document
 from reporting.services import kept
-from reporting.views.documents import handover_response, period_start
+from reporting.views.documents import handover_response, period_start, report_response
 from reporting.views.pages import ways
 
 log = logging.getLogger(__name__)
@@ -66,8 +69,10 @@ def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     context = {"document": document} | ways(
         request.current, audience_of(request.current, document.organisation)
     )
+    if request.current.can_plan and context["of_firm"]:
+        context |= _sharing(request, document)
     try:
-        page = _page_of(thaw(document), request.current.units)
+        page = page_of(thaw(document), request.current.units)
     except UnreadablePayloadError as error:
         log.error("Kept document %s cannot be read: %s", document.pk, error)
         return render(
@@ -76,7 +81,16 @@ def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     return render(request, "reporting/kept.html", context | page)
 
 
-def _page_of(snapshot: Kept, units: str) -> dict[str, Any]:
+def _sharing(request: PersonRequest, document: Snapshot) -> dict[str, Any]:
+    return {
+        "sendings": sendings_of_document(request.user, document),
+        "shared": links_to(request.user, document),
+        "may_share": document.is_active and document.audience != Audience.FIRM,
+    }
+
+
+def page_of(snapshot: Kept, units: str) -> dict[str, Any]:
+    """What the page of a kept document shows, in these units."""
     if isinstance(snapshot, HandoverSnapshot):
         page = handover_page(snapshot, units)
         return page | {"record": mark_set_aside(page["record"])}
@@ -88,9 +102,9 @@ def _page_of(snapshot: Kept, units: str) -> dict[str, Any]:
 def kept_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
     snapshot = thaw(document)
-    if not isinstance(snapshot, HandoverSnapshot):
-        raise Http404("Only handover records are made as a PDF; print the page of a report.")
-    return handover_response(snapshot, request.current.units)
+    if isinstance(snapshot, HandoverSnapshot):
+        return handover_response(snapshot, request.current.units)
+    return report_response(snapshot, request.current.units)
 
 
 @login_required

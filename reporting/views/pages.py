@@ -25,6 +25,7 @@ from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
 from reporting.selectors.kept import kept_reports
+from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
 from reporting.views.own_day import own_day_page
@@ -40,7 +41,7 @@ def start(request: PersonRequest) -> HttpResponse:
     crews = own_crews(request)
     if crews:
         return own_day_page(request, request.current.organisation, crews)
-    return render(request, "planning/todo.html", _todo(request, request.current.organisation))
+    return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
 
 
 def own_crews(request: PersonRequest) -> list[Crew]:
@@ -54,7 +55,7 @@ def own_crews(request: PersonRequest) -> list[Crew]:
 @require_safe
 def todo_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
-    return render(request, "planning/todo.html", _todo(request, organisation))
+    return render(request, "reporting/todo.html", _todo(request, organisation))
 
 
 def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
@@ -68,6 +69,7 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
         "trips": trip_lines(found.work, request.current.units),
         "totals": total_figures(found.work.totals, organisation.currency),
         "here": request.get_full_path(),
+        "to_send": to_send(request.user, organisation) if request.current.can_plan else None,
     }
 
 

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 from django import forms
 
-from accounts.models import Owner, User
+from accounts.models import Owner, OwnerPerson, User
 from planning.models import Crew
 from qa.models import Layer, Location, OwnBand, OwnLimit, RainRecord, Site, Surface
 from tests.factories import (
@@ -15,6 +15,7 @@ from tests.factories import (
     MembershipFactory,
     OwnBandFactory,
     OwnerFactory,
+    OwnerPersonFactory,
     OwnLimitFactory,
     RainRecordFactory,
     SiteFactory,
@@ -43,6 +44,7 @@ def strangers():
         OwnBand: OwnBandFactory(organisation=firm),
         RainRecord: RainRecordFactory(organisation=firm),
         Crew: CrewFactory(organisation=firm),
+        OwnerPerson: OwnerPersonFactory(owner__organisation=firm),
         User: MembershipFactory(organisation=firm).user,
     }
 
@@ -81,6 +83,11 @@ CHOICES = [
     ("planning:task-test-plan", "crew"),
     ("planning:visit-create", "crew"),
     ("planning:visit-edit", "crew"),
+    ("reporting:inspector-create", "owner"),
+    ("reporting:inspector-create", "sites"),
+    ("reporting:kept-send", "people"),
+    ("reporting:report-due", "people"),
+    ("reporting:report-send", "people"),
     ("qa:site-create", "owner"),
     ("qa:site-create", "rain_record"),
     ("qa:site-edit", "owner"),

@@ -53,6 +53,12 @@ FIRMS_OWN = {
     "WorkPlan",
     "DriveTable",
     "VerifiedSource",
+    "SharedLink",
+    "SharedSite",
+    "LinkOpening",
+    "Sending",
+    "DueReport",
+    "ReportRoutine",
     "Recommendation",  # an owner reads what was released of it
 }
 

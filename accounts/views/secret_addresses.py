@@ -1,0 +1,68 @@
+"""Addresses that are a permission by themselves: who asks for many that there are not is refused for a while."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from functools import wraps
+from http import HTTPStatus
+from ipaddress import ip_address, ip_network
+from typing import Any
+
+from allauth.account.adapter import get_adapter
+from django.core.cache import cache
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.timezone import now
+
+from core.calc.secrets import hash_of
+
+MOST_UNKNOWN = (
+    30  # in one window, from one network: a calendar program whose address ended asks every few hours
+)
+WINDOW_S = 600
+REFUSED = (
+    "From where you are, many addresses were asked for that do not exist. Wait ten minutes, then open the link as it "
+    "was given to you, or copy it whole."
+)
+
+
+class UnknownSecretError(Http404):
+    """Nothing is behind the secret of an address."""
+
+
+def by_secret(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Have a view that strangers reach by a secret count those that are none, and refuse who sent too many.
+
+    The view raises UnknownSecretError for a secret behind which nothing is.
+    """
+
+    @wraps(view)
+    def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        counter = _counter_of(request)
+        if cache.get(counter, 0) >= MOST_UNKNOWN:
+            page = {"heading": "Too many unknown addresses", "text": REFUSED}
+            return render(request, "refused.html", page, status=HTTPStatus.TOO_MANY_REQUESTS)
+        try:
+            return view(request, *args, **kwargs)
+        except UnknownSecretError:
+            cache.add(counter, 0, WINDOW_S)
+            with suppress(ValueError):  # the window ended in between
+                cache.incr(counter)
+            raise
+
+    return answer
+
+
+def _counter_of(request: HttpRequest) -> str:
+    """The key of the count of this window, of the network that asks; the network itself is not kept."""
+    window = int(now().timestamp()) // WINDOW_S
+    network = _network(get_adapter().get_client_ip(request))
+    return f"unknown-secrets:{window}:{hash_of(network)[:20]}"
+
+
+def _network(address: str) -> str:
+    """An IPv6 network of 64 bits, since one machine has all its addresses; of IPv4 the address itself."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    return address if found.version == 4 else str(ip_network(f"{found}/64", strict=False))

@@ -1,0 +1,42 @@
+"""The mail by which a document is sent, in words."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from core.calc.format import day
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """What a mail says. attached: whether the PDF is with it; left_out: why it is not where it was asked for."""
+
+    title: str
+    firm: str
+    message: str
+    address: str
+    ends_on: date
+    attached: bool
+    left_out: str = ""
+    demo_notice: str = ""
+
+    @property
+    def subject(self) -> str:
+        """On one line, whatever the site is called."""
+        return _plain(f"{self.title}, from {self.firm}")
+
+    @property
+    def text(self) -> str:
+        """The whole mail."""
+        parts = [
+            f"{self.firm} sends you: {_plain(self.title)}.",
+            self.message.strip(),
+            f"Open it here, until {_plain(day(self.ends_on))}:\n{self.address}",
+            "It is attached as a PDF as well." if self.attached else self.left_out,
+            "Whoever has this link can read the document. Pass it on only to people who may.",
+            self.demo_notice,
+        ]
+        return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split())

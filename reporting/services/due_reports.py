@@ -1,0 +1,177 @@
+"""Reports in the months that agreements name: proposed to the office, approved, skipped, or sent by themselves."""
+
+import logging
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, datetime
+from uuid import uuid5
+
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, transaction
+from django.db.models import Exists, Max, OuterRef
+from django.utils.timezone import now
+
+from accounts.calc.audience import Audience
+from accounts.models import User
+from core.calc.audit import AuditState
+from core.errors import AlreadyDoneError, RainthroughError, UnreadablePayloadError
+from core.services.records import find_by_device_id
+from planning.models import Agreement
+from qa.models import Site, Surface
+from qa.selectors.days import firm_date
+from reporting.calc.sharing import DueState, Terms, latest_due_month, report_since
+from reporting.calc.snapshots import SnapshotKind
+from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
+from reporting.services import sendings
+from reporting.services.sendings import Mailing, Recipient
+
+log = logging.getLogger(__name__)
+
+DECIDED = "This report was %(state)s by somebody before. Open the page of the site's reports to see it."
+BY_ITSELF = "by itself"
+
+
+def propose_reports(at: datetime) -> int:
+    """Propose what agreements ask for by the firms' days, and send what goes by itself; returns how many were new.
+
+    Safe to run twice: a site and a month have one proposal.
+    """
+    made = sum(_propose(site, month, terms, today) for site, month, terms, today in _asked_for(at))
+    for due in _going_by_themselves():
+        try:
+            _send_by_itself(due)
+        except (
+            RainthroughError,
+            ValidationError,
+            DatabaseError,
+        ):  # it stays proposed, and the next turn tries anew
+            log.exception("%s could not be sent by itself", due)
+    return made
+
+
+def _asked_for(at: datetime) -> Iterator[tuple[Site, date, Terms, date]]:
+    in_service = Surface.objects.filter(site=OuterRef("site"), removed_on=None)
+    rows = Agreement.objects.filter(Exists(in_service)).select_related("site__organisation")
+    days: dict[object, date] = {}
+    for agreement in rows.exclude(report_months_json=Agreement().report_months_json):
+        firm = agreement.site.organisation
+        if firm.pk not in days:
+            days[firm.pk] = firm_date(firm, at)
+        today = days[firm.pk]
+        try:
+            terms = _terms(agreement, today)
+        except UnreadablePayloadError:  # of another edition; the reports of the others go on
+            log.exception("The report months of %s cannot be read", agreement)
+            continue
+        month = latest_due_month(terms, today)
+        if month is not None:
+            yield agreement.site, month, terms, today
+
+
+def _terms(agreement: Agreement, today: date) -> Terms:
+    """Nothing is due of months that had begun before anybody wrote the agreement down."""
+    noted = agreement.site.today(agreement.created_at)
+    since = max(noted, agreement.since) if agreement.since else noted
+    return Terms(tuple(agreement.report_months), since, agreement.term_end(today))
+
+
+@transaction.atomic
+def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
+    if DueReport.objects.filter(site=site, month__gte=month).exists():
+        return False
+    since = report_since(_last_sent(site), terms.months, today)
+    _, made = DueReport.objects.get_or_create(site=site, month=month, defaults={"since": since})
+    if made:
+        older = DueReport.objects.filter(site=site, state=DueState.OPEN, month__lt=month)
+        older.update(state=DueState.REPLACED, decided_at=now())
+    return made
+
+
+def _last_sent(site: Site) -> date | None:
+    """The last day of the newest report that was sent, or handed on as a link."""
+    sent = Snapshot.objects.filter(site=site, kind=SnapshotKind.REPORT, sendings__isnull=False)
+    last: date | None = sent.filter(state=AuditState.ACTIVE).aggregate(last=Max("until"))["last"]
+    return last
+
+
+@transaction.atomic
+def send_due(
+    *, due: DueReport, audience: Audience, since: date, mailing: Mailing, by: User, by_themselves: bool
+) -> Snapshot:
+    """Send a proposed report. Raises AlreadyDoneError where somebody decided on it before, and ValidationError.
+
+    by_themselves: whether the next ones of the site go without being asked.
+    """
+    first = find_by_device_id(Snapshot(device_id=mailing.device_id), site=due.site)
+    if first is not None:
+        return first
+    _settle(due, DueState.SENT, by)
+    document = sendings.send_report(site=due.site, audience=audience, since=since, mailing=mailing, by=by)
+    DueReport.objects.filter(pk=due.pk).update(document=document)
+    if by_themselves:
+        _set_routine(due.site, document, by)
+    return document
+
+
+@transaction.atomic
+def skip_due(*, due: DueReport, by: User) -> None:
+    """Decide that a proposed report is not sent. Raises AlreadyDoneError where somebody decided before."""
+    _settle(due, DueState.SKIPPED, by)
+
+
+def _settle(due: DueReport, state: DueState, by: User | None) -> None:
+    """One conditional update: of two people, or two processes, one decides."""
+    rows = DueReport.objects.filter(pk=due.pk, state=DueState.OPEN)
+    if not rows.update(state=state, decided_at=now(), decided_by=by):
+        due.refresh_from_db()
+        raise AlreadyDoneError(DECIDED % {"state": DueState(due.state).in_sentence})
+
+
+def _set_routine(site: Site, document: Snapshot, by: User) -> None:
+    ReportRoutine.objects.filter(site=site).going().update(ended_at=now(), ended_by=by)
+    ReportRoutine.objects.create(site=site, owner_id=site.owner_id, document=document, set_by=by)
+
+
+@transaction.atomic
+def end_routine(*, routine: ReportRoutine, by: User) -> None:
+    """Have the next reports of a site wait for the office again. Raises AlreadyDoneError where that was so."""
+    if not ReportRoutine.objects.filter(pk=routine.pk).going().update(ended_at=now(), ended_by=by):
+        raise AlreadyDoneError("The reports of this site wait for you already.")
+
+
+def _going_by_themselves() -> list[DueReport]:
+    going = ReportRoutine.objects.going().filter(site=OuterRef("site"), owner=OuterRef("site__owner"))
+    rows = DueReport.objects.filter(Exists(going), state=DueState.OPEN)
+    return list(rows.select_related("site__organisation", "site__owner"))
+
+
+@transaction.atomic
+def _send_by_itself(due: DueReport) -> None:
+    """To whom the approved one went, but for those who read for the owner no longer; with nobody left it waits."""
+    routine = ReportRoutine.objects.going().select_related("document").get(site=due.site)
+    before = list(routine.document.sendings.select_related("person__user", "link"))
+    recipients = still_to_get(before)
+    if not recipients:
+        return
+    like = before[0]
+    mailing = Mailing(recipients, like.server, like.message, like.with_pdf, units=like.link.units)
+    _settle(due, DueState.SENT, None)
+    document = sendings.send_report(
+        site=due.site,
+        audience=Audience(routine.document.audience),
+        since=due.since,
+        mailing=replace(mailing, device_id=uuid5(due.pk, BY_ITSELF)),
+        by=None,
+    )
+    DueReport.objects.filter(pk=due.pk).update(document=document)
+
+
+def still_to_get(before: list[Sending]) -> list[Recipient]:
+    """Who got the last one and still may: at the address that they have now."""
+    found = []
+    for row in before:
+        if not row.for_reader:
+            found.append(Recipient(row.address))
+        elif row.person is not None and row.person.user.is_active:
+            found.append(Recipient(row.person.user.email.lower(), row.person))
+    return found

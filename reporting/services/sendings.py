@@ -1,0 +1,242 @@
+"""Sending kept documents by mail: each address once, with a link of its own, tried again while the server refuses.
+
+A mail is handed to the mail server once. Where nobody can tell whether that took it, it is not sent again by itself:
+the office reads so and decides.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from smtplib import SMTPException, SMTPServerDisconnected
+from typing import NamedTuple
+from uuid import UUID
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.mail import EmailMessage, get_connection
+from django.db import transaction
+from django.urls import reverse
+from django.utils.text import slugify
+from django.utils.timezone import now
+
+from accounts.calc.audience import Audience
+from accounts.models import OwnerPerson, User
+from core.calc.jobs import JobState
+from core.calc.units import UnitSystem
+from core.errors import AlreadyDoneError, ClaimLostError, UnreadablePayloadError
+from core.models.rows import validate_and_save
+from core.services import jobs, mail
+from qa.models import Site
+from reporting.calc.schemas import Kept
+from reporting.calc.sharing import MOST_ADDRESSES, LinkState
+from reporting.models import Sending, SharedLink, Snapshot
+from reporting.presentation.pdf import pdf_of
+from reporting.presentation.report_mail import Letter
+from reporting.selectors.kept import thaw
+from reporting.services import kept, links
+from reporting.services.papers import paper_of
+
+MOST_ATTACHED_BYTES = (
+    8_000_000  # many mail servers take ten megabytes, and an attachment grows by a third on its way
+)
+NOBODY = "Choose somebody who reads for the owner, or type an address."
+TOO_MANY = "%(given)d addresses are too many for one sending. Give at most %(most)d."
+NOT_SET_UP = "This server has no outgoing mail. Take its link and pass it on yourself."
+REFUSED = "The mail server did not take it: {why}. It is sent again."
+GIVEN_UP = (
+    "The mail server did not take it in a day: {why}. Check the address, or take its link and pass it on."
+)
+UNKNOWN = (
+    "The connection broke while the mail server took it, so it may have arrived or not. Ask whoever was to get it; it "
+    "is not sent again by itself."
+)
+ENDED = "It was not sent, since its link has ended: {why}."
+UNREADABLE = "It was not sent: {why}"
+TOO_LARGE = "The PDF is too large for a mail; the link opens it."
+
+
+class Recipient(NamedTuple):
+    """An address, and whose it is where they read for the owner."""
+
+    address: str
+    person: OwnerPerson | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mailing:
+    """What goes with a document, and to whom. server: the address of this server; ends_on: of the links, None: usual.
+
+    device_id: of the form, so that sending it twice sends once.
+    """
+
+    recipients: Sequence[Recipient]
+    server: str
+    message: str = ""
+    with_pdf: bool = False
+    ends_on: date | None = None
+    units: str = UnitSystem.SI.value
+    device_id: UUID | None = None
+
+
+@transaction.atomic
+def send_report(
+    *, site: Site, audience: Audience, since: date, mailing: Mailing, by: User | None
+) -> Snapshot:
+    """Keep a site's report as it reads now, and have it sent. Raises ValidationError.
+
+    by: None where it goes by itself.
+    """
+    check_recipients(mailing.recipients)
+    document = kept.freeze_report(
+        site=site, audience=audience, since=since, by=by, device_id=mailing.device_id
+    )
+    return send_document(document=document, mailing=mailing, by=by)
+
+
+def check_recipients(recipients: Sequence[Recipient]) -> None:
+    """Raise ValidationError where there is none, or too many."""
+    if not recipients:
+        raise ValidationError({"addresses": NOBODY})
+    if len(recipients) > MOST_ADDRESSES:
+        params = {"given": len(recipients), "most": MOST_ADDRESSES}
+        raise ValidationError({"addresses": ValidationError(TOO_MANY, params=params)})
+
+
+@transaction.atomic
+def send_document(*, document: Snapshot, mailing: Mailing, by: User | None) -> Snapshot:
+    """Have a kept document sent to who did not get it yet. Raises ValidationError and NotAllowedNowError."""
+    check_recipients(mailing.recipients)
+    # The document's row is the lock: two who send it to one address at once queue here.
+    document = Snapshot.objects.select_for_update().get(pk=document.pk)
+    links.check_shareable(document)
+    known = set(document.sendings.values_list("address", flat=True))
+    for recipient in mailing.recipients:
+        if recipient.address not in known:
+            known.add(recipient.address)
+            _ask(document, recipient, mailing, by)
+    return document
+
+
+def _ask(document: Snapshot, recipient: Recipient, mailing: Mailing, by: User | None) -> None:
+    link = SharedLink(for_whom=recipient.address[:120], units=mailing.units)
+    link.ends_on = mailing.ends_on or links.usual_last_day(document.organisation)
+    row = Sending(
+        organisation=document.organisation,
+        document=document,
+        link=links.share_document(link=link, document=document, by=by),
+        address=recipient.address,
+        for_reader=recipient.person is not None,
+        person=recipient.person,
+        message=mailing.message,
+        with_pdf=mailing.with_pdf,
+        server=mailing.server.rstrip("/"),
+        asked_by=by,
+    )
+    if not mail.is_set_up():
+        row.state, row.error = JobState.FAILED.value, NOT_SET_UP
+    validate_and_save(row)
+
+
+@transaction.atomic
+def send_again(*, sending: Sending) -> None:
+    """Have a mail tried anew that was given up. Raises AlreadyDoneError for one that was sent or waits."""
+    failed = Sending.objects.filter(pk=sending.pk, state=JobState.FAILED, sent_at=None)
+    fresh = {"state": JobState.WAITING, "error": "", "failures": 0, "attempts": 0}
+    if not failed.update(**fresh, handed_at=None, due_at=now()):
+        raise AlreadyDoneError("This mail was sent, or waits to be sent.")
+
+
+@jobs.works_on(Sending)
+def send_one(sending: Sending, claim: jobs.Claim) -> None:
+    """Send a document to one address, unless its link has ended or the mail was handed over before."""
+    state = sending.link.state_at(now())
+    if state not in (LinkState.OPEN, LinkState.UNSEEN):
+        claim.fail(ENDED.format(why=state.in_sentence))
+    elif sending.handed_at is not None:  # whoever had it died before noting what became of it
+        claim.fail(UNKNOWN)
+    elif not mail.is_set_up():
+        claim.fail(NOT_SET_UP)
+    else:
+        _send(sending, claim)
+
+
+def _send(sending: Sending, claim: jobs.Claim) -> None:
+    try:
+        message = _message(sending)
+    except UnreadablePayloadError as error:
+        claim.fail(UNREADABLE.format(why=error))
+        return
+    connection = get_connection()
+    try:
+        connection.open()
+    except OSError as error:  # nothing was handed over
+        _later(sending, claim, mail.in_short(error))
+        return
+    try:
+        _hand_over(sending, claim)
+        connection.send_messages([message])
+    except OSError as error:  # what smtplib raises is one
+        _broken_off(sending, claim, error)
+    else:
+        claim.finish(sent_at=now(), failures=0)
+    finally:
+        connection.close()
+
+
+def _hand_over(sending: Sending, claim: jobs.Claim) -> None:
+    """Note that the mail leaves now. One conditional update: of two workers one gets past it."""
+    mine = Sending.objects.filter(
+        pk=sending.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
+    )
+    if not mine.update(handed_at=now()):
+        raise ClaimLostError(f"{sending} is held by somebody else, or was handed over.")
+
+
+def _broken_off(sending: Sending, claim: jobs.Claim, error: Exception) -> None:
+    """A server that answers with a refusal did not take the mail; one that is gone may have."""
+    if isinstance(error, SMTPException) and not isinstance(error, SMTPServerDisconnected):
+        _later(sending, claim, mail.in_short(error))
+    else:
+        claim.fail(UNKNOWN)
+
+
+def _later(sending: Sending, claim: jobs.Claim, why: str) -> None:
+    failures = sending.failures + 1
+    wait = mail.again_after(failures)
+    if wait is None:
+        claim.fail(GIVEN_UP.format(why=why), failures=0, handed_at=None)
+        return
+    claim.finish(
+        state=JobState.WAITING,
+        error=REFUSED.format(why=why),
+        failures=failures,
+        due_at=now() + wait,
+        handed_at=None,
+    )
+
+
+def _message(sending: Sending) -> EmailMessage:
+    """The mail with an address made for it; an address made for an earlier attempt ends."""
+    document, snapshot = sending.document, thaw(sending.document)  # what nobody can read is not sent
+    pdf = _paper(snapshot, sending) if sending.with_pdf else None
+    fits = pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
+    secret = links.make_address(link=sending.link, to=None)
+    letter = Letter(
+        title=document.title,
+        firm=sending.organisation.name,
+        message=sending.message,
+        address=f"{sending.server}{reverse('reporting:shared-show', args=[secret])}",
+        ends_on=sending.link.ends_on,
+        attached=fits,
+        left_out=TOO_LARGE if pdf is not None and not fits else "",
+        demo_notice=settings.DEMO_NOTICE,
+    )
+    reply = [sending.asked_by.email] if sending.asked_by else None
+    message = EmailMessage(letter.subject, letter.text, None, [sending.address], reply_to=reply)
+    if pdf is not None and fits:
+        message.attach(f"{slugify(document.title)[:80]}.pdf", pdf, "application/pdf")
+    return message
+
+
+def _paper(snapshot: Kept, sending: Sending) -> bytes:
+    return pdf_of(paper_of(snapshot, sending.link.units))

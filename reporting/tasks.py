@@ -1,0 +1,12 @@
+"""Background work of this app that the clock asks for. The mails themselves are jobs, delivered by `core.tasks`."""
+
+from celery import shared_task
+from django.utils.timezone import now
+
+from reporting.services import due_reports
+
+
+@shared_task
+def propose_reports() -> int:
+    """Every hour, as days begin at other times elsewhere: reports that agreements ask for."""
+    return due_reports.propose_reports(now())
