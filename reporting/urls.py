@@ -1,11 +1,13 @@
 from django.urls import path
 
-from reporting.views import crew_days, documents, kept, pages, sources
+from reporting.views import crew_days, documents, field_sheets, kept, own_day, pages, sources
 
 app_name = "reporting"
 
 urlpatterns = [
     path("", pages.start, name="start"),
+    path("todo/", pages.todo_list, name="todo-list"),
+    path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),
     path("surfaces/<uuid:pk>/handover/", documents.handover_show, name="handover-show"),
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
@@ -20,6 +22,8 @@ urlpatterns = [
     path("kept/<uuid:pk>/", kept.kept_show, name="kept-show"),
     path("kept/<uuid:pk>.pdf", kept.kept_download, name="kept-download"),
     path("kept/<uuid:pk>/withdraw/", kept.kept_void, name="kept-void"),
+    path("surfaces/<uuid:pk>/field-sheet.pdf", field_sheets.surface_sheet, name="surface-field-sheet"),
+    path("rounds/<uuid:pk>/field-sheet.pdf", field_sheets.round_sheet, name="round-field-sheet"),
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
