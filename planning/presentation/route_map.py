@@ -16,7 +16,7 @@ from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from planning.calc.routing.travel import EARTH_KM
 from planning.calc.stop_order import Position
 from qa.presentation.drawing.palette import Paint
-from qa.presentation.drawing.svg import Point, element, text, text_node
+from core.presentation.svg import Point, element, text, text_node
 
 WIDTH, HIGHEST = 360.0, 300.0
 _SIDE, _TOP, _BELOW = 34.0, 44.0, 42.0

@@ -5,7 +5,7 @@ from random import Random
 
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.frame import Frame
-from qa.presentation.drawing.svg import element
+from core.presentation.svg import element
 
 
 def draw_soil(frame: Frame, depth_mm: float, height: float) -> str:

@@ -20,7 +20,7 @@ from qa.presentation.drawing.margins import (
 )
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.record import STACKED, BuildUp, Layer, Overflow
-from qa.presentation.drawing.svg import element, text_node
+from core.presentation.svg import element, text_node
 from qa.presentation.drawing.water import (
     draw_pipe,
     draw_water,
