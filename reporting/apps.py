@@ -11,6 +11,7 @@ class ReportingConfig(AppConfig):
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
         from qa.models import Site, Surface
+        from reporting.services import messages  # noqa: F401  # the work of their mails
 
         register_page(Surface, "reporting:surface-detail")
         register_page(Site, "reporting:site-detail")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reporting.views import crew_days, documents, kept, pages, sources
+from reporting.views import crew_days, documents, kept, messages, pages, sources
 
 app_name = "reporting"
 
@@ -19,6 +19,9 @@ urlpatterns = [
     path("kept/<uuid:pk>/", kept.kept_show, name="kept-show"),
     path("kept/<uuid:pk>.pdf", kept.kept_download, name="kept-download"),
     path("kept/<uuid:pk>/withdraw/", kept.kept_void, name="kept-void"),
+    path("surfaces/<uuid:pk>/messages/new/", messages.message_create, name="message-create"),
+    path("messages/<uuid:pk>/withdraw/", messages.message_void, name="message-void"),
+    path("messages/<uuid:pk>/settle/", messages.message_settle, name="message-settle"),
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),

@@ -10,6 +10,7 @@ from core.calc.secrets import hash_of
 from maintenance.models import Recommendation
 from maintenance.services import releases
 from planning.models import CalendarFeed, OwnerNotice, ToldDay
+from reporting.models import MessageMail
 from tests.factories import (
     BECAUSE,
     AttachmentFactory,
@@ -36,6 +37,7 @@ from tests.factories import (
     SievingFactory,
     SoilTestFactory,
     SourceChangeFactory,
+    ThreadMessageFactory,
     TrainingFactory,
     VerifiedSourceFactory,
     VisitFactory,
@@ -154,6 +156,9 @@ TABLE = {
     "reporting:kept-show": ("get", "kept", READ),
     "reporting:kept-download": ("get", "kept", READ),
     "reporting:kept-void": ("get", "kept", PLAN),
+    "reporting:message-create": ("get", "surface", (302, 404, 200, 403, 200, 200, 200)),
+    "reporting:message-void": ("get", "message", (302, 404, 200, 403, 403, 403, 403)),  # who wrote it
+    "reporting:message-settle": ("post", "message", POST_RECORD),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -326,8 +331,11 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     check = ConstructionCheckFactory(record=record)
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
+    message = ThreadMessageFactory(surface=firm.surface, recorded_by=reader.user)
+    MessageMail.objects.create(message=message, to=firm.admin, link="https://office.example/", due_at=now())
     return {
         "kept": kept.pk,
+        "message": message.pk,
         "quote": quote.pk,
         "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,
         "source": listed_sources()[0].key,

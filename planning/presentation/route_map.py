@@ -13,10 +13,10 @@ from typing import NamedTuple
 
 from core.calc.format import figure
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
+from core.presentation.svg import Point, element, text, text_node
 from planning.calc.routing.travel import EARTH_KM
 from planning.calc.stop_order import Position
 from qa.presentation.drawing.palette import Paint
-from core.presentation.svg import Point, element, text, text_node
 
 WIDTH, HIGHEST = 360.0, 300.0
 _SIDE, _TOP, _BELOW = 34.0, 44.0, 42.0

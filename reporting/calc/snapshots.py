@@ -14,6 +14,7 @@ from uuid import UUID
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
+from reporting.calc.coming import ComingVisit, Downloads
 from reporting.calc.handing_over import SitePlanPart, TrainingPart
 from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import (
@@ -106,6 +107,7 @@ class SurfaceSnapshot:
     record: tuple[RecordLine, ...]
     note: str
     findings: tuple[FindingPart, ...] = ()
+    visits: tuple[ComingVisit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,15 +130,18 @@ class SiteSnapshot:
     access_note: str
     plan: SitePlanPart | None
     trainings: tuple[TrainingPart, ...]
+    visits: tuple[ComingVisit, ...] = ()
+    downloads: Downloads | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SiteOfOwner:
-    """A site with its surfaces on an owner's first page."""
+    """A site with its surfaces on an owner's first page. next_visit_on: when somebody comes, None where nobody does."""
 
     key: UUID
     name: str
     surfaces: tuple[Standing, ...]
+    next_visit_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

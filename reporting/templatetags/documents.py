@@ -8,10 +8,13 @@ from django.utils.safestring import SafeString
 
 from core.calc.format import NOTHING, counted, day
 from maintenance.calc.forecast_payload import GainOfCleaning
+from planning.presentation.work_plans import clock
 from qa.calc.check_progress import CheckStatus
-from reporting.calc.parts import AgreementPart, RecordLine
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot
+from reporting.calc.coming import ComingVisit
+from reporting.calc.parts import AgreementPart, RecordLine, Standing
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteOfOwner, SiteSnapshot
 from reporting.calc.values import Money, UnitText
+from reporting.calc.verdict import site_sentence, surface_sentence
 from reporting.presentation import record
 from reporting.presentation.words import money_words
 
@@ -76,6 +79,26 @@ def position(page: SiteSnapshot) -> str:
     if page.latitude_deg is None or page.longitude_deg is None:
         return ""
     return f"{page.latitude_deg:.5f}, {page.longitude_deg:.5f}"
+
+
+@register.filter
+def in_a_sentence(site: SiteOfOwner) -> str:
+    """How a site stands, and when somebody comes."""
+    return site_sentence(site.surfaces, site.next_visit_on)
+
+
+@register.filter
+def told(surface: Standing) -> str:
+    """How a surface stands, in a sentence."""
+    return surface_sentence(surface)
+
+
+@register.filter
+def hours(visit: ComingVisit) -> str:
+    """From when to when somebody is there, as planned; empty where nobody planned hours."""
+    if visit.begins_min is None or visit.ends_min is None:
+        return ""
+    return f"{clock(visit.begins_min)} to {clock(visit.ends_min)}"
 
 
 @register.filter
