@@ -27,7 +27,7 @@ LIT_BY = {
         "gradation sieving handover soil inspection finding remedy source training care rain message"
     ),
     "visits": "visit crew task learning proposal absence day calendar feed",
-    "reports": "report calibration fit",
+    "reports": "report portfolio calibration fit",
     "firm": "firm member invitation method price me agreement rule own reference",
 }
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reporting.views import crew_days, documents, kept, messages, pages, sources
+from reporting.views import crew_days, documents, kept, messages, pages, portfolio, sources
 
 app_name = "reporting"
 
@@ -25,5 +25,6 @@ urlpatterns = [
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
+    path("portfolio/", portfolio.portfolio_show, name="portfolio-show"),
     path("reports/", documents.report_list, name="report-list"),
 ]

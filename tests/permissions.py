@@ -182,6 +182,7 @@ TABLE = {
     "reporting:report-site": ("get", "site", READ),
     "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
+    "reporting:portfolio-show": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
     "maintenance:cleaning-correct": ("get", "cleaning", RECORD),

@@ -192,7 +192,7 @@ def _names(scale: Scale, ticks: Sequence[Tick], axis: Mapping[str, Any], frame: 
     if axis.get("showticklabels") is False:
         return []
     return [
-        text(tick.label, frame.left, scale.place(tick.at) - A_ROW * 0.24, fill="var(--chart-ink)")
+        text(tick.label, frame.left, scale.place(tick.at) - A_ROW * 0.33, fill="var(--chart-ink)")
         for tick in ticks
     ]
 

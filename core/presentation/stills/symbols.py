@@ -17,12 +17,21 @@ STROKES = {"x": "M-1 -1L1 1M-1 1L1 -1", "line-ns": "M0 -1L0 1", "line-ew": "M-1 
 OPEN = "-open"
 
 
-def symbol(name: str, x: float, y: float, size: float, colour: str, stroke_width: float = 1.6) -> str:
-    """A mark about a place; size: its width. A name that is not known is drawn as a disc."""
+def symbol(
+    name: str, x: float, y: float, size: float, colour: str, stroke_width: float = 1.6, *, fill: str = ""
+) -> str:
+    """A mark about a place; size: its width. A name that is not known is drawn as a disc.
+
+    fill: where it differs from the colour of the outline.
+    """
     shape, radius = name.removesuffix(OPEN), size / 2
     if shape in STROKES:
         return _stroke(STROKES[shape], x, y, radius, colour, stroke_width)
-    look = {"fill": "none" if name.endswith(OPEN) else colour, "stroke": colour, "stroke_width": stroke_width}
+    look = {
+        "fill": "none" if name.endswith(OPEN) else fill or colour,
+        "stroke": colour,
+        "stroke_width": stroke_width,
+    }
     if shape in POLYGONS:
         corners = [(x + dx * radius, y + dy * radius) for dx, dy in POLYGONS[shape]]
         return element("path", d=outline(corners), stroke_linejoin="round", **look)
