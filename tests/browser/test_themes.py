@@ -94,7 +94,7 @@ def test_a_narrow_screen_asks_for_the_drawing_library_only_when_a_chart_is_press
     page.wait_for_timeout(300)
     assert asked == []
 
-    button = page.get_by_role("button", name="Read values from the chart: Where the water goes")
+    button = page.get_by_role("button", name="Read values from the chart (Where the water goes)")
     button.focus()
     page.keyboard.press("Enter")
     page.locator("#fate .main-svg").first.wait_for()
