@@ -10,6 +10,8 @@ LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal -
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 # Files stay together, so that what a file prepares is prepared once; who has nothing left takes from the others.
 SPREAD := --dist worksteal
+# One process more than there are cores: some of the tests wait for servers that they start and kill.
+WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 1)')
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
@@ -24,11 +26,11 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
 test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
-	$(BIN)/python -m pytest -n auto $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
+	$(BIN)/python -m pytest -n $(WORKERS) $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage
-	$(BIN)/python -m pytest -n auto $(SPREAD) --cov --cov-report=
+	$(BIN)/python -m pytest -n $(WORKERS) $(SPREAD) --cov --cov-report=
 	@$(BIN)/coverage json -q -o var/coverage/coverage.json
 	@$(BIN)/coverage html -q -d var/coverage/html
 	@$(BIN)/python -m tests.coverage_floors var/coverage/coverage.json

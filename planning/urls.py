@@ -35,6 +35,7 @@ urlpatterns = [
     path("quotes/<uuid:pk>/send/", quotes.quote_send, name="quote-send"),
     path("quotes/<uuid:pk>/withdraw/", quotes.quote_withdraw, name="quote-withdraw"),
     path("quotes/<uuid:pk>/answer/", quotes.quote_answer, name="quote-answer"),
+    path("quotes/<uuid:pk>/written/", quotes.quote_write_down, name="quote-write-down"),
     path("learnt/", learning.learning_show, name="learning-show"),
     path("due/", due.due_list, name="due-list"),
     path("advice/plan/", advice.advice_plan, name="advice-plan"),

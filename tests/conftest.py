@@ -9,7 +9,8 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from django.db import connection
+from django.db import connection, transaction
+from django.db.models import Model
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
@@ -23,6 +24,7 @@ from tests.factories import (
     SiteFactory,
     SurfaceFactory,
 )
+from tests.permissions import rows_of
 
 ROLES = {
     "viewer": Role.VIEWER,
@@ -102,6 +104,10 @@ def every_figure_is_checked():
 @pytest.fixture
 def firm(db):
     """A firm with its people, an owner with a person, a site with a surface; and an outsider with another firm."""
+    return new_firm()
+
+
+def new_firm():
     organisation = OrganisationFactory()
     owner = OwnerFactory(organisation=organisation)
     site = SiteFactory(owner=owner)
@@ -116,4 +122,31 @@ def firm(db):
         owner_person=OwnerPersonFactory(owner=owner).user,
         outsider=MembershipFactory(role=Role.ADMIN).user,
         **people,
+    )
+
+
+@pytest.fixture(scope="module")
+def standing(django_db_setup, django_db_blocker):
+    """A firm as `firm` is, with a row of each kind, and their ids; made once for the tests of a module."""
+    with django_db_blocker.unblock():
+        undone = transaction.atomic()
+        undone.__enter__()
+        made = new_firm()
+        made.rows = rows_of(made)
+    yield made
+    with django_db_blocker.unblock():
+        transaction.set_rollback(True)
+        undone.__exit__(None, None, None)
+
+
+@pytest.fixture
+def furnished(standing, db):
+    """The same for one test: what it changes is undone, in the database by its transaction, and here by reading anew.
+
+    To make all those rows takes longer than most tests that need one of each. A module takes it as its `firm`.
+    """
+    read_anew = {name: value for name, value in vars(standing).items() if isinstance(value, Model)}
+    return SimpleNamespace(
+        rows=dict(standing.rows),
+        **{name: type(row)._base_manager.get(pk=row.pk) for name, row in read_anew.items()},
     )

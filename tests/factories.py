@@ -537,6 +537,8 @@ class QuoteVersionFactory(DjangoModelFactory):
     written_by = factory.SelfAttribute("quote.made_by")
     sent_by = factory.SelfAttribute("quote.made_by")
     sent_at = START
+    decided_at = None
+    decided_on = factory.LazyAttribute(lambda row: row.decided_at.date() if row.decided_at else None)
 
 
 class QuoteLineFactory(DjangoModelFactory):

@@ -204,6 +204,7 @@ TABLE = {
     "planning:quote-edit": ("get", "quote", PLAN),
     "planning:quote-send": ("post", "quote", POST_PLAN),
     "planning:quote-withdraw": ("post", "quote", POST_PLAN),
+    "planning:quote-write-down": ("get", "quote", PLAN),
     "planning:quote-answer": (
         "get",
         "quote",

@@ -10,10 +10,15 @@ from django.urls import Resolver404, resolve, reverse
 
 from tests.conftest import ROLES
 from tests.factories import MembershipFactory, OrganisationFactory
-from tests.permissions import ELSEWHERE, TABLE, rows_of
+from tests.permissions import ELSEWHERE, TABLE
 
 STARTS = [route for route, (method, kind, _) in TABLE.items() if method == "get" and kind is None]
 REFUSED = (403, 404)
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 class Offers(HTMLParser):
@@ -111,7 +116,7 @@ def test_nothing_that_a_bare_surface_offers_is_refused(client, firm, role):
 
 @pytest.mark.parametrize("role", [*ROLES, "owner_person"])
 def test_nothing_that_a_firm_at_work_offers_is_refused(client, firm, role):
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(getattr(firm, role))
     pages = [
         reverse(route, args=[rows[kind]])

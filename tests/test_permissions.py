@@ -3,9 +3,14 @@
 import pytest
 from django.urls import get_resolver, reverse
 
-from tests.permissions import ACTORS, ELSEWHERE, TABLE, rows_of
+from tests.permissions import ACTORS, ELSEWHERE, TABLE
 
 CASES = [(route, actor, spec[2][i]) for route, spec in TABLE.items() for i, actor in enumerate(ACTORS)]
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 def url_of(route, rows):
@@ -20,7 +25,7 @@ def log_in(client, firm, actor):
 
 @pytest.mark.parametrize(("route", "actor", "status"), CASES)
 def test_access(client, firm, route, actor, status):
-    rows = rows_of(firm)
+    rows = firm.rows
     log_in(client, firm, actor)
     data = {"organisation": str(firm.organisation.pk)}
 
@@ -52,7 +57,7 @@ def _routes(resolver, namespace):
 
 @pytest.mark.parametrize("route", [route for route, spec in TABLE.items() if spec[0] == "post"])
 def test_a_change_is_refused_to_a_get(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(firm.admin)
 
     response = client.get(url_of(route, rows))

@@ -38,7 +38,7 @@ from tests.factories import (
     InspectionFindingFactory,
     SurfaceFactory,
 )
-from tests.permissions import TABLE, rows_of
+from tests.permissions import TABLE
 from tests.qa.views.test_field_methods import RING, typed
 
 DAY = "2024-07-02"
@@ -201,6 +201,11 @@ ELSEWHERE = {
 }
 
 
+@pytest.fixture
+def firm(furnished):
+    return furnished
+
+
 def is_recording(route):
     return route.endswith(
         ("-create", "-record", "-recheck", "-keep", "-plan", "-correct", "-waive", "-not-needed")
@@ -216,7 +221,7 @@ def test_no_form_that_records_is_left_out():
 @pytest.fixture
 def place(firm):
     """The rows that forms are reached from, and what their choices stand for."""
-    rows = rows_of(firm)
+    rows = firm.rows
     fresh = SurfaceFactory(site=firm.site)
     failed = CheckEntryFactory(
         construction_check=ConstructionCheckFactory(

@@ -17,7 +17,6 @@ from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
 from tests.factories import LocationFactory, QuoteLineFactory, SitePlanFactory
-from tests.permissions import rows_of
 from tests.sending import as_shown
 
 # Forms of model rows that change none: they make one, or correct by making one.
@@ -40,6 +39,11 @@ EDITS = {
     "planning:quote-edit": ("draft", "note", "Their words", {"note": "Mine"}),
     "planning:crew-edit": ("crew", "name", "Other crew", {"name": "Mine"}),
 }
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 def as_told(answer):
@@ -71,7 +75,7 @@ def row_of(firm, kind):
         return Agreement.objects.create(
             site=firm.site, tests_per_year=1.0, since=firm.site.today()
         ), firm.site.pk
-    row = rows_of(firm)[kind]
+    row = firm.rows[kind]
     models = [
         model for label in ("accounts", "qa", "planning") for model in apps.get_app_config(label).get_models()
     ]

@@ -13,6 +13,7 @@ class Action(TextChoice):
     SOURCE = "source", "Find and stop the sediment"
     INSPECT = "inspect", "Inspect"
     REPAIR = "repair", "Repair"
+    TOP_UP = "top_up", "Top up the joints"
 
     @property
     def cleans(self) -> bool:

@@ -14,6 +14,7 @@ from core.calc.choices import TextChoice
 from core.calc.format import counted, day
 from core.calc.months import months_after
 from core.calc.paving import SurfaceType
+from maintenance.calc.vocabulary import Action
 
 AHEAD = timedelta(days=60)  # what is due later than this need not be seen yet
 YOUNG = timedelta(days=365)  # what was not recorded in the first year is not asked for after years
@@ -43,6 +44,21 @@ class DueKind(TextChoice):
     TOP_UP = "top_up", "Top up the joints"
     GUARANTEE = "guarantee", "Test before the guarantee ends"
     NOTICE = "notice", "Decide on the agreement"
+
+    @property
+    def work(self) -> Action | None:
+        """What a crew goes out for; None for what is got done in another way."""
+        return WORK.get(self)
+
+
+# A failed hold point is the matter of who builds, the cure passes by itself, an agreement is decided on in the office.
+WORK: Mapping[DueKind, Action] = MappingProxyType(
+    {
+        DueKind.FIRST_TEST: Action.TEST,
+        DueKind.TOP_UP: Action.TOP_UP,
+        DueKind.GUARANTEE: Action.TEST,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)

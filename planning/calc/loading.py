@@ -26,6 +26,7 @@ EQUIPMENT: Mapping[Action, tuple[str, ...]] = {
         "Bedding and joint stone as specified",
         "Tape and straightedge",
     ),
+    Action.TOP_UP: ("Joint stone as specified", "Brooms, shovels", "Plate compactor with a pad"),
 }
 MACHINES: Mapping[CleaningMethod, tuple[str, ...]] = {
     CleaningMethod.BROOM: ("Broom or blower", "Bags for leaves"),

@@ -7,6 +7,8 @@ from typing import ClassVar
 from uuid import UUID
 
 from core.calc.payload import Payload
+from planning.calc.due import DueKind
+from planning.calc.routing.first_free import Booked
 from planning.calc.routing.reasons import Why
 
 
@@ -16,7 +18,8 @@ class PlannedStop:
 
     key: its kind and the id of a row. "advice" and "finding": that row; "task": a task that stands on a visit already
     and is not moved; "rest": the task that a visit left something of; "before" and "after": what a cleaning comes from,
-    its advice, its task or the task it is a rest of, for a test on that side of it, which nobody advised
+    its advice, its task or the task it is a rest of, for a test on that side of it, which nobody advised; a
+    `DueKind` of what falls due because it was built: its surface
     begins, ends: minutes from midnight; worth: money that waiting costs; cost: of the day's work by this crew
     foot_min, vehicles_min: from its end until people and vehicles may go on the surface again
     beside: the key of the cleaning that a test stands with; parts: days it takes, one of which this is
@@ -39,6 +42,12 @@ class PlannedStop:
     def is_made(self) -> bool:
         """Whether it is a test that the plan put beside a cleaning, and nobody advised."""
         return self.key.partition(" ")[0] in ("before", "after")
+
+    @property
+    def due_by(self) -> DueKind | None:
+        """What falls due because the surface was built, where it is that."""
+        kind = self.key.partition(" ")[0]
+        return DueKind(kind) if kind in DueKind.values else None
 
     @property
     def is_settled(self) -> bool:
@@ -118,6 +127,7 @@ class LeftOut:
 class WorkPlanResult(Payload):
     """A plan of work. alone_min, alone_cost: of driving, were each piece of work a trip of its own
     without_place: names of sites without coordinates, of which a drive is guessed
+    booked: the same work booked on the first free day as it comes; None for a plan made before that was told
     """
 
     SCHEMA: ClassVar[int] = 1
@@ -127,6 +137,7 @@ class WorkPlanResult(Payload):
     alone_min: int
     alone_cost: float
     without_place: tuple[str, ...] = ()
+    booked: Booked | None = None
 
     def day_of(self, crew: UUID, on: date) -> PlannedDay | None:
         """The day of a crew."""
@@ -166,6 +177,11 @@ class WorkPlanResult(Payload):
     def drives(self) -> tuple[int, int]:
         """How many drives there are, and how many of them the firm measured itself."""
         return sum(day.drives for day in self.days), sum(day.measured for day in self.days)
+
+    @property
+    def days_out(self) -> int:
+        """On how many days a crew goes out."""
+        return sum(bool(day.stops) for day in self.days)
 
     @property
     def work_min(self) -> int:

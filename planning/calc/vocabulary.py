@@ -66,6 +66,11 @@ class QuoteState(TextChoice):
         return self is QuoteState.SENT
 
     @property
+    def was_sent(self) -> bool:
+        """Whether its owner has it and has not answered, so that an answer on paper may still come in."""
+        return self in (QuoteState.SENT, QuoteState.EXPIRED)
+
+    @property
     def may_be_withdrawn(self) -> bool:
         """Whether the firm can take it back."""
         return self in (QuoteState.DRAFT, QuoteState.SENT, QuoteState.EXPIRED)

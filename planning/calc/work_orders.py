@@ -18,6 +18,7 @@ USUAL_MIN: Mapping[Action, int] = {  # our judgement
     Action.SOURCE: round(60 * HOURS_LOOK),
     Action.REPAIR: 60,
 }
+TOP_UP_M2_H = 150  # joint stone spread, swept in and compacted, none taken out; common practice, no source
 PLAIN_WORTH = 150.0  # of what has no saving of its own: tests, inspections, what was agreed; our judgement
 ARRIVAL_COST = (
     25.0  # of each arrival at a site beside the drive: telling the owner, closing off; our judgement
@@ -41,6 +42,13 @@ def cleaning_min(area_m2: float, output_m2_h: float) -> int:
 def round_min(spots: int) -> int:
     """Minutes of a round of tests at so many spots."""
     return SETTING_UP_MIN + SPOT_MIN * max(1, spots)
+
+
+def usual_min(action: Action, area_m2: float) -> int:
+    """Minutes of work that is neither a round of tests nor a cleaning by a method."""
+    if action is Action.TOP_UP:
+        return cleaning_min(area_m2, TOP_UP_M2_H)
+    return USUAL_MIN.get(action, USUAL_MIN[Action.INSPECT])
 
 
 def in_days(minutes: int, shift: Shift, way_min: int) -> Effort:

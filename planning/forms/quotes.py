@@ -90,6 +90,26 @@ def line_formset(version: QuoteVersion, data: Any = None) -> Any:
     return factory(data, instance=version, prefix="lines", form_kwargs={"currency": version.currency})
 
 
+class WrittenAnswerForm(forms.Form):
+    """What the owner said on paper or by phone."""
+
+    answer = forms.TypedChoiceField(
+        label="Their answer", choices=Answer.choices, coerce=Answer, widget=forms.RadioSelect
+    )
+    answered_by = forms.CharField(
+        label="Who answered",
+        max_length=120,
+        help_text="The name of the owner's person, as it reads on the paper.",
+    )
+    answered_on = forms.DateField(label="On", widget=DayInput())
+    note = forms.CharField(
+        label="How, and what else they said",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+
 class AnswerForm(forms.Form):
     """What the owner says."""
 

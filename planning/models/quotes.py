@@ -118,6 +118,16 @@ class QuoteVersion(Row):
     sent_at = models.DateTimeField(null=True, editable=False)
     decided_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
     decided_at = models.DateTimeField(null=True, editable=False)
+    decided_on = models.DateField(
+        "answered on", null=True, editable=False, help_text="The day at the firm on which the owner answered."
+    )
+    answered_by = models.CharField(
+        "who answered",
+        max_length=120,
+        blank=True,
+        editable=False,
+        help_text="The owner's person whose answer on paper or by phone the office wrote down.",
+    )
     decision_note = models.TextField(blank=True, editable=False)
 
     objects = QuoteVersionQuerySet.as_manager()
@@ -129,7 +139,13 @@ class QuoteVersion(Row):
                 fields=("quote", "version"),
                 name="planning_quote_version_once",
                 violation_error_message="Somebody made this version meanwhile. Open the quote again.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(decided_at__isnull=True, decided_on__isnull=True)
+                | Q(decided_at__isnull=False, decided_on__isnull=False),
+                name="planning_quote_answer_has_day",
+                violation_error_message="An answer has a day, and a day of an answer is that of one.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -157,6 +173,13 @@ class QuoteVersion(Row):
     def sums(self) -> Sums:
         """What its lines come to, as stored with them."""
         return Sums(self.net, self.tax, self.total)
+
+    @property
+    def decider(self) -> str:
+        """Who answered; of an answer that the office wrote down, who did that as well."""
+        if self.answered_by:
+            return f"{self.answered_by} (written down by {self.decided_by})"
+        return str(self.decided_by) if self.decided_by else ""
 
     @property
     def tax_rule(self) -> Tax:

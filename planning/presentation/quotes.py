@@ -6,8 +6,6 @@ from datetime import date
 from decimal import Decimal
 from uuid import UUID
 
-from django.utils.timezone import localdate
-
 from core.calc.format import NOTHING, day, price
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from maintenance.presentation.prices import percent_words, unit_price
@@ -58,10 +56,10 @@ def _until(version: QuoteVersion, state: QuoteState) -> str:
 
 def answer_words(version: QuoteVersion) -> str:
     """Who approved or declined it, and on which day; empty where nobody did."""
-    if version.decided_at is None:
+    if version.decided_on is None:
         return ""
     said = QuoteState(version.state).label.lower()
-    return f"{said} by {version.decided_by} on {day(localdate(version.decided_at))}"
+    return f"{said} by {version.decider} on {day(version.decided_on)}"
 
 
 def cited_answer(version: QuoteVersion | None, today: date) -> str:
@@ -70,7 +68,7 @@ def cited_answer(version: QuoteVersion | None, today: date) -> str:
         return ""
     name = str(version)
     named = name[:1].lower() + name[1:]
-    if version.decided_at:
+    if version.decided_on:
         return f"{answer_words(version)}, {named}"
     state = version.state_on(today)
     return f"{named} waits for the owner's answer" if state.waits else f"{named} {_until(version, state)}"

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
+from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
 from planning.models import QuoteVersion, VisitTask
 from planning.presentation.approvals import Approval, approval_of
@@ -77,5 +78,7 @@ def _step(task: VisitTask, finish: str) -> tuple[str, str]:
     if task.action == Action.LOOK:
         return "Say what was found", finish
     record = reverse("maintenance:cleaning-create", args=[task.surface_id])
-    query = urlencode({"method": task.method, "next": task.visit.get_absolute_url()})
-    return "Record the cleaning", f"{record}?{query}"
+    fills = task.action == Action.TOP_UP
+    method = CleaningMethod.JOINT_REFILL.value if fills else task.method
+    query = urlencode({"method": method, "next": task.visit.get_absolute_url()})
+    return "Record the filling" if fills else "Record the cleaning", f"{record}?{query}"

@@ -10,10 +10,11 @@ from django.urls import reverse
 from django.utils.html import format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
+from core.calc.format import counted, money
 from core.calc.format import day as day_words
-from core.calc.format import money
 from core.models.pages import page_of
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
+from planning.calc.routing.first_free import Booked
 from planning.calc.routing.reasons import Why
 from planning.models import Crew, WorkPlan
 from planning.presentation.why_left import hours, why_left
@@ -241,10 +242,25 @@ def _left_part(monday: date | None, at: int, rows: Sequence[LeftOut], is_shown: 
 def _figures(result: WorkPlanResult, currency: str) -> tuple[tuple[str, str], ...]:
     pieces = sum(len(day.stops) for day in result.days)
     return (
+        *_of_plan(result, pieces, currency),
+        *(_of_diary(result.booked, currency) if result.booked else ()),
+    )
+
+
+def _of_diary(diary: Booked, currency: str) -> tuple[tuple[str, str], ...]:
+    words = f"{hours(diary.travel_min)}, {money(diary.travel_cost, currency)}, {counted(diary.crew_days, 'day')} out"
+    if diary.unbooked:
+        words += f", {counted(diary.unbooked, 'piece')} without a free day"
+    return (("Driving, each on the first free day as it comes", words),)
+
+
+def _of_plan(result: WorkPlanResult, pieces: int, currency: str) -> tuple[tuple[str, str], ...]:
+    driving = f"{hours(result.travel_min)}, {money(round(result.travel_cost, 2), currency)}"
+    return (
         ("Pieces of work", str(pieces)),
         ("Left out", str(len(result.left))),
         ("Work", f"{hours(result.work_min)}, {money(round(result.work_cost, 2), currency)}"),
-        ("Driving", f"{hours(result.travel_min)}, {money(round(result.travel_cost, 2), currency)}"),
+        ("Driving", f"{driving}, {counted(result.days_out, 'day')} out"),
         (
             "Driving, each on a trip of its own",
             f"{hours(result.alone_min)}, {money(result.alone_cost, currency)}",

@@ -15,6 +15,7 @@ from accounts.models import Organisation, Owner, User
 from core.calc.audit import AuditState
 from core.calc.months import months_after
 from maintenance.models import CleaningEvent, MethodTerms
+from maintenance.selectors.care import offered_terms
 from planning.calc.cost_months import (
     CostMonths,
     Entry,
@@ -29,6 +30,7 @@ from planning.calc.cost_months import (
 )
 from planning.calc.vocabulary import DROPPED, QuoteState, TaskOutcome, VisitStatus
 from planning.models import Agreement, CrewMethod, QuoteLine, VisitTask
+from planning.selectors.outputs import Outputs, outputs_of, planned_min
 
 RECORDS = ("cleaning", "round", "inspection", "source_change")
 
@@ -79,7 +81,7 @@ class _Rates:
     """What hours and square metres of a firm come to."""
 
     currency: str
-    outputs: Mapping[str, float]
+    outputs: Outputs
     charged: Mapping[tuple[Any, str], Any]
     quoted: Mapping[UUID, Decimal]
 
@@ -107,7 +109,8 @@ def _counting(rows: Any) -> Any:
 
 
 def _rates(firm: Organisation, tasks: Sequence[VisitTask]) -> _Rates:
-    outputs = dict(MethodTerms.objects.of_organisation(firm).values_list("method", "output_m2_h"))
+    offered = offered_terms({row.method: row for row in MethodTerms.objects.of_organisation(firm)})
+    outputs = outputs_of(firm, offered)
     crews = CrewMethod.objects.of_organisation(firm).filter(crew__is_subcontracted=True)
     charged = {(row.crew_id, row.method): row.cost_per_m2 for row in crews}
     return _Rates(firm.currency, outputs, charged, approved_prices(firm, tasks))
@@ -158,16 +161,19 @@ def _cost(task: VisitTask, terms: _Terms, rates: _Rates) -> Decimal | None:
     return crew_cost(_hours(task, terms, rates.outputs), crew.hour_cost, charged, area, rates.currency)
 
 
-def _hours(task: VisitTask, terms: _Terms, outputs: Mapping[str, float]) -> float | None:
-    """As the crew told them, else as worked out for its share; of an unknown share nobody knows them."""
+def _hours(task: VisitTask, terms: _Terms, outputs: Outputs) -> float | None:
+    """As the crew told them, else as plans count them for its share, else as advised; of an unknown share nobody knows
+    them.
+    """
     if task.taken_min is not None:
         return task.taken_min / 60.0
     if terms.share is None:
         return None
-    advice = task.recommendation
-    if advice and advice.crew_hours:
-        return advice.crew_hours * terms.share
-    return task.surface.area_m2 * terms.share / outputs[task.method] if task.method in outputs else None
+    minutes = planned_min(task, outputs, terms.share)
+    if minutes is not None:
+        return minutes / 60.0
+    advised = task.recommendation.crew_hours if task.recommendation else None
+    return advised * terms.share if advised else None
 
 
 def _price(task: VisitTask, terms: _Terms, rates: _Rates) -> Decimal | None:

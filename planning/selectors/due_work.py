@@ -18,12 +18,14 @@ from maintenance.models import CleaningEvent, Recommendation
 from planning.calc import due
 from planning.calc.due import HOURS, Due, DueKind
 from planning.calc.terms import notice_day
-from planning.models import Agreement
+from planning.calc.vocabulary import VisitStatus
+from planning.models import Agreement, VisitTask
 from qa.calc.check_model import Stage
 from qa.calc.check_progress import LEFT_OUT, Outcome
 from qa.models import CheckEntry, ConstructionCheck, InfiltrationTest, InspectionFinding, Site, Surface
 
 FILLING = (CleaningMethod.JOINT_REFILL.value, CleaningMethod.RELAY.value)
+FILLS_JOINTS = Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in="")  # of a cleaning
 LAID = (Stage.SURFACE.value, Stage.JOINTS.value, Stage.BEDDING.value)
 SHOWN = (  # of a surface: it has sixty columns, and hundreds of surfaces may have something due
     "name",
@@ -39,17 +41,21 @@ SETTLING = (Outcome.PASSED.value, *(outcome.value for outcome in LEFT_OUT))
 
 @dataclass(frozen=True, slots=True)
 class DueWork:
-    """Something due, where, and the row whose page shows it. today: the date at its site."""
+    """Something due, where, and the row whose page shows it.
+
+    today: the date at its site; planned_on: the day of the visit that it is on, None where it is on none.
+    """
 
     due: Due
     place: Surface | Site
     row: Any
     today: date
+    planned_on: date | None = None
 
     @property
     def is_late(self) -> bool:
-        """Whether its day has come."""
-        return self.due.on <= self.today
+        """Whether its day has come, and no visit is to do it."""
+        return self.due.on <= self.today and self.planned_on is None
 
     @property
     def is_for_planners(self) -> bool:
@@ -59,15 +65,16 @@ class DueWork:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """Rows of a firm as one person may see them, at an instant."""
+    """Rows of a firm at an instant, as one person may see them, or all of them for the firm's own computing."""
 
-    user: User
+    user: User | None
     organisation: Organisation
     at: datetime
 
     def rows(self, model: Any) -> Any:
         """Rows of one kind."""
-        return model.objects.for_user(self.user, Role.VIEWER).of_organisation(self.organisation)
+        seen = model.objects.for_user(self.user, Role.VIEWER) if self.user else model.objects.all()
+        return seen.of_organisation(self.organisation)
 
     def today(self, site: Site) -> date:
         return site.today(self.at)
@@ -80,6 +87,12 @@ def due_work(user: User, organisation: Organisation, at: datetime) -> list[DueWo
     return sorted(
         chain.from_iterable(find(seen) for find in kinds), key=lambda work: (work.due.on, str(work.place))
     )
+
+
+def work_for_crews(organisation: Organisation, at: datetime) -> list[DueWork]:
+    """What of it crews go out for and no visit is to do yet, in a constant number of queries."""
+    found = _of_surfaces(_Seen(None, organisation, at), whole=True)
+    return [work for work in found if work.due.kind.work and work.planned_on is None]
 
 
 def _hold_points(seen: _Seen) -> Iterator[DueWork]:
@@ -127,10 +140,11 @@ def _cures(seen: _Seen) -> Iterator[DueWork]:
             yield DueWork(found, surface, check, today)
 
 
-def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
+def _of_surfaces(seen: _Seen, *, whole: bool = False) -> Iterator[DueWork]:
     defects = _defects(seen)
-    surfaces = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
-    for surface in _with_last_days(surfaces).select_related("site").only(*SHOWN):
+    young = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
+    surfaces = _with_last_days(young).select_related("site")
+    for surface in surfaces if whole else surfaces.only(*SHOWN):
         today = seen.today(surface.site)
         ends = surface.guarantee_ends_on
         found = (
@@ -140,7 +154,12 @@ def _of_surfaces(seen: _Seen) -> Iterator[DueWork]:
             if ends
             else None,
         )
-        yield from (DueWork(one, surface, surface, today) for one in found if one)
+        yield from (DueWork(one, surface, surface, today, _planned(one, surface)) for one in found if one)
+
+
+def _planned(found: Due, surface: Any) -> date | None:
+    on: date | None = surface.fills_on if found.kind is DueKind.TOP_UP else surface.tests_on
+    return on
 
 
 def _with_guarantee_or_young(surfaces: Any, at: datetime) -> Any:
@@ -177,13 +196,21 @@ def _with_last_days(surfaces: Any) -> Any:
         tested_on=Subquery(tests.order_by("-round__tested_on").values("round__tested_on")[:1]),
         filled_on=Subquery(filled.order_by("-cleaned_on").values("cleaned_on")[:1]),
         test_advised=Exists(advised),
+        tests_on=_day_planned(Q(action=Action.TEST)),
+        fills_on=_day_planned(Q(action=Action.TOP_UP) | Q(method__in=FILLING)),
     )
+
+
+def _day_planned(wanted: Q) -> Subquery:
+    """The first day on which a visit is to do such a task on the surface at hand."""
+    ahead = VisitTask.objects.filter(ended_at=None, visit__status=VisitStatus.SCHEDULED)
+    of_surface = ahead.filter(wanted, surface=OuterRef("pk"))
+    return Subquery(of_surface.order_by("visit__visit_on").values("visit__visit_on")[:1])
 
 
 def _fillings() -> Any:
     """Cleanings of the surface at hand by which joints were filled."""
-    rows = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
-    return rows.filter(Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in=""))
+    return CleaningEvent.objects.active().filter(FILLS_JOINTS, surface=OuterRef("pk"))
 
 
 def _defects(seen: _Seen) -> dict[Any, list[date]]:

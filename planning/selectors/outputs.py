@@ -12,7 +12,7 @@ from core.calc.units import UnitSystem
 from maintenance.calc.costs import Terms
 from maintenance.calc.vocabulary import Action
 from planning.calc.outputs import Job, Output, learnt_output
-from planning.calc.work_orders import USUAL_MIN, cleaning_min, round_min
+from planning.calc.work_orders import cleaning_min, round_min, usual_min
 from planning.models import Crew, VisitTask
 from planning.selectors.parts import shares_of
 from qa.calc.counts import locations_needed_m2
@@ -64,7 +64,7 @@ def planned_min(task: VisitTask, outputs: Outputs, share: float | None = None) -
         return cleaning_min(area_m2 * share, output.m2_h) if output else None
     if action is Action.TEST:
         return round_share_min(area_m2, share)
-    return USUAL_MIN.get(action, USUAL_MIN[Action.INSPECT])
+    return usual_min(action, area_m2 * share)
 
 
 def minutes_of(tasks: Collection[VisitTask], outputs: Outputs) -> dict[UUID, int | None]:

@@ -40,8 +40,8 @@ def parts_of(tasks: Collection[VisitTask]) -> Mapping[UUID, int]:
     """By task, on how many visits its work stands: 1 for most. One query at most.
 
     All tasks of one piece of advice count, and all that take up the same rest, whatever their day and however they
-    ended; tests beside a cleaning that nobody advised count with those near them. Of rests and such tests what was
-    called off does not, since it is planned anew.
+    ended; tests beside a cleaning that nobody advised count with those near them, and so do top-ups. Of rests and of
+    these what was called off does not, since it is planned anew.
     """
     return {pk: part.visits for pk, part in part_by_task(tasks).items()}
 
@@ -98,7 +98,7 @@ def _groups(tasks: Collection[VisitTask]) -> Iterator[list[_Row]]:
         if key in wanted:
             same[key].append(row)
     for key, rows in same.items():
-        yield from _near(rows) if key[0] == "test" else [rows]
+        yield from _near(rows) if key[0] in ("test", "top_up") else [rows]
 
 
 def _rows(wanted: Collection[_Key]) -> Iterator[_Row]:
@@ -106,7 +106,10 @@ def _rows(wanted: Collection[_Key]) -> Iterator[_Row]:
     for kind, pk, *_ in wanted:
         ids[kind].add(pk)
     made = Q(surface__in=ids["test"], recommendation=None, follows=None) & ~Q(moment="")
-    again = STANDING & (Q(follows__in=ids["rest"]) | made)  # what was called off of these is planned anew
+    filled = Q(surface__in=ids["top_up"], action=Action.TOP_UP, follows=None)
+    again = STANDING & (
+        Q(follows__in=ids["rest"]) | made | filled
+    )  # what was called off of these is planned anew
     rows = VisitTask.objects.filter(Q(recommendation__in=ids["advice"]) | again)
     columns = ("pk", "recommendation", "follows", "surface", "action", "moment", "visit__visit_on")
     for *values, ended_at, status in rows.order_by("visit__visit_on", "created_at").values_list(
@@ -120,6 +123,8 @@ def _key(advice: UUID | None, follows: UUID | None, of: VisitTask | _Row) -> _Ke
         return "advice", advice
     if follows:
         return "rest", follows, of.action
+    if of.action == Action.TOP_UP:
+        return "top_up", of.surface_id if isinstance(of, VisitTask) else of.surface
     if of.moment and of.action == Action.TEST:
         return "test", of.surface_id if isinstance(of, VisitTask) else of.surface, of.moment
     return None

@@ -7,19 +7,26 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.utils.timezone import now
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
+from planning.calc.due import LAST_LOOK, TEST_BEFORE_END, DueKind
 from planning.calc.routing.problem import Side, Tie
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.calc.work_orders import PLAIN_WORTH, worth_of
 from planning.models import VisitTask
+from planning.selectors.due_work import work_for_crews
 from planning.selectors.parts import left_by_task, part_by_task, shares_of
 from planning.selectors.todo import without_plan
 from qa.models import InspectionFinding, Surface
 
+SOONER = {  # how long before its day work that falls due may be done
+    DueKind.TOP_UP: timedelta(days=30),  # our judgement
+    DueKind.GUARANTEE: LAST_LOOK - TEST_BEFORE_END,  # an earlier test would not count as the last one
+}
 SETTLED_WITHIN = 366  # days: what people put on visits themselves is held to its side of the cleaning alone
 
 
@@ -80,6 +87,7 @@ def asks(
     found = [
         *(_of_advice(row, period) for row in advised if not row.wants_word),
         *_of_findings(organisation, period),
+        *_of_due(organisation, period),
         *_of_rests(organisation, period),
         *_of_tasks(tasks, period),
     ]
@@ -106,6 +114,16 @@ def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
         title = f"{Action.REPAIR.label}: {finding}"
         key = f"finding {finding.pk}"
         yield Ask(key, title, finding.surface, Action.REPAIR, "", worth, period.first_on)
+
+
+def _of_due(organisation: Organisation, period: Period) -> Iterator[Ask]:
+    """What falls due because a surface was built, from its opening on."""
+    for work in work_for_crews(organisation, now()):
+        kind, on, surface = work.due.kind, work.due.on, work.row
+        earliest = max(surface.opened_on, on - SOONER.get(kind, timedelta(0)))
+        if kind.work and earliest <= period.last_on:
+            worth = worth_of(None, on, period.today)
+            yield Ask(f"{kind} {surface.pk}", kind.label, surface, kind.work, "", worth, earliest)
 
 
 def _of_rests(organisation: Organisation, period: Period) -> Iterator[Ask]:

@@ -14,6 +14,7 @@ from maintenance.selectors.care import climate_of
 from planning.calc.curing import Cure
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
 from planning.calc.routing.check import faults
+from planning.calc.routing.first_free import booked
 from planning.calc.routing.problem import Plan, Route, Stop, WorkOrder
 from planning.calc.routing.reasons import Left, Why, reasons
 from planning.calc.routing.ties import Ties, as_one
@@ -33,7 +34,8 @@ def result_of(gathered: Gathered, plan: Plan) -> WorkPlanResult:
     left.sort(key=lambda each: (-each.worth, each.key))
     minutes, cost = _alone(gathered, plan)
     days = tuple(planned_day(gathered, route) for route in plan.routes)
-    return WorkPlanResult(days, tuple(left), minutes, cost, gathered.drives.without_place)
+    diary = booked(gathered.problem, plan)
+    return WorkPlanResult(days, tuple(left), minutes, cost, gathered.drives.without_place, diary)
 
 
 def planned_day(gathered: Gathered, route: Route) -> PlannedDay:

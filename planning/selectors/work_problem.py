@@ -17,11 +17,11 @@ from planning.calc.routing.problem import DAY_MIN, CrewTime, Floats, Problem, Sh
 from planning.calc.vocabulary import TestsBeside
 from planning.calc.work_orders import (
     ARRIVAL_COST,
-    USUAL_MIN,
     Effort,
     beyond_usual,
     cleaning_min,
     in_days,
+    usual_min,
     work_cost,
 )
 from planning.models import Crew
@@ -176,7 +176,7 @@ class _Work:
             return self._cleaning_min(crew, ask)
         if ask.action is Action.TEST:
             return round_share_min(ask.surface.area_m2, ask.share)
-        return USUAL_MIN.get(ask.action, USUAL_MIN[Action.INSPECT])
+        return usual_min(ask.action, ask.surface.area_m2 * ask.share)
 
     def _cleaning_min(self, crew: int, ask: Ask) -> int | None:
         method = CleaningMethod(ask.method)

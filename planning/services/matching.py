@@ -14,6 +14,7 @@ from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent
 from planning.calc.vocabulary import VisitStatus
 from planning.models import VisitTask
+from planning.selectors.due_work import FILLS_JOINTS
 from planning.services.visits import finish_task
 from qa.calc.inspections import FindingState
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
@@ -62,6 +63,9 @@ def _record_for(task: VisitTask) -> dict[str, Any]:
         row, name = rounds.filter(tested_on__range=around).order_by("tested_on").first(), "round_"
     elif Action(task.action).cleans:
         events = CleaningEvent.objects.active().filter(**free)
+        row, name = events.filter(cleaned_on__range=around).order_by("cleaned_on").first(), "cleaning"
+    elif task.action == Action.TOP_UP:
+        events = CleaningEvent.objects.active().filter(FILLS_JOINTS, **free)
         row, name = events.filter(cleaned_on__range=around).order_by("cleaned_on").first(), "cleaning"
     elif task.action == Action.INSPECT:
         seen = Inspection.objects.active().filter(**free)

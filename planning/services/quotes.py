@@ -22,6 +22,7 @@ from planning.models import Quote, QuoteLine, QuoteVersion
 from planning.selectors.quotes import prices_of, work_of
 from qa.selectors.days import firm_date, firm_today
 
+ANSWERED = ("state", "decided_by", "decided_at", "decided_on", "answered_by", "decision_note")
 BETWEEN_NOTES = "\n\n"
 NO_LIST = "There is no price list in force. Write one first: quotes take their prices from it."
 OWNERS = "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
@@ -36,6 +37,8 @@ DECIDED = "%(quote)s was %(state)s by %(who)s on %(day)s. That answer stands."
 RUN_OUT = "%(quote)s could be answered until %(day)s. Ask the firm for a new one."
 TAKEN_BACK = "%(quote)s was withdrawn by the firm. Ask the firm what comes in its place."
 NOT_OPEN = "%(quote)s is %(state)s. Only a draft, or a quote that waits for an answer, can be withdrawn."
+NOT_YET_SENT = "%(quote)s was sent on %(sent)s: it cannot have been answered on %(day)s."
+IN_FUTURE = "%(day)s is in the future. Give the day on which the owner answered."
 OWNERS_ONLY = "Only people who read for %(owner)s answer this quote."
 
 
@@ -249,16 +252,52 @@ def decide(
         row.decision_note = BETWEEN_NOTES.join(filter(None, (row.decision_note, note)))
     else:
         _refuse_closed(row)
-        row.state, row.decided_by, row.decided_at, row.decision_note = answer.value, by, now(), note
-    validate_and_save(row, "state", "decided_by", "decided_at", "decision_note")
+        _refuse_run_out(row, firm_today(row.quote.organisation))
+        _answer(row, answer, by, firm_today(row.quote.organisation), note)
+    validate_and_save(row, *ANSWERED)
     told(row)
     return row
 
 
+@transaction.atomic
+def write_down(
+    *, version: QuoteVersion, by: User, answer: Answer, answered_by: str, answered_on: date, note: str = ""
+) -> QuoteVersion:
+    """Store what an owner said on paper or by phone, as the office was told; it is final for that version.
+
+    answered_by: the owner's person; the day counts for whether the quote still held. A repeat changes nothing.
+    """
+    row = _locked(version)
+    said = (answer, answered_by.strip(), answered_on, note.strip())
+    if (row.state, row.answered_by, row.decided_on, row.decision_note) == said and row.decided_by == by:
+        return row
+    _refuse_closed(row)
+    _refuse_day(row, answered_on)
+    _refuse_run_out(row, answered_on)
+    row.answered_by = answered_by.strip()
+    _answer(row, answer, by, answered_on, note.strip())
+    validate_and_save(row, *ANSWERED)
+    return row
+
+
+def _answer(row: QuoteVersion, answer: Answer, by: User, on: date, note: str) -> None:
+    row.state, row.decided_by, row.decided_at, row.decided_on = answer.value, by, now(), on
+    row.decision_note = note
+
+
+def _refuse_day(row: QuoteVersion, on: date) -> None:
+    firm = row.quote.organisation
+    if on > firm_today(firm):
+        raise ValidationError({"answered_on": ValidationError(IN_FUTURE, params={"day": on.isoformat()})})
+    if row.sent_at and on < firm_date(firm, row.sent_at):
+        params = {"quote": row, "sent": _sent_on(row), "day": day(on)}
+        raise ValidationError({"answered_on": ValidationError(NOT_YET_SENT, params=params)})
+
+
 def _refuse_closed(row: QuoteVersion) -> None:
     said = {"quote": row, "state": row.get_state_display().lower()}
-    if row.decided_at:
-        who = {"who": row.decided_by, "day": day(firm_date(row.quote.organisation, row.decided_at))}
+    if row.decided_on:
+        who = {"who": row.decider, "day": day(row.decided_on)}
         raise AlreadyDoneError(DECIDED % (said | who))
     if row.state == QuoteState.REPLACED:
         newer = row.quote.versions.filter(sent_at__gt=row.sent_at).order_by("-version").first()
@@ -266,8 +305,11 @@ def _refuse_closed(row: QuoteVersion) -> None:
         raise NotAllowedNowError(REPLACED % (said | {"newer": "", "day": ""} | on))
     if row.state in (QuoteState.WITHDRAWN, QuoteState.DRAFT):
         raise NotAllowedNowError(TAKEN_BACK % said)
-    if row.valid_until < firm_today(row.quote.organisation):
-        raise NotAllowedNowError(RUN_OUT % (said | {"day": day(row.valid_until)}))
+
+
+def _refuse_run_out(row: QuoteVersion, on: date) -> None:
+    if row.valid_until < on:
+        raise NotAllowedNowError(RUN_OUT % {"quote": row, "day": day(row.valid_until)})
 
 
 def _sent_on(version: QuoteVersion) -> str:

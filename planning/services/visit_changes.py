@@ -40,6 +40,9 @@ def _stands_for(stop: PlannedStop) -> Q:
     if stop.is_made:
         made = Q(recommendation=None, inspection_finding=None)
         return made & Q(surface=stop.surface, action=Action.TEST, moment=Moment(kind))
+    if stop.due_by:
+        unasked = Q(recommendation=None, inspection_finding=None, follows=None)
+        return unasked & Q(surface=stop.surface, action=stop.due_by.work, moment="")
     if kind == "rest":
         return Q(follows=pk, action=F("follows__action"))  # a test of what it cleaned follows it, too
     return Q(**{COLUMN_OF[kind]: pk})

@@ -5,6 +5,7 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.timezone import now
 
 from accounts.models import User
 from core.calc.jobs import JobState
@@ -20,6 +21,7 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.models import Crew, Visit, VisitTask, WorkPlan
+from planning.selectors.due_work import work_for_crews
 from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
@@ -144,6 +146,8 @@ def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: U
     if kind == "rest":
         task = VisitTask.objects.of_organisation(plan.organisation).get(pk=pk)
         return day_end.plan_left(task=task, by=by, visit_on=on, crew=crew)
+    if stop.due_by:
+        return _add_due(plan, stop, crew, on, by)
     finding = InspectionFinding.objects.of_organisation(plan.organisation).get(pk=pk)
     return visits.plan_finding(finding=finding, by=by, visit_on=on, crew=crew)
 
@@ -154,6 +158,8 @@ def _go_on(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) ->
     visit = visits.visit_for(by, on, crew, plan.organisation)
     if stop.is_made:
         return _test_on(plan, visit, stop)
+    if stop.due_by:
+        return _due_on(plan, visit, stop)
     if kind == "rest":
         task = VisitTask.objects.of_organisation(plan.organisation).select_related("surface").get(pk=pk)
         return visits.add_task(
@@ -175,6 +181,21 @@ def _add_test(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User)
     if same.exists():
         raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
     return _test_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
+
+
+def _add_due(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> VisitTask:
+    key = stop.due_by, stop.surface
+    if key not in {(work.due.kind, work.place.pk) for work in work_for_crews(plan.organisation, now())}:
+        raise NotAllowedNowError(GONE % {"title": stop.title, "where": stop.where})
+    return _due_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
+
+
+def _due_on(plan: WorkPlan, visit: Visit, stop: PlannedStop) -> VisitTask:
+    surface = Surface.objects.of_organisation(plan.organisation).get(pk=stop.surface)
+    action = stop.due_by.work if stop.due_by else None
+    if action is None:
+        raise ValueError(f"No crew goes out for {stop.key}.")
+    return visits.add_task(visit=visit, surface=surface, action=action)
 
 
 def _test_on(plan: WorkPlan, visit: Visit, stop: PlannedStop) -> VisitTask:

@@ -19,7 +19,7 @@ from core.services import mail
 from core.views.form_views import REFUSALS, add_refusal, asked_place, do_or_say, save_or_show
 from maintenance.models.recommendations import RELEASABLE
 from maintenance.selectors.prices import price_list_on
-from planning.forms.quotes import AnswerForm, QuoteForm, QuoteStartForm, line_formset
+from planning.forms.quotes import AnswerForm, QuoteForm, QuoteStartForm, WrittenAnswerForm, line_formset
 from planning.models import QuoteVersion
 from planning.presentation.quotes import answer_words, line_words, quote_rows, sum_words
 from planning.selectors.quotes import days_of_firms, quotes_shown
@@ -172,6 +172,23 @@ def quote_answer(request: PersonRequest, pk: UUID) -> HttpResponse:
         return _page(request, version) | {"newest": _newest(request, version)}
 
     return save_or_show(request, form, save, "planning/quote_answer.html", page)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def quote_write_down(request: PersonRequest, pk: UUID) -> HttpResponse:
+    version = get_for_user(QuoteVersion, request.user, Role.COORDINATOR, pk=pk)
+    today = firm_today(version.quote.organisation)
+    form = WrittenAnswerForm(request.POST or None, initial={"answered_on": today})
+
+    def save() -> QuoteVersion:
+        stored = quotes.write_down(version=version, by=request.user, **form.cleaned_data)
+        messages.success(request, f"{stored} is {stored.get_state_display().lower()}.")
+        return stored
+
+    return save_or_show(
+        request, form, save, "planning/quote_write_down.html", lambda: _page(request, version)
+    )
 
 
 def _newest(request: PersonRequest, version: QuoteVersion) -> QuoteVersion | None:

@@ -3,11 +3,12 @@
 from datetime import date
 
 from django.conf import settings
-from django.utils.timezone import localdate
 
 from accounts.calc.audience import Audience, Matter
+from core.calc.format import day
 from planning.calc.quotes import QuoteUnit
 from planning.models import QuoteLine, QuoteVersion
+from qa.selectors.days import firm_date
 from reporting.calc.quotes import QuotedLine, QuoteSnapshot
 
 
@@ -15,9 +16,7 @@ def quote_snapshot(version: QuoteVersion, audience: Audience, today: date) -> Qu
     """The version as it stands on a day."""
     lines = list(version.lines.select_related("site"))
     owner = version.quote.owner
-    answered = (
-        f"by {version.decided_by} on {localdate(version.decided_at):%Y-%m-%d}" if version.decided_at else ""
-    )
+    answered = f"by {version.decider} on {day(version.decided_on)}" if version.decided_on else ""
     return QuoteSnapshot(
         audience=audience,
         name=str(version),
@@ -26,7 +25,7 @@ def quote_snapshot(version: QuoteVersion, audience: Audience, today: date) -> Qu
         owner_address=owner.address,
         sites=tuple(sorted({line.site.name for line in lines if line.site})),
         state=version.state_on(today),
-        on=localdate(version.sent_at) if version.sent_at else today,
+        on=firm_date(version.quote.organisation, version.sent_at) if version.sent_at else today,
         valid_until=version.valid_until,
         lines=tuple(_line(line, version.currency) for line in lines),
         sums=version.sums,

@@ -1,4 +1,6 @@
-/** A plan of work with a mouse: a piece of work is dragged onto another day. By keyboard and touch there is a form. */
+/** A plan of work by hand: a piece of work is dragged onto another day, by mouse or touch. By keyboard there is a form. */
+
+import { enhanceTouch } from "./board-touch.js"
 
 const STOP = "[data-board-stop]"
 const DAY = "[data-board-on]"
@@ -14,12 +16,24 @@ function sendTo(stop, day) {
 export function enhance(board) {
   let dragged = null
 
-  for (const stop of board.querySelectorAll(STOP)) stop.draggable = stop.querySelector("form") !== null
+  const stopOf = (node) => {
+    const stop = node.closest(STOP)
+    return stop?.querySelector("form") ? stop : null
+  }
+
+  for (const stop of board.querySelectorAll(STOP)) stop.draggable = stopOf(stop) !== null
   for (const link of board.querySelectorAll(`${STOP} a`)) link.draggable = false // the work is dragged by it, not its address
 
   function mark(day) {
     for (const other of board.querySelectorAll(DAY)) other.classList.toggle("board__day--target", other === day)
   }
+
+  // A finger has its own way of dragging: the browser's own would take the touch away from it.
+  board.addEventListener("pointerdown", (event) => {
+    const stop = stopOf(event.target)
+    if (stop) stop.draggable = event.pointerType !== "touch"
+  })
+  enhanceTouch(board, { stopOf, dayOf: (node) => node.closest(DAY), mark, drop: sendTo })
 
   board.addEventListener("dragstart", (event) => {
     dragged = event.target.closest(STOP)

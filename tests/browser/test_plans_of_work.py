@@ -46,6 +46,53 @@ def test_work_is_dragged_to_another_day_and_days_are_accepted(firm, plan, open_p
     assert Visit.objects.count() == len(plan.result.days)
 
 
+class Finger:
+    """One finger on the glass, as the browser is told by the device."""
+
+    def __init__(self, page):
+        self.page, self.device = page, page.context.new_cdp_session(page)
+
+    def __call__(self, what, *at):
+        points = [{"x": at[0], "y": at[1]}] if at else []
+        self.device.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": points})
+
+
+def middle_of(locator):
+    box = locator.bounding_box()
+    return box["x"] + 20, box["y"] + 10
+
+
+@pytest.mark.parametrize("holds", [True, False], ids=["held", "swiped"])
+def test_work_is_held_by_a_finger_and_dropped_on_another_day_but_a_swipe_moves_nothing(
+    firm, plan, open_page, holds
+):
+    day, key = of_first_stop(plan)
+    target = next(d for d in plan.result.days if d.crew == day.crew and d.on != day.on)
+    page = open_page(
+        firm.coordinator, plan.get_absolute_url(), size={"width": 390, "height": 3000}, has_touch=True
+    )
+    held = page.locator(f"[data-board-stop='{key}']")
+    over = page.locator(f"[data-board-crew='{target.crew}'][data-board-on='{target.on}']")
+    finger, address = Finger(page), page.url
+
+    finger("touchStart", *middle_of(held))
+    if holds:
+        page.locator(".board__stop--held").wait_for()
+    finger("touchMove", *middle_of(over))
+    if holds:
+        page.locator(".board__day--target").wait_for()
+        with page.expect_navigation():
+            finger("touchEnd")
+        told = page.get_by_text("Both days are timed anew.").or_(page.get_by_text("does not fit"))
+        assert told.is_visible()
+        return
+    page.wait_for_timeout(600)  # rests there, too late to take hold
+    assert page.locator(".board__stop--held").count() == 0
+    finger("touchEnd")
+    assert page.url == address
+    assert stops(plan)[key][0].on == day.on
+
+
 def test_work_is_moved_by_keyboard_alone(firm, plan, open_page):
     day, key = of_first_stop(plan)
     to = next(d for d in (TODAY + timedelta(days=i) for i in range(9, 14)) if d.isoweekday() <= 5)

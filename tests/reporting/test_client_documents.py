@@ -30,7 +30,7 @@ from reporting.selectors.sites import report_snapshot
 from tests.clock import TODAY
 from tests.factories import InfiltrationTestFactory, RoundFactory, SievingFactory, SurfaceFactory
 from tests.pages import as_shown
-from tests.permissions import TABLE, rows_of
+from tests.permissions import TABLE
 from tests.qa.views.test_field_methods import TYPED, recorded
 from tests.reporting.calc.test_schemas import KEPT, stored
 from tests.reporting.papers import certificate_of, paper_of, words_of
@@ -53,6 +53,11 @@ READ_BY_OWNERS = [
 ]
 NO_PAGES = {"qa:file-show", "qa:file-thumbnail", "accounts:invitation-accept"}
 NO_PAGES |= {"maintenance:cleaning-file-show", "maintenance:cleaning-file-thumbnail"}
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 def refused_in(text):
@@ -139,7 +144,7 @@ def test_the_papers_say_what_is_not_checked_and_how_many_that_is(firm, tmp_path)
 
 @pytest.mark.parametrize("route", sorted(set(READ_BY_OWNERS) - NO_PAGES))
 def test_no_page_that_an_owner_opens_tells_how_a_figure_came_to_us(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     firm.surface.limit_preset = "wisconsin"
     firm.surface.save()
     InfiltrationTestFactory(round_id=rows["round"])

@@ -25,10 +25,15 @@ from tests.factories import (
     SiteFactory,
     SurfaceFactory,
 )
-from tests.permissions import TABLE, rows_of
+from tests.permissions import TABLE
 
 pytestmark = pytest.mark.django_db
 SIGN_IN = {"login": "anna@firm.example", "password": "a-long-password-1"}
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 def anna():
@@ -78,7 +83,7 @@ def test_a_stranger_is_not_told_whether_an_address_is_known(client):
 
 @pytest.mark.parametrize("route", [route for route, spec in TABLE.items() if spec[0] == "post"])
 def test_a_change_without_the_pages_token_is_refused_and_says_what_to_do(firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     strict = Client(enforce_csrf_checks=True)
     strict.force_login(firm.admin)
     kind = TABLE[route][1]
@@ -142,7 +147,7 @@ def secrets_of(firm):
     Site.objects.filter(pk=site.pk).update(access_note=SECRETS["access"])
     Surface.objects.filter(pk=surface.pk).update(note=SECRETS["surface"])
     type(firm.owner).objects.filter(pk=firm.owner.pk).update(note=SECRETS["owner"])
-    rows = rows_of(firm)
+    rows = firm.rows
     round_ = RoundFactory(surface=surface, note=SECRETS["round"])
     test = InfiltrationTestFactory(round=round_, note=SECRETS["test"])
     cleaning = CleaningFactory(surface=surface, note=SECRETS["cleaning"])

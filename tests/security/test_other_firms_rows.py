@@ -20,8 +20,13 @@ from tests.factories import (
     SiteFactory,
     SurfaceFactory,
 )
-from tests.permissions import TABLE, rows_of
+from tests.permissions import TABLE
 from tests.sending import as_shown, everything_stored, url_of
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
 
 
 def strangers():
@@ -97,7 +102,7 @@ NARROWING = {
 
 @pytest.mark.parametrize(("route", "name"), CHOICES)
 def test_a_row_of_another_firm_is_not_offered(client, firm, route, name):
-    rows, others = rows_of(firm), strangers()
+    rows, others = firm.rows, strangers()
     client.force_login(firm.admin)
 
     choice = choices_on(client.get(url_of(route, rows)))[name]
@@ -108,7 +113,7 @@ def test_a_row_of_another_firm_is_not_offered(client, firm, route, name):
 
 @pytest.mark.parametrize(("route", "name"), CHOICES)
 def test_a_row_of_another_firm_is_refused_and_nothing_is_stored(client, firm, route, name):
-    rows, others = rows_of(firm), strangers()
+    rows, others = firm.rows, strangers()
     client.force_login(firm.admin)
     url = url_of(route, rows)
     page = client.get(url)
@@ -125,7 +130,7 @@ def test_a_row_of_another_firm_is_refused_and_nothing_is_stored(client, firm, ro
 
 
 def test_every_field_that_names_rows_is_tried(client, firm):
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(firm.admin)
     found = set()
     for route, (method, _, answers) in TABLE.items():

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from qa.forms.measures import MeasureField
-from tests.permissions import TABLE, rows_of
+from tests.permissions import TABLE
 from tests.security.test_other_firms_rows import forms_on
 from tests.sending import url_of
 
@@ -33,6 +33,11 @@ FORMS = sorted(
 )
 
 
+@pytest.fixture
+def firm(furnished):
+    return furnished
+
+
 def measured_on(client, route, rows):
     """Each measured field of the forms of a page, by its name as it is sent."""
     fields = {}
@@ -53,7 +58,7 @@ def reader(client, firm, request):
 
 def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed(reader, firm):
     client, system = reader
-    rows, tried = rows_of(firm), 0
+    rows, tried = firm.rows, 0
 
     for route in FORMS:
         for where, (_, _, field) in measured_on(client, route, rows).items():
@@ -72,7 +77,7 @@ def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed
 
 def test_a_name_that_ends_in_a_unit_is_a_measured_field_of_that_quantity(reader, firm):
     client, _ = reader
-    rows, odd = rows_of(firm), set()
+    rows, odd = firm.rows, set()
 
     for route in FORMS:
         for form in forms_on(client.get(url_of(route, rows))):
@@ -93,7 +98,7 @@ def test_a_name_that_ends_in_a_unit_is_a_measured_field_of_that_quantity(reader,
 )
 def test_what_is_stored_is_shown_in_the_readers_units(reader, firm, route):
     client, system = reader
-    rows = rows_of(firm)
+    rows = firm.rows
     found = measured_on(client, route, rows)
 
     shown = 0

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.permissions import ACTORS, TABLE, rows_of
+from tests.permissions import ACTORS, TABLE
 from tests.sending import as_shown, everything_stored, url_of
 
 REFUSED = (403, 404)
@@ -14,6 +14,11 @@ FORMS = [
 BUTTONS = [route for route, (method, _, _) in TABLE.items() if method == "post"]
 
 
+@pytest.fixture
+def firm(furnished):
+    return furnished
+
+
 def refused_at(route):
     return [
         (actor, answer) for actor, answer in zip(ACTORS, TABLE[route][2], strict=True) if answer in REFUSED
@@ -22,7 +27,7 @@ def refused_at(route):
 
 @pytest.mark.parametrize("route", FORMS)
 def test_a_form_sent_by_who_may_not_open_it_is_refused_and_stores_nothing(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     url = url_of(route, rows)
     client.force_login(firm.admin)
     page = client.get(url)
@@ -41,7 +46,7 @@ def test_a_form_sent_by_who_may_not_open_it_is_refused_and_stores_nothing(client
 
 @pytest.mark.parametrize("route", BUTTONS)
 def test_a_button_pressed_by_who_may_not_changes_nothing(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     before = everything_stored()
 
     for actor, answer in refused_at(route):
@@ -54,7 +59,7 @@ def test_a_button_pressed_by_who_may_not_changes_nothing(client, firm, route):
 # Where strangers may open a page, its link is the permission.
 @pytest.mark.parametrize("route", [one for one in (*FORMS, *BUTTONS) if TABLE[one][2][0] == 302])
 def test_a_stranger_who_sends_a_form_is_asked_to_sign_in(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     before = everything_stored()
 
     answer = client.post(url_of(route, rows), {"reason": "A good reason."})
@@ -81,7 +86,7 @@ WITH_REASON = [
 
 @pytest.mark.parametrize("route", WITH_REASON)
 def test_what_asks_why_is_not_done_without_a_reason(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(firm.admin)
     before = everything_stored()
 
@@ -96,7 +101,7 @@ def test_what_asks_why_is_not_done_without_a_reason(client, firm, route):
 @pytest.mark.parametrize("route", WITH_REASON)
 def test_what_asks_why_is_done_with_one(client, firm, route):
     """The control for the test above and for the refusals: the same sending by who may changes something."""
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(firm.admin)
     before = everything_stored()
 
@@ -108,7 +113,7 @@ def test_what_asks_why_is_done_with_one(client, firm, route):
 
 @pytest.mark.parametrize("route", WITH_REASON)
 def test_what_asks_why_is_done_once(client, firm, route):
-    rows = rows_of(firm)
+    rows = firm.rows
     client.force_login(firm.admin)
     client.post(url_of(route, rows), {"reason": "The first reason."})
     before = everything_stored()

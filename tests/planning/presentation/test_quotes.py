@@ -19,6 +19,7 @@ def version(state="sent", **changes):
     made = QuoteVersionFactory(state=state, quote__number=7, **changes)
     if state in ("approved", "declined"):
         made.decided_by, made.decided_at = UserFactory(full_name="Olga Owner"), now()
+        made.decided_on = TODAY
         made.save()
     return made
 

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils.timezone import now
 
 from maintenance.calc.advice_payload import Grounds
-from maintenance.models import Recommendation
+from maintenance.models import MethodTerms, Recommendation
 from maintenance.services.cleanings import terms_of
 from planning.calc.cost_months import Part, Sum, month_of
 from planning.models import Agreement, CrewMethod
@@ -160,15 +160,28 @@ def test_a_subcontracted_crew_costs_what_it_charges(firm, crew):
 
 
 def test_without_advice_the_hours_are_those_of_the_firms_output_and_the_price_is_not_known(firm, crew):
-    """1,000 m² at 2,000 m²/h are half an hour at 50; a test has no output."""
+    """1,000 m² at 2,000 m²/h are half an hour, and a quarter to set up, at 50; what is not offered has no output."""
     terms_of(firm.organisation)
+    MethodTerms.objects.filter(method="mill").update(offered=False)
     task(crew, MAY, firm.surface)
-    task(crew, JUNE, firm.surface, method="")
+    task(crew, JUNE, firm.surface, method="mill")
 
     found = costs(firm)
 
-    assert found.of_month[MAY] == Sum(Decimal(0), Decimal("25.00"), no_price=1)
+    assert found.of_month[MAY] == Sum(Decimal(0), Decimal("37.50"), no_price=1)
     assert found.of_month[JUNE] == Sum(no_price=1, no_cost=1)
+
+
+def test_what_the_crew_told_before_makes_the_hours_of_what_lies_ahead(firm, crew):
+    """It took four times as long as its output says, several times over: what is ahead costs more than that says."""
+    terms_of(firm.organisation)
+    for days in range(6):
+        event = CleaningFactory(surface=firm.surface, cleaned_on=MAY, method="vacuum", cost=None)
+        on = MAY + timedelta(days=days)
+        task(crew, on, firm.surface, cleaning=event, outcome="done", taken_min=4 * 45)
+    task(crew, date(2026, 6, 20), firm.surface, advice=advise(firm.surface))
+
+    assert costs(firm).of_month[JUNE].cost > 2 * Decimal("37.50")
 
 
 def test_a_cleaning_without_a_visit_counts_and_its_cost_is_not_known(firm):

@@ -72,6 +72,79 @@ def lines(version):
     return [(line.what, line.quantity, line.unit_price) for line in version.lines.all()]
 
 
+def write_down(office, version, said=Answer.APPROVED, **changes):
+    given = {"answered_by": "Anna Owner", "answered_on": TODAY, "note": "By phone"}
+    return quotes.write_down(version=version, by=office.coordinator, answer=said, **given | changes)
+
+
+def test_an_answer_on_paper_is_written_down_with_who_gave_it_who_wrote_it_and_its_day(office):
+    stored = write_down(office, sent(office))
+
+    stored.refresh_from_db()
+    assert (stored.state, stored.decided_by, stored.answered_by) == (
+        "approved",
+        office.coordinator,
+        "Anna Owner",
+    )
+    assert (stored.decided_on, stored.decision_note) == (TODAY, "By phone")
+    assert stored.decider == f"Anna Owner (written down by {office.coordinator})"
+
+
+def test_the_same_answer_written_down_twice_is_one_and_another_is_refused(office):
+    version = sent(office)
+    first = write_down(office, version)
+
+    assert write_down(office, version).decided_at == first.decided_at
+    with refused(AlreadyDoneError, "approved by Anna Owner", "That answer stands"):
+        write_down(office, version, Answer.DECLINED)
+    with refused(AlreadyDoneError, "approved by Anna Owner"):
+        answer(office, version, Answer.DECLINED)
+
+
+def test_an_answer_given_before_a_quote_ran_out_counts_when_it_is_written_down_later(office):
+    version = sent(office)
+
+    with time_machine.travel(UNTIL + timedelta(days=3), tick=False):
+        with refused(NotAllowedNowError, "could be answered until"):
+            write_down(office, version, answered_on=UNTIL + timedelta(days=1))
+        assert write_down(office, version, answered_on=UNTIL).state == "approved"
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(1, "is in the future"), (-1, "was sent on .* it cannot have been answered")]
+)
+def test_an_answer_has_a_day_between_the_sending_and_today(office, days, said):
+    version = sent(office)
+
+    with pytest.raises(ValidationError, match=said):
+        write_down(office, version, answered_on=TODAY + timedelta(days=days))
+
+    assert state(version) == "sent"
+
+
+def test_no_answer_is_written_down_to_a_draft_or_to_what_was_withdrawn_or_replaced(office):
+    version = draft(office)
+    with refused(NotAllowedNowError, "was withdrawn"):
+        write_down(office, version)
+    quotes.send(version=version, by=office.coordinator)
+    same = list(version.lines.all())
+    newer = quotes.change(version=version, by=office.coordinator, valid_until=UNTIL, note="", lines=same)
+    quotes.send(version=newer, by=office.coordinator)
+    with refused(NotAllowedNowError, "was replaced by version 2"):
+        write_down(office, version)
+
+
+def test_who_answered_is_asked_for(office):
+    with pytest.raises(ValidationError):
+        write_down(office, sent(office), answered_by="x" * 121)
+
+
+def test_an_answer_of_the_owners_own_people_keeps_its_day_at_the_firm(office):
+    stored = answer(office, sent(office))
+
+    assert (stored.decided_on, stored.answered_by, stored.decider) == (TODAY, "", str(office.owner_person))
+
+
 def test_a_draft_takes_the_prices_in_force_and_adds_up(office):
     """1,000 m² at 0.50 and 45.00 of call-out are 545.00; 19 % are 103.55."""
     row = advise(office.surface)

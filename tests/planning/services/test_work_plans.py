@@ -15,6 +15,7 @@ from core.services import jobs
 from maintenance.calc.advice_payload import Grounds
 from maintenance.models import Recommendation
 from planning.calc.plan_payload import WorkPlanResult
+from planning.calc.routing.first_free import Booked
 from planning.calc.routing.reasons import Why
 from planning.models import CrewAbsence, CrewMethod, Visit, VisitTask, WorkPlan
 from planning.services import work_plans
@@ -233,7 +234,7 @@ def test_the_work_of_other_firms_and_removed_surfaces_stays_out(firm, crew):
     advise(SurfaceFactory())
     advise(SurfaceFactory(site=firm.site, removed_on=TODAY - DAY))
 
-    assert planned(firm).result == WorkPlanResult((), (), 0, 0.0, ())
+    assert planned(firm).result == WorkPlanResult((), (), 0, 0.0, (), Booked(0, 0.0, 0, 0))
 
 
 def test_the_same_seed_gives_the_same_plan(firm, crew):

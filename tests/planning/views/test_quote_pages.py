@@ -436,6 +436,33 @@ def test_nobody_of_the_firm_answers_for_the_owner(client, firm, sent, who):
     assert url("answer", sent) not in client.get(sent.get_absolute_url()).content.decode()
 
 
+def test_the_office_writes_down_what_the_owner_said_on_paper_and_the_page_says_who_did(office, firm, sent):
+    given = {
+        "answer": "declined",
+        "answered_by": "Anna Owner",
+        "answered_on": TODAY.isoformat(),
+        "note": "Letter",
+    }
+
+    page = office.get(url("write-down", sent)).content.decode()
+    answer = office.post(url("write-down", sent), given, follow=True)
+
+    assert "on paper or by phone" in page
+    assert f"Declined by Anna Owner (written down by {firm.coordinator})" in text_of(answer)
+    assert url("write-down", sent) not in answer.content.decode()
+
+
+def test_what_was_typed_of_an_answer_stays_when_its_day_is_refused(office, sent):
+    given = {"answer": "approved", "answered_by": "Anna Owner", "answered_on": "2040-01-01", "note": "Letter"}
+
+    answer = office.post(url("write-down", sent), given)
+
+    sent.refresh_from_db()
+    assert sent.state == QuoteState.SENT
+    assert "is in the future" in text_of(answer)
+    assert "Anna Owner" in answer.content.decode()
+
+
 def test_a_quote_is_withdrawn_and_says_so(office, sent):
     answer = office.post(url("withdraw", sent), follow=True)
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
+from core.calc.format import day
 from planning.calc.quotes import QuoteUnit, Sums, Tax
 from planning.presentation.quotes import quantity_words, sum_words
 from reporting.presentation.quotes import quote_words
@@ -90,6 +91,7 @@ def test_a_draft_says_that_it_is_no_offer_and_shows_what_has_no_price(version, t
 
 def test_who_answered_is_told_to_those_who_may_read_names(firm, version):
     version.state, version.decided_by, version.decided_at = "approved", firm.owner_person, now()
+    version.decided_on = TODAY
     version.save()
 
     said = {
@@ -97,7 +99,7 @@ def test_who_answered_is_told_to_those_who_may_read_names(firm, version):
         for audience in Audience
     }
 
-    named = f"Approved by {firm.owner_person} on {TODAY.isoformat()}"
+    named = f"Approved by {firm.owner_person} on {day(TODAY)}"
     assert said == {Audience.FIRM: named, Audience.OWNER: named, Audience.LINK: "Approved"}
 
 
