@@ -279,8 +279,8 @@ def _with_loss(rows: Iterable[SurfaceRow]) -> list[tuple[SurfaceRow, float]]:
 def gains_by_method(cleanings: Iterable[CleaningRow], rounds: Iterable[RoundRow]) -> list[Spread]:
     """By how much rates rose with a cleaning, as natural logarithms, by method.
 
-    Of each cleaning the last round before it, or on its day, and the first after it, where both lie within four months of
-    it and no other cleaning lies between them.
+    Of each cleaning the last round before it, or on its day, and the first after it, where both lie within four months
+    of it and no other cleaning lies between them.
     """
     of_surface = by_surface(rounds)
     days = _cleaning_days(cleanings := list(cleanings))

@@ -1,13 +1,11 @@
-"""The page of a portfolio: charts with their tables, the map, and each table as a file."""
+"""The page of a portfolio: charts with their tables, and the map."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import exp
-from typing import Any
 from uuid import UUID
 
 from core.calc.format import NOTHING, counted, figure, money, percent
-from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.calc.units import Quantity
 from core.presentation.charts import Chart
 from core.presentation.figures import Figure
 from core.presentation.measures import measure
@@ -16,6 +14,7 @@ from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from planning.presentation.cost_months import cost_page
 from reporting.calc.portfolio import FEWEST, DueCount, QuarterShare, Spread, StateGroup
 from reporting.calc.portfolio_snapshot import Hours, PortfolioSnapshot, SpentYear
+from reporting.presentation.portfolio_tables import as_times
 from reporting.presentation.site_map import SiteMap, site_map
 from reporting.presentation.words import money_words
 
@@ -40,18 +39,10 @@ ABOUT_CLOGGING = (
 )
 ABOUT_GAINS = (
     "Rate after over rate before, from the last round before a cleaning and the first after it, where both lie within "
-    "four months of it and no other cleaning lies between; what clogs meanwhile counts against it. A bound counts as the value it names. What was cleaned was not "
-    "chosen by lot: methods that meet the worst surfaces can gain the most."
+    "four months of it and no other cleaning lies between; what clogs meanwhile counts against it. A bound counts as "
+    "the value it names. What was cleaned was not chosen by lot: who meets the worst surfaces gains most."
 )
 TOO_FEW = f"fewer than {FEWEST}: too few to say"
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One list of the page as a file: its head and its rows, numbers as numbers."""
-
-    headers: Sequence[str]
-    rows: Sequence[Sequence[Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,24 +217,12 @@ def _clogging(found: PortfolioSnapshot) -> list[Part]:
             "Percent of the rate lost a year",
             ABOUT_CLOGGING,
         ),
-        ("gains", "What ways of cleaning gave", _as_times(found.gains), "Times the rate before", ABOUT_GAINS),
+        ("gains", "What ways of cleaning gave", as_times(found.gains), "Times the rate before", ABOUT_GAINS),
     )
     return [
         Part(key, title, _spread_chart(key, title, rows, unit), about)
         for key, title, rows, unit, about in parts
         if rows
-    ]
-
-
-def _as_times(gains: Sequence[Spread]) -> list[Spread]:
-    """Logarithms as factors."""
-    return [
-        Spread(
-            one.name,
-            one.number,
-            *(None if part is None else exp(part) for part in (one.median, one.low, one.high)),
-        )
-        for one in gains
     ]
 
 
@@ -316,66 +295,3 @@ def _ahead(found: PortfolioSnapshot) -> list[Figure]:
 def _spent_row(row: SpentYear) -> list[str]:
     spent = ", ".join(money_words(one) for one in row.spent) or NOTHING
     return [str(row.year), str(row.cleanings), spent, str(row.unpriced) if row.unpriced else NOTHING]
-
-
-def tables(found: PortfolioSnapshot, units: str) -> dict[str, Table]:
-    """Every list of the page as a file, by the key that its address names."""
-    area = unit_of(Quantity.AREA, UnitSystem(units))
-    made = {
-        "states": Table(
-            (
-                found.by.label,
-                *(state.label for state in WORST_FIRST),
-                "surfaces",
-                f"area ({area})",
-                f"area below its limit ({area})",
-            ),
-            [_state_cells(group, units) for group in found.groups],
-        ),
-        "sites": Table(
-            ("site", "state", "surfaces", "latitude (deg)", "longitude (deg)"),
-            [
-                (one.name, one.state.label, one.surfaces, one.latitude_deg, one.longitude_deg)
-                for one in found.sites
-            ],
-        ),
-        "due": Table(
-            ("what", "late", "within 30 days", "later", "planned"), [tuple(row) for row in found.due]
-        ),
-        "trend": Table(
-            ("quarter", "last day", "share of tested area below its limit", "surfaces tested so far"),
-            [(one.name, one.ends_on.isoformat(), one.share_below, one.surfaces) for one in found.trend],
-        ),
-        "spent": Table(
-            ("year", "cleanings", "spent", "currency", "cleanings without a price"),
-            [
-                (year.year, year.cleanings, float(one.amount), one.currency, year.unpriced)
-                for year in found.spent
-                for one in year.spent
-            ],
-        ),
-    }
-    for key, rows in (
-        ("types", found.declines),
-        ("conditions", found.conditions),
-        ("gains", _as_times(found.gains)),
-    ):
-        made[key] = Table(
-            ("group", "number", "median", "10th percentile", "90th percentile"),
-            [(row.name, row.number, row.median, row.low, row.high) for row in rows],
-        )
-    return made
-
-
-def _state_cells(group: StateGroup, units: str) -> Sequence[Any]:
-    def shown(area_m2: float) -> float:
-        return round(to_display(area_m2, Quantity.AREA, UnitSystem(units)).value, 1)
-
-    counts = (group.counts[state] for state in WORST_FIRST)
-    return (
-        group.name,
-        *counts,
-        group.surfaces,
-        shown(group.area_m2),
-        shown(group.areas[SurfaceState.BELOW_LIMIT]),
-    )

@@ -9,7 +9,8 @@ from django.views.decorators.http import require_safe
 from accounts.views.current_organisation import PersonRequest
 from core.presentation.exports import EXPORTS, export_response
 from reporting.forms.portfolio import PortfolioForm
-from reporting.presentation.portfolio import portfolio_page, tables
+from reporting.presentation.portfolio import portfolio_page
+from reporting.presentation.portfolio_tables import tables
 from reporting.selectors.portfolio import portfolio_snapshot
 
 
