@@ -37,7 +37,7 @@ class Matter(TextChoice):
     DATA_QUALITY = "data_quality", "What looks odd in the record"
     COMPARED_PRICES = "compared_prices", "What each way of cleaning would cost"
     CREWS = "crews", "Which crew goes"
-    VISIT_DAYS = "visit_days", "On which days and at what hours somebody comes, and what for"
+    VISITS = "visits", "On which days and at what hours somebody comes, and what for"
     MESSAGE_MAILS = "message_mails", "How the mails about questions and answers stand"
     OWNERS_PEOPLE = "owners_people", "Who reads along for an owner"
     PRICES = "prices", "What was spent, and what advised work is expected to cost"
@@ -64,7 +64,7 @@ SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.DATA_QUALITY: _FIRM,
     Matter.COMPARED_PRICES: _FIRM,
     Matter.CREWS: _FIRM,
-    Matter.VISIT_DAYS: _FIRM_AND_OWNER,
+    Matter.VISITS: _FIRM_AND_OWNER,
     Matter.MESSAGE_MAILS: _FIRM,
     Matter.OWNERS_PEOPLE: _FIRM,
     Matter.PRICES: _FIRM_AND_OWNER,

@@ -7,7 +7,7 @@ from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
-from reporting.calc.verdict import site_sentence, surface_sentence
+from reporting.calc.plain_words import site_sentence, surface_sentence
 from reporting.presentation.done import done_sentences
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of_spots, section_of

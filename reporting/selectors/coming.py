@@ -41,7 +41,7 @@ def _ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
 
 
 def _coming(rows: QuerySet[VisitTask], audience: Audience, *, with_surface: bool) -> tuple[ComingVisit, ...]:
-    if not audience.sees(Matter.VISIT_DAYS):
+    if not audience.sees(Matter.VISITS):
         return ()
     joined = _ahead(rows).select_related("visit__crew", "surface", "inspection_finding")
     tasks = joined.order_by("visit__visit_on", "visit", "surface__name", "pk")

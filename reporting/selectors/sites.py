@@ -82,7 +82,7 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
     rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
     today = usual_date((surface.site.time_zone for surface in rows), at)
-    coming = next_visits(user, today) if audience.sees(Matter.VISIT_DAYS) else {}
+    coming = next_visits(user, today) if audience.sees(Matter.VISITS) else {}
     released = AdviceRelease.objects.for_user(user).shown()
     joined = "recommendation", "surface__site", "surface__forecast"
     return StartSnapshot(

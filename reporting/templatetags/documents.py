@@ -14,7 +14,7 @@ from reporting.calc.coming import ComingVisit
 from reporting.calc.parts import AgreementPart, RecordLine, Standing
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteOfOwner, SiteSnapshot
 from reporting.calc.values import Money, UnitText
-from reporting.calc.verdict import site_sentence, surface_sentence
+from reporting.calc.plain_words import site_sentence, surface_sentence
 from reporting.presentation import record
 from reporting.presentation.words import money_words
 

@@ -9,7 +9,7 @@ import pytest
 from core.calc.paving import SurfaceType
 from maintenance.calc.vocabulary import SurfaceState
 from reporting.calc.parts import Standing
-from reporting.calc.verdict import site_sentence, surface_sentence
+from reporting.calc.plain_words import site_sentence, surface_sentence
 
 BELOW, SOON, WATCH = SurfaceState.BELOW_LIMIT, SurfaceState.CLEAN_SOON, SurfaceState.WATCH
 WELL, UNTESTED = SurfaceState.DRAINING, SurfaceState.NOT_TESTED
