@@ -14,6 +14,7 @@ urlpatterns = [
     path("visits/<uuid:pk>/day.pdf", crew_days.visit_paper, name="visit-paper"),
     path("sites/<uuid:pk>/", pages.site_detail, name="site-detail"),
     path("sites/<uuid:pk>/report/", documents.report_site, name="report-site"),
+    path("sites/<uuid:pk>/report.pdf", documents.report_download, name="report-download"),
     path("sites/<uuid:pk>/report/keep/", kept.report_keep, name="report-keep"),
     path("surfaces/<uuid:pk>/handover/keep/", kept.handover_keep, name="handover-keep"),
     path("kept/<uuid:pk>/", kept.kept_show, name="kept-show"),

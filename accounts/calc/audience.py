@@ -39,6 +39,7 @@ class Matter(TextChoice):
     CREWS = "crews", "Which crew goes"
     VISITS = "visits", "On which days and at what hours somebody comes, and what for"
     MESSAGE_MAILS = "message_mails", "How the mails about questions and answers stand"
+    QUOTES = "quotes", "Quotes that await an answer"
     OWNERS_PEOPLE = "owners_people", "Who reads along for an owner"
     PRICES = "prices", "What was spent, and what advised work is expected to cost"
     AGREEMENT = "agreement", "What was agreed"
@@ -66,6 +67,7 @@ SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.CREWS: _FIRM,
     Matter.VISITS: _FIRM_AND_OWNER,
     Matter.MESSAGE_MAILS: _FIRM,
+    Matter.QUOTES: _FIRM_AND_OWNER,
     Matter.OWNERS_PEOPLE: _FIRM,
     Matter.PRICES: _FIRM_AND_OWNER,
     Matter.AGREEMENT: _FIRM_AND_OWNER,

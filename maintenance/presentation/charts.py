@@ -182,12 +182,12 @@ def _cleanings(figure: Figure, cleanings: Sequence[CleaningMark]) -> None:
 
 
 def _frame(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
-    until = _shown_until(record)
+    until = shown_until(record)
     figure.update_layout(
         yaxis={
             "type": "log",
             "title": {"text": f"Rate ({unit_of(Quantity.RATE, system)})"},
-            "range": _shown_rates(record, until, system),
+            "range": shown_rates(record, until, system),
             "dtick": 1,
             "exponentformat": "none",
             "minexponent": 9,
@@ -195,7 +195,7 @@ def _frame(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
         yaxis2={"overlaying": "y", "range": [0, 1.02], "visible": False, "fixedrange": True},
         xaxis={
             "type": "date",
-            "range": _days([_shown_since(record), until]),
+            "range": _days([shown_since(record), until]),
             "tickformat": "%Y",
             "dtick": "M12",
         },
@@ -204,12 +204,12 @@ def _frame(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     figure.add_vline(x=record.today.isoformat(), line={"color": "var(--chart-soft)", "width": 1})
 
 
-def _shown_since(record: DeclineRecord) -> date:
+def shown_since(record: DeclineRecord) -> date:
     """Two weeks before the opening, or before an acceptance test made ahead of it, so that marks show whole."""
     return min([record.past.on[0], *(test.on for test in record.tests)]) - timedelta(days=14)
 
 
-def _shown_until(record: DeclineRecord) -> date:
+def shown_until(record: DeclineRecord) -> date:
     """The view ends where the forecast is surely below the limit, or half-way to the horizon."""
     days = record.future.on
     half_way = days[len(days) // 2]
@@ -217,7 +217,7 @@ def _shown_until(record: DeclineRecord) -> date:
     return max(days[min(LEAST_AHEAD, len(days) - 1)], min(sure, half_way))
 
 
-def _shown_rates(record: DeclineRecord, until: date, system: UnitSystem) -> list[float]:
+def shown_rates(record: DeclineRecord, until: date, system: UnitSystem) -> list[float]:
     """The log10 range of everything in view, with a little room."""
     seen = [record.limit_mm_h, *(test.rate_mm_h for test in record.tests)]
     for curve in (record.past, record.future):

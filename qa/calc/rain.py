@@ -89,17 +89,21 @@ def _share_fallen(of_duration: float, peak_factor: float) -> float:
     return 1 - _share_fallen(1 - of_duration, peak_factor)
 
 
-class _Balance:
-    """The build-up during a rain: what stands in the stone, and where the water went so far (mm)."""
+class StoneStore:
+    """The build-up while water comes in: what stands in the stone, and where the water went so far (mm).
+
+    shed: what the surface did not take; risen_out: what rose above the overflow, or out of a build-up without one.
+    takes_mm_h: what the surface takes in, which may change as time goes on; None where it takes everything.
+    """
 
     def __init__(self, store: Reservoir) -> None:
-        self.store = store
+        _refuse_bad_store(store)
+        self.store, self.takes_mm_h = store, store.surface_rate_mm_h
         self.level = self.soaked = self.shed = self.risen_out = 0.0
-        self.corners = [StorePoint(0.0, 0.0)]
 
     def take(self, hours: float, inflow_mm_h: float) -> None:
-        """Let water come in evenly for some hours."""
-        takes = self.store.surface_rate_mm_h
+        """Let water come in evenly for some hours, or none: what stands soaks away meanwhile."""
+        takes = self.takes_mm_h
         taken = inflow_mm_h if takes is None else min(inflow_mm_h, takes)
         self.shed += (inflow_mm_h - taken) * hours
         rise = taken - self.store.soil_rate_mm_h
@@ -125,8 +129,19 @@ class _Balance:
         self._reach(wet_h, max(0.0, self.level - fall_mm_h * wet_h))
         self._reach(hours - wet_h, self.level if wet_h == hours else 0.0)
 
-    def _reach(self, hours: float, level_mm: float) -> None:
+    def _reach(self, hours: float, level_mm: float) -> None:  # who draws the course needs the hours
         self.level = level_mm
+
+
+class _Balance(StoneStore):
+    """The same with its course, for one rain."""
+
+    def __init__(self, store: Reservoir) -> None:
+        super().__init__(store)
+        self.corners = [StorePoint(0.0, 0.0)]
+
+    def _reach(self, hours: float, level_mm: float) -> None:
+        super()._reach(hours, level_mm)
         if hours > 0:
             self.corners.append(StorePoint(self.corners[-1].at_h + hours, level_mm))
 
@@ -154,7 +169,6 @@ def _after_rain(rain: Rain, run_on_ratio: float, store: Reservoir) -> _Balance:
         raise ImpossibleRecordError(
             f"The peak of a rain is at least its mean, got {rain.peak_factor:g} times it. Enter 1 for an even rain."
         )
-    _refuse_bad_store(store)
     balance = _Balance(store)
     for hours, rate in blocks_of(rain):
         balance.take(hours, rate * (1 + run_on_ratio))

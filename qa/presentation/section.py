@@ -8,6 +8,7 @@ from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
+from qa.presentation.drawing.frame import MOST_STONES_IN_A_LAYER
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 
 USUAL_OVERFLOW_MM = 100.0
@@ -61,17 +62,24 @@ class Built(Protocol):
     def seed(self) -> int: ...
 
 
-def section_picture(built: Built, units: str, *, id_prefix: str, for_paper: bool = False) -> Picture:
+def section_picture(
+    built: Built,
+    units: str,
+    *,
+    id_prefix: str,
+    for_paper: bool = False,
+    most_stones: int = MOST_STONES_IN_A_LAYER,
+) -> Picture:
     """The build-up as SVG text. id_prefix: keeps ids apart where one page shows several sections."""
     if not any(layer.thickness_mm for layer in built.layers):
         return Picture()
     try:
-        return Picture(svg=_draw(built, units, id_prefix, for_paper))
+        return Picture(svg=_draw(built, units, id_prefix, for_paper, most_stones))
     except UnusableRecordError as error:
         return Picture(problem=str(error))
 
 
-def _draw(built: Built, units: str, id_prefix: str, for_paper: bool) -> str:
+def _draw(built: Built, units: str, id_prefix: str, for_paper: bool, most_stones: int) -> str:
     build_up = BuildUp(
         surface_type=SurfaceType(built.surface_type),
         layers=tuple(_layer(layer) for layer in built.layers),
@@ -84,6 +92,7 @@ def _draw(built: Built, units: str, id_prefix: str, for_paper: bool) -> str:
         seed=built.seed,
         css_variables=not for_paper,
         id_prefix=id_prefix,
+        most_stones=most_stones,
     )
 
 

@@ -171,7 +171,15 @@ def _why_by_place(found: Iterable[tuple[str, Sequence[Deviation]]]) -> dict[str,
 
 def round_result(round_: TestRound, units: str) -> RoundResult:
     """What the tests of a round say together. `units` decides when no test was taken yet."""
-    tests = list(round_.tests.select_related("location", "replaces"))
+    result = result_of(round_, list(round_.tests.select_related("location", "replaces")), units)
+    return replace(result, to_do=_locations_to_do(round_.surface, result.tests))
+
+
+def result_of(round_: TestRound, tests: Sequence[InfiltrationTest], units: str) -> RoundResult:
+    """The same from tests that were read already, with their locations; asks the database nothing.
+
+    Which spots are still to be tested is left open.
+    """
     active = [test for test in tests if test.is_active]
     valid = [test for test in active if test.is_valid]
     surface = round_.surface
@@ -184,7 +192,7 @@ def round_result(round_: TestRound, units: str) -> RoundResult:
         methods=methods,
         deviations=_deviations(round_, methods, active, system),
         needed=locations_needed_m2(surface.area_m2, system),
-        to_do=_locations_to_do(surface, valid),
+        to_do=(),
     )
     if round_.purpose != Purpose.ACCEPTANCE:
         return result
@@ -320,7 +328,7 @@ def _positions(methods: Sequence[MethodResult]) -> dict[str, tuple[float, float]
     return {p.label: (p.x_m, p.y_m) for p in places if p.x_m is not None and p.y_m is not None}
 
 
-def _locations_to_do(surface: Surface, valid: Sequence[InfiltrationTest]) -> list[Location]:
+def _locations_to_do(surface: Surface, valid: Iterable[InfiltrationTest]) -> list[Location]:
     done = {test.location_id for test in valid}
     return [location for location in surface.locations.filter(retired=False) if location.pk not in done]
 

@@ -167,7 +167,7 @@ def surface_water(surface: Surface, asked: RainAsked, units: str) -> SurfaceWate
     missing = [*_missing_layers(surface, layers), *_missing_facts(surface, layers)]
     warnings = _porosity_warnings(layers)
     try:
-        store = _store(surface, layers)
+        store = store_of(surface, layers)
         if store is None:
             return SurfaceWater(None, missing=missing, warnings=warnings)
         warnings += _warnings(surface, store, system)
@@ -210,7 +210,7 @@ def stored_below_mm(surface: Surface, layers: Sequence[Layer]) -> float | None:
     if any(_stores(surface, layer) and not layer.porosity for layer in layers):
         return None
     try:
-        store = _store(surface, layers)
+        store = store_of(surface, layers)
     except UnusableRecordError:  # the page of the water says what is wrong
         return None
     return store.below_mm if store else None
@@ -280,7 +280,11 @@ def _said_by(warn: Callable[[], str]) -> str:
         return str(error)
 
 
-def _store(surface: Surface, layers: Sequence[Layer]) -> Store | None:
+def store_of(surface: Surface, layers: Sequence[Layer]) -> Store | None:
+    """The build-up as a store; None while no layer of stone with its porosity is recorded.
+
+    Raises UnusableRecordError for a record that cannot be.
+    """
     rows = [layer for layer in layers if _stores(surface, layer) and layer.porosity and layer.thickness_mm]
     if not rows:
         return None

@@ -12,7 +12,7 @@ from core.calc.file_kinds import MediaType
 from core.calc.paving import CleaningMethod, SurfaceType
 from maintenance.calc.decline import DeclineRecord
 from maintenance.calc.forecast_payload import GainOfCleaning
-from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
+from maintenance.calc.vocabulary import Action, RecommendationStatus, RecordKind, SurfaceState
 from planning.calc.vocabulary import ApprovalState
 from qa.calc.acceptance import Judgement
 from qa.calc.buildups import LayerKind
@@ -123,6 +123,7 @@ class AdvicePart:
     is_as_released: whether it says what was released rather than what is advised now; differs: whether that is
     materially another by now, told to the firm alone
     approval: whether its owner approved a quote for it, or has to; told to the firm alone
+    action: what kind of work it is, None in documents kept before that was part of them
     """
 
     key: UUID
@@ -137,6 +138,7 @@ class AdvicePart:
     is_as_released: bool = False
     differs: bool = False
     approval: ApprovalState = ApprovalState.NONE
+    action: Action | None = None
 
     @property
     def why(self) -> UnitText | None:

@@ -14,6 +14,7 @@ from uuid import UUID
 from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
+from reporting.calc.certificate import MethodLine
 from reporting.calc.coming import ComingVisit, Downloads
 from reporting.calc.handing_over import SitePlanPart, TrainingPart
 from reporting.calc.older_sources import sources_named
@@ -33,6 +34,7 @@ from reporting.calc.parts import (
     Standing,
     StateCount,
 )
+from reporting.calc.report_parts import AgreedPart, ReportedRound, VisitToCome, WaitingQuote, WaterPart
 from reporting.calc.values import Money, UnitText, grown
 
 
@@ -162,7 +164,8 @@ class StartSnapshot:
 class ReportedSurface:
     """One surface in a report: how it stands, what comes next, and what was recorded in the period.
 
-    findings: what inspections found, whenever that was, about which nothing is done yet.
+    findings: what inspections found, whenever that was, about which nothing is done yet. rounds: of the period, with
+    their tests. water: where the rain of the period went, None without a rain record.
     """
 
     standing: Standing
@@ -173,17 +176,25 @@ class ReportedSurface:
     record: tuple[RecordLine, ...]
     build_up: BuildUpPart
     findings: tuple[FindingPart, ...] = ()
+    plan: PlanPart | None = None
+    spots: tuple[SpotPart, ...] = ()
+    rounds: tuple[ReportedRound, ...] = ()
+    water: WaterPart | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ReportSnapshot(Payload):
     """A site's report over a period, its last day the one it was made on. spent, ahead: each currency by itself.
 
-    inspections_done: in the period; open_findings: of all its surfaces on the day it was made.
+    inspections_done: in the period; open_findings: of all its surfaces on the day it was made. agreed: what was agreed
+    against what was done; None also in what was kept before schema 5. quotes, visits: those that await an answer, and
+    those to come. methods: of the tests of the period.
     """
 
-    SCHEMA: ClassVar[int] = 4
-    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType({1: grown, 2: grown, 3: sources_named})
+    SCHEMA: ClassVar[int] = 5
+    UPGRADES: ClassVar[Mapping[int, Upgrade]] = MappingProxyType(
+        {1: grown, 2: grown, 3: sources_named, 4: grown}
+    )
 
     audience: Audience
     key: UUID
@@ -204,3 +215,7 @@ class ReportSnapshot(Payload):
     demo_notice: str
     inspections_done: int = 0
     open_findings: int = 0
+    agreed: AgreedPart | None = None
+    quotes: tuple[WaitingQuote, ...] = ()
+    visits: tuple[VisitToCome, ...] = ()
+    methods: tuple[MethodLine, ...] = ()

@@ -6,6 +6,7 @@ the same paper everywhere.
 """
 
 import json
+import re
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -41,10 +42,16 @@ _PLAIN_SCRIPTS = (
     (0xA0, 0xAC),
     (0xAE, 0x24F),
     (0x2010, 0x2027),
+    (0x202F, 0x202F),  # parts thousands
     (0x20AC, 0x20AC),
     (0x25AF, 0x25AF),
 )
 _KNOWN: dict[str, bool] = {}
+# A run of letters that are not plain, with the plain ones between and beside them, to which an accent may belong. The
+# rest of a text, and of a drawing nearly all of it, needs no look at each letter.
+_USUAL = "".join(f"{re.escape(chr(first))}-{re.escape(chr(last))}" for first, last in _PLAIN_SCRIPTS)
+_NOT_USUAL = re.compile(f"[^\\n\\t{_USUAL}]")
+_UNUSUAL = re.compile(f"(?:[\\n\\t{_USUAL}]?[^\\n\\t{_USUAL}]+)+[\\n\\t{_USUAL}]?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,8 @@ class Unprintable:
 def printable(data: Any) -> tuple[Any, list[Unprintable]]:
     """Plain data with every sign that no font has as a mark, and what was replaced, the most frequent first."""
     tidied = _in_texts(data, tidy)
-    missing = _without_glyph({sign for text in _texts(tidied) for sign in signs_of(text)})
+    runs = (run for text in _texts(tidied) if _NOT_USUAL.search(text) for run in _UNUSUAL.findall(text))
+    missing = _without_glyph({sign for run in runs for sign in signs_of(run)})
     return _marked(tidied, lambda sign: sign not in missing)
 
 
@@ -69,9 +77,18 @@ def plain(data: Any) -> tuple[Any, list[Unprintable]]:
 
 def tidy(text: str) -> str:
     """Letters and accents as one where they can be, and nothing that has no look of its own."""
+    return _in_runs(text.replace("\r\n", "\n"), _tidied)
+
+
+def _in_runs(text: str, change: Callable[[str], str]) -> str:
+    """A text with its unusual runs changed."""
+    return _UNUSUAL.sub(lambda run: change(run[0]), text) if _NOT_USUAL.search(text) else text
+
+
+def _tidied(text: str) -> str:
     kept = (
         letter
-        for letter in unicodedata.normalize("NFC", text.replace("\r\n", "\n"))
+        for letter in unicodedata.normalize("NFC", text)
         if letter in _JOINERS
         or (unicodedata.category(letter) not in _SEEN_BY_NOBODY and ord(letter) not in _LOOKS)
     )
@@ -117,6 +134,9 @@ def _marked(data: Any, shown: Callable[[str], bool]) -> tuple[Any, list[Unprinta
     counted: Counter[str] = Counter()
 
     def mark(text: str) -> str:
+        return _in_runs(text, mark_run)
+
+    def mark_run(text: str) -> str:
         signs = list(signs_of(text))
         counted.update(sign for sign in signs if not shown(sign) and sign not in "\n\t")
         return "".join(sign if sign in "\n\t" or shown(sign) else MARK for sign in signs)

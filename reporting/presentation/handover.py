@@ -25,7 +25,7 @@ def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
     return words | {
         "units": units,
         "layers": [_layer(layer, units) for layer in snapshot.build_up.layers],
-        "drawing_words": _in_words(snapshot.build_up.layers, units),
+        "drawing_words": layers_in_words(snapshot.build_up.layers, units),
         "limit": worded(limit.reason or BoundedRate(limit.rate_mm_h), units),
         "limit_source": limit.source,
         **unverified_words(snapshot),
@@ -106,7 +106,7 @@ def _smaller(size_mm: float, system: UnitSystem) -> str:
     return size_number(size_mm, system) if system is UnitSystem.SI else stone_size_text(size_mm, system)
 
 
-def _in_words(layers: Collection[LayerPart], units: str) -> str:
+def layers_in_words(layers: Collection[LayerPart], units: str) -> str:
     """What the drawing shows, for who cannot see it."""
     parts = []
     for layer in layers:

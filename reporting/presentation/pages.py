@@ -5,23 +5,34 @@ from typing import Any
 
 from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
-from reporting.calc.parts import ForecastPart
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
+from reporting.calc.parts import ForecastPart, RecordLine
 from reporting.calc.plain_words import site_sentence, surface_sentence
+from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
+from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.done import done_sentences
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
+from reporting.presentation.report import report_words
+from reporting.presentation.report_front import stands_of
+from reporting.presentation.report_surface import stands_below
 from reporting.presentation.sources import unverified_words
+from reporting.presentation.standing_svg import standing_svg
 from reporting.presentation.words import worded
 
 
 @dataclass(frozen=True, slots=True)
 class ReportedPart:
-    """A surface of a report with its drawing and, where there is a forecast, its chart."""
+    """A surface of a report with its text and pictures. decline: SVG text, empty where there is no forecast.
+
+    others: of its record what is neither a round nor a cleaning that counts, which are told by themselves.
+    """
 
     content: ReportedSurface
+    words: dict[str, Any]
     drawing: Picture
-    chart: dict[str, Any] | None
+    plan: Picture
+    decline: str
+    others: tuple[RecordLine, ...]
 
 
 def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
@@ -54,8 +65,14 @@ def site_page(snapshot: SiteSnapshot, units: str) -> dict[str, Any]:
 
 def report_page(snapshot: ReportSnapshot, units: str) -> dict[str, Any]:
     """What a report shows."""
-    parts = [_reported(surface, units) for surface in snapshot.surfaces]
-    return {"report": snapshot, "parts": parts, **unverified_words(snapshot)}
+    words = report_words(snapshot, units)
+    drawn = zip(snapshot.surfaces, words["surfaces"], strict=True)
+    return {
+        "report": snapshot,
+        "words": words,
+        "stands": standing_svg(stands_of(snapshot), units, for_paper=False),
+        "parts": [_reported(surface, said, units) for surface, said in drawn],
+    }
 
 
 def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
@@ -64,9 +81,25 @@ def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
     return {"record": handover_words(snapshot, units), "drawing": drawing}
 
 
-def _reported(surface: ReportedSurface, units: str) -> ReportedPart:
-    drawing = section_of(surface.build_up, units, surface.standing.key)
-    return ReportedPart(surface, drawing, _chart(surface.forecast, units))
+def _reported(surface: ReportedSurface, words: dict[str, Any], units: str) -> ReportedPart:
+    standing, forecast = surface.standing, surface.forecast
+    plan = plan_of_spots(
+        surface.plan,
+        surface.spots,
+        units,
+        name=standing.name,
+        area_m2=standing.area_m2,
+        key=standing.key,
+    )
+    decline = forecast.decline if forecast else None
+    return ReportedPart(
+        content=surface,
+        words=words,
+        drawing=section_of(surface.build_up, units, standing.key, light=True),
+        plan=plan,
+        decline=decline_svg(decline.record, units, for_paper=False) if decline else "",
+        others=tuple(line for line in surface.record if stands_below(line, surface)),
+    )
 
 
 def _chart(forecast: ForecastPart | None, units: str) -> dict[str, Any] | None:

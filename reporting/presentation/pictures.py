@@ -1,25 +1,51 @@
 """Drawings and charts of a snapshot, in the reader's units: SVG text, and plotly figures as plain data."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
 from maintenance.presentation.charts import decline_figure
 from qa.calc.outlines import SurfacePlan
+from qa.presentation.drawing.frame import MOST_STONES_IN_A_LAYER
 from qa.presentation.drawing.plan import Mark
 from qa.presentation.plan import drawn_plan
 from qa.presentation.section import Picture, section_picture
 from reporting.calc.parts import BuildUpPart, DeclinePart, PlanPart, SpotPart
 from reporting.presentation.words import rate_words
 
+FEW_STONES = 110  # in a layer, of a document that draws many
+PLACE = "section-of-key"  # where a cached drawing has the ids of the surface it is shown for
 
-def section_of(built: BuildUpPart, units: str, key: UUID, *, for_paper: bool = False) -> Picture:
-    """The build-up as a cross-section. key: of the surface, keeps ids apart where a page shows several."""
-    return section_picture(built, units, id_prefix=f"section-{key.hex[:8]}", for_paper=for_paper)
+
+def section_of(
+    built: BuildUpPart, units: str, key: UUID, *, for_paper: bool = False, light: bool = False
+) -> Picture:
+    """The build-up as a cross-section. key: of the surface, keeps ids apart where a page shows several.
+
+    light: with fewer stones, where a document shows many.
+    """
+    drawn = _drawn_section(built, units, for_paper=for_paper, light=light)
+    return replace(drawn, svg=drawn.svg.replace(PLACE, f"section-{key.hex[:8]}"))
+
+
+@lru_cache(maxsize=256)
+def _drawn_section(built: BuildUpPart, units: str, *, for_paper: bool, light: bool) -> Picture:
+    """Laying the stones takes long, and many surfaces of a firm are built alike."""
+    most = FEW_STONES if light else MOST_STONES_IN_A_LAYER
+    return section_picture(built, units, id_prefix=PLACE, for_paper=for_paper, most_stones=most)
 
 
 def plan_of_spots(
-    plan: PlanPart | None, spots: Sequence[SpotPart], units: str, *, name: str, area_m2: float, key: UUID
+    plan: PlanPart | None,
+    spots: Sequence[SpotPart],
+    units: str,
+    *,
+    name: str,
+    area_m2: float,
+    key: UUID,
+    for_paper: bool = False,
 ) -> Picture:
     """The surface from above with its placed locations; empty where no outline was recorded."""
     if plan is None:
@@ -34,6 +60,7 @@ def plan_of_spots(
         area_m2=area_m2,
         jointed=plan.laid_of_units,
         id_prefix=f"plan-{key.hex[:8]}",
+        for_paper=for_paper,
     )
 
 

@@ -3,7 +3,7 @@
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from core.calc.format import counted, figure, percent
+from core.calc.format import counted, figure, format_rate, percent
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecordKind
 from qa.templatetags.measures import rate
@@ -18,22 +18,35 @@ def outcome_words(line: RecordLine, units: str) -> SafeString | str:
     return _of_cleaning(line, units) if line.kind is RecordKind.CLEANING else f": {line.detail}"
 
 
+def outcome_text(line: RecordLine, units: str) -> str:
+    """The same as plain text, for paper."""
+    if line.is_round and line.spots:
+        return f": {format_rate(line.mean_mm_h, units)} geometric mean of {_spots(line)}"
+    return str(outcome_words(line, units))
+
+
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
-    others = ", ".join(line.others)
-    left_out = f"{counted(line.left_out, 'test')} left out, not by the method" if line.left_out else ""
-    if not line.spots:
-        said = f"{others}, no rate" if others else ("no test counts" if left_out else "no tests yet")
-        return f": {said}; {left_out}" if left_out else f": {said}"
+    if line.spots:
+        return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), _spots(line))
+    others, left_out = ", ".join(line.others), _left_out(line)
+    said = f"{others}, no rate" if others else ("no test counts" if left_out else "no tests yet")
+    return f": {said}; {left_out}" if left_out else f": {said}"
+
+
+def _spots(line: RecordLine) -> str:
+    """How many spots a mean is of, how they were measured, and what else was."""
     rest = f"{line.spots} spot{'' if line.spots == 1 else 's'}"
     if line.method:
         rest += f" by {line.method}"
     if line.bounded:
         rest += ", some are limits (at most or at least)"
-    if others:
-        rest += f"; also {others}"
-    if left_out:
-        rest += f"; {left_out}"
-    return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), rest)
+    if line.others:
+        rest += f"; also {', '.join(line.others)}"
+    return f"{rest}; {_left_out(line)}" if line.left_out else rest
+
+
+def _left_out(line: RecordLine) -> str:
+    return f"{counted(line.left_out, 'test')} left out, not by the method" if line.left_out else ""
 
 
 def _of_cleaning(line: RecordLine, units: str) -> str:
@@ -41,6 +54,13 @@ def _of_cleaning(line: RecordLine, units: str) -> str:
     said += f", {line.wetness}"
     said += "".join(f", {detail.in_units(units)}" for detail in line.details)
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
+
+
+def gain_in_short(gain: GainOfCleaning) -> str:
+    """How many times the rate it gave: by the tests where they were made on both sides, else by the model."""
+    if gain.measured_factor:
+        return f"{figure(gain.measured_factor)} times the rate by the tests"
+    return f"about {figure(gain.factor.median)} times the rate"
 
 
 def gain_words(gain: GainOfCleaning) -> str:

@@ -1,13 +1,18 @@
 """A snapshot as the text a reader gets: days and sentences in words, numbers with the reader's units."""
 
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
 from typing import Any
 from uuid import UUID
 
+from django.utils.formats import date_format
+
 from core.calc.bounds import Bound
-from core.calc.format import day, format_rate
+from core.calc.format import NOTHING, day, format_rate
+from reporting.calc.parts import AgreementPart
+from reporting.calc.snapshots import ReportedSurface
 from reporting.calc.values import BoundedRate, Money, UnitText
 
 
@@ -52,3 +57,27 @@ def rate_words(rate: BoundedRate, units: str) -> str:
 def money_words(money: Money) -> str:
     """An amount with its currency."""
     return f"{money.amount:,.2f} {money.currency}"
+
+
+def all_money_words(amounts: Iterable[Money]) -> str:
+    """Amounts in several currencies, one after the other."""
+    return ", ".join(money_words(amount) for amount in amounts)
+
+
+def agreed_terms(agreement: AgreementPart) -> str:
+    """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
+    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
+    since = f"from {day(agreement.since)}" if agreement.since else ""
+    until = f"until {day(agreement.until)}" if agreement.until else ""
+    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
+    return f"; {said}" if said else ""
+
+
+def even_chance_words(surface: ReportedSurface) -> str:
+    """The month in which a surface is as likely as not at its limit; that it is there already."""
+    reached = surface.standing.below_50_on
+    if reached and reached <= surface.standing.today:
+        return "reached"
+    if surface.standing.below_50_on:
+        return date_format(surface.standing.below_50_on, "M Y")
+    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING

@@ -53,8 +53,8 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         tested_on=round_.tested_on,
         made_on=surface.site.today(),
         demo_notice=settings.DEMO_NOTICE,
-        methods=_methods(standing, surface.surface_type, verified),
-        result=_result(round_, result, audience),
+        methods=method_lines(standing, surface.surface_type, verified),
+        result=result_part(round_, result, audience),
         mean=bounded(leading.statistics.mean) if leading else None,
         lowest=bounded(leading.statistics.lowest) if leading else None,
         by_method=leading.method.in_sentence if leading else "",
@@ -62,7 +62,7 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         limit=limit_part(surface, verified),
         asked=acceptance_asked(surface, verified),
         tests=tuple(test_line(test) for test in standing),
-        departures=_departures(result.deviations, standing),
+        departures=departure_lines(result.deviations, standing),
         set_aside=audience.shown(Matter.SET_ASIDE_RECORDS, len(result.left_out), 0),
         weather=in_both(lambda units: weather_said(round_, units)),
         tested_by=audience.shown(Matter.PEOPLE, _tested_by(round_, standing), ""),
@@ -70,9 +70,10 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
     )
 
 
-def _methods(
+def method_lines(
     tests: Iterable[InfiltrationTest], surface_type: str, verified: VerifiedSources
 ) -> tuple[MethodLine, ...]:
+    """The methods that were used, each once, with what it cannot say."""
     used = {test.method for test in tests}
     return tuple(_method(method, surface_type, verified) for method in TestMethod if method in used)
 
@@ -91,7 +92,7 @@ def _spots(round_: TestRound, result: RoundResult) -> UnitText:
     return in_both(lambda units: spots_said(round_.surface, result, units))
 
 
-def _result(round_: TestRound, result: RoundResult, audience: Audience) -> ResultPart:
+def result_part(round_: TestRound, result: RoundResult, audience: Audience) -> ResultPart:
     """A round that was set aside says nothing, whatever its tests would have said."""
     if not round_.is_active:
         reason = audience.shown(Matter.SET_ASIDE_RECORDS, round_.state_reason, "")
@@ -135,7 +136,7 @@ def _mean_and_limit(round_: TestRound, leading: MethodResult, units: str) -> str
     )
 
 
-def _departures(
+def departure_lines(
     of_round: Sequence[Deviation], tests: Iterable[InfiltrationTest]
 ) -> tuple[DepartureLine, ...]:
     """Each departure once, with the spots it was found at; those that take most from the result first."""

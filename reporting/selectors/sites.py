@@ -1,9 +1,11 @@
 """The page of a site, its report over a period, and the first page of an owner's people."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
@@ -14,7 +16,8 @@ from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import AdviceRelease, Forecast, Recommendation
 from maintenance.selectors.records import RecordItem, fetch_records, record_of
 from qa.calc.citing import VerifiedSources
-from qa.models import Site, Surface
+from qa.calc.rounds import Rate
+from qa.models import Location, Site, Surface
 from qa.presentation import disclaimers
 from qa.selectors.days import usual_date
 from reporting.calc.snapshots import (
@@ -35,10 +38,21 @@ from reporting.selectors.parts import (
     build_up_part,
     counted_states,
     forecast_of,
+    last_rates,
     limit_part,
+    plan_part,
     released_parts,
+    spots_with,
     standing,
 )
+from reporting.selectors.report_parts import (
+    agreed_in_period,
+    reported_rounds,
+    used_methods,
+    visits_to_come,
+    waiting_quotes,
+)
+from reporting.selectors.report_water import RainOfPeriod, rain_of_period, water_part
 from reporting.selectors.sources import verified_sources
 
 CAUTIONS = (
@@ -113,7 +127,9 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     fetch_records(surfaces)
     records = {surface.pk: record_of(surface, forecast_of(surface)) for surface in surfaces}
     verified = verified_sources(site.organisation, audience)
-    parts = tuple(_reported(surface, records[surface.pk], since, audience, verified) for surface in surfaces)
+    gathered = _Gathered(since, audience, verified, rain_of_period(site, since), last_rates(surfaces))
+    parts = tuple(_reported(surface, records[surface.pk], gathered) for surface in surfaces)
+    by_surface = [(surface, records[surface.pk]) for surface in surfaces]
     items = [item for items in records.values() for item in items]
     rounds, cleanings = _done(items, since)
     return ReportSnapshot(
@@ -136,7 +152,22 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
         demo_notice=settings.DEMO_NOTICE,
         inspections_done=_inspections(items, since),
         open_findings=sum(len(part.findings) for part in parts),
+        agreed=agreed_in_period(site, by_surface, since, audience),
+        quotes=waiting_quotes(site, audience),
+        visits=visits_to_come(site, audience),
+        methods=used_methods(by_surface, since, verified),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Gathered:
+    """What every surface of a report is made with. last_rates: what the ring last read, by location."""
+
+    since: date
+    audience: Audience
+    verified: VerifiedSources
+    rain: RainOfPeriod | None
+    last_rates: Mapping[UUID, Rate]
 
 
 def unreleased_count(site: Site) -> int:
@@ -148,27 +179,28 @@ def unreleased_count(site: Site) -> int:
 
 def _surfaces_of(site: Site) -> list[Surface]:
     released = AdviceRelease.objects.shown().select_related("recommendation")
-    rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit")
-    return list(rows.prefetch_related("layers", Prefetch("advice_releases", released, "released")))
+    places = Prefetch("locations", Location.objects.filter(retired=False), "places")
+    rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit", "outline")
+    advice = Prefetch("advice_releases", released, "released")
+    return list(rows.prefetch_related("layers").prefetch_related(places).prefetch_related(advice))
 
 
-def _reported(
-    surface: Surface,
-    items: Sequence[RecordItem],
-    since: date,
-    audience: Audience,
-    verified: VerifiedSources,
-) -> ReportedSurface:
-    record = record_lines(items, audience)
+def _reported(surface: Surface, items: Sequence[RecordItem], gathered: _Gathered) -> ReportedSurface:
+    audience, verified, since = gathered.audience, gathered.verified, gathered.since
+    record, forecast = record_lines(items, audience), forecast_of(surface)
     return ReportedSurface(
         standing=standing(surface),
         limit=limit_part(surface, verified),
         acceptance=acceptance_part(surface, verified),
-        forecast=forecast_part(surface, forecast_of(surface), items),
+        forecast=forecast_part(surface, forecast, items),
         advice=released_parts(surface.released, audience),  # type: ignore[attr-defined]  # as prefetched above
         record=tuple(line for line in record if line.on >= since),
         build_up=build_up_part(surface),
         findings=still_open(record),
+        plan=plan_part(surface),
+        spots=spots_with(surface, gathered.last_rates),
+        rounds=reported_rounds(surface, items, since, audience),
+        water=water_part(surface, forecast, gathered.rain),
     )
 
 

@@ -1,24 +1,22 @@
 """Values of snapshots in templates."""
 
-from collections.abc import Iterable
-
 from django import template
-from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 
-from core.calc.format import NOTHING, counted, day
+from core.calc.format import NOTHING
 from maintenance.calc.forecast_payload import GainOfCleaning
 from planning.presentation.work_plans import clock
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.coming import ComingVisit
-from reporting.calc.parts import AgreementPart, RecordLine, Standing
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteOfOwner, SiteSnapshot
-from reporting.calc.values import Money, UnitText
+from reporting.calc.parts import RecordLine, Standing
 from reporting.calc.plain_words import site_sentence, surface_sentence
+from reporting.calc.snapshots import SiteOfOwner, SiteSnapshot
+from reporting.calc.values import Money, UnitText
 from reporting.presentation import record
-from reporting.presentation.words import money_words
+from reporting.presentation.words import agreed_terms, money_words
 
 register = template.Library()
+register.filter(agreed_terms)
 
 
 @register.filter
@@ -40,16 +38,6 @@ def outcome(line: RecordLine, units: str) -> SafeString | str:
 
 
 @register.filter
-def agreed_terms(agreement: AgreementPart) -> str:
-    """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
-    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
-    since = f"from {day(agreement.since)}" if agreement.since else ""
-    until = f"until {day(agreement.until)}" if agreement.until else ""
-    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
-    return f"; {said}" if said else ""
-
-
-@register.filter
 def gained(gain: GainOfCleaning) -> str:
     """What a cleaning gave."""
     return record.gain_words(gain)
@@ -59,18 +47,6 @@ def gained(gain: GainOfCleaning) -> str:
 def money(amount: Money | None, otherwise: str = NOTHING) -> str:
     """An amount with its currency, or what stands where there is none."""
     return money_words(amount) if amount else otherwise
-
-
-@register.filter
-def all_money(amounts: Iterable[Money]) -> str:
-    """Amounts in several currencies, one after the other."""
-    return ", ".join(money_words(amount) for amount in amounts)
-
-
-@register.filter
-def inspections_too(report: ReportSnapshot) -> str:
-    """How many inspections were made, behind what else was; nothing where none was."""
-    return after_comma(counted(report.inspections_done, "inspection")) if report.inspections_done else ""
 
 
 @register.filter
@@ -99,14 +75,6 @@ def hours(visit: ComingVisit) -> str:
     if visit.begins_min is None or visit.ends_min is None:
         return ""
     return f"{clock(visit.begins_min)} to {clock(visit.ends_min)}"
-
-
-@register.filter
-def even_chance(surface: ReportedSurface) -> str:
-    """The month in which a surface is as likely as not at its limit."""
-    if surface.standing.below_50_on:
-        return date_format(surface.standing.below_50_on, "M Y")
-    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
 
 
 _TONES = {

@@ -19,11 +19,13 @@ from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
 from qa.selectors.days import firm_today
 from reporting.calc.handover import HandoverSnapshot
+from reporting.calc.snapshots import ReportSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pages import handover_page, report_page
 from reporting.presentation.pdf import Paper, pdf_of
 from reporting.presentation.quotes import quote_paper, quote_words
+from reporting.presentation.report import report_paper, report_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.kept import kept_documents, kept_handovers, kept_reports
@@ -75,6 +77,22 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
     if since > today:
         return usual, f"{asked} is in the future. The report covers the last year."
     return since, ""
+
+
+@login_required
+@require_safe
+def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
+    site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, site.organisation)
+    since, _ = period_start(request.GET.get("since", ""), site.today())
+    return report_response(report_snapshot(site, audience, since=since), request.current.units)
+
+
+def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
+    """The report as a PDF to save."""
+    words = mark_set_aside(report_words(snapshot, units))
+    paper = report_paper(snapshot, words, thumbnails(words))
+    return paper_response(paper, f"report-{slugify(snapshot.site)}-{snapshot.made_on.isoformat()}")
 
 
 @login_required

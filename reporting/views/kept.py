@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -24,7 +24,7 @@ from reporting.presentation.pages import handover_page, report_page
 from reporting.selectors.kept import thaw
 from reporting.selectors.photos import mark_set_aside
 from reporting.services import kept
-from reporting.views.documents import handover_response, period_start
+from reporting.views.documents import handover_response, period_start, report_response
 from reporting.views.pages import ways
 
 log = logging.getLogger(__name__)
@@ -88,9 +88,9 @@ def _page_of(snapshot: Kept, units: str) -> dict[str, Any]:
 def kept_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
     snapshot = thaw(document)
-    if not isinstance(snapshot, HandoverSnapshot):
-        raise Http404("Only handover records are made as a PDF; print the page of a report.")
-    return handover_response(snapshot, request.current.units)
+    if isinstance(snapshot, HandoverSnapshot):
+        return handover_response(snapshot, request.current.units)
+    return report_response(snapshot, request.current.units)
 
 
 @login_required

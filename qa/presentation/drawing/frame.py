@@ -17,7 +17,8 @@ _FACET_FROM_PX = 4.5
 class Frame:
     """Where millimetres of the ground lie on the drawing; one scale in both directions.
 
-    scale: drawing units per mm. left, top, width: of the drawn ground, in drawing units.
+    scale: drawing units per mm. left, top, width: of the drawn ground, in drawing units. most_stones: in a layer; of
+    more the drawing shows fewer and larger ones.
     """
 
     scale: float
@@ -26,6 +27,7 @@ class Frame:
     width: float
     paint: Paint
     seed: int
+    most_stones: int = MOST_STONES_IN_A_LAYER
 
     @property
     def width_mm(self) -> float:
@@ -89,9 +91,9 @@ def draw_stones(frame: Frame, box: Box, look: StoneLook, salt: int) -> str:
     smallest = max(box.stone_min_mm, SMALLEST_SHOWN_PX / frame.scale)
     largest = max(box.stone_max_mm, smallest * 1.15)
     area = (box.x1 - box.x0) * (box.bottom - box.top)
-    while area / (smallest * largest) > MOST_STONES_IN_A_LAYER and smallest < largest / 1.15:
+    while area / (smallest * largest) > frame.most_stones and smallest < largest / 1.15:
         smallest *= 1.1
-    while area / (smallest * largest) > MOST_STONES_IN_A_LAYER:
+    while area / (smallest * largest) > frame.most_stones:
         smallest, largest = smallest * 1.1, largest * 1.1
     fill = Fill(box.x1 - box.x0, box.bottom - box.top, smallest, largest, box.porosity, look.roundness)
     placed = [

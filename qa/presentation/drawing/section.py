@@ -10,7 +10,7 @@ from core.calc.units import UnitSystem
 from core.presentation.svg import element, text_node
 from qa.calc.buildups import SHEETS, LayerKind
 from qa.presentation.drawing.courses import JOINT_AT, draw_course, stone_sizes
-from qa.presentation.drawing.frame import COARSE, FINE, Box, Frame, draw_stones
+from qa.presentation.drawing.frame import COARSE, FINE, MOST_STONES_IN_A_LAYER, Box, Frame, draw_stones
 from qa.presentation.drawing.grounds import draw_boundary, draw_sheet, draw_soil
 from qa.presentation.drawing.margins import (
     Callout,
@@ -60,12 +60,14 @@ def draw_section(
     seed: int = 1,
     css_variables: bool = True,
     id_prefix: str = "section",
+    most_stones: int = MOST_STONES_IN_A_LAYER,
 ) -> str:
     """The cross-section as SVG text with a title and a description in words.
 
     system: units of the lettering. seed: which stones are drawn; the same seed, the same picture.
     css_variables: colours that follow the page's theme; False gives plain colours for paper.
-    id_prefix: keeps ids apart where one page shows several sections.
+    id_prefix: keeps ids apart where one page shows several sections. most_stones: drawn in a layer; fewer are drawn
+    sooner, and are lighter to send.
     """
     bands = _bands(build_up)
     height = min(620.0, max(250.0, _callouts_height(build_up, system) - _SOIL_HEIGHT))
@@ -76,6 +78,7 @@ def draw_section(
         width=_GROUND_WIDTH,
         paint=Paint(css_variables),
         seed=seed,
+        most_stones=most_stones,
     )
     ground_end = frame.y(build_up.depth_mm) + _SOIL_HEIGHT
     ground = _draw_ground(frame, build_up, bands, id_prefix)

@@ -66,9 +66,12 @@ class _Heap:
         middle = int(x // self.column)
         for i in (middle - 1, middle, middle + 1):
             for cx, cy, cr in self.columns.get(i, ()):
-                reach, dx = r + cr, x - cx
-                if -reach < dx < reach:
-                    height = max(height, cy + sqrt(reach * reach - dx * dx))
+                reach = r + cr
+                if cy + reach <= height:  # most lie too low to matter, and a root takes long
+                    continue
+                apart = reach * reach - (x - cx) ** 2
+                if apart > 0:
+                    height = max(height, cy + sqrt(apart))
         return height
 
     def add(self, x: float, y: float, r: float) -> None:

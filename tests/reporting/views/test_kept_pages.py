@@ -189,11 +189,18 @@ def test_a_photo_set_aside_later_is_no_longer_shown_or_printed(client, firm, tmp
         assert "Marks at the gate" not in text
 
 
-def test_a_report_has_no_pdf(client, firm):
-    row = keep_report(firm)
-    client.force_login(firm.viewer)
+def test_a_kept_report_is_saved_as_the_paper_it_was(client, reported, tmp_path):
+    row = keep_report(reported)
+    live = reverse("reporting:report-download", args=[reported.site.pk])
+    client.force_login(reported.owner_person)
+    before = words_of(client.get(live, {"since": SINCE.isoformat()}).content, tmp_path)
 
-    assert client.get(reverse("reporting:kept-download", args=[row.pk])).status_code == 404
+    change(reported)
+
+    again = client.get(reverse("reporting:kept-download", args=[row.pk]))
+    assert again.headers["Content-Disposition"].startswith('attachment; filename="report-')
+    assert words_of(again.content, tmp_path) == before
+    assert words_of(client.get(live).content, tmp_path) != before
 
 
 def test_a_document_of_another_edition_says_what_to_do(client, firm):

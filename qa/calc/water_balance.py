@@ -1,0 +1,216 @@
+"""Where the rain of a period went on a surface: into the ground, into the store for irrigation, off it, or lost before.
+
+An estimate for a report, not a design: every step is a mass balance, and what nobody measured stands as an assumption
+with a low and a high value.
+"""
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from math import exp, log
+
+from core.errors import ImpossibleRecordError
+from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.rain import Reservoir, StoneStore
+from qa.calc.rain_record import Fall, Span, without
+
+SHOWER_APART = timedelta(hours=6)  # dry for so long, a surface is wetted anew; common practice, no source
+HOUR = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Assumed:
+    """What nobody measured, for one reckoning.
+
+    run_off_share: of the rain on the ground that drains on to the surface, what reaches it (runoff coefficient).
+    wetting_mm: of each shower, what only wets the ground and dries off again.
+    rain_within_h: hours in which the rain of a record's row fell, where the row stands for more than that.
+    reuse_lasts_h: hours in which irrigation empties a full store.
+    """
+
+    run_off_share: float
+    wetting_mm: float
+    rain_within_h: float
+    reuse_lasts_h: float
+
+
+# Common practice, no source: they bracket paved ground and roofs, smooth and rough.
+LEAST = Assumed(run_off_share=0.7, wetting_mm=2.0, rain_within_h=2.0, reuse_lasts_h=14 * 24.0)
+MIDDLE = Assumed(run_off_share=0.85, wetting_mm=1.0, rain_within_h=6.0, reuse_lasts_h=7 * 24.0)
+MOST = Assumed(run_off_share=0.95, wetting_mm=0.5, rain_within_h=24.0, reuse_lasts_h=3 * 24.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WaterBalance:
+    """Where the water went, in mm over the paved area; the parts add up to what came.
+
+    came: rain on the surface and what ran on to it. lost: wetted the ground. ran_off: what the surface did not take, or
+    what rose out of the stone and no store kept. ground: soaked into the soil. kept: led to the store for irrigation.
+    standing: in the stone at the end.
+    """
+
+    came: float
+    lost: float
+    ran_off: float
+    ground: float
+    kept: float
+    standing: float
+
+    @property
+    def off_mm(self) -> float:
+        """What the parts miss of the whole: nothing but the last digits of the arithmetic."""
+        return self.came - self.lost - self.ran_off - self.ground - self.kept - self.standing
+
+
+@dataclass(frozen=True, slots=True)
+class RateOverTime:
+    """What the surface takes in, by day: logarithms run straight between the days. rates: mm/h, more than 0."""
+
+    at: Sequence[datetime]
+    rates_mm_h: Sequence[float]
+
+    def __call__(self, at: datetime) -> float:
+        """The rate at an instant; before the first and after the last day it is that of the day."""
+        after = bisect_right(self.at, at)
+        if after in (0, len(self.at)):
+            return self.rates_mm_h[min(after, len(self.at) - 1)]
+        begins, ends = self.at[after - 1], self.at[after]
+        share = (at - begins) / (ends - begins)
+        low, high = self.rates_mm_h[after - 1], self.rates_mm_h[after]
+        return exp(log(low) * (1 - share) + log(high) * share)
+
+
+def clipped(falls: Iterable[Fall], within: Span) -> list[Fall]:
+    """The part of each fall that lies in a span, its rain taken as even."""
+    found = []
+    for fall in falls:
+        begins, ends = max(fall.span.begins, within.begins), min(fall.span.ends, within.ends)
+        if begins < ends:
+            share = (ends - begins) / (fall.span.ends - fall.span.begins)
+            found.append(Fall(Span(begins, ends), fall.depth_mm * share))
+    return sorted(found)
+
+
+def covered_days(covers: Iterable[Span], within: Span) -> float:
+    """How many days of a span a record tells of."""
+    missed = sum((gap.ends - gap.begins for gap in without([within], covers)), timedelta())
+    return (within.ends - within.begins - missed) / timedelta(days=1)
+
+
+def by_the_hour(falls: Iterable[Fall]) -> list[Fall]:
+    """Rows of a few minutes gathered into hours, so that a long record stays quick. The depth stays the same."""
+    found: list[Fall] = []
+    for fall in falls:
+        long = fall.span.ends - fall.span.begins >= HOUR
+        if not long and found and fall.span.ends - found[-1].span.begins <= HOUR:
+            last = found[-1]
+            found[-1] = Fall(Span(last.span.begins, fall.span.ends), last.depth_mm + fall.depth_mm)
+        else:
+            found.append(fall)
+    return found
+
+
+def water_balance(
+    falls: Sequence[Fall],
+    run_on_ratio: float,
+    store: Reservoir,
+    assumed: Assumed,
+    rate_at: Callable[[datetime], float] | None = None,
+    ends_at: datetime | None = None,
+) -> WaterBalance:
+    """The balance over a period that begins with empty stone.
+
+    falls: in order of time, of the covered part of the period. run_on_ratio: area that drains on to the surface over
+    its own. rate_at: what the surface takes in (mm/h); None where `store` says it. ends_at: of the period; None: with
+    the last rain.
+
+    Source: mass balance, step by step as in `qa.calc.rain`. Raises ImpossibleRecordError for what cannot be.
+    """
+    _refuse_bad(run_on_ratio, assumed)
+    return _Reckoning(run_on_ratio, store, assumed, rate_at).of(falls, ends_at)
+
+
+def _refuse_bad(run_on_ratio: float, assumed: Assumed) -> None:
+    require_not_negative("Run-on ratio", run_on_ratio, "")
+    require_not_negative("Share that runs off", assumed.run_off_share, "")
+    require_not_negative("Rain that wets the ground", assumed.wetting_mm, "mm")
+    require_positive("Time of the rain", assumed.rain_within_h, "h", "Enter the hours in which it fell.")
+    require_positive(
+        "Time to empty the store", assumed.reuse_lasts_h, "h", "Enter how long a full one lasts."
+    )
+    if assumed.run_off_share > 1:
+        raise ImpossibleRecordError(
+            f"A share of {assumed.run_off_share:g} runs off, but no more than all of it can. Give 0 to 1."
+        )
+
+
+class _Reckoning:
+    """One run through a record."""
+
+    def __init__(
+        self,
+        run_on_ratio: float,
+        store: Reservoir,
+        assumed: Assumed,
+        rate_at: Callable[[datetime], float] | None,
+    ) -> None:
+        self.stone, self.assumed, self.rate_at = StoneStore(store), assumed, rate_at
+        self.gathers = 1 + assumed.run_off_share * run_on_ratio
+        self.came = self.lost = self.kept = self.reuse_level = 0.0
+        self.to_wet = 0.0
+        self.at: datetime | None = None
+
+    def of(self, falls: Sequence[Fall], ends_at: datetime | None) -> WaterBalance:
+        """Through all of it. Falls in order of time."""
+        for fall in falls:
+            self._dry_until(fall.span.begins)
+            self._rain(fall)
+        if falls and ends_at is not None:
+            self._dry_until(ends_at)
+        stone = self.stone
+        return WaterBalance(
+            came=self.came,
+            lost=self.lost,
+            ran_off=stone.shed + stone.risen_out - self.kept,
+            ground=stone.soaked,
+            kept=self.kept,
+            standing=stone.level,
+        )
+
+    def _dry_until(self, begins: datetime) -> None:
+        """A shower that comes while the last row's rain is still falling, by the assumption, finds no dry time."""
+        apart = None if self.at is None else begins - self.at
+        if apart is None or apart >= SHOWER_APART:
+            self.to_wet = self.assumed.wetting_mm
+        if apart is not None and apart > timedelta():
+            self.stone.take(apart / HOUR, 0.0)
+            self._irrigate(apart / HOUR)
+
+    def _rain(self, fall: Fall) -> None:
+        lasts_h = min((fall.span.ends - fall.span.begins) / HOUR, self.assumed.rain_within_h)
+        wetting = min(self.to_wet, fall.depth_mm)
+        self.to_wet -= wetting
+        self.came += fall.depth_mm * self.gathers
+        self.lost += wetting * self.gathers
+        self._take(fall, lasts_h, (fall.depth_mm - wetting) * self.gathers)
+        ends = fall.span.begins + timedelta(hours=lasts_h)
+        self.at = ends if self.at is None else max(self.at, ends)
+
+    def _take(self, fall: Fall, lasts_h: float, depth_mm: float) -> None:
+        if self.rate_at is not None:
+            self.stone.takes_mm_h = self.rate_at(fall.span.begins)
+        risen_before = self.stone.risen_out
+        self.stone.take(lasts_h, depth_mm / lasts_h)
+        if self.stone.store.has_pipe:
+            self._keep(self.stone.risen_out - risen_before)
+        self._irrigate(lasts_h)
+
+    def _keep(self, piped_mm: float) -> None:
+        kept = min(piped_mm, self.stone.store.reuse_mm - self.reuse_level)
+        self.reuse_level += kept
+        self.kept += kept
+
+    def _irrigate(self, hours: float) -> None:
+        drawn = self.stone.store.reuse_mm * hours / self.assumed.reuse_lasts_h
+        self.reuse_level = max(0.0, self.reuse_level - drawn)

@@ -1,0 +1,199 @@
+"""Where the rain of a period went at the surfaces of a site, by the rain record that the site names."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from core.calc.format import figure, format_rate, format_short_length, percent
+from core.errors import UnusableRecordError
+from maintenance.calc.forecast_payload import RateCurve
+from maintenance.models import Forecast
+from qa.calc.rain import Reservoir
+from qa.calc.rain_record import Fall, Span
+from qa.calc.water_balance import (
+    LEAST,
+    MIDDLE,
+    MOST,
+    SHOWER_APART,
+    Assumed,
+    RateOverTime,
+    WaterBalance,
+    by_the_hour,
+    clipped,
+    covered_days,
+    water_balance,
+)
+from qa.models import RainRecord, Site, Surface
+from qa.selectors.rain_records import KnownRain
+from qa.selectors.water import Store, store_of
+from reporting.calc.report_parts import Volume, WaterPart
+from reporting.calc.values import UnitText, in_both
+
+LONG_ROW = timedelta(hours=1)
+NO_STONE = "No layer of stone with its porosity is recorded, so what the build-up holds is not known."
+NO_SOIL = "The rate of the soil below is not recorded, so what soaks away is not known."
+NO_RAIN = "The rain record {record} holds nothing of this time."
+
+
+@dataclass(frozen=True, slots=True)
+class RainOfPeriod:
+    """A site's rain record over a period, read once for all its surfaces. within: the period as instants in UTC."""
+
+    record: RainRecord
+    within: Span
+    falls: Sequence[Fall]
+    covers: Sequence[Span]
+
+
+def rain_of_period(site: Site, since: date) -> RainOfPeriod | None:
+    """What the site's rain record tells of the period until today; None where the site has none."""
+    record = site.rain_record
+    if record is None:
+        return None
+    within = Span(_midnight(since, site), _midnight(site.today(), site))
+    if within.begins >= within.ends:
+        return None
+    known = KnownRain(record, within)
+    return RainOfPeriod(record, within, by_the_hour(clipped(known.falls, within)), known.covers)
+
+
+def _midnight(day: date, site: Site) -> datetime:
+    return datetime.combine(day, time(), tzinfo=ZoneInfo(site.time_zone)).astimezone(UTC)
+
+
+def water_part(surface: Surface, forecast: Forecast | None, rain: RainOfPeriod | None) -> WaterPart | None:
+    """Where the rain went at one surface; None where no rain record is named, or it opened after the period."""
+    if rain is None:
+        return None
+    begins = max(rain.within.begins, _midnight(surface.opened_on, surface.site))
+    if begins >= rain.within.ends:
+        return None
+    seen = replace(rain, within=Span(begins, rain.within.ends))
+    days = round((seen.within.ends - begins) / timedelta(days=1))
+    part = WaterPart(seen.record.name, covered_days(seen.covers, seen.within), days)
+    if not part.covered_days:
+        return replace(part, problem=NO_RAIN.format(record=seen.record.name))
+    try:
+        return _estimated(part, surface, forecast, seen)
+    except UnusableRecordError as error:
+        return replace(part, problem=str(error))
+
+
+def _estimated(part: WaterPart, surface: Surface, forecast: Forecast | None, rain: RainOfPeriod) -> WaterPart:
+    store = store_of(surface, list(surface.layers.all()))
+    if store is None:
+        return replace(part, problem=NO_STONE)
+    if store.soil_rate_mm_h is None:
+        return replace(part, problem=NO_SOIL)
+    falls = clipped(rain.falls, rain.within)
+    outlook = forecast.outlook if forecast else None
+    past = outlook.past if outlook else None
+    cases = [_balance(surface, store, falls, rain.within, *case) for case in _cases(past, surface.site)]
+    return replace(
+        part,
+        rain_mm=sum(fall.depth_mm for fall in falls),
+        came=_volume(cases, lambda case: case.came, surface),
+        ground=_volume(cases, lambda case: case.ground + case.standing, surface),
+        kept=_volume(cases, lambda case: case.kept, surface) if store.reuse_mm else None,
+        ran_off=_volume(cases, lambda case: case.ran_off, surface),
+        lost=_volume(cases, lambda case: case.lost, surface),
+        how=tuple(_how(surface, store, falls, past)),
+        by_record=in_both(lambda units: _soil(store, units)),
+    )
+
+
+Case = tuple[Assumed, RateOverTime | None]
+
+
+def _cases(past: RateCurve | None, site: Site) -> tuple[Case, Case, Case]:
+    """The least, the middle and the most that the ground takes."""
+    if past is None:
+        return (LEAST, None), (MIDDLE, None), (MOST, None)
+    at = [_midnight(day, site) for day in past.on]
+    return (
+        (LEAST, RateOverTime(at, past.lo80)),
+        (MIDDLE, RateOverTime(at, past.median)),
+        (MOST, RateOverTime(at, past.hi80)),
+    )
+
+
+def _balance(
+    surface: Surface,
+    store: Store,
+    falls: Sequence[Fall],
+    within: Span,
+    assumed: Assumed,
+    rate_at: RateOverTime | None,
+) -> WaterBalance:
+    stone = Reservoir(store.below_mm, store.soil_rate_mm_h or 0.0, store.reuse_mm, has_pipe=store.has_pipe)
+    return water_balance(falls, surface.run_on_ratio, stone, assumed, rate_at, within.ends)
+
+
+def _volume(cases: Iterable[WaterBalance], of: Callable[[WaterBalance], float], surface: Surface) -> Volume:
+    low, middle, high = (of(case) * surface.area_m2 / 1000 for case in cases)
+    return Volume(min(low, middle, high), middle, max(low, middle, high))
+
+
+def _how(surface: Surface, store: Store, falls: Sequence[Fall], past: RateCurve | None) -> Iterable[UnitText]:
+    yield in_both(_said_first)
+    if surface.run_on_area_m2:
+        yield in_both(
+            lambda _: (
+                f"Of the ground that drains on to it, {percent(LEAST.run_off_share)} to "
+                f"{percent(MOST.run_off_share)} of its rain reaches it (runoff coefficient, common practice)."
+            )
+        )
+    yield in_both(_wetting)
+    if past is None:
+        yield in_both(lambda _: "There is no forecast yet, so the surface is taken to let all of it in.")
+    else:
+        yield in_both(
+            lambda _: (
+                "What the surface takes in is the estimate of its rate on that day, with its 80 % range."
+            )
+        )
+    if any(fall.span.ends - fall.span.begins > LONG_ROW for fall in falls):
+        yield in_both(_long_rows)
+    if store.reuse_mm:
+        yield in_both(_reuse)
+    yield in_both(lambda _: "Evaporation from the stone is not taken off.")
+
+
+def _said_first(_: str) -> str:
+    return (
+        "A mass balance, row by row of the rain record: rain on the surface and what runs on to it, less what wets the "
+        "ground, less what the surface or a full build-up does not take."
+    )
+
+
+def _wetting(units: str) -> str:
+    low, high = (format_short_length(case.wetting_mm, units) for case in (MOST, LEAST))
+    return (
+        f"Of each shower {low} to {high} only wet the ground (after {SHOWER_APART.seconds // 3600} dry hours; "
+        + ("common practice, no source).")
+    )
+
+
+def _long_rows(_: str) -> str:
+    return (
+        f"Rows of the record stand for more than an hour; their rain is taken to have fallen within "
+        f"{figure(LEAST.rain_within_h)} to {figure(MOST.rain_within_h)} hours (assumed)."
+    )
+
+
+def _soil(store: Store, units: str) -> str:
+    if store.lined:
+        return "A liner lies below the stone: nothing soaks into the ground."
+    held, where = format_short_length(store.below_mm, units), " below its overflow" if store.has_pipe else ""
+    return (
+        f"The soil takes {format_rate(store.soil_rate_mm_h, units)} by the record; "
+        f"the stone holds {held} of water{where}."
+    )
+
+
+def _reuse(_: str) -> str:
+    return (
+        "What rises to the overflow fills the store for irrigation, which is taken to be emptied in "
+        f"{figure(MOST.reuse_lasts_h / 24)} to {figure(LEAST.reuse_lasts_h / 24)} days (assumed)."
+    )
