@@ -6,8 +6,9 @@ from typing import Any
 from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart, RecordLine
-from reporting.calc.plain_words import site_sentence, surface_sentence
+from reporting.calc.plain_words import surface_sentence
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
+from reporting.calc.verdict import site_sentence
 from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.done import done_sentences
 from reporting.presentation.handover import handover_words
@@ -57,7 +58,9 @@ def site_page(snapshot: SiteSnapshot, units: str) -> dict[str, Any]:
     """What the page of a site shows."""
     return {
         "page": snapshot,
-        "sentence": site_sentence(snapshot.surfaces, snapshot.visits[0].on if snapshot.visits else None),
+        "sentence": site_sentence(
+            snapshot.surfaces, next_visit_on=snapshot.visits[0].on if snapshot.visits else None
+        ),
         "plan": worded(snapshot.plan, units),
         "trainings": worded(snapshot.trainings, units),
     }

@@ -1,5 +1,7 @@
 """Values of snapshots in templates."""
 
+from collections.abc import Sequence
+
 from django import template
 from django.utils.safestring import SafeString
 
@@ -8,10 +10,11 @@ from maintenance.calc.forecast_payload import GainOfCleaning
 from planning.presentation.work_plans import clock
 from qa.calc.check_progress import CheckStatus
 from reporting.calc.coming import ComingVisit
-from reporting.calc.parts import RecordLine, Standing
-from reporting.calc.plain_words import site_sentence, surface_sentence
+from reporting.calc.parts import AdvicePart, RecordLine, Standing
+from reporting.calc.plain_words import surface_sentence
 from reporting.calc.snapshots import SiteOfOwner, SiteSnapshot
 from reporting.calc.values import Money, UnitText
+from reporting.calc.verdict import site_sentence
 from reporting.presentation import record
 from reporting.presentation.words import agreed_terms, money_words
 
@@ -58,9 +61,9 @@ def position(page: SiteSnapshot) -> str:
 
 
 @register.filter
-def in_a_sentence(site: SiteOfOwner) -> str:
-    """How a site stands, and when somebody comes."""
-    return site_sentence(site.surfaces, site.next_visit_on)
+def in_a_sentence(site: SiteOfOwner, advice: Sequence[AdvicePart]) -> str:
+    """How a site stands, what should be done about it, and when somebody comes."""
+    return site_sentence(site.surfaces, advice, site.next_visit_on)
 
 
 @register.filter

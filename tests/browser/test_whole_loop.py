@@ -239,7 +239,6 @@ def test_an_owner_reads_the_report_and_nothing_else(firm, open_page, accessible)
     assert page.get_by_role("link", name="Visits").count() == 0
     page.get_by_role("link", name="Report of").click()
     page.get_by_role("heading", name=f"Report of {firm.site}").wait_for()
-    open_first_chart(page)
     accessible(page)
     page.get_by_text("The chance that it is below its limit").first.wait_for()
     page.goto(surface.get_absolute_url())

@@ -7,9 +7,10 @@ from uuid import uuid4
 import pytest
 
 from core.calc.paving import SurfaceType
-from maintenance.calc.vocabulary import SurfaceState
-from reporting.calc.parts import Standing
-from reporting.calc.plain_words import site_sentence, surface_sentence
+from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
+from reporting.calc.parts import AdvicePart, Standing
+from reporting.calc.plain_words import surface_sentence
+from reporting.calc.verdict import site_sentence
 
 BELOW, SOON, WATCH = SurfaceState.BELOW_LIMIT, SurfaceState.CLEAN_SOON, SurfaceState.WATCH
 WELL, UNTESTED = SurfaceState.DRAINING, SurfaceState.NOT_TESTED
@@ -33,6 +34,20 @@ def surface(name="Yard", state=WELL, **more):
         today=date(2026, 6, 1),
     )
     return replace(plain, **more)
+
+
+def advice_for(about, **more):
+    return AdvicePart(
+        key=uuid4(),
+        title="Vacuum sweeping",
+        due_on=date(2026, 7, 8),
+        reasons=(),
+        status=RecommendationStatus.OPEN,
+        cost=None,
+        surface=about,
+        action=Action.CLEAN,
+        **more,
+    )
 
 
 @pytest.mark.parametrize(
@@ -60,41 +75,41 @@ def test_a_surface_that_is_not_open_or_was_removed_says_that_and_nothing_of_its_
 @pytest.mark.parametrize(
     ("states", "expected"),
     [
-        ([WELL], "Rain soaks in well on the surface."),
-        ([WELL] * 3, "Rain soaks in well on all 3 surfaces."),
-        ([WELL, WATCH], "Rain soaks in fast enough on all 2 surfaces. We keep an eye on B."),
-        ([SOON, WELL], "Rain soaks in fast enough on all 2 surfaces. A needs a cleaning soon."),
-        ([BELOW], "Rain no longer soaks in fast enough on A."),
-        ([BELOW, WELL], "Rain no longer soaks in fast enough on A; on the other surface it does."),
+        ([WELL], "The surface drains well."),
+        ([WELL] * 3, "All three surfaces drain well."),
+        ([WELL, WATCH], "One of two surfaces drains well; one is nearing its limit."),
         (
-            [BELOW, BELOW, WELL, WELL],
-            "Rain no longer soaks in fast enough on A and B; on the other 2 surfaces it does.",
+            [BELOW, WELL, SOON],
+            "One of three surfaces drains well; one is below its limit; one needs cleaning soon.",
         ),
-        (
-            [BELOW, SOON, SOON],
-            "Rain no longer soaks in fast enough on A; on the other 2 surfaces it does. "
-            "B and C need a cleaning soon.",
-        ),
-        ([BELOW] * 4, "Rain no longer soaks in fast enough on 4 surfaces."),
-        ([UNTESTED, UNTESTED], "A and B have not been tested yet."),
-        ([WELL, UNTESTED], "Rain soaks in well on the surface that was tested. B has not been tested yet."),
-        ([], "No surface is in use here yet."),
+        ([UNTESTED], "The surface is not tested yet."),
+        ([], "No surface is in service at this site."),
     ],
 )
-def test_a_site_says_the_worst_first_and_names_what_it_is_about(states, expected):
+def test_a_site_is_told_in_the_words_of_its_report(states, expected):
     surfaces = [surface(name, state) for name, state in zip("ABCD", states, strict=False)]
 
     assert site_sentence(surfaces) == expected
 
 
-def test_surfaces_that_are_not_in_use_say_nothing():
-    ahead = surface("A", BELOW, opens_later=True)
+def test_a_surface_that_was_removed_says_nothing_of_the_site():
     gone = surface("B", BELOW, removed_on=date(2026, 3, 2))
 
-    assert site_sentence([ahead, gone, surface("C")]) == "Rain soaks in well on the surface."
+    assert site_sentence([gone, surface("C")]) == "The surface drains well."
+
+
+def test_what_was_released_is_said_with_its_day_and_what_was_not_is_not():
+    below = surface("A", BELOW)
+    released = advice_for(below, is_as_released=True)
+
+    assert site_sentence([below], [released]) == (
+        "The surface is below its limit; it should be cleaned by 8\u00a0Jul\u00a02026."
+    )
+    assert "cleaned" not in site_sentence([below], [replace(released, is_as_released=False)])
+    assert "cleaned" not in site_sentence([below], [replace(released, surface=surface("B"))])
 
 
 def test_the_next_day_on_which_somebody_comes_ends_the_sentence():
-    said = site_sentence([surface()], date(2026, 6, 8))
+    said = site_sentence([surface()], next_visit_on=date(2026, 6, 8))
 
-    assert said == "Rain soaks in well on the surface. Our people come next on 8\u00a0Jun\u00a02026."
+    assert said == "The surface drains well. Somebody comes next on 8\u00a0Jun\u00a02026."

@@ -202,7 +202,7 @@ def test_an_owner_reads_day_hours_and_work_of_a_visit_but_neither_crew_nor_note_
         for secret in ("crew-with-a-name", "note-for-the-crew", "surface-of-another-owner"):
             assert secret not in shown
 
-    assert "Our people come next on" in page(firm.owner_person, reverse("reporting:start"))
+    assert "Somebody comes next on" in page(firm.owner_person, reverse("reporting:start"))
 
 
 @pytest.mark.usefixtures("visit")
