@@ -52,10 +52,10 @@ def chart_part(chart: Chart) -> dict[str, Any]:
     }
 
 
-@register.filter
-def still_of(figure: dict[str, Any], chart_id: str) -> SafeString:
+@register.simple_tag
+def still_of(figure: dict[str, Any], chart_id: str, tall: Any = False) -> SafeString:
     """The first picture of a chart, which needs no script; its words are escaped where it is drawn."""
-    return mark_safe(still(figure, chart_id))
+    return mark_safe(still(figure, chart_id, tall=bool(tall)))
 
 
 @register.filter

@@ -106,11 +106,9 @@ def portfolio_snapshot(user: User, organisation: Organisation | None, by: Groupi
         groups=states_by(used, by, today),
         sites=placed,
         unplaced=unplaced,
-        due=_due_of_firm(seen, today) if organisation is not None else _due_of_owner(seen, today),
+        due=_due(seen, audience, today),
         trend=_trend(rows, rounds, today),
-        **(
-            _for_firm(seen, organisation, today, used, rounds) if organisation else _for_owner(seen, audience)
-        ),
+        **_money_and_wear(seen, audience, today, used, rounds),
     )
 
 
@@ -160,9 +158,15 @@ def _map_sites(
     return tuple(placed), tuple(unplaced)
 
 
-def _due_of_firm(seen: _Seen, today: date) -> tuple[DueCount, ...]:
+def _due(seen: _Seen, audience: Audience, today: date) -> tuple[DueCount, ...]:
+    """Tests and inspections ahead: as they stand, or as an owner was shown them."""
+    if seen.organisation is not None and audience.sees(Matter.UNRELEASED_ADVICE):
+        return _due_of_firm(seen, seen.organisation, today)
+    return _due_of_owner(seen, today)
+
+
+def _due_of_firm(seen: _Seen, firm: Organisation, today: date) -> tuple[DueCount, ...]:
     """Tests and inspections that are advised, and those that are due because something was built."""
-    assert seen.organisation is not None  # whoever calls has one
     rows = seen.rows(Recommendation, "").ahead().filter(surface__removed_on=None, action__in=TESTED)
     planned = Q(status=RecommendationStatus.PLANNED)
     counted = (
@@ -180,7 +184,7 @@ def _due_of_firm(seen: _Seen, today: date) -> tuple[DueCount, ...]:
     advised = [
         by_action.get(action, none)._replace(name=f"{Action(action).label}, advised") for action in TESTED
     ]
-    return (*advised, *_due_built(seen.user, seen.organisation, today))
+    return (*advised, *_due_built(seen.user, firm, today))
 
 
 def _due_built(user: User, organisation: Organisation, today: date) -> Iterable[DueCount]:
@@ -205,6 +209,19 @@ def _due_of_owner(seen: _Seen, today: date) -> tuple[DueCount, ...]:
         days = [row.content.due_on for row in ahead]
         counts.append(_counted(Action(action).label, days, today, len(mine) - len(ahead)))
     return tuple(counts)
+
+
+def _money_and_wear(
+    seen: _Seen,
+    audience: Audience,
+    today: date,
+    used: Sequence[SurfaceRow],
+    rounds: Sequence[RoundRow],
+) -> dict[str, Any]:
+    """The firm's cost, price and hours with what clogs or lasts; to others what they paid and were told."""
+    if seen.organisation is not None and audience.sees(Matter.COSTS):
+        return _for_firm(seen, seen.organisation, today, used, rounds)
+    return _for_owner(seen, audience)
 
 
 def _for_owner(seen: _Seen, audience: Audience) -> dict[str, Any]:
