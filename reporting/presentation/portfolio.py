@@ -30,7 +30,8 @@ ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
 ABOUT_TREND = (
     "From the record alone: at the end of each quarter every surface stands as its last round of ring tests by then "
     "found it (geometric mean), against the limit it has today. A surface counts from its first test until it is "
-    "removed. An old test tells little of today, so the last quarters move only as surfaces are tested."
+    "removed. An old test tells little of today, so the last quarters move only as surfaces are tested. A firm's is "
+    "worked out anew once an hour."
 )
 ABOUT_CLOGGING = (
     "Loss of rate in the coming year, as the model estimates it for each tested surface. With few tests it leans "

@@ -8,9 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import log
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
+from django.core.cache import cache
 from django.db.models import Avg, Count, Q, Sum
 from django.db.models.functions import Ln
 from django.utils.timezone import now
@@ -35,7 +36,9 @@ from reporting.calc.portfolio import (
     CleaningRow,
     DueCount,
     Grouping,
+    QuarterShare,
     RoundRow,
+    Spread,
     SurfaceRow,
     decline_by_condition,
     decline_by_type,
@@ -48,6 +51,7 @@ from reporting.calc.portfolio_snapshot import Hours, MapSite, PortfolioSnapshot,
 from reporting.calc.values import Money, sums
 
 QUARTERS = 16  # four years
+HISTORY_KEPT_S = 3600
 SOON = timedelta(days=30)
 MONTHS_BACK, MONTHS_AHEAD = 6, 6
 TESTED = (Action.TEST.value, Action.INSPECT.value)
@@ -93,7 +97,7 @@ def portfolio_snapshot(user: User, organisation: Organisation | None, by: Groupi
     today = usual_date((site["time_zone"] for site in sites), now())
     rows = _surfaces(seen)
     used = [row for row in rows if row.removed_on is None]
-    rounds = _rounds(seen)
+    history = _history(seen, rows, today)
     states = Counter(row.state or SurfaceState.NOT_TESTED.value for row in used)
     placed, unplaced = _map_sites(sites, used)
     return PortfolioSnapshot(
@@ -107,8 +111,8 @@ def portfolio_snapshot(user: User, organisation: Organisation | None, by: Groupi
         sites=placed,
         unplaced=unplaced,
         due=_due(seen, audience, today),
-        trend=_trend(rows, rounds, today),
-        **_money_and_wear(seen, audience, today, used, rounds),
+        trend=history.trend,
+        **_money_and_wear(seen, audience, today, used, history),
     )
 
 
@@ -122,6 +126,34 @@ def _surfaces(seen: _Seen) -> list[SurfaceRow]:
     return [SurfaceRow(*row) for row in rows.values_list(*COLUMNS)]
 
 
+class _History(NamedTuple):
+    """What rounds and cleanings of all years come to."""
+
+    trend: list[QuarterShare]
+    gains: list[Spread]
+
+
+def _history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _History:
+    """Of a firm it is read once an hour: it takes every round there is, and moves by the quarter."""
+    if seen.organisation is None:
+        return _read_history(seen, surfaces, today)
+    key = f"portfolio-history-{seen.organisation.pk}-{today:%Y-%m-%d}"
+    found: _History | None = cache.get(key)
+    if found is None:
+        found = _read_history(seen, surfaces, today)
+        cache.set(key, found, HISTORY_KEPT_S)
+    return found
+
+
+def _read_history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _History:
+    rounds = _rounds(seen)
+    cleanings = seen.rows(CleaningEvent, "surface__site__owner").active().order_by()
+    rows = cleanings.values_list("surface", "cleaned_on", "method")
+    return _History(
+        _trend(surfaces, rounds, today), gains_by_method((CleaningRow(*row) for row in rows), rounds)
+    )
+
+
 def _rounds(seen: _Seen) -> list[RoundRow]:
     """Each round with the geometric mean of its ring tests that count; a bound counts as the value it names."""
     tests = seen.rows(InfiltrationTest, "round__surface__site__owner").in_active_rounds().valid()
@@ -133,7 +165,7 @@ def _rounds(seen: _Seen) -> list[RoundRow]:
     ]
 
 
-def _trend(surfaces: Sequence[SurfaceRow], rounds: Sequence[RoundRow], today: date) -> Any:
+def _trend(surfaces: Sequence[SurfaceRow], rounds: Sequence[RoundRow], today: date) -> list[QuarterShare]:
     limits = {row.key: log(row.limit_mm_h) for row in surfaces}
     found = trend(surfaces, rounds, limits, quarter_ends(today, QUARTERS))
     return [quarter for quarter in found if quarter.surfaces]
@@ -216,11 +248,11 @@ def _money_and_wear(
     audience: Audience,
     today: date,
     used: Sequence[SurfaceRow],
-    rounds: Sequence[RoundRow],
+    history: "_History",
 ) -> dict[str, Any]:
     """The firm's cost, price and hours with what clogs or lasts; to others what they paid and were told."""
     if seen.organisation is not None and audience.sees(Matter.COSTS):
-        return _for_firm(seen, seen.organisation, today, used, rounds)
+        return _for_firm(seen, seen.organisation, today, used, history)
     return _for_owner(seen, audience)
 
 
@@ -256,21 +288,18 @@ def _spent(seen: _Seen) -> tuple[SpentYear, ...]:
 
 
 def _for_firm(
-    seen: _Seen, firm: Organisation, today: date, used: Sequence[SurfaceRow], rounds: Sequence[RoundRow]
+    seen: _Seen, firm: Organisation, today: date, used: Sequence[SurfaceRow], history: "_History"
 ) -> dict[str, Any]:
     """Cost, price and hours, and what clogs or lasts."""
     first = months_after(month_of(today), -MONTHS_BACK)
     last = months_after(first, MONTHS_BACK + MONTHS_AHEAD) - timedelta(days=1)
-    cleanings = (
-        seen.rows(CleaningEvent, "").active().order_by().values_list("surface", "cleaned_on", "method")
-    )
     return {
         "currency": firm.currency,
         "costs": costs_of(seen.user, firm, None, first, last),
         "hours": _hours(seen, today),
         "declines": decline_by_type(used),
         "conditions": decline_by_condition(used),
-        "gains": gains_by_method((CleaningRow(*row) for row in cleanings), rounds),
+        "gains": history.gains,
     }
 
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from io import BytesIO, StringIO
 
 import pytest
+from django.core.cache import cache
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -157,6 +158,20 @@ def test_the_trend_is_of_rounds_that_count(firm, table):
     assert [row[3] for row in rows] == ["1"] * len(rows)
 
 
+def test_the_history_of_a_firm_is_kept_for_an_hour_and_to_itself(firm, table):
+    def test_round():
+        InfiltrationTestFactory(round=RoundFactory(surface=firm.surface, tested_on=TODAY - timedelta(days=1)))
+
+    assert table(firm.viewer, "trend") == []
+    test_round()
+    assert table(firm.viewer, "trend") == []
+    assert len(table(firm.owner_person, "trend")) == 1  # an owner's few are read each time
+
+    cache.clear()
+    assert len(table(firm.viewer, "trend")) == 1
+    assert table(firm.outsider, "trend") == []
+
+
 def test_sites_lie_on_the_map_as_their_worst_surface_and_those_without_a_place_are_named(firm, page, table):
     placed = SiteFactory(owner=firm.owner, name="Placed", latitude_deg=51.0, longitude_deg=0.0)
     forecast(SurfaceFactory(site=placed), "watch")
@@ -210,6 +225,7 @@ def test_areas_are_in_the_units_of_who_reads(firm, table):
 @pytest.mark.parametrize("who", ["coordinator", "owner_person"])
 def test_more_surfaces_take_no_more_queries(client, firm, who):
     def queries():
+        cache.clear()  # a firm's history is kept for an hour
         client.force_login(getattr(firm, who))
         with CaptureQueriesContext(connection) as asked:
             assert client.get(URL).status_code == 200
