@@ -15,10 +15,9 @@ from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
 from planning.forms.work import WorkFilter
-from planning.models import QuoteVersion
 from planning.presentation.quotes import QuoteRow, quote_rows
 from planning.presentation.work import total_figures, trip_lines
-from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer
+from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer, to_answer_about
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
@@ -72,10 +71,8 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _asked_of(request: PersonRequest, surface: Surface) -> list[QuoteRow]:
     """Quotes with work on a surface that wait for the reader's answer."""
-    waiting = to_answer(request.user)
-    keys = [one.pk for one in waiting]
-    here = set(QuoteVersion.objects.filter(pk__in=keys, lines__surface=surface).values_list("pk", flat=True))
-    return quote_rows([one for one in waiting if one.pk in here], days_of_firms(waiting))
+    waiting = to_answer_about(request.user, surface)
+    return quote_rows(waiting, days_of_firms(waiting))
 
 
 @login_required
