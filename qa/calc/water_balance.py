@@ -5,17 +5,18 @@ with a low and a high value.
 """
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import exp, log
+from typing import NamedTuple
 
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
 from qa.calc.rain import Reservoir, StoneStore
 from qa.calc.rain_record import Fall, Span, without
 
-SHOWER_APART = timedelta(hours=6)  # dry for so long, a surface is wetted anew; common practice, no source
+SHOWER_APART_H = 6.0  # dry for so long, a surface is wetted anew; common practice, no source
 HOUR = timedelta(hours=1)
 
 
@@ -63,20 +64,36 @@ class WaterBalance:
         return self.came - self.lost - self.ran_off - self.ground - self.kept - self.standing
 
 
+class RainRow(NamedTuple):
+    """Rain of a record, its beginning in hours from an instant that all of them share. lasts_h: more than 0."""
+
+    begins_h: float
+    lasts_h: float
+    depth_mm: float
+
+
+def rows_of(falls: Iterable[Fall], start: datetime) -> list[RainRow]:
+    """Falls in hours from an instant."""
+    return [
+        RainRow((fall.span.begins - start) / HOUR, (fall.span.ends - fall.span.begins) / HOUR, fall.depth_mm)
+        for fall in falls
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class RateOverTime:
-    """What the surface takes in, by day: logarithms run straight between the days. rates: mm/h, more than 0."""
+    """What the surface takes in, by hour: logarithms run straight between those given. rates: mm/h, more than 0."""
 
-    at: Sequence[datetime]
+    at_h: Sequence[float]
     rates_mm_h: Sequence[float]
 
-    def __call__(self, at: datetime) -> float:
-        """The rate at an instant; before the first and after the last day it is that of the day."""
-        after = bisect_right(self.at, at)
-        if after in (0, len(self.at)):
-            return self.rates_mm_h[min(after, len(self.at) - 1)]
-        begins, ends = self.at[after - 1], self.at[after]
-        share = (at - begins) / (ends - begins)
+    def __call__(self, at_h: float) -> float:
+        """The rate at an hour; before the first and after the last it is theirs."""
+        after = bisect_right(self.at_h, at_h)
+        if after in (0, len(self.at_h)):
+            return self.rates_mm_h[min(after, len(self.at_h) - 1)]
+        begins, ends = self.at_h[after - 1], self.at_h[after]
+        share = (at_h - begins) / (ends - begins)
         low, high = self.rates_mm_h[after - 1], self.rates_mm_h[after]
         return exp(log(low) * (1 - share) + log(high) * share)
 
@@ -112,23 +129,26 @@ def by_the_hour(falls: Iterable[Fall]) -> list[Fall]:
 
 
 def water_balance(
-    falls: Sequence[Fall],
+    rows: Sequence[RainRow],
     run_on_ratio: float,
     store: Reservoir,
     assumed: Assumed,
-    rate_at: Callable[[datetime], float] | None = None,
-    ends_at: datetime | None = None,
+    rate_at: RateOverTime | None = None,
+    ends_h: float | None = None,
 ) -> WaterBalance:
     """The balance over a period that begins with empty stone.
 
-    falls: in order of time, of the covered part of the period. run_on_ratio: area that drains on to the surface over
-    its own. rate_at: what the surface takes in (mm/h); None where `store` says it. ends_at: of the period; None: with
-    the last rain.
+    rows: in order of time, of the covered part of the period. run_on_ratio: area that drains on to the surface over
+    its own. rate_at: what the surface takes in; None where `store` says it. ends_h: of the period; None: with the last
+    rain.
 
     Source: mass balance, step by step as in `qa.calc.rain`. Raises ImpossibleRecordError for what cannot be.
     """
     _refuse_bad(run_on_ratio, assumed)
-    return _Reckoning(run_on_ratio, store, assumed, rate_at).of(falls, ends_at)
+    reckoning = _Reckoning(run_on_ratio, store, assumed)
+    if rate_at is not None and min(rate_at.rates_mm_h) < reckoning.fastest_mm_h(rows):
+        reckoning.rate_at = rate_at  # else it takes all that comes, on the slowest day as well
+    return reckoning.of(rows, ends_h)
 
 
 def _refuse_bad(run_on_ratio: float, assumed: Assumed) -> None:
@@ -148,26 +168,28 @@ def _refuse_bad(run_on_ratio: float, assumed: Assumed) -> None:
 class _Reckoning:
     """One run through a record."""
 
-    def __init__(
-        self,
-        run_on_ratio: float,
-        store: Reservoir,
-        assumed: Assumed,
-        rate_at: Callable[[datetime], float] | None,
-    ) -> None:
-        self.stone, self.assumed, self.rate_at = StoneStore(store), assumed, rate_at
+    def __init__(self, run_on_ratio: float, store: Reservoir, assumed: Assumed) -> None:
+        self.stone, self.assumed = StoneStore(store), assumed
+        self.rate_at: RateOverTime | None = None
         self.gathers = 1 + assumed.run_off_share * run_on_ratio
         self.came = self.lost = self.kept = self.reuse_level = 0.0
         self.to_wet = 0.0
-        self.at: datetime | None = None
+        self.at_h: float | None = None
 
-    def of(self, falls: Sequence[Fall], ends_at: datetime | None) -> WaterBalance:
-        """Through all of it. Falls in order of time."""
-        for fall in falls:
-            self._dry_until(fall.span.begins)
-            self._rain(fall)
-        if falls and ends_at is not None:
-            self._dry_until(ends_at)
+    def fastest_mm_h(self, rows: Iterable[RainRow]) -> float:
+        """The most that comes in an hour."""
+        return max((row.depth_mm / self._lasts_h(row) for row in rows), default=0.0) * self.gathers
+
+    def _lasts_h(self, row: RainRow) -> float:
+        return min(row.lasts_h, self.assumed.rain_within_h)
+
+    def of(self, rows: Sequence[RainRow], ends_h: float | None) -> WaterBalance:
+        """Through all of it."""
+        for row in rows:
+            self._dry_until(row.begins_h)
+            self._rain(row)
+        if rows and ends_h is not None:
+            self._dry_until(ends_h)
         stone = self.stone
         return WaterBalance(
             came=self.came,
@@ -178,28 +200,27 @@ class _Reckoning:
             standing=stone.level,
         )
 
-    def _dry_until(self, begins: datetime) -> None:
+    def _dry_until(self, begins_h: float) -> None:
         """A shower that comes while the last row's rain is still falling, by the assumption, finds no dry time."""
-        apart = None if self.at is None else begins - self.at
-        if apart is None or apart >= SHOWER_APART:
+        apart_h = None if self.at_h is None else begins_h - self.at_h
+        if apart_h is None or apart_h >= SHOWER_APART_H:
             self.to_wet = self.assumed.wetting_mm
-        if apart is not None and apart > timedelta():
-            self.stone.take(apart / HOUR, 0.0)
-            self._irrigate(apart / HOUR)
+        if apart_h is not None and apart_h > 0:
+            self.stone.take(apart_h, 0.0)
+            self._irrigate(apart_h)
 
-    def _rain(self, fall: Fall) -> None:
-        lasts_h = min((fall.span.ends - fall.span.begins) / HOUR, self.assumed.rain_within_h)
-        wetting = min(self.to_wet, fall.depth_mm)
+    def _rain(self, row: RainRow) -> None:
+        lasts_h, wetting = self._lasts_h(row), min(self.to_wet, row.depth_mm)
         self.to_wet -= wetting
-        self.came += fall.depth_mm * self.gathers
+        self.came += row.depth_mm * self.gathers
         self.lost += wetting * self.gathers
-        self._take(fall, lasts_h, (fall.depth_mm - wetting) * self.gathers)
-        ends = fall.span.begins + timedelta(hours=lasts_h)
-        self.at = ends if self.at is None else max(self.at, ends)
+        self._take(row.begins_h, lasts_h, (row.depth_mm - wetting) * self.gathers)
+        ends_h = row.begins_h + lasts_h
+        self.at_h = ends_h if self.at_h is None else max(self.at_h, ends_h)
 
-    def _take(self, fall: Fall, lasts_h: float, depth_mm: float) -> None:
+    def _take(self, begins_h: float, lasts_h: float, depth_mm: float) -> None:
         if self.rate_at is not None:
-            self.stone.takes_mm_h = self.rate_at(fall.span.begins)
+            self.stone.takes_mm_h = self.rate_at(begins_h)
         risen_before = self.stone.risen_out
         self.stone.take(lasts_h, depth_mm / lasts_h)
         if self.stone.store.has_pipe:

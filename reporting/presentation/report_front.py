@@ -88,7 +88,7 @@ def _asked(report: ReportSnapshot) -> Iterator[str]:
 
 
 def _facts(report: ReportSnapshot, units: str) -> Iterable[tuple[str, str]]:
-    spent = f"; {all_money_words(report.spent)}" if report.spent else ""
+    spent = f", {all_money_words(report.spent)}" if report.spent else ""
     yield "Done in this time", f"{_done(report)}{spent}"
     if report.agreement:
         yield "Agreed", agreement_words(report.agreement)

@@ -121,7 +121,7 @@ def _plan_words(spots: Iterable[SpotPart], units: str) -> str:
 
 def _round(round_: ReportedRound, units: str) -> dict[str, Any]:
     letters = _lettered(round_)
-    mean = f"mean {rate_words(round_.mean, units)}" if round_.mean else "no mean"
+    mean = f"geometric mean {rate_words(round_.mean, units)}" if round_.mean else "no mean"
     by_method = f" by {round_.by_method}" if round_.by_method else ""
     return {
         "key": str(round_.key),

@@ -100,7 +100,7 @@ def _axis(scale: _Scale, bottom: float, ink: Ink) -> str:
 
 def _row(stand: Stand, y: float, scale: _Scale, ink: Ink) -> str:
     low, high, now = (scale.x(rate) for rate in (stand.low_mm_h, stand.high_mm_h, stand.now_mm_h))
-    name = wrap(stand.name, LEFT - 20, LETTERS, 1)[0]
+    name = next(iter(wrap(stand.name, LEFT - 20, LETTERS, 1)), "")
     parts = [
         text(name, LEFT - 10, y + 4, text_anchor="end", fill=ink.ink),
         element("path", d=f"M{LEFT:.0f} {y:.1f}H{RIGHT:.0f}", stroke=ink.grid, stroke_width=0.7),

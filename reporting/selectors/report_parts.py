@@ -15,7 +15,7 @@ from maintenance.selectors.records import RecordItem
 from planning.calc.vocabulary import DROPPED, QuoteState, VisitStatus
 from planning.models import Agreement, QuoteVersion, VisitTask
 from qa.calc.citing import VerifiedSources
-from qa.calc.rounds import Purpose, Rate, below_limit, below_limit_in_ranges
+from qa.calc.rounds import Purpose, Rate, below_limit, below_limit_in_ranges, geometric_mean
 from qa.models import InfiltrationTest, Site, Surface, TestRound
 from qa.presentation.readings_table import converted_ranges
 from qa.selectors.days import firm_today
@@ -59,7 +59,7 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> ReportedR
         on=round_.tested_on,
         purpose=Purpose(round_.purpose).label,
         by=audience.shown(Matter.PEOPLE, str(round_.recorded_by or ""), ""),
-        mean=bounded(leading.statistics.mean) if leading else None,
+        mean=bounded(geometric_mean([spot.rate for spot in leading.spots])) if leading else None,
         by_method="" if leading is None or leading.is_ring else leading.method.in_sentence,
         result=result_part(round_, result, audience),
         departures=tuple(f"{found.message} {found.effect.label}." for found in result.deviations),

@@ -15,13 +15,15 @@ from qa.calc.water_balance import (
     LEAST,
     MIDDLE,
     MOST,
-    SHOWER_APART,
+    SHOWER_APART_H,
     Assumed,
+    RainRow,
     RateOverTime,
     WaterBalance,
     by_the_hour,
     clipped,
     covered_days,
+    rows_of,
     water_balance,
 )
 from qa.models import RainRecord, Site, Surface
@@ -30,7 +32,7 @@ from qa.selectors.water import Store, store_of
 from reporting.calc.report_parts import Volume, WaterPart
 from reporting.calc.values import UnitText, in_both
 
-LONG_ROW = timedelta(hours=1)
+LONG_ROW_H, HOUR = 1.0, timedelta(hours=1)
 NO_STONE = "No layer of stone with its porosity is recorded, so what the build-up holds is not known."
 NO_SOIL = "The rate of the soil below is not recorded, so what soaks away is not known."
 NO_RAIN = "The rain record {record} holds nothing of this time."
@@ -69,7 +71,7 @@ def water_part(surface: Surface, forecast: Forecast | None, rain: RainOfPeriod |
     begins = max(rain.within.begins, _midnight(surface.opened_on, surface.site))
     if begins >= rain.within.ends:
         return None
-    seen = replace(rain, within=Span(begins, rain.within.ends))
+    seen = rain if begins == rain.within.begins else _since(rain, begins)
     days = round((seen.within.ends - begins) / timedelta(days=1))
     part = WaterPart(seen.record.name, covered_days(seen.covers, seen.within), days)
     if not part.covered_days:
@@ -80,25 +82,31 @@ def water_part(surface: Surface, forecast: Forecast | None, rain: RainOfPeriod |
         return replace(part, problem=str(error))
 
 
+def _since(rain: RainOfPeriod, begins: datetime) -> RainOfPeriod:
+    within = Span(begins, rain.within.ends)
+    return replace(rain, within=within, falls=clipped(rain.falls, within))
+
+
 def _estimated(part: WaterPart, surface: Surface, forecast: Forecast | None, rain: RainOfPeriod) -> WaterPart:
     store = store_of(surface, list(surface.layers.all()))
     if store is None:
         return replace(part, problem=NO_STONE)
     if store.soil_rate_mm_h is None:
         return replace(part, problem=NO_SOIL)
-    falls = clipped(rain.falls, rain.within)
+    rows = rows_of(rain.falls, rain.within.begins)
     outlook = forecast.outlook if forecast else None
     past = outlook.past if outlook else None
-    cases = [_balance(surface, store, falls, rain.within, *case) for case in _cases(past, surface.site)]
+    ends_h = (rain.within.ends - rain.within.begins) / HOUR
+    cases = [_balance(surface, store, rows, ends_h, *case) for case in _cases(past, rain, surface.site)]
     return replace(
         part,
-        rain_mm=sum(fall.depth_mm for fall in falls),
+        rain_mm=sum(row.depth_mm for row in rows),
         came=_volume(cases, lambda case: case.came, surface),
         ground=_volume(cases, lambda case: case.ground + case.standing, surface),
         kept=_volume(cases, lambda case: case.kept, surface) if store.reuse_mm else None,
         ran_off=_volume(cases, lambda case: case.ran_off, surface),
         lost=_volume(cases, lambda case: case.lost, surface),
-        how=tuple(_how(surface, store, falls, past)),
+        how=tuple(_how(surface, store, rows, past)),
         by_record=in_both(lambda units: _soil(store, units)),
     )
 
@@ -106,28 +114,28 @@ def _estimated(part: WaterPart, surface: Surface, forecast: Forecast | None, rai
 Case = tuple[Assumed, RateOverTime | None]
 
 
-def _cases(past: RateCurve | None, site: Site) -> tuple[Case, Case, Case]:
+def _cases(past: RateCurve | None, rain: RainOfPeriod, site: Site) -> tuple[Case, Case, Case]:
     """The least, the middle and the most that the ground takes."""
     if past is None:
         return (LEAST, None), (MIDDLE, None), (MOST, None)
-    at = [_midnight(day, site) for day in past.on]
+    at_h = [(_midnight(day, site) - rain.within.begins) / HOUR for day in past.on]
     return (
-        (LEAST, RateOverTime(at, past.lo80)),
-        (MIDDLE, RateOverTime(at, past.median)),
-        (MOST, RateOverTime(at, past.hi80)),
+        (LEAST, RateOverTime(at_h, past.lo80)),
+        (MIDDLE, RateOverTime(at_h, past.median)),
+        (MOST, RateOverTime(at_h, past.hi80)),
     )
 
 
 def _balance(
     surface: Surface,
     store: Store,
-    falls: Sequence[Fall],
-    within: Span,
+    rows: Sequence[RainRow],
+    ends_h: float,
     assumed: Assumed,
     rate_at: RateOverTime | None,
 ) -> WaterBalance:
     stone = Reservoir(store.below_mm, store.soil_rate_mm_h or 0.0, store.reuse_mm, has_pipe=store.has_pipe)
-    return water_balance(falls, surface.run_on_ratio, stone, assumed, rate_at, within.ends)
+    return water_balance(rows, surface.run_on_ratio, stone, assumed, rate_at, ends_h)
 
 
 def _volume(cases: Iterable[WaterBalance], of: Callable[[WaterBalance], float], surface: Surface) -> Volume:
@@ -135,7 +143,9 @@ def _volume(cases: Iterable[WaterBalance], of: Callable[[WaterBalance], float], 
     return Volume(min(low, middle, high), middle, max(low, middle, high))
 
 
-def _how(surface: Surface, store: Store, falls: Sequence[Fall], past: RateCurve | None) -> Iterable[UnitText]:
+def _how(
+    surface: Surface, store: Store, rows: Sequence[RainRow], past: RateCurve | None
+) -> Iterable[UnitText]:
     yield in_both(_said_first)
     if surface.run_on_area_m2:
         yield in_both(
@@ -153,7 +163,7 @@ def _how(surface: Surface, store: Store, falls: Sequence[Fall], past: RateCurve 
                 "What the surface takes in is the estimate of its rate on that day, with its 80 % range."
             )
         )
-    if any(fall.span.ends - fall.span.begins > LONG_ROW for fall in falls):
+    if any(row.lasts_h > LONG_ROW_H for row in rows):
         yield in_both(_long_rows)
     if store.reuse_mm:
         yield in_both(_reuse)
@@ -170,7 +180,7 @@ def _said_first(_: str) -> str:
 def _wetting(units: str) -> str:
     low, high = (format_short_length(case.wetting_mm, units) for case in (MOST, LEAST))
     return (
-        f"Of each shower {low} to {high} only wet the ground (after {SHOWER_APART.seconds // 3600} dry hours; "
+        f"Of each shower {low} to {high} only wet the ground (after {figure(SHOWER_APART_H)} dry hours; "
         + ("common practice, no source).")
     )
 

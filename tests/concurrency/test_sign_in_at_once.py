@@ -1,6 +1,7 @@
 """Attempts to sign in, at once and from several processes, without Redis: together they have as many as one has."""
 
 import os
+import shutil
 import subprocess
 import sys
 
@@ -9,8 +10,6 @@ import pytest
 PROCESSES, ATTEMPTS, ALLOWED = 3, 4, 5
 PREPARE = """
 import django; django.setup()
-from django.core.management import call_command
-call_command("migrate", verbosity=0)
 from accounts.models import User
 User.objects.create_user(email="anna@firm.example", password="a-long-password-1")
 """
@@ -30,7 +29,8 @@ for _ in range({ATTEMPTS}):
 
 
 @pytest.fixture
-def environment(tmp_path):
+def environment(tmp_path, migrated_file):
+    shutil.copy(migrated_file, tmp_path / "rainthrough.sqlite3")
     ours = {
         "RAINTHROUGH_DATA_DIR": str(tmp_path),
         "RAINTHROUGH_HTTPS": "0",

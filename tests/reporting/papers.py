@@ -7,6 +7,7 @@ from reporting.presentation.certificate import certificate_paper, certificate_wo
 from reporting.presentation.handover import handover_paper, handover_words
 from reporting.presentation.pdf import pdf_of
 from reporting.presentation.quotes import quote_paper, quote_words
+from reporting.presentation.report import report_paper, report_words
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.photos import thumbnails
@@ -20,6 +21,12 @@ def paper_of(surface, units="si", audience=Audience.OWNER):
     snapshot = handover_snapshot(surface, audience)
     words = handover_words(snapshot, units)
     return pdf_of(handover_paper(snapshot, words, thumbnails(words)))
+
+
+def report_of(snapshot, units="si"):
+    """The report of a site as a PDF."""
+    words = report_words(snapshot, units)
+    return pdf_of(report_paper(snapshot, words, {}))
 
 
 def certificate_of(round_, units="si", audience=Audience.OWNER):

@@ -172,5 +172,5 @@ def test_a_report_asks_the_database_as_often_for_many_surfaces_as_for_few(
         InfiltrationTestFactory(round=RoundFactory(surface=surface))
         forecasts.refresh(surface.pk)
 
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(14):
         report(firm)

@@ -2,6 +2,7 @@
 
 import json
 import random
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -24,6 +25,9 @@ from tests.factories import (
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
+    QuoteFactory,
+    QuoteLineFactory,
+    QuoteVersionFactory,
     RoundFactory,
     VisitFactory,
     VisitTaskFactory,
@@ -121,6 +125,15 @@ def agree(firm, word):
     Agreement.objects.create(site=firm.site, tests_per_year=2.0, cleanings_per_year=1.0, note=word)
 
 
+def ask_for_an_answer(firm, word):
+    version = QuoteVersionFactory(quote=QuoteFactory(owner=firm.owner), total=Decimal(word))
+    QuoteLineFactory(version=version, site=firm.site, surface=firm.surface)
+
+
+def plan_a_day(firm, word):
+    VisitTaskFactory(visit=VisitFactory(visit_on=date.fromisoformat(word)), surface=firm.surface)
+
+
 # What is planted, the word it is known by, and who may read it; None: stands in no such page or document at all.
 PLANTED = [
     (note_the_surface, "word-of-the-surface", Matter.NOTES),
@@ -140,6 +153,8 @@ PLANTED = [
     (set_a_cleaning_aside, "word-of-a-void", Matter.SET_ASIDE_RECORDS),
     (name_who_tested, "word-of-a-name", Matter.PEOPLE),
     (agree, "word-of-an-agreement", Matter.NOTES),
+    (ask_for_an_answer, "6161.61", Matter.QUOTES),
+    (plan_a_day, "2033-07-13", Matter.VISITS),
 ]
 SHOWN_ON_PAGES = {
     "word-of-the-surface",
@@ -150,6 +165,9 @@ SHOWN_ON_PAGES = {
     "word-of-released-advice",
     "8282.82",
     "word-of-a-void",
+    "word-of-a-crew",
+    "6161.61",
+    "2033-07-13",
 }
 
 

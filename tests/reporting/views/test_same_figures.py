@@ -235,7 +235,7 @@ def test_a_rounds_means_are_one_figure_on_its_page_in_the_record_and_on_the_char
 
     mean = re.search(r"([\d. ]+ mm/h) geometric mean of 3 spots", record)[1].strip()
     assert f"Geometric mean {mean}" in page
-    assert f"{mean} geometric mean of 3 spots" in report
+    assert f"3 tests, geometric mean {mean}." in report
     drawn = trace(figure, "test round")["y"][0]
     assert plainly(format_rate(drawn, "si")) == mean
 
