@@ -6,12 +6,14 @@ from django.contrib import admin
 from django.urls import include, path
 
 from core.views.health import health
+from core.views.home_screen import manifest
 
 # The same door as everywhere: limits on attempts and the second factor hold for the back office as well.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
     path("health/", health, name="health"),
+    path("app.webmanifest", manifest, name="manifest"),
     path("", include("reporting.urls")),
     path("", include("planning.urls")),
     path("", include("maintenance.urls")),

@@ -13,8 +13,12 @@ class MaintenanceConfig(AppConfig):
         """Listen to changes of records, and offer this app's pages on that of the firm."""
         from accounts.calc.roles import Role
         from core.presentation.links import Link, offer_link
+        from maintenance.selectors.expected import expected_about
         from maintenance.services.forecasts import request_forecast
+        from qa.services import expectations
         from qa.services.changes import record_changed
+
+        expectations.register(expected_about)
 
         offer_link(
             "firm",

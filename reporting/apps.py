@@ -8,6 +8,7 @@ class ReportingConfig(AppConfig):
 
     def ready(self) -> None:
         """Show sites and surfaces on pages of this app, and offer its papers where they are of use."""
+        from accounts.calc.roles import Role
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
         from qa.models import Site, Surface
@@ -19,5 +20,9 @@ class ReportingConfig(AppConfig):
         offer_link("rules", Link("Which sources the firm has verified", "reporting:reference-list"))
         offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))
         offer_link("quote", Link("PDF", "reporting:quote-download", of_row=True))
+        mine = Link("My day", "reporting:day-own", order=90, least_role=Role.TECHNICIAN)
+        offer_link("round", mine)
+        sheet = Link("Field sheet", "reporting:round-field-sheet", of_row=True, least_role=Role.TECHNICIAN)
+        offer_link("round", sheet)
         offer_link("crew day", Link("The day on paper", "reporting:visit-paper", of_row=True))
         offer_link("round", Link("Test certificate", "reporting:certificate-download", of_row=True))

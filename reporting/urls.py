@@ -1,11 +1,23 @@
 from django.urls import path
 
-from reporting.views import crew_days, documents, kept, messages, pages, portfolio, sources
+from reporting.views import (
+    crew_days,
+    documents,
+    field_sheets,
+    kept,
+    messages,
+    own_day,
+    pages,
+    portfolio,
+    sources,
+)
 
 app_name = "reporting"
 
 urlpatterns = [
     path("", pages.start, name="start"),
+    path("todo/", pages.todo_list, name="todo-list"),
+    path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),
     path("surfaces/<uuid:pk>/handover/", documents.handover_show, name="handover-show"),
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
@@ -23,6 +35,8 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/messages/new/", messages.message_create, name="message-create"),
     path("messages/<uuid:pk>/withdraw/", messages.message_void, name="message-void"),
     path("messages/<uuid:pk>/settle/", messages.message_settle, name="message-settle"),
+    path("surfaces/<uuid:pk>/field-sheet.pdf", field_sheets.surface_sheet, name="surface-field-sheet"),
+    path("rounds/<uuid:pk>/field-sheet.pdf", field_sheets.round_sheet, name="round-field-sheet"),
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),

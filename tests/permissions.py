@@ -229,6 +229,10 @@ TABLE = {
     "planning:crew-feed-make": ("post", "crew", (302, 404, 404, 403, 403, 200, 200)),
     "planning:crew-feed-revoke": ("post", "crew", POST_PLAN_FIRM),
     "planning:feed-show": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
+    "reporting:surface-field-sheet": ("get", "surface", RECORD),
+    "reporting:round-field-sheet": ("get", "round", RECORD),
+    "reporting:day-own": ("get", None, FIRM_PAGE),
+    "reporting:todo-list": ("get", None, FIRM_PAGE),
     "planning:crew-day": ("get", "crew", READ_FIRM),
     # And for who goes out with the crew: tests/reporting/views/test_crew_days.py.
     "reporting:visit-paper": ("get", "visit", (302, 404, 404, 403, 403, 200, 200)),
@@ -272,6 +276,7 @@ TABLE = {
     "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
     "health": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "manifest": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
 }
 
 # Routes whose answers the packages behind them decide.

@@ -25,8 +25,8 @@ class StopLine:
     tasks: tuple[TaskLine, ...]
 
 
-def stop_lines(day: CrewDay) -> tuple[StopLine, ...]:
-    """The stops in order."""
+def stop_lines(day: CrewDay, back: str = "") -> tuple[StopLine, ...]:
+    """The stops in order. back: the address to come back to from what gets a task done, for the visit's own page."""
     return tuple(
         StopLine(
             stop.number,
@@ -34,7 +34,7 @@ def stop_lines(day: CrewDay) -> tuple[StopLine, ...]:
             stop.site.address,
             stop.site.access_note,
             times_of(stop),
-            tuple(task_line(task) for task in stop.tasks),
+            tuple(task_line(task, back=back) for task in stop.tasks),
         )
         for stop in day.stops
     )

@@ -43,20 +43,21 @@ def task_line(
     answer: QuoteVersion | None = None,
     above: Decimal | None = None,
     today: date | None = None,
+    back: str = "",
 ) -> TaskLine:
     """The task with what there is to do about it.
 
     answer: what its owner said to a quote; above: from which price one is needed; today: at the firm, None where
-    approvals are not told.
+    approvals are not told; back: the address to come back to, the visit's where it is empty.
     """
     finish = reverse("planning:task-finish", args=[task.pk])
-    step, url = _step(task, finish)
+    step, url = _step(task, finish, back)
     return TaskLine(
         task=task,
         is_pending=task.visit.is_scheduled and not task.has_ended,
         step=step,
         url=url,
-        drop_url="" if url == finish or task.inspection_finding_id else finish,
+        drop_url="" if url.partition("?")[0] == finish or task.inspection_finding_id else finish,
         approval=approval_of(task.recommendation, answer, above, today),
         hours=hours_words(task.taken_min),
         is_left_over=is_left_over,
@@ -64,21 +65,22 @@ def task_line(
     )
 
 
-def _step(task: VisitTask, finish: str) -> tuple[str, str]:
-    if task.action == Action.TEST:
+def _step(task: VisitTask, finish: str, back: str) -> tuple[str, str]:
+    if task.action == Action.TEST:  # to the round first, where its tests are recorded
         return "Record the test", reverse("qa:round-create", args=[task.surface_id])
+    asked = f"?{urlencode({'next': back})}" if back else ""
     if task.action == Action.INSPECT:
-        return "Record the inspection", reverse("qa:inspection-create", args=[task.surface_id])
+        return "Record the inspection", reverse("qa:inspection-create", args=[task.surface_id]) + asked
     if task.action == Action.SOURCE:
-        return "Record what was stopped", reverse("qa:source-change-create", args=[task.surface_id])
+        return "Record what was stopped", reverse("qa:source-change-create", args=[task.surface_id]) + asked
+    here = back or task.visit.get_absolute_url()
     if task.inspection_finding_id:
-        back = urlencode({"next": task.visit.get_absolute_url()})
         remedy = reverse("qa:remedy-create", args=[task.inspection_finding_id])
-        return "Say what was done", f"{remedy}?{back}"
+        return "Say what was done", f"{remedy}?{urlencode({'next': here})}"
     if task.action == Action.LOOK:
-        return "Say what was found", finish
+        return "Say what was found", finish + asked
     record = reverse("maintenance:cleaning-create", args=[task.surface_id])
     fills = task.action == Action.TOP_UP
     method = CleaningMethod.JOINT_REFILL.value if fills else task.method
-    query = urlencode({"method": method, "next": task.visit.get_absolute_url()})
+    query = urlencode({"method": method, "next": here})
     return "Record the filling" if fills else "Record the cleaning", f"{record}?{query}"

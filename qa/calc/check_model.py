@@ -164,11 +164,17 @@ def _evaluate_answer(check: Check, reading: float | bool) -> Verdict:
 
 
 def _within(check: Check, value: float) -> bool:
-    if check.least is not None and value < check.least - 1e-9:
+    if check.least is not None and _against(value, check.least, check.unit) < 0:
         return False
     if check.most is None:
         return True
-    return value < check.most - 1e-9 if check.most_excluded else value <= check.most + 1e-9
+    side = _against(value, check.most, check.unit)
+    return side < 0 if check.most_excluded else side <= 0
+
+
+def _against(value: float, bound: float, unit: str) -> float:
+    """Below 0 where a value lies below a bound, 0 where both read alike: nobody can be asked for more than is shown."""
+    return 0.0 if number_text(value, unit) == number_text(bound, unit) else value - bound
 
 
 def number_text(value: float, unit: str, digits: int = 4) -> str:

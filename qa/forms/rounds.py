@@ -139,6 +139,12 @@ def refuse_loss(found: Sequence[Deviation]) -> None:
     raise forms.ValidationError({KEEP: [" ".join((first, *(each.message for each in found), after))]})
 
 
+def refuse_surprise(words: str) -> None:
+    """Raise ValidationError where a result is odd: to be looked at again, or kept."""
+    if words:
+        raise forms.ValidationError({KEEP: words})
+
+
 def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> None:
     """Let the form choose among the surface's fixed locations, or another spot in words."""
     location, kept = form.fields["location"], form.initial.get("location")

@@ -25,7 +25,7 @@ LAID_OF_UNITS = (
 )
 
 
-def plan_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Picture:
+def plan_picture(surface: Surface, units: str, *, for_paper: bool = False, numbered: bool = False) -> Picture:
     """The plan of a surface with its locations and their last ring rates; empty without an outline."""
     outline = Outline.objects.filter(surface=surface).first()
     if outline is None:
@@ -35,11 +35,17 @@ def plan_picture(surface: Surface, units: str, *, for_paper: bool = False) -> Pi
     except UnreadablePayloadError:
         return Picture(problem=UNREADABLE)
     placed = surface.locations.filter(retired=False, x_m__isnull=False)
-    return picture_of(surface, plan, marks_of(placed, units), units, for_paper=for_paper)
+    return picture_of(surface, plan, marks_of(placed, units), units, for_paper=for_paper, numbered=numbered)
 
 
 def picture_of(
-    surface: Surface, plan: SurfacePlan, marks: Sequence[Mark], units: str, *, for_paper: bool = False
+    surface: Surface,
+    plan: SurfacePlan,
+    marks: Sequence[Mark],
+    units: str,
+    *,
+    for_paper: bool = False,
+    numbered: bool = False,
 ) -> Picture:
     """A plan, stored or only proposed, as SVG text."""
     return drawn_plan(
@@ -51,6 +57,7 @@ def picture_of(
         jointed=surface.surface_type in LAID_OF_UNITS,
         id_prefix=f"plan-{surface.pk.hex[:8]}",
         for_paper=for_paper,
+        numbered=numbered,
     )
 
 
@@ -64,6 +71,7 @@ def drawn_plan(
     jointed: bool,
     id_prefix: str,
     for_paper: bool = False,
+    numbered: bool = False,
 ) -> Picture:
     """A plan from plain data as SVG text, or why it cannot be drawn."""
     try:
@@ -75,6 +83,7 @@ def drawn_plan(
             system=UnitSystem(units),
             css_variables=not for_paper,
             id_prefix=id_prefix,
+            numbered=numbered,
         )
     except UnusableRecordError as error:
         return Picture(problem=str(error))

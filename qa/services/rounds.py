@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import User
+from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
@@ -24,9 +25,11 @@ from qa.calc.deviations import Deviation, bounding, voiding
 from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import Outcome, evaluate_field_test
 from qa.calc.ring import Ending, RingReading, evaluate_ring
+from qa.calc.surprise import READ_LIKE_RING, surprise, surprise_words
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
+from qa.services.expectations import expected_rate
 
 TESTS_WERE = "Enter the day the tests were made."
 OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
@@ -134,6 +137,17 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     _number_by_time(test)
     evaluate(test)
     return (*voiding(test.deviations), *bounding(test.deviations))
+
+
+def foreseen_surprise(test: InfiltrationTest, units: UnitSystem) -> str:
+    """What is odd about the result of a test not stored yet, in words; empty where nothing is."""
+    if test.method not in READ_LIKE_RING or find_by_device_id(test, round=test.round_id):
+        return ""
+    expected = expected_rate(test.round.surface, test.round.tested_on)
+    if expected is None or test.rate_mm_h is None:
+        return ""
+    way = surprise(test.rate_mm_h, Bound(test.bound), expected)
+    return surprise_words(test.rate_mm_h, way, expected, units) if way else ""
 
 
 @transaction.atomic

@@ -11,6 +11,7 @@ from qa.calc.methods import facts_on
 from qa.calc.validity import weather_deviations
 from qa.forms.field_tests import first_values
 from qa.models import InfiltrationTest, TestRound
+from qa.presentation.finding_spots import spots_found
 from qa.presentation.method_part import TestLine, method_part
 from qa.presentation.rain_records import dry_line
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
@@ -78,6 +79,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
         "void_by_weather": voiding(weather_deviations(round_.conditions, method)),
         "facts": facts_on(method, round_.surface.surface_type),
         "methods": [(value, name) for value, name in TestMethod.choices if value != method],
+        "found": spots_found(round_.surface, units),
     }
     if test.is_ring:
         return page | {"spots_tested": spots_tested(round_)}

@@ -12,11 +12,12 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import TestMethod
+from core.calc.units import UnitSystem
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import facts_on
 from qa.calc.rounds import Purpose
 from qa.forms.field_tests import FieldTestForm, form_for, values_of
-from qa.forms.rounds import KEEP, RoundForm, TestForm, offer_to_keep, refuse_loss
+from qa.forms.rounds import KEEP, RoundForm, TestForm, offer_to_keep, refuse_loss, refuse_surprise
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import lines_of
 from qa.presentation.result_figures import figures_of
@@ -104,10 +105,12 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 def record(request: PersonRequest, form: TestForm | FieldTestForm, test: InfiltrationTest) -> TestRound:
     """Store the test, say what came out, and go back to the round for the next spot.
 
-    Raises ValidationError while it would not count in full and nobody said to keep it so.
+    Raises ValidationError while it would not count in full, or is far from what is expected, and nobody said to keep it
+    so.
     """
     if not form.cleaned_data[KEEP]:
         refuse_loss(rounds.foreseen_loss(test))
+        refuse_surprise(rounds.foreseen_surprise(test, UnitSystem(request.current.units)))
     test = rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
     if not test.is_valid:

@@ -32,7 +32,7 @@ class ReportedTest:
 
 @dataclass(frozen=True, slots=True)
 class ReportedRound:
-    """One round with its tests. mean: geometric, of its spots; departures: of the round, such as too few spots."""
+    """One round with its tests. mean: geometric, of its spots; departures: of the round as a whole."""
 
     key: UUID
     on: date

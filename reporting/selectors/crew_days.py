@@ -41,7 +41,11 @@ CAUTIONS = (
 
 def crew_day_paper(visit: Visit) -> CrewDayPaper:
     """The whole day of the visit's crew, whichever of its visits is asked for."""
-    day = crew_day(visit.crew, visit.visit_on)
+    return paper_of_day(crew_day(visit.crew, visit.visit_on))
+
+
+def paper_of_day(day: CrewDay) -> CrewDayPaper:
+    """A crew's day with what it loads and minds."""
     crew = day.crew
     begins, ends = crew.shift_min
     tasks = [task for stop in day.stops for task in stop.tasks if not task.has_ended]

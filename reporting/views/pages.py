@@ -12,11 +12,13 @@ from django.views.decorators.http import require_safe
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models import Organisation
-from accounts.models.tenancy import get_for_user
+from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
 from planning.forms.work import WorkFilter
+from planning.models import Crew
 from planning.presentation.quotes import QuoteRow, quote_rows
 from planning.presentation.work import total_figures, trip_lines
+from planning.selectors.own_days import crews_of
 from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer, to_answer_about
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
@@ -27,6 +29,7 @@ from reporting.selectors.messages import questions_waiting
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
 from reporting.views.messages import seen_thread
+from reporting.views.own_day import own_day_page
 
 QUESTIONS_SHOWN = 20
 
@@ -38,7 +41,24 @@ def start(request: PersonRequest) -> HttpResponse:
         page, waiting = start_snapshot(request.user, now()), to_answer(request.user)
         quotes = quote_rows(waiting, days_of_firms(waiting))
         return render(request, "reporting/owner_start.html", {"page": page, "quotes": quotes})
+    crews = own_crews(request)
+    if crews:
+        return own_day_page(request, request.current.organisation, crews)
     return render(request, "planning/todo.html", _todo(request, request.current.organisation))
+
+
+def own_crews(request: PersonRequest) -> list[Crew]:
+    """The crews of a person who goes out and does not plan: they begin with their day."""
+    current = request.current
+    goes_out = current.can_record and not current.can_plan and current.organisation is not None
+    return crews_of(request.user, current.organisation) if goes_out and current.organisation else []
+
+
+@login_required
+@require_safe
+def todo_list(request: PersonRequest) -> HttpResponse:
+    organisation = require_role(request.current, Role.VIEWER)
+    return render(request, "planning/todo.html", _todo(request, organisation))
 
 
 def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:

@@ -22,16 +22,23 @@ export function enhanceStopPonded(form, fields) {
     form.dispatchEvent(new Event("input", { bubbles: true }))
   }
 
+  /** Once seen it keeps its place: what moves up into it would catch a second press. */
+  function show(status) {
+    key.hidden = key.hidden && status !== "running"
+    key.disabled = status !== "running"
+  }
+
   key.addEventListener("click", () => {
+    watch.dispatchEvent(new CustomEvent("stopwatchstop"))
+    if (stateOf(watch).status !== "stopped") return // the press was one with the press before it
     ours = true
     end("still_ponded")
-    watch.dispatchEvent(new CustomEvent("stopwatchstop"))
   })
   watch.addEventListener("stopwatchchange", ({ detail }) => {
-    key.hidden = detail.status !== "running"
+    show(detail.status)
     if (detail.status === "stopped" || !ours) return
     ours = false
     end("drained")
   })
-  key.hidden = stateOf(watch).status !== "running"
+  show(stateOf(watch).status)
 }

@@ -1,7 +1,8 @@
-import { clockFace, elapsedMs, IDLE, restored, seconds, start, stop, undo } from "./logic/stopwatch.js"
+import { clockFace, elapsedMs, IDLE, isBounce, restored, seconds, start, stop, undo } from "./logic/stopwatch.js"
 
 const REFRESH_MS = 100
 const states = new WeakMap()
+let pressedAt = null // of all clocks of the page: what the first of two presses moves must not catch the second
 
 /** Goes forward only, and goes on over a reload. */
 export function clock() {
@@ -106,7 +107,12 @@ export function enhance(box) {
     lock = await keepAwake(state.status === "running", lock)
   }
 
-  function press(next) {
+  /** @param {(state: object, now: number) => object} change */
+  function press(change) {
+    const now = clock()
+    if (isBounce(pressedAt, now)) return
+    pressedAt = now
+    const next = change(stateOf(box), now)
     if (next === stateOf(box)) return
     store.save(next)
     fill(input, next)
@@ -115,15 +121,14 @@ export function enhance(box) {
     become(next)
   }
 
-  const now = () => clock()
   parts.go.addEventListener("click", () =>
-    press(stateOf(box).status === "running" ? stop(stateOf(box), now()) : start(stateOf(box), now())),
+    press((state, now) => (state.status === "running" ? stop(state, now) : start(state, now))),
   )
-  parts.back.addEventListener("click", () => press(undo(stateOf(box))))
-  box.addEventListener("stopwatchstop", () => press(stop(stateOf(box), now()))) // asked for by another key of the form
+  parts.back.addEventListener("click", () => press(undo))
+  box.addEventListener("stopwatchstop", () => press(stop)) // asked for by another key of the form
   form.addEventListener("submit", () => store.clear())
 
-  const found = restored(store.load(), now(), arrivedAnew())
+  const found = restored(store.load(), clock(), arrivedAnew())
   if (found.status === "stopped" && input.value === "") fill(input, found)
   become(found)
 }

@@ -85,8 +85,9 @@ def test_a_whole_guided_test_with_an_early_stop_taken_back(on_site, spot, access
     live = page.locator(".live-rate__value")
     assert live.inner_text().replace("\n", " ") == "< 3060 mm/h"  # 4 583 666 000 · 3.6 / (300² · 60)
     test.press()
+    test.wait(1)
     test.press("undo")
-    test.wait(90)
+    test.wait(89)
     test.press()
     assert test.reading == "150.0"
     assert live.inner_text().replace("\n", " ") == "1220 mm/h"
@@ -135,9 +136,13 @@ def test_still_ponded_gives_the_upper_bound_at_once_and_can_be_taken_back(on_sit
 
     ponded.click()
     assert page.get_by_label("Still ponded when stopped").is_checked()
+    assert ponded.is_visible()  # it keeps its place, so that nothing moves beneath the finger
+    test.press("undo")
+    assert page.get_by_label("Still ponded when stopped").is_checked()  # too soon after the stop to be meant
+    test.wait(1)
     test.press("undo")
     assert page.get_by_label("No free water was left").is_checked()
-    test.wait(300)
+    test.wait(299)
     ponded.click()
 
     assert test.reading == "900.0"
@@ -146,6 +151,23 @@ def test_still_ponded_gives_the_upper_bound_at_once_and_can_be_taken_back(on_sit
     stored = round_.tests.get()
     assert (stored.bound, stored.ended) == ("<", "still_ponded")
     assert stored.rate_mm_h == pytest.approx(203.72, rel=1e-4)
+
+
+def test_a_glove_that_presses_twice_presses_once(on_site):
+    prewet, test = watches(on_site)
+
+    test.press()
+    test.wait(0.09)
+    test.press()
+    test.wait(0.5)
+    prewet.press()  # what lies beside it, soon after
+    test.wait(60)
+    assert (test.reading, prewet.reading) == ("", "")
+    assert test.box.locator(".stopwatch__key--go").inner_text() == "No water left"  # it still runs
+    test.press()
+    test.wait(0.6)
+    test.press()
+    assert test.reading == "60.6"
 
 
 def test_a_repeat_within_five_minutes_needs_no_new_prewetting(on_site, spot):

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict"
 import { test } from "node:test"
-import { clockFace, elapsedMs, IDLE, restored, seconds, start, stop, undo } from "../../static/js/logic/stopwatch.js"
+import { BOUNCE_MS, clockFace, elapsedMs, IDLE, isBounce, restored, seconds, start, stop, undo } from "../../static/js/logic/stopwatch.js"
 
 const HOUR = 3600 * 1000
 
@@ -90,3 +90,15 @@ for (const text of [null, "", "{", "[]", '{"status":"running"}', '{"status":"sto
     assert.equal(restored(text, 0, false), IDLE)
   })
 }
+
+test("a press within 0.7 s of the one before is the same press", () => {
+  assert.equal(BOUNCE_MS, 700)
+  assert.equal(isBounce(1000, 1000), true)
+  assert.equal(isBounce(1000, 1699), true)
+  assert.equal(isBounce(1000, 1700), false)
+})
+
+test("the first press counts, and so does one after a clock that was set back", () => {
+  assert.equal(isBounce(null, 5), false)
+  assert.equal(isBounce(9000, 100), false)
+})

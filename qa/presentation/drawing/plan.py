@@ -56,12 +56,14 @@ def draw_plan(
     system: UnitSystem = UnitSystem.SI,
     css_variables: bool = True,
     id_prefix: str = "plan",
+    numbered: bool = False,
 ) -> str:
     """The plan as SVG text with a title and a description in words.
 
     Raises ImpossibleRecordError for an outline that encloses nothing.
 
-    jointed: whether the surface is laid of units, or is one piece of bound or loose stone.
+    jointed: whether the surface is laid of units, or is one piece of bound or loose stone. numbered: whether corners
+    carry their numbers, from 1, for who measures from them.
     """
     view = _view(plan)
     paint = Paint(css_variables)
@@ -76,6 +78,7 @@ def draw_plan(
         _run_on(plan, view, paint),
         _low_point(plan, view, paint),
         *(_mark(mark, view, paint) for mark in marks),
+        _corner_numbers(plan, view, paint) if numbered else "",
         _scale_bar(view, below + 34, system, paint),
         legend,
     ]
@@ -200,6 +203,21 @@ def _mark(mark: Mark, view: _View, paint: Paint) -> str:
     )  # fmt: skip
     note = text(mark.note, tx, y + 13, text_anchor=anchor, font_size=12, fill=paint("ink"), **halo)
     return _ring(x, y, mark.zone, paint) + label + (note if mark.note else "")
+
+
+def _corner_numbers(plan: SurfacePlan, view: _View, paint: Paint) -> str:
+    """The number of each corner in a small square outside of it, so that it covers no spot."""
+    xs, ys = zip(*(view.at(corner) for corner in plan.outline), strict=True)
+    mid_x, mid_y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    drawn = []
+    for number, (x, y) in enumerate(zip(xs, ys, strict=True), start=1):
+        at_x, at_y = x + (12 if x >= mid_x else -12), y + (12 if y >= mid_y else -12)
+        box = element(
+            "rect", x=at_x - 8, y=at_y - 8, width=16, height=16, rx=2, fill=paint("void"), stroke=paint("ink")
+        )
+        said = text(str(number), at_x, at_y + 4.5, text_anchor="middle", font_size=12, fill=paint("ink"))
+        drawn.append(box + said)
+    return "".join(drawn)
 
 
 def _ring(x: float, y: float, zone: Zone, paint: Paint) -> str:

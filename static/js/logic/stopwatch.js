@@ -8,6 +8,14 @@
 
 export const IDLE = Object.freeze({ status: "idle", startedAt: null, stoppedAt: null, before: null })
 
+/** A glove that slips or bounces presses twice; nobody means two things within this time. */
+export const BOUNCE_MS = 700
+
+/** Whether a press is one with the press before it. */
+export function isBounce(pressedAt, now) {
+  return pressedAt !== null && now >= pressedAt && now - pressedAt < BOUNCE_MS
+}
+
 /** Only one step can be taken back; a longer past would be stored for nothing. */
 function remembered(state) {
   return { ...state, before: null }

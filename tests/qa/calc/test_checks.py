@@ -46,8 +46,9 @@ def test_every_check_says_what_it_asks_from_where_and_what_to_do_otherwise(kind)
 def test_every_bound_itself_passes_and_a_step_beyond_fails(kind):
     for c in checks_for(kind):
         design = 100.0 if c.against_design else None
-        for bound, step in ((c.least, -0.01), (c.most, 0.01)):
+        for bound, sign in ((c.least, -1), (c.most, 1)):
             if bound is not None:
+                step = sign * max(0.01, 0.001 * abs(bound))  # the last of the four digits that are shown
                 start = bound + (design or 0.0)
                 assert evaluate(c, start, design).passed == (step < 0 or not c.most_excluded)
                 assert not evaluate(c, start + step, design).passed
@@ -95,15 +96,38 @@ PLAIN = Check("count", Stage.BASE, "Count.", src.OWN, "More.", least=3.0)
 
 @pytest.mark.parametrize(
     ("reading", "passed"),
-    [(10.0, True), (20.0, True), (9.999, False), (20.001, False), (10 - 1e-12, True), (20 + 1e-12, True)],
+    [
+        (10.0, True),
+        (20.0, True),
+        (9.999, False),
+        (20.001, True),
+        (20.01, False),
+        (10 - 1e-12, True),
+        (20 + 1e-12, True),
+    ],
 )
-def test_bounds_hold_to_the_last_digit_that_can_be_read(reading, passed):
+def test_bounds_hold_to_the_last_digit_that_is_shown(reading, passed):
     assert evaluate(LIFT, reading).passed == passed
 
 
-@pytest.mark.parametrize(("reading", "passed"), [(19.999, True), (20.0, False), (20 - 1e-12, False)])
-def test_an_excluded_bound_is_not_met_by_itself(reading, passed):
+@pytest.mark.parametrize(
+    ("reading", "passed"), [(19.99, True), (19.999, False), (20.0, False), (20 - 1e-12, False)]
+)
+def test_an_excluded_bound_is_not_met_by_what_reads_like_it(reading, passed):
     assert evaluate(replace(LIFT, most_excluded=True), reading).passed == passed
+
+
+@pytest.mark.parametrize(
+    ("reading", "passed"), [(33.33, True), (33.3333, True), (33.32, False), (33.34, True)]
+)
+def test_what_reads_like_the_bound_meets_it(reading, passed):
+    """A third is shown as 33.33 %: who measures 33.33 % has what is asked."""
+    third = replace(check("bedding_thickness"), least=100 / 3, most=None, unit="%", against_design=False)
+
+    verdict = evaluate(third, reading)
+
+    assert verdict.passed is passed
+    assert "33.33 % is asked" in verdict.reason.replace("at least ", "")
 
 
 def test_a_bound_stands_alone_where_there_is_but_one():

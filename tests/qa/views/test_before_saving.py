@@ -1,10 +1,16 @@
 """What would spoil a test is told while it can still be corrected, and a page says what was left out."""
 
+from datetime import timedelta
+from uuid import uuid4
+
 import pytest
 from django.urls import reverse
 
+from core.calc.units import UnitSystem
+from maintenance.models import Forecast
 from qa.models import InfiltrationTest, TestRound
-from tests.factories import InfiltrationTestFactory, RoundFactory
+from qa.services import rounds
+from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory
 from tests.pages import as_shown
 
 RING = {
@@ -115,3 +121,95 @@ def test_the_pages_of_a_ring_test_name_the_standard_for_the_surface(client, firm
         reverse("qa:plan-edit", args=[firm.surface.pk]),
     ):
         assert named in as_shown(client.get(url).content.decode()), url
+
+
+@pytest.fixture
+def expected(firm):
+    """A forecast of 2,000 mm/h, made today; the readings above give 1,220."""
+
+    def made(**changes):
+        day = firm.surface.site.today()
+        given = {"rate_now_mm_h": 2000.0, "rate_low_mm_h": 1500.0, "rate_high_mm_h": 2600.0, "made_on": day}
+        return Forecast.objects.create(surface=firm.surface, **given | changes)
+
+    return made
+
+
+def sent_today(client, firm, method="", **changes):
+    round_ = RoundFactory(surface=firm.surface, tested_on=firm.surface.site.today())
+    client.force_login(firm.technician)
+    return client.post(f"{reverse('qa:test-create', args=[round_.pk])}{method}", RING | changes)
+
+
+@pytest.mark.parametrize(("elapsed", "said"), [("15", "times as fast as"), ("900", "times slower than")])
+def test_a_result_three_times_off_what_is_expected_is_asked_about_and_kept_when_it_holds(
+    client, firm, expected, elapsed, said
+):
+    expected()
+
+    shown = sent_today(client, firm, elapsed_s=elapsed)
+
+    assert not InfiltrationTest.objects.exists()
+    assert said in as_shown(shown.content.decode())
+    assert 'value="' + elapsed in shown.content.decode()  # what was typed stays
+    assert sent_today(client, firm, elapsed_s=elapsed, keep_anyway="on").status_code == 302
+    assert InfiltrationTest.objects.get().is_valid
+
+
+def test_a_result_about_what_is_expected_is_stored_without_asking(client, firm, expected):
+    expected()
+
+    assert sent_today(client, firm).status_code == 302
+
+
+def test_without_a_forecast_near_that_day_nothing_is_odd(client, firm, expected):
+    assert sent_today(client, firm, elapsed_s="15").status_code == 302
+    expected(made_on=firm.surface.site.today() - timedelta(days=61))
+    assert sent_today(client, firm, elapsed_s="15").status_code == 302
+
+
+@pytest.mark.parametrize("changes", [{"error": "It failed."}, {"rate_low_mm_h": None}])
+def test_a_forecast_that_failed_or_says_no_range_expects_nothing(client, firm, expected, changes):
+    expected(**changes)
+
+    assert sent_today(client, firm, elapsed_s="15").status_code == 302
+
+
+def test_after_a_cleaning_that_the_forecast_does_not_know_a_fast_result_is_no_surprise(
+    client, firm, expected
+):
+    expected(made_on=firm.surface.site.today() - timedelta(days=5))
+    CleaningFactory(surface=firm.surface, cleaned_on=firm.surface.site.today() - timedelta(days=2))
+
+    assert sent_today(client, firm, elapsed_s="15").status_code == 302
+
+
+def test_a_method_that_reads_otherwise_than_the_ring_is_not_held_to_it(firm, expected):
+    expected()
+    test = InfiltrationTestFactory.build(
+        round=RoundFactory(surface=firm.surface, tested_on=firm.surface.site.today()),
+        method="falling_head",
+        rate_mm_h=90_000.0,
+    )
+
+    assert rounds.foreseen_surprise(test, UnitSystem.SI) == ""
+
+
+def test_what_was_sent_before_is_not_asked_about_again(client, firm, expected):
+    expected()
+    round_ = RoundFactory(surface=firm.surface, tested_on=firm.surface.site.today())
+    client.force_login(firm.technician)
+    url, given = (
+        reverse("qa:test-create", args=[round_.pk]),
+        RING | {"device_id": str(uuid4()), "elapsed_s": "15"},
+    )
+    client.post(url, given | {"keep_anyway": "on"})
+    stored = InfiltrationTest.objects.get()
+
+    assert (
+        rounds.foreseen_surprise(
+            InfiltrationTest(round=round_, device_id=stored.device_id, rate_mm_h=stored.rate_mm_h),
+            UnitSystem.SI,
+        )
+        == ""
+    )

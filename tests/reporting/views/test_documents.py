@@ -5,8 +5,12 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from core.calc.format import day
+from maintenance.services import forecasts
 from reporting.views.documents import period_start
 from tests.clock import TODAY
+from tests.factories import InfiltrationTestFactory, RoundFactory
+from tests.reporting.papers import words_of
 from tests.reporting.selectors.test_certificates import accept
 from tests.reporting.selectors.test_handovers import build
 
@@ -31,6 +35,31 @@ def test_the_download_is_a_pdf_with_a_plain_name(client, firm):
     assert response.headers["Content-Type"] == "application/pdf"
     assert response.headers["Content-Disposition"].endswith('-yard-x.pdf"')
     assert response.content.startswith(b"%PDF-")
+
+
+def test_a_report_is_saved_as_a_pdf_of_the_period_asked_for(client, firm, tmp_path):
+    client.force_login(firm.owner_person)
+    since = TODAY - timedelta(days=90)
+
+    answer = client.get(
+        reverse("reporting:report-download", args=[firm.site.pk]), {"since": since.isoformat()}
+    )
+
+    assert answer.headers["Content-Type"] == "application/pdf"
+    assert answer.headers["Content-Disposition"].endswith(f'-{TODAY.isoformat()}.pdf"')
+    assert f"{day(since)} to {day(TODAY)}".replace("\xa0", " ") in words_of(answer.content, tmp_path)
+
+
+def test_the_page_of_a_report_sends_no_chart_library(client, firm):
+    InfiltrationTestFactory(round=RoundFactory(surface=firm.surface))
+    forecasts.refresh(firm.surface.pk)
+    client.force_login(firm.owner_person)
+
+    page = client.get(reverse("reporting:report-site", args=[firm.site.pk])).content.decode()
+
+    assert "plotly" not in page
+    assert 'aria-label="Rate over time on a logarithmic scale' in page
+    assert len(page) < 120_000
 
 
 @pytest.mark.parametrize(

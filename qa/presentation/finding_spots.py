@@ -1,0 +1,70 @@
+"""Where fixed test spots lie, for who has to find them again: in words, with a tape from two corners."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from core.calc.format import format_measure
+from core.calc.payload import UNREADABLE
+from core.calc.units import Quantity
+from core.errors import UnreadablePayloadError
+from qa.calc.finding_spots import FromCorner, from_corners
+from qa.calc.outlines import Point
+from qa.models import Location, Outline, Surface
+from qa.presentation.plan import plan_picture
+from qa.presentation.section import Picture
+
+NOT_PLACED = "no place on the plan yet"
+NO_CORNERS = "too near to a side to be placed by a tape: see the plan"
+NO_PLAN = "no plan yet"
+
+
+@dataclass(frozen=True, slots=True)
+class SpotPlace:
+    """A fixed spot. key: of its row; where: how it is found."""
+
+    key: str
+    label: str
+    zone: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpotsFound:
+    """The spots of a surface and its plan with numbered corners. svg: empty without an outline."""
+
+    picture: Picture
+    places: tuple[SpotPlace, ...]
+
+
+def spots_found(surface: Surface, units: str, *, for_paper: bool = False) -> SpotsFound:
+    """Every spot that is still tested, in the order of their labels."""
+    outline, problem = _outline_of(surface)
+    places = tuple(
+        SpotPlace(
+            str(place.pk), place.label, place.get_zone_display(), problem or where_of(place, outline, units)
+        )
+        for place in surface.locations.filter(retired=False)
+    )
+    return SpotsFound(plan_picture(surface, units, for_paper=for_paper, numbered=True), places)
+
+
+def where_of(place: Location, outline: Sequence[Point], units: str) -> str:
+    """How a spot is found from two corners, or why it cannot be told."""
+    if place.x_m is None or place.y_m is None:
+        return NOT_PLACED
+    found = from_corners(outline, (place.x_m, place.y_m))
+    return " and ".join(_from(each, units) for each in found) if found else NO_CORNERS
+
+
+def _from(each: FromCorner, units: str) -> str:
+    return f"{format_measure(each.distance_m, Quantity.LENGTH, units)} from corner {each.corner}"
+
+
+def _outline_of(surface: Surface) -> tuple[Sequence[Point], str]:
+    stored = Outline.objects.filter(surface=surface).first()
+    if stored is None:
+        return (), NO_PLAN
+    try:
+        return stored.plan.outline, ""
+    except UnreadablePayloadError:
+        return (), UNREADABLE

@@ -1,0 +1,151 @@
+"""What a report says on page one and of each surface, as text for page and paper."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+
+from maintenance.calc.vocabulary import RecommendationStatus, RecordKind
+from reporting.calc.report_parts import AgreedCount, AgreedPart, WaitingQuote
+from reporting.calc.values import Money
+from reporting.presentation.report import report_paper, report_words
+from reporting.presentation.report_front import MOST_CHANGES, NOTHING_ASKED, rate_then
+from tests.reporting.reports import golden_report
+
+
+@pytest.fixture(scope="module")
+def report():
+    return golden_report()
+
+
+def words_of(report, units="si"):
+    return report_words(report, units)
+
+
+def plainly(lines):
+    return [line.replace("\xa0", " ") for line in lines]
+
+
+def test_quotes_are_asked_first_and_then_undecided_advice(report):
+    quote = WaitingQuote(uuid4(), "Quote 2026-0007", Money(Decimal("595"), "EUR"), date(2026, 7, 10), 1)
+
+    asked = plainly(words_of(replace(report, quotes=(quote,)))["asked"])
+
+    assert asked[0] == "Answer Quote 2026-0007, 595.00 EUR, by 10 Jul 2026."
+    undecided = [one for surface in report.surfaces for one in surface.advice if not one.is_decided]
+    assert len(asked) == 1 + len(undecided)
+    assert undecided
+    assert all(line.startswith("Decide on “") for line in asked[1:])
+
+
+def test_decided_advice_is_asked_no_more(report):
+    decided = tuple(
+        replace(
+            surface,
+            advice=tuple(replace(one, status=RecommendationStatus.PLANNED) for one in surface.advice),
+        )
+        for surface in report.surfaces
+    )
+
+    assert words_of(replace(report, quotes=(), surfaces=decided))["asked"] == [NOTHING_ASKED]
+
+
+def test_what_changed_is_told_newest_first_and_never_fills_the_page(report):
+    (surface,) = report.surfaces
+    cleaning = next(line for line in surface.record if line.kind is RecordKind.CLEANING and line.is_active)
+    many = tuple(
+        replace(cleaning, key=uuid4(), on=cleaning.on - timedelta(days=number), findings=())
+        for number in range(MOST_CHANGES + 3)
+    )
+    busy = replace(report, surfaces=(replace(surface, record=many),))
+
+    changes = plainly(words_of(busy)["changes"])
+
+    assert len(changes) == MOST_CHANGES + 1
+    assert changes[-1] == "and 3 more, with their surfaces"
+    assert "vacuum sweeping" in changes[0]
+
+
+def test_what_was_set_aside_changed_nothing(report):
+    (surface,) = report.surfaces
+    aside = tuple(replace(line, is_active=False) for line in surface.record)
+
+    assert words_of(replace(report, surfaces=(replace(surface, record=aside),)))["changes"] == []
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [
+        (AgreedCount(4, 4, 0), "4 of 4 done"),
+        (AgreedCount(4, 2, 1, ("Ramp", "Yard")), "2 of 4 done, 1 more than agreed; missing on Ramp, Yard"),
+        (AgreedCount(0, 0, 2), "none due in this time, 2 more than agreed"),
+    ],
+)
+def test_the_agreement_is_told_due_against_done(report, count, said):
+    agreed = AgreedPart(count, AgreedCount(0, 0, 0))
+
+    facts = dict(words_of(replace(report, agreed=agreed))["facts"])
+
+    assert facts["Agreed test rounds"] == said
+    assert "Agreed cleanings" not in facts
+
+
+def test_each_departure_stands_once_by_a_letter(report):
+    rounds = words_of(report)["surfaces"][0]["rounds"]
+    noted = next(one for one in rounds if one["notes"])
+
+    letters = [letter for letter, _ in noted["notes"]]
+    assert letters == sorted(set(letters))
+    assert {part for test in noted["tests"] for part in test["notes"].split(", ") if part} == set(letters)
+
+
+def test_a_cleaning_is_told_with_the_rate_before_and_after(report):
+    (cleaning, *_) = words_of(report)["surfaces"][0]["cleanings"]
+
+    assert cleaning["before"].endswith(" mm/h")
+    assert cleaning["after"].endswith(" mm/h")
+    assert "range" in cleaning["gain"]
+
+
+def test_lines_that_have_tables_of_their_own_are_not_told_twice(report):
+    (surface,) = report.surfaces
+    said = words_of(report)["surfaces"][0]
+
+    others = [line for line in surface.record if line.kind not in (RecordKind.ROUND, RecordKind.CLEANING)]
+    aside = [line for line in surface.record if not line.is_active]
+    assert len(said["record"]) >= len(others)
+    assert all(line.state_reason in str(said["record"]) for line in aside if line.state_reason)
+    assert len(said["rounds"]) == len(surface.rounds)
+
+
+def test_the_rate_at_the_beginning_is_that_of_the_day_or_unknown(report):
+    (surface,) = report.surfaces
+    past = surface.forecast.decline.record.past
+
+    first = rate_then(surface, replace(report, since=surface.standing.opened_on))
+    before = rate_then(surface, replace(report, since=surface.standing.opened_on - timedelta(days=1)))
+    bare = rate_then(replace(surface, forecast=None), report)
+
+    assert first == past.median[0]
+    assert (before, bare) == (None, None)
+
+
+def test_what_older_editions_kept_becomes_a_paper_too():
+    for number in (1, 2, 3, 4):
+        kept = golden_report(number)
+        words = words_of(kept, "us")
+
+        paper = report_paper(kept, words)
+
+        assert words["visits"] == []
+        assert words["surfaces"][0]["rounds"] == []
+        assert {"stands", "decline-0", "section-0"} <= set(paper.drawings)
+
+
+def test_drawings_tell_the_paper_how_high_they_are(report):
+    drawn = report_paper(report, words_of(report)).data["drawn"]
+
+    assert set(drawn) == {"stands", "decline-0", "section-0", "plan-0"}
+    assert all(0.05 < share < 3 for share in drawn.values())
