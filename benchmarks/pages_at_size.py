@@ -87,6 +87,7 @@ def _pages(firm: Firm) -> dict[str, str]:
         "one site": first.site.get_absolute_url(),
         "report of 20": reverse("reporting:report-site", args=[first.site_id]),
         "reports": reverse("reporting:report-list"),
+        "portfolio": reverse("reporting:portfolio-show"),
         "visits": reverse("planning:visit-list"),
         "new visit": reverse("planning:visit-create"),
         "records": reverse("maintenance:calibration"),

@@ -24,10 +24,10 @@ LIT_BY = {
     "todo": "todo start recommendation advice release budget due quote cost",
     "surfaces": (
         "surface site round test cleaning layer location owner construction check entry work file plan water "
-        "gradation sieving handover soil inspection finding remedy source training care rain"
+        "gradation sieving handover soil inspection finding remedy source training care rain message"
     ),
     "visits": "visit crew task learning proposal absence day calendar feed",
-    "reports": "report calibration fit kept link sending inspector",
+    "reports": "report portfolio calibration fit kept link sending inspector",
     "firm": "firm member invitation method price me agreement rule own reference",
 }
 

@@ -12,7 +12,10 @@ class ReportingConfig(AppConfig):
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
         from qa.models import Site, Surface
-        from reporting.services import sendings  # noqa: F401  # the work of its jobs
+        from reporting.services import (
+            messages,  # noqa: F401  # the work of their mails
+            sendings,  # noqa: F401  # the work of its jobs
+        )
 
         register_page(Surface, "reporting:surface-detail")
         register_page(Site, "reporting:site-detail")

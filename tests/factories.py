@@ -62,7 +62,7 @@ from qa.models import (
     TestRound,
 )
 from qa.services.rounds import evaluate
-from reporting.models import Sending, SharedLink, VerifiedSource
+from reporting.models import Sending, SharedLink, ThreadMessage, VerifiedSource
 from tests.clock import SITE_ZONE, START, TODAY
 
 
@@ -450,6 +450,16 @@ class CleaningAttachmentFactory(StoredFileFactory):
         model = CleaningAttachment
 
     cleaning = factory.SubFactory(CleaningFactory)
+
+
+class ThreadMessageFactory(DjangoModelFactory):
+    class Meta:
+        model = ThreadMessage
+
+    surface = factory.SubFactory(SurfaceFactory)
+    from_owner = True
+    text = "Does the puddle by the gate matter?"
+    recorded_by = factory.SubFactory(UserFactory)
 
 
 class CrewFactory(DjangoModelFactory):

@@ -10,7 +10,7 @@ from core.calc.secrets import hash_of
 from maintenance.models import Recommendation
 from maintenance.services import releases
 from planning.models import CalendarFeed, OwnerNotice, ToldDay
-from reporting.models import DueReport, LinkOpening, ReportRoutine, SharedSite, Snapshot
+from reporting.models import DueReport, LinkOpening, MessageMail, ReportRoutine, SharedSite, Snapshot
 from reporting.services.links import make_address
 from tests.factories import (
     BECAUSE,
@@ -40,6 +40,7 @@ from tests.factories import (
     SievingFactory,
     SoilTestFactory,
     SourceChangeFactory,
+    ThreadMessageFactory,
     TrainingFactory,
     VerifiedSourceFactory,
     VisitFactory,
@@ -180,6 +181,9 @@ TABLE = {
     "reporting:shared-paper": ("get", "shared", (200, 200, 200, 200, 200, 200, 200)),
     "reporting:shared-certificate": ("get", "shared", (404, 404, 404, 404, 404, 404, 404)),  # names no round
     "reporting:shared-rows": ("get", "shared_sites", (200, 200, 200, 200, 200, 200, 200)),
+    "reporting:message-create": ("get", "surface", (302, 404, 200, 403, 200, 200, 200)),
+    "reporting:message-void": ("get", "message", (302, 404, 200, 403, 403, 403, 403)),  # who wrote it
+    "reporting:message-settle": ("post", "message", POST_RECORD),
     "maintenance:cleaning-file-create": ("get", "cleaning", RECORD),
     "maintenance:cleaning-file-show": ("get", "cleaning_file", READ),
     "maintenance:cleaning-file-thumbnail": ("get", "cleaning_file", READ),
@@ -204,6 +208,7 @@ TABLE = {
     "reporting:report-download": ("get", "site", READ),
     "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
+    "reporting:portfolio-show": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
     "maintenance:cleaning-correct": ("get", "cleaning", RECORD),
@@ -374,11 +379,14 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     entry = CheckEntryFactory(construction_check=check, outcome="failed")
     kept = freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.admin)
     routine = ReportRoutine.objects.create(site=firm.site, owner=firm.owner, document=kept, set_by=firm.admin)
+    message = ThreadMessageFactory(surface=firm.surface, recorded_by=reader.user)
+    MessageMail.objects.create(message=message, to=firm.admin, link="https://office.example/", due_at=now())
     return {
         **_shared(firm, kept),
         "due": DueReport.objects.create(site=firm.site, month=today.replace(day=1), since=today).pk,
         "routine": routine.pk,
         "kept": kept.pk,
+        "message": message.pk,
         "quote": quote.pk,
         "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,
         "source": listed_sources()[0].key,

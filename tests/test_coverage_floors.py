@@ -49,7 +49,7 @@ def test_files_of_one_floor_are_taken_together():
     [
         ("qa/urls.py", "qa"),
         ("qa/calc/ring.py", "qa/calc"),
-        ("qa/presentation/drawing/svg.py", "qa/presentation"),
+        ("qa/presentation/drawing/plan.py", "qa/presentation"),
     ],
 )
 def test_a_file_belongs_to_its_app_and_floor(name, folder):

@@ -1,8 +1,11 @@
 """Every shared part renders from a dictionary, with the marks a page and a screen reader rely on."""
 
+from pathlib import Path
+
 import django_tables2 as tables
 import pytest
 from django import forms
+from django.conf import settings
 from django.contrib.messages.storage.base import Message
 from django.core.paginator import Paginator
 from django.template.loader import render_to_string
@@ -149,7 +152,7 @@ def test_a_chart_holds_its_numbers_in_words_and_as_data():
         chart_id="rate",
         title="Rate",
         summary="It falls.",
-        figure={"data": []},
+        figure={"data": [{"type": "scatter", "x": [1, 2], "y": [3, 4]}], "layout": {}},
         columns=["Day"],
         rows=[[1]],
     )
@@ -158,6 +161,19 @@ def test_a_chart_holds_its_numbers_in_words_and_as_data():
     assert 'id="rate-data" type="application/json"' in html
     assert "It falls." in html
     assert "<td>1</td>" in html
+    assert 'role="img" aria-labelledby="rate-title" aria-describedby="rate-summary"' in html
+
+
+def test_no_page_sends_the_drawing_library_by_itself_and_every_chart_names_it_for_later():
+    naming = {
+        path.name: path.read_text(encoding="utf-8")
+        for path in Path(settings.BASE_DIR, "templates").rglob("*.html")
+        if "plotly.min" in path.read_text(encoding="utf-8")
+    }
+
+    assert list(naming) == ["_chart.html"]
+    assert "<script" not in naming["_chart.html"]
+    assert "data-library=\"{% static 'plotly/plotly.min.js' %}\"" in naming["_chart.html"]
 
 
 def test_a_stopwatch_names_the_input_it_fills():

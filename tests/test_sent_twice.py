@@ -31,7 +31,7 @@ from qa.models import (
     Surface,
     TestRound,
 )
-from reporting.models import Sending, SharedLink, Snapshot, VerifiedSource
+from reporting.models import Sending, SharedLink, Snapshot, ThreadMessage, VerifiedSource
 from tests.clock import TODAY
 from tests.factories import (
     CheckEntryFactory,
@@ -139,6 +139,11 @@ FORMS = {
     ),
     "planning:crew-create": (Crew, {"name": "New crew", "hours_a_day": "8"}, {"name": "Other crew"}),
     "accounts:owner-create": (Owner, {"name": "New owner"}, {"name": "Other owner"}),
+    "reporting:message-create": (
+        ThreadMessage,
+        {"text": "We come on Monday."},
+        {"text": "We come on Tuesday."},
+    ),
     "reporting:report-keep": (Snapshot, {"since": DAY, "audience": "owner"}, {"audience": "firm"}),
     "reporting:handover-keep": (Snapshot, {"audience": "owner"}, {"audience": "firm"}),
     **{

@@ -13,6 +13,7 @@ SHEETS = sorted((ROOT / "static" / "css").glob("*.css"))
 # Put together when the page is made: a part that stays, and what may follow.
 COMPOSED = {
     *(f"state--{state}" for state in SurfaceState.values),
+    *(f"report__verdict--{state}" for state in SurfaceState.values),
     *(f"record--{kind}" for kind in RecordKind.values),
     *(f"found__one--{state}" for state in FindingState.values),
     *(f"message--{level}" for level in ("info", "success", "warning", "error")),

@@ -37,7 +37,12 @@ class Matter(TextChoice):
     DATA_QUALITY = "data_quality", "What looks odd in the record"
     COMPARED_PRICES = "compared_prices", "What each way of cleaning would cost"
     CREWS = "crews", "Which crew goes"
-    VISITS = "visits", "On which days work is to come"
+    VISITS = "visits", "On which days and at what hours somebody comes, and what for"
+    COSTS = (
+        "costs",
+        "What work costs the firm in money and hours, and what clogs or lasts in all it looks after",
+    )
+    MESSAGE_MAILS = "message_mails", "How the mails about questions and answers stand"
     QUOTES = "quotes", "Quotes that await an answer"
     OWNERS_PEOPLE = "owners_people", "Who reads along for an owner"
     PRICES = "prices", "What was spent, and what advised work is expected to cost"
@@ -65,6 +70,8 @@ SEEN_BY: Mapping[Matter, frozenset[Audience]] = {
     Matter.COMPARED_PRICES: _FIRM,
     Matter.CREWS: _FIRM,
     Matter.VISITS: _FIRM_AND_OWNER,
+    Matter.COSTS: _FIRM,
+    Matter.MESSAGE_MAILS: _FIRM,
     Matter.QUOTES: _FIRM_AND_OWNER,
     Matter.OWNERS_PEOPLE: _FIRM,
     Matter.PRICES: _FIRM_AND_OWNER,

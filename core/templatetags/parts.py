@@ -9,7 +9,7 @@ from django.forms import BoundField
 from django.template.loader import render_to_string
 from django.utils.formats import localize as localized
 from django.utils.html import format_html, format_html_join, strip_tags
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 from django_tables2 import Table
 from django_tables2.columns import BoundColumn
 from django_tables2.rows import BoundRow
@@ -18,6 +18,7 @@ from django_tables2.utils import OrderBy
 
 from core.presentation.charts import Chart
 from core.presentation.files import seen_by_firm
+from core.presentation.stills.still import still
 
 register = template.Library()
 register.filter(seen_by_firm)
@@ -49,6 +50,12 @@ def chart_part(chart: Chart) -> dict[str, Any]:
         "rows": chart.rows,
         "tall": chart.tall,
     }
+
+
+@register.simple_tag
+def still_of(figure: dict[str, Any], chart_id: str, tall: Any = False) -> SafeString:
+    """The first picture of a chart, which needs no script; its words are escaped where it is drawn."""
+    return mark_safe(still(figure, chart_id, tall=bool(tall)))
 
 
 @register.filter

@@ -8,22 +8,19 @@ Distances are right near the middle and off by a fraction of a percent over a da
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, floor, hypot, log10, radians
+from math import hypot
 from typing import NamedTuple
 
 from core.calc.format import figure
-from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
-from planning.calc.routing.travel import EARTH_KM
+from core.calc.units import UnitSystem
+from core.presentation.svg import Point, element, text, text_node
 from planning.calc.stop_order import Position
+from planning.presentation.flat_map import KM_PER_MI, WIDTH, flat_km, north, scale_bar, view_of
 from qa.presentation.drawing.palette import Paint
-from qa.presentation.drawing.svg import Point, element, text, text_node
 
-WIDTH, HIGHEST = 360.0, 300.0
+HIGHEST = 300.0
 _SIDE, _TOP, _BELOW = 34.0, 44.0, 42.0
-_LEAST_KM = 0.2  # of ground that is shown, however near the places lie
 _RADIUS, _APART = 11.0, 20.0
-_BAR_SHARE = 0.35
-KM_PER_MI = 5280 * MM_PER_FT / MM_PER_M / 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +68,6 @@ def route_map(
     return RouteMap(svg, words, tuple(missing))
 
 
-def flat_km(places: Sequence[Position]) -> list[Point]:
-    """Kilometres east and north of the first place, laid out flat about the middle latitude."""
-    lat0, lon0 = places[0]
-    lats = [lat for lat, _ in places]
-    east = cos(radians((min(lats) + max(lats)) / 2))
-    return [
-        (EARTH_KM * radians((lon - lon0 + 180.0) % 360.0 - 180.0) * east, EARTH_KM * radians(lat - lat0))
-        for lat, lon in places
-    ]
-
-
 def _length(km: Sequence[Point]) -> float:
     return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(km))
 
@@ -96,28 +82,6 @@ def _far(km: float, units: str) -> str:
     return f"{figure(km)} km" if units == UnitSystem.SI else f"{figure(km / KM_PER_MI)} mi"
 
 
-@dataclass(frozen=True, slots=True)
-class _View:
-    """Kilometres to drawing units."""
-
-    scale: float
-    left: float
-    north: float
-    height: float
-
-    def at(self, point: Point) -> Point:
-        return _SIDE + (point[0] - self.left) * self.scale, _TOP + (self.north - point[1]) * self.scale
-
-
-def _view(km: Sequence[Point]) -> _View:
-    xs, ys = zip(*km, strict=True)
-    across, up = max(max(xs) - min(xs), _LEAST_KM), max(max(ys) - min(ys), _LEAST_KM)
-    scale = min((WIDTH - 2 * _SIDE) / across, HIGHEST / up)
-    spare_x = ((WIDTH - 2 * _SIDE) / scale - (max(xs) - min(xs))) / 2
-    spare_y = (up - (max(ys) - min(ys))) / 2
-    return _View(scale, min(xs) - spare_x, max(ys) + spare_y, up * scale)
-
-
 def _draw(
     km: Sequence[Point],
     numbers: Sequence[str],
@@ -127,7 +91,7 @@ def _draw(
     key: str,
     paint: Paint,
 ) -> str:
-    view = _view(km)
+    view = view_of(km, WIDTH, HIGHEST, side=_SIDE, top=_TOP)
     points = [view.at(point) for point in km]
     marks = _merged(numbers, points[1:-1] if from_depot else points)
     height = _TOP + view.height + _BELOW
@@ -135,8 +99,8 @@ def _draw(
         *(_leg(a, b, paint) for a, b in pairwise(points)),
         _depot(points[0], paint) if from_depot else "",
         *(_stop(mark, paint) for mark in marks),
-        _north(paint),
-        _bar(view, height - 16.0, units, paint),
+        north(paint),
+        scale_bar(view, height - 16.0, units, paint),
     ]
     title, about = f"route-{key}-title", f"route-{key}-about"
     return element(
@@ -212,24 +176,3 @@ def _stop(mark: _Marked, paint: Paint) -> str:
         mark.label, x, y + 4.5, font_size=13, font_weight="bold", fill=paint("ink"), text_anchor="middle"
     )
     return disc + label
-
-
-def _north(paint: Paint) -> str:
-    x = WIDTH - 16.0
-    arrow = element("path", d=f"M{x:.1f} 5l6 15l-6 -4l-6 4z", fill=paint("ink"))
-    return arrow + text("N", x, 33.0, font_size=13, fill=paint("ink"), text_anchor="middle")
-
-
-def _bar(view: _View, y: float, units: str, paint: Paint) -> str:
-    per_unit_km, unit = (1.0, "km") if units == UnitSystem.SI else (KM_PER_MI, "mi")
-    count = _round(_BAR_SHARE * WIDTH / view.scale / per_unit_km)
-    end = _SIDE + count * per_unit_km * view.scale
-    line = f"M{_SIDE:.1f} {y - 5:.1f}v10M{_SIDE:.1f} {y:.1f}H{end:.1f}M{end:.1f} {y - 5:.1f}v10"
-    bar = element("path", d=line, fill="none", stroke=paint("ink"), stroke_width=2)
-    return bar + text(f"{count:g} {unit}", end + 8, y + 5, font_size=13, fill=paint("ink"))
-
-
-def _round(most: float) -> float:
-    """The largest of 1, 2, 5 times a power of ten that is not over `most`."""
-    power = 10.0 ** floor(log10(most))
-    return max(step * power for step in (1, 2, 5) if step * power <= most)

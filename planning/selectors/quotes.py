@@ -21,7 +21,7 @@ from planning.calc.quote_lines import Prices, Work
 from planning.calc.quotes import approval_state
 from planning.calc.vocabulary import ApprovalState, QuoteState
 from planning.models import QuoteLine, QuoteVersion
-from qa.models import Site
+from qa.models import Site, Surface
 from qa.selectors.days import usual_date
 
 ADVICE = "advice "  # before the id, where a plan names a piece of advice
@@ -104,6 +104,14 @@ def to_answer(user: User) -> list[QuoteVersion]:
     sent = rows.filter(state=QuoteState.SENT).select_related("quote__owner", "quote__organisation").distinct()
     today = days_of_firms(sent)
     return [row for row in sent if row.state_on(today[row.quote.organisation_id]).waits]
+
+
+def to_answer_about(user: User, surface: Surface) -> list[QuoteVersion]:
+    """Of these the ones with work on a surface."""
+    waiting = to_answer(user)
+    here = QuoteVersion.objects.filter(pk__in=[one.pk for one in waiting], lines__surface=surface)
+    keys = set(here.values_list("pk", flat=True)) if waiting else set()
+    return [one for one in waiting if one.pk in keys]
 
 
 def days_of_firms(versions: Iterable[QuoteVersion]) -> dict[UUID, date]:

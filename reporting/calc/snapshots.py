@@ -15,6 +15,7 @@ from accounts.calc.audience import Audience
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload, Upgrade
 from reporting.calc.certificate import MethodLine
+from reporting.calc.coming import ComingVisit, Downloads
 from reporting.calc.handing_over import SitePlanPart, TrainingPart
 from reporting.calc.older_sources import sources_named
 from reporting.calc.parts import (
@@ -108,6 +109,7 @@ class SurfaceSnapshot:
     record: tuple[RecordLine, ...]
     note: str
     findings: tuple[FindingPart, ...] = ()
+    visits: tuple[ComingVisit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,15 +132,18 @@ class SiteSnapshot:
     access_note: str
     plan: SitePlanPart | None
     trainings: tuple[TrainingPart, ...]
+    visits: tuple[ComingVisit, ...] = ()
+    downloads: Downloads | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SiteOfOwner:
-    """A site with its surfaces on an owner's first page."""
+    """A site with its surfaces on an owner's first page. next_visit_on: when somebody comes, None where nobody does."""
 
     key: UUID
     name: str
     surfaces: tuple[Standing, ...]
+    next_visit_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,15 @@
 """A site in one sentence that needs no knowledge of the trade, from how its surfaces stand and what was agreed."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
+from typing import Protocol
 
 from core.calc.format import day
 from maintenance.calc.vocabulary import Action, SurfaceState
 from reporting.calc.parts import AdvicePart, Standing
 from reporting.calc.report_parts import AgreedPart
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
+from reporting.calc.snapshots import ReportSnapshot
 
 NUMBERS = (
     "none",
@@ -42,13 +44,56 @@ _DONE_BY = {
 }
 
 
+class Stands(Protocol):
+    """A surface with what was released for it."""
+
+    @property
+    def standing(self) -> Standing:
+        """How it stands."""
+
+    @property
+    def advice(self) -> Sequence[AdvicePart]:
+        """What was released."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeenSurface:
+    """A surface on a page that is no report."""
+
+    standing: Standing
+    advice: tuple[AdvicePart, ...] = ()
+
+
 def verdict(report: ReportSnapshot) -> str:
     """How the site stands, in one sentence."""
-    surfaces = report.surfaces
-    if not surfaces:
-        return "No surface is in service at this site."
-    parts = [_how_many_drain(surfaces), *_others(surfaces, report.made_on), *_missing(report.agreed)]
+    return _sentence([*how_they_stand(report.surfaces, report.made_on), *_missing(report.agreed)])
+
+
+def site_sentence(
+    surfaces: Sequence[Standing], advice: Sequence[AdvicePart] = (), next_visit_on: date | None = None
+) -> str:
+    """The same of a site as it stands today, and when somebody comes. advice: what was released, of any surface."""
+    used = [one for one in surfaces if not one.removed_on]
+    today = max((one.today for one in used), default=date.min)
+    seen = [
+        SeenSurface(
+            one, tuple(part for part in advice if part.surface.key == one.key and part.is_as_released)
+        )
+        for one in used
+    ]
+    coming = f" Somebody comes next on {day(next_visit_on)}." if next_visit_on else ""
+    return _sentence(how_they_stand(seen, today)) + coming
+
+
+def _sentence(parts: Sequence[str]) -> str:
     return "; ".join(parts) + "."
+
+
+def how_they_stand(surfaces: Sequence[Stands], today: date) -> list[str]:
+    """How surfaces stand together, as the parts of one sentence."""
+    if not surfaces:
+        return ["No surface is in service at this site"]
+    return [_how_many_drain(surfaces), *_others(surfaces, today)]
 
 
 def number_word(count: int) -> str:
@@ -56,7 +101,7 @@ def number_word(count: int) -> str:
     return NUMBERS[count] if count < len(NUMBERS) else str(count)
 
 
-def _how_many_drain(surfaces: Sequence[ReportedSurface]) -> str:
+def _how_many_drain(surfaces: Sequence[Stands]) -> str:
     well = sum(surface.standing.state is SurfaceState.DRAINING for surface in surfaces)
     if len(surfaces) == 1:
         (only,) = surfaces
@@ -75,7 +120,7 @@ def _one_said(standing: Standing) -> str:
     return _WELL[0] if standing.state is SurfaceState.DRAINING else _SAID[standing.state][0]
 
 
-def _others(surfaces: Sequence[ReportedSurface], today: date) -> Iterator[str]:
+def _others(surfaces: Sequence[Stands], today: date) -> Iterator[str]:
     """The surfaces that do not drain well, the worst first, with what is to be done about them."""
     for state, (one, several) in _SAID.items():
         here = [surface for surface in surfaces if surface.standing.state is state]
@@ -87,7 +132,7 @@ def _others(surfaces: Sequence[ReportedSurface], today: date) -> Iterator[str]:
             yield f"{said} and {todo}" if todo else said
 
 
-def _to_do(surfaces: Sequence[ReportedSurface], today: date) -> str:
+def _to_do(surfaces: Sequence[Stands], today: date) -> str:
     """What was released for these surfaces and is due first."""
     advice = [one for surface in surfaces for one in surface.advice if one.action in _DONE_BY]
     if not advice:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from core.calc.bounds import Bound
-from qa.presentation.drawing.svg import Point, element
+from core.presentation.svg import Point, element
 
 MarkAt = Callable[[float], str]  # a mark at a place along its row
 LIMIT_DASHES, FORECAST_DASHES = "8 4", "2 4"

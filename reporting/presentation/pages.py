@@ -6,8 +6,11 @@ from typing import Any
 from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart, RecordLine
+from reporting.calc.plain_words import surface_sentence
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
+from reporting.calc.verdict import site_sentence
 from reporting.presentation.decline_svg import decline_svg
+from reporting.presentation.done import done_sentences
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
 from reporting.presentation.report import report_words
@@ -46,6 +49,8 @@ def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
         "drawing": section_of(snapshot.build_up, units, key),
         "plan": plan,
         "chart": _chart(snapshot.forecast, units),
+        "sentence": surface_sentence(snapshot.standing),
+        "done": done_sentences(snapshot.record),
     }
 
 
@@ -53,6 +58,9 @@ def site_page(snapshot: SiteSnapshot, units: str) -> dict[str, Any]:
     """What the page of a site shows."""
     return {
         "page": snapshot,
+        "sentence": site_sentence(
+            snapshot.surfaces, next_visit_on=snapshot.visits[0].on if snapshot.visits else None
+        ),
         "plan": worded(snapshot.plan, units),
         "trainings": worded(snapshot.trainings, units),
     }

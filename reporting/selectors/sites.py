@@ -28,6 +28,7 @@ from reporting.calc.snapshots import (
     StartSnapshot,
 )
 from reporting.calc.values import Money, sums
+from reporting.selectors.coming import downloads_of, next_visits, visits_to_site
 from reporting.selectors.findings import still_open
 from reporting.selectors.handing_over import site_plan_part, training_parts
 from reporting.selectors.histories import forecast_part, record_lines
@@ -84,6 +85,8 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
         access_note=audience.shown(Matter.ACCESS, site.access_note, ""),
         plan=site_plan_part(site),
         trainings=training_parts(site, audience),
+        visits=visits_to_site(site, audience),
+        downloads=downloads_of(site),
     )
 
 
@@ -92,14 +95,16 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
     seen = _lean(Surface.objects.for_user(user).in_service())
     rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
+    today = usual_date((surface.site.time_zone for surface in rows), at)
+    coming = next_visits(user, today) if audience.sees(Matter.VISITS) else {}
     released = AdviceRelease.objects.for_user(user).shown()
     joined = "recommendation", "surface__site", "surface__forecast"
     return StartSnapshot(
         audience=audience,
-        today=usual_date((surface.site.time_zone for surface in rows), at),
+        today=today,
         states=counted_states(surfaces),
         sites=tuple(
-            SiteOfOwner(key, name, tuple(listed))
+            SiteOfOwner(key, name, tuple(listed), coming.get(key))
             for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
         ),
         advice=released_parts(

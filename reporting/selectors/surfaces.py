@@ -5,6 +5,7 @@ from maintenance.selectors.records import data_quality_of, record_of
 from qa.models import Surface
 from reporting.calc.snapshots import SurfaceFacts, SurfaceSnapshot
 from reporting.calc.values import UnitText
+from reporting.selectors.coming import visits_to_surface
 from reporting.selectors.findings import still_open
 from reporting.selectors.histories import calculation_of, comparison_of, forecast_part, record_lines
 from reporting.selectors.parts import (
@@ -49,6 +50,7 @@ def surface_snapshot(surface: Surface, audience: Audience) -> SurfaceSnapshot:
         record=record,
         note=audience.shown(Matter.NOTES, surface.note, ""),
         findings=still_open(record),
+        visits=visits_to_surface(surface, audience),
     )
 
 

@@ -1,14 +1,20 @@
 """Values of snapshots in templates."""
 
+from collections.abc import Sequence
+
 from django import template
 from django.utils.safestring import SafeString
 
 from core.calc.format import NOTHING
 from maintenance.calc.forecast_payload import GainOfCleaning
+from planning.presentation.work_plans import clock
 from qa.calc.check_progress import CheckStatus
-from reporting.calc.parts import RecordLine
-from reporting.calc.snapshots import SiteSnapshot
+from reporting.calc.coming import ComingVisit
+from reporting.calc.parts import AdvicePart, RecordLine, Standing
+from reporting.calc.plain_words import surface_sentence
+from reporting.calc.snapshots import SiteOfOwner, SiteSnapshot
 from reporting.calc.values import BoundedRate, Money, UnitText
+from reporting.calc.verdict import site_sentence
 from reporting.presentation import record
 from reporting.presentation.words import agreed_terms, money_words, rate_words
 
@@ -58,6 +64,26 @@ def position(page: SiteSnapshot) -> str:
 def bounded_rate(rate: BoundedRate, units: str) -> str:
     """A rate with its unit, behind the sign of its bound where it is one."""
     return rate_words(rate, units)
+
+
+@register.filter
+def in_a_sentence(site: SiteOfOwner, advice: Sequence[AdvicePart]) -> str:
+    """How a site stands, what should be done about it, and when somebody comes."""
+    return site_sentence(site.surfaces, advice, site.next_visit_on)
+
+
+@register.filter
+def told(surface: Standing) -> str:
+    """How a surface stands, in a sentence."""
+    return surface_sentence(surface)
+
+
+@register.filter
+def hours(visit: ComingVisit) -> str:
+    """From when to when somebody is there, as planned; empty where nobody planned hours."""
+    if visit.begins_min is None or visit.ends_min is None:
+        return ""
+    return f"{clock(visit.begins_min)} to {clock(visit.ends_min)}"
 
 
 _TONES = {

@@ -16,19 +16,23 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
 from planning.forms.work import WorkFilter
 from planning.models import Crew
-from planning.presentation.quotes import quote_rows
+from planning.presentation.quotes import QuoteRow, quote_rows
 from planning.presentation.work import total_figures, trip_lines
 from planning.selectors.own_days import crews_of
-from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer
+from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer, to_answer_about
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
-from reporting.selectors.kept import kept_reports
+from reporting.selectors.kept import kept_documents
+from reporting.selectors.messages import questions_waiting
 from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
+from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
+
+QUESTIONS_SHOWN = 20
 
 
 @login_required
@@ -61,6 +65,7 @@ def todo_list(request: PersonRequest) -> HttpResponse:
 def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
     narrowed = WorkFilter(request.GET, organisation=organisation)
     asked, page = narrowed.asked, request.GET.get("page", 1)
+    asked_by_owners = list(questions_waiting(request.user, organisation))
     found = to_do(request.user, organisation, now(), asked, page)
     return {
         "todo": found,
@@ -70,6 +75,8 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
         "totals": total_figures(found.work.totals, organisation.currency),
         "here": request.get_full_path(),
         "to_send": to_send(request.user, organisation) if request.current.can_plan else None,
+        "questions": asked_by_owners[:QUESTIONS_SHOWN],
+        "questions_count": len(asked_by_owners),
     }
 
 
@@ -79,7 +86,15 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
     page = surface_page(surface_snapshot(surface, audience), request.current.units)
+    page["thread"] = seen_thread(request, surface, audience)
+    page["asked"] = _asked_of(request, surface) if audience is not Audience.FIRM else []
     return render(request, "reporting/surface_detail.html", page | ways(request.current, audience))
+
+
+def _asked_of(request: PersonRequest, surface: Surface) -> list[QuoteRow]:
+    """Quotes with work on a surface that wait for the reader's answer."""
+    waiting = to_answer_about(request.user, surface)
+    return quote_rows(waiting, days_of_firms(waiting))
 
 
 @login_required
@@ -88,7 +103,7 @@ def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
     page = site_page(site_snapshot(site, audience), request.current.units)
-    context = page | {"kept": kept_reports(request.user, site)}
+    context = page | {"kept": kept_documents(request.user).filter(site=site)}
     context["quotes"] = quote_rows(
         quotes_of_site(request.user, site), {site.organisation.pk: firm_today(site.organisation)}
     )

@@ -1,20 +1,31 @@
 import { themed } from "./logic/chart-theme.js"
 
-const PAPER = { width: 640, height: 320 } // px; fits between the margins of A4 and of Letter
 const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
+const WIDE = "(min-width: 900px)"
+const AHEAD = "200px" // below the window, where a chart is about to come into view
+const LOADED = new Map()
 
-/** The drawing library comes by its own script tag and may be late on a slow line; undefined where it does not come. */
-function library() {
-  const script = document.querySelector("script[src*='plotly']")
+/** The drawing library, asked for once however many charts want it; undefined where it does not come. */
+function library(address) {
+  if (!LOADED.has(address)) LOADED.set(address, load(address))
+  return LOADED.get(address)
+}
+
+function load(address) {
   return new Promise((go) => {
-    const tell = () => go(window.Plotly)
-    if (window.Plotly || !script || document.readyState === "complete") return tell()
-    for (const name of ["load", "error"]) script.addEventListener(name, tell)
-    addEventListener("load", tell) // the script may have failed before this module came
+    const script = document.createElement("script")
+    const end = () => {
+      if (!window.Plotly) LOADED.delete(address) // the next press tries again
+      go(window.Plotly)
+    }
+    script.addEventListener("load", end)
+    script.addEventListener("error", end)
+    script.src = address
+    document.head.append(script)
   })
 }
 
-/** What a custom property of the root comes to: for a colour the one that is shown now, by day, by night or on paper. */
+/** What a custom property of the root comes to: for a colour the one that is shown now, by day or by night. */
 function token(name) {
   const root = document.documentElement
   const written = getComputedStyle(root).getPropertyValue(name).trim()
@@ -30,48 +41,64 @@ function asShown(root, name) {
   return shown
 }
 
-function figureOf(holder) {
-  return JSON.parse(document.getElementById(holder.dataset.chart).textContent)
+function figureOf(frame) {
+  return JSON.parse(document.getElementById(frame.dataset.chart).textContent)
 }
 
-function draw(plotly, holder, figure, size = null) {
-  const { data, layout } = themed(figure, token, size)
-  return plotly.react(holder, data, layout, CONFIG)
+function draw(plotly, plot, figure) {
+  const { data, layout } = themed(figure, token)
+  return plotly.react(plot, data, layout, CONFIG)
 }
 
-/** On paper the light colours hold, whatever the screen shows. */
-function drawForPaper(redraw) {
-  const root = document.documentElement
-  let chosen
-  addEventListener("beforeprint", () => {
-    chosen = root.dataset.theme
-    root.dataset.theme = "light"
-    redraw(PAPER)
-  })
-  addEventListener("afterprint", () => {
-    if (chosen === undefined) delete root.dataset.theme
-    else root.dataset.theme = chosen
-    redraw()
-  })
+/** Put the chart that answers to the pointer in the place of its first picture, which stays for paper. */
+async function open(chart) {
+  const { frame, plot, ways } = chart
+  const [button, says] = [ways.querySelector("button"), ways.querySelector("[role=status]")]
+  says.textContent = "Drawing the chart…"
+  const plotly = await library(frame.dataset.library)
+  if (!plot.hidden) return // asked for twice
+  if (!plotly) return sayMissing(chart, says)
+  const wasPressed = document.activeElement === button
+  ways.hidden = true
+  plot.hidden = false
+  frame.dataset.opened = ""
+  if (wasPressed) plot.focus()
+  const figure = figureOf(frame)
+  await draw(plotly, plot, figure)
+  document.addEventListener("themechange", () => plot.isConnected && draw(plotly, plot, figure))
+}
+
+function sayMissing({ ways }, says) {
+  says.textContent = "The chart could not be drawn: its script did not arrive. The picture above shows the same."
+  ways.dataset.needed = ""
+}
+
+/** On a wide screen, as soon as it is seen. */
+function whenSeen(chart) {
+  const watch = new IntersectionObserver(
+    (entries) => {
+      if (!entries.some((entry) => entry.isIntersecting)) return
+      watch.disconnect()
+      open(chart)
+    },
+    { rootMargin: AHEAD },
+  )
+  watch.observe(chart.frame)
 }
 
 /**
- * Draw the figure whose JSON stands in the script element that `data-chart` names.
+ * Let the figure whose JSON stands in the script element that `data-chart` names answer to touch and pointer: on a
+ * wide screen once it is seen, on a narrow one, or a line on which data are dear, when somebody asks.
  *
- * The words around it (title, summary, table) are its text alternative and stay.
+ * The server's picture and the words around it (title, summary, table) show the same and stay until then; the words
+ * are its text alternative.
  */
-export async function enhance(holder) {
-  const wait = holder.querySelector("[data-chart-wait]")
-  if (wait) wait.textContent = "Drawing the chart…"
-  const plotly = await library()
-  if (!plotly) {
-    if (wait) wait.textContent = "The chart could not be drawn: its script did not arrive. Reload to try again."
-    return
-  }
-  const figure = figureOf(holder)
-  const redraw = (size) => holder.isConnected && draw(plotly, holder, figure, size)
-  wait?.remove()
-  await redraw()
-  document.addEventListener("themechange", () => redraw())
-  drawForPaper(redraw)
+export function enhance(frame) {
+  const plot = frame.querySelector(".chart__plot")
+  const ways = document.querySelector(`[data-chart-ways="${plot.id}"]`)
+  const chart = { frame, plot, ways }
+  ways.querySelector("button").addEventListener("click", () => open(chart))
+  frame.querySelector("[data-chart-still]").addEventListener("click", () => open(chart))
+  if (matchMedia(WIDE).matches && !navigator.connection?.saveData) whenSeen(chart)
+  else ways.dataset.needed = ""
 }

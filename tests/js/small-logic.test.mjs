@@ -86,10 +86,10 @@ test("what the figure says about its layout goes before the template", () => {
   assert.equal(layout.template.layout.paper_bgcolor, "<--chart-paper>")
 })
 
-test("on paper the chart has the size of the paper", () => {
-  const { layout } = themed({ data: [], layout: {} }, lookup, { width: 640, height: 320 })
+test("the chart is as large as its holder, whatever size its figure names", () => {
+  const { layout } = themed({ data: [], layout: { width: 640, height: 320 } }, lookup)
 
-  assert.deepEqual([layout.width, layout.height, layout.autosize], [640, 320, false])
+  assert.deepEqual([layout.width, layout.height, layout.autosize], [undefined, undefined, true])
 })
 
 test("the template names six different colours", () => {

@@ -63,7 +63,7 @@ MARKS = (
     Mark("note-of-the-test", {}),
     Mark("note-of-the-cleaning", {}),
     Mark("note-of-the-agreement", {}),
-    Mark("crew-of-the-visit", on([REPORT], FIRM)),
+    Mark("crew-of-the-visit", on([SURFACE, SITE, REPORT], FIRM)),
     Mark("reason-of-declining", {}),
     Mark("why-it-was-declined", {}),
     Mark("reason-of-open-advice", on([SURFACE, REPORT, START], OWNER)),

@@ -50,6 +50,7 @@ FIRMS_OWN = {
     "CalendarFeed",
     "OwnerNotice",
     "ToldDay",
+    "MessageMail",
     "WorkPlan",
     "DriveTable",
     "VerifiedSource",

@@ -6,10 +6,10 @@ from itertools import pairwise
 from random import Random
 
 from core.calc.paving import SurfaceType
+from core.presentation.svg import element, outline
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.frame import COARSE, FINE, Box, Frame, StoneLook, draw_stones
 from qa.presentation.drawing.record import BuildUp, Layer
-from qa.presentation.drawing.svg import element, outline
 
 JOINT_AT = 0.68  # share of the drawn width where a joint always falls, so that it can be pointed at
 

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import atan2, hypot, pi
 
+from core.presentation.svg import Point, element, outline
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.stones import Fill, Stone, pack_stones
-from qa.presentation.drawing.svg import Point, element, outline
 
 SMALLEST_SHOWN_PX = 2.6
 MOST_STONES_IN_A_LAYER = 800

@@ -3,9 +3,9 @@
 from math import sin
 from random import Random
 
+from core.presentation.svg import element
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.frame import Frame
-from qa.presentation.drawing.svg import element
 
 
 def draw_soil(frame: Frame, depth_mm: float, height: float) -> str:

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from core.calc.units import MM_PER_IN, UnitSystem
+from core.presentation.svg import element, text
 from qa.presentation.drawing.frame import Frame
 from qa.presentation.drawing.lettering import spread, wrap
-from qa.presentation.drawing.svg import element, text
 from qa.presentation.drawing.wording import Lines, length_number
 
 TEXT_SIZE = 12.0

@@ -10,10 +10,10 @@ from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.errors import ImpossibleRecordError
+from core.presentation.svg import element, outline, text, text_node
 from qa.calc.counts import EDGE_STRIP_M, Zone
 from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
-from qa.presentation.drawing.svg import element, outline, text, text_node
 
 WIDTH = 360.0
 _LEFT, _RIGHT, _TOP = 34.0, 34.0, 30.0

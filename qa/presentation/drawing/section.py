@@ -7,6 +7,7 @@ The drawing is 360 units wide with lettering of 12 units or more, so it reads on
 from dataclasses import dataclass
 
 from core.calc.units import UnitSystem
+from core.presentation.svg import element, text_node
 from qa.calc.buildups import SHEETS, LayerKind
 from qa.presentation.drawing.courses import JOINT_AT, draw_course, stone_sizes
 from qa.presentation.drawing.frame import COARSE, FINE, MOST_STONES_IN_A_LAYER, Box, Frame, draw_stones
@@ -20,7 +21,6 @@ from qa.presentation.drawing.margins import (
 )
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.record import STACKED, BuildUp, Layer, Overflow
-from qa.presentation.drawing.svg import element, text_node
 from qa.presentation.drawing.water import (
     draw_pipe,
     draw_water,

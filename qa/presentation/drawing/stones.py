@@ -5,7 +5,7 @@ from functools import lru_cache
 from math import cos, pi, sin, sqrt
 from random import Random
 
-from qa.presentation.drawing.svg import Point
+from core.presentation.svg import Point
 
 MOST_STONES = 1500
 _DROPS = 7

@@ -1,10 +1,10 @@
 """Water in the section: what stays below the overflow, what is kept for reuse, and the pipe."""
 
 from core.calc.units import UnitSystem
+from core.presentation.svg import element
 from qa.presentation.drawing.frame import Frame
 from qa.presentation.drawing.margins import Callout
 from qa.presentation.drawing.record import BuildUp
-from qa.presentation.drawing.svg import element
 from qa.presentation.drawing.wording import Lines, overflow_lines, reuse_lines
 
 _PIPE_AT = 0.3  # share of the drawn width

@@ -44,13 +44,9 @@ export function layoutTemplate(lookup) {
   }
 }
 
-/**
- * The figure as it is drawn now: colours resolved, our template beneath.
- *
- * @param {{width: number, height: number} | null} size - px of the paper; on screen the holder decides
- */
-export function themed(figure, lookup, size = null) {
+/** The figure as it is drawn now: colours resolved, our template beneath, as large as its holder. */
+export function themed(figure, lookup) {
   const { data, layout = {} } = resolveColours(figure, lookup)
-  const measured = size ?? { width: undefined, height: undefined }
-  return { data, layout: { ...layout, template: layoutTemplate(lookup), autosize: size === null, ...measured } }
+  const measured = { width: undefined, height: undefined, autosize: true }
+  return { data, layout: { ...layout, template: layoutTemplate(lookup), ...measured } }
 }

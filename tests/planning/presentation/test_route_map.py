@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planning.calc.routing.travel import great_circle_km
-from planning.presentation.route_map import KM_PER_MI, flat_km, route_map
+from planning.presentation.flat_map import KM_PER_MI, flat_km
+from planning.presentation.route_map import route_map
 
 DEPOT = (50.0, 10.0)
 STOPS = [("Yard", (50.05, 10.1)), ("School", (50.02, 10.15)), ("Mall", (49.95, 10.02))]

@@ -30,10 +30,15 @@ def text_node(content: str) -> str:
 
 def outline(points: Iterable[Point]) -> str:
     """Path data of a closed polygon, to a tenth of a unit, in steps since those are shorter to send."""
+    return f"{open_line(points)}z"
+
+
+def open_line(points: Iterable[Point]) -> str:
+    """The same of a line from point to point, of which there is at least one."""
     tenths = [(round(x * 10), round(y * 10)) for x, y in points]
     start = f"M{_tenths(tenths[0][0])} {_tenths(tenths[0][1])}"
     steps = (f"{_tenths(x1 - x0)} {_tenths(y1 - y0)}" for (x0, y0), (x1, y1) in pairwise(tenths))
-    return f"{start}l{' '.join(steps)}z".replace(" -", "-")
+    return f"{start}l{' '.join(steps)}".replace(" -", "-")
 
 
 def _tenths(count: int) -> str:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.presentation.drawing.svg import element, outline, text
+from core.presentation.svg import element, outline, text
 
 COORDINATE = st.floats(min_value=-500, max_value=500)
 

@@ -1,0 +1,38 @@
+"""The thread of questions and answers on a surface, as one reader sees it."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+MOST_LETTERS = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class MessagePart:
+    """One message. text: empty where it was withdrawn and the reader is of the other side.
+
+    at: day and hour at the site. by_owner: whether somebody of the owner wrote it.
+    mails: how the mails about it stand, told to the firm alone.
+    """
+
+    key: UUID
+    by: str
+    by_owner: bool
+    at: str
+    text: str
+    withdrawn: str = ""
+    may_withdraw: bool = False
+    waits: bool = False
+    mails: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ThreadPart:
+    """The messages of a surface, the oldest first. may_write: whether the reader may add one."""
+
+    messages: tuple[MessagePart, ...]
+    may_write: bool
+
+    @property
+    def waits(self) -> bool:
+        """Whether the owner's last word is still without an answer."""
+        return any(message.waits for message in self.messages)

@@ -1,0 +1,95 @@
+"""Threads of questions and answers: as a reader sees one, who is told, and which wait for the firm."""
+
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+
+from accounts.calc.audience import Audience, Matter
+from accounts.calc.roles import Role
+from accounts.models import Organisation, User
+from core.calc.format import day
+from core.services import mail
+from qa.models import Surface
+from reporting.calc.messages import MessagePart, ThreadPart
+from reporting.models import MessageMail, ThreadMessage
+
+NO_MAIL = "Not mailed: this server has no outgoing mail. Tell them by phone."
+NOBODY = "Not mailed: nobody reads for this owner yet."
+
+
+def side_of_owner(surface: Surface, user: User) -> bool:
+    """Whether somebody may write for the owner of a surface."""
+    return surface.site.owner.people.filter(user=user).exists()
+
+
+def thread_of(
+    surface: Surface, user: User, audience: Audience, *, may_write: bool, may_plan: bool = False
+) -> ThreadPart:
+    """The thread as a reader sees it, in three queries however long it is.
+
+    may_write: whether they may add to it, and take back what they wrote; may_plan: what others of the firm wrote too.
+    """
+    rows = (
+        ThreadMessage.objects.filter(surface=surface).select_related("recorded_by").prefetch_related("mails")
+    )
+    waiting = set(ThreadMessage.objects.waiting().filter(surface=surface).values_list("pk", flat=True))
+    zone = ZoneInfo(surface.site.time_zone)
+
+    def part(row: ThreadMessage) -> MessagePart:
+        at = row.written_at.astimezone(zone)
+        own_side = row.from_owner == (audience is not Audience.FIRM)
+        mine = row.recorded_by_id == user.pk or (may_plan and not row.from_owner)
+        return MessagePart(
+            key=row.pk,
+            by=str(row.recorded_by) if own_side or audience.sees(Matter.PEOPLE) else "",
+            by_owner=row.from_owner,
+            at=f"{day(at.date())}, {at:%H:%M}",
+            text=row.text if row.is_active or own_side else "",
+            withdrawn="" if row.is_active else _withdrawn(row, own_side=own_side),
+            may_withdraw=row.is_active and own_side and may_write and mine,
+            waits=row.pk in waiting,
+            mails=_mails(row) if own_side and audience.sees(Matter.MESSAGE_MAILS) else "",
+        )
+
+    return ThreadPart(tuple(part(row) for row in rows), may_write)
+
+
+def _withdrawn(row: ThreadMessage, *, own_side: bool) -> str:
+    """That it was taken back; why is told to the side that wrote it."""
+    return f"Withdrawn: {row.state_reason}" if own_side else "This message was withdrawn."
+
+
+def _mails(row: ThreadMessage) -> str:
+    """Whether the owner's people were told of it by mail."""
+    mails: list[MessageMail] = list(row.mails.all())
+    if not mails:
+        return NOBODY
+    failed = next((one.error for one in mails if one.error), "")
+    if failed:
+        return f"Not mailed to everybody: {failed}"
+    if all(one.sent_at for one in mails):
+        people = "1 person" if len(mails) == 1 else f"{len(mails)} people"
+        return f"Mailed to {people}."
+    return "The mail is on its way." if mail.is_set_up() else NO_MAIL
+
+
+def office_of(message: ThreadMessage) -> list[User]:
+    """Who is told of an owner's question: those who plan for the firm."""
+    firm = message.surface.site.organisation
+    members = firm.memberships.filter(role__gte=Role.COORDINATOR, user__is_active=True)
+    return [row.user for row in members.select_related("user").order_by("user__email")]
+
+
+def owners_readers(message: ThreadMessage) -> list[User]:
+    """Who is told of an answer: those of the owner who wrote in the thread; all who read for it where none did."""
+    people = message.surface.site.owner.people.filter(user__is_active=True).select_related("user")
+    asked = ThreadMessage.objects.filter(surface=message.surface, from_owner=True)
+    wrote = set(asked.values_list("recorded_by", flat=True))
+    known = [row.user for row in people.order_by("user__email")]
+    return [user for user in known if user.pk in wrote] or known
+
+
+def questions_waiting(user: User, organisation: Organisation) -> QuerySet[ThreadMessage]:
+    """What owners asked a firm and nobody answered, what has waited for longest first."""
+    rows = ThreadMessage.objects.waiting().for_user(user, Role.VIEWER).of_organisation(organisation)
+    return rows.select_related("surface__site__owner", "recorded_by").order_by("written_at", "pk")

@@ -1,0 +1,139 @@
+"""Writing to one another about a surface, and telling the other side by mail.
+
+The mail is a job: what a mail server refuses is sent again later, and nobody gets it twice.
+"""
+
+from collections.abc import Iterable
+from datetime import timedelta
+from smtplib import SMTPException
+
+from django.core.exceptions import ValidationError
+from django.core.mail import send_mail
+from django.db import transaction
+from django.utils.timezone import now
+
+from accounts.models import User
+from core.calc.jobs import JobState
+from core.errors import NotAllowedNowError
+from core.services import jobs, mail
+from core.services.records import find_by_device_id, save_once, void_record
+from qa.models import Surface
+from reporting.models import MessageMail, ThreadMessage
+from reporting.presentation.message_mail import mail_text, subject_of
+from reporting.selectors.messages import office_of, owners_readers
+
+MOST_AN_HOUR = 10
+MOST_A_DAY = 40
+AGAIN_AFTER = tuple(timedelta(minutes=minutes) for minutes in (5, 15, 60))
+MOST_FAILURES = 24  # about a day
+EMPTY = "Write what you want to say."
+TOO_MANY = (
+    "You have written %(count)d messages in the last %(span)s, as many as are taken from one person. "
+    "Write again later, or phone the office."
+)
+NOT_SET_UP = "this server has no outgoing mail. Tell them by phone, or have RAINTHROUGH_EMAIL_URL set."
+REFUSED = "the mail server did not take it: {why}. It is sent again."
+GIVEN_UP = "the mail server did not take it in a day: {why}. Tell them by phone."
+UNKNOWN = (
+    "the mail server was given it, and its answer was lost. It is not sent again, so nobody gets it twice."
+)
+NOT_WAITING = "It does not wait for an answer: it was answered, or somebody marked it before."
+
+
+@transaction.atomic
+def write(
+    *, message: ThreadMessage, surface: Surface, by: User, from_owner: bool, link: str
+) -> ThreadMessage:
+    """Add a message to the thread of a surface and have the other side told.
+
+    Raises NotAllowedNowError where somebody of an owner writes more than an office can read.
+    """
+    message.surface, message.recorded_by, message.from_owner = surface, by, from_owner
+    message.text = message.text.strip()
+    if not message.text:
+        raise ValidationError({"text": EMPTY})
+    if first := find_by_device_id(message, surface=surface):
+        return first
+    if from_owner:
+        _refuse_flood(by)
+    stored = save_once(message, surface=surface)
+    _ask_mails(stored, link)
+    return stored
+
+
+def _refuse_flood(by: User) -> None:
+    User.objects.select_for_update().get(pk=by.pk)  # two at once are counted one after the other
+    mine = ThreadMessage.objects.filter(recorded_by=by, from_owner=True)
+    for span, hours, most in (("hour", 1, MOST_AN_HOUR), ("day", 24, MOST_A_DAY)):
+        if mine.filter(written_at__gt=now() - timedelta(hours=hours)).count() >= most:
+            raise NotAllowedNowError(TOO_MANY % {"count": most, "span": span})
+
+
+def _ask_mails(message: ThreadMessage, link: str) -> None:
+    to = office_of(message) if message.from_owner else owners_readers(message)
+    mails = [MessageMail(message=message, to=person, link=link, due_at=now()) for person in to]
+    MessageMail.objects.bulk_create(mails)
+    transaction.on_commit(lambda: _nudge(mails), robust=True)
+
+
+def _nudge(mails: Iterable[MessageMail]) -> None:
+    for one in mails:
+        jobs.nudge(one)
+
+
+@transaction.atomic
+def withdraw(*, message: ThreadMessage, by: User, reason: str) -> ThreadMessage:
+    """Take a message back: its own side still reads it, with the reason; the other reads that it was withdrawn."""
+    return void_record(fact=message, by=by, reason=reason)
+
+
+@transaction.atomic
+def settle(*, message: ThreadMessage, by: User) -> ThreadMessage:
+    """Mark an owner's message, such as thanks, as needing no answer. Raises NotAllowedNowError where it waits not."""
+    waiting = ThreadMessage.objects.waiting().filter(pk=message.pk)
+    at = now()
+    if not ThreadMessage.objects.filter(pk__in=waiting.values("pk")).update(settled_at=at, settled_by=by):
+        raise NotAllowedNowError(NOT_WAITING)
+    message.settled_at, message.settled_by = at, by
+    return message
+
+
+@jobs.works_on(MessageMail)
+def send_message_mail(one: MessageMail, claim: jobs.Claim) -> None:
+    """Tell one person of one message, unless it was withdrawn meanwhile."""
+    if not one.message.is_active or not one.to.is_active:
+        claim.finish()
+    elif not mail.is_set_up():
+        claim.fail(NOT_SET_UP)
+    elif not MessageMail.objects.filter(pk=one.pk, handed_at=None).update(handed_at=now()):
+        claim.fail(UNKNOWN)
+    else:
+        _send(one, claim)
+
+
+def _send(one: MessageMail, claim: jobs.Claim) -> None:
+    message, site = one.message, one.message.surface.site
+    place = f"{message.surface.name}, {site.name}"
+    writer = f"{message.recorded_by} for {site.owner}" if message.from_owner else str(site.organisation)
+    subject = subject_of(place, from_owner=message.from_owner)
+    try:
+        send_mail(subject, mail_text(writer, place, message.text, one.link), None, [one.to.email])
+    except (SMTPException, OSError) as error:
+        _later(one, claim, " ".join(str(error).split())[:200] or type(error).__name__)
+        return
+    claim.finish(sent_at=now(), failures=0)
+
+
+def _later(one: MessageMail, claim: jobs.Claim, why: str) -> None:
+    failures = one.failures + 1
+    if failures >= MOST_FAILURES:
+        claim.fail(GIVEN_UP.format(why=why), failures=failures, handed_at=None)
+        return
+    wait = AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
+    claim.finish(
+        state=JobState.WAITING,
+        error=REFUSED.format(why=why),
+        failures=failures,
+        due_at=now() + wait,
+        handed_at=None,
+    )
