@@ -117,9 +117,17 @@ def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
 
 
 def _of_due(organisation: Organisation, period: Period) -> Iterator[Ask]:
-    """What falls due because a surface was built, from its opening on."""
-    for work in work_for_crews(organisation, now()):
+    """What falls due because a surface was built, from its opening on.
+
+    Of two tests of one surface the first, which does for the other as well, and none where one is advised.
+    """
+    tested = set[UUID]()
+    for work in sorted(work_for_crews(organisation, now()), key=lambda work: work.due.on):
         kind, on, surface = work.due.kind, work.due.on, work.row
+        if kind.work is Action.TEST:
+            if surface.test_advised or surface.pk in tested:
+                continue
+            tested.add(surface.pk)
         earliest = max(surface.opened_on, on - SOONER.get(kind, timedelta(0)))
         if kind.work and earliest <= period.last_on:
             worth = worth_of(None, on, period.today)

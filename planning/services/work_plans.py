@@ -101,6 +101,7 @@ def accept_days(*, plan: WorkPlan, days: list[PlannedDay], by: User) -> int:
     _refuse_changed(result, days)
     days = list(result.with_rest(days))
     _refuse_tests_alone(result, days)
+    _refuse_done(plan, days)
     count, kept, begun = 0, [], set[str]()
     for day in result.days:
         if day not in days or not day.is_new:
@@ -126,6 +127,15 @@ def _refuse_changed(result: WorkPlanResult, days: list[PlannedDay]) -> None:
         raise NotAllowedNowError(CHANGED % {"day": changed[0].on.isoformat()})
 
 
+def _refuse_done(plan: WorkPlan, days: list[PlannedDay]) -> None:
+    """Of what falls due because it was built: that nobody planned or did it meanwhile."""
+    due = [stop for day in days for stop in day.stops if stop.due_by]
+    still = {(w.due.kind, w.place.pk) for w in work_for_crews(plan.organisation, now())} if due else set()
+    for stop in due:
+        if (stop.due_by, stop.surface) not in still:
+            raise NotAllowedNowError(GONE % {"title": stop.title, "where": stop.where})
+
+
 def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     on_day = {stop.key: day for day in result.days for stop in day.stops}
     for stop in (stop for day in days for stop in day.stops if stop.is_made):
@@ -147,7 +157,7 @@ def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: U
         task = VisitTask.objects.of_organisation(plan.organisation).get(pk=pk)
         return day_end.plan_left(task=task, by=by, visit_on=on, crew=crew)
     if stop.due_by:
-        return _add_due(plan, stop, crew, on, by)
+        return _due_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
     finding = InspectionFinding.objects.of_organisation(plan.organisation).get(pk=pk)
     return visits.plan_finding(finding=finding, by=by, visit_on=on, crew=crew)
 
@@ -181,13 +191,6 @@ def _add_test(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User)
     if same.exists():
         raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
     return _test_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
-
-
-def _add_due(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> VisitTask:
-    key = stop.due_by, stop.surface
-    if key not in {(work.due.kind, work.place.pk) for work in work_for_crews(plan.organisation, now())}:
-        raise NotAllowedNowError(GONE % {"title": stop.title, "where": stop.where})
-    return _due_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
 
 
 def _due_on(plan: WorkPlan, visit: Visit, stop: PlannedStop) -> VisitTask:

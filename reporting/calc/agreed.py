@@ -20,7 +20,7 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class DoneAt:
-    """What was done at one surface. term: as it holds there, from its opening at the earliest."""
+    """What was done at one surface. term: as it holds there, from its opening at the earliest; days: since it began."""
 
     surface: str
     term: Term
@@ -49,13 +49,23 @@ def _due(term: Term, number: int) -> date:
 
 
 def agreed_count(surfaces: Iterable[DoneAt], after: date, until: date) -> AgreedCount:
-    """All surfaces together. What one has more than was asked makes up for no other."""
+    """All surfaces together. What one has more than was asked makes up for no other.
+
+    What was done before it fell due is carried over, so that work done early is not missing from the next report; what
+    was missing before is not asked for a second time.
+    """
     asked = done = more = 0
     behind = []
     for each in surfaces:
         due = asked_between(each.term, after, until)
-        had = sum(after <= day <= until for day in each.days)
+        had = _carried(each, after) + sum(after < day <= until for day in each.days)
         asked, done, more = asked + due, done + min(due, had), more + max(0, had - due)
         if had < due:
             behind.append(each.surface)
     return AgreedCount(asked, done, more, tuple(behind))
+
+
+def _carried(each: DoneAt, day: date) -> int:
+    """How many were done by a day beyond what had fallen due by then."""
+    done = sum(each.term.since <= on <= day for on in each.days)
+    return max(0, done - _asked_until(each.term, day))

@@ -31,19 +31,20 @@ def visits_to_site(site: Site, audience: Audience) -> tuple[ComingVisit, ...]:
 
 def next_visits(user: User, today: date) -> dict[UUID, date]:
     """The next day on which somebody comes to each site that a person reads for an owner."""
-    rows = _ahead(owners_tasks(user)).filter(visit__visit_on__gte=today)
+    rows = still_ahead(owners_tasks(user)).filter(visit__visit_on__gte=today)
     found = rows.values("surface__site").annotate(on=Min("visit__visit_on"))
     return dict(found.values_list("surface__site", "on"))
 
 
-def _ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
+def still_ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
+    """Of these tasks those that a visit is still to do."""
     return rows.filter(visit__status=VisitStatus.SCHEDULED, ended_at=None).exclude(outcome__in=DROPPED)
 
 
 def _coming(rows: QuerySet[VisitTask], audience: Audience, *, with_surface: bool) -> tuple[ComingVisit, ...]:
     if not audience.sees(Matter.VISITS):
         return ()
-    joined = _ahead(rows).select_related("visit__crew", "surface", "inspection_finding")
+    joined = still_ahead(rows).select_related("visit__crew", "surface", "inspection_finding")
     tasks = joined.order_by("visit__visit_on", "visit", "surface__name", "pk")
     return tuple(
         _visit(list(found), audience, with_surface=with_surface)

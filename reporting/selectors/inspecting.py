@@ -168,7 +168,7 @@ def _of_round(round_: TestRound, tests: Sequence[InfiltrationTest], surface: Sur
         title=f"{round_.get_purpose_display()} round",
         methods=tuple(method.label for method in TestMethod if method in used),
         spots=in_both(lambda units: spots_said(surface, result, units)) if result.ring else None,
-        mean=bounded(leading.statistics.mean) if leading else None,
+        mean=bounded(leading.statistics.geometric_mean) if leading else None,
         lowest=bounded(leading.statistics.lowest) if leading else None,
         result=said.word,
         reason=said.reason,

@@ -7,13 +7,14 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import groupby
 from math import log
+from statistics import fmean
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.core.cache import cache
-from django.db.models import Avg, Count, Q, Sum
-from django.db.models.functions import Ln
+from django.db.models import Count, Q, Sum
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience, Matter
@@ -28,7 +29,7 @@ from planning.calc.due import DueKind
 from planning.models import VisitTask
 from planning.selectors.cost_months import costs_of
 from planning.selectors.due_work import due_work
-from qa.calc.rounds import Purpose
+from qa.calc.rounds import Purpose, Rate, spot_mean
 from qa.models import InfiltrationTest, Site, Surface
 from qa.selectors.days import usual_date
 from reporting.calc.parts import StateCount
@@ -56,6 +57,7 @@ SOON = timedelta(days=30)
 MONTHS_BACK, MONTHS_AHEAD = 6, 6
 TESTED = (Action.TEST.value, Action.INSPECT.value)
 DUE_BUILT = (DueKind.FIRST_TEST, DueKind.GUARANTEE)
+OF_ROUND = ("round", "round__surface", "round__tested_on", "round__purpose")
 COLUMNS = (
     "pk",
     "site__owner__name",
@@ -155,14 +157,27 @@ def _read_history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _
 
 
 def _rounds(seen: _Seen) -> list[RoundRow]:
-    """Each round with the geometric mean of its ring tests that count; a bound counts as the value it names."""
+    """Each round with the geometric mean of its spots by the ring, as rounds tell it elsewhere; a bound counts as the
+    value it names, and of a spot the mean of its one or two tests.
+    """
     tests = seen.rows(InfiltrationTest, "round__surface__site__owner").in_active_rounds().valid()
-    found = tests.filter(method=TestMethod.RING).order_by()
-    columns = found.values_list("round__surface", "round__tested_on", "round__purpose")
+    found = tests.filter(method=TestMethod.RING, rate_mm_h__gt=0).order_by(
+        "round", "location", "spot", "sequence"
+    )
+    columns = found.values_list(*OF_ROUND, "location", "spot", "rate_mm_h").iterator()
     return [
-        RoundRow(surface, on, mean, purpose == Purpose.AFTER_CLEANING)
-        for surface, on, purpose, mean in columns.annotate(mean=Avg(Ln("rate_mm_h")))
+        RoundRow(surface, on, _mean_log(list(rows)), purpose == Purpose.AFTER_CLEANING)
+        for (_, surface, on, purpose), rows in groupby(columns, lambda row: row[:4])
     ]
+
+
+def _mean_log(tests: Sequence[tuple[Any, ...]]) -> float:
+    """Of the tests of one round, ordered by their spot: the mean of the logarithms of its spots."""
+    spots = [
+        spot_mean([Rate(row[-1]) for row in same]).rate_mm_h
+        for _, same in groupby(tests, lambda row: row[4:6])
+    ]
+    return fmean(log(rate) for rate in spots)
 
 
 def _trend(surfaces: Sequence[SurfaceRow], rounds: Sequence[RoundRow], today: date) -> list[QuarterShare]:

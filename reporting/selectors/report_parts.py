@@ -12,7 +12,7 @@ from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.selectors.records import RecordItem
-from planning.calc.vocabulary import DROPPED, QuoteState, VisitStatus
+from planning.calc.vocabulary import QuoteState
 from planning.models import Agreement, QuoteVersion, VisitTask
 from qa.calc.citing import VerifiedSources
 from qa.calc.rounds import Purpose, Rate, below_limit, below_limit_in_ranges, geometric_mean
@@ -32,6 +32,7 @@ from reporting.calc.report_parts import (
 )
 from reporting.calc.values import Money
 from reporting.selectors.certificates import method_lines, result_part
+from reporting.selectors.coming import still_ahead
 from reporting.selectors.handover_tests import bounded, test_line
 
 Records = Sequence[tuple[Surface, Sequence[RecordItem]]]
@@ -109,7 +110,7 @@ def agreed_in_period(site: Site, records: Records, since: date, audience: Audien
     today = site.today()
 
     def counted(kind: RecordKind, per_year: float) -> Any:
-        done = [_done_at(surface, items, since, kind, per_year, agreement) for surface, items in records]
+        done = [_done_at(surface, items, kind, per_year, agreement) for surface, items in records]
         return agreed_count(done, since, today)
 
     return AgreedPart(
@@ -121,13 +122,12 @@ def agreed_in_period(site: Site, records: Records, since: date, audience: Audien
 def _done_at(
     surface: Surface,
     items: Iterable[RecordItem],
-    since: date,
     kind: RecordKind,
     per_year: float,
     agreement: Agreement,
 ) -> DoneAt:
     begins = max(surface.opened_on, agreement.since or surface.opened_on)
-    days = [item.on for item in items if item.kind is kind and _counts(item, since) and _tells(item)]
+    days = [item.on for item in items if item.kind is kind and item.row.is_active and _tells(item)]
     return DoneAt(surface.name, Term(per_year, begins, agreement.term_end(surface.site.today())), days)
 
 
@@ -155,9 +155,7 @@ def visits_to_come(site: Site, audience: Audience) -> tuple[VisitToCome, ...]:
     """Days on which something is to be done at the site, the next one first."""
     if not audience.sees(Matter.VISITS):
         return ()
-    tasks = VisitTask.objects.filter(
-        surface__site=site, visit__status=VisitStatus.SCHEDULED, visit__visit_on__gte=site.today()
-    ).exclude(outcome__in=DROPPED)
+    tasks = still_ahead(VisitTask.objects.filter(surface__site=site, visit__visit_on__gte=site.today()))
     by_visit: dict[Any, list[VisitTask]] = defaultdict(list)
     for task in tasks.select_related("visit__crew", "surface", "inspection_finding", "follows"):
         by_visit[task.visit].append(task)

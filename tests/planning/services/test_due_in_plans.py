@@ -211,3 +211,26 @@ def test_due_work_reads_the_same_number_of_rows_for_many_surfaces(firm, crew, dj
 
     assert len(work) == 5
     assert names
+
+
+def test_of_two_tests_that_fall_due_one_is_planned_and_does_for_both(firm, crew):
+    """A guarantee of a year on a surface that was never tested: its last test is its first one."""
+    opened(firm, months_after(TODAY + 20 * DAY, -12), guarantee_months=12, surface_type="porous_asphalt")
+    assert len(work_for_crews(firm.organisation, now())) == 2
+
+    plan = planned(firm)
+
+    assert len(stops(plan)) == 1
+    assert accept(plan, firm) == 1
+    assert work_for_crews(firm.organisation, now()) == []
+
+
+def test_where_a_test_is_advised_the_last_one_of_a_guarantee_is_that(firm, crew):
+    surface = opened(firm, months_after(TODAY + 20 * DAY, -36), guarantee_months=36)
+    make_test(surface, TODAY - 200 * DAY)
+    advice = advise(surface, action="test", method="")
+
+    plan = planned(firm)
+
+    assert set(stops(plan)) == {f"advice {advice.pk}"}
+    assert accept(plan, firm) == 1

@@ -10,7 +10,7 @@ from planning.models import Agreement
 from reporting.calc.report_parts import AgainstLimit, AgreedCount
 from reporting.calc.values import Money
 from reporting.selectors.sites import report_snapshot
-from tests.clock import TODAY
+from tests.clock import START, TODAY
 from tests.factories import (
     CleaningFactory,
     CrewFactory,
@@ -215,3 +215,15 @@ def test_a_report_since_the_opening_counts_all_of_it(firm):
     made = report(firm, since=date(2020, 1, 1))
 
     assert len(made.surfaces[0].rounds) == 1
+
+
+def test_a_visit_whose_work_is_done_is_not_announced(firm):
+    crew = CrewFactory(organisation=firm.organisation)
+    visit = VisitFactory(crew=crew, visit_on=TODAY, organisation=firm.organisation)
+    task = VisitTaskFactory(visit=visit, surface=firm.surface, action="test")
+    assert len(report(firm).visits) == 1
+
+    task.ended_at, task.outcome = START, "done"
+    task.save()
+
+    assert report(firm).visits == ()

@@ -247,3 +247,16 @@ def _fill(firm):
     CleaningFactory(surface=surface, cleaned_on=TODAY - timedelta(days=40), cost=10, currency="EUR")
     advice = RecommendationFactory(surface=surface, action="test", due_on=TODAY + timedelta(days=5))
     releases.release(recommendations=[advice], by=firm.admin)
+
+
+@pytest.mark.parametrize(("limit", "below"), [(95.0, "0.0"), (105.0, "1.0")])
+def test_a_round_is_told_by_its_spots_as_everywhere_else(firm, table, limit, below):
+    """200 twice at one spot and 50 at another: 100 by the spots, where 126 would be by the tests."""
+    firm.surface.limit_mm_h = firm.surface.agreed_limit_mm_h = limit
+    firm.surface.save()
+    round_ = RoundFactory(surface=firm.surface, tested_on=TODAY - timedelta(days=20))
+    for spot, sequence, rate in (("A", 1, 200.0), ("A", 2, 200.0), ("B", 1, 50.0)):
+        test = InfiltrationTestFactory(round=round_, spot=spot, sequence=sequence)
+        type(test).objects.filter(pk=test.pk).update(rate_mm_h=rate, is_valid=True)
+
+    assert {row[2] for row in table(firm.viewer, "trend")} == {below}

@@ -3,6 +3,7 @@
 import csv
 import io
 import logging
+import re
 from datetime import timedelta
 
 import pytest
@@ -344,3 +345,16 @@ def test_the_secret_of_a_link_does_not_reach_the_log(shared):
 
 def test_nothing_is_changed_by_a_post(client, shared):
     assert [client.post(url).status_code for url in shared[1]] == [405] * 4
+
+
+def test_an_inspector_is_told_the_geometric_mean_that_the_owner_reads(client, firm):
+    """1,000 and 10 mm/h: 100, where the arithmetic mean would be 505."""
+    round_ = RoundFactory(surface=firm.surface, tested_on=TODAY)
+    for spot, rate in (("A", 1000.0), ("B", 10.0)):
+        test = InfiltrationTestFactory(round=round_, spot=spot)
+        type(test).objects.filter(pk=test.pk).update(rate_mm_h=rate, is_valid=True)
+
+    page = client.get(address(to_sites(firm))).content.decode()
+
+    said = " ".join(page.replace("\u00a0", " ").split())
+    assert "geometric mean 100" in re.sub(r"<[^>]+>", "", said)
