@@ -139,10 +139,10 @@ def test_the_rows_say_what_the_page_says_with_numbers_as_numbers(client, firm):
         "Routine round",
         "Constant-head single ring",
     )
-    assert float(tested["Mean rate (mm/h)"]) == pytest.approx(test.rate_mm_h, abs=1e-3)
+    assert float(tested["Geometric mean rate (mm/h)"]) == pytest.approx(test.rate_mm_h, abs=1e-3)
     assert float(tested["Limit (mm/h)"]) == pytest.approx(firm.surface.limit_mm_h)
     assert "below the limit" in tested["Result"] or "Cannot tell" in tested["Result"]
-    assert (cleaned["What"], cleaned["Mean rate (mm/h)"]) == ("Vacuum sweeping", "")
+    assert (cleaned["What"], cleaned["Geometric mean rate (mm/h)"]) == ("Vacuum sweeping", "")
 
 
 def test_it_speaks_in_the_units_it_was_made_for(client, firm):
