@@ -147,23 +147,39 @@ def _going_by_themselves() -> list[DueReport]:
 
 @transaction.atomic
 def _send_by_itself(due: DueReport) -> None:
-    """To whom the approved one went, but for those who read for the owner no longer; with nobody left it waits."""
+    """To whom the approved one went, but for those who may read it no longer; with nobody left it waits."""
     routine = ReportRoutine.objects.going().select_related("document").get(site=due.site)
-    before = list(routine.document.sendings.select_related("person__user", "link"))
+    before = _approved(routine)
     recipients = still_to_get(before)
     if not recipients:
         return
-    like = before[0]
-    mailing = Mailing(recipients, like.server, like.message, like.with_pdf, units=like.link.units)
     _settle(due, DueState.SENT, None)
     document = sendings.send_report(
         site=due.site,
         audience=Audience(routine.document.audience),
         since=due.since,
-        mailing=replace(mailing, device_id=uuid5(due.pk, BY_ITSELF)),
+        mailing=replace(_as_approved(routine, before, recipients), device_id=uuid5(due.pk, BY_ITSELF)),
         by=None,
     )
     DueReport.objects.filter(pk=due.pk).update(document=document)
+
+
+def _approved(routine: ReportRoutine) -> list[Sending]:
+    """To whom it went when somebody approved it; whoever got the same document later was never approved for the next.
+
+    By when the row was made, since one that was sent anew is asked for later than it was approved.
+    """
+    rows = routine.document.sendings.filter(created_at__lte=routine.set_at, link__revoked_at=None)
+    return list(rows.select_related("person__user", "link"))
+
+
+def _as_approved(routine: ReportRoutine, before: list[Sending], recipients: list[Recipient]) -> Mailing:
+    """As it was sent then. What was written to one person when it was sent anew is for that person alone."""
+    like = next((row for row in before if row.asked_at <= routine.set_at), None)
+    if like is not None:
+        return Mailing(recipients, like.server, like.message, like.with_pdf, units=like.link.units)
+    anew = before[0]
+    return Mailing(recipients, anew.server, with_pdf=anew.with_pdf, units=anew.link.units)
 
 
 def still_to_get(before: list[Sending]) -> list[Recipient]:

@@ -14,7 +14,7 @@ from planning.models import Agreement
 from reporting.calc.sharing import DueState
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
 from reporting.selectors.sendings import to_send
-from reporting.services import due_reports, sendings
+from reporting.services import due_reports, links, sendings
 from reporting.services.sendings import Mailing, Recipient
 from reporting.tasks import propose_reports
 from tests.factories import OwnerFactory, OwnerPersonFactory, SharedLinkFactory, SiteFactory, SurfaceFactory
@@ -200,6 +200,48 @@ def test_who_reads_for_the_owner_no_longer_gets_no_more_and_a_new_address_is_use
 
     sent = Sending.objects.exclude(document=before.document)
     assert {row.address for row in sent} == {"city@authority.example", stays.user.email.lower()}
+
+
+def send_on(firm, document, address, message):
+    """Somebody sends the approved document to one more address."""
+    later = Mailing((Recipient(address),), "https://office.example/", message)
+    sendings.send_document(document=document, mailing=later, by=firm.coordinator)
+
+
+def test_who_got_the_approved_one_later_gets_no_next_one_and_their_message_stays_theirs(
+    firm, agreement, clock
+):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=30))
+    send_on(firm, first, "claims@insurer.example", "For you alone: our dispute.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert {row.address for row in rows} == {firm.owner_person.email, "city@authority.example"}
+    assert {row.message for row in rows} == {"As agreed."}
+
+
+def test_whose_link_was_revoked_gets_no_next_one(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    links.revoke_link(link=first.sendings.get(address="city@authority.example").link, by=firm.admin)
+
+    turn(clock, SEPTEMBER)
+
+    assert [row.address for row in Sending.objects.exclude(document=first)] == [firm.owner_person.email]
+
+
+def test_with_every_link_revoked_the_office_decides(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    for row in first.sendings.select_related("link"):
+        links.revoke_link(link=row.link, by=firm.admin)
+
+    turn(clock, SEPTEMBER)
+
+    assert DueReport.objects.get(month__month=9).state == DueState.OPEN
 
 
 def test_a_site_that_was_sold_waits_for_a_person_again(firm, agreement, clock):
