@@ -23,11 +23,10 @@ from accounts.calc.audience import Audience
 from accounts.models import OwnerPerson, User
 from core.calc.jobs import JobState
 from core.calc.units import UnitSystem
-from core.errors import AlreadyDoneError, ClaimLostError, UnreadablePayloadError
+from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError, UnreadablePayloadError
 from core.models.rows import validate_and_save
 from core.services import jobs, mail
 from qa.models import Site
-from reporting.calc.schemas import Kept
 from reporting.calc.sharing import MOST_ADDRESSES, LinkState
 from reporting.models import Sending, SharedLink, Snapshot
 from reporting.presentation.pdf import pdf_of
@@ -51,7 +50,11 @@ UNKNOWN = (
     "is not sent again by itself."
 )
 ENDED = "It was not sent, since its link has ended: {why}."
-UNREADABLE = "It was not sent: {why}"
+NOT_SENT = "It was not sent: {why}"
+NO_LONGER_READS = (
+    "It was not sent, since whoever was to get it no longer reads for the owner. Send the document to their address "
+    "if they shall have it all the same."
+)
 TOO_LARGE = "The PDF is too large for a mail; the link opens it."
 
 
@@ -139,21 +142,29 @@ def _ask(document: Snapshot, recipient: Recipient, mailing: Mailing, by: User | 
 
 @transaction.atomic
 def send_again(*, sending: Sending) -> None:
-    """Have a mail tried anew that was given up. Raises AlreadyDoneError for one that was sent or waits."""
+    """Have a mail tried anew that was given up. Raises AlreadyDoneError for one that was sent or waits.
+
+    An address that somebody took meanwhile ends when the mail goes out.
+    """
     failed = Sending.objects.filter(pk=sending.pk, state=JobState.FAILED, sent_at=None)
     fresh = {"state": JobState.WAITING, "error": "", "failures": 0, "attempts": 0}
     if not failed.update(**fresh, handed_at=None, due_at=now()):
         raise AlreadyDoneError("This mail was sent, or waits to be sent.")
+    SharedLink.objects.filter(sending=sending).update(shown_to=None)
 
 
 @jobs.works_on(Sending)
 def send_one(sending: Sending, claim: jobs.Claim) -> None:
-    """Send a document to one address, unless its link has ended or the mail was handed over before."""
+    """Send a document to one address, unless its link has ended or was taken, or the mail was handed over before."""
     state = sending.link.state_at(now())
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
         claim.fail(ENDED.format(why=state.in_sentence))
     elif sending.handed_at is not None:  # whoever had it died before noting what became of it
         claim.fail(UNKNOWN)
+    elif sending.for_reader and (sending.person is None or not sending.person.user.is_active):
+        claim.fail(NO_LONGER_READS)
+    elif sending.link.shown_to_id is not None:
+        claim.fail(NOT_SENT.format(why=links.TAKEN))
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)
     else:
@@ -162,9 +173,9 @@ def send_one(sending: Sending, claim: jobs.Claim) -> None:
 
 def _send(sending: Sending, claim: jobs.Claim) -> None:
     try:
-        message = _message(sending)
-    except UnreadablePayloadError as error:
-        claim.fail(UNREADABLE.format(why=error))
+        pdf = _paper(sending)
+    except UnreadablePayloadError as error:  # what nobody can read is not sent
+        claim.fail(NOT_SENT.format(why=error))
         return
     connection = get_connection()
     try:
@@ -173,8 +184,9 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
         _later(sending, claim, mail.in_short(error))
         return
     try:
-        _hand_over(sending, claim)
-        connection.send_messages([message])
+        connection.send_messages([_hand_over(sending, claim, pdf)])
+    except NotAllowedNowError as error:  # its link was taken or ended in between
+        claim.fail(NOT_SENT.format(why=error))
     except OSError as error:  # what smtplib raises is one
         _broken_off(sending, claim, error)
     else:
@@ -183,13 +195,18 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
         connection.close()
 
 
-def _hand_over(sending: Sending, claim: jobs.Claim) -> None:
-    """Note that the mail leaves now. One conditional update: of two workers one gets past it."""
+@transaction.atomic
+def _hand_over(sending: Sending, claim: jobs.Claim, pdf: bytes | None) -> EmailMessage:
+    """Note that the mail leaves now, and write it. One conditional update: of two workers one gets past it.
+
+    Only that one makes an address, so that one who comes late does not end the address that the other mailed.
+    """
     mine = Sending.objects.filter(
         pk=sending.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
     )
     if not mine.update(handed_at=now()):
         raise ClaimLostError(f"{sending} is held by somebody else, or was handed over.")
+    return _message(sending, links.make_address(link=sending.link, to=None), pdf)
 
 
 def _broken_off(sending: Sending, claim: jobs.Claim, error: Exception) -> None:
@@ -215,12 +232,8 @@ def _later(sending: Sending, claim: jobs.Claim, why: str) -> None:
     )
 
 
-def _message(sending: Sending) -> EmailMessage:
-    """The mail with an address made for it; an address made for an earlier attempt ends."""
-    document, snapshot = sending.document, thaw(sending.document)  # what nobody can read is not sent
-    pdf = _paper(snapshot, sending) if sending.with_pdf else None
-    fits = pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
-    secret = links.make_address(link=sending.link, to=None)
+def _message(sending: Sending, secret: str, pdf: bytes | None) -> EmailMessage:
+    document, fits = sending.document, pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
     letter = Letter(
         title=document.title,
         firm=sending.organisation.name,
@@ -238,5 +251,7 @@ def _message(sending: Sending) -> EmailMessage:
     return message
 
 
-def _paper(snapshot: Kept, sending: Sending) -> bytes:
-    return pdf_of(paper_of(snapshot, sending.link.units))
+def _paper(sending: Sending) -> bytes | None:
+    """The document as a PDF where it is to be attached. Raises UnreadablePayloadError, attached or not."""
+    snapshot = thaw(sending.document)
+    return pdf_of(paper_of(snapshot, sending.link.units)) if sending.with_pdf else None

@@ -152,7 +152,8 @@ def test_a_worker_that_lost_its_claim_hands_nothing_over(firm):
     with pytest.raises(ClaimLostError):
         sendings.send_one(late, claim)
 
-    assert len(mail.outbox) == 1
+    (sent,) = mail.outbox
+    assert opens(link_behind(secret_in(sent)))  # the late one did not make another address
 
 
 def test_a_mail_whose_worker_died_while_handing_it_over_is_not_sent_again_by_itself(firm):
@@ -261,6 +262,73 @@ def test_what_was_withdrawn_or_revoked_before_it_left_is_not_sent(firm):
     said = dict(Sending.objects.values_list("address", "error"))
     assert said["anna@owner.example"] == "It was not sent, since its link has ended: revoked."
     assert "document was withdrawn" in said["ben@owner.example"]
+
+
+def test_an_address_that_somebody_took_to_pass_on_is_not_ended_by_the_waiting_mail(firm):
+    send(firm)
+    secret = links.make_address(link=Sending.objects.get().link, to=firm.coordinator)
+
+    assert deliver() == []
+
+    row = Sending.objects.get()
+    assert row.state == JobState.FAILED
+    assert "took the address of its link and passes it on" in row.error
+    assert opens(link_behind(secret))
+
+
+def test_an_address_taken_while_the_mail_is_made_ready_stays_too(firm):
+    send(firm)
+    row = Sending.objects.get()
+    claim = jobs.take(row)
+    assert row.link.shown_to is None  # as the worker read it
+    secret = links.make_address(link=row.link, to=firm.coordinator)
+
+    sendings.send_one(row, claim)
+
+    row.refresh_from_db()
+    assert mail.outbox == []
+    assert (row.state, row.handed_at) == (JobState.FAILED, None)
+    assert opens(link_behind(secret))
+
+
+def test_whoever_took_the_address_can_have_it_mailed_all_the_same(firm):
+    send(firm)
+    links.make_address(link=Sending.objects.get().link, to=firm.coordinator)
+    deliver()
+
+    sendings.send_again(sending=Sending.objects.get())
+
+    (sent,) = deliver()
+    assert opens(link_behind(secret_in(sent)))
+
+
+def send_to_reader(firm):
+    reader = firm.owner.people.get()
+    document = kept.freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.coordinator)
+    to_reader = Mailing((Recipient("anna@owner.example", reader),), SERVER)
+    sendings.send_document(document=document, mailing=to_reader, by=firm.coordinator)
+    return reader
+
+
+@pytest.mark.parametrize("lost", ["the right", "the account"])
+def test_a_waiting_mail_does_not_go_to_who_reads_for_the_owner_no_longer(firm, lost):
+    reader = send_to_reader(firm)
+    if lost == "the right":
+        reader.delete()
+    else:
+        type(reader.user).objects.filter(pk=reader.user_id).update(is_active=False)
+
+    assert deliver() == []
+
+    row = Sending.objects.get()
+    assert row.state == JobState.FAILED
+    assert "no longer reads for the owner" in row.error
+
+
+def test_who_still_reads_for_the_owner_gets_the_waiting_mail(firm):
+    send_to_reader(firm)
+
+    assert [one.to for one in deliver()] == [["anna@owner.example"]]
 
 
 def test_the_pdf_of_a_handover_record_is_attached_and_left_out_where_too_large(firm, monkeypatch):
