@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from smtplib import SMTPException, SMTPServerDisconnected
 from typing import NamedTuple
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -40,6 +40,10 @@ MOST_ATTACHED_BYTES = (
 )
 NOBODY = "Choose somebody who reads for the owner, or type an address."
 TOO_MANY = "%(given)d addresses are too many for one sending. Give at most %(most)d."
+HAVE_IT = (
+    "Nothing was sent: %(given)s got this document before, or it is on its way there. Give another address, or revoke "
+    "the link they have and send it anew."
+)
 NOT_SET_UP = "This server has no outgoing mail. Take its link and pass it on yourself."
 REFUSED = "The mail server did not take it: {why}. It is sent again."
 GIVEN_UP = (
@@ -107,36 +111,67 @@ def check_recipients(recipients: Sequence[Recipient]) -> None:
 
 @transaction.atomic
 def send_document(*, document: Snapshot, mailing: Mailing, by: User | None) -> Snapshot:
-    """Have a kept document sent to who did not get it yet. Raises ValidationError and NotAllowedNowError."""
+    """Have a kept document sent to who did not get it yet, or whose link ended. Raises NotAllowedNowError.
+
+    Raises ValidationError too where everybody has it already, or it is on its way to them; a form sent twice does not.
+    """
     check_recipients(mailing.recipients)
     # The document's row is the lock: two who send it to one address at once queue here.
     document = Snapshot.objects.select_for_update().get(pk=document.pk)
     links.check_shareable(document)
-    known = set(document.sendings.values_list("address", flat=True))
+    rows = document.sendings.select_for_update(of=("self",)).select_related("link__document")
+    known = {row.address: row for row in rows}
+    had = []
     for recipient in mailing.recipients:
-        if recipient.address not in known:
-            known.add(recipient.address)
-            _ask(document, recipient, mailing, by)
+        once, row = _once(document, recipient, mailing), known.get(recipient.address)
+        if row is None:
+            row = Sending(document=document, organisation=document.organisation, address=recipient.address)
+        elif once is not None and row.device_id == once:  # by this very form
+            continue
+        elif _is_over(row):
+            _begin_anew(row, by)
+        else:
+            had.append(recipient.address)
+            continue
+        row.device_id, known[recipient.address] = once, row
+        _ask(row, recipient, mailing, by)
+    if len(had) == len(mailing.recipients):
+        raise ValidationError({"addresses": ValidationError(HAVE_IT, params={"given": ", ".join(had)})})
     return document
 
 
-def _ask(document: Snapshot, recipient: Recipient, mailing: Mailing, by: User | None) -> None:
+def _once(document: Snapshot, recipient: Recipient, mailing: Mailing) -> UUID | None:
+    """The mark of this form on the row of this address, by which a repeat of the form is known."""
+    return mailing.device_id and uuid5(mailing.device_id, f"{document.pk} {recipient.address}")
+
+
+def _is_over(row: Sending) -> bool:
+    """Whether the address has nothing of it that opens, nor gets it: its link has ended, or its mail failed."""
+    return (row.state == JobState.FAILED and row.sent_at is None) or not _opens(row.link)
+
+
+def _opens(link: SharedLink) -> bool:
+    return link.state_at(now()) in (LinkState.OPEN, LinkState.UNSEEN)
+
+
+def _begin_anew(row: Sending, by: User | None) -> None:
+    """Forget what became of the earlier mail; a worker still at it loses its claim. Its link ends, unless taken."""
+    if by is not None and row.link.shown_to_id is None and _opens(row.link):
+        links.revoke_link(link=row.link, by=by)
+    row.sent_at = row.handed_at = row.lease_until = row.finished_at = None
+    row.failures = row.attempts = 0
+    row.claim_number, row.due_at = row.claim_number + 1, now()
+
+
+def _ask(row: Sending, recipient: Recipient, mailing: Mailing, by: User | None) -> None:
     link = SharedLink(for_whom=recipient.address[:120], units=mailing.units)
-    link.ends_on = mailing.ends_on or links.usual_last_day(document.organisation)
-    row = Sending(
-        organisation=document.organisation,
-        document=document,
-        link=links.share_document(link=link, document=document, by=by),
-        address=recipient.address,
-        for_reader=recipient.person is not None,
-        person=recipient.person,
-        message=mailing.message,
-        with_pdf=mailing.with_pdf,
-        server=mailing.server.rstrip("/"),
-        asked_by=by,
-    )
-    if not mail.is_set_up():
-        row.state, row.error = JobState.FAILED.value, NOT_SET_UP
+    link.ends_on = mailing.ends_on or links.usual_last_day(row.organisation)
+    row.link = links.share_document(link=link, document=row.document, by=by)
+    row.person, row.for_reader = recipient.person, recipient.person is not None
+    row.message, row.with_pdf, row.server = mailing.message, mailing.with_pdf, mailing.server.rstrip("/")
+    row.asked_by, row.asked_at = by, now()
+    ready = mail.is_set_up()
+    row.state, row.error = (JobState.WAITING, "") if ready else (JobState.FAILED, NOT_SET_UP)
     validate_and_save(row)
 
 

@@ -223,6 +223,33 @@ def test_who_got_the_approved_one_later_gets_no_next_one_and_their_message_stays
     assert {row.message for row in rows} == {"As agreed."}
 
 
+def test_who_was_sent_it_anew_still_gets_the_next_one_with_the_approved_message(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=120))  # its links have expired
+    send_on(firm, first, "city@authority.example", "As you asked on the telephone.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert {row.address for row in rows} == {firm.owner_person.email, "city@authority.example"}
+    assert {row.message for row in rows} == {"As agreed."}
+
+
+def test_where_all_were_sent_it_anew_no_message_of_one_goes_to_the_others(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=120))
+    for address in (firm.owner_person.email, "city@authority.example"):
+        send_on(firm, first, address, "For you alone.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert rows.count() == 2
+    assert {row.message for row in rows} == {""}
+
+
 def test_whose_link_was_revoked_gets_no_next_one(firm, agreement, clock):
     turn(clock, MARCH)
     first = approve(firm, DueReport.objects.get())
