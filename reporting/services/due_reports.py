@@ -1,20 +1,18 @@
 """Reports in the months that agreements name: proposed to the office, approved, skipped, or sent by themselves."""
 
 import logging
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from uuid import uuid5
 
-from django.core.exceptions import ValidationError
-from django.db import DatabaseError, transaction
-from django.db.models import Exists, Max, OuterRef
+from django.db import transaction
+from django.db.models import Exists, Max, OuterRef, QuerySet
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
-from accounts.models import User
+from accounts.models import Organisation, User
 from core.calc.audit import AuditState
-from core.errors import AlreadyDoneError, RainthroughError, UnreadablePayloadError
+from core.errors import AlreadyDoneError
 from core.services.records import find_by_device_id
 from planning.models import Agreement
 from qa.models import Site, Surface
@@ -36,36 +34,42 @@ def propose_reports(at: datetime) -> int:
 
     Safe to run twice: a site and a month have one proposal.
     """
-    made = sum(_propose(site, month, terms, today) for site, month, terms, today in _asked_for(at))
+    made, days = 0, _Days(at)
+    for agreement in _with_report_months():
+        try:
+            made += _propose_asked(agreement, days[agreement.site.organisation])
+        except Exception:  # whatever is wrong at one site, the firms after it get their reports
+            log.exception("What %s asks for cannot be read or proposed", agreement)
     for due in _going_by_themselves():
         try:
             _send_by_itself(due)
-        except (
-            RainthroughError,
-            ValidationError,
-            DatabaseError,
-        ):  # it stays proposed, and the next turn tries anew
+        except Exception:  # likewise; it stays proposed, and the next turn tries anew
             log.exception("%s could not be sent by itself", due)
     return made
 
 
-def _asked_for(at: datetime) -> Iterator[tuple[Site, date, Terms, date]]:
+class _Days(dict[Organisation, date]):
+    """The day at each firm at an instant, asked for once."""
+
+    def __init__(self, at: datetime) -> None:
+        super().__init__()
+        self.at = at
+
+    def __missing__(self, firm: Organisation) -> date:
+        self[firm] = firm_date(firm, self.at)
+        return self[firm]
+
+
+def _with_report_months() -> QuerySet[Agreement]:
     in_service = Surface.objects.filter(site=OuterRef("site"), removed_on=None)
     rows = Agreement.objects.filter(Exists(in_service)).select_related("site__organisation")
-    days: dict[object, date] = {}
-    for agreement in rows.exclude(report_months_json=Agreement().report_months_json):
-        firm = agreement.site.organisation
-        if firm.pk not in days:
-            days[firm.pk] = firm_date(firm, at)
-        today = days[firm.pk]
-        try:
-            terms = _terms(agreement, today)
-        except UnreadablePayloadError:  # of another edition; the reports of the others go on
-            log.exception("The report months of %s cannot be read", agreement)
-            continue
-        month = latest_due_month(terms, today)
-        if month is not None:
-            yield agreement.site, month, terms, today
+    return rows.exclude(report_months_json=Agreement().report_months_json)
+
+
+def _propose_asked(agreement: Agreement, today: date) -> bool:
+    terms = _terms(agreement, today)
+    month = latest_due_month(terms, today)
+    return month is not None and _propose(agreement.site, month, terms, today)
 
 
 def _terms(agreement: Agreement, today: date) -> Terms:

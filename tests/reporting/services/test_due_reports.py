@@ -131,6 +131,27 @@ def test_an_agreement_of_another_edition_does_not_keep_the_others_from_their_rep
     assert "cannot be read" in caplog.text
 
 
+@pytest.mark.parametrize("step", ["_terms", "_propose"])
+def test_what_nobody_foresaw_at_one_site_does_not_keep_the_others_from_their_reports(
+    firm, agreement, clock, monkeypatch, caplog, step
+):
+    other = SurfaceFactory(site=SiteFactory(owner=firm.owner)).site
+    Agreement.objects.create(site=other, report_months=Months([3]))
+    usual = getattr(due_reports, step)
+
+    def fail_here(about, *rest):
+        if firm.site in (about, getattr(about, "site", None)):
+            raise KeyError("broken")
+        return usual(about, *rest)
+
+    monkeypatch.setattr(due_reports, step, fail_here)
+
+    assert turn(clock, MARCH) == 1
+
+    assert DueReport.objects.get().site == other
+    assert "KeyError: 'broken'" in caplog.text
+
+
 def test_approved_it_is_sent_and_without_the_tick_the_next_one_waits_again(firm, agreement, clock):
     turn(clock, MARCH)
     due = DueReport.objects.get()
@@ -294,12 +315,17 @@ def test_with_nobody_left_to_get_it_the_office_decides(firm, agreement, clock):
     assert Snapshot.objects.count() == 1
 
 
-def test_what_fails_by_itself_stays_proposed_and_the_others_go(firm, agreement, clock, monkeypatch, caplog):
+@pytest.mark.parametrize(
+    "error", [NoRoomError("no room"), KeyError("of nobody"), ReportRoutine.DoesNotExist()]
+)
+def test_what_fails_by_itself_stays_proposed_and_the_others_go(
+    firm, agreement, clock, monkeypatch, caplog, error
+):
     turn(clock, MARCH)
     approve(firm, DueReport.objects.get())
 
     def fail(**_):
-        raise NoRoomError("no room")
+        raise error
 
     with monkeypatch.context() as patched:
         patched.setattr(sendings, "send_report", fail)
