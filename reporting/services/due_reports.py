@@ -6,7 +6,7 @@ from datetime import date, datetime
 from uuid import uuid5
 
 from django.db import transaction
-from django.db.models import Exists, Max, OuterRef, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
@@ -93,8 +93,9 @@ def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
 
 def _last_sent(site: Site) -> date | None:
     """The last day of the newest report that was sent, or handed on as a link."""
-    sent = Snapshot.objects.filter(site=site, kind=SnapshotKind.REPORT, sendings__isnull=False)
-    last: date | None = sent.filter(state=AuditState.ACTIVE).aggregate(last=Max("until"))["last"]
+    reached = Q(sendings__isnull=False) | Q(links__address_made_at__isnull=False)
+    sent = Snapshot.objects.filter(reached, site=site, kind=SnapshotKind.REPORT, state=AuditState.ACTIVE)
+    last: date | None = sent.aggregate(last=Max("until"))["last"]  # which rows met twice do not change
     return last
 
 

@@ -14,7 +14,7 @@ from planning.models import Agreement
 from reporting.calc.sharing import DueState
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
 from reporting.selectors.sendings import to_send
-from reporting.services import due_reports, links, sendings
+from reporting.services import due_reports, kept, links, sendings
 from reporting.services.sendings import Mailing, Recipient
 from reporting.tasks import propose_reports
 from tests.factories import OwnerFactory, OwnerPersonFactory, SharedLinkFactory, SiteFactory, SurfaceFactory
@@ -150,6 +150,23 @@ def test_what_nobody_foresaw_at_one_site_does_not_keep_the_others_from_their_rep
 
     assert DueReport.objects.get().site == other
     assert "KeyError: 'broken'" in caplog.text
+
+
+def test_a_report_handed_on_as_a_link_is_where_the_next_one_begins(firm, agreement, clock):
+    clock.move_to(MARCH - timedelta(days=20))
+    handed = kept.freeze_report(
+        site=firm.site, audience=Audience.OWNER, since=WRITTEN.date(), by=firm.coordinator
+    )
+    links.make_address(link=SharedLinkFactory(document=handed), to=firm.coordinator)
+    clock.move_to(MARCH - timedelta(days=10))
+    nobody_has = kept.freeze_report(
+        site=firm.site, audience=Audience.OWNER, since=WRITTEN.date(), by=firm.coordinator
+    )
+    SharedLinkFactory(document=nobody_has)  # whose address was never shown
+
+    turn(clock, MARCH)
+
+    assert DueReport.objects.get().since == handed.until
 
 
 def test_approved_it_is_sent_and_without_the_tick_the_next_one_waits_again(firm, agreement, clock):
