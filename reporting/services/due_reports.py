@@ -1,20 +1,18 @@
 """Reports in the months that agreements name: proposed to the office, approved, skipped, or sent by themselves."""
 
 import logging
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from uuid import uuid5
 
-from django.core.exceptions import ValidationError
-from django.db import DatabaseError, transaction
-from django.db.models import Exists, Max, OuterRef
+from django.db import transaction
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
-from accounts.models import User
+from accounts.models import Organisation, User
 from core.calc.audit import AuditState
-from core.errors import AlreadyDoneError, RainthroughError, UnreadablePayloadError
+from core.errors import AlreadyDoneError
 from core.services.records import find_by_device_id
 from planning.models import Agreement
 from qa.models import Site, Surface
@@ -36,36 +34,42 @@ def propose_reports(at: datetime) -> int:
 
     Safe to run twice: a site and a month have one proposal.
     """
-    made = sum(_propose(site, month, terms, today) for site, month, terms, today in _asked_for(at))
+    made, days = 0, _Days(at)
+    for agreement in _with_report_months():
+        try:
+            made += _propose_asked(agreement, days[agreement.site.organisation])
+        except Exception:  # whatever is wrong at one site, the firms after it get their reports
+            log.exception("What %s asks for cannot be read or proposed", agreement)
     for due in _going_by_themselves():
         try:
             _send_by_itself(due)
-        except (
-            RainthroughError,
-            ValidationError,
-            DatabaseError,
-        ):  # it stays proposed, and the next turn tries anew
+        except Exception:  # likewise; it stays proposed, and the next turn tries anew
             log.exception("%s could not be sent by itself", due)
     return made
 
 
-def _asked_for(at: datetime) -> Iterator[tuple[Site, date, Terms, date]]:
+class _Days(dict[Organisation, date]):
+    """The day at each firm at an instant, asked for once."""
+
+    def __init__(self, at: datetime) -> None:
+        super().__init__()
+        self.at = at
+
+    def __missing__(self, firm: Organisation) -> date:
+        self[firm] = firm_date(firm, self.at)
+        return self[firm]
+
+
+def _with_report_months() -> QuerySet[Agreement]:
     in_service = Surface.objects.filter(site=OuterRef("site"), removed_on=None)
     rows = Agreement.objects.filter(Exists(in_service)).select_related("site__organisation")
-    days: dict[object, date] = {}
-    for agreement in rows.exclude(report_months_json=Agreement().report_months_json):
-        firm = agreement.site.organisation
-        if firm.pk not in days:
-            days[firm.pk] = firm_date(firm, at)
-        today = days[firm.pk]
-        try:
-            terms = _terms(agreement, today)
-        except UnreadablePayloadError:  # of another edition; the reports of the others go on
-            log.exception("The report months of %s cannot be read", agreement)
-            continue
-        month = latest_due_month(terms, today)
-        if month is not None:
-            yield agreement.site, month, terms, today
+    return rows.exclude(report_months_json=Agreement().report_months_json)
+
+
+def _propose_asked(agreement: Agreement, today: date) -> bool:
+    terms = _terms(agreement, today)
+    month = latest_due_month(terms, today)
+    return month is not None and _propose(agreement.site, month, terms, today)
 
 
 def _terms(agreement: Agreement, today: date) -> Terms:
@@ -89,8 +93,9 @@ def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
 
 def _last_sent(site: Site) -> date | None:
     """The last day of the newest report that was sent, or handed on as a link."""
-    sent = Snapshot.objects.filter(site=site, kind=SnapshotKind.REPORT, sendings__isnull=False)
-    last: date | None = sent.filter(state=AuditState.ACTIVE).aggregate(last=Max("until"))["last"]
+    reached = Q(sendings__isnull=False) | Q(links__address_made_at__isnull=False)
+    sent = Snapshot.objects.filter(reached, site=site, kind=SnapshotKind.REPORT, state=AuditState.ACTIVE)
+    last: date | None = sent.aggregate(last=Max("until"))["last"]  # which rows met twice do not change
     return last
 
 
@@ -147,23 +152,39 @@ def _going_by_themselves() -> list[DueReport]:
 
 @transaction.atomic
 def _send_by_itself(due: DueReport) -> None:
-    """To whom the approved one went, but for those who read for the owner no longer; with nobody left it waits."""
+    """To whom the approved one went, but for those who may read it no longer; with nobody left it waits."""
     routine = ReportRoutine.objects.going().select_related("document").get(site=due.site)
-    before = list(routine.document.sendings.select_related("person__user", "link"))
+    before = _approved(routine)
     recipients = still_to_get(before)
     if not recipients:
         return
-    like = before[0]
-    mailing = Mailing(recipients, like.server, like.message, like.with_pdf, units=like.link.units)
     _settle(due, DueState.SENT, None)
     document = sendings.send_report(
         site=due.site,
         audience=Audience(routine.document.audience),
         since=due.since,
-        mailing=replace(mailing, device_id=uuid5(due.pk, BY_ITSELF)),
+        mailing=replace(_as_approved(routine, before, recipients), device_id=uuid5(due.pk, BY_ITSELF)),
         by=None,
     )
     DueReport.objects.filter(pk=due.pk).update(document=document)
+
+
+def _approved(routine: ReportRoutine) -> list[Sending]:
+    """To whom it went when somebody approved it; whoever got the same document later was never approved for the next.
+
+    By when the row was made, since one that was sent anew is asked for later than it was approved.
+    """
+    rows = routine.document.sendings.filter(created_at__lte=routine.set_at, link__revoked_at=None)
+    return list(rows.select_related("person__user", "link"))
+
+
+def _as_approved(routine: ReportRoutine, before: list[Sending], recipients: list[Recipient]) -> Mailing:
+    """As it was sent then. What was written to one person when it was sent anew is for that person alone."""
+    like = next((row for row in before if row.asked_at <= routine.set_at), None)
+    if like is not None:
+        return Mailing(recipients, like.server, like.message, like.with_pdf, units=like.link.units)
+    anew = before[0]
+    return Mailing(recipients, anew.server, with_pdf=anew.with_pdf, units=anew.link.units)
 
 
 def still_to_get(before: list[Sending]) -> list[Recipient]:

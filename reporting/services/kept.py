@@ -11,12 +11,17 @@ from accounts.models import User
 from core.calc.format import day
 from core.services.records import find_by_device_id, save_idempotent, void_record
 from qa.models import Site, Surface
+from qa.services.register import EARLIEST_OPENING
 from reporting.calc.schemas import Kept
 from reporting.calc.snapshots import SnapshotKind
 from reporting.models import Snapshot
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.sites import report_snapshot
 
+EARLIEST = EARLIEST_OPENING  # nothing is on record from before the first surface could open
+TOO_EARLY = (
+    "%(day)s is too long ago. Give %(earliest)s or a later day as the first that the report should cover."
+)
 FUTURE = "%(day)s is in the future at the site. Give the first day that the report should cover."
 
 
@@ -26,10 +31,13 @@ def freeze_report(
 ) -> Snapshot:
     """Keep a site's report from that day until today. A repeat with the same device id gives the first row.
 
-    by: None where it is made by itself.
+    by: None where it is made by itself. Raises ValidationError for a day to come or before EARLIEST.
     """
     if since > site.today():
         raise ValidationError({"since": ValidationError(FUTURE, params={"day": since.isoformat()})})
+    if since < EARLIEST:
+        params = {"day": since.isoformat(), "earliest": EARLIEST.isoformat()}
+        raise ValidationError({"since": ValidationError(TOO_EARLY, params=params)})
     row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
     row.title = f"Report of {site.name}, {day(since)} to {day(site.today())}"
     return find_by_device_id(row, site=site) or _freeze(row, report_snapshot(site, audience, since=since), by)

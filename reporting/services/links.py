@@ -29,6 +29,7 @@ NO_SITE = "Choose at least one site."
 TOO_MANY = (
     "%(sites)d sites are too many for one page. Choose at most %(most)d, and make a link for each part."
 )
+TAKEN = "Somebody took the address of its link and passes it on, and a mail would end that address."
 ENDED = "This link has ended: %(why)s. Make another one."
 
 
@@ -97,12 +98,15 @@ def check_last_day(ends_on: date, today: date) -> None:
 def make_address(*, link: SharedLink, to: User | None) -> str:
     """Give the link a secret, which nobody can learn again once it was shown; the one it had ends.
 
-    to: who is shown it; None where it is mailed. Raises NotAllowedNowError for a link that opens no more.
+    to: who is shown it; None where it is mailed. Raises NotAllowedNowError for a link that opens no more, and for
+    mailing one whose address somebody took to pass it on.
     """
     link = SharedLink.objects.select_for_update(of=("self",)).select_related("document").get(pk=link.pk)
     state, secret = link.state_at(now()), new_secret()
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
         raise NotAllowedNowError(ENDED % {"why": state.in_sentence})
+    if to is None and link.shown_to_id is not None:
+        raise NotAllowedNowError(TAKEN)
     link.secret_hash, link.address_made_at, link.shown_to = hash_of(secret), now(), to
     link.save(update_fields=["secret_hash", "address_made_at", "shown_to"])
     return secret

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from smtplib import SMTPException, SMTPServerDisconnected
 from typing import NamedTuple
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -23,11 +23,10 @@ from accounts.calc.audience import Audience
 from accounts.models import OwnerPerson, User
 from core.calc.jobs import JobState
 from core.calc.units import UnitSystem
-from core.errors import AlreadyDoneError, ClaimLostError, UnreadablePayloadError
+from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError, UnreadablePayloadError
 from core.models.rows import validate_and_save
 from core.services import jobs, mail
 from qa.models import Site
-from reporting.calc.schemas import Kept
 from reporting.calc.sharing import MOST_ADDRESSES, LinkState
 from reporting.models import Sending, SharedLink, Snapshot
 from reporting.presentation.pdf import pdf_of
@@ -41,6 +40,10 @@ MOST_ATTACHED_BYTES = (
 )
 NOBODY = "Choose somebody who reads for the owner, or type an address."
 TOO_MANY = "%(given)d addresses are too many for one sending. Give at most %(most)d."
+HAVE_IT = (
+    "Nothing was sent: %(given)s got this document before, or it is on its way there. Give another address, or revoke "
+    "the link they have and send it anew."
+)
 NOT_SET_UP = "This server has no outgoing mail. Take its link and pass it on yourself."
 REFUSED = "The mail server did not take it: {why}. It is sent again."
 GIVEN_UP = (
@@ -51,7 +54,11 @@ UNKNOWN = (
     "is not sent again by itself."
 )
 ENDED = "It was not sent, since its link has ended: {why}."
-UNREADABLE = "It was not sent: {why}"
+NOT_SENT = "It was not sent: {why}"
+NO_LONGER_READS = (
+    "It was not sent, since whoever was to get it no longer reads for the owner. Send the document to their address "
+    "if they shall have it all the same."
+)
 TOO_LARGE = "The PDF is too large for a mail; the link opens it."
 
 
@@ -104,56 +111,95 @@ def check_recipients(recipients: Sequence[Recipient]) -> None:
 
 @transaction.atomic
 def send_document(*, document: Snapshot, mailing: Mailing, by: User | None) -> Snapshot:
-    """Have a kept document sent to who did not get it yet. Raises ValidationError and NotAllowedNowError."""
+    """Have a kept document sent to who did not get it yet, or whose link ended. Raises NotAllowedNowError.
+
+    Raises ValidationError too where everybody has it already, or it is on its way to them; a form sent twice does not.
+    """
     check_recipients(mailing.recipients)
     # The document's row is the lock: two who send it to one address at once queue here.
     document = Snapshot.objects.select_for_update().get(pk=document.pk)
     links.check_shareable(document)
-    known = set(document.sendings.values_list("address", flat=True))
+    rows = document.sendings.select_for_update(of=("self",)).select_related("link__document")
+    known = {row.address: row for row in rows}
+    had = []
     for recipient in mailing.recipients:
-        if recipient.address not in known:
-            known.add(recipient.address)
-            _ask(document, recipient, mailing, by)
+        once, row = _once(document, recipient, mailing), known.get(recipient.address)
+        if row is None:
+            row = Sending(document=document, organisation=document.organisation, address=recipient.address)
+        elif once is not None and row.device_id == once:  # by this very form
+            continue
+        elif _is_over(row):
+            _begin_anew(row, by)
+        else:
+            had.append(recipient.address)
+            continue
+        row.device_id, known[recipient.address] = once, row
+        _ask(row, recipient, mailing, by)
+    if len(had) == len(mailing.recipients):
+        raise ValidationError({"addresses": ValidationError(HAVE_IT, params={"given": ", ".join(had)})})
     return document
 
 
-def _ask(document: Snapshot, recipient: Recipient, mailing: Mailing, by: User | None) -> None:
+def _once(document: Snapshot, recipient: Recipient, mailing: Mailing) -> UUID | None:
+    """The mark of this form on the row of this address, by which a repeat of the form is known."""
+    return mailing.device_id and uuid5(mailing.device_id, f"{document.pk} {recipient.address}")
+
+
+def _is_over(row: Sending) -> bool:
+    """Whether the address has nothing of it that opens, nor gets it: its link has ended, or its mail failed."""
+    return (row.state == JobState.FAILED and row.sent_at is None) or not _opens(row.link)
+
+
+def _opens(link: SharedLink) -> bool:
+    return link.state_at(now()) in (LinkState.OPEN, LinkState.UNSEEN)
+
+
+def _begin_anew(row: Sending, by: User | None) -> None:
+    """Forget what became of the earlier mail; a worker still at it loses its claim. Its link ends, unless taken."""
+    if by is not None and row.link.shown_to_id is None and _opens(row.link):
+        links.revoke_link(link=row.link, by=by)
+    row.sent_at = row.handed_at = row.lease_until = row.finished_at = None
+    row.failures = row.attempts = 0
+    row.claim_number, row.due_at = row.claim_number + 1, now()
+
+
+def _ask(row: Sending, recipient: Recipient, mailing: Mailing, by: User | None) -> None:
     link = SharedLink(for_whom=recipient.address[:120], units=mailing.units)
-    link.ends_on = mailing.ends_on or links.usual_last_day(document.organisation)
-    row = Sending(
-        organisation=document.organisation,
-        document=document,
-        link=links.share_document(link=link, document=document, by=by),
-        address=recipient.address,
-        for_reader=recipient.person is not None,
-        person=recipient.person,
-        message=mailing.message,
-        with_pdf=mailing.with_pdf,
-        server=mailing.server.rstrip("/"),
-        asked_by=by,
-    )
-    if not mail.is_set_up():
-        row.state, row.error = JobState.FAILED.value, NOT_SET_UP
+    link.ends_on = mailing.ends_on or links.usual_last_day(row.organisation)
+    row.link = links.share_document(link=link, document=row.document, by=by)
+    row.person, row.for_reader = recipient.person, recipient.person is not None
+    row.message, row.with_pdf, row.server = mailing.message, mailing.with_pdf, mailing.server.rstrip("/")
+    row.asked_by, row.asked_at = by, now()
+    ready = mail.is_set_up()
+    row.state, row.error = (JobState.WAITING, "") if ready else (JobState.FAILED, NOT_SET_UP)
     validate_and_save(row)
 
 
 @transaction.atomic
 def send_again(*, sending: Sending) -> None:
-    """Have a mail tried anew that was given up. Raises AlreadyDoneError for one that was sent or waits."""
+    """Have a mail tried anew that was given up. Raises AlreadyDoneError for one that was sent or waits.
+
+    An address that somebody took meanwhile ends when the mail goes out.
+    """
     failed = Sending.objects.filter(pk=sending.pk, state=JobState.FAILED, sent_at=None)
     fresh = {"state": JobState.WAITING, "error": "", "failures": 0, "attempts": 0}
     if not failed.update(**fresh, handed_at=None, due_at=now()):
         raise AlreadyDoneError("This mail was sent, or waits to be sent.")
+    SharedLink.objects.filter(sending=sending).update(shown_to=None)
 
 
 @jobs.works_on(Sending)
 def send_one(sending: Sending, claim: jobs.Claim) -> None:
-    """Send a document to one address, unless its link has ended or the mail was handed over before."""
+    """Send a document to one address, unless its link has ended or was taken, or the mail was handed over before."""
     state = sending.link.state_at(now())
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
         claim.fail(ENDED.format(why=state.in_sentence))
     elif sending.handed_at is not None:  # whoever had it died before noting what became of it
         claim.fail(UNKNOWN)
+    elif sending.for_reader and (sending.person is None or not sending.person.user.is_active):
+        claim.fail(NO_LONGER_READS)
+    elif sending.link.shown_to_id is not None:
+        claim.fail(NOT_SENT.format(why=links.TAKEN))
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)
     else:
@@ -162,9 +208,9 @@ def send_one(sending: Sending, claim: jobs.Claim) -> None:
 
 def _send(sending: Sending, claim: jobs.Claim) -> None:
     try:
-        message = _message(sending)
-    except UnreadablePayloadError as error:
-        claim.fail(UNREADABLE.format(why=error))
+        pdf = _paper(sending)
+    except UnreadablePayloadError as error:  # what nobody can read is not sent
+        claim.fail(NOT_SENT.format(why=error))
         return
     connection = get_connection()
     try:
@@ -173,8 +219,9 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
         _later(sending, claim, mail.in_short(error))
         return
     try:
-        _hand_over(sending, claim)
-        connection.send_messages([message])
+        connection.send_messages([_hand_over(sending, claim, pdf)])
+    except NotAllowedNowError as error:  # its link was taken or ended in between
+        claim.fail(NOT_SENT.format(why=error))
     except OSError as error:  # what smtplib raises is one
         _broken_off(sending, claim, error)
     else:
@@ -183,13 +230,18 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
         connection.close()
 
 
-def _hand_over(sending: Sending, claim: jobs.Claim) -> None:
-    """Note that the mail leaves now. One conditional update: of two workers one gets past it."""
+@transaction.atomic
+def _hand_over(sending: Sending, claim: jobs.Claim, pdf: bytes | None) -> EmailMessage:
+    """Note that the mail leaves now, and write it. One conditional update: of two workers one gets past it.
+
+    Only that one makes an address, so that one who comes late does not end the address that the other mailed.
+    """
     mine = Sending.objects.filter(
         pk=sending.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
     )
     if not mine.update(handed_at=now()):
         raise ClaimLostError(f"{sending} is held by somebody else, or was handed over.")
+    return _message(sending, links.make_address(link=sending.link, to=None), pdf)
 
 
 def _broken_off(sending: Sending, claim: jobs.Claim, error: Exception) -> None:
@@ -215,12 +267,8 @@ def _later(sending: Sending, claim: jobs.Claim, why: str) -> None:
     )
 
 
-def _message(sending: Sending) -> EmailMessage:
-    """The mail with an address made for it; an address made for an earlier attempt ends."""
-    document, snapshot = sending.document, thaw(sending.document)  # what nobody can read is not sent
-    pdf = _paper(snapshot, sending) if sending.with_pdf else None
-    fits = pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
-    secret = links.make_address(link=sending.link, to=None)
+def _message(sending: Sending, secret: str, pdf: bytes | None) -> EmailMessage:
+    document, fits = sending.document, pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
     letter = Letter(
         title=document.title,
         firm=sending.organisation.name,
@@ -238,5 +286,7 @@ def _message(sending: Sending) -> EmailMessage:
     return message
 
 
-def _paper(snapshot: Kept, sending: Sending) -> bytes:
-    return pdf_of(paper_of(snapshot, sending.link.units))
+def _paper(sending: Sending) -> bytes | None:
+    """The document as a PDF where it is to be attached. Raises UnreadablePayloadError, attached or not."""
+    snapshot = thaw(sending.document)
+    return pdf_of(paper_of(snapshot, sending.link.units)) if sending.with_pdf else None

@@ -31,6 +31,7 @@ from reporting.selectors.kept import kept_documents, kept_handovers, kept_report
 from reporting.selectors.quotes import quote_snapshot
 from reporting.selectors.sendings import routine_of, sendings_of_site, to_send
 from reporting.selectors.sites import report_snapshot, unreleased_count
+from reporting.services.kept import EARLIEST
 from reporting.services.papers import handover_paper_of, report_paper_of
 from reporting.views.pages import ways
 
@@ -81,6 +82,8 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
         return usual, f"{asked!r} is not a date. Give it as 2026-01-31. The report covers the last year."
     if since > today:
         return usual, f"{asked} is in the future. The report covers the last year."
+    if since < EARLIEST:
+        return usual, f"{asked} is too long ago. Give {EARLIEST} or later. The report covers the last year."
     return since, ""
 
 

@@ -14,7 +14,7 @@ from planning.models import Agreement
 from reporting.calc.sharing import DueState
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
 from reporting.selectors.sendings import to_send
-from reporting.services import due_reports, sendings
+from reporting.services import due_reports, kept, links, sendings
 from reporting.services.sendings import Mailing, Recipient
 from reporting.tasks import propose_reports
 from tests.factories import OwnerFactory, OwnerPersonFactory, SharedLinkFactory, SiteFactory, SurfaceFactory
@@ -131,6 +131,44 @@ def test_an_agreement_of_another_edition_does_not_keep_the_others_from_their_rep
     assert "cannot be read" in caplog.text
 
 
+@pytest.mark.parametrize("step", ["_terms", "_propose"])
+def test_what_nobody_foresaw_at_one_site_does_not_keep_the_others_from_their_reports(
+    firm, agreement, clock, monkeypatch, caplog, step
+):
+    other = SurfaceFactory(site=SiteFactory(owner=firm.owner)).site
+    Agreement.objects.create(site=other, report_months=Months([3]))
+    usual = getattr(due_reports, step)
+
+    def fail_here(about, *rest):
+        if firm.site in (about, getattr(about, "site", None)):
+            raise KeyError("broken")
+        return usual(about, *rest)
+
+    monkeypatch.setattr(due_reports, step, fail_here)
+
+    assert turn(clock, MARCH) == 1
+
+    assert DueReport.objects.get().site == other
+    assert "KeyError: 'broken'" in caplog.text
+
+
+def test_a_report_handed_on_as_a_link_is_where_the_next_one_begins(firm, agreement, clock):
+    clock.move_to(MARCH - timedelta(days=20))
+    handed = kept.freeze_report(
+        site=firm.site, audience=Audience.OWNER, since=WRITTEN.date(), by=firm.coordinator
+    )
+    links.make_address(link=SharedLinkFactory(document=handed), to=firm.coordinator)
+    clock.move_to(MARCH - timedelta(days=10))
+    nobody_has = kept.freeze_report(
+        site=firm.site, audience=Audience.OWNER, since=WRITTEN.date(), by=firm.coordinator
+    )
+    SharedLinkFactory(document=nobody_has)  # whose address was never shown
+
+    turn(clock, MARCH)
+
+    assert DueReport.objects.get().since == handed.until
+
+
 def test_approved_it_is_sent_and_without_the_tick_the_next_one_waits_again(firm, agreement, clock):
     turn(clock, MARCH)
     due = DueReport.objects.get()
@@ -202,6 +240,75 @@ def test_who_reads_for_the_owner_no_longer_gets_no_more_and_a_new_address_is_use
     assert {row.address for row in sent} == {"city@authority.example", stays.user.email.lower()}
 
 
+def send_on(firm, document, address, message):
+    """Somebody sends the approved document to one more address."""
+    later = Mailing((Recipient(address),), "https://office.example/", message)
+    sendings.send_document(document=document, mailing=later, by=firm.coordinator)
+
+
+def test_who_got_the_approved_one_later_gets_no_next_one_and_their_message_stays_theirs(
+    firm, agreement, clock
+):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=30))
+    send_on(firm, first, "claims@insurer.example", "For you alone: our dispute.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert {row.address for row in rows} == {firm.owner_person.email, "city@authority.example"}
+    assert {row.message for row in rows} == {"As agreed."}
+
+
+def test_who_was_sent_it_anew_still_gets_the_next_one_with_the_approved_message(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=120))  # its links have expired
+    send_on(firm, first, "city@authority.example", "As you asked on the telephone.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert {row.address for row in rows} == {firm.owner_person.email, "city@authority.example"}
+    assert {row.message for row in rows} == {"As agreed."}
+
+
+def test_where_all_were_sent_it_anew_no_message_of_one_goes_to_the_others(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    clock.move_to(MARCH + timedelta(days=120))
+    for address in (firm.owner_person.email, "city@authority.example"):
+        send_on(firm, first, address, "For you alone.")
+
+    turn(clock, SEPTEMBER)
+
+    rows = Sending.objects.exclude(document=first)
+    assert rows.count() == 2
+    assert {row.message for row in rows} == {""}
+
+
+def test_whose_link_was_revoked_gets_no_next_one(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    links.revoke_link(link=first.sendings.get(address="city@authority.example").link, by=firm.admin)
+
+    turn(clock, SEPTEMBER)
+
+    assert [row.address for row in Sending.objects.exclude(document=first)] == [firm.owner_person.email]
+
+
+def test_with_every_link_revoked_the_office_decides(firm, agreement, clock):
+    turn(clock, MARCH)
+    first = approve(firm, DueReport.objects.get())
+    for row in first.sendings.select_related("link"):
+        links.revoke_link(link=row.link, by=firm.admin)
+
+    turn(clock, SEPTEMBER)
+
+    assert DueReport.objects.get(month__month=9).state == DueState.OPEN
+
+
 def test_a_site_that_was_sold_waits_for_a_person_again(firm, agreement, clock):
     turn(clock, MARCH)
     approve(firm, DueReport.objects.get())
@@ -225,12 +332,17 @@ def test_with_nobody_left_to_get_it_the_office_decides(firm, agreement, clock):
     assert Snapshot.objects.count() == 1
 
 
-def test_what_fails_by_itself_stays_proposed_and_the_others_go(firm, agreement, clock, monkeypatch, caplog):
+@pytest.mark.parametrize(
+    "error", [NoRoomError("no room"), KeyError("of nobody"), ReportRoutine.DoesNotExist()]
+)
+def test_what_fails_by_itself_stays_proposed_and_the_others_go(
+    firm, agreement, clock, monkeypatch, caplog, error
+):
     turn(clock, MARCH)
     approve(firm, DueReport.objects.get())
 
     def fail(**_):
-        raise NoRoomError("no room")
+        raise error
 
     with monkeypatch.context() as patched:
         patched.setattr(sendings, "send_report", fail)

@@ -1,6 +1,6 @@
 """What verifying sources and keeping documents refuse, and that nothing is stored then."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from uuid import uuid4
 
 import pytest
@@ -174,6 +174,12 @@ def test_a_firm_that_verified_nothing_has_the_same_sources_on_its_list(firm):
 def test_a_report_that_begins_in_the_future_is_kept_for_nobody(firm, audience):
     with refused(ValidationError, FAR_AHEAD.isoformat(), "Give the first day", beside="since"):
         kept.freeze_report(site=firm.site, audience=audience, since=FAR_AHEAD, by=firm.coordinator)
+
+
+@pytest.mark.parametrize("since", [date(1, 1, 1), date(1899, 12, 31)])
+def test_a_report_that_begins_before_all_records_is_refused_with_the_earliest_day(firm, since):
+    with refused(ValidationError, since.isoformat(), "1900-01-01", beside="since"):
+        kept.freeze_report(site=firm.site, audience=Audience.OWNER, since=since, by=firm.coordinator)
 
 
 def test_a_report_of_today_alone_is_kept(firm):

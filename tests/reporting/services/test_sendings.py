@@ -17,7 +17,7 @@ from core.calc.jobs import JobState
 from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError
 from core.services import jobs
 from core.services.mail import AGAIN_AFTER, MOST_FAILURES, again_after
-from reporting.models import Sending, Snapshot
+from reporting.models import Sending, SharedLink, Snapshot
 from reporting.selectors.links import link_behind, opens
 from reporting.services import kept, links, sendings
 from reporting.services.sendings import Mailing, Recipient
@@ -129,6 +129,104 @@ def test_an_address_gets_a_document_once_whoever_sends_it_again(firm):
         SendingFactory(document=document, address="anna@owner.example")
 
 
+def end_link(firm, row, how):
+    if how == "revoked":
+        links.revoke_link(link=row.link, by=firm.admin)
+    else:
+        SharedLink.objects.filter(pk=row.link_id).update(expires_at=now())
+
+
+@pytest.mark.parametrize("how", ["revoked", "expired"])
+@pytest.mark.parametrize("sent_before", [True, False])
+def test_to_an_address_whose_link_ended_it_is_sent_anew_with_another_link(firm, how, sent_before):
+    document = send(firm, message="First.")
+    if sent_before:
+        deliver()
+    ended = Sending.objects.get()
+    end_link(firm, ended, how)
+
+    sendings.send_document(document=document, mailing=mailing(message="Here it is again."), by=firm.admin)
+
+    (sent,) = deliver()
+    row = Sending.objects.get()
+    assert "Here it is again." in sent.body
+    assert link_behind(secret_in(sent)) == row.link != ended.link
+    assert opens(row.link)
+    assert (row.state, row.asked_by, row.error) == (JobState.DONE, firm.admin, "")
+    assert row.sent_at is not None
+    assert (SharedLink.objects.get(pk=ended.link_id).revoked_at is None) == (how == "expired")
+
+
+def test_a_failed_mail_is_tried_anew_by_sending_the_document_and_its_earlier_link_ends(firm):
+    document = send(firm)
+    Sending.objects.update(state=JobState.FAILED, error="Gone.", handed_at=now(), failures=3, attempts=2)
+    old = Sending.objects.get().link
+
+    sendings.send_document(document=document, mailing=mailing(), by=firm.admin)
+
+    (sent,) = deliver()
+    assert opens(link_behind(secret_in(sent)))
+    old.refresh_from_db()
+    assert old.revoked_by == firm.admin
+
+
+def test_an_address_that_was_passed_on_by_hand_goes_on_opening_when_it_is_sent_anew(firm):
+    document = send(firm)
+    secret = links.make_address(link=Sending.objects.get().link, to=firm.coordinator)
+    deliver()
+
+    sendings.send_document(document=document, mailing=mailing(), by=firm.admin)
+
+    assert len(deliver()) == 1
+    assert opens(link_behind(secret))
+
+
+def test_a_worker_at_the_mail_of_an_ended_link_loses_it_to_the_new_one(firm):
+    document = send(firm)
+    late = Sending.objects.get()
+    claim = jobs.take(late)
+    end_link(firm, late, "revoked")
+    sendings.send_document(document=document, mailing=mailing(), by=firm.admin)
+
+    with pytest.raises(ClaimLostError):
+        sendings.send_one(late, claim)
+
+    assert len(deliver()) == 1
+
+
+@pytest.mark.parametrize("sent_before", [True, False])
+def test_who_has_it_already_is_named_where_nobody_else_is_to_get_it(firm, sent_before):
+    document = send(firm, "anna@owner.example", "ben@owner.example")
+    if sent_before:
+        deliver()
+
+    with refused(ValidationError, "anna@owner.example, ben@owner.example got this", beside="addresses"):
+        sendings.send_document(
+            document=document, mailing=mailing("anna@owner.example", "ben@owner.example"), by=firm.admin
+        )
+
+
+def test_the_form_of_a_kept_document_sent_twice_sends_once_and_is_not_refused(firm):
+    document = kept.freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.coordinator)
+    once = mailing(device_id=uuid4())
+
+    for _ in range(2):
+        sendings.send_document(document=document, mailing=once, by=firm.coordinator)
+
+    assert len(deliver()) == 1
+
+
+def test_the_form_sent_twice_without_a_mail_server_makes_one_link(firm, settings):
+    settings.EMAIL_BACKEND = NO_MAIL
+    document = kept.freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.coordinator)
+    once = mailing(device_id=uuid4())
+
+    for _ in range(2):
+        sendings.send_document(document=document, mailing=once, by=firm.coordinator)
+
+    assert SharedLink.objects.count() == 1
+
+
 def test_two_workers_at_one_mail_send_it_once(firm):
     send(firm)
     seen_by_both = [Sending.objects.get(), Sending.objects.get()]
@@ -152,7 +250,8 @@ def test_a_worker_that_lost_its_claim_hands_nothing_over(firm):
     with pytest.raises(ClaimLostError):
         sendings.send_one(late, claim)
 
-    assert len(mail.outbox) == 1
+    (sent,) = mail.outbox
+    assert opens(link_behind(secret_in(sent)))  # the late one did not make another address
 
 
 def test_a_mail_whose_worker_died_while_handing_it_over_is_not_sent_again_by_itself(firm):
@@ -261,6 +360,73 @@ def test_what_was_withdrawn_or_revoked_before_it_left_is_not_sent(firm):
     said = dict(Sending.objects.values_list("address", "error"))
     assert said["anna@owner.example"] == "It was not sent, since its link has ended: revoked."
     assert "document was withdrawn" in said["ben@owner.example"]
+
+
+def test_an_address_that_somebody_took_to_pass_on_is_not_ended_by_the_waiting_mail(firm):
+    send(firm)
+    secret = links.make_address(link=Sending.objects.get().link, to=firm.coordinator)
+
+    assert deliver() == []
+
+    row = Sending.objects.get()
+    assert row.state == JobState.FAILED
+    assert "took the address of its link and passes it on" in row.error
+    assert opens(link_behind(secret))
+
+
+def test_an_address_taken_while_the_mail_is_made_ready_stays_too(firm):
+    send(firm)
+    row = Sending.objects.get()
+    claim = jobs.take(row)
+    assert row.link.shown_to is None  # as the worker read it
+    secret = links.make_address(link=row.link, to=firm.coordinator)
+
+    sendings.send_one(row, claim)
+
+    row.refresh_from_db()
+    assert mail.outbox == []
+    assert (row.state, row.handed_at) == (JobState.FAILED, None)
+    assert opens(link_behind(secret))
+
+
+def test_whoever_took_the_address_can_have_it_mailed_all_the_same(firm):
+    send(firm)
+    links.make_address(link=Sending.objects.get().link, to=firm.coordinator)
+    deliver()
+
+    sendings.send_again(sending=Sending.objects.get())
+
+    (sent,) = deliver()
+    assert opens(link_behind(secret_in(sent)))
+
+
+def send_to_reader(firm):
+    reader = firm.owner.people.get()
+    document = kept.freeze_handover(surface=firm.surface, audience=Audience.OWNER, by=firm.coordinator)
+    to_reader = Mailing((Recipient("anna@owner.example", reader),), SERVER)
+    sendings.send_document(document=document, mailing=to_reader, by=firm.coordinator)
+    return reader
+
+
+@pytest.mark.parametrize("lost", ["the right", "the account"])
+def test_a_waiting_mail_does_not_go_to_who_reads_for_the_owner_no_longer(firm, lost):
+    reader = send_to_reader(firm)
+    if lost == "the right":
+        reader.delete()
+    else:
+        type(reader.user).objects.filter(pk=reader.user_id).update(is_active=False)
+
+    assert deliver() == []
+
+    row = Sending.objects.get()
+    assert row.state == JobState.FAILED
+    assert "no longer reads for the owner" in row.error
+
+
+def test_who_still_reads_for_the_owner_gets_the_waiting_mail(firm):
+    send_to_reader(firm)
+
+    assert [one.to for one in deliver()] == [["anna@owner.example"]]
 
 
 def test_the_pdf_of_a_handover_record_is_attached_and_left_out_where_too_large(firm, monkeypatch):

@@ -1,6 +1,7 @@
 """Reports and handover records made from the record as it stands."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -9,7 +10,7 @@ from core.calc.format import day
 from maintenance.services import forecasts
 from reporting.views.documents import period_start
 from tests.clock import TODAY
-from tests.factories import InfiltrationTestFactory, RoundFactory
+from tests.factories import InfiltrationTestFactory, RainRecordFactory, RoundFactory
 from tests.reporting.papers import words_of
 from tests.reporting.selectors.test_certificates import accept
 from tests.reporting.selectors.test_handovers import build
@@ -68,6 +69,9 @@ def test_the_page_of_a_report_sends_no_chart_library(client, firm):
         ("", TODAY - timedelta(days=365), ""),
         ("2020-02-29", None, ""),
         ("yesterday", TODAY - timedelta(days=365), "'yesterday' is not a date."),
+        ("1900-01-01", None, ""),
+        ("1899-12-31", TODAY - timedelta(days=365), "Give 1900-01-01 or later."),
+        ("0001-01-01", TODAY - timedelta(days=365), "0001-01-01 is too long ago."),
         ((TODAY + timedelta(days=1)).isoformat(), TODAY - timedelta(days=365), "is in the future."),
     ],
 )
@@ -76,6 +80,26 @@ def test_a_report_covers_the_period_asked_for_or_the_last_year(asked, since, pro
 
     assert since is None or start == since
     assert problem in said
+
+
+def test_a_day_before_all_records_is_told_on_a_site_east_of_greenwich_with_a_rain_record(client, firm):
+    firm.site.time_zone = "Pacific/Auckland"
+    firm.site.rain_record = RainRecordFactory(organisation=firm.organisation)
+    firm.site.save()
+    client.force_login(firm.coordinator)
+    old = {"since": "0001-01-01"}
+
+    page = client.get(reverse("reporting:report-site", args=[firm.site.pk]), old)
+    paper = client.get(reverse("reporting:report-download", args=[firm.site.pk]), old)
+    form = client.post(
+        reverse("reporting:report-keep", args=[firm.site.pk]),
+        old | {"audience": "owner", "device_id": uuid4()},
+    )
+
+    assert "0001-01-01 is too long ago" in page.content.decode()
+    assert paper.headers["Content-Type"] == "application/pdf"
+    assert form.status_code == 200
+    assert "0001-01-01 is too long ago" in form.content.decode()
 
 
 def test_ways_to_keep_are_offered_to_coordinators_alone(client, firm):
