@@ -11,6 +11,7 @@ class MessagePart:
     """One message. text: empty where it was withdrawn and the reader is of the other side.
 
     at: day and hour at the site. by_owner: whether somebody of the owner wrote it.
+    owner: whose thread it is of, named to the firm alone: a site that was sold has one with each of its owners.
     mails: how the mails about it stand, told to the firm alone.
     """
 
@@ -19,6 +20,7 @@ class MessagePart:
     by_owner: bool
     at: str
     text: str
+    owner: str = ""
     withdrawn: str = ""
     may_withdraw: bool = False
     waits: bool = False

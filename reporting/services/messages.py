@@ -48,7 +48,8 @@ def write(
 
     Raises NotAllowedNowError where somebody of an owner writes more than an office can read.
     """
-    message.surface, message.recorded_by, message.from_owner = surface, by, from_owner
+    message.surface, message.owner = surface, surface.site.owner
+    message.recorded_by, message.from_owner = by, from_owner
     message.text = message.text.strip()
     if not message.text:
         raise ValidationError({"text": EMPTY})
@@ -114,7 +115,7 @@ def send_message_mail(one: MessageMail, claim: jobs.Claim) -> None:
 def _send(one: MessageMail, claim: jobs.Claim) -> None:
     message, site = one.message, one.message.surface.site
     place = f"{message.surface.name}, {site.name}"
-    writer = f"{message.recorded_by} for {site.owner}" if message.from_owner else str(site.organisation)
+    writer = f"{message.recorded_by} for {message.owner}" if message.from_owner else str(site.organisation)
     subject = subject_of(place, from_owner=message.from_owner)
     try:
         send_mail(subject, mail_text(writer, place, message.text, one.link), None, [one.to.email])

@@ -14,7 +14,7 @@ from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import jobs
 from reporting.models import MessageMail, ThreadMessage
 from reporting.services import messages
-from tests.factories import OwnerPersonFactory, ThreadMessageFactory
+from tests.factories import OwnerFactory, OwnerPersonFactory, ThreadMessageFactory
 
 LINK = "https://office.example/surfaces/1/messages/new/"
 
@@ -235,6 +235,47 @@ def test_thanks_need_no_answer_once_somebody_says_so_and_only_while_they_wait(fi
     assert ThreadMessage.objects.get().settled_by == firm.coordinator
     with pytest.raises(NotAllowedNowError):
         messages.settle(message=thanks, by=firm.coordinator)
+
+
+def sell(firm):
+    """The site goes to another owner of the firm's; returns who reads for them."""
+    buyer = OwnerFactory(organisation=firm.organisation, name="the-buyer")
+    firm.site.owner = buyer
+    firm.site.save()
+    firm.surface.refresh_from_db()
+    return OwnerPersonFactory(owner=buyer).user
+
+
+def test_an_answer_after_a_sale_is_told_to_the_new_owner_and_not_to_who_asked_before(firm):
+    OwnerPersonFactory(owner=firm.owner)
+    write(firm)
+    buyer = sell(firm)
+    OwnerPersonFactory(
+        owner=firm.site.owner, user=firm.owner_person
+    )  # who reads for both wrote for the seller alone
+
+    answer = write(firm, "It does not.", from_owner=False)
+
+    assert answer.owner == firm.site.owner
+    assert told(answer) == {buyer, firm.owner_person}
+
+
+def test_a_mail_names_the_owner_it_was_written_for_though_the_site_was_sold(firm):
+    row = write(firm).mails.get(to=firm.admin)
+    sell(firm)
+
+    send(row)
+
+    assert f"{firm.owner_person} for {firm.owner} writes" in mail.outbox[0].body
+
+
+def test_what_is_written_to_the_new_owner_answers_nothing_of_the_former(firm):
+    question = write(firm)
+    sell(firm)
+
+    write(firm, "Welcome.", from_owner=False)
+
+    assert waiting() == [question]
 
 
 def test_what_a_firm_wrote_cannot_be_marked_as_needing_no_answer(firm):
