@@ -12,7 +12,7 @@ class MessagePart:
 
     at: day and hour at the site. by_owner: whether somebody of the owner wrote it.
     owner: whose thread it is of, named to the firm alone: a site that was sold has one with each of its owners.
-    mails: how the mails about it stand, told to the firm alone.
+    own_side: whether it was written on the reader's side. mails: how the mails about it stand, told to the firm alone.
     """
 
     key: UUID
@@ -21,6 +21,7 @@ class MessagePart:
     at: str
     text: str
     owner: str = ""
+    own_side: bool = False
     withdrawn: str = ""
     may_withdraw: bool = False
     waits: bool = False

@@ -43,6 +43,7 @@ def thread_of(
             by_owner=row.from_owner,
             owner=str(row.owner) if audience is Audience.FIRM else "",
             at=f"{day(at.date())}, {at:%H:%M}",
+            own_side=own_side,
             text=row.text if row.is_active or own_side else "",
             withdrawn="" if row.is_active else _withdrawn(row, own_side=own_side),
             may_withdraw=row.is_active and own_side and may_write and mine,

@@ -130,6 +130,25 @@ def test_a_withdrawn_message_is_read_by_its_own_side_alone(client, firm, page):
         assert secret in read_by_firm
 
 
+def test_the_page_to_withdraw_shows_the_other_side_nothing_of_what_was_withdrawn(client, firm):
+    ours, theirs = (
+        ThreadMessageFactory(
+            surface=firm.surface, recorded_by=by, from_owner=by == firm.owner_person, text="a-withdrawn-text"
+        )
+        for by in (firm.technician, firm.owner_person)
+    )
+    for message in (ours, theirs):
+        messages.withdraw(message=message, by=message.recorded_by, reason="Wrong surface.")
+
+    for who, others, own in ((firm.owner_person, ours, theirs), (firm.admin, theirs, ours)):
+        client.force_login(who)
+        refused = client.get(reverse("reporting:message-void", args=[others.pk]))
+        assert refused.status_code == 403
+        assert "a-withdrawn-text" not in refused.content.decode()
+        again = client.post(reverse("reporting:message-void", args=[own.pk]), {"reason": "x"})
+        assert again.status_code == 409
+
+
 @pytest.fixture
 def buyer(firm):
     """Who reads for the owner that bought the site, after the seller and the firm wrote to one another."""
