@@ -1,7 +1,7 @@
 """Questions and answers on a surface: stored once, told to the other side once, never erased, not by the hundred."""
 
 from datetime import timedelta
-from smtplib import SMTPException
+from smtplib import SMTPException, SMTPServerDisconnected
 from uuid import uuid4
 
 import pytest
@@ -10,8 +10,9 @@ from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
 from core.calc.jobs import JobState
-from core.errors import AlreadyDoneError, NotAllowedNowError
+from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError
 from core.services import jobs
+from core.services.mail import MOST_FAILURES
 from reporting.models import MessageMail, ThreadMessage
 from reporting.services import messages
 from tests.factories import OwnerFactory, OwnerPersonFactory, ThreadMessageFactory
@@ -126,24 +127,52 @@ def test_a_mail_that_went_out_does_not_go_out_again(firm):
     assert again.error == messages.UNKNOWN
 
 
-def test_what_a_mail_server_refuses_is_tried_again_and_given_up_in_words(firm, monkeypatch):
+def test_a_worker_that_lost_its_claim_hands_nothing_over(firm):
+    row = write(firm).mails.get(to=firm.admin)
+    claim = jobs.take(row)
+    MessageMail.objects.filter(pk=row.pk).update(claim_number=claim.number + 1)
+
+    with pytest.raises(ClaimLostError):
+        messages.send_message_mail(row, claim)
+
+    assert mail.outbox == []
+
+
+@pytest.mark.parametrize("error", [SMTPServerDisconnected("gone"), TimeoutError("slow")])
+def test_a_mail_that_may_have_gone_out_before_the_connection_broke_is_not_sent_again(
+    firm, mail_server, error
+):
+    mail_server.handing = error
+
+    row = send(write(firm).mails.get(to=firm.admin))
+
+    assert (row.state, row.error, row.sent_at) == (JobState.FAILED, messages.UNKNOWN, None)
+    MessageMail.objects.filter(pk=row.pk).update(state=JobState.WAITING, due_at=now())
+    send(row)
+    assert mail_server.tried == 1
+
+
+def test_a_server_that_cannot_be_reached_is_tried_again(firm, mail_server):
+    mail_server.opening = TimeoutError("slow")
+
+    row = send(write(firm).mails.get(to=firm.admin))
+
+    assert (row.state, row.failures, row.handed_at) == (JobState.WAITING, 1, None)
+
+
+def test_what_a_mail_server_refuses_is_tried_again_and_given_up_in_words(firm, mail_server):
     row = write(firm).mails.get(to=firm.admin)
 
-    def refuse(*_, **__):
-        raise SMTPException("mailbox full")
-
-    monkeypatch.setattr(messages, "send_mail", refuse)
+    mail_server.handing = SMTPException("mailbox full")
     row = send(row)
     assert (row.state, row.failures, row.handed_at) == (JobState.WAITING, 1, None)
     assert "mailbox full" in row.error
     assert row.due_at > now() + timedelta(minutes=4)
 
-    MessageMail.objects.filter(pk=row.pk).update(due_at=now(), failures=messages.MOST_FAILURES - 1)
+    MessageMail.objects.filter(pk=row.pk).update(due_at=now(), failures=MOST_FAILURES - 1)
     row = send(row)
     assert row.state == JobState.FAILED
     assert "by phone" in row.error
-
-    monkeypatch.undo()
     assert mail.outbox == []
 
 
