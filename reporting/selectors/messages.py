@@ -97,6 +97,16 @@ def owners_readers(message: ThreadMessage) -> list[User]:
     return [user for user in known if user.pk in wrote] or known
 
 
+def may_be_told(message: ThreadMessage, person: User) -> bool:
+    """Whether somebody who was to be told of a message still plans for the firm, or still reads for its owner.
+
+    Not whether they would be chosen now: once one of an owner's readers writes, what was sent to all still goes to all.
+    """
+    if message.from_owner:
+        return person in office_of(message)
+    return message.owner.people.filter(user=person, user__is_active=True).exists()
+
+
 def questions_waiting(user: User, organisation: Organisation) -> QuerySet[ThreadMessage]:
     """What owners asked a firm and nobody answered, what has waited for longest first."""
     rows = ThreadMessage.objects.waiting().for_user(user, Role.VIEWER).of_organisation(organisation)

@@ -20,7 +20,7 @@ from core.services.records import find_by_device_id, save_once, void_record
 from qa.models import Surface
 from reporting.models import MessageMail, ThreadMessage
 from reporting.presentation.message_mail import mail_text, subject_of
-from reporting.selectors.messages import office_of, owners_readers
+from reporting.selectors.messages import may_be_told, office_of, owners_readers
 
 MOST_AN_HOUR = 10
 MOST_A_DAY = 40
@@ -99,8 +99,8 @@ def settle(*, message: ThreadMessage, by: User) -> ThreadMessage:
 
 @jobs.works_on(MessageMail)
 def send_message_mail(one: MessageMail, claim: jobs.Claim) -> None:
-    """Tell one person of one message, unless it was withdrawn meanwhile."""
-    if not one.message.is_active or not one.to.is_active:
+    """Tell one person of one message, unless it was withdrawn or they lost the right to read it meanwhile."""
+    if not one.message.is_active or not may_be_told(one.message, one.to):
         claim.finish()
     elif one.handed_at is not None:  # whoever had it died before noting what became of it
         claim.fail(UNKNOWN)

@@ -39,7 +39,7 @@ def test_a_server_that_never_listened_has_not_got_it(mail_server, error):
 def test_a_server_that_answers_with_a_refusal_has_not_got_it(mail_server, error):
     mail_server.handing = error
 
-    with pytest.raises(MailRefusedError, match="too large|no such user"):
+    with pytest.raises(MailRefusedError, match=r"too large|no such user"):
         hand_over()
 
 

@@ -9,6 +9,7 @@ from django.core import mail
 from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
+from accounts.calc.roles import Role
 from core.calc.jobs import JobState
 from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError
 from core.services import jobs
@@ -191,6 +192,56 @@ def test_what_was_withdrawn_before_its_mail_went_out_is_told_to_nobody(firm):
     send(message.mails.get(to=firm.admin))
 
     assert mail.outbox == []
+
+
+def leaves(person):
+    person.memberships.all().delete()
+
+
+def becomes_technician(person):
+    person.memberships.update(role=Role.TECHNICIAN)
+
+
+def may_not_sign_in(person):
+    type(person).objects.filter(pk=person.pk).update(is_active=False)
+
+
+@pytest.mark.parametrize("change", [leaves, becomes_technician, may_not_sign_in])
+def test_who_plans_for_the_firm_no_longer_is_not_mailed_what_an_owner_wrote(firm, change):
+    message = write(firm)
+    change(firm.coordinator)
+
+    for row in message.mails.all():
+        assert send(row).state == JobState.DONE
+
+    assert [sent.to for sent in mail.outbox] == [[firm.admin.email]]
+
+
+def reads_no_more(person):
+    person.owner_links.all().delete()
+
+
+@pytest.mark.parametrize("change", [reads_no_more, may_not_sign_in])
+def test_who_reads_for_an_owner_no_longer_is_not_mailed_the_answer(firm, change):
+    stays = OwnerPersonFactory(owner=firm.owner).user
+    answer = write(firm, "We come.", from_owner=False)
+    change(firm.owner_person)
+
+    for row in answer.mails.all():
+        send(row)
+
+    assert [sent.to for sent in mail.outbox] == [[stays.email]]
+
+
+def test_what_was_to_go_to_all_readers_still_does_once_one_of_them_writes(firm):
+    OwnerPersonFactory(owner=firm.owner)
+    first = write(firm, "We come.", from_owner=False)
+    write(firm, "When?")
+
+    for row in first.mails.all():
+        send(row)
+
+    assert len(mail.outbox) == 2
 
 
 def test_a_withdrawn_message_stays_with_its_text_and_reason_and_is_withdrawn_once(firm):
