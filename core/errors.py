@@ -42,5 +42,13 @@ class ClaimLostError(RainthroughError):
     """Another worker holds the job by now, or somebody asked for it anew: what was worked out must not be stored."""
 
 
+class MailRefusedError(RainthroughError):
+    """A mail server did not take a mail, or could not be reached: it may be sent again. The text is the server's."""
+
+
+class MailAnswerLostError(RainthroughError):
+    """The connection broke while a mail server was taking a mail: nobody knows whether it goes out."""
+
+
 class UnreadablePayloadError(RainthroughError):
     """What is stored as JSON was written by an edition whose way of writing this one does not know."""

@@ -24,6 +24,7 @@ from tests.factories import (
     SiteFactory,
     SurfaceFactory,
 )
+from tests.mail_server import MailServer
 from tests.permissions import rows_of
 
 ROLES = {
@@ -99,6 +100,15 @@ def every_figure_is_checked():
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Figure, "plain", checked)
         yield
+
+
+@pytest.fixture
+def mail_server(settings, monkeypatch):
+    """The mail server that mails go to, which raises what a test sets."""
+    settings.EMAIL_BACKEND = "tests.mail_server.MailServer"
+    for name, usual in (("opening", None), ("handing", None), ("closing", None), ("tried", 0)):
+        monkeypatch.setattr(MailServer, name, usual)
+    return MailServer
 
 
 @pytest.fixture

@@ -457,6 +457,7 @@ class ThreadMessageFactory(DjangoModelFactory):
         model = ThreadMessage
 
     surface = factory.SubFactory(SurfaceFactory)
+    owner = factory.SelfAttribute("surface.site.owner")
     from_owner = True
     text = "Does the puddle by the gate matter?"
     recorded_by = factory.SubFactory(UserFactory)

@@ -1,8 +1,14 @@
-"""Whether mail leaves this server, and when what a mail server refused is tried again."""
+"""Whether mail leaves this server, how it is handed over, and when what a mail server refused is tried again."""
 
+from collections.abc import Callable
+from contextlib import suppress
 from datetime import timedelta
+from smtplib import SMTPException, SMTPServerDisconnected
 
 from django.conf import settings
+from django.core.mail import EmailMessage, get_connection
+
+from core.errors import MailAnswerLostError, MailRefusedError
 
 PRINTED_OR_DROPPED = ("console", "dummy", "filebased")
 AGAIN_AFTER = tuple(timedelta(minutes=minutes) for minutes in (5, 15, 60))
@@ -20,6 +26,37 @@ def again_after(failures: int) -> timedelta | None:
     if failures >= MOST_FAILURES:
         return None
     return AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
+
+
+def hand_over(message: EmailMessage, *, leaving: Callable[[], object] = lambda: None) -> None:
+    """Give a mail to the mail server, once.
+
+    leaving: called once the server listens and before it is given anything, so that a worker that dies leaves a note.
+    Raises MailRefusedError where the server has not got it, and MailAnswerLostError where nobody knows.
+    """
+    connection = get_connection()
+    try:
+        connection.open()
+    except OSError as error:  # what smtplib raises is one
+        raise MailRefusedError(in_short(error)) from error
+    try:
+        leaving()
+        _give(connection.send_messages, message)
+    finally:
+        with suppress(OSError):  # what the server says to a goodbye changes nothing of what it took
+            connection.close()
+
+
+def _give(send: Callable[[list[EmailMessage]], object], message: EmailMessage) -> None:
+    """A server that answers with a refusal did not take the mail; one that is gone may have."""
+    try:
+        send([message])
+    except SMTPServerDisconnected as error:
+        raise MailAnswerLostError(in_short(error)) from error
+    except SMTPException as error:
+        raise MailRefusedError(in_short(error)) from error
+    except OSError as error:
+        raise MailAnswerLostError(in_short(error)) from error
 
 
 def in_short(error: Exception) -> str:

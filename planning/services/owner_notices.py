@@ -2,20 +2,21 @@
 
 A mail waits ten minutes, so that what is put right at once is told once, and nobody gets more than one an hour for one
 owner: who reads for two gets the mails of each. It says what differs from what they were told last. It is a job: what a
-mail server refuses is sent again later.
+mail server refuses is sent again later. Where nobody can tell whether the server took it, it is not sent again by
+itself: the office reads so, and the next change is told with what may not have arrived.
 """
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from smtplib import SMTPException
 from typing import Any
 from uuid import UUID
 
-from django.core.mail import send_mail
+from django.core.mail import EmailMessage
 from django.db import transaction
 from django.utils.timezone import now
 
 from core.calc.jobs import JobState
+from core.errors import MailAnswerLostError, MailRefusedError
 from core.services import jobs, mail
 from planning.calc.owner_news import Kind, News
 from planning.models import OwnerNotice, ToldDay
@@ -28,6 +29,11 @@ NOT_SET_UP = "This server has no outgoing mail. Tell them by phone, or have RAIN
 REFUSED = "The mail server did not take it: {why}. It is sent again."
 GIVEN_UP = (
     "The mail server did not take it in a day: {why}. Tell them by phone; the next change is tried anew."
+)
+
+UNKNOWN = (
+    "The connection broke while the mail server took it, so it may have arrived or not. Ask them by phone; it is not "
+    "sent again by itself, and the next change is told with it."
 )
 
 
@@ -71,11 +77,18 @@ def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
 def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     reader = notice.reader
     firm = reader.owner.organisation.name
+    letter = EmailMessage(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
     try:
-        send_mail(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
-    except (SMTPException, OSError) as error:
-        _later(notice, claim, mail.in_short(error))
-        return
+        mail.hand_over(letter)
+    except MailRefusedError as error:
+        _later(notice, claim, str(error))
+    except MailAnswerLostError:
+        _finish(notice, claim, state=JobState.FAILED, error=UNKNOWN, failures=0)
+    else:
+        _told(notice, claim, news)
+
+
+def _told(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     with transaction.atomic():
         for one in news:
             day = None if one.kind is Kind.CANCELLED else one.on

@@ -11,7 +11,8 @@ class MessagePart:
     """One message. text: empty where it was withdrawn and the reader is of the other side.
 
     at: day and hour at the site. by_owner: whether somebody of the owner wrote it.
-    mails: how the mails about it stand, told to the firm alone.
+    owner: whose thread it is of, named to the firm alone: a site that was sold has one with each of its owners.
+    own_side: whether it was written on the reader's side. mails: how the mails about it stand, told to the firm alone.
     """
 
     key: UUID
@@ -19,6 +20,8 @@ class MessagePart:
     by_owner: bool
     at: str
     text: str
+    owner: str = ""
+    own_side: bool = False
     withdrawn: str = ""
     may_withdraw: bool = False
     waits: bool = False

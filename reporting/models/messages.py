@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
 
-from accounts.models import User
+from accounts.models import Owner, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.audit import AuditState
 from core.models.jobs import Job, JobQuerySet
@@ -20,16 +20,16 @@ from reporting.calc.messages import MOST_LETTERS
 
 class ThreadMessageQuerySet(TenantQuerySet["ThreadMessage"]):
     organisation_path = "surface__site__organisation"
-    owner_path = "surface__site__owner"
+    owner_path = "owner"
 
     def active(self) -> Self:
         """Those that were not withdrawn."""
         return self.filter(state=AuditState.ACTIVE)
 
     def waiting(self) -> Self:
-        """Of each surface the last word of its owner, where the firm neither answered nor said that it need not."""
+        """Of each surface the last word of an owner, where the firm neither answered nor said that it need not."""
         later = ThreadMessage.objects.active().filter(
-            surface=OuterRef("surface"), written_at__gt=OuterRef("written_at")
+            surface=OuterRef("surface"), owner=OuterRef("owner"), written_at__gt=OuterRef("written_at")
         )
         asked = self.active().filter(from_owner=True, settled_at=None, surface__removed_on=None)
         return asked.filter(~Exists(later))
@@ -38,10 +38,12 @@ class ThreadMessageQuerySet(TenantQuerySet["ThreadMessage"]):
 class ThreadMessage(AuditedRecord):
     """One message of the thread of a surface. It is never erased; one written by mistake is withdrawn, with a reason.
 
-    from_owner: whether somebody of the owner wrote it. settled_at: when the firm said that it needs no answer.
+    owner: whose the surface was when it was written, and who reads it whoever buys the site later. from_owner: whether
+    somebody of that owner wrote it. settled_at: when the firm said that it needs no answer.
     """
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="messages", editable=False)
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="+", editable=False)
     from_owner = models.BooleanField(editable=False)
     text = models.TextField("message", max_length=MOST_LETTERS, validators=[MaxLengthValidator(MOST_LETTERS)])
     written_at = models.DateTimeField(default=now, editable=False)

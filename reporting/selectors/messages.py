@@ -25,13 +25,11 @@ def side_of_owner(surface: Surface, user: User) -> bool:
 def thread_of(
     surface: Surface, user: User, audience: Audience, *, may_write: bool, may_plan: bool = False
 ) -> ThreadPart:
-    """The thread as a reader sees it, in three queries however long it is.
+    """The thread as a reader sees it, in three queries however long it is: an owner's own, to the firm every owner's.
 
     may_write: whether they may add to it, and take back what they wrote; may_plan: what others of the firm wrote too.
     """
-    rows = (
-        ThreadMessage.objects.filter(surface=surface).select_related("recorded_by").prefetch_related("mails")
-    )
+    rows = _rows_for(surface, audience)
     waiting = set(ThreadMessage.objects.waiting().filter(surface=surface).values_list("pk", flat=True))
     zone = ZoneInfo(surface.site.time_zone)
 
@@ -43,7 +41,9 @@ def thread_of(
             key=row.pk,
             by=str(row.recorded_by) if own_side or audience.sees(Matter.PEOPLE) else "",
             by_owner=row.from_owner,
+            owner=str(row.owner) if audience is Audience.FIRM else "",
             at=f"{day(at.date())}, {at:%H:%M}",
+            own_side=own_side,
             text=row.text if row.is_active or own_side else "",
             withdrawn="" if row.is_active else _withdrawn(row, own_side=own_side),
             may_withdraw=row.is_active and own_side and may_write and mine,
@@ -52,6 +52,14 @@ def thread_of(
         )
 
     return ThreadPart(tuple(part(row) for row in rows), may_write)
+
+
+def _rows_for(surface: Surface, audience: Audience) -> QuerySet[ThreadMessage]:
+    """Whoever buys a site reads nothing of what the firm and the owner before them wrote to one another."""
+    rows = ThreadMessage.objects.filter(surface=surface)
+    if audience is not Audience.FIRM:
+        rows = rows.filter(owner=surface.site.owner_id)
+    return rows.select_related("recorded_by", "owner").prefetch_related("mails")
 
 
 def _withdrawn(row: ThreadMessage, *, own_side: bool) -> str:
@@ -82,14 +90,24 @@ def office_of(message: ThreadMessage) -> list[User]:
 
 def owners_readers(message: ThreadMessage) -> list[User]:
     """Who is told of an answer: those of the owner who wrote in the thread; all who read for it where none did."""
-    people = message.surface.site.owner.people.filter(user__is_active=True).select_related("user")
-    asked = ThreadMessage.objects.filter(surface=message.surface, from_owner=True)
+    people = message.owner.people.filter(user__is_active=True).select_related("user")
+    asked = ThreadMessage.objects.filter(surface=message.surface, owner=message.owner, from_owner=True)
     wrote = set(asked.values_list("recorded_by", flat=True))
     known = [row.user for row in people.order_by("user__email")]
     return [user for user in known if user.pk in wrote] or known
 
 
+def may_be_told(message: ThreadMessage, person: User) -> bool:
+    """Whether somebody who was to be told of a message still plans for the firm, or still reads for its owner.
+
+    Not whether they would be chosen now: once one of an owner's readers writes, what was sent to all still goes to all.
+    """
+    if message.from_owner:
+        return person in office_of(message)
+    return message.owner.people.filter(user=person, user__is_active=True).exists()
+
+
 def questions_waiting(user: User, organisation: Organisation) -> QuerySet[ThreadMessage]:
     """What owners asked a firm and nobody answered, what has waited for longest first."""
     rows = ThreadMessage.objects.waiting().for_user(user, Role.VIEWER).of_organisation(organisation)
-    return rows.select_related("surface__site__owner", "recorded_by").order_by("written_at", "pk")
+    return rows.select_related("surface__site", "owner", "recorded_by").order_by("written_at", "pk")

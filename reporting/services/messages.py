@@ -1,31 +1,29 @@
 """Writing to one another about a surface, and telling the other side by mail.
 
-The mail is a job: what a mail server refuses is sent again later, and nobody gets it twice.
+The mail is a job: what a mail server refuses is sent again later, and nobody gets it twice. Where nobody can tell
+whether the server took it, it is not sent again.
 """
 
 from collections.abc import Iterable
 from datetime import timedelta
-from smtplib import SMTPException
 
 from django.core.exceptions import ValidationError
-from django.core.mail import send_mail
+from django.core.mail import EmailMessage
 from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
 from core.calc.jobs import JobState
-from core.errors import NotAllowedNowError
+from core.errors import ClaimLostError, MailAnswerLostError, MailRefusedError, NotAllowedNowError
 from core.services import jobs, mail
 from core.services.records import find_by_device_id, save_once, void_record
 from qa.models import Surface
 from reporting.models import MessageMail, ThreadMessage
 from reporting.presentation.message_mail import mail_text, subject_of
-from reporting.selectors.messages import office_of, owners_readers
+from reporting.selectors.messages import may_be_told, office_of, owners_readers
 
 MOST_AN_HOUR = 10
 MOST_A_DAY = 40
-AGAIN_AFTER = tuple(timedelta(minutes=minutes) for minutes in (5, 15, 60))
-MOST_FAILURES = 24  # about a day
 EMPTY = "Write what you want to say."
 TOO_MANY = (
     "You have written %(count)d messages in the last %(span)s, as many as are taken from one person. "
@@ -48,7 +46,8 @@ def write(
 
     Raises NotAllowedNowError where somebody of an owner writes more than an office can read.
     """
-    message.surface, message.recorded_by, message.from_owner = surface, by, from_owner
+    message.surface, message.owner = surface, surface.site.owner
+    message.recorded_by, message.from_owner = by, from_owner
     message.text = message.text.strip()
     if not message.text:
         raise ValidationError({"text": EMPTY})
@@ -100,36 +99,51 @@ def settle(*, message: ThreadMessage, by: User) -> ThreadMessage:
 
 @jobs.works_on(MessageMail)
 def send_message_mail(one: MessageMail, claim: jobs.Claim) -> None:
-    """Tell one person of one message, unless it was withdrawn meanwhile."""
-    if not one.message.is_active or not one.to.is_active:
+    """Tell one person of one message, unless it was withdrawn or they lost the right to read it meanwhile."""
+    if not one.message.is_active or not may_be_told(one.message, one.to):
         claim.finish()
+    elif one.handed_at is not None:  # whoever had it died before noting what became of it
+        claim.fail(UNKNOWN)
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)
-    elif not MessageMail.objects.filter(pk=one.pk, handed_at=None).update(handed_at=now()):
-        claim.fail(UNKNOWN)
     else:
         _send(one, claim)
 
 
 def _send(one: MessageMail, claim: jobs.Claim) -> None:
+    try:
+        mail.hand_over(_letter(one), leaving=lambda: _note_leaving(one, claim))
+    except MailRefusedError as error:
+        _later(one, claim, str(error))
+    except MailAnswerLostError:
+        claim.fail(UNKNOWN)
+    else:
+        claim.finish(sent_at=now(), failures=0)
+
+
+def _letter(one: MessageMail) -> EmailMessage:
     message, site = one.message, one.message.surface.site
     place = f"{message.surface.name}, {site.name}"
-    writer = f"{message.recorded_by} for {site.owner}" if message.from_owner else str(site.organisation)
+    writer = f"{message.recorded_by} for {message.owner}" if message.from_owner else str(site.organisation)
     subject = subject_of(place, from_owner=message.from_owner)
-    try:
-        send_mail(subject, mail_text(writer, place, message.text, one.link), None, [one.to.email])
-    except (SMTPException, OSError) as error:
-        _later(one, claim, " ".join(str(error).split())[:200] or type(error).__name__)
-        return
-    claim.finish(sent_at=now(), failures=0)
+    return EmailMessage(subject, mail_text(writer, place, message.text, one.link), None, [one.to.email])
+
+
+def _note_leaving(one: MessageMail, claim: jobs.Claim) -> None:
+    """One conditional update: of two workers one gets past it."""
+    mine = MessageMail.objects.filter(
+        pk=one.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
+    )
+    if not mine.update(handed_at=now()):
+        raise ClaimLostError(f"{one} is held by somebody else, or was handed over.")
 
 
 def _later(one: MessageMail, claim: jobs.Claim, why: str) -> None:
     failures = one.failures + 1
-    if failures >= MOST_FAILURES:
+    wait = mail.again_after(failures)
+    if wait is None:
         claim.fail(GIVEN_UP.format(why=why), failures=failures, handed_at=None)
         return
-    wait = AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
     claim.finish(
         state=JobState.WAITING,
         error=REFUSED.format(why=why),

@@ -67,8 +67,8 @@ def message_void(request: PersonRequest, pk: UUID) -> HttpResponse:
     message = get_for_user(ThreadMessage, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, message.surface.organisation)
     thread = seen_thread(request, message.surface, audience)
-    mine = {one.key for one in thread.messages if one.may_withdraw}
-    if message.is_active and message.pk not in mine:
+    mine = {one.key for one in thread.messages if one.own_side and (one.may_withdraw or one.withdrawn)}
+    if message.pk not in mine:
         raise PermissionDenied(NOT_YOURS)
     return save_with_reason(
         request,

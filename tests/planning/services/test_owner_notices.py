@@ -1,7 +1,7 @@
 """Telling an owner's people by mail of the days of visits: to whom, once, with what, and what is seen of failures."""
 
 from datetime import UTC, datetime, timedelta
-from smtplib import SMTPException
+from smtplib import SMTPException, SMTPServerDisconnected
 
 import pytest
 from django.core import mail
@@ -10,7 +10,9 @@ from django.utils.timezone import now
 
 from core.calc.format import day as day_words
 from core.calc.jobs import JobState
+from core.errors import MailAnswerLostError
 from core.services import jobs
+from core.services.mail import MOST_FAILURES
 from planning.models import OwnerNotice, ToldDay, Visit
 from planning.services import owner_notices, visits
 from tests.clock import TODAY
@@ -165,13 +167,10 @@ def test_the_switch_is_shown_to_who_reads_for_an_owner_alone(client, firm):
     assert "day_mails" not in client.get(reverse("accounts:me")).content.decode()
 
 
-def test_what_a_mail_server_refuses_is_shown_and_sent_again_once(client, firm, visit, monkeypatch):
-    def refuse(*_, **__):
-        raise SMTPException("try later")
-
-    with monkeypatch.context() as patched:
-        patched.setattr(owner_notices, "send_mail", refuse)
-        assert send() == []
+def test_what_a_mail_server_refuses_is_shown_and_sent_again_once(client, firm, visit, mail_server):
+    mail_server.handing = SMTPException("try later")
+    assert send() == []
+    mail_server.handing = None
     notice = OwnerNotice.objects.get()
     assert (notice.state, notice.failures) == (JobState.WAITING, 1)
     assert "try later" in page(client, firm, visit)
@@ -182,16 +181,46 @@ def test_what_a_mail_server_refuses_is_shown_and_sent_again_once(client, firm, v
     assert send() == []
 
 
-def test_after_a_day_of_refusals_it_is_given_up_in_words(firm, visit, monkeypatch):
-    monkeypatch.setattr(
-        owner_notices, "send_mail", lambda *a, **k: (_ for _ in ()).throw(OSError("no route"))
-    )
-    OwnerNotice.objects.update(failures=owner_notices.MOST_FAILURES - 1)
+def test_after_a_day_of_refusals_it_is_given_up_in_words(firm, visit, mail_server):
+    mail_server.opening = OSError("no route")
+    OwnerNotice.objects.update(failures=MOST_FAILURES - 1)
     send()
 
     notice = OwnerNotice.objects.get()
     assert notice.state == JobState.FAILED
     assert "no route" in notice.error
+
+
+@pytest.mark.parametrize("error", [SMTPServerDisconnected("gone"), TimeoutError("slow")])
+def test_a_mail_that_may_have_arrived_is_not_sent_again_and_the_next_change_is_told_with_it(
+    client, firm, visit, mail_server, error
+):
+    mail_server.handing = error
+    send()
+    mail_server.handing = None
+
+    assert send() == []
+    assert mail_server.tried == 1
+    assert OwnerNotice.objects.get().state == JobState.FAILED
+    assert "may have arrived or not" in page(client, firm, visit)
+    move(visit, LATER)
+    (sent,) = send()
+    assert f"New day, {LATER:%A}" in sent.body
+    assert OwnerNotice.objects.get().error == ""
+
+
+def test_what_changes_while_a_connection_breaks_waits_for_the_next(visit, monkeypatch):
+    def break_off(*_, **__):
+        move(visit, LATER)
+        raise MailAnswerLostError("gone")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(owner_notices.mail, "hand_over", break_off)
+        send()
+
+    assert OwnerNotice.objects.get().state == JobState.WAITING
+    (sent,) = send()
+    assert f"New day, {LATER:%A}" in sent.body
 
 
 def test_without_a_mail_server_the_office_is_told_that_nobody_was(client, firm, visit, settings):
@@ -291,10 +320,9 @@ def test_who_may_not_sign_in_is_not_asked_to_be_told(firm, visit):
 def test_what_changes_while_it_is_sent_waits_for_the_next(firm, visit, monkeypatch):
     def meanwhile(*_, **__):
         move(visit, LATER)
-        return 1
 
     with monkeypatch.context() as patched:
-        patched.setattr(owner_notices, "send_mail", meanwhile)
+        patched.setattr(owner_notices.mail, "hand_over", meanwhile)
         send()
 
     notice = OwnerNotice.objects.get()

@@ -1,7 +1,7 @@
 """Questions and answers on a surface: stored once, told to the other side once, never erased, not by the hundred."""
 
 from datetime import timedelta
-from smtplib import SMTPException
+from smtplib import SMTPException, SMTPServerDisconnected
 from uuid import uuid4
 
 import pytest
@@ -9,12 +9,14 @@ from django.core import mail
 from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
+from accounts.calc.roles import Role
 from core.calc.jobs import JobState
-from core.errors import AlreadyDoneError, NotAllowedNowError
+from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError
 from core.services import jobs
+from core.services.mail import MOST_FAILURES
 from reporting.models import MessageMail, ThreadMessage
 from reporting.services import messages
-from tests.factories import OwnerPersonFactory, ThreadMessageFactory
+from tests.factories import OwnerFactory, OwnerPersonFactory, ThreadMessageFactory
 
 LINK = "https://office.example/surfaces/1/messages/new/"
 
@@ -126,24 +128,52 @@ def test_a_mail_that_went_out_does_not_go_out_again(firm):
     assert again.error == messages.UNKNOWN
 
 
-def test_what_a_mail_server_refuses_is_tried_again_and_given_up_in_words(firm, monkeypatch):
+def test_a_worker_that_lost_its_claim_hands_nothing_over(firm):
+    row = write(firm).mails.get(to=firm.admin)
+    claim = jobs.take(row)
+    MessageMail.objects.filter(pk=row.pk).update(claim_number=claim.number + 1)
+
+    with pytest.raises(ClaimLostError):
+        messages.send_message_mail(row, claim)
+
+    assert mail.outbox == []
+
+
+@pytest.mark.parametrize("error", [SMTPServerDisconnected("gone"), TimeoutError("slow")])
+def test_a_mail_that_may_have_gone_out_before_the_connection_broke_is_not_sent_again(
+    firm, mail_server, error
+):
+    mail_server.handing = error
+
+    row = send(write(firm).mails.get(to=firm.admin))
+
+    assert (row.state, row.error, row.sent_at) == (JobState.FAILED, messages.UNKNOWN, None)
+    MessageMail.objects.filter(pk=row.pk).update(state=JobState.WAITING, due_at=now())
+    send(row)
+    assert mail_server.tried == 1
+
+
+def test_a_server_that_cannot_be_reached_is_tried_again(firm, mail_server):
+    mail_server.opening = TimeoutError("slow")
+
+    row = send(write(firm).mails.get(to=firm.admin))
+
+    assert (row.state, row.failures, row.handed_at) == (JobState.WAITING, 1, None)
+
+
+def test_what_a_mail_server_refuses_is_tried_again_and_given_up_in_words(firm, mail_server):
     row = write(firm).mails.get(to=firm.admin)
 
-    def refuse(*_, **__):
-        raise SMTPException("mailbox full")
-
-    monkeypatch.setattr(messages, "send_mail", refuse)
+    mail_server.handing = SMTPException("mailbox full")
     row = send(row)
     assert (row.state, row.failures, row.handed_at) == (JobState.WAITING, 1, None)
     assert "mailbox full" in row.error
     assert row.due_at > now() + timedelta(minutes=4)
 
-    MessageMail.objects.filter(pk=row.pk).update(due_at=now(), failures=messages.MOST_FAILURES - 1)
+    MessageMail.objects.filter(pk=row.pk).update(due_at=now(), failures=MOST_FAILURES - 1)
     row = send(row)
     assert row.state == JobState.FAILED
     assert "by phone" in row.error
-
-    monkeypatch.undo()
     assert mail.outbox == []
 
 
@@ -162,6 +192,56 @@ def test_what_was_withdrawn_before_its_mail_went_out_is_told_to_nobody(firm):
     send(message.mails.get(to=firm.admin))
 
     assert mail.outbox == []
+
+
+def leaves(person):
+    person.memberships.all().delete()
+
+
+def becomes_technician(person):
+    person.memberships.update(role=Role.TECHNICIAN)
+
+
+def may_not_sign_in(person):
+    type(person).objects.filter(pk=person.pk).update(is_active=False)
+
+
+@pytest.mark.parametrize("change", [leaves, becomes_technician, may_not_sign_in])
+def test_who_plans_for_the_firm_no_longer_is_not_mailed_what_an_owner_wrote(firm, change):
+    message = write(firm)
+    change(firm.coordinator)
+
+    for row in message.mails.all():
+        assert send(row).state == JobState.DONE
+
+    assert [sent.to for sent in mail.outbox] == [[firm.admin.email]]
+
+
+def reads_no_more(person):
+    person.owner_links.all().delete()
+
+
+@pytest.mark.parametrize("change", [reads_no_more, may_not_sign_in])
+def test_who_reads_for_an_owner_no_longer_is_not_mailed_the_answer(firm, change):
+    stays = OwnerPersonFactory(owner=firm.owner).user
+    answer = write(firm, "We come.", from_owner=False)
+    change(firm.owner_person)
+
+    for row in answer.mails.all():
+        send(row)
+
+    assert [sent.to for sent in mail.outbox] == [[stays.email]]
+
+
+def test_what_was_to_go_to_all_readers_still_does_once_one_of_them_writes(firm):
+    OwnerPersonFactory(owner=firm.owner)
+    first = write(firm, "We come.", from_owner=False)
+    write(firm, "When?")
+
+    for row in first.mails.all():
+        send(row)
+
+    assert len(mail.outbox) == 2
 
 
 def test_a_withdrawn_message_stays_with_its_text_and_reason_and_is_withdrawn_once(firm):
@@ -235,6 +315,47 @@ def test_thanks_need_no_answer_once_somebody_says_so_and_only_while_they_wait(fi
     assert ThreadMessage.objects.get().settled_by == firm.coordinator
     with pytest.raises(NotAllowedNowError):
         messages.settle(message=thanks, by=firm.coordinator)
+
+
+def sell(firm):
+    """The site goes to another owner of the firm's; returns who reads for them."""
+    buyer = OwnerFactory(organisation=firm.organisation, name="the-buyer")
+    firm.site.owner = buyer
+    firm.site.save()
+    firm.surface.refresh_from_db()
+    return OwnerPersonFactory(owner=buyer).user
+
+
+def test_an_answer_after_a_sale_is_told_to_the_new_owner_and_not_to_who_asked_before(firm):
+    OwnerPersonFactory(owner=firm.owner)
+    write(firm)
+    buyer = sell(firm)
+    OwnerPersonFactory(
+        owner=firm.site.owner, user=firm.owner_person
+    )  # who reads for both wrote for the seller alone
+
+    answer = write(firm, "It does not.", from_owner=False)
+
+    assert answer.owner == firm.site.owner
+    assert told(answer) == {buyer, firm.owner_person}
+
+
+def test_a_mail_names_the_owner_it_was_written_for_though_the_site_was_sold(firm):
+    row = write(firm).mails.get(to=firm.admin)
+    sell(firm)
+
+    send(row)
+
+    assert f"{firm.owner_person} for {firm.owner} writes" in mail.outbox[0].body
+
+
+def test_what_is_written_to_the_new_owner_answers_nothing_of_the_former(firm):
+    question = write(firm)
+    sell(firm)
+
+    write(firm, "Welcome.", from_owner=False)
+
+    assert waiting() == [question]
 
 
 def test_what_a_firm_wrote_cannot_be_marked_as_needing_no_answer(firm):

@@ -13,6 +13,7 @@ from tests.factories import (
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
+    OwnerFactory,
     OwnerPersonFactory,
     QuoteLineFactory,
     RoundFactory,
@@ -127,6 +128,77 @@ def test_a_withdrawn_message_is_read_by_its_own_side_alone(client, firm, page):
     for secret in ("their-price-is-too-low", "meant-for-us"):
         assert secret not in read_by_owner
         assert secret in read_by_firm
+
+
+def test_the_page_to_withdraw_shows_the_other_side_nothing_of_what_was_withdrawn(client, firm):
+    ours, theirs = (
+        ThreadMessageFactory(
+            surface=firm.surface, recorded_by=by, from_owner=by == firm.owner_person, text="a-withdrawn-text"
+        )
+        for by in (firm.technician, firm.owner_person)
+    )
+    for message in (ours, theirs):
+        messages.withdraw(message=message, by=message.recorded_by, reason="Wrong surface.")
+
+    for who, others, own in ((firm.owner_person, ours, theirs), (firm.admin, theirs, ours)):
+        client.force_login(who)
+        refused = client.get(reverse("reporting:message-void", args=[others.pk]))
+        assert refused.status_code == 403
+        assert "a-withdrawn-text" not in refused.content.decode()
+        again = client.post(reverse("reporting:message-void", args=[own.pk]), {"reason": "x"})
+        assert again.status_code == 409
+
+
+@pytest.fixture
+def buyer(firm):
+    """Who reads for the owner that bought the site, after the seller and the firm wrote to one another."""
+    ThreadMessageFactory(
+        surface=firm.surface,
+        recorded_by=firm.technician,
+        from_owner=False,
+        text="told-to-the-seller",
+    )
+    ThreadMessageFactory(surface=firm.surface, recorded_by=firm.owner_person, text="asked-by-the-seller")
+    slip = ThreadMessageFactory(surface=firm.surface, recorded_by=firm.owner_person, text="withdrawn-by-them")
+    messages.withdraw(message=slip, by=firm.owner_person, reason="reason-of-the-seller")
+    firm.site.owner = OwnerFactory(organisation=firm.organisation, name="The buyer")
+    firm.site.save()
+    return OwnerPersonFactory(owner=firm.site.owner).user
+
+
+OF_THE_SELLER = ("asked-by-the-seller", "told-to-the-seller", "withdrawn-by-them", "reason-of-the-seller")
+
+
+def test_whoever_buys_a_site_reads_nothing_of_the_thread_of_the_seller(client, firm, buyer, page):
+    shown = page(buyer)
+
+    for secret in (*OF_THE_SELLER, "was withdrawn", "waits for an answer"):
+        assert secret not in shown
+    for message in ThreadMessage.objects.all():
+        assert client.get(reverse("reporting:message-void", args=[message.pk])).status_code == 404
+
+
+def test_whoever_sold_a_site_reads_nothing_of_the_thread_of_the_buyer(client, firm, buyer, write):
+    write(buyer, "asked-by-the-buyer")
+    theirs = ThreadMessage.objects.get(text="asked-by-the-buyer")
+    client.force_login(firm.owner_person)
+
+    assert client.get(reverse("reporting:message-void", args=[theirs.pk])).status_code == 404
+    assert client.get(firm.surface.get_absolute_url()).status_code == 404
+
+
+def test_the_firm_reads_the_threads_of_both_owners_and_whose_each_is(firm, buyer, page, write):
+    write(buyer, "asked-by-the-buyer")
+
+    shown = " ".join(page(firm.technician).split())
+
+    assert all(part in shown for part in ("asked-by-the-seller", "told-to-the-seller", "asked-by-the-buyer"))
+    assert f"{firm.owner_person} for {firm.owner}," in shown
+    assert f"{firm.technician} to {firm.owner}," in shown
+    assert f"{buyer} for The buyer," in shown
+    start = " ".join(page(firm.coordinator, reverse("reporting:start")).split())
+    assert f"{firm.owner_person} for {firm.owner}," in start
+    assert f"{buyer} for The buyer," in start
 
 
 def test_nobody_withdraws_what_the_other_side_wrote(client, firm):
