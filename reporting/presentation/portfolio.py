@@ -158,7 +158,7 @@ def _states_chart(groups: Sequence[StateGroup], by: str) -> Chart:
 
 
 def _worst_words(groups: Sequence[StateGroup]) -> str:
-    """How many lie below their limit, and where most of them are, if they are in one place more than in any other."""
+    """How many lie below their limit, and where most of them are, or at least more than anywhere else."""
     numbers = [group.counts[SurfaceState.BELOW_LIMIT] for group in groups]
     total, most = sum(numbers), max(numbers, default=0)
     if not total:
@@ -166,7 +166,8 @@ def _worst_words(groups: Sequence[StateGroup]) -> str:
     said = f"{counted(total, 'surface')} below the limit."
     if most == 1 or numbers.count(most) > 1:
         return said
-    return f"{said} Most of them: {groups[numbers.index(most)].name}, {most}."
+    where = "Most of them" if 2 * most > total else "More than in any other"
+    return f"{said} {where}: {groups[numbers.index(most)].name}, {most}."
 
 
 def _unplaced(names: Sequence[str]) -> str:

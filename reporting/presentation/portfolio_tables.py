@@ -8,7 +8,7 @@ from typing import Any
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from reporting.calc.portfolio import Spread, StateGroup
-from reporting.calc.portfolio_snapshot import PortfolioSnapshot
+from reporting.calc.portfolio_snapshot import PortfolioSnapshot, SpentYear
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +61,7 @@ def tables(found: PortfolioSnapshot, units: str) -> dict[str, Table]:
         ),
         "spent": Table(
             ("year", "cleanings", "spent", "currency", "cleanings without a price"),
-            [
-                (year.year, year.cleanings, float(one.amount), one.currency, year.unpriced)
-                for year in found.spent
-                for one in year.spent
-            ],
+            [row for year in found.spent for row in _spent_rows(year)],
         ),
     }
     for key, rows in (
@@ -78,6 +74,15 @@ def tables(found: PortfolioSnapshot, units: str) -> dict[str, Table]:
             [(row.name, row.number, row.median, row.low, row.high) for row in rows],
         )
     return made
+
+
+def _spent_rows(year: SpentYear) -> list[Sequence[Any]]:
+    """A row a currency; one without an amount where no cleaning of the year has a price."""
+    amounts: list[tuple[float | None, str]] = [(float(one.amount), one.currency) for one in year.spent]
+    return [
+        (year.year, year.cleanings, amount, currency, year.unpriced)
+        for amount, currency in amounts or [(None, "")]
+    ]
 
 
 def _state_cells(group: StateGroup, units: str) -> Sequence[Any]:

@@ -8,6 +8,7 @@ from accounts.calc.audience import Audience, Matter
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from core.calc.format import day
+from core.calc.jobs import JobState
 from core.services import mail
 from qa.models import Surface
 from reporting.calc.messages import MessagePart, ThreadPart
@@ -15,6 +16,9 @@ from reporting.models import MessageMail, ThreadMessage
 
 NO_MAIL = "Not mailed: this server has no outgoing mail. Tell them by phone."
 NOBODY = "Not mailed: nobody reads for this owner yet."
+NONE_SENT = (
+    "Not mailed: it was withdrawn, or who was to read it may not sign in any more, before the mail went out."
+)
 
 
 def side_of_owner(surface: Surface, user: User) -> bool:
@@ -75,9 +79,9 @@ def _mails(row: ThreadMessage) -> str:
     failed = next((one.error for one in mails if one.error), "")
     if failed:
         return f"Not mailed to everybody: {failed}"
-    if all(one.sent_at for one in mails):
-        people = "1 person" if len(mails) == 1 else f"{len(mails)} people"
-        return f"Mailed to {people}."
+    if all(one.state == JobState.DONE for one in mails):
+        sent = sum(one.sent_at is not None for one in mails)
+        return f"Mailed to {'1 person' if sent == 1 else f'{sent} people'}." if sent else NONE_SENT
     return "The mail is on its way." if mail.is_set_up() else NO_MAIL
 
 

@@ -154,7 +154,9 @@ def test_no_page_that_an_owner_opens_tells_how_a_figure_came_to_us(client, firm,
     answer = client.get(reverse(route, args=[rows[kind]] if kind else []))
 
     assert answer.status_code == 200
-    assert answer["Content-Type"] == "application/pdf" or refused_in(as_shown(answer.content.decode())) == []
+    assert (
+        answer["Content-Type"] == "application/pdf" or refused_in(as_shown(b"".join(answer).decode())) == []
+    )
 
 
 @pytest.mark.parametrize("method", list(TYPED))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import ceil, floor, isfinite, log10
+from math import ceil, floor, inf, isfinite, log10
 from typing import Any, Literal
 
 from core.calc.units import rounded_for_reading
@@ -83,7 +83,7 @@ def _number(value: Any, kind: Kind, names: Sequence[str]) -> float | None:
         return float(names.index(value)) if value in names else None
     number = float(value)
     if kind == "log":
-        return log10(number) if number > 0 else None
+        return log10(number) if 0 < number < inf else None
     return number if isfinite(number) else None
 
 

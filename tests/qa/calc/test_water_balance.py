@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -222,3 +223,76 @@ def test_days_that_a_record_does_not_tell_of_are_not_covered():
 
     assert covered_days([Span(at(-24), at(48)), Span(at(120), at(400))], within) == pytest.approx(7.0)
     assert covered_days([], within) == 0.0
+
+
+def test_a_period_without_rain_has_nothing_to_account_for():
+    found = water_balance([], 2.0, OPEN_STONE, PLAIN, always(4.0), 100.0)
+
+    assert (found.came, found.lost, found.ran_off, found.ground, found.kept, found.standing) == (0.0,) * 6
+
+
+def test_a_shower_smaller_than_what_wets_the_ground_leaves_the_rest_of_the_wetting_to_the_next():
+    """Of 0.4 mm all wets; of the 5 mm three hours later another 0.6, and 4.4 go into the ground."""
+    found = water_balance([row(0, 0.4), row(3, 5.0)], 0.0, OPEN_STONE, PLAIN)
+
+    assert found.lost == pytest.approx(1.0)
+    assert found.ground + found.standing == pytest.approx(4.4)
+
+
+@pytest.mark.parametrize(("dry_h", "wetted_mm"), [(5.99, 1.0), (6.0, 2.0)])
+def test_dry_hours_are_counted_from_the_end_of_the_rain(dry_h, wetted_mm):
+    found = water_balance([row(0, 5.0, 2.0), row(2 + dry_h, 5.0)], 0.0, OPEN_STONE, PLAIN)
+
+    assert found.lost == pytest.approx(wetted_mm)
+
+
+def test_all_of_what_drains_on_to_it_is_wetted_as_the_surface_is():
+    """With as much ground again and half of it running off, 1 mm of wetting is 1.5 mm over the surface."""
+    assert water_balance([row(0, 5.0)], 1.0, OPEN_STONE, PLAIN).lost == pytest.approx(1.5)
+
+
+def test_what_stands_in_the_stone_soaks_away_until_the_period_ends():
+    """10 mm come in an hour in which 1 soaks away; after 4 more hours 5 stand, after 100 none."""
+    stone = Reservoir(below_overflow_mm=100.0, soil_rate_mm_h=1.0)
+
+    short, whole = (water_balance([row(0, 11.0)], 0.0, stone, PLAIN, None, ends) for ends in (5.0, 101.0))
+
+    assert (short.ground, short.standing) == (pytest.approx(5.0), pytest.approx(5.0))
+    assert (whole.ground, whole.standing) == (pytest.approx(10.0), pytest.approx(0.0))
+
+
+def test_a_share_that_cannot_run_off_is_named_with_its_value():
+    with pytest.raises(ImpossibleRecordError, match="1.5"):
+        water_balance([row(0, 1.0)], 1.0, OPEN_STONE, replace(PLAIN, run_off_share=1.5))
+
+
+def test_the_three_cases_are_in_order_of_what_they_give_to_the_ground():
+    assert LEAST.run_off_share < MIDDLE.run_off_share < MOST.run_off_share <= 1
+    assert LEAST.wetting_mm > MIDDLE.wetting_mm > MOST.wetting_mm
+    assert LEAST.rain_within_h < MIDDLE.rain_within_h < MOST.rain_within_h
+    assert LEAST.reuse_lasts_h > MIDDLE.reuse_lasts_h > MOST.reuse_lasts_h
+
+
+@settings(max_examples=50, deadline=None)
+@given(DEPTHS, GAPS, STONES, st.floats(0.5, 500.0), st.floats(0.0, 4.0))
+def test_on_an_open_surface_the_least_case_never_gives_the_ground_more_than_the_most(
+    depths, gaps, stone, rate, ratio
+):
+    rows, plain = showers(depths, gaps), replace(stone, reuse_mm=0.0)
+
+    least, most = (water_balance(rows, ratio, plain, case, None, 2000.0) for case in (LEAST, MOST))
+
+    assert least.ground + least.standing <= most.ground + most.standing + 1e-6
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.floats(0.01, 20.0), min_size=1, max_size=40), st.integers(1, 90))
+def test_gathering_rows_into_hours_keeps_depth_order_and_ends(depths, minutes):
+    falls = [fall(n * minutes / 60, depth, minutes / 60) for n, depth in enumerate(depths)]
+
+    found = by_the_hour(falls)
+
+    assert sum(one.depth_mm for one in found) == pytest.approx(sum(depths))
+    assert (found[0].span.begins, found[-1].span.ends) == (falls[0].span.begins, falls[-1].span.ends)
+    assert all(a.span.ends <= b.span.begins for a, b in pairwise(found))
+    assert all(one.span.ends - one.span.begins <= max(HOUR, timedelta(minutes=minutes)) for one in found)

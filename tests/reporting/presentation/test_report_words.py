@@ -7,12 +7,13 @@ from uuid import uuid4
 
 import pytest
 
-from maintenance.calc.vocabulary import RecommendationStatus, RecordKind
-from reporting.calc.report_parts import AgreedCount, AgreedPart, WaitingQuote
-from reporting.calc.values import Money
+from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
+from reporting.calc.report_parts import AgreedCount, AgreedPart, Volume, WaitingQuote, WaterPart
+from reporting.calc.values import Money, UnitText
 from reporting.presentation.report import report_paper, report_words
-from reporting.presentation.report_front import MOST_CHANGES, NOTHING_ASKED, rate_then
-from tests.reporting.reports import golden_report
+from reporting.presentation.report_front import MOST_CHANGES, NOTHING_ASKED, rate_then, stands_of
+from reporting.presentation.report_surface import _letter
+from tests.reporting.reports import golden_report, with_states
 
 
 @pytest.fixture(scope="module")
@@ -149,3 +150,121 @@ def test_drawings_tell_the_paper_how_high_they_are(report):
 
     assert set(drawn) == {"stands", "decline-0", "section-0", "plan-0"}
     assert all(0.05 < share < 3 for share in drawn.values())
+
+
+# ---- Water ----
+
+
+def volume(low, middle, high):
+    return Volume(low, middle, high)
+
+
+WET = WaterPart(
+    "Quay gauge",
+    covered_days=90.2,
+    days=100,
+    rain_mm=110.0,
+    came=volume(100.0, 100.0, 100.0),
+    ground=volume(80.0, 90.0, 95.0),
+    kept=None,
+    ran_off=volume(1.0, 2.0, 3.0),
+    lost=volume(4.0, 5.0, 6.0),
+    how=(UnitText("Step by step.", "Step by step."),),
+)
+
+
+def with_water(report, *parts):
+    (surface,) = report.surfaces
+    return replace(report, surfaces=tuple(replace(surface, water=part) for part in parts))
+
+
+def test_water_of_several_surfaces_is_added_up_with_its_range(report):
+    other = replace(
+        WET, ground=volume(8.0, 9.0, 10.0), kept=volume(1.0, 1.0, 1.0), days=40, covered_days=40.0
+    )
+
+    facts = dict(words_of(with_water(report, WET, other))["facts"])
+
+    assert facts["Water put into the ground"] == (
+        "99 m³ (88 m³ to 105 m³); estimated, the rain record covers 90 of 100 days"
+    )
+    assert facts["Kept for irrigation"] == "1 m³; estimated"
+
+
+def test_surfaces_without_an_estimate_are_counted_out_and_said_to_be(report):
+    dry = WaterPart("Quay gauge", days=100, problem="No layer of stone is recorded.")
+
+    facts = dict(words_of(with_water(report, WET, dry, None))["facts"])
+
+    assert facts["Water put into the ground"].startswith("90 m³ (80 m³ to 95 m³); 1 of 3 surfaces; estimated")
+    assert "Kept for irrigation" not in facts
+
+
+def test_where_nothing_can_be_said_of_water_page_one_is_silent_and_the_surface_says_why(report):
+    dry = WaterPart("Quay gauge", days=100, problem="No layer of stone is recorded.")
+
+    words = words_of(with_water(report, dry))
+
+    assert not any("ater" in name for name, _ in words["facts"])
+    assert words["surfaces"][0]["water"] == {
+        "said": "",
+        "problem": "No layer of stone is recorded.",
+        "rows": [],
+        "by_record": "",
+    }
+
+
+def test_the_rows_of_water_leave_out_a_store_that_there_is_not(report):
+    (with_store, without) = (
+        words_of(with_water(report, part))["surfaces"][0]["water"]
+        for part in (replace(WET, kept=volume(0.0, 0.0, 0.0)), WET)
+    )
+
+    assert [name for name, _ in without["rows"]] == [
+        "Fell on it and ran on to it",
+        "Put into the ground",
+        "Ran off",
+        "Only wetted the ground",
+    ]
+    assert ["Kept for irrigation", "0 m³"] in with_store["rows"]
+    assert without["said"] == "Quay gauge: 110 mm of rain; the rain record covers 90 of 100 days."
+
+
+def test_how_water_was_estimated_stands_once_however_many_surfaces_there_are(report):
+    assert words_of(with_water(report, WET, WET))["water_how"] == ["Step by step."]
+
+
+# ---- Page one ----
+
+
+def test_inspections_and_open_findings_are_told_where_there_are_any(report):
+    bare = words_of(replace(report, rounds_done=1, cleanings_done=2, inspections_done=0, open_findings=0))
+    full = words_of(replace(report, rounds_done=1, cleanings_done=2, inspections_done=1, open_findings=1))
+
+    assert bare["done"] == "1 test round, 2 cleanings"
+    assert full["done"] == "1 test round, 2 cleanings, 1 inspection"
+    assert "Found on inspections" not in dict(bare["facts"])
+    assert dict(full["facts"])["Found on inspections"] == "1 finding still to be corrected"
+
+
+def test_the_look_of_the_verdict_is_that_of_the_worst_surface(report):
+    made = with_states(report, SurfaceState.DRAINING, SurfaceState.NOT_TESTED, SurfaceState.WATCH)
+
+    assert words_of(made)["verdict_tone"] == SurfaceState.WATCH.value
+    assert words_of(replace(report, surfaces=()))["verdict_tone"] == SurfaceState.NOT_TESTED.value
+
+
+def test_a_surface_that_opens_later_stands_in_no_picture_and_says_its_day(report):
+    (surface,) = report.surfaces
+    later = replace(surface, standing=replace(surface.standing, opens_later=True, opened_on=date(2027, 1, 2)))
+
+    words = words_of(replace(report, surfaces=(later,)))["surfaces"][0]
+
+    assert stands_of(replace(report, surfaces=(later,))) == []
+    assert words["rate_now"].replace("\xa0", " ") == "opens 2 Jan 2027"
+    assert "not open yet: opens" in words["about"]
+
+
+@pytest.mark.parametrize(("number", "letter"), [(0, "a"), (25, "z"), (26, "aa"), (27, "bb"), (52, "aaa")])
+def test_there_is_a_letter_for_every_departure(number, letter):
+    assert _letter(number) == letter

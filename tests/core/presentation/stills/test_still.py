@@ -201,3 +201,236 @@ def test_marks_of_the_second_axis_lie_by_that_axis():
     tops = {float(circle.get("cy")) for circle in view(svg).iter(f"{SVG}circle")}
 
     assert tops == {8.0}
+
+
+HIDDEN = {"visible": False}
+
+
+def test_a_plot_fills_the_picture_but_for_its_labels():
+    """Without labels it lies 10 from either side, 8 from the top, and is 230 high; 6 are left below it."""
+    svg = picture(line(), xaxis=HIDDEN, yaxis=HIDDEN)
+    clip = svg.find(f"{SVG}clipPath/{SVG}rect")
+
+    assert [clip.get(name) for name in ("x", "y", "width", "height")] == ["10", "8", "380", "230"]
+    assert svg.get("viewBox") == "0 0 400 244"
+
+
+def test_a_line_goes_from_corner_to_corner_where_its_axes_end_at_its_points():
+    svg = picture(line(), xaxis={"range": [0, 2], **HIDDEN}, yaxis={"range": [0, 10], **HIDDEN})
+
+    assert view(svg).find(f"{SVG}path").get("d") == "M10 238l190-115 190-115"
+
+
+def test_what_lies_beyond_the_axes_is_cut_off_at_the_edge_of_the_plot():
+    svg = picture(line(y=[-100.0, 5.0, 100.0]), yaxis={"range": [0, 10]})
+
+    assert view(svg).get("clip-path") == "url(#c-view)"
+    assert svg.find(f"{SVG}clipPath").get("id") == "c-view"
+
+
+def test_two_charts_on_a_page_share_no_id():
+    figure = {"data": [{"type": "bar", "x": ["a"], "y": [1.0], "marker": {"pattern": {"shape": "/"}}}]}
+
+    first, second = (set(re.findall(r' id="([^"]+)"', still(figure, key))) for key in ("one", "two"))
+
+    assert len(first) == len(second) == 2
+    assert not first & second
+
+
+def test_every_reference_points_to_something_in_the_picture_or_its_words():
+    hatched = bars(marker={"pattern": {"shape": "x"}})
+    figure = Figure()
+    figure.add_bar(**{key: value for key, value in hatched.items() if key != "bar"})
+
+    drawn = still(figure.plain(), "c")
+
+    assert set(re.findall(r"url\(#([^)]+)\)", drawn)) <= set(re.findall(r' id="([^"]+)"', drawn))
+
+
+def test_titles_names_and_notes_that_look_like_markup_are_shown_as_words():
+    typed = '<img src=x onerror=alert(1)> & "yard"'
+    figure = Figure()
+    figure.add_scatter(**line(name=typed))
+    figure.add_bar(x=[typed, "b"], y=[1.0, 2.0], name="b")
+    figure.add_annotation(x=0, y=1.0, text=typed)
+    figure.update_layout(
+        xaxis={"type": "category", "title": {"text": typed}}, yaxis={"title": {"text": typed}}
+    )
+
+    drawn = still(figure.plain(), "c")
+
+    assert "<img" not in drawn
+    assert words(ElementTree.fromstring(drawn)).count(typed) >= 3
+
+
+def test_control_characters_in_a_name_leave_the_picture_readable():
+    svg = picture(line(name="yard\x00\x0b one"), line(name="two"))
+
+    assert "yard one" in words(svg)
+
+
+def test_lines_of_the_grid_stand_beside_their_numbers():
+    svg = picture(line(), yaxis={"range": [0, 10]}, xaxis=HIDDEN)
+    grid = next(one for one in svg.findall(f"{SVG}path") if one.get("stroke") == "var(--chart-grid)")
+
+    places = [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)H", grid.get("d"))]
+    numbers = {one.text: float(one.get("y")) for one in svg.findall(f"{SVG}text")}
+
+    assert places == [238.0, 192.0, 146.0, 100.0, 54.0, 8.0]
+    assert numbers == {"0": 242.0, "2": 196.0, "4": 150.0, "6": 104.0, "8": 58.0, "10": 12.0}
+
+
+def test_longer_numbers_push_the_plot_to_the_right_so_that_none_is_cut_off():
+    left = [
+        float(
+            picture(line(x=[0, 1], y=[0.0, top]), yaxis={"range": [0, top]})
+            .find(f"{SVG}clipPath/{SVG}rect")
+            .get("x")
+        )
+        for top in (10, 25_000)
+    ]
+
+    assert left == [pytest.approx(12.0 + 2 * 6.9, abs=0.1), pytest.approx(12.0 + 6 * 6.9, abs=0.1)]
+
+
+def test_the_first_and_last_label_stay_within_the_picture():
+    svg = picture(line(x=["1 January of a year", "b", "31 December of a year"]), yaxis=HIDDEN)
+
+    for label in svg.findall(f"{SVG}text"):
+        half = 6.9 * len(label.text) / 2
+        assert float(label.get("x")) - half >= -0.1
+        assert float(label.get("x")) + half <= 400.1
+
+
+def test_names_of_level_bars_may_be_hidden_but_their_bars_stay():
+    svg = picture(
+        bars(x=[1.0, 3.0], y=["left", "right"], orientation="h"),
+        yaxis={"showticklabels": False},
+        xaxis=HIDDEN,
+    )
+
+    assert words(svg) == []
+    assert len(list(view(svg).iter(f"{SVG}rect"))) == 2
+
+
+def test_a_chart_by_names_grows_with_them():
+    heights = [
+        float(
+            picture(bars(x=[1.0] * number, y=[f"n{i}" for i in range(number)], orientation="h"))
+            .find(f"{SVG}clipPath/{SVG}rect")
+            .get("height")
+        )
+        for number in (1, 2, 20)
+    ]
+
+    assert heights == [46.0, 92.0, 920.0]
+
+
+@pytest.mark.parametrize(
+    ("look", "d"),
+    [({"x": 1}, "M200.0 8.0V238.0"), ({"y": 2.5}, "M10.0 180.5H390.0")],
+)
+def test_a_line_across_lies_at_its_value_from_edge_to_edge(look, d):
+    figure = Figure()
+    figure.add_scatter(**line())
+    (figure.add_vline if "x" in look else figure.add_hline)(**look)
+    figure.update_layout(xaxis={"range": [0, 2], **HIDDEN}, yaxis={"range": [0, 10], **HIDDEN})
+
+    svg = ElementTree.fromstring(still(figure.plain(), "c"))
+
+    assert view(svg).find(f"{SVG}path").get("d") == d
+
+
+def test_a_line_across_at_nought_has_no_place_among_powers_of_ten():
+    figure = Figure()
+    figure.add_scatter(**line(y=[1.0, 10.0, 100.0]))
+    figure.add_hline(y=0.0, line={"color": "var(--chart-limit)"})
+    figure.update_layout(yaxis={"type": "log"})
+
+    assert "var(--chart-limit)" not in still(figure.plain(), "c")
+
+
+@pytest.mark.parametrize(
+    ("note", "anchor", "x", "y"),
+    [
+        ({"x": 1, "y": 5.0}, "middle", "200", "127"),
+        ({"x": 1, "y": 5.0, "xanchor": "left", "xshift": 6}, "start", "206", "127"),
+        ({"x": 1, "y": 5.0, "xanchor": "right", "yanchor": "bottom"}, "end", "200", "120"),
+        ({"x": 1, "y": 1, "xref": "paper", "yref": "paper", "yanchor": "top"}, "middle", "390", "20"),
+    ],
+)
+def test_words_at_a_place_lie_beside_it_as_they_are_anchored(note, anchor, x, y):
+    figure = Figure()
+    figure.add_scatter(**line())
+    figure.add_annotation(text="here", **note)
+    figure.update_layout(xaxis={"range": [0, 2], **HIDDEN}, yaxis={"range": [0, 10], **HIDDEN})
+
+    (said,) = ElementTree.fromstring(still(figure.plain(), "c")).findall(f"{SVG}text")
+
+    assert (said.get("text-anchor"), said.get("x"), said.get("y")) == (anchor, x, y)
+
+
+def test_words_on_a_scale_of_powers_are_placed_by_their_power():
+    figure = Figure()
+    figure.add_scatter(**line(y=[1.0, 10.0, 100.0]))
+    figure.add_annotation(x=1, y=1.0, text="ten")
+    figure.update_layout(xaxis={"range": [0, 2], **HIDDEN}, yaxis={"type": "log", "range": [0, 2], **HIDDEN})
+
+    (said,) = ElementTree.fromstring(still(figure.plain(), "c")).findall(f"{SVG}text")
+
+    assert said.get("y") == "127"
+
+
+def test_a_legend_goes_on_in_a_new_row_before_it_leaves_the_picture():
+    svg = picture(
+        *(line(name=f"A name of middling length {n}") for n in range(4)), xaxis=HIDDEN, yaxis=HIDDEN
+    )
+    places = {(one.get("x"), one.get("y")) for one in svg.findall(f"{SVG}text")}
+
+    assert {x for x, _ in places} == {"30"}
+    assert sorted(float(y) for _, y in places) == [256.0, 276.0, 296.0, 316.0]
+    assert svg.get("viewBox") == "0 0 400 326"
+
+
+def test_short_names_of_a_legend_share_a_row():
+    svg = picture(line(name="a"), line(name="b"), xaxis=HIDDEN, yaxis=HIDDEN)
+
+    assert len({one.get("y") for one in svg.findall(f"{SVG}text")}) == 1
+
+
+def test_a_legend_shows_lines_as_lines_marks_as_marks_and_areas_as_patches():
+    fan = line(x=[0, 1, 1], y=[1, 2, 4], fill="toself", fillcolor="var(--chart-fan)", name="fan")
+    dots = line(mode="markers", marker={"symbol": ["square"] * 3}, name="dots")
+    svg = picture(line(line={"dash": "dot"}), fan, dots, xaxis=HIDDEN, yaxis=HIDDEN)
+
+    outside = [one for one in svg if one.tag != f"{SVG}g"]
+    dashes = [one.get("stroke-dasharray") for one in outside if one.get("d", "").endswith("h20")]
+
+    assert dashes == ["2 4"]
+    assert [one.get("fill") for one in outside if one.tag == f"{SVG}rect"] == ["var(--chart-fan)"]
+    assert sum("z" in one.get("d", "") for one in outside) == 1
+
+
+def test_half_a_bar_at_either_end_has_its_room():
+    svg = picture(bars(x=[2025, 2026], y=[1.0, 1.0]), xaxis={"dtick": 1}, yaxis=HIDDEN)
+    rects = list(view(svg).iter(f"{SVG}rect"))
+
+    assert min(float(one.get("x")) for one in rects) > 10.0
+    assert max(float(one.get("x")) + float(one.get("width")) for one in rects) < 390.0
+
+
+def test_ranges_are_in_view_though_they_reach_further_than_their_points():
+    svg = picture(line(mode="markers", error_y={"array": [50.0, 50.0, 50.0]}), xaxis=HIDDEN, yaxis=HIDDEN)
+    ends = re.findall(r"M[\d.]+ ([\d.]+)V([\d.]+)", view(svg).find(f"{SVG}path").get("d"))
+
+    assert ends
+    assert all(8.0 <= float(end) <= 238.0 for pair in ends for end in pair)
+
+
+@pytest.mark.parametrize("values", [[], [None, None, None], [float("nan")] * 3])
+@pytest.mark.parametrize("kind", ["linear", "log"])
+def test_a_trace_without_a_single_value_leaves_an_empty_plot(values, kind):
+    svg = picture(line(x=list(range(len(values))), y=values), yaxis={"type": kind})
+
+    assert list(view(svg)) == []
+    assert "nan" not in ElementTree.tostring(svg, encoding="unicode")
