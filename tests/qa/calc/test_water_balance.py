@@ -262,7 +262,7 @@ def test_what_stands_in_the_stone_soaks_away_until_the_period_ends():
 
 
 def test_a_share_that_cannot_run_off_is_named_with_its_value():
-    with pytest.raises(ImpossibleRecordError, match="1.5"):
+    with pytest.raises(ImpossibleRecordError, match=r"1\.5"):
         water_balance([row(0, 1.0)], 1.0, OPEN_STONE, replace(PLAIN, run_off_share=1.5))
 
 
