@@ -139,15 +139,15 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     return (*voiding(test.deviations), *bounding(test.deviations))
 
 
-def foreseen_surprise(test: InfiltrationTest, units: UnitSystem) -> str:
-    """What is odd about the result of a test not stored yet, in words; empty where nothing is."""
+def foreseen_surprise(test: InfiltrationTest) -> str:
+    """What is odd about the result of a test not stored yet, in the units it was taken in; empty where nothing is."""
     if test.method not in READ_LIKE_RING or find_by_device_id(test, round=test.round_id):
         return ""
     expected = expected_rate(test.round.surface, test.round.tested_on)
     if expected is None or test.rate_mm_h is None:
         return ""
     way = surprise(test.rate_mm_h, Bound(test.bound), expected)
-    return surprise_words(test.rate_mm_h, way, expected, units) if way else ""
+    return surprise_words(test.rate_mm_h, way, expected, UnitSystem(test.unit_system)) if way else ""
 
 
 @transaction.atomic

@@ -12,7 +12,6 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import TestMethod
-from core.calc.units import UnitSystem
 from core.views.form_views import correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import facts_on
 from qa.calc.rounds import Purpose
@@ -110,7 +109,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
     """
     if not form.cleaned_data[KEEP]:
         refuse_loss(rounds.foreseen_loss(test))
-        refuse_surprise(rounds.foreseen_surprise(test, UnitSystem(request.current.units)))
+        refuse_surprise(rounds.foreseen_surprise(test))
     test = rounds.record_test(test=test, by=request.user)
     said = f"Test at {test.place} stored."
     if not test.is_valid:

@@ -6,7 +6,6 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from core.calc.units import UnitSystem
 from maintenance.models import Forecast
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
@@ -192,7 +191,7 @@ def test_a_method_that_reads_otherwise_than_the_ring_is_not_held_to_it(firm, exp
         rate_mm_h=90_000.0,
     )
 
-    assert rounds.foreseen_surprise(test, UnitSystem.SI) == ""
+    assert rounds.foreseen_surprise(test) == ""
 
 
 def test_what_was_sent_before_is_not_asked_about_again(client, firm, expected):
@@ -208,8 +207,7 @@ def test_what_was_sent_before_is_not_asked_about_again(client, firm, expected):
 
     assert (
         rounds.foreseen_surprise(
-            InfiltrationTest(round=round_, device_id=stored.device_id, rate_mm_h=stored.rate_mm_h),
-            UnitSystem.SI,
+            InfiltrationTest(round=round_, device_id=stored.device_id, rate_mm_h=stored.rate_mm_h)
         )
         == ""
     )

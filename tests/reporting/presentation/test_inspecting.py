@@ -64,7 +64,7 @@ def with_lines(*lines):
 def test_a_round_has_its_rates_as_numbers_and_says_which_of_them_is_only_a_bound():
     (row,) = table(with_lines(ROUND))
 
-    assert (row["Mean rate (mm/h)"], row["Mean is"]) == (508.0, "exact")
+    assert (row["Geometric mean rate (mm/h)"], row["Geometric mean is"]) == (508.0, "exact")
     assert (row["Lowest spot (mm/h)"], row["Lowest is"]) == (127.0, Bound.BELOW.label)
     assert Bound.BELOW.label
     assert (row["Limit (mm/h)"], row["Limit asked by"]) == (254.0, "At least 254 mm/h. Agreement of 2020")
@@ -77,7 +77,11 @@ def test_inches_are_inches_in_head_numbers_and_sentences():
     """An inch is 25.4 mm."""
     (row,) = table(with_lines(ROUND), units="us")
 
-    assert (row["Mean rate (in/h)"], row["Lowest spot (in/h)"], row["Limit (in/h)"]) == (20.0, 5.0, 10.0)
+    assert (row["Geometric mean rate (in/h)"], row["Lowest spot (in/h)"], row["Limit (in/h)"]) == (
+        20.0,
+        5.0,
+        10.0,
+    )
     assert row["Spots with the ring"] == "A 20 in/h"
     assert "mm/h" not in str(row)
 
@@ -86,8 +90,8 @@ def test_a_round_without_a_rate_has_empty_cells_and_not_nought():
     (row,) = table(with_lines(replace(ROUND, mean=None, lowest=None, spots=None, reason=None)))
 
     for name in (
-        "Mean rate (mm/h)",
-        "Mean is",
+        "Geometric mean rate (mm/h)",
+        "Geometric mean is",
         "Lowest spot (mm/h)",
         "Lowest is",
         "Spots with the ring",
