@@ -47,7 +47,7 @@ def test_a_technician_enters_a_sieve_analysis_on_the_phone(firm, open_page, acce
     page.get_by_role("button", name="Save the sieve analysis").click()
 
     page.get_by_text("Only 94 % pass the 25 mm (1 in) sieve").first.wait_for()
-    page.locator("#gradation .plot-container").wait_for()
+    page.locator("[data-chart='gradation-data'] [data-chart-still] svg").wait_for()
     accessible(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert Sieving.objects.get().layer == layer
@@ -62,6 +62,8 @@ def test_an_owner_asks_what_a_rain_does(firm, open_page, accessible):
     page.get_by_role("button", name="Work it out").click()
 
     page.get_by_text("140 mm of rain in 2 h").first.wait_for()
+    page.locator("[data-chart='fate-data'] [data-chart-still] svg").wait_for()
+    page.get_by_role("button", name="Read values from the chart (Where the water goes)").click()
     page.locator("#fate .plot-container").wait_for()
     accessible(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
