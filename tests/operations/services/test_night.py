@@ -179,6 +179,7 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
         "begin the night",
         "begin price lists",
         "return what was put off",
+        "propose reports",
         "send again what was left",
     ]
     assert made == once_each(surfaces)
