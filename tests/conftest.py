@@ -1,6 +1,7 @@
 """The people every test knows, and the clock they all live by."""
 
 import logging
+import os
 import subprocess
 import sys
 from types import SimpleNamespace
@@ -49,8 +50,23 @@ def pytest_configure(config):
 
 
 def pytest_collection_modifyitems(items):
-    """Put first what starts servers or a browser: at the end one process would wait for it while the others idle."""
-    items.sort(key=lambda item: STARTS_PROGRAMS.isdisjoint(item.fixturenames))
+    """Let each process begin with its share of what starts servers or a browser: at the end the others would idle.
+
+    Processes take the list in as many parts as there are of them, and what is left from one another.
+    """
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    starting = [item for item in items if not STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
+    others = [item for item in items if STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
+    modules = list(dict.fromkeys(item.path for item in starting))
+    items.clear()
+    for worker in range(workers):
+        items += [item for item in starting if modules.index(item.path) % workers == worker]
+        items += others[_part(others, worker, workers)]
+
+
+def _part(items, worker, workers):
+    size = -(-len(items) // workers)
+    return slice(worker * size, (worker + 1) * size)
 
 
 def pytest_report_header():
