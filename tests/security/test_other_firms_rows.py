@@ -104,6 +104,7 @@ NARROWING = {
     ("planning:cost-show", "owner"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),
+    ("reporting:todo-list", "owner"),
 }
 
 
