@@ -28,10 +28,11 @@ def again_after(failures: int) -> timedelta | None:
     return AGAIN_AFTER[min(failures, len(AGAIN_AFTER)) - 1]
 
 
-def hand_over(message: EmailMessage, *, leaving: Callable[[], object] = lambda: None) -> None:
+def hand_over(write: Callable[[], EmailMessage]) -> None:
     """Give a mail to the mail server, once.
 
-    leaving: called once the server listens and before it is given anything, so that a worker that dies leaves a note.
+    write: gives the mail, called once the server listens and before it is given anything, so that a worker that dies
+    after it has left a note.
     Raises MailRefusedError where the server has not got it, and MailAnswerLostError where nobody knows.
     """
     connection = get_connection()
@@ -40,8 +41,7 @@ def hand_over(message: EmailMessage, *, leaving: Callable[[], object] = lambda: 
     except OSError as error:  # what smtplib raises is one
         raise MailRefusedError(in_short(error)) from error
     try:
-        leaving()
-        _give(connection.send_messages, message)
+        _give(connection.send_messages, write())
     finally:
         with suppress(OSError):  # what the server says to a goodbye changes nothing of what it took
             connection.close()

@@ -79,7 +79,7 @@ def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     firm = reader.owner.organisation.name
     letter = EmailMessage(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
     try:
-        mail.hand_over(letter)
+        mail.hand_over(lambda: letter)
     except MailRefusedError as error:
         _later(notice, claim, str(error))
     except MailAnswerLostError:

@@ -13,9 +13,8 @@ from django.db import transaction
 from django.utils.timezone import now
 
 from accounts.models import User
-from core.calc.jobs import JobState
-from core.errors import ClaimLostError, MailAnswerLostError, MailRefusedError, NotAllowedNowError
-from core.services import jobs, mail
+from core.errors import NotAllowedNowError
+from core.services import jobs, mail, mail_jobs
 from core.services.records import find_by_device_id, save_once, void_record
 from qa.models import Surface
 from reporting.models import MessageMail, ThreadMessage
@@ -35,6 +34,7 @@ GIVEN_UP = "the mail server did not take it in a day: {why}. Tell them by phone.
 UNKNOWN = (
     "the mail server was given it, and its answer was lost. It is not sent again, so nobody gets it twice."
 )
+TOLD = mail_jobs.Told(REFUSED, GIVEN_UP, UNKNOWN)
 NOT_WAITING = "It does not wait for an answer: it was answered, or somebody marked it before."
 
 
@@ -107,18 +107,7 @@ def send_message_mail(one: MessageMail, claim: jobs.Claim) -> None:
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)
     else:
-        _send(one, claim)
-
-
-def _send(one: MessageMail, claim: jobs.Claim) -> None:
-    try:
-        mail.hand_over(_letter(one), leaving=lambda: _note_leaving(one, claim))
-    except MailRefusedError as error:
-        _later(one, claim, str(error))
-    except MailAnswerLostError:
-        claim.fail(UNKNOWN)
-    else:
-        claim.finish(sent_at=now(), failures=0)
+        mail_jobs.deliver(one, claim, lambda: _letter(one), TOLD)
 
 
 def _letter(one: MessageMail) -> EmailMessage:
@@ -127,27 +116,3 @@ def _letter(one: MessageMail) -> EmailMessage:
     writer = f"{message.recorded_by} for {message.owner}" if message.from_owner else str(site.organisation)
     subject = subject_of(place, from_owner=message.from_owner)
     return EmailMessage(subject, mail_text(writer, place, message.text, one.link), None, [one.to.email])
-
-
-def _note_leaving(one: MessageMail, claim: jobs.Claim) -> None:
-    """One conditional update: of two workers one gets past it."""
-    mine = MessageMail.objects.filter(
-        pk=one.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
-    )
-    if not mine.update(handed_at=now()):
-        raise ClaimLostError(f"{one} is held by somebody else, or was handed over.")
-
-
-def _later(one: MessageMail, claim: jobs.Claim, why: str) -> None:
-    failures = one.failures + 1
-    wait = mail.again_after(failures)
-    if wait is None:
-        claim.fail(GIVEN_UP.format(why=why), failures=failures, handed_at=None)
-        return
-    claim.finish(
-        state=JobState.WAITING,
-        error=REFUSED.format(why=why),
-        failures=failures,
-        due_at=now() + wait,
-        handed_at=None,
-    )

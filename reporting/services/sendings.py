@@ -7,13 +7,12 @@ the office reads so and decides.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from smtplib import SMTPException, SMTPServerDisconnected
 from typing import NamedTuple
 from uuid import UUID, uuid5
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.mail import EmailMessage, get_connection
+from django.core.mail import EmailMessage
 from django.db import transaction
 from django.urls import reverse
 from django.utils.text import slugify
@@ -23,9 +22,9 @@ from accounts.calc.audience import Audience
 from accounts.models import OwnerPerson, User
 from core.calc.jobs import JobState
 from core.calc.units import UnitSystem
-from core.errors import AlreadyDoneError, ClaimLostError, NotAllowedNowError, UnreadablePayloadError
+from core.errors import AlreadyDoneError, NotAllowedNowError, UnreadablePayloadError
 from core.models.rows import validate_and_save
-from core.services import jobs, mail
+from core.services import jobs, mail, mail_jobs
 from qa.models import Site
 from reporting.calc.sharing import MOST_ADDRESSES, LinkState
 from reporting.models import Sending, SharedLink, Snapshot
@@ -53,6 +52,7 @@ UNKNOWN = (
     "The connection broke while the mail server took it, so it may have arrived or not. Ask whoever was to get it; it "
     "is not sent again by itself."
 )
+TOLD = mail_jobs.Told(REFUSED, GIVEN_UP, UNKNOWN)
 ENDED = "It was not sent, since its link has ended: {why}."
 NOT_SENT = "It was not sent: {why}"
 NO_LONGER_READS = (
@@ -212,62 +212,14 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
     except UnreadablePayloadError as error:  # what nobody can read is not sent
         claim.fail(NOT_SENT.format(why=error))
         return
-    connection = get_connection()
     try:
-        connection.open()
-    except OSError as error:  # nothing was handed over
-        _later(sending, claim, mail.in_short(error))
-        return
-    try:
-        connection.send_messages([_hand_over(sending, claim, pdf)])
+        mail_jobs.deliver(sending, claim, lambda: _message(sending, pdf), TOLD)
     except NotAllowedNowError as error:  # its link was taken or ended in between
         claim.fail(NOT_SENT.format(why=error))
-    except OSError as error:  # what smtplib raises is one
-        _broken_off(sending, claim, error)
-    else:
-        claim.finish(sent_at=now(), failures=0)
-    finally:
-        connection.close()
 
 
-@transaction.atomic
-def _hand_over(sending: Sending, claim: jobs.Claim, pdf: bytes | None) -> EmailMessage:
-    """Note that the mail leaves now, and write it. One conditional update: of two workers one gets past it.
-
-    Only that one makes an address, so that one who comes late does not end the address that the other mailed.
-    """
-    mine = Sending.objects.filter(
-        pk=sending.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
-    )
-    if not mine.update(handed_at=now()):
-        raise ClaimLostError(f"{sending} is held by somebody else, or was handed over.")
-    return _message(sending, links.make_address(link=sending.link, to=None), pdf)
-
-
-def _broken_off(sending: Sending, claim: jobs.Claim, error: Exception) -> None:
-    """A server that answers with a refusal did not take the mail; one that is gone may have."""
-    if isinstance(error, SMTPException) and not isinstance(error, SMTPServerDisconnected):
-        _later(sending, claim, mail.in_short(error))
-    else:
-        claim.fail(UNKNOWN)
-
-
-def _later(sending: Sending, claim: jobs.Claim, why: str) -> None:
-    failures = sending.failures + 1
-    wait = mail.again_after(failures)
-    if wait is None:
-        claim.fail(GIVEN_UP.format(why=why), failures=0, handed_at=None)
-        return
-    claim.finish(
-        state=JobState.WAITING,
-        error=REFUSED.format(why=why),
-        failures=failures,
-        due_at=now() + wait,
-        handed_at=None,
-    )
-
-
-def _message(sending: Sending, secret: str, pdf: bytes | None) -> EmailMessage:
+def _message(sending: Sending, pdf: bytes | None) -> EmailMessage:
+    secret = links.make_address(link=sending.link, to=None)
     document, fits = sending.document, pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
     letter = Letter(
         title=document.title,

@@ -10,8 +10,12 @@ from core.errors import ClaimLostError, MailAnswerLostError, MailRefusedError
 from core.services import mail
 
 
-def hand_over(**leaving):
-    mail.hand_over(EmailMessage("Subject", "Text", None, ["anna@owner.example"]), **leaving)
+def hand_over(leaving=lambda: None):
+    def write():
+        leaving()
+        return EmailMessage("Subject", "Text", None, ["anna@owner.example"])
+
+    mail.hand_over(write)
 
 
 @pytest.mark.parametrize(

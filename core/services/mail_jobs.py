@@ -1,0 +1,61 @@
+"""Mails that are jobs: handed to the mail server once, and tried again while it refuses.
+
+A row has `handed_at`, `failures`, `due_at` and `sent_at` beside the columns of a job.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.mail import EmailMessage
+from django.db import transaction
+from django.utils.timezone import now
+
+from core.calc.jobs import JobState
+from core.errors import ClaimLostError, MailAnswerLostError, MailRefusedError
+from core.services import jobs, mail
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the office reads. refused, given_up: with {why}, the server's words; unknown: where nobody can tell."""
+
+    refused: str
+    given_up: str
+    unknown: str
+
+
+def deliver(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage], told: Told) -> None:
+    """Hand the mail of a row over and note what became of it. write: what to send, called once it leaves."""
+    try:
+        mail.hand_over(lambda: _leaving(row, claim, write))
+    except MailRefusedError as error:
+        _later(row, claim, str(error), told)
+    except MailAnswerLostError:
+        claim.fail(told.unknown)
+    else:
+        claim.finish(sent_at=now(), failures=0)
+
+
+@transaction.atomic
+def _leaving(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage]) -> EmailMessage:
+    """Note that the mail leaves now, and write it. One conditional update: of two workers one gets past it.
+
+    Only that one writes, so that one who comes late changes nothing that the other mailed.
+    """
+    mine = type(row).objects.filter(
+        pk=row.pk, state=JobState.RUNNING, claim_number=claim.number, handed_at=None
+    )
+    if not mine.update(handed_at=now()):
+        raise ClaimLostError(f"{row} is held by somebody else, or was handed over.")
+    return write()
+
+
+def _later(row: Any, claim: jobs.Claim, why: str, told: Told) -> None:
+    failures = row.failures + 1
+    wait = mail.again_after(failures)
+    if wait is None:
+        claim.fail(told.given_up.format(why=why), failures=0, handed_at=None)
+        return
+    again = {"state": JobState.WAITING, "error": told.refused.format(why=why), "due_at": now() + wait}
+    claim.finish(failures=failures, handed_at=None, **again)
