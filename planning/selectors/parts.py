@@ -123,10 +123,11 @@ def _key(advice: UUID | None, follows: UUID | None, of: VisitTask | _Row) -> _Ke
         return "advice", advice
     if follows:
         return "rest", follows, of.action
+    surface = of.surface_id if isinstance(of, VisitTask) else of.surface
     if of.action == Action.TOP_UP:
-        return "top_up", of.surface_id if isinstance(of, VisitTask) else of.surface
+        return "top_up", surface
     if of.moment and of.action == Action.TEST:
-        return "test", of.surface_id if isinstance(of, VisitTask) else of.surface, of.moment
+        return "test", surface, of.moment
     return None
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from core.calc.audit import AuditState
 from core.calc.paving import SourceChange as SourceChangeKind
@@ -61,11 +61,9 @@ def _record_for(task: VisitTask) -> dict[str, Any]:
         valid = {"tests__state": AuditState.ACTIVE, "tests__is_valid": True}
         rounds = TestRound.objects.active().filter(**valid, **free)
         row, name = rounds.filter(tested_on__range=around).order_by("tested_on").first(), "round_"
-    elif Action(task.action).cleans:
-        events = CleaningEvent.objects.active().filter(**free)
-        row, name = events.filter(cleaned_on__range=around).order_by("cleaned_on").first(), "cleaning"
-    elif task.action == Action.TOP_UP:
-        events = CleaningEvent.objects.active().filter(FILLS_JOINTS, **free)
+    elif Action(task.action).cleans or task.action == Action.TOP_UP:
+        fills = FILLS_JOINTS if task.action == Action.TOP_UP else Q()
+        events = CleaningEvent.objects.active().filter(fills, **free)
         row, name = events.filter(cleaned_on__range=around).order_by("cleaned_on").first(), "cleaning"
     elif task.action == Action.INSPECT:
         seen = Inspection.objects.active().filter(**free)

@@ -7,7 +7,7 @@ a reading a little off then moves the spot least (elementary surveying: intersec
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import acos, hypot, sin
+from math import acos, dist, sin
 
 from shapely import Point as ShapelyPoint
 from shapely import Polygon
@@ -34,13 +34,13 @@ def from_corners(outline: Sequence[Point], spot: Point) -> tuple[FromCorner, Fro
     for i, side in enumerate(sides_of(outline)):
         crossing = _crossing(side, spot)
         if crossing >= LEAST_CROSSING and not whole.contains(ShapelyPoint(mirrored(side, spot))):
-            reach = max(_gap(side[0], spot), _gap(side[1], spot))
+            reach = max(dist(side[0], spot), dist(side[1], spot))
             found.append((crossing < WIDE_CROSSING, reach, i))
     if not found:
         return None
     i = min(found)[2]
     ends = (i, (i + 1) % len(outline))
-    first, second = (FromCorner(end + 1, _gap(outline[end], spot)) for end in ends)
+    first, second = (FromCorner(end + 1, dist(outline[end], spot)) for end in ends)
     return first, second
 
 
@@ -54,11 +54,7 @@ def mirrored(side: Side, spot: Point) -> Point:
 
 def _crossing(side: Side, spot: Point) -> float:
     """Sine of the angle at the spot between its ways to the ends of a side, by the law of cosines."""
-    a, b, c = _gap(side[0], spot), _gap(side[1], spot), _gap(*side)
+    a, b, c = dist(side[0], spot), dist(side[1], spot), dist(*side)
     if a == 0.0 or b == 0.0:
         return 0.0
     return sin(acos(max(-1.0, min(1.0, (a * a + b * b - c * c) / (2 * a * b)))))
-
-
-def _gap(p: Point, q: Point) -> float:
-    return hypot(p[0] - q[0], p[1] - q[1])

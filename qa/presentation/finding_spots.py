@@ -36,16 +36,20 @@ class SpotsFound:
     places: tuple[SpotPlace, ...]
 
 
-def spots_found(surface: Surface, units: str, *, for_paper: bool = False) -> SpotsFound:
+def spots_found(surface: Surface, units: str) -> SpotsFound:
+    """The spots of a surface, and its plan with numbered corners."""
+    return SpotsFound(plan_picture(surface, units, numbered=True), places_of(surface, units))
+
+
+def places_of(surface: Surface, units: str) -> tuple[SpotPlace, ...]:
     """Every spot that is still tested, in the order of their labels."""
     outline, problem = _outline_of(surface)
-    places = tuple(
+    return tuple(
         SpotPlace(
             str(place.pk), place.label, place.get_zone_display(), problem or where_of(place, outline, units)
         )
         for place in surface.locations.filter(retired=False)
     )
-    return SpotsFound(plan_picture(surface, units, for_paper=for_paper, numbered=True), places)
 
 
 def where_of(place: Location, outline: Sequence[Point], units: str) -> str:

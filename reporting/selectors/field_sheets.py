@@ -11,7 +11,7 @@ from qa.calc.ring import LONGEST_REPEAT_GAP_MIN, LONGEST_START_DELAY_S, PREWET_S
 from qa.calc.rounds import Rate
 from qa.models import Surface, TestRound
 from qa.presentation import disclaimers
-from qa.presentation.finding_spots import spots_found
+from qa.presentation.finding_spots import places_of
 from qa.presentation.plan import note_of
 from qa.selectors.rounds import last_ring_rates
 from reporting.calc.field_sheet import FieldSheet, SheetSpot
@@ -61,7 +61,7 @@ def _asked(surface: Surface, units: str) -> str:
 def _spots(surface: Surface) -> tuple[SheetSpot, ...]:
     rates = last_ring_rates(list(surface.locations.filter(retired=False)))
     last = {str(pk): rate for pk, rate in rates.items()}
-    by_units = {system: spots_found(surface, system).places for system in UnitSystem}
+    by_units = {system: places_of(surface, system) for system in UnitSystem}
     pairs = zip(by_units[UnitSystem.SI], by_units[UnitSystem.US], strict=True)
     return tuple(
         SheetSpot(si.key, si.label, si.zone, UnitText(si.where, us.where), _last(last.get(si.key)))

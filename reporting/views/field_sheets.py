@@ -12,7 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from qa.models import Surface, TestRound
-from qa.presentation.finding_spots import spots_found
+from qa.presentation.plan import plan_picture
 from reporting.presentation.field_sheet import START, field_sheet_paper
 from reporting.selectors.field_sheets import field_sheet
 from reporting.views.documents import paper_response
@@ -34,7 +34,7 @@ def round_sheet(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _sheet(request: PersonRequest, surface: Surface, round_: TestRound | None) -> HttpResponse:
     units = request.current.units
-    plan = spots_found(surface, units, for_paper=True).picture.svg
+    plan = plan_picture(surface, units, for_paper=True, numbered=True).svg
     paper = field_sheet_paper(
         field_sheet(surface, round_), units, plan, lambda key: _address(request, surface, round_, str(key))
     )
