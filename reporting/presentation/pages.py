@@ -12,7 +12,7 @@ from reporting.calc.verdict import site_sentence
 from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.done import done_sentences
 from reporting.presentation.handover import handover_words
-from reporting.presentation.pictures import chart_of, plan_of_spots, section_of
+from reporting.presentation.pictures import chart_of, plan_of, section_of
 from reporting.presentation.report import report_words
 from reporting.presentation.report_front import stands_of
 from reporting.presentation.report_surface import stands_below
@@ -39,15 +39,11 @@ class ReportedPart:
 def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
     """What the page of a surface shows."""
     key = snapshot.standing.key
-    standing = snapshot.standing
-    plan = plan_of_spots(
-        snapshot.plan, snapshot.spots, units, name=standing.name, area_m2=standing.area_m2, key=key
-    )
     return {
         "page": snapshot,
         **unverified_words(snapshot),
         "drawing": section_of(snapshot.build_up, units, key),
-        "plan": plan,
+        "plan": plan_of(snapshot, units),
         "chart": _chart(snapshot.forecast, units),
         "sentence": surface_sentence(snapshot.standing),
         "done": done_sentences(snapshot.record),
@@ -86,20 +82,12 @@ def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
 
 def _reported(surface: ReportedSurface, words: dict[str, Any], units: str) -> ReportedPart:
     standing, forecast = surface.standing, surface.forecast
-    plan = plan_of_spots(
-        surface.plan,
-        surface.spots,
-        units,
-        name=standing.name,
-        area_m2=standing.area_m2,
-        key=standing.key,
-    )
     decline = forecast.decline if forecast else None
     return ReportedPart(
         content=surface,
         words=words,
         drawing=section_of(surface.build_up, units, standing.key, light=True),
-        plan=plan,
+        plan=plan_of(surface, units),
         decline=decline_svg(decline.record, units, for_paper=False) if decline else "",
         others=tuple(line for line in surface.record if stands_below(line, surface)),
     )

@@ -13,6 +13,7 @@ from qa.presentation.drawing.plan import Mark
 from qa.presentation.plan import drawn_plan
 from qa.presentation.section import Picture, section_picture
 from reporting.calc.parts import BuildUpPart, DeclinePart, PlanPart, SpotPart
+from reporting.calc.snapshots import ReportedSurface, SurfaceSnapshot
 from reporting.presentation.words import rate_words
 
 FEW_STONES = 110  # in a layer, of a document that draws many
@@ -35,6 +36,20 @@ def _drawn_section(built: BuildUpPart, units: str, *, for_paper: bool, light: bo
     """Laying the stones takes long, and many surfaces of a firm are built alike."""
     most = FEW_STONES if light else MOST_STONES_IN_A_LAYER
     return section_picture(built, units, id_prefix=PLACE, for_paper=for_paper, most_stones=most)
+
+
+def plan_of(surface: SurfaceSnapshot | ReportedSurface, units: str, *, for_paper: bool = False) -> Picture:
+    """The plan of a surface as it was gathered for a page or a document."""
+    standing = surface.standing
+    return plan_of_spots(
+        surface.plan,
+        surface.spots,
+        units,
+        name=standing.name,
+        area_m2=standing.area_m2,
+        key=standing.key,
+        for_paper=for_paper,
+    )
 
 
 def plan_of_spots(

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 from uuid import UUID
 
 from core.calc.format import NOTHING, counted, figure, money, percent
@@ -58,7 +59,10 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class PortfolioPage:
-    """Everything the page shows. spent: rows of a table; money, hours: figures."""
+    """Everything the page shows. due, spent: rows of tables, with the names of their columns; money, hours: figures."""
+
+    DUE_COLUMNS: ClassVar[tuple[str, ...]] = ("What", "Late", "Within 30 days", "Later", "On a visit")
+    SPENT_COLUMNS: ClassVar[tuple[str, ...]] = ("Year", "Cleanings", "Spent", "Without a price")
 
     figures: Sequence[Figure]
     states: Part

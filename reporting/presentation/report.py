@@ -7,7 +7,7 @@ from core.calc.format import day
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
 from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.pdf import Paper
-from reporting.presentation.pictures import plan_of_spots, section_of
+from reporting.presentation.pictures import plan_of, section_of
 from reporting.presentation.report_front import front_words, stands_of
 from reporting.presentation.report_surface import TONES, surface_words
 from reporting.presentation.sources import unverified_words
@@ -70,20 +70,11 @@ def _share(svg: str) -> float:
 
 def _drawings(surface: ReportedSurface, units: str, number: int) -> dict[str, str]:
     standing, forecast = surface.standing, surface.forecast
-    plan = plan_of_spots(
-        surface.plan,
-        surface.spots,
-        units,
-        name=standing.name,
-        area_m2=standing.area_m2,
-        key=standing.key,
-        for_paper=True,
-    )
     found = {
         f"section-{number}": section_of(
             surface.build_up, units, standing.key, for_paper=True, light=True
         ).svg,
-        f"plan-{number}": plan.svg,
+        f"plan-{number}": plan_of(surface, units, for_paper=True).svg,
     }
     if forecast and forecast.decline:
         found[f"decline-{number}"] = decline_svg(forecast.decline.record, units, for_paper=True)
