@@ -1,6 +1,6 @@
 """When somebody comes to a surface or a site, and which papers there are to take away."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import groupby
 from uuid import UUID
@@ -31,12 +31,12 @@ def visits_to_site(site: Site, audience: Audience) -> tuple[ComingVisit, ...]:
 
 def next_visits(user: User, today: date) -> dict[UUID, date]:
     """The next day on which somebody comes to each site that a person reads for an owner."""
-    rows = still_ahead(owners_tasks(user)).filter(visit__visit_on__gte=today)
+    rows = _still_ahead(owners_tasks(user)).filter(visit__visit_on__gte=today)
     found = rows.values("surface__site").annotate(on=Min("visit__visit_on"))
     return dict(found.values_list("surface__site", "on"))
 
 
-def still_ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
+def _still_ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
     """Of these tasks those that a visit is still to do."""
     return rows.filter(visit__status=VisitStatus.SCHEDULED, ended_at=None).exclude(outcome__in=DROPPED)
 
@@ -44,12 +44,15 @@ def still_ahead(rows: QuerySet[VisitTask]) -> QuerySet[VisitTask]:
 def _coming(rows: QuerySet[VisitTask], audience: Audience, *, with_surface: bool) -> tuple[ComingVisit, ...]:
     if not audience.sees(Matter.VISITS):
         return ()
-    joined = still_ahead(rows).select_related("visit__crew", "surface", "inspection_finding")
+    return tuple(_visit(tasks, audience, with_surface=with_surface) for tasks in by_visit(rows))
+
+
+def by_visit(rows: QuerySet[VisitTask]) -> Iterator[list[VisitTask]]:
+    """Of these tasks those still to do, visit by visit, the next one first."""
+    joined = _still_ahead(rows).select_related("visit__crew", "surface", "inspection_finding")
     tasks = joined.order_by("visit__visit_on", "visit", "surface__name", "pk")
-    return tuple(
-        _visit(list(found), audience, with_surface=with_surface)
-        for _, found in groupby(tasks, lambda task: task.visit_id)
-    )
+    for _, found in groupby(tasks, lambda task: task.visit_id):
+        yield list(found)
 
 
 def _visit(tasks: list[VisitTask], audience: Audience, *, with_surface: bool) -> ComingVisit:

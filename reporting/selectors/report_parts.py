@@ -1,6 +1,5 @@
 """What only a site's report holds: rounds against the limit, what was agreed, what is asked, and visits to come."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
@@ -32,7 +31,7 @@ from reporting.calc.report_parts import (
 )
 from reporting.calc.values import Money
 from reporting.selectors.certificates import method_lines, result_part
-from reporting.selectors.coming import still_ahead
+from reporting.selectors.coming import by_visit
 from reporting.selectors.handover_tests import bounded, test_line
 
 Records = Sequence[tuple[Surface, Sequence[RecordItem]]]
@@ -155,16 +154,13 @@ def visits_to_come(site: Site, audience: Audience) -> tuple[VisitToCome, ...]:
     """Days on which something is to be done at the site, the next one first."""
     if not audience.sees(Matter.VISITS):
         return ()
-    tasks = still_ahead(VisitTask.objects.filter(surface__site=site, visit__visit_on__gte=site.today()))
-    by_visit: dict[Any, list[VisitTask]] = defaultdict(list)
-    for task in tasks.select_related("visit__crew", "surface", "inspection_finding", "follows"):
-        by_visit[task.visit].append(task)
+    rows = VisitTask.objects.filter(surface__site=site, visit__visit_on__gte=site.today())
     found = (
         VisitToCome(
-            visit.visit_on,
-            tuple(f"{task.title}: {task.surface.name}" for task in listed),
-            audience.shown(Matter.CREWS, str(visit.crew), ""),
+            tasks[0].visit.visit_on,
+            tuple(f"{task.title}: {task.surface.name}" for task in tasks),
+            audience.shown(Matter.CREWS, str(tasks[0].visit.crew), ""),
         )
-        for visit, listed in by_visit.items()
+        for tasks in by_visit(rows)
     )
     return tuple(sorted(found, key=lambda visit: (visit.on, visit.work)))
