@@ -7,6 +7,8 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from fieldwork.presentation.queued import queued_form
+
 PLACES = (
     ("todo", "To do", "reporting:start"),
     ("surfaces", "Surfaces", "maintenance:surface-list"),
@@ -51,6 +53,8 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "current_organisation": current.organisation if current else None,
         "units": current.units if current else "si",
         "demo_notice": settings.DEMO_NOTICE,
+        "queued": queued_form(request),
+        "phone_url": reverse("fieldwork:phone-show") if current and current.can_record else "",
     }
 
 

@@ -31,6 +31,8 @@ from qa.views.round_pages import (
     test_template,
 )
 
+KEEP_LABEL = "Save it all the same, as it is"
+
 
 @login_required
 @require_http_methods(["GET", "POST"])
@@ -91,7 +93,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     initial = {} if request.POST else start_values(test, request.current.units, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial)
-    offer_to_keep(form, "Save it all the same, as it is")
+    offer_to_keep(form, KEEP_LABEL)
     return save_or_show(
         request,
         form,

@@ -31,6 +31,7 @@ function send(control) {
   for (const name of ["input", "change"]) control.dispatchEvent(new Event(name, { bubbles: true }))
 }
 
+/** Put entries into the controls of a form that are wanted. */
 function fill(form, entries, wanted) {
   for (const control of [...form.elements].filter((c) => c.name && wanted(c))) {
     const value = kept(entries, control.name, control.type, control.value)
@@ -39,6 +40,14 @@ function fill(form, entries, wanted) {
     control[holds] = value
     send(control)
   }
+}
+
+/** Fill a form with what was typed before: choices first, since they change the rest, and last, since the rest changes some. */
+export function fillAgain(form, entries) {
+  const isTyped = (control) => !["file", "password"].includes(control.type) && control.name !== "csrfmiddlewaretoken"
+  fill(form, entries, (control) => CHOICES.includes(control.type))
+  fill(form, entries, (control) => isTyped(control) && !CHOICES.includes(control.type))
+  fill(form, entries, (control) => CHOICES.includes(control.type))
 }
 
 function say(form) {
@@ -58,10 +67,7 @@ export function enhance(form) {
   const draft = read(here())
   write(here(), null)
   if (isOffered(draft, Date.now()) && !form.querySelector("[data-error-summary]")) {
-    const typed = (control) => !["file", "password"].includes(control.type) && control.name !== "csrfmiddlewaretoken"
-    fill(form, draft.entries, (control) => CHOICES.includes(control.type)) // units first: they change the rest
-    fill(form, draft.entries, (control) => typed(control) && !CHOICES.includes(control.type))
-    fill(form, draft.entries, (control) => CHOICES.includes(control.type)) // and last: the rest changes some of them
+    fillAgain(form, draft.entries)
     say(form)
   }
   const secret = [...form.querySelectorAll("input[type=password]")].map((control) => control.name)

@@ -1,8 +1,15 @@
 /* The switchboard: a data- attribute on the page calls for its module. */
 
-const DRAFTS = "form[data-edit-guard], [data-sign-in]" // comes last: what it fills in, the others must hear of
+const DRAFTS = "form[data-edit-guard], [data-sign-in]"
+const FIRST = { "body[data-queued]": () => import("./queue/spots.js") } // changes what the others read from the page
+// What these fill in, the others must hear of.
+const LAST = { [DRAFTS]: () => import("./drafts.js"), "body[data-queued]": () => import("./queue/form.js") }
 
 const MODULES = {
+  "body[data-person]": () => import("./queue/keeper.js"),
+  "[data-phone]": () => import("./queue/phone.js"),
+  "[data-pin]": () => import("./queue/pin.js"),
+  "[data-sign-in]": () => import("./queue/leave.js"),
   "[data-theme-switch]": () => import("./theme.js"),
   "[data-menu]": () => import("./menu.js"),
   "[data-chart]": () => import("./chart.js"),
@@ -10,7 +17,6 @@ const MODULES = {
   "form[data-edit-guard]": () => import("./edit-guard.js"),
   "form[method=post]": () => import("./send-once.js"),
   "[data-made-at]": () => import("./made-at.js"),
-  [DRAFTS]: () => import("./drafts.js"),
   "[data-stopwatch]": () => import("./stopwatch.js"),
   "form[data-ring-form]": () => import("./ring-form.js"),
   "form[data-field-form]": () => import("./field-form.js"),
@@ -22,23 +28,20 @@ const MODULES = {
 }
 
 async function enhanceEach(selector, load) {
-  const elements = document.querySelectorAll(selector)
+  const elements = [...document.querySelectorAll(selector)]
   if (elements.length === 0) return
   const module = await load()
-  elements.forEach((element) => module.enhance(element))
+  await Promise.all(elements.map((element) => module.enhance(element)))
 }
 
 /** Each on its own: a module that fails to arrive must not take the others with it. */
-function enhanceAll(selectors) {
+function enhanceAll(modules) {
   return Promise.all(
-    selectors.map((selector) =>
-      enhanceEach(selector, MODULES[selector]).catch((error) => console.error(selector, error)),
+    Object.entries(modules).map(([selector, load]) =>
+      enhanceEach(selector, load).catch((error) => console.error(selector, error)),
     ),
   )
 }
 
-enhanceAll(Object.keys(MODULES).filter((selector) => selector !== DRAFTS))
-  .then(() => enhanceAll([DRAFTS]))
-  .then(() => {
-    document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page
-  })
+for (const modules of [FIRST, MODULES, LAST]) await enhanceAll(modules)
+document.documentElement.dataset.ready = "" // every module has taken hold of its part of the page

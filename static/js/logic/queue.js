@@ -1,0 +1,177 @@
+/**
+ * The queue of what was recorded: pure rules, apart from the browser.
+ *
+ * An entry is being kept (its files are not all written yet), waiting, sending, sent (kept a while, and offered again to a
+ * server that lost it) or parked (refused, with the reason; nothing but a person takes it away). An entry whose path names another in braces waits for that one alone.
+ */
+export const KEEPING = "keeping"
+export const WAITING = "waiting"
+export const SENDING = "sending"
+export const SENT = "sent"
+export const PARKED = "parked"
+
+export const SENT_KEPT_MS = 30 * 24 * 3_600_000
+export const LONGEST_WAIT_MS = 5 * 60_000
+export const KEPT_WITHIN_MS = 60_000
+const FIRST_WAIT_MS = 2_000
+const PARENT = /\{entry:([0-9a-f-]{36})\}/
+const NO_ANSWER = { kind: "again" }
+
+/** The entry whose row this one belongs to; null where its place is known to the server. */
+export function parentOf(entry) {
+  return PARENT.exec(entry.path)?.[1] ?? null
+}
+
+/**
+ * An entry as it goes on after the page that was at it went away: what was being sent waits again, and what lost files
+ * waits for a person.
+ *
+ * @param {object[]} files - what is kept of its files
+ */
+export function takenUp(entry, files, now) {
+  if (entry.state === SENDING) return { ...entry, state: WAITING, nextAt: 0 }
+  if (entry.state !== KEEPING || now - Date.parse(entry.madeAt) < KEPT_WITHIN_MS) return entry
+  if (files.length === entry.files.length) return { ...entry, state: WAITING }
+  const numbers = files.map((file) => file.number)
+  const text = `${files.length} of ${entry.files.length} files were kept before the page was closed. Choose them again, or send it as it is.`
+  const left = entry.files.filter((file) => numbers.includes(file.number))
+  return { ...entry, files: left, state: PARKED, answer: refusal({ code: "files_lost", text }) }
+}
+
+/** How long to wait before the next try, in ms, after so many that failed. */
+export function waitMs(attempts) {
+  return Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** Math.max(0, attempts - 1))
+}
+
+/** The entries to send now, in the order they were made. */
+export function ready(entries, person, now) {
+  const states = new Map(entries.map((entry) => [entry.id, entry.state]))
+  const free = (entry) => !states.has(parentOf(entry)) || states.get(parentOf(entry)) === SENT
+  return entries
+    .filter((entry) => [WAITING, SENDING].includes(entry.state) && entry.person === person)
+    .filter((entry) => free(entry) && (entry.nextAt ?? 0) <= now)
+    .sort((a, b) => a.madeAt.localeCompare(b.madeAt) || a.number - b.number)
+}
+
+/** When something is to be tried again, in ms since 1970; null where nothing waits for its time. */
+export function nextTry(entries, person) {
+  const times = entries.filter((entry) => entry.state === WAITING && entry.person === person).map((e) => e.nextAt ?? 0)
+  return times.length ? Math.min(...times) : null
+}
+
+/**
+ * What an answer means. `json` is null where it was no JSON: a sign-in page, a proxy's page, a fault of the server.
+ *
+ * stored: it is there; refused: a person must look at it; signedOut, otherPerson: it waits for the right person; token: the
+ * form token is old; tooLarge: to be split; waits: its parent is not there yet; again: to be tried later.
+ */
+export function meaning(status, json) {
+  if (status === 413) return { kind: "tooLarge" }
+  if (json === null) return status === 403 ? { kind: "token" } : NO_ANSWER
+  if (status === 200 && json.id) return { kind: "stored", ...json }
+  if (status === 401) return { kind: "signedOut" }
+  if (json.code === "other_person") return { kind: "otherPerson" }
+  if (status === 424) return { kind: "waits" }
+  return status >= 400 && status < 500 && status !== 429 ? { kind: "refused", ...json } : NO_ANSWER
+}
+
+/** The entry as it stands after an answer. */
+export function afterAnswer(entry, answer, now) {
+  const plain = { ...entry, attempts: 0, nextAt: 0 }
+  if (answer.kind === "stored")
+    return { ...plain, state: SENT, sentAt: now, answer: { url: answer.url, pk: answer.pk, notes: answer.notes ?? [] } }
+  if (answer.kind === "refused") return { ...plain, state: PARKED, answer: refusal(answer) }
+  const attempts = (entry.attempts ?? 0) + 1
+  return { ...entry, state: WAITING, attempts, nextAt: now + waitMs(attempts) }
+}
+
+function refusal({ code = "", text = "", errors = [], asks = [], url = "" }) {
+  return { code, text, errors, asks, url }
+}
+
+/** Why an entry is parked, as sentences. */
+export function reasons(entry) {
+  const { text = "", errors = [] } = entry.answer ?? {}
+  const said = errors.map((error) => (error.label ? `${error.label}: ${error.text}` : error.text))
+  return text ? [text, ...said] : said
+}
+
+/** An entry that was too large, as two with half of the files each; null where it cannot be divided. */
+export function halves(entry, newId) {
+  if (!entry.onlyFiles || entry.files.length < 2) return null
+  const middle = Math.ceil(entry.files.length / 2)
+  const part = (id, files, number) => ({ ...entry, id, files, number, state: WAITING, attempts: 0, nextAt: 0 })
+  return [
+    part(entry.id, entry.files.slice(0, middle), entry.number),
+    part(newId, entry.files.slice(middle), entry.number + 1),
+  ]
+}
+
+/** What goes beside the fields of an entry when it is sent. */
+export function metaOf(entry, now) {
+  return {
+    path: entry.path,
+    made_at: entry.madeAt,
+    sent_at: now,
+    device: entry.device,
+    person: entry.person,
+    firm: entry.firm,
+    form_version: entry.formVersion,
+    title: entry.title,
+    about: entry.about,
+    by_clock: entry.byClock,
+    known_offset_ms: entry.knownOffsetMs ?? null,
+    known_at: entry.knownAt ?? null,
+    fields: entry.fields,
+  }
+}
+
+/** What the phone holds of a person, as the office is told. */
+export function heldOf(entries, person) {
+  return entries
+    .filter((entry) => entry.state !== SENT && entry.person === person)
+    .map((entry) => ({
+      id: entry.id,
+      title: entry.title,
+      about: entry.about,
+      made_at: entry.madeAt,
+      state: entry.state === PARKED ? PARKED : WAITING,
+      reason: entry.state === PARKED ? reasons(entry).join(" ") : "",
+    }))
+}
+
+/** The entries that the server no longer has, to be sent once more. */
+export function lostByServer(entries, unknown) {
+  return entries.filter((entry) => entry.state === SENT && unknown.includes(entry.id)).map((entry) => again(entry))
+}
+
+/** An entry to be sent as soon as may be. */
+export function again(entry, fields = entry.fields) {
+  return { ...entry, fields, state: WAITING, attempts: 0, nextAt: 0 }
+}
+
+/** Ids of what was sent so long ago that it is no longer kept. */
+export function outdated(entries, now) {
+  return entries.filter((entry) => entry.state === SENT && now - entry.sentAt > SENT_KEPT_MS).map((entry) => entry.id)
+}
+
+/** How many of a person wait and are parked, and how many there are of others. */
+export function counts(entries, person) {
+  const mine = entries.filter((entry) => entry.person === person)
+  const unsent = mine.filter((entry) => [KEEPING, WAITING, SENDING].includes(entry.state)).length
+  const ofOthers = entries.filter((entry) => entry.person !== person && entry.state !== SENT).length
+  return { waiting: unsent, parked: mine.filter((entry) => entry.state === PARKED).length, ofOthers }
+}
+
+/** The counts as the bar says them; empty where nothing waits. */
+export function inWords({ waiting, parked }) {
+  const said = []
+  if (waiting) said.push(`${waiting} to send`)
+  if (parked) said.push(`${parked} refused`)
+  return said.join(", ")
+}
+
+/** The offset of this clock against the server's, in ms: what is to be added to a time of this clock. */
+export function offsetMs(serverNow, askedAt, answeredAt) {
+  return Date.parse(serverNow) - (askedAt + answeredAt) / 2
+}

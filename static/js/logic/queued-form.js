@@ -1,0 +1,142 @@
+/* What a form that records becomes in the queue: pure rules, apart from the browser. */
+
+import { SENT } from "./queue.js"
+
+const PAGE_ONLY = ["entry", "queued"] // of the address: for the page alone, not for the server
+const ROUND = /^\/rounds\/([^/]+)\/tests\/new\/\?(?:.*&)?method=([a-z_]+)|^\/rounds\/([^/]+)\/tests\/new\//
+
+/** An address without what is meant for the page alone. */
+export function plainAddress(address) {
+  const [path, query = ""] = address.split("?")
+  const asked = new URLSearchParams(query)
+  for (const name of PAGE_ONLY) asked.delete(name)
+  const left = asked.toString()
+  return left ? `${path}?${left}` : path
+}
+
+/**
+ * Where a form's entries go.
+ *
+ * @param {string} address - path and query of the page
+ * @param {string} pattern - with {parent} for the entry whose row this one belongs to; empty where the page's own will do
+ * @returns {string | null} null where the page does not know the entry it belongs to
+ */
+export function targetOf(address, pattern) {
+  if (!pattern) return plainAddress(address)
+  const parent = new URLSearchParams(address.split("?")[1] ?? "").get("entry")
+  return parent ? pattern.replace("{parent}", `{entry:${parent}}`) : null
+}
+
+/** The fields to keep: no files, no token, none of the page's own ids. */
+export function fieldsOf(entries, madeAt) {
+  return [...entries]
+    .filter(([name, value]) => typeof value === "string" && name !== "csrfmiddlewaretoken")
+    .map(([name, value]) => [name, name.endsWith("made_at") && !value ? madeAt : value])
+}
+
+/**
+ * The entries of one sending: the readings first, and the files by themselves where the server takes them apart.
+ *
+ * @param {object} common - what both share
+ * @param {string[][]} fields
+ * @param {object[]} files - {field, name, type, size}
+ * @param {string} filesTo - address that takes the files, with {row} for the row stored by the first; empty where there is none
+ * @param {string[]} ids - two new ids
+ */
+export function entriesOf(common, fields, files, filesTo, ids) {
+  const apart = files.length > 0 && filesTo
+  const first = {
+    ...common,
+    id: ids[0],
+    number: 0,
+    fields,
+    files: apart ? [] : files,
+    onlyFiles: !filesTo && common.isFiles,
+  }
+  if (!apart) return [first]
+  const told = fields.filter(([name]) => ["caption", "keep_location"].includes(name))
+  const path = filesTo.replace("{row}", `{entry:${ids[0]}}`)
+  const title = `Photos: ${common.title}`
+  return [
+    first,
+    {
+      ...common,
+      id: ids[1],
+      number: 1,
+      path,
+      title,
+      fields: told,
+      files,
+      onlyFiles: true,
+      records: "Photos",
+      page: "",
+    },
+  ]
+}
+
+/** The key of the round and the method that a test's path names; null for another path. */
+export function roundOf(path) {
+  const found = ROUND.exec(path)
+  return found ? { round: found[1] ?? found[3], method: found[2] ?? "ring" } : null
+}
+
+/** Tests of a round that this device holds and its page does not know yet, in their order. */
+export function testsHeld(entries, round, pageMadeAt) {
+  return entries
+    .filter((entry) => roundOf(entry.path)?.round === round)
+    .filter((entry) => entry.state !== SENT || entry.sentAt > pageMadeAt)
+    .sort((a, b) => a.madeAt.localeCompare(b.madeAt))
+}
+
+/** The spots tested as the page tells them, with those of the held ring tests added. */
+export function withHeld(spots, held) {
+  const all = structuredClone(spots)
+  for (const entry of held.filter((each) => roundOf(each.path).method === "ring")) {
+    const value = (name) => entry.fields.find(([field]) => field === name)?.[1] ?? ""
+    const number = (name) => (value(name) === "" ? null : Number(value(name)))
+    const first = (all[value("location") || `spot ${value("spot")}`] ??= {
+      tests: 0,
+      ended_ms: Date.parse(value("finished_at") || entry.madeAt),
+      rate_mm_h: null,
+      bound: "=",
+      prewet_time_s: number("prewet_time_s"),
+      test_mass: number("test_mass"),
+    })
+    first.tests += 1
+  }
+  return all
+}
+
+/** The place to choose next: the first that is offered and not tested yet; the one chosen where it is still to do. */
+export function nextPlace(chosen, offered, done) {
+  if (!chosen || !done.includes(chosen)) return chosen
+  return offered.find((place) => place && !done.includes(place)) ?? chosen
+}
+
+const NEAR_MS = 36 * 3_600_000 // a day, and the hours between time zones
+const FRESH_MS = 2 * 3_600_000
+
+/**
+ * The day to show in a page that was made on another day: today's by this device's clock, in place of the page's own.
+ *
+ * @param {string} value - the day in the form
+ * @param {number} pageMadeAt - by the server, in ms since 1970
+ * @param {Date} now - by this device
+ * @returns {string | null} null where the value is to stay: it is no day of the page's, or the page is of today
+ */
+export function dayInstead(value, pageMadeAt, now) {
+  const isOfPage = Math.abs(Date.parse(`${value}T12:00Z`) - pageMadeAt) <= NEAR_MS
+  const today = dayOf(now)
+  return isOfPage && value !== today && Math.abs(now - pageMadeAt) > FRESH_MS ? today : null
+}
+
+/** The day of a time by this device's calendar, as a form takes it. */
+export function dayOf(time) {
+  const two = (number) => String(number).padStart(2, "0")
+  return `${time.getFullYear()}-${two(time.getMonth() + 1)}-${two(time.getDate())}`
+}
+
+/** Whether an entry of another address is meant by a link to the form that made it. */
+export function isAbout(entry, address) {
+  return entry.state !== SENT && plainAddress(entry.page).split("?")[0] === plainAddress(address).split("?")[0]
+}

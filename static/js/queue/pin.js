@@ -1,0 +1,19 @@
+/* On the page of a surface: keep its forms on this phone, or no longer. */
+
+import { keepPages, pin } from "./pages.js"
+import * as store from "./store.js"
+
+export async function enhance(button) {
+  if (!isSecureContext || !("caches" in self)) return
+  const surface = button.dataset.pin
+  const isKept = async () => ((await store.fact("pinned")) ?? []).includes(surface)
+  const label = async () =>
+    (button.textContent = (await isKept()) ? "Keep no longer on this phone" : "Keep on this phone")
+  button.addEventListener("click", async () => {
+    await pin(surface, !(await isKept()))
+    await label()
+    await keepPages(document.body.dataset.person, { force: true })
+  })
+  await label()
+  button.hidden = false
+}

@@ -1,0 +1,71 @@
+"""A phone in the hands of a technician: its pages kept, its signal taken away, what it holds read out."""
+
+from contextlib import contextmanager
+
+from playwright.sync_api import Page
+
+from tests.browser.conftest import settle, until
+
+STORE = "/static/js/queue/store.js"
+ENTRIES = f"async () => (await import('{STORE}')).entries()"
+HAS_PAGES = """async (address) => {
+  for (const name of await caches.keys())
+    if (name.startsWith("kept-") && (await (await caches.open(name)).match(address))) return true
+  return false
+}"""
+IS_CONTROLLED = "() => Boolean(navigator.serviceWorker.controller)"
+COUNT = f"async (state) => (await (await import('{STORE}')).entries()).filter((e) => !state || e.state === state).length"
+SEND = "async () => (await import('/static/js/queue/send.js')).drainNow()"
+
+
+class Phone:
+    """A page on a phone, with what its queue holds."""
+
+    def __init__(self, page: Page):
+        self.page, self.context = page, page.context
+
+    def keep(self, *addresses: str) -> None:
+        """Wait until the worker answers and the pages are kept; as a phone that lay in the office for a while."""
+        until(self.page, IS_CONTROLLED)
+        for address in addresses:
+            until(self.page, HAS_PAGES, address)
+
+    def open(self, address: str) -> Page:
+        self.page.goto(address)
+        settle(self.page)
+        return self.page
+
+    def entries(self) -> list[dict]:
+        found = self.page.evaluate(ENTRIES)
+        return sorted(found, key=lambda entry: (entry["madeAt"], entry["number"]))
+
+    def states(self) -> list[str]:
+        return [entry["state"] for entry in self.entries()]
+
+    def await_states(self, **counts: int) -> None:
+        """Wait until so many entries are in each of the states that are named."""
+        for state, count in counts.items():
+            until(self.page, f"async ([state, count]) => (await ({COUNT})(state)) === count", [state, count])
+
+    def send(self) -> None:
+        """As when the signal comes back, or somebody presses "Send now"."""
+        self.page.evaluate(SEND)
+
+    @contextmanager
+    def without_signal(self):
+        self.context.set_offline(True)
+        yield self
+        self.context.set_offline(False)
+
+    def save(self, button: str) -> None:
+        """Press what saves, and wait until the page says that it is kept."""
+        self.page.get_by_role("button", name=button, exact=True).click()
+        self.page.get_by_role("heading", name="kept on this phone").wait_for()
+
+
+def fill_cleaning(page: Page, day: str | None = None, note: str = "") -> None:
+    if day:
+        page.get_by_label("Cleaned on").fill(day)
+    page.get_by_label("Method").select_option("vacuum")
+    if note:
+        page.get_by_label("Note").fill(note)

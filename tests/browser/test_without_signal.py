@@ -1,0 +1,360 @@
+"""Field work without signal: what is recorded on a phone is never lost, sent twice or sent under another name."""
+
+import json
+from datetime import timedelta
+
+import pytest
+from django.utils.timezone import now
+
+from fieldwork.models import FieldEntry
+from maintenance.models import CleaningEvent
+from qa.models import InfiltrationTest, TestRound
+from qa.services import rounds
+from tests.browser.conftest import let_in, settle, until
+from tests.browser.phone import SEND, Phone, fill_cleaning
+from tests.factories import LocationFactory, RoundFactory, SurfaceFactory
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+ENTRY = "**/field/entries/**"
+SAVE = "Save the cleaning"
+
+
+def cleaning_of(surface):
+    return f"/surfaces/{surface.pk}/cleanings/new/"
+
+
+@pytest.fixture
+def phone(firm, open_page):
+    """A technician's phone that keeps the pages of the firm's surface."""
+    held = Phone(open_page(firm.technician, firm.surface.get_absolute_url()))
+    held.page.get_by_role("button", name="Keep on this phone").click()
+    held.keep(cleaning_of(firm.surface), f"/field/surfaces/{firm.surface.pk}/tests/new/?method=ring", "/field/phone/")
+    return held
+
+
+def record_cleaning(phone, surface, note="", button=SAVE):
+    page = phone.open(cleaning_of(surface))
+    fill_cleaning(page, note=note)
+    phone.save(button)
+
+
+def test_with_signal_a_form_is_kept_sent_and_its_page_shown_at_once(firm, phone):
+    page = phone.open(cleaning_of(firm.surface))
+    fill_cleaning(page)
+    with page.expect_navigation():
+        page.get_by_role("button", name=SAVE).click()
+
+    page.get_by_text("stored.").wait_for()
+    assert page.url.endswith(firm.surface.get_absolute_url())
+    assert phone.states() == ["sent"]
+    assert FieldEntry.objects.get().person == firm.technician
+    assert CleaningEvent.objects.get().recorded_by == firm.technician
+
+
+def test_what_the_server_refuses_with_signal_is_shown_beside_its_field_and_not_kept(firm, phone):
+    page = phone.open(cleaning_of(firm.surface))
+    fill_cleaning(page, day=(now() + timedelta(days=9)).date().isoformat())
+    page.get_by_role("button", name=SAVE).click()
+
+    page.locator("[data-error-summary]").wait_for()
+    assert phone.entries() == []
+    assert not CleaningEvent.objects.exists()
+
+
+def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order(firm, phone, accessible):
+    places = [LocationFactory(surface=firm.surface, label=label) for label in "AB"]
+    phone.open(firm.surface.get_absolute_url())
+    with phone.without_signal():
+        page = phone.open(f"/surfaces/{firm.surface.pk}/rounds/new/")
+        assert page.get_by_text("as it was kept on this phone").is_visible()
+        page.get_by_label("Hours since the last rain").fill("72")
+        phone.save("Go on to the tests")
+        accessible(page)
+        page.get_by_role("link", name="Ring test", exact=True).click()
+        settle(page)
+        for seconds in ("60", "90"):
+            fill_ring(page, seconds)
+            phone.save("Save the test")
+            page.get_by_role("link", name="Next test of this round").click()
+            settle(page)
+        assert not TestRound.objects.exists()
+        phone.open("/field/phone/")
+        accessible(page)
+        assert page.get_by_text("3 to send").first.is_visible()
+    phone.send()
+
+    phone.await_states(sent=3)
+    round_ = TestRound.objects.get()
+    tests = list(InfiltrationTest.objects.filter(round=round_))
+    assert [test.elapsed_s for test in tests] == [60.0, 90.0]
+    assert [test.location for test in tests] == places
+    assert tests[0].made_at < tests[1].made_at
+    assert not page.locator("[data-queue-count]").is_visible()
+
+
+def fill_ring(page, seconds):
+    if page.get_by_text("More of the test").is_visible():
+        page.get_by_text("More of the test").click()
+    page.get_by_label("Prewet time").fill("25")
+    page.get_by_label("Test mass").fill("18")
+    page.get_by_label("Elapsed time").fill(seconds)
+
+
+def test_no_answer_of_a_server_or_of_the_network_between_loses_an_entry_or_stores_it_twice(firm, phone):
+    page = phone.page
+    answers = iter(
+        [
+            lambda route: route.fulfill(status=500, body="<h1>Error</h1>", content_type="text/html"),
+            lambda route: route.fulfill(status=200, body="<h1>Sign in</h1>", content_type="text/html"),
+            lambda route: route.fulfill(status=302, headers={"Location": "/sign-in/login/"}),
+            lambda route: (route.fetch(), route.abort()),  # stored, and the answer lost
+        ]
+    )
+
+    def answered(route):
+        answer = next(answers, None)
+        if answer:
+            answer(route)
+        else:
+            route.continue_()
+
+    page.route(ENTRY, answered)
+    record_cleaning(phone, firm.surface)  # the server's fault
+    for _ in range(3):
+        assert phone.states() == ["waiting"]
+        phone.send()
+    assert phone.states() == ["waiting"]
+    assert CleaningEvent.objects.count() == 1
+    phone.send()
+
+    assert phone.states() == ["sent"]
+    assert CleaningEvent.objects.count() == 1
+
+
+def test_an_old_form_token_is_replaced_and_a_lost_session_waits_for_the_sign_in(firm, phone):
+    page, context = phone.page, phone.context
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface, "first")
+    tokens = []
+    page.route(
+        "**/field/who/",
+        lambda route: route.fulfill(response=(got := route.fetch()), json=got.json() | {"token": "x" * 64})
+        if not tokens and not tokens.append(1)
+        else route.continue_(),
+    )
+    phone.send()
+    assert phone.states() == ["sent"]
+    page.unroute("**/field/who/")
+
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface, "second")
+    context.clear_cookies(name="sessionid")
+    phone.send()
+    assert phone.states() == ["sent", "waiting"]
+    let_in(context, firm.technician, page.url.partition("/surfaces")[0])
+    phone.send()
+
+    assert phone.states() == ["sent", "sent"]
+    assert set(CleaningEvent.objects.values_list("note", flat=True)) == {"first", "second"}
+
+
+def test_another_person_on_the_same_phone_sends_nothing_of_the_first(firm, phone, live_server):
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface, "of the technician")
+    let_in(phone.context, firm.coordinator, live_server.url)
+    page = phone.open("/field/phone/")
+    phone.send()
+    assert phone.states() == ["waiting"]
+    assert page.get_by_text("1 of somebody else").is_visible()
+    record = phone.open(cleaning_of(firm.surface))
+    fill_cleaning(record, note="of the coordinator")
+    with record.expect_navigation():
+        record.get_by_role("button", name=SAVE).click()
+    let_in(phone.context, firm.technician, live_server.url)
+    phone.open("/field/phone/")
+    phone.send()
+
+    phone.await_states(sent=2)
+    by = dict(CleaningEvent.objects.values_list("note", "recorded_by"))
+    assert by == {"of the technician": firm.technician.pk, "of the coordinator": firm.coordinator.pk}
+
+
+def test_a_round_set_aside_meanwhile_parks_its_test_alone_and_a_person_sees_why(firm, phone, accessible):
+    gone, there = (RoundFactory(surface=firm.surface, hours_since_rain=72.0) for _ in range(2))
+    page = phone.page
+    for round_ in (gone, there):
+        phone.open(f"/rounds/{round_.pk}/tests/new/")
+        with phone.without_signal():
+            fill_ring(page, "60")
+            page.get_by_label("Spot").first.fill("By the gate")
+            phone.save("Save the test")
+    rounds.void_round(round_=gone, by=firm.coordinator, reason="Wrong surface.")
+    phone.send()
+
+    assert sorted(phone.states()) == ["parked", "sent"]
+    assert InfiltrationTest.objects.get().round == there
+    phone.open("/field/phone/")
+    accessible(page)
+    assert page.get_by_text("refused", exact=True).is_visible()
+    assert page.get_by_role("link", name="Open and mend").is_visible()
+
+
+def test_a_test_that_would_not_count_asks_and_is_kept_as_it_is_in_one_press(firm, phone):
+    round_ = RoundFactory(surface=firm.surface, hours_since_rain=72.0)
+    page = phone.open(f"/rounds/{round_.pk}/tests/new/")
+    with phone.without_signal():
+        fill_ring(page, "60")
+        page.get_by_label("Spot").first.fill("By the gate")
+        page.get_by_label("Prewet mass").fill("1")
+        phone.save("Save the test")
+    phone.send()
+    assert phone.states() == ["parked"]
+    phone.open("/field/phone/")
+    page.get_by_role("button", name="Keep it as it is").click()
+
+    phone.await_states(sent=1)
+    assert InfiltrationTest.objects.get().spot == "By the gate"
+
+
+def test_what_was_refused_is_opened_mended_and_stored_once(firm, phone):
+    page = phone.page
+    with phone.without_signal():
+        page = phone.open(cleaning_of(firm.surface))
+        fill_cleaning(page, day=(now() + timedelta(days=9)).date().isoformat(), note="mended")
+        phone.save(SAVE)
+    phone.send()
+    assert phone.states() == ["parked"]
+    phone.open("/field/phone/")
+    page.get_by_role("link", name="Open and mend").click()
+    settle(page)
+    assert page.get_by_label("Note").input_value() == "mended"
+    page.get_by_label("Cleaned on").fill(firm.site.today().isoformat())
+    with page.expect_navigation():
+        page.get_by_role("button", name=SAVE).click()
+
+    assert phone.states() == ["sent"]
+    assert CleaningEvent.objects.get().note == "mended"
+
+
+def test_two_tabs_send_at_once_and_the_office_hears_what_a_cleared_phone_lost(firm, phone, live_server):
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface, "one")
+        record_cleaning(phone, firm.surface, "two")
+        other = Phone(phone.context.new_page())
+        other.open("/field/phone/")
+        assert len(other.entries()) == 2
+    for page in (phone.page, other.page):
+        page.evaluate(SEND.replace("async () => (", "async () => void ("))
+    phone.await_states(sent=2)
+    assert CleaningEvent.objects.count() == 2
+    other.page.close()
+
+    refuse = lambda route: route.fulfill(status=503, body="")  # noqa: E731
+    phone.page.route(ENTRY, refuse)
+    record_cleaning(phone, firm.surface, "lost")
+    phone.send()  # the server is told what is held, though it takes nothing
+    session = phone.context.new_cdp_session(phone.page)
+    session.send("Storage.clearDataForOrigin", {"origin": live_server.url, "storageTypes": "indexeddb"})
+    phone.open("/field/phone/")
+    phone.page.unroute(ENTRY)
+    phone.send()
+
+    office = Phone(phone.page)
+    let_in(phone.context, firm.coordinator, live_server.url)
+    page = office.open("/field/phones/")
+    assert page.get_by_text("Record a cleaning").first.is_visible()
+
+
+def test_a_full_phone_says_so_and_keeps_what_was_typed_on_the_page(firm, phone, live_server):
+    page = phone.open(cleaning_of(firm.surface))
+    fill_cleaning(page, note="no room")
+    session = phone.context.new_cdp_session(page)
+    session.send("Storage.overrideQuotaForOrigin", {"origin": live_server.url, "quotaSize": 1})
+    with phone.without_signal():
+        page.get_by_role("button", name=SAVE).click()
+        page.get_by_text("This phone could not keep it").wait_for()
+    assert page.get_by_label("Note").input_value() == "no room"
+    with page.expect_navigation():
+        page.get_by_role("button", name=SAVE).click()  # with signal it goes the plain way
+
+    assert CleaningEvent.objects.get().note == "no room"
+
+
+def test_a_newer_page_waits_for_an_older_tab_and_no_entry_is_lost(firm, phone):
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface)
+        newer = phone.context.new_page()
+        newer.goto("/field/phone/")
+        count = newer.evaluate(
+            """() => new Promise((resolve, reject) => {
+              const request = indexedDB.open("rainthrough-field", 2)
+              request.onerror = () => reject(request.error)
+              request.onsuccess = () => {
+                const all = request.result.transaction("entries").objectStore("entries").getAll()
+                all.onsuccess = () => { request.result.close(); resolve(all.result.length) }
+              }
+            })"""
+        )
+    assert count == 1
+
+
+def test_a_clock_two_days_off_is_corrected_and_both_times_are_kept(firm, phone):
+    page = phone.page
+    right = now()
+    page.clock.install(time=right + timedelta(days=2))
+    with phone.without_signal():
+        page = phone.open(cleaning_of(firm.surface))
+        fill_cleaning(page)
+        day_shown = page.get_by_label("Cleaned on").input_value()
+        phone.save(SAVE)
+    phone.send()
+
+    phone.await_states(sent=1)
+    entry = FieldEntry.objects.get()
+    assert entry.offset_s == pytest.approx(-2 * 86_400, abs=600)
+    assert CleaningEvent.objects.get().cleaned_on == firm.site.today()
+    assert day_shown != firm.site.today().isoformat()
+
+
+def test_large_photos_are_made_small_on_the_phone_and_follow_the_finding(firm, phone, large_photo):
+    surface = SurfaceFactory(site=firm.site)
+    page = phone.open(f"/surfaces/{surface.pk}/files/new/")
+    page.get_by_label("Photos, a video or PDFs").set_input_files([large_photo] * 3)
+    taken = []
+    phone.page.route(
+        ENTRY,
+        lambda route: route.fulfill(status=413, body="")
+        if len(json.dumps(route.request.post_data_buffer.decode("latin-1"))) > 9_000_000 or not taken and not taken.append(1)
+        else route.continue_(),
+    )
+    page.get_by_role("button", name="Add").click()
+    phone.await_states(sent=2)
+
+    files = list(surface.attachments.order_by("created_at"))
+    assert len(files) == 3
+    assert max(file.width for file in files) <= 2400
+
+
+@pytest.fixture
+def large_photo(tmp_path):
+    """A photo of 12 MB, as a telephone takes it."""
+    import numpy as np
+    from PIL import Image
+
+    path = tmp_path / "court.jpg"
+    noise = np.random.default_rng(1).integers(0, 255, (3000, 4000, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(path, "JPEG", quality=92)
+    assert path.stat().st_size > 12_000_000
+    return path
+
+
+def test_a_form_begun_and_left_is_offered_again(firm, phone):
+    page = phone.open(cleaning_of(firm.surface))
+    page.get_by_label("Note").press_sequentially("half typed")
+    until(page, "async () => Boolean(await (await import('/static/js/queue/store.js')).draft(`${document.body.dataset.person} ${location.pathname}`))")
+    page.on("dialog", lambda dialog: dialog.accept())
+    phone.open(cleaning_of(firm.surface))
+    page.get_by_role("button", name="Fill it in again").click()
+
+    assert page.get_by_label("Note").input_value() == "half typed"
