@@ -63,9 +63,22 @@ class Phone:
         self.page.get_by_role("heading", name="kept on this phone").wait_for()
 
 
-def fill_cleaning(page: Page, day: str | None = None, note: str = "") -> None:
-    if day:
-        page.get_by_label("Cleaned on").fill(day)
-    page.get_by_label("Method").select_option("vacuum")
-    if note:
-        page.get_by_label("Note").fill(note)
+def fill(page: Page, **values: str) -> None:
+    """Type values into fields by their names, whatever is folded over them; choices by their value."""
+    page.evaluate("document.querySelectorAll('main details').forEach((each) => (each.open = true))")
+    for name, value in values.items():
+        field = page.locator(f'[name="{name}"]')
+        if field.first.get_attribute("type") == "radio":
+            page.locator(f'[name="{name}"][value="{value}"]').check()
+        elif field.first.evaluate("(each) => each.tagName") == "SELECT":
+            field.select_option(value)
+        else:
+            field.fill(value)
+
+
+def fill_cleaning(page: Page, **values: str) -> None:
+    fill(page, method="vacuum", **values)
+
+
+def fill_ring(page: Page, elapsed_s: str, **values: str) -> None:
+    fill(page, prewet_time_s="25", test_mass="18", elapsed_s=elapsed_s, **values)

@@ -11,7 +11,7 @@ from maintenance.models import CleaningEvent
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.browser.conftest import let_in, settle, until
-from tests.browser.phone import SEND, Phone, fill_cleaning
+from tests.browser.phone import SEND, Phone, fill, fill_cleaning, fill_ring
 from tests.factories import LocationFactory, RoundFactory, SurfaceFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -54,7 +54,7 @@ def test_with_signal_a_form_is_kept_sent_and_its_page_shown_at_once(firm, phone)
 
 def test_what_the_server_refuses_with_signal_is_shown_beside_its_field_and_not_kept(firm, phone):
     page = phone.open(cleaning_of(firm.surface))
-    fill_cleaning(page, day=(now() + timedelta(days=9)).date().isoformat())
+    fill_cleaning(page, cleaned_on=(now() + timedelta(days=9)).date().isoformat())
     page.get_by_role("button", name=SAVE).click()
 
     page.locator("[data-error-summary]").wait_for()
@@ -68,7 +68,7 @@ def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order
     with phone.without_signal():
         page = phone.open(f"/surfaces/{firm.surface.pk}/rounds/new/")
         assert page.get_by_text("as it was kept on this phone").is_visible()
-        page.get_by_label("Hours since the last rain").fill("72")
+        fill(page, hours_since_rain="72")
         phone.save("Go on to the tests")
         accessible(page)
         page.get_by_role("link", name="Ring test", exact=True).click()
@@ -91,14 +91,6 @@ def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order
     assert [test.location for test in tests] == places
     assert tests[0].made_at < tests[1].made_at
     assert not page.locator("[data-queue-count]").is_visible()
-
-
-def fill_ring(page, seconds):
-    if page.get_by_text("More of the test").is_visible():
-        page.get_by_text("More of the test").click()
-    page.get_by_label("Prewet time").fill("25")
-    page.get_by_label("Test mass").fill("18")
-    page.get_by_label("Elapsed time").fill(seconds)
 
 
 def test_no_answer_of_a_server_or_of_the_network_between_loses_an_entry_or_stores_it_twice(firm, phone):
@@ -186,8 +178,7 @@ def test_a_round_set_aside_meanwhile_parks_its_test_alone_and_a_person_sees_why(
     for round_ in (gone, there):
         phone.open(f"/rounds/{round_.pk}/tests/new/")
         with phone.without_signal():
-            fill_ring(page, "60")
-            page.get_by_label("Spot").first.fill("By the gate")
+            fill_ring(page, "60", spot="By the gate")
             phone.save("Save the test")
     rounds.void_round(round_=gone, by=firm.coordinator, reason="Wrong surface.")
     phone.send()
@@ -204,9 +195,7 @@ def test_a_test_that_would_not_count_asks_and_is_kept_as_it_is_in_one_press(firm
     round_ = RoundFactory(surface=firm.surface, hours_since_rain=72.0)
     page = phone.open(f"/rounds/{round_.pk}/tests/new/")
     with phone.without_signal():
-        fill_ring(page, "60")
-        page.get_by_label("Spot").first.fill("By the gate")
-        page.get_by_label("Prewet mass").fill("1")
+        fill_ring(page, "60", spot="By the gate", prewet_mass="1")
         phone.save("Save the test")
     phone.send()
     assert phone.states() == ["parked"]
@@ -221,15 +210,15 @@ def test_what_was_refused_is_opened_mended_and_stored_once(firm, phone):
     page = phone.page
     with phone.without_signal():
         page = phone.open(cleaning_of(firm.surface))
-        fill_cleaning(page, day=(now() + timedelta(days=9)).date().isoformat(), note="mended")
+        fill_cleaning(page, cleaned_on=(now() + timedelta(days=9)).date().isoformat(), note="mended")
         phone.save(SAVE)
     phone.send()
     assert phone.states() == ["parked"]
     phone.open("/field/phone/")
     page.get_by_role("link", name="Open and mend").click()
     settle(page)
-    assert page.get_by_label("Note").input_value() == "mended"
-    page.get_by_label("Cleaned on").fill(firm.site.today().isoformat())
+    assert page.locator("[name=note]").input_value() == "mended"
+    page.locator("[name=cleaned_on]").fill(firm.site.today().isoformat())
     with page.expect_navigation():
         page.get_by_role("button", name=SAVE).click()
 
@@ -274,7 +263,7 @@ def test_a_full_phone_says_so_and_keeps_what_was_typed_on_the_page(firm, phone, 
     with phone.without_signal():
         page.get_by_role("button", name=SAVE).click()
         page.get_by_text("This phone could not keep it").wait_for()
-    assert page.get_by_label("Note").input_value() == "no room"
+    assert page.locator("[name=note]").input_value() == "no room"
     with page.expect_navigation():
         page.get_by_role("button", name=SAVE).click()  # with signal it goes the plain way
 
@@ -306,7 +295,7 @@ def test_a_clock_two_days_off_is_corrected_and_both_times_are_kept(firm, phone):
     with phone.without_signal():
         page = phone.open(cleaning_of(firm.surface))
         fill_cleaning(page)
-        day_shown = page.get_by_label("Cleaned on").input_value()
+        day_shown = page.locator("[name=cleaned_on]").input_value()
         phone.save(SAVE)
     phone.send()
 
@@ -351,10 +340,10 @@ def large_photo(tmp_path):
 
 def test_a_form_begun_and_left_is_offered_again(firm, phone):
     page = phone.open(cleaning_of(firm.surface))
-    page.get_by_label("Note").press_sequentially("half typed")
+    page.locator("[name=note]").press_sequentially("half typed")
     until(page, "async () => Boolean(await (await import('/static/js/queue/store.js')).draft(`${document.body.dataset.person} ${location.pathname}`))")
     page.on("dialog", lambda dialog: dialog.accept())
     phone.open(cleaning_of(firm.surface))
     page.get_by_role("button", name="Fill it in again").click()
 
-    assert page.get_by_label("Note").input_value() == "half typed"
+    assert page.locator("[name=note]").input_value() == "half typed"

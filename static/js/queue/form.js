@@ -54,7 +54,7 @@ class Queued {
   followDay() {
     if (document.documentElement.dataset.kept === undefined) return
     for (const control of this.form.querySelectorAll("input[type=date]")) {
-      const today = dayInstead(control.value, Date.parse(page().madeAt), new Date())
+      const today = dayInstead(control.value, Date.parse(page().pageAt), new Date())
       if (!today) continue
       control.value = today
       this.byClock.add(control.name)
