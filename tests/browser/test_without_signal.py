@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.utils.timezone import now
 
+from core.calc.paving import TestMethod
 from fieldwork.models import FieldEntry
 from maintenance.models import CleaningEvent
 from qa.models import InfiltrationTest, TestRound
@@ -71,7 +72,7 @@ def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order
         fill(page, hours_since_rain="72")
         phone.save("Go on to the tests")
         accessible(page)
-        page.get_by_role("link", name="Ring test", exact=True).click()
+        page.get_by_role("link", name=TestMethod.RING.label).click()
         settle(page)
         for seconds in ("60", "90"):
             fill_ring(page, seconds)

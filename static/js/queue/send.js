@@ -18,6 +18,7 @@ import {
   SENT,
   takenUp,
   WAITING,
+  waitMs,
 } from "../logic/queue.js"
 import * as store from "./store.js"
 
@@ -28,6 +29,7 @@ const CONTACT_EVERY_MS = 60_000
 const EVENT = "fieldqueue"
 const channel = "BroadcastChannel" in self ? new BroadcastChannel(EVENT) : null
 let timer = null
+let failures = 0 // passes in a row that reached nobody
 
 /** Tell this page and the other tabs that something changed. */
 export function changed() {
@@ -167,6 +169,7 @@ async function takeUpAgain() {
 async function pass(force) {
   await takeUpAgain()
   const who = await whoIsThere()
+  failures = who ? 0 : failures + 1
   if (!who) return
   const before = await store.entries()
   await sendAll(who)
@@ -181,7 +184,7 @@ async function tryLater() {
   clearTimeout(timer)
   const at = nextTry(await store.entries(), document.body.dataset.person)
   if (at === null) return
-  timer = setTimeout(() => drain(), Math.max(1_000, at - Date.now()))
+  timer = setTimeout(() => drain(), Math.max(1_000, at - Date.now(), failures ? waitMs(failures) : 0))
 }
 
 /** Send what waits; nothing where another tab is at it. force: tell the server what is held, also shortly after the last time. */
