@@ -26,7 +26,12 @@ def cleaning_of(surface):
 
 
 @pytest.fixture
-def phone(firm, open_page):
+def places(firm):
+    return [LocationFactory(surface=firm.surface, label=label) for label in "AB"]
+
+
+@pytest.fixture
+def phone(firm, places, open_page):
     """A technician's phone that keeps the pages of the firm's surface."""
     held = Phone(open_page(firm.technician, firm.surface.get_absolute_url()))
     held.page.get_by_role("button", name="Keep on this phone").click()
@@ -63,9 +68,9 @@ def test_what_the_server_refuses_with_signal_is_shown_beside_its_field_and_not_k
     assert not CleaningEvent.objects.exists()
 
 
-def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order(firm, phone, accessible):
-    places = [LocationFactory(surface=firm.surface, label=label) for label in "AB"]
-    phone.open(firm.surface.get_absolute_url())
+def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order(
+    firm, places, phone, accessible
+):
     with phone.without_signal():
         page = phone.open(f"/surfaces/{firm.surface.pk}/rounds/new/")
         assert page.get_by_text("as it was kept on this phone").is_visible()
@@ -179,7 +184,7 @@ def test_a_round_set_aside_meanwhile_parks_its_test_alone_and_a_person_sees_why(
     for round_ in (gone, there):
         phone.open(f"/rounds/{round_.pk}/tests/new/")
         with phone.without_signal():
-            fill_ring(page, "60", spot="By the gate")
+            fill_ring(page, "60")
             phone.save("Save the test")
     rounds.void_round(round_=gone, by=firm.coordinator, reason="Wrong surface.")
     phone.send()
@@ -196,7 +201,7 @@ def test_a_test_that_would_not_count_asks_and_is_kept_as_it_is_in_one_press(firm
     round_ = RoundFactory(surface=firm.surface, hours_since_rain=72.0)
     page = phone.open(f"/rounds/{round_.pk}/tests/new/")
     with phone.without_signal():
-        fill_ring(page, "60", spot="By the gate", prewet_mass="1")
+        fill_ring(page, "60", prewet_mass="1")
         phone.save("Save the test")
     phone.send()
     assert phone.states() == ["parked"]
@@ -204,7 +209,7 @@ def test_a_test_that_would_not_count_asks_and_is_kept_as_it_is_in_one_press(firm
     page.get_by_role("button", name="Keep it as it is").click()
 
     phone.await_states(sent=1)
-    assert InfiltrationTest.objects.get().spot == "By the gate"
+    assert InfiltrationTest.objects.get().prewet_mass == 1
 
 
 def test_what_was_refused_is_opened_mended_and_stored_once(firm, phone):
