@@ -28,7 +28,7 @@ LIT_BY = {
         "surface site round test cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain message"
     ),
-    "visits": "visit crew task learning proposal absence day calendar feed",
+    "visits": "visit crew task learning proposal absence day calendar feed field phone",
     "reports": "report portfolio calibration fit kept link sending inspector",
     "firm": "firm member invitation method price me agreement rule own reference",
 }

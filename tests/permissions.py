@@ -47,6 +47,7 @@ from tests.factories import (
     VisitTaskFactory,
     WorkPlanFactory,
 )
+from tests.fieldwork.factories import FieldEntryFactory, HeldEntryFactory
 
 TOKEN = "the-secret-of-a-link"
 ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coordinator", "admin")
@@ -256,6 +257,11 @@ TABLE = {
     "planning:feed-show": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "reporting:surface-field-sheet": ("get", "surface", RECORD),
     "reporting:round-field-sheet": ("get", "round", RECORD),
+    # What scripts send: 401 in place of the sign-in page. Who may record what is told by the entry's own form, to which
+    # it is led; nothing readable is sent here: tests/fieldwork/views.
+    "fieldwork:field-entry": ("put", "field_entry", (401, 400, 400, 400, 400, 400, 400)),
+    "fieldwork:field-contact": ("post", None, (401, 400, 400, 400, 400, 400, 400)),
+    "fieldwork:field-who": ("get", None, (401, 200, 200, 200, 200, 200, 200)),
     "reporting:day-own": ("get", None, FIRM_PAGE),
     "reporting:todo-list": ("get", None, FIRM_PAGE),
     "planning:crew-day": ("get", "crew", READ_FIRM),
@@ -383,6 +389,8 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     MessageMail.objects.create(message=message, to=firm.admin, link="https://office.example/", due_at=now())
     return {
         **_shared(firm, kept),
+        "field_entry": FieldEntryFactory(organisation=firm.organisation, person=firm.admin).pk,
+        "held_entry": HeldEntryFactory(phone__organisation=firm.organisation, phone__person=firm.admin).pk,
         "due": DueReport.objects.create(site=firm.site, month=today.replace(day=1), since=today).pk,
         "routine": routine.pk,
         "kept": kept.pk,

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from tests.permissions import TABLE
 
-OURS = ("accounts", "qa", "maintenance", "planning", "reporting")
+OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork")
 
 
 class _Fields(HTMLParser):

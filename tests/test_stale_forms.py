@@ -255,7 +255,7 @@ def model_forms():
             if sub not in found:
                 found.add(sub)
                 left.append(sub)
-    ours = ("accounts.", "qa.", "maintenance.", "planning.", "reporting.")
+    ours = ("accounts.", "qa.", "maintenance.", "planning.", "reporting.", "fieldwork.")
     return {form for form in found if form.__module__.startswith(ours) and not inspect.isabstract(form)}
 
 

@@ -29,7 +29,7 @@ CLASS_ATTRIBUTE = re.compile(r'class="((?:\{%.*?%\}|[^"])*)"', re.DOTALL)
 HANDED_ON = re.compile(r'(?:mark="|block sheet_class %\})([\w-]+)')
 CLASSES = re.compile(r"[a-z][\w-]*( [a-z][\w-]*)*")
 LITERAL = re.compile(r"""(["'`])(.*?)\1""")
-CODE = ("static/js", "accounts", "core", "maintenance", "planning", "qa", "reporting")
+CODE = ("static/js", "accounts", "core", "fieldwork", "maintenance", "planning", "qa", "reporting")
 
 
 def shown_by_templates():

@@ -1,6 +1,7 @@
 """A firm may ask its people for a second factor: until it is set up, its pages stay shut."""
 
 from collections.abc import Callable
+from http import HTTPStatus
 
 from allauth.mfa.utils import is_mfa_enabled
 from django.contrib import messages
@@ -9,6 +10,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from accounts.selectors.memberships import works_where_it_is_asked
+from core.views.json_answers import is_from_script, json_answer
 
 ASKED = "%(firm)s asks its people for a second factor. Set it up with an app on your phone, then go on."
 # What must stay open for that: signing in and out, the factor itself, the choice of another firm, what pages load.
@@ -26,6 +28,9 @@ class SecondFactorMiddleware:
             return self.get_response(request)
         if not _is_asked(request):
             return self.get_response(request)
+        if is_from_script(request):
+            text = ASKED % {"firm": request.current.organisation}  # type: ignore[attr-defined]
+            return json_answer(HTTPStatus.FORBIDDEN, code="second_factor", text=text)
         messages.info(request, ASKED % {"firm": request.current.organisation})  # type: ignore[attr-defined]
         return redirect("mfa_index")
 

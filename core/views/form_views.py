@@ -5,13 +5,15 @@ is about the state things are in, which nothing typed would mend: the page says 
 """
 
 from collections.abc import Callable
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, Protocol
 
 from django.contrib import messages
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db.models import Model
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from core.errors import NotAllowedNowError
@@ -21,6 +23,25 @@ from core.forms.parts import ReasonForm
 REFUSALS = (ValidationError, NotAllowedNowError)
 Refusal = ValidationError | NotAllowedNowError
 CONFLICT = 409  # RFC 9110, 15.5.10: the request conflicts with the state of what it is about
+UNPROCESSABLE = 422  # RFC 9110, 15.5.21: it could be read, but not done
+
+
+@dataclass(frozen=True, slots=True)
+class Onward:
+    """A stored row, with the place to go on where that is not the row's own page."""
+
+    row: Model
+    place: Any
+
+
+class Told(Protocol):
+    """Who sends a form without anybody looking at the answer, and asks what came of it: `request.told`."""
+
+    def stored(self, row: Any, url: str) -> None:
+        """The row that holds what was sent, by this sending or an earlier one, and where to go on."""
+
+    def refused(self, form: BaseForm, status: int) -> None:
+        """The form with its errors, and the status that its page would have had."""
 
 
 def add_refusal(form: BaseForm, error: Refusal) -> int:
@@ -49,6 +70,7 @@ def save_or_show(
 ) -> HttpResponse:
     """Save a valid form and go where the saved row lives; else show the form with what was typed.
 
+    save: gives the stored row, whose page comes next, or an address, or both as an `Onward`.
     page: gives what else the page shows and must be asked for; called only where the page is shown.
     """
     status = 200
@@ -56,10 +78,25 @@ def save_or_show(
         try:
             with held(form):
                 saved = save()
-            return redirect(asked_place(request) or saved)
+            return _go_on(request, saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
+    if told := _told(request):
+        told.refused(form, status)
+        return HttpResponse(status=UNPROCESSABLE)
     return render(request, template, {"form": form, **context, **page()}, status=status)
+
+
+def _told(request: HttpRequest) -> Told | None:
+    return getattr(request, "told", None)
+
+
+def _go_on(request: HttpRequest, saved: Any) -> HttpResponse:
+    row, place = (saved.row, saved.place) if isinstance(saved, Onward) else (saved, saved)
+    url = resolve_url(asked_place(request) or place)
+    if told := _told(request):
+        told.stored(row, url)
+    return redirect(url)
 
 
 def asked_place(request: HttpRequest) -> str:

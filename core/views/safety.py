@@ -9,6 +9,8 @@ from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
+from core.views.json_answers import is_from_script, signed_out
+
 # Scripts and pictures come from this server alone. Charts and drawings set styles of their own while they are drawn.
 CONTENT_SECURITY_POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
@@ -31,6 +33,8 @@ class SafetyMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if _is_too_large(request):
+            if is_from_script(request):  # it keeps what it sent, and asks the person to sign in
+                return signed_out()
             return render(request, "too_large.html", {"most_kb": MOST_ANONYMOUS_BYTES // 1024}, status=413)
         refused = _refuse_unreadable(request)
         if refused:

@@ -14,7 +14,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.format import day
 from core.presentation.files import seen_by_firm
-from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
 from maintenance.calc.suitability import CARE
 from maintenance.forms.cleanings import CleaningForm, TermsFormSet, TestVisitForm
 from maintenance.models import CleaningEvent, MethodTerms
@@ -43,11 +43,11 @@ def cleaning_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     )
 
 
-def _recorded(request: PersonRequest, event: CleaningEvent) -> Surface:
+def _recorded(request: PersonRequest, event: CleaningEvent) -> Onward:
     """Store the cleaning and say so: the surface's page alone does not show that it arrived."""
     stored = cleanings.record_cleaning(event=event, by=request.user)
     messages.success(request, f"{stored.get_method_display()} of {day(stored.cleaned_on)} stored.")
-    return stored.surface
+    return Onward(stored, stored.surface)
 
 
 @login_required

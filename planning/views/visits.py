@@ -12,7 +12,7 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import ordered_and_paged
 from core.services import mail
-from core.views.form_views import do_or_say, save_or_show, save_with_reason
+from core.views.form_views import Onward, do_or_say, save_or_show, save_with_reason
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.owner_mail import told_lines
@@ -132,7 +132,7 @@ def task_finish(request: PersonRequest, pk: UUID) -> HttpResponse:
     return save_or_show(
         request,
         form,
-        lambda: visits.finish_task(task=task, **form.cleaned_data).visit,
+        lambda: Onward(task, visits.finish_task(task=task, **form.cleaned_data).visit),
         "planning/task_finish.html",
         task=task,
     )

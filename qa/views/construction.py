@@ -13,7 +13,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest
 from core.calc.paving import Traffic
-from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
 from qa.calc.check_model import HeaviestUse
 from qa.calc.check_progress import Outcome
 from qa.forms.construction import (
@@ -132,20 +132,20 @@ def _record(request: PersonRequest, check: ConstructionCheck, failed: CheckEntry
     )
 
 
-def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> str:
+def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> Onward:
     """Store the finding, say what came out, and offer the next check."""
     stored = construction.record_entry(entry=entry, answer=form.answer, by=request.user, sent=form.sent)
     asked = stored.construction_check.as_read(request.current.units).asked
     if stored.outcome == Outcome.FAILED:
         messages.warning(request, f"Not as asked: {asked}")
-        return stored.get_absolute_url()
+        return Onward(stored, stored)
     said = (
         "Kept, and judged once the designed value is entered"
         if stored.outcome == Outcome.UNJUDGED
         else "Passed"
     )
     messages.success(request, f"{said}: {asked}")
-    return next_page(stored.construction_check)
+    return Onward(stored, next_page(stored.construction_check))
 
 
 def next_page(check: ConstructionCheck) -> str:

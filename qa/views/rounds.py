@@ -12,7 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import TestMethod
-from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import facts_on
 from qa.calc.rounds import Purpose
 from qa.forms.field_tests import FieldTestForm, form_for, values_of
@@ -103,7 +103,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     )
 
 
-def record(request: PersonRequest, form: TestForm | FieldTestForm, test: InfiltrationTest) -> TestRound:
+def record(request: PersonRequest, form: TestForm | FieldTestForm, test: InfiltrationTest) -> Onward:
     """Store the test, say what came out, and go back to the round for the next spot.
 
     Raises ValidationError while it would not count in full, or is far from what is expected, and nobody said to keep it
@@ -120,7 +120,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
         count = len(test.deviations)
         said += f" {count} deviation{'s' if count > 1 else ''} from the method; see below."
     messages.success(request, said)
-    return test.round
+    return Onward(test, test.round)
 
 
 @login_required

@@ -43,7 +43,7 @@ from tests.mutation.trial import (
     preload,
 )
 
-CALC = ("accounts", "core", "maintenance", "planning", "qa", "reporting")
+CALC = ("accounts", "core", "fieldwork", "maintenance", "planning", "qa", "reporting")
 MODEL = (
     "cleaning", "decline", "filtering", "forecast", "layout", "mixture", "posterior_summary", "scores", "sources",
 )  # fmt: skip

@@ -6,8 +6,9 @@ from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import ValidationError
 from django.test import RequestFactory
 
+from core.errors import NotAllowedNowError
 from core.views import form_views
-from core.views.form_views import correct_or_show, save_or_show, save_with_reason
+from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
 
 
 class NoteForm(forms.Form):
@@ -75,3 +76,52 @@ def test_a_form_that_comes_back_brings_its_page_asked_for_once(shown, fields, sa
     assert (context["round"], context["surface"]) == ("of May", "yard")
     assert context["form"].errors
     assert asked == [True]
+
+
+class Listener:
+    """Who sends a form for somebody and asks what came of it."""
+
+    def __init__(self):
+        self.heard = []
+
+    def stored(self, row, url):
+        self.heard.append((row, url))
+
+    def refused(self, form, status):
+        self.heard.append((dict(form.errors), status))
+
+
+def told(**fields):
+    request = sent(**fields)
+    request.told = Listener()
+    return request, request.told.heard
+
+
+def test_who_listens_is_told_the_row_and_where_people_go_on(shown):
+    request, heard = told(note="dry")
+    row = object()
+
+    response = save_or_show(request, NoteForm(request.POST), lambda: Onward(row, "/there"), "note.html")
+
+    assert heard == [(row, "/there")]
+    assert response.url == "/there"
+
+
+def test_who_listens_is_told_what_was_refused_and_no_page_is_made(shown):
+    request, heard = told(note="")
+
+    response = save_or_show(request, NoteForm(request.POST), not_asked, "note.html", page=not_asked)
+
+    assert heard == [({"note": ["This field is required."]}, 200)]
+    assert (response.status_code, response.content, shown) == (422, b"", [])
+
+
+def test_who_listens_is_told_that_it_is_not_allowed_now(shown):
+    def too_late():
+        raise NotAllowedNowError("It was set aside.")
+
+    request, heard = told(note="dry")
+
+    save_or_show(request, NoteForm(request.POST), too_late, "note.html", page=not_asked)
+
+    assert heard == [({"__all__": ["It was set aside."]}, 409)]

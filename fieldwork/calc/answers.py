@@ -1,0 +1,68 @@
+"""What the server answers about an entry: a status of HTTP and plain data for JSON."""
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from http import HTTPStatus
+from typing import Any
+from uuid import UUID
+
+
+class Code(StrEnum):
+    """Why an entry was not stored; the phone decides by it what to do next."""
+
+    SIGNED_OUT = "signed_out"
+    OTHER_PERSON = "other_person"
+    WAITS_FOR = "waits_for"
+    NOT_A_FORM = "not_a_form"
+    UNREADABLE = "unreadable"
+    REFUSED = "refused"
+    NOT_NOW = "not_now"
+    STORED_OTHERWISE = "stored_otherwise"
+    NO_ROLE = "no_role"
+    NOT_FOUND = "not_found"
+    TOO_LARGE = "too_large"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldError:
+    """What is wrong with one field, or with the whole form where `field` is empty."""
+
+    field: str
+    label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A status and what is said with it."""
+
+    status: int
+    content: dict[str, Any]
+
+    @property
+    def is_stored(self) -> bool:
+        """Whether the entry is stored, by this sending or by an earlier one."""
+        return self.status == HTTPStatus.OK
+
+
+def no(status: HTTPStatus, code: Code, text: str, **more: Any) -> Answer:
+    """The entry is not stored; `text` says why and what to do."""
+    return Answer(status.value, {"code": code.value, "text": text, **more})
+
+
+def stored(entry: UUID, pk: str, url: str, notes: Iterable[str]) -> Answer:
+    """The entry is stored: the row's id, its page, and what the form said."""
+    return Answer(HTTPStatus.OK.value, {"id": str(entry), "pk": pk, "url": url, "notes": list(notes)})
+
+
+def refused(errors: Iterable[FieldError], asks: Iterable[str]) -> Answer:
+    """The form refused what was typed. asks: names of ticks that would let it through as it is."""
+    listed = list(errors)
+    return no(
+        HTTPStatus.UNPROCESSABLE_ENTITY,
+        Code.REFUSED,
+        " ".join(f"{one.label}: {one.text}" if one.label else one.text for one in listed),
+        errors=[asdict(one) for one in listed],
+        asks=list(asks),
+    )

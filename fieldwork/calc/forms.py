@@ -1,0 +1,83 @@
+"""Which forms a phone may keep and send later: the one table that server and pages read."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True, slots=True)
+class FieldForm:
+    """A form that records.
+
+    route: name of its route. records: what a row is called to people. on: the model whose row the route's id names.
+    files_to: the route that takes photos of what it stored. parent: the form whose row it may hang on before the
+    server has that row.
+    """
+
+    route: str
+    records: str
+    on: str
+    files_to: str = ""
+    parent: str = ""
+
+
+_FORMS = (
+    FieldForm("qa:round-create", "Test round", "qa.Surface", files_to="qa:round-file-create"),
+    FieldForm("qa:test-create", "Test", "qa.TestRound", parent="qa:round-create"),
+    FieldForm("qa:inspection-create", "Inspection", "qa.Surface"),
+    FieldForm(
+        "qa:finding-create",
+        "Finding",
+        "qa.Inspection",
+        files_to="qa:finding-file-create",
+        parent="qa:inspection-create",
+    ),
+    FieldForm(
+        "qa:remedy-create",
+        "Correction of a finding",
+        "qa.InspectionFinding",
+        files_to="qa:remedy-file-create",
+        parent="qa:finding-create",
+    ),
+    FieldForm("qa:check-record", "Check", "qa.ConstructionCheck", files_to="qa:entry-file-create"),
+    FieldForm("qa:entry-recheck", "Check after correction", "qa.CheckEntry", files_to="qa:entry-file-create"),
+    FieldForm("qa:check-not-needed", "Check that does not apply", "qa.ConstructionCheck"),
+    FieldForm(
+        "qa:work-create",
+        "Corrective work",
+        "qa.CheckEntry",
+        files_to="qa:work-file-create",
+        parent="qa:check-record",
+    ),
+    FieldForm("qa:source-change-create", "Change of a sediment source", "qa.Surface"),
+    FieldForm("qa:soil-test-create", "Soil test", "qa.Surface"),
+    FieldForm("qa:sieving-create", "Sieve analysis", "qa.Surface"),
+    FieldForm(
+        "maintenance:cleaning-create", "Cleaning", "qa.Surface", files_to="maintenance:cleaning-file-create"
+    ),
+    FieldForm("planning:task-finish", "Task", "planning.VisitTask"),
+    FieldForm("planning:visit-tell", "How the day went", "planning.Visit"),
+    FieldForm("qa:surface-file-create", "Photos of a surface", "qa.Surface"),
+    FieldForm("qa:round-file-create", "Photos of a test round", "qa.TestRound", parent="qa:round-create"),
+    FieldForm("qa:entry-file-create", "Photos of a check", "qa.CheckEntry", parent="qa:check-record"),
+    FieldForm(
+        "qa:work-file-create", "Photos of corrective work", "qa.CorrectiveWork", parent="qa:work-create"
+    ),
+    FieldForm(
+        "qa:finding-file-create", "Photos of a finding", "qa.InspectionFinding", parent="qa:finding-create"
+    ),
+    FieldForm("qa:remedy-file-create", "Photos of a correction", "qa.Remedy", parent="qa:remedy-create"),
+    FieldForm(
+        "maintenance:cleaning-file-create",
+        "Photos of a cleaning",
+        "maintenance.CleaningEvent",
+        parent="maintenance:cleaning-create",
+    ),
+)
+
+
+def _by_route(forms: Iterable[FieldForm]) -> Mapping[str, FieldForm]:
+    return MappingProxyType({form.route: form for form in forms})
+
+
+FIELD_FORMS = _by_route(_FORMS)

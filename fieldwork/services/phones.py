@@ -1,0 +1,105 @@
+"""What phones tell of what they hold, and what the office does about it."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from accounts.models import Organisation, User
+from core.models.rows import validate_and_save
+from core.services.records import given_reason
+from fieldwork.calc.phones import Contact, Held, HeldState, lost_among
+from fieldwork.models import FieldEntry, HeldEntry, Phone
+
+
+@transaction.atomic
+def note_contact(
+    *,
+    person: User,
+    firms: Mapping[str, Organisation],
+    acting_for: Organisation,
+    contact: Contact,
+    at: datetime,
+) -> list[HeldEntry]:
+    """Keep what a phone told; returns what it lost and nobody has dealt with.
+
+    firms: those the person works for, by their id as text. What the phone holds for one is kept with that firm alone.
+    """
+    held = _by_firm(contact.held, firms, acting_for)
+    known = Phone.objects.filter(person=person, device=contact.device, organisation__in=firms.values())
+    of_firms = {acting_for, *held, *(phone.organisation for phone in known.select_related("organisation"))}
+    phones = [_told(person, firm, contact, at) for firm in sorted(of_firms, key=lambda firm: str(firm.pk))]
+    for phone in phones:
+        _keep_held(phone, held[phone.organisation], at)
+    everything = {one.id for one in contact.held} | set(contact.sent)
+    _mark_lost(phones, everything, at)
+    return list(HeldEntry.objects.open().filter(phone__in=phones, state=HeldState.LOST.value))
+
+
+def _by_firm(
+    held: Iterable[Held], firms: Mapping[str, Organisation], acting_for: Organisation
+) -> defaultdict[Organisation, list[Held]]:
+    found: defaultdict[Organisation, list[Held]] = defaultdict(list)
+    for one in held:
+        found[firms.get(one.firm, acting_for)].append(one)
+    return found
+
+
+def _told(person: User, firm: Organisation, contact: Contact, at: datetime) -> Phone:
+    """The phone's row, as it tells of itself."""
+    told = {
+        "agent": _short(contact.agent, 120),
+        "is_protected": contact.persisted,
+        "offset_s": (at - contact.now).total_seconds(),
+        "last_contact_at": at,
+    }
+    phone, _ = Phone.objects.update_or_create(
+        person=person, organisation=firm, device=contact.device, defaults=told
+    )
+    return phone
+
+
+def _keep_held(phone: Phone, held: Iterable[Held], at: datetime) -> None:
+    rows = {row.entry: row for row in phone.held.select_for_update()}
+    for one in {each.id: each for each in held}.values():
+        row = rows.get(one.id) or HeldEntry(phone=phone, entry=one.id)
+        _fill(row, one, at)
+        row.save()
+
+
+def _fill(row: HeldEntry, held: Held, at: datetime) -> None:
+    """A phone that holds an entry again has not lost it, and whatever was done about that is open again."""
+    row.title, row.about, row.made_at = _short(held.title, 200), _short(held.about, 200), held.made_at
+    row.reason = _short(held.reason, 500) if held.is_parked else ""
+    row.parked_at = (row.parked_at or at) if held.is_parked else None
+    row.state = (HeldState.PARKED if held.is_parked else HeldState.WAITING).value
+    if row.lost_at:
+        row.dealt_with_at, row.dealt_with_by, row.dealt_with_reason = None, None, ""
+    row.lost_at = None
+
+
+def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) -> None:
+    """Mark what the phone no longer has; what arrived needs nobody's eye any more."""
+    rows = HeldEntry.objects.filter(phone__in=phones)
+    before = set(rows.values_list("entry", flat=True))
+    arrived = set(FieldEntry.objects.filter(pk__in=before).values_list("pk", flat=True))
+    rows.filter(entry__in=arrived).delete()
+    lost = lost_among(before, kept, arrived)
+    rows.filter(entry__in=lost).exclude(state=HeldState.LOST.value).update(
+        state=HeldState.LOST.value, lost_at=at
+    )
+
+
+@transaction.atomic
+def deal_with(*, held: HeldEntry, by: User, reason: str, at: datetime) -> HeldEntry:
+    """Say what was done about an entry that did not arrive, so that nobody looks for it again."""
+    held.dealt_with_reason = given_reason(reason)
+    held.dealt_with_at, held.dealt_with_by = at, by
+    validate_and_save(held, "dealt_with_at", "dealt_with_by", "dealt_with_reason")
+    return held
+
+
+def _short(words: str, most: int) -> str:
+    return words.replace("\x00", "")[:most]

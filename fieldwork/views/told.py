@@ -1,0 +1,71 @@
+"""What a form's view says of an entry, where nobody looks at its page."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from http import HTTPStatus
+from typing import Any
+
+from django.contrib.messages.storage.base import BaseStorage, Message
+from django.core.exceptions import NON_FIELD_ERRORS
+from django.db.models import Model
+from django.forms import BaseForm, BooleanField
+from django.http import HttpRequest, HttpResponseBase
+
+from core.views.form_views import CONFLICT
+from fieldwork.calc.answers import Answer, Code, FieldError, no, refused
+
+NO_FORM = (
+    "Nothing can be stored at this address as it was sent. Open the page anew on the phone, with signal."
+)
+
+
+class Notes(BaseStorage):
+    """What a view says to the person: read once by whoever called it, and kept in no session."""
+
+    def _get(self, *args: Any, **kwargs: Any) -> tuple[list[Message], bool]:
+        return [], True
+
+    def _store(
+        self, messages: list[Message | None], response: HttpResponseBase, *args: Any, **kwargs: Any
+    ) -> list[Any]:
+        return []
+
+
+@dataclass
+class Teller:
+    """Takes what `core.views.form_views` tells of a form; `answer` says why nothing was stored."""
+
+    request: HttpRequest
+    row: Model | None = None
+    url: str = ""
+    answer: Answer = field(default_factory=lambda: no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, NO_FORM))
+
+    def stored(self, row: Model, url: str) -> None:
+        """The row that holds what was sent."""
+        self.row, self.url = row, url
+
+    def refused(self, form: BaseForm, status: int) -> None:
+        """Each form with what is wrong in it; one that is sent together with others holds them as `rows`."""
+        forms = [form, *getattr(form, "rows", ())]
+        errors = [error for one in forms for error in errors_of(one)]
+        if status == CONFLICT:
+            text = " ".join(error.text for error in errors)
+            self.answer = no(HTTPStatus.CONFLICT, Code.NOT_NOW, text)
+        else:
+            self.answer = refused(errors, [name for one in forms for name in ticks_asked(one)])
+
+
+def errors_of(form: BaseForm) -> Iterator[FieldError]:
+    """What is wrong with a form, in the order of its fields."""
+    for name, texts in form.errors.items():
+        known = name in form.fields
+        sent_as = form.add_prefix(name) if known else ""
+        label = str(form[name].label) if known else "" if name == NON_FIELD_ERRORS else name
+        yield from (FieldError(sent_as, label, str(text)) for text in texts)
+
+
+def ticks_asked(form: BaseForm) -> Iterator[str]:
+    """Ticks that would let the form through as it is: those that something is said beside."""
+    for name in form.errors:
+        if isinstance(form.fields.get(name), BooleanField):
+            yield form.add_prefix(name)
