@@ -61,6 +61,7 @@ def ahead_of(user: User, organisation: Organisation, asked: Iterable[UUID]) -> A
     visits = list(
         rows.filter(crew__in=crews_of(user, organisation), visit_on__range=days)
         .exclude(status=VisitStatus.CANCELLED)
+        .select_related("crew")
         .prefetch_related(Prefetch("tasks", tasks))
         .order_by("visit_on")
     )

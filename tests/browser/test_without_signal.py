@@ -33,7 +33,9 @@ def places(firm):
 @pytest.fixture
 def phone(firm, places, open_page):
     """A technician's phone that keeps the pages of the firm's surface."""
-    held = Phone(open_page(firm.technician, firm.surface.get_absolute_url()))
+    held = Phone(open_page(firm.technician, "/field/phone/"))
+    held.page.clock.install(time=now())  # as the server's, unless a test sets it wrong
+    held.open(firm.surface.get_absolute_url())
     held.page.get_by_role("button", name="Keep on this phone").click()
     held.keep(cleaning_of(firm.surface), f"/field/surfaces/{firm.surface.pk}/tests/new/?method=ring", "/field/phone/")
     return held
@@ -296,8 +298,7 @@ def test_a_newer_page_waits_for_an_older_tab_and_no_entry_is_lost(firm, phone):
 
 def test_a_clock_two_days_off_is_corrected_and_both_times_are_kept(firm, phone):
     page = phone.page
-    right = now()
-    page.clock.install(time=right + timedelta(days=2))
+    page.clock.set_system_time(now() + timedelta(days=2))
     with phone.without_signal():
         page = phone.open(cleaning_of(firm.surface))
         fill_cleaning(page)

@@ -111,7 +111,7 @@ def test_a_page_is_fetched_anew_only_where_its_record_or_its_day_changed(client,
 def test_the_list_costs_the_same_queries_for_many_visits_of_a_day(client, firm, crew):
     def queries():
         client.force_login(firm.technician)
-        with CaptureQueriesContext(connection, ) as counted:
+        with CaptureQueriesContext(connection) as counted:
             client.get(PAGES)
         return len(counted)
 
