@@ -1,6 +1,10 @@
 from django.urls import path
 
+<<<<<<< HEAD
 from fieldwork.views import contacts, entries, phone
+=======
+from fieldwork.views import contacts, entries, phones
+>>>>>>> queue-server
 
 app_name = "fieldwork"
 
@@ -12,4 +16,7 @@ urlpatterns = [
     path("field/entries/<uuid:entry>/", entries.field_entry, name="field-entry"),
     path("field/contact/", contacts.field_contact, name="field-contact"),
     path("field/who/", entries.field_who, name="field-who"),
+    path("field/phones/", phones.phone_list, name="phone-list"),
+    path("field/phones/take-in/", phones.phone_take_in, name="phone-take-in"),
+    path("field/phones/entries/<uuid:pk>/dealt-with/", phones.phone_settle, name="phone-settle"),
 ]

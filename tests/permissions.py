@@ -261,6 +261,9 @@ TABLE = {
     # it is led; nothing readable is sent here: tests/fieldwork/views.
     "fieldwork:field-entry": ("put", "field_entry", (401, 400, 400, 400, 400, 400, 400)),
     "fieldwork:field-contact": ("post", None, (401, 400, 400, 400, 400, 400, 400)),
+    "fieldwork:phone-list": ("get", None, (302, 200, 403, 403, 200, 200, 200)),  # technicians: their own
+    "fieldwork:phone-settle": ("get", "held_entry", PLAN_FIRM),
+    "fieldwork:phone-take-in": ("get", None, FIRM_PLAN),
     "fieldwork:field-who": ("get", None, (401, 200, 200, 200, 200, 200, 200)),
     "fieldwork:phone-show": ("get", None, MINE),
     "fieldwork:page-list": ("get", None, (302, 200, 403, 403, 200, 200, 200)),

@@ -35,10 +35,11 @@ class FieldError:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A status and what is said with it."""
+    """A status and what is said with it. was_there: what is stored was so before this sending."""
 
     status: int
     content: dict[str, Any]
+    was_there: bool = False
 
     @property
     def is_stored(self) -> bool:
@@ -51,9 +52,10 @@ def no(status: HTTPStatus, code: Code, text: str, **more: Any) -> Answer:
     return Answer(status.value, {"code": code.value, "text": text, **more})
 
 
-def stored(entry: UUID, pk: str, url: str, notes: Iterable[str]) -> Answer:
+def stored(entry: UUID, pk: str, url: str, notes: Iterable[str], *, was_there: bool = False) -> Answer:
     """The entry is stored: the row's id, its page, and what the form said."""
-    return Answer(HTTPStatus.OK.value, {"id": str(entry), "pk": pk, "url": url, "notes": list(notes)})
+    content = {"id": str(entry), "pk": pk, "url": url, "notes": list(notes)}
+    return Answer(HTTPStatus.OK.value, content, was_there)
 
 
 def refused(errors: Iterable[FieldError], asks: Iterable[str]) -> Answer:

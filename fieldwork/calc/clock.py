@@ -18,10 +18,13 @@ class KnownOffset:
 
 @dataclass(frozen=True, slots=True)
 class Stamps:
-    """When an entry was made and sent by the phone's clock, and received by the server's."""
+    """When an entry was made and sent by the phone's clock, and received by the server's.
+
+    sent_at: None where it came in a file, so that nothing was measured at its sending.
+    """
 
     made_at: datetime
-    sent_at: datetime
+    sent_at: datetime | None
     received_at: datetime
     known: KnownOffset | None = None
 
@@ -33,11 +36,15 @@ class Stamps:
         else have been made after it arrived or before that contact, somebody has set the clock since; and where the
         two differ by no more than a slow way here makes up, the way is what is seen.
         """
-        best = at_sending = self.received_at - self.sent_at
-        if self.known and self._can_be(self.known.offset):
-            was_slow = NONE <= at_sending - self.known.offset <= SLOWEST
-            best = self.known.offset if was_slow or not self._can_be(at_sending) else at_sending
+        known = self.known.offset if self.known else NONE
+        best = known if self.sent_at is None else self._at_sending(self.received_at - self.sent_at)
         return best if abs(best) > TOLERANCE else NONE
+
+    def _at_sending(self, offset: timedelta) -> timedelta:
+        if self.known is None or not self._can_be(self.known.offset):
+            return offset
+        was_slow = NONE <= offset - self.known.offset <= SLOWEST
+        return self.known.offset if was_slow or not self._can_be(offset) else offset
 
     def _can_be(self, offset: timedelta) -> bool:
         made = shifted(self.made_at, offset)

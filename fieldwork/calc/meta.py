@@ -48,12 +48,16 @@ class EntryMeta:
     known_at: Instant | None = None
     units: UnitSystem | None = None
 
+    @property
+    def known(self) -> KnownOffset | None:
+        """How the phone's clock was at its last contact."""
+        if self.known_offset_ms is None or self.known_at is None:
+            return None
+        return KnownOffset(timedelta(milliseconds=self.known_offset_ms), self.known_at)
+
     def stamps(self, received_at: datetime) -> Stamps:
-        """Its times, with that of its arrival by the server's clock."""
-        known = None
-        if self.known_offset_ms is not None and self.known_at is not None:
-            known = KnownOffset(timedelta(milliseconds=self.known_offset_ms), self.known_at)
-        return Stamps(self.made_at, self.sent_at, received_at, known)
+        """Its times, where the phone sent it itself; received_at: by the server's clock."""
+        return Stamps(self.made_at, self.sent_at, received_at, self.known)
 
 
 def read(kind: type[T], sent: bytes | str) -> T:

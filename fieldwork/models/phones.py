@@ -1,5 +1,6 @@
 """Phones that people record on, and what they said they hold."""
 
+from datetime import datetime
 from typing import Self
 
 from django.db import models
@@ -14,6 +15,17 @@ from fieldwork.models.entries import FieldEntry
 
 class PhoneQuerySet(TenantQuerySet["Phone"]):
     organisation_path = "organisation"
+
+    def heard_of_after(self, phone: str = "") -> Self:
+        """Phones of the same person and firm that came up after the last contact of an outer phone.
+
+        phone: how the outer row leads to its phone. Whoever clears a browser's storage comes back as another phone.
+        """
+        return self.exclude(device=OuterRef(f"{phone}device")).filter(
+            person=OuterRef(f"{phone}person"),
+            organisation=OuterRef(f"{phone}organisation"),
+            created_at__gt=OuterRef(f"{phone}last_contact_at"),
+        )
 
 
 class Phone(Row):
@@ -62,11 +74,11 @@ class HeldEntryQuerySet(TenantQuerySet["HeldEntry"]):
         """Those that somebody may have to do something about: neither arrived nor dealt with."""
         return self.not_arrived().filter(dealt_with_at=None)
 
-    def pressing(self, parked_before: object) -> Self:
-        """Open ones that are lost, or were refused before an instant and still are."""
+    def pressing(self, parked_before: datetime) -> Self:
+        """Open ones that are lost or may be, or were refused before an instant and still are."""
         lost = Q(state=HeldState.LOST.value)
         parked = Q(state=HeldState.PARKED.value, parked_at__lt=parked_before)
-        return self.open().filter(lost | parked)
+        return self.open().filter(lost | parked | Exists(Phone.objects.heard_of_after("phone__")))
 
 
 class HeldEntry(Row):

@@ -1,7 +1,6 @@
 """Keeping that an entry of a phone is stored, once."""
 
 from collections.abc import Iterable
-from datetime import datetime
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -10,6 +9,7 @@ from django.db.models import Model
 
 from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
+from fieldwork.calc.clock import Stamps
 from fieldwork.calc.meta import EntryMeta
 from fieldwork.models import FieldEntry
 
@@ -22,7 +22,7 @@ def claim_entry(
     person: User,
     meta: EntryMeta,
     digest: str,
-    received_at: datetime,
+    stamps: Stamps,
     taken_in_by: User | None = None,
 ) -> tuple[FieldEntry, bool]:
     """The row of an entry, and whether this sending made it: of two at once, the second waits and gets the first's.
@@ -42,8 +42,8 @@ def claim_entry(
         digest=digest,
         made_at=meta.made_at,
         sent_at=meta.sent_at,
-        received_at=received_at,
-        offset_s=meta.stamps(received_at).offset.total_seconds(),
+        received_at=stamps.received_at,
+        offset_s=stamps.offset.total_seconds(),
     )
     try:
         with transaction.atomic():

@@ -8,10 +8,12 @@ from uuid import UUID
 from django.db import transaction
 
 from accounts.models import Organisation, User
-from core.models.rows import validate_and_save
+from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from fieldwork.calc.phones import Contact, Held, HeldState, lost_among
 from fieldwork.models import FieldEntry, HeldEntry, Phone
+
+NOT_OPEN = "%(title)s has arrived meanwhile, or somebody dealt with it. Nothing is left to do."
 
 
 @transaction.atomic
@@ -75,9 +77,8 @@ def _fill(row: HeldEntry, held: Held, at: datetime) -> None:
     row.reason = _short(held.reason, 500) if held.is_parked else ""
     row.parked_at = (row.parked_at or at) if held.is_parked else None
     row.state = (HeldState.PARKED if held.is_parked else HeldState.WAITING).value
-    if row.lost_at:
-        row.dealt_with_at, row.dealt_with_by, row.dealt_with_reason = None, None, ""
-    row.lost_at = None
+    row.lost_at = row.dealt_with_at = row.dealt_with_by = None
+    row.dealt_with_reason = ""
 
 
 def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) -> None:
@@ -94,10 +95,18 @@ def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) 
 
 @transaction.atomic
 def deal_with(*, held: HeldEntry, by: User, reason: str, at: datetime) -> HeldEntry:
-    """Say what was done about an entry that did not arrive, so that nobody looks for it again."""
-    held.dealt_with_reason = given_reason(reason)
-    held.dealt_with_at, held.dealt_with_by = at, by
-    validate_and_save(held, "dealt_with_at", "dealt_with_by", "dealt_with_reason")
+    """Say what was done about an entry that did not arrive, so that nobody looks for it again.
+
+    Raises AlreadyDoneError where it has arrived, or somebody dealt with it before.
+    """
+    change = {
+        "dealt_with_at": at,
+        "dealt_with_by": by,
+        "dealt_with_reason": _short(given_reason(reason), 500),
+    }
+    if not HeldEntry.objects.open().filter(pk=held.pk).update(**change):
+        raise AlreadyDoneError(NOT_OPEN % {"title": held})
+    held.refresh_from_db()
     return held
 
 

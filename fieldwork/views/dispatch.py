@@ -6,7 +6,6 @@ led there once, in one transaction with the row that remembers it.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
 from hashlib import sha256
 from http import HTTPStatus
 from typing import Any
@@ -24,6 +23,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.errors import RainthroughError
 from fieldwork.calc import answers
 from fieldwork.calc.answers import Answer, Code, no
+from fieldwork.calc.clock import Stamps
 from fieldwork.calc.fields import SentFile, by_our_clock, digest, with_id
 from fieldwork.calc.forms import FIELD_FORMS
 from fieldwork.calc.meta import EntryMeta
@@ -48,7 +48,7 @@ class Sending:
     meta: EntryMeta
     files: Files
     person: User
-    received_at: datetime
+    stamps: Stamps
     taken_in_by: User | None = None
 
     @property
@@ -88,7 +88,12 @@ def _once_more(entry: FieldEntry, sending: Sending) -> Answer:
         return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, OTHERWISE, url="")
     if entry.digest != sending.digest:
         return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, OTHERWISE, url=entry.url)
-    return answers.stored(entry.pk, entry.row_pk, entry.url, entry.notes.splitlines())
+    return _answer_of(entry, was_there=True)
+
+
+def _answer_of(entry: FieldEntry, *, was_there: bool) -> Answer:
+    notes = entry.notes.splitlines()
+    return answers.stored(entry.pk, entry.row_pk, entry.url, notes, was_there=was_there)
 
 
 def _led_to_its_view(request: PersonRequest, sending: Sending) -> Answer:
@@ -129,13 +134,13 @@ def _stored(
         person=sending.person,
         meta=sending.meta,
         digest=sending.digest,
-        received_at=sending.received_at,
+        stamps=sending.stamps,
         taken_in_by=sending.taken_in_by,
     )
     if not is_new:  # another request stored it a moment ago
         return _once_more(entry, sending)
-    meta, stamps = sending.meta, sending.meta.stamps(sending.received_at)
-    fields = by_our_clock(with_id(meta.fields, sending.entry_id), stamps, meta.by_clock, place.zone)
+    meta = sending.meta
+    fields = by_our_clock(with_id(meta.fields, sending.entry_id), sending.stamps, meta.by_clock, place.zone)
     units = meta.units or sending.person.units
     inner, teller, notes = request_anew(request, path, match, fields, sending.files, units)
     match.func(inner, *match.args, **match.kwargs)
@@ -143,7 +148,7 @@ def _stored(
         raise NotStoredError(teller.answer)
     said = [str(note) for note in notes]
     complete_entry(entry=entry, row=teller.row, url=teller.url, notes=said)
-    return _once_more(entry, sending)
+    return _answer_of(entry, was_there=False)
 
 
 def _hashed(files: Files) -> Iterator[SentFile]:

@@ -25,7 +25,7 @@ def field_entry(request: PersonRequest, entry: UUID) -> Answer:
     meta = read(EntryMeta, posted.get("meta") or "")
     if meta.person != str(request.user.pk):
         return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, OTHER_PERSON)
-    return record(request, Sending(entry, meta, files, request.user, received_at))
+    return record(request, Sending(entry, meta, files, request.user, meta.stamps(received_at)))
 
 
 @require_safe

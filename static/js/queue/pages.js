@@ -75,13 +75,17 @@ async function keepAll(person) {
   dispatchEvent(new Event("fieldpages"))
 }
 
-/** Bring the kept pages up to date, at most every few minutes unless forced; one tab at a time. */
+/**
+ * Bring the kept pages up to date; one tab at a time.
+ *
+ * force: what is wanted changed, so that a look which is under way would miss it; else at most every few minutes.
+ */
 export async function keepPages(person, { force = false } = {}) {
   const of = await store.fact("pagesOf")
   const isFresh = of?.person === person && Math.abs(Date.now() - of.at) < EVERY_MS
   if ((isFresh && !force) || !("caches" in self) || document.documentElement.dataset.kept !== undefined) return
   try {
-    await navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => lock && keepAll(person))
+    await navigator.locks.request(LOCK, { ifAvailable: !force }, (lock) => lock && keepAll(person))
   } catch (error) {
     if (!(error instanceof TypeError)) throw error // no signal: what is kept stays
   }

@@ -1,0 +1,31 @@
+"""The copy of a phone as it is sent."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from core.errors import UnusableRecordError
+from fieldwork.calc.phone_copy import PhoneCopy, read_copy
+
+MOST_BYTES = 100 * 1024 * 1024  # what is read into memory at once
+TOO_LARGE = "%(name)s has %(size).1f MB; at most %(most)d MB are read. Write the copy in parts on the phone."
+
+
+class TakeInForm(forms.Form):
+    """One file; cleaned it is a `PhoneCopy`."""
+
+    file = forms.FileField(
+        label="Copy from a phone",
+        widget=forms.ClearableFileInput(attrs={"accept": ".json,application/json"}),
+        error_messages={"required": "Choose a file.", "empty": "The file is empty. Write the copy anew."},
+    )
+
+    def clean_file(self) -> PhoneCopy:
+        """The copy in the file."""
+        sent = self.cleaned_data["file"]
+        if sent.size > MOST_BYTES:
+            params = {"name": sent.name, "size": sent.size / 1024**2, "most": MOST_BYTES // 1024**2}
+            raise ValidationError(TOO_LARGE, params=params)
+        try:
+            return read_copy(sent.read())
+        except UnusableRecordError as error:
+            raise ValidationError(str(error)) from error

@@ -1,0 +1,119 @@
+"""Phones in words."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from core.calc.format import day
+from fieldwork.calc.clock import TOLERANCE
+from fieldwork.calc.phones import HeldState
+from fieldwork.models import HeldEntry, Phone
+
+UNPROTECTED = "Its browser may throw away what is stored. Put the page on the phone's home screen, and open it from there."
+CLEARED = (
+    "Another phone, or this one after its storage was cleared, came up since: what stands here may be lost. Look at "
+    "the phone itself before you measure again."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """An entry that did not arrive. settle: whether the office may say that it was dealt with."""
+
+    row: HeldEntry
+    made: str
+    state: str
+    reason: str
+    is_bad: bool
+    settle: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneCard:
+    """A phone as its page shows it."""
+
+    phone: Phone
+    last_contact: str
+    waits: str
+    warnings: list[str]
+    lines: list[EntryLine]
+
+
+def phone_cards(phones: Iterable[Any], zone: ZoneInfo, may_settle: bool) -> list[PhoneCard]:
+    """Each phone with what is open on it, the worst of it first. Times in `zone`.
+
+    phones: as `fieldwork.selectors.phones.phones_of` gives them.
+    """
+    return [_card(phone, zone, may_settle) for phone in phones]
+
+
+def _card(phone: Any, zone: ZoneInfo, may_settle: bool) -> PhoneCard:
+    entries: list[HeldEntry] = phone.open_entries
+    held = [row for row in entries if row.state != HeldState.LOST]
+    return PhoneCard(
+        phone=phone,
+        last_contact=moment(phone.last_contact_at, zone),
+        waits=_waits([row for row in held if row.state == HeldState.WAITING], zone),
+        warnings=_warnings(phone, bool(held)),
+        lines=[_line(row, zone, may_settle, phone.was_replaced) for row in _worst_first(entries)],
+    )
+
+
+def _worst_first(entries: list[HeldEntry]) -> list[HeldEntry]:
+    order = [HeldState.LOST, HeldState.PARKED, HeldState.WAITING]
+    return sorted(entries, key=lambda row: (order.index(HeldState(row.state)), row.made_at))
+
+
+def _line(row: HeldEntry, zone: ZoneInfo, may_settle: bool, was_replaced: bool) -> EntryLine:
+    is_lost = row.state == HeldState.LOST
+    return EntryLine(
+        row=row,
+        made=moment(row.made_at, zone),
+        state=_state(row, zone),
+        reason=row.reason,
+        is_bad=row.state != HeldState.WAITING,
+        settle=may_settle and (is_lost or was_replaced),
+    )
+
+
+def _state(row: HeldEntry, zone: ZoneInfo) -> str:
+    if row.state == HeldState.LOST and row.lost_at:
+        return f"No longer on the phone on {moment(row.lost_at, zone)}, and not here"
+    if row.state == HeldState.PARKED and row.parked_at:
+        return f"Refused, known since {moment(row.parked_at, zone)}"
+    return "Waits for signal"
+
+
+def _waits(waiting: list[HeldEntry], zone: ZoneInfo) -> str:
+    if not waiting:
+        return "Nothing waits on it"
+    oldest = moment(min(row.made_at for row in waiting), zone)
+    if len(waiting) == 1:
+        return f"1 record waits, of {oldest}"
+    return f"{len(waiting)} records wait, the oldest of {oldest}"
+
+
+def _warnings(phone: Any, holds_something: bool) -> list[str]:
+    said = [CLEARED] if phone.was_replaced and holds_something else []
+    if phone.is_protected is False:
+        said.append(UNPROTECTED)
+    wrong = timedelta(seconds=phone.offset_s)
+    if abs(wrong) > TOLERANCE:
+        way = "slow" if wrong > timedelta(0) else "fast"
+        said.append(f"Its clock is {_span(abs(wrong))} {way}. Have it set by the network.")
+    return said
+
+
+def _span(span: timedelta) -> str:
+    """A span of more than two minutes in whole days, hours or minutes, two of them at least."""
+    units = {"days": timedelta(days=1), "hours": timedelta(hours=1), "minutes": timedelta(minutes=1)}
+    unit, size = next((name, one) for name, one in units.items() if span >= 2 * one)
+    return f"{round(span / size)} {unit}"
+
+
+def moment(at: datetime, zone: ZoneInfo) -> str:
+    """A day and a time of day in a zone."""
+    local = at.astimezone(zone)
+    return f"{day(local.date())}, {local:%H:%M}"
