@@ -1,10 +1,6 @@
 from django.urls import path
 
-<<<<<<< HEAD
-from fieldwork.views import contacts, entries, phone
-=======
-from fieldwork.views import contacts, entries, phones
->>>>>>> queue-server
+from fieldwork.views import contacts, entries, phone, phones
 
 app_name = "fieldwork"
 

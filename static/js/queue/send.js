@@ -187,9 +187,13 @@ async function tryLater() {
   timer = setTimeout(() => drain(), Math.max(1_000, at - Date.now(), failures ? waitMs(failures) : 0))
 }
 
-/** Send what waits; nothing where another tab is at it. force: tell the server what is held, also shortly after the last time. */
+/**
+ * Send what waits; where another tab is at it, nothing.
+ *
+ * force: wait for the other tab, since it may have read the queue before, and tell the server what is held.
+ */
 export async function drain({ force = false } = {}) {
-  await navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => lock && pass(force))
+  await navigator.locks.request(LOCK, { ifAvailable: !force }, (lock) => lock && pass(force))
   changed()
   await tryLater()
 }
