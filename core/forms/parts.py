@@ -28,6 +28,13 @@ class DayInput(forms.DateInput):
         super().__init__(format="%Y-%m-%d")
 
 
+class KeepAnyway(forms.BooleanField):
+    """A tick that lets a form through as it is, once it was said beside it what speaks against that."""
+
+    def __init__(self, label: str) -> None:
+        super().__init__(label=label, required=False)
+
+
 class ReasonForm(forms.Form):
     """Why a record is corrected, set aside or cancelled."""
 

@@ -64,12 +64,12 @@ class RefusalMiddleware:
         """A page for the errors that people can do something about; None leaves the others to Django."""
         for kind, heading in HEADINGS.items():
             if isinstance(exception, kind):
-                context = {"heading": heading, "text": _said(request, exception)}
+                context = {"heading": heading, "text": words_of(request, exception)}
                 return render(request, "refused.html", context, status=CONFLICT)
         return None
 
 
-def _said(request: HttpRequest, exception: RainthroughError) -> str:
+def words_of(request: HttpRequest, exception: RainthroughError) -> str:
     """The error in words; one that only who runs the server can mend is logged as well."""
     if not isinstance(exception, UnreadablePayloadError):
         return str(exception)

@@ -1,7 +1,8 @@
 """The flow of a page with a form: valid and saved, or shown again with what was typed and why it was refused.
 
 A service refuses in two ways. ValidationError is about what was typed, and stands beside its field. NotAllowedNowError
-is about the state things are in, which nothing typed would mend: the page says so above the form and answers 409.
+is about the state things are in, which nothing typed would mend: the page says so above the form and answers 409,
+or 507 where the disk is full.
 """
 
 from collections.abc import Callable
@@ -16,13 +17,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from core.errors import NotAllowedNowError
+from core.errors import NoRoomError, NotAllowedNowError
 from core.forms.fresh import held
 from core.forms.parts import ReasonForm
 
 REFUSALS = (ValidationError, NotAllowedNowError)
 Refusal = ValidationError | NotAllowedNowError
 CONFLICT = 409  # RFC 9110, 15.5.10: the request conflicts with the state of what it is about
+NO_ROOM = 507  # RFC 4918, 11.5: the server cannot store it, which is not the fault of what was sent
 UNPROCESSABLE = 422  # RFC 9110, 15.5.21: it could be read, but not done
 
 
@@ -48,7 +50,7 @@ def add_refusal(form: BaseForm, error: Refusal) -> int:
     """Put a service's refusal beside the fields it names, or above the form; returns the status to answer with."""
     if isinstance(error, NotAllowedNowError):
         form.add_error(None, str(error))
-        return CONFLICT
+        return NO_ROOM if isinstance(error, NoRoomError) else CONFLICT
     for name, errors in _by_field(error).items():
         target = name if name in form.fields else None
         for one in errors:

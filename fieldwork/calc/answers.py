@@ -18,6 +18,7 @@ class Code(StrEnum):
     UNREADABLE = "unreadable"
     REFUSED = "refused"
     NOT_NOW = "not_now"
+    NO_ROOM = "no_room"
     STORED_OTHERWISE = "stored_otherwise"
     NO_ROLE = "no_role"
     NOT_FOUND = "not_found"
@@ -50,6 +51,13 @@ class Answer:
 def no(status: HTTPStatus, code: Code, text: str, **more: Any) -> Answer:
     """The entry is not stored; `text` says why and what to do."""
     return Answer(status.value, {"code": code.value, "text": text, **more})
+
+
+def not_now(text: str, *, is_full: bool = False) -> Answer:
+    """The state things are in does not allow it. is_full: of the server's disk, so that it may be sent again later."""
+    if is_full:
+        return no(HTTPStatus.INSUFFICIENT_STORAGE, Code.NO_ROOM, text)
+    return no(HTTPStatus.CONFLICT, Code.NOT_NOW, text)
 
 
 def stored(entry: UUID, pk: str, url: str, notes: Iterable[str], *, was_there: bool = False) -> Answer:

@@ -11,7 +11,10 @@ from fieldwork.calc.clock import TOLERANCE
 from fieldwork.calc.phones import HeldState
 from fieldwork.models import HeldEntry, Phone
 
-UNPROTECTED = "Its browser may throw away what is stored. Put the page on the phone's home screen, and open it from there."
+UNPROTECTED = (
+    "Its browser may throw away what is stored. Put the page on the phone's home screen, and open it from "
+    "there."
+)
 CLEARED = (
     "Another phone, or this one after its storage was cleared, came up since: what stands here may be lost. Look at "
     "the phone itself before you measure again."

@@ -67,8 +67,14 @@ def _keep_held(phone: Phone, held: Iterable[Held], at: datetime) -> None:
     rows = {row.entry: row for row in phone.held.select_for_update()}
     for one in {each.id: each for each in held}.values():
         row = rows.get(one.id) or HeldEntry(phone=phone, entry=one.id)
+        before = _columns(row)
         _fill(row, one, at)
-        row.save()
+        if row._state.adding or _columns(row) != before:  # a phone tells the same many times a day
+            row.save()
+
+
+def _columns(row: HeldEntry) -> list[object]:
+    return [field.value_from_object(row) for field in row._meta.concrete_fields]
 
 
 def _fill(row: HeldEntry, held: Held, at: datetime) -> None:

@@ -20,9 +20,10 @@ from django.urls import Resolver404, ResolverMatch, resolve
 
 from accounts.models import User
 from accounts.views.current_organisation import PersonRequest
-from core.errors import RainthroughError
+from core.errors import NoRoomError, RainthroughError
+from core.views.errors import words_of
 from fieldwork.calc import answers
-from fieldwork.calc.answers import Answer, Code, no
+from fieldwork.calc.answers import Answer, Code, no, not_now
 from fieldwork.calc.clock import Stamps
 from fieldwork.calc.fields import SentFile, by_our_clock, digest, with_id
 from fieldwork.calc.forms import FIELD_FORMS
@@ -79,7 +80,7 @@ def record(request: PersonRequest, sending: Sending) -> Answer:
     except Http404:
         return no(HTTPStatus.NOT_FOUND, Code.NOT_FOUND, NOT_YOURS)
     except RainthroughError as error:
-        return no(HTTPStatus.CONFLICT, Code.NOT_NOW, str(error))
+        return not_now(words_of(request, error), is_full=isinstance(error, NoRoomError))
 
 
 def _once_more(entry: FieldEntry, sending: Sending) -> Answer:

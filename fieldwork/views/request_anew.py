@@ -34,7 +34,7 @@ def request_anew(
     request.resolver_match = match
     vars(request).update(GET=QueryDict(url.query), _post=_posted(fields), _files=files)
     request.current = replace(current_organisation_of(outer), units=units)
-    teller, notes = Teller(request), Notes(request)
+    teller, notes = Teller(), Notes(request)
     vars(request).update(told=teller, _messages=notes)
     return request, teller, notes
 

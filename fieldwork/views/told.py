@@ -8,11 +8,12 @@ from typing import Any
 from django.contrib.messages.storage.base import BaseStorage, Message
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.db.models import Model
-from django.forms import BaseForm, BooleanField
-from django.http import HttpRequest, HttpResponseBase
+from django.forms import BaseForm
+from django.http import HttpResponseBase
 
-from core.views.form_views import CONFLICT
-from fieldwork.calc.answers import Answer, Code, FieldError, no, refused
+from core.forms.parts import KeepAnyway
+from core.views.form_views import CONFLICT, NO_ROOM
+from fieldwork.calc.answers import Answer, Code, FieldError, no, not_now, refused
 
 NO_FORM = (
     "Nothing can be stored at this address as it was sent. Open the page anew on the phone, with signal."
@@ -35,7 +36,6 @@ class Notes(BaseStorage):
 class Teller:
     """Takes what `core.views.form_views` tells of a form; `answer` says why nothing was stored."""
 
-    request: HttpRequest
     row: Model | None = None
     url: str = ""
     answer: Answer = field(default_factory=lambda: no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, NO_FORM))
@@ -48,9 +48,8 @@ class Teller:
         """Each form with what is wrong in it; one that is sent together with others holds them as `rows`."""
         forms = [form, *getattr(form, "rows", ())]
         errors = [error for one in forms for error in errors_of(one)]
-        if status == CONFLICT:
-            text = " ".join(error.text for error in errors)
-            self.answer = no(HTTPStatus.CONFLICT, Code.NOT_NOW, text)
+        if status in (CONFLICT, NO_ROOM):
+            self.answer = not_now(" ".join(error.text for error in errors), is_full=status == NO_ROOM)
         else:
             self.answer = refused(errors, [name for one in forms for name in ticks_asked(one)])
 
@@ -65,7 +64,7 @@ def errors_of(form: BaseForm) -> Iterator[FieldError]:
 
 
 def ticks_asked(form: BaseForm) -> Iterator[str]:
-    """Ticks that would let the form through as it is: those that something is said beside."""
+    """Ticks that would let the form through as it is, where something is said beside them."""
     for name in form.errors:
-        if isinstance(form.fields.get(name), BooleanField):
+        if isinstance(form.fields.get(name), KeepAnyway):
             yield form.add_prefix(name)

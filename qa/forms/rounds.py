@@ -9,7 +9,7 @@ from django.db.models import Q
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DECIMAL, DayInput
+from core.forms.parts import DECIMAL, DayInput, KeepAnyway
 from qa.calc.deviations import Deviation, voiding
 from qa.calc.effects import Effect
 from qa.calc.ring import PROCEDURES
@@ -122,7 +122,7 @@ class TestForm(TakenForm):
 
 def offer_to_keep(form: forms.ModelForm[Any], label: str) -> None:
     """Let a person keep what will not count in full, once it was said."""
-    form.fields[KEEP] = forms.BooleanField(label=label, required=False)
+    form.fields[KEEP] = KeepAnyway(label)
 
 
 def refuse_loss(found: Sequence[Deviation]) -> None:

@@ -4,7 +4,9 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils.timezone import now
 
@@ -233,3 +235,15 @@ def test_the_cross_site_check_holds(firm):
     client.force_login(firm.technician)
 
     assert client.post(reverse("fieldwork:field-contact"), {}, "application/json").status_code == 403
+
+
+def test_what_is_told_again_is_not_written_again(client, technician):
+    entry = held(uuid4())
+    tell(client, entry)
+
+    with CaptureQueriesContext(connection) as asked:
+        tell(client, entry)
+
+    assert not [
+        one for one in asked if "heldentry" in one["sql"] and one["sql"].startswith(("UPDATE", "INSERT"))
+    ]

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.timezone import now
 
-from core.errors import NotAllowedNowError
+from core.errors import NoRoomError, NotAllowedNowError
 from fieldwork.models import FieldEntry
 from qa.models import Attachment, InfiltrationTest, InspectionFinding, TestRound
 from qa.services import rounds
@@ -53,6 +53,7 @@ def test_the_same_entry_again_gets_the_same_answer_and_stores_nothing(client, fi
     assert first.json() == again.json()
     assert TestRound.objects.count() == before
     assert first.json()["url"] == f"/rounds/{first.json()['pk']}/"
+    assert TestRound.objects.get(pk=first.json()["pk"]).device_id, "made from the entry's own id"
 
 
 def test_what_a_page_makes_anew_each_time_is_not_another_entry(client, firm, technician):
@@ -432,3 +433,25 @@ def test_who_is_signed_in_is_told_with_a_token(client, firm, technician):
     assert told["token"]
     assert answer.headers["Cache-Control"] == "no-store"
     assert json.loads(answer.content) == told
+
+
+def test_a_full_disk_is_no_refusal_of_what_was_sent(client, firm, technician, monkeypatch):
+    def full(**given):
+        raise NoRoomError("The disk is full.")
+
+    path = reverse("qa:round-file-create", args=[firm.rows["round"]])
+    monkeypatch.setattr("qa.views.files.files.attach", full)
+
+    answer = send(client, technician, path, {}, files={"photos": SimpleUploadedFile("plan.pdf", PDF)})
+
+    assert (answer.status_code, answer.json()["code"]) == (507, "no_room")
+
+
+def test_a_list_that_is_not_answered_is_not_offered_as_in_order(client, firm, technician):
+    path = reverse("qa:inspection-create", args=[firm.surface.pk])
+
+    answer = send(client, technician, path, {"inspected_on": DAY})
+
+    assert answer.status_code == 422
+    assert any("Not answered yet" in error["text"] for error in answer.json()["errors"])
+    assert answer.json()["asks"] == []
