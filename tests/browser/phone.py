@@ -13,7 +13,7 @@ HAS_PAGES = """async (address) => {
     if (name.startsWith("kept-") && (await (await caches.open(name)).match(address))) return true
   return false
 }"""
-IS_CONTROLLED = "() => Boolean(navigator.serviceWorker.controller)"
+HAS_WORKER = "async () => Boolean((await navigator.serviceWorker.getRegistration())?.active)"
 COUNT = f"async (state) => (await (await import('{STORE}')).entries()).filter((e) => !state || e.state === state).length"
 SEND = "async () => (await import('/static/js/queue/send.js')).drainNow()"
 
@@ -26,7 +26,7 @@ class Phone:
 
     def keep(self, *addresses: str) -> None:
         """Wait until the worker answers and the pages are kept; as a phone that lay in the office for a while."""
-        until(self.page, IS_CONTROLLED)
+        until(self.page, HAS_WORKER)
         for address in addresses:
             until(self.page, HAS_PAGES, address)
 
