@@ -85,8 +85,8 @@ def _state(row: HeldEntry, zone: ZoneInfo) -> str:
     if row.state == HeldState.LOST and row.lost_at:
         return f"No longer on the phone on {moment(row.lost_at, zone)}, and not here"
     if row.state == HeldState.PARKED and row.parked_at:
-        return f"Refused, known since {moment(row.parked_at, zone)}"
-    return "Waits for signal"
+        return f"Since {moment(row.parked_at, zone)}"
+    return "For signal"
 
 
 def _waits(waiting: list[HeldEntry], zone: ZoneInfo) -> str:
@@ -120,3 +120,21 @@ def moment(at: datetime, zone: ZoneInfo) -> str:
     """A day and a time of day in a zone."""
     local = at.astimezone(zone)
     return f"{day(local.date())}, {local:%H:%M}"
+
+
+@dataclass(frozen=True, slots=True)
+class SettledLine:
+    """An entry that did not arrive and was dealt with."""
+
+    row: HeldEntry
+    made: str
+    settled: str
+
+
+def settled_lines(rows: Iterable[HeldEntry], zone: ZoneInfo) -> list[SettledLine]:
+    """Entries that were dealt with, with when; times in `zone`."""
+    return [
+        SettledLine(row, moment(row.made_at, zone), moment(row.dealt_with_at, zone))
+        for row in rows
+        if row.dealt_with_at
+    ]

@@ -28,6 +28,13 @@ def phones_of(organisation: Organisation, at: datetime, person: User | None = No
     )
 
 
+def settled_of(organisation: Organisation, at: datetime, person: User | None = None) -> QuerySet[HeldEntry]:
+    """What did not arrive and was dealt with lately, the last first. person: only theirs."""
+    rows = HeldEntry.objects.of_organisation(organisation).filter(dealt_with_at__gte=at - SHOWN_FOR)
+    rows = rows if person is None else rows.filter(phone__person=person)
+    return rows.not_arrived().select_related("phone__person", "dealt_with_by").order_by("-dealt_with_at")
+
+
 def pressing_entries(organisation: Organisation, at: datetime) -> QuerySet[HeldEntry]:
     """What the office should look at: lost, on a phone that may have been cleared, or refused for more than a day."""
     return HeldEntry.objects.of_organisation(organisation).pressing(at - PRESSING_AFTER)

@@ -15,9 +15,9 @@ from core.presentation.tables import page_of_rows
 from core.views.form_views import save_with_reason
 from fieldwork.forms.take_in import TakeInForm
 from fieldwork.models import HeldEntry
-from fieldwork.presentation.phones import moment, phone_cards
+from fieldwork.presentation.phones import moment, phone_cards, settled_lines
 from fieldwork.presentation.taken_in import in_short, taken_line
-from fieldwork.selectors.phones import phones_of
+from fieldwork.selectors.phones import phones_of, settled_of
 from fieldwork.services.phones import deal_with
 from fieldwork.views.taking_in import take_in
 from qa.selectors.days import firm_zone
@@ -29,9 +29,14 @@ def phone_list(request: PersonRequest) -> HttpResponse:
     """The phones of a firm for who plans, for others their own."""
     organisation = require_role(request.current, Role.TECHNICIAN)
     may_settle = request.current.can_plan
-    page = page_of_rows(phones_of(organisation, now(), None if may_settle else request.user), request)
-    cards = phone_cards(page.object_list, firm_zone(organisation), may_settle)
-    return render(request, "fieldwork/phone_list.html", {"cards": cards, "page": page})
+    at, zone, person = now(), firm_zone(organisation), None if may_settle else request.user
+    page = page_of_rows(phones_of(organisation, at, person), request)
+    context = {
+        "cards": phone_cards(page.object_list, zone, may_settle),
+        "page": page,
+        "settled": settled_lines(settled_of(organisation, at, person), zone),
+    }
+    return render(request, "fieldwork/phone_list.html", context)
 
 
 @login_required
