@@ -87,6 +87,8 @@ const ANSWERS = [
   [403, null, "token"],
   [403, { code: "no_role" }, "refused"],
   [403, { code: "other_person" }, "otherPerson"],
+  [403, { code: "second_factor" }, "signedOut"],
+  [507, { code: "no_room" }, "again"],
   [404, { code: "not_found" }, "refused"],
   [404, null, "again"],
   [409, { code: "stored_otherwise" }, "refused"],

@@ -69,7 +69,7 @@ export function meaning(status, json) {
   if (status === 413) return { kind: "tooLarge" }
   if (json === null) return status === 403 ? { kind: "token" } : NO_ANSWER
   if (status === 200 && json.id) return { kind: "stored", ...json }
-  if (status === 401) return { kind: "signedOut" }
+  if (status === 401 || json.code === "second_factor") return { kind: "signedOut" }
   if (json.code === "other_person") return { kind: "otherPerson" }
   if (status === 424) return { kind: "waits" }
   return status >= 400 && status < 500 && status !== 429 ? { kind: "refused", ...json } : NO_ANSWER
@@ -119,6 +119,7 @@ export function metaOf(entry, now) {
     form_version: entry.formVersion,
     title: entry.title,
     about: entry.about,
+    units: entry.units,
     by_clock: entry.byClock,
     known_offset_ms: entry.knownOffsetMs ?? null,
     known_at: entry.knownAt ?? null,

@@ -163,6 +163,7 @@ class Queued {
       state: KEEPING,
       person: page().person,
       firm: page().firm ?? "",
+      units: page().units,
       formVersion: page().version ?? "",
       device: await store.device(),
       isFiles: page().queuedFiles !== undefined,

@@ -47,13 +47,9 @@ export function onChange(callback) {
 async function ask(address, options = {}, withinMs = ANSWER_WITHIN_MS) {
   try {
     const signal = AbortSignal.timeout(withinMs)
-    const response = await fetch(address, {
-      credentials: "same-origin",
-      redirect: "manual",
-      cache: "no-store",
-      signal,
-      ...options,
-    })
+    const headers = { Accept: "application/json", ...options.headers }
+    const plain = { credentials: "same-origin", redirect: "manual", cache: "no-store" }
+    const response = await fetch(address, { ...plain, ...options, headers, signal })
     const isJson = (response.headers.get("Content-Type") ?? "").startsWith("application/json")
     return { status: response.status, json: isJson ? await response.json() : null }
   } catch {
@@ -65,7 +61,7 @@ async function ask(address, options = {}, withinMs = ANSWER_WITHIN_MS) {
 async function whoIsThere() {
   const askedAt = Date.now()
   const answer = await ask("/field/who/")
-  if (answer?.status === 401) await store.keepFact("signedOut", true)
+  if ([401, 403].includes(answer?.status)) await store.keepFact("signedOut", true)
   if (answer?.status !== 200 || !answer.json?.person) return null
   await store.keepFact("signedOut", false)
   await store.keepFact("clock", {
