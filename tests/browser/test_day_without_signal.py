@@ -103,7 +103,7 @@ def test_a_day_of_four_visits_without_signal_arrives_whole_at_night(
         _clean(phone, surfaces[2])
         page = phone.open(f"/surfaces/{surfaces[2].pk}/files/new/")
         page.locator("[name=photos]").set_input_files([photo(number) for number in (1, 2, 3)])
-        phone.save("Add")
+        phone.save("Add them")
         _test_three(phone, surfaces[3], TIMES_S[2])
         _clean(phone, surfaces[3])
         _inspect(phone, surfaces[3])
