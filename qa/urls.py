@@ -46,6 +46,7 @@ urlpatterns = [
     path("works/<uuid:pk>/set-aside/", construction.work_void, name="work-void"),
     path("surfaces/<uuid:pk>/files/new/", files.surface_file_create, name="surface-file-create"),
     path("rounds/<uuid:pk>/files/new/", files.round_file_create, name="round-file-create"),
+    path("tests/<uuid:pk>/files/new/", files.test_file_create, name="test-file-create"),
     path("findings/<uuid:pk>/files/new/", files.entry_file_create, name="entry-file-create"),
     path("works/<uuid:pk>/files/new/", files.work_file_create, name="work-file-create"),
     path("files/<uuid:pk>/", files.file_show, name="file-show"),

@@ -146,6 +146,7 @@ TABLE = {
     "qa:source-change-void": ("get", "source_change", RECORD),
     "qa:surface-file-create": ("get", "surface", RECORD),
     "qa:round-file-create": ("get", "round", RECORD),
+    "qa:test-file-create": ("get", "test", RECORD),
     "qa:entry-file-create": ("get", "entry", RECORD),
     "qa:work-file-create": ("get", "work", RECORD),
     "qa:file-show": ("get", "file", READ),

@@ -114,6 +114,7 @@ FORMS = {
     "qa:own-band-create": (OwnBand, ROWS | BAND, {"name": "Other band"}),
     "qa:surface-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:round-file-create": (Attachment, FILE, {"caption": "Joint"}),
+    "qa:test-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:entry-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:work-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "maintenance:cleaning-file-create": (CleaningAttachment, FILE, {"caption": "Joint"}),

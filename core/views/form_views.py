@@ -15,6 +15,7 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from core.errors import NotAllowedNowError
+from core.forms.files import CHOOSE_AGAIN
 from core.forms.fresh import held
 from core.forms.parts import ReasonForm
 
@@ -56,10 +57,19 @@ def save_or_show(
         try:
             with held(form):
                 saved = save()
+            say_refused_files(request, form)
             return redirect(asked_place(request) or saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
+    if form.files and "photos" in form.fields and "photos" not in form.errors:
+        form.add_error("photos", [*getattr(form, "refused_files", ()), CHOOSE_AGAIN])
     return render(request, template, {"form": form, **context, **page()}, status=status)
+
+
+def say_refused_files(request: HttpRequest, form: BaseForm) -> None:
+    """Name each file that was left out of what is stored now."""
+    for words in getattr(form, "refused_files", ()):
+        messages.warning(request, f"Stored without this file: {words}")
 
 
 def asked_place(request: HttpRequest) -> str:

@@ -187,6 +187,12 @@ class InspectionForm(OnceForm[Inspection]):
         """What is wrong, to be stored with the inspection."""
         return [form.found for form in self._all_items() if form.given is Answer.WRONG]
 
+    @property
+    def refused_files(self) -> list[str]:
+        """Photos that cannot be kept, of all that is wrong, each with why."""
+        wrong = (form for form in self._all_items() if form.given is Answer.WRONG)
+        return [words for form in wrong for words in form.refused_files]
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         self._clean_items(cleaned)

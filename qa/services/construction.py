@@ -19,7 +19,7 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
-from core.services.uploads import Sent
+from core.services.uploads import NOTHING_SENT, Sent
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import criterion_of, judge
@@ -40,7 +40,6 @@ CRITERION_COLUMNS = (
     "source",
     "source_status",
 )
-NOTHING_SENT = Sent()
 WAS_DONE = "Enter the day it was done."
 STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
 BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
