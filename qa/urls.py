@@ -12,6 +12,7 @@ from qa.views import (
     sites,
     soil_tests,
     source_changes,
+    stages,
     water,
 )
 
@@ -36,6 +37,7 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/construction/checks/new/", construction.check_create, name="check-create"),
     path("checks/<uuid:pk>/", construction.check_detail, name="check-detail"),
     path("checks/<uuid:pk>/record/", construction.check_record, name="check-record"),
+    path("checks/<uuid:pk>/layer/", stages.stage_record, name="stage-record"),
     path("checks/<uuid:pk>/waive/", construction.check_waive, name="check-waive"),
     path("checks/<uuid:pk>/does-not-apply/", construction.check_not_needed, name="check-not-needed"),
     path("checks/<uuid:pk>/edit/", construction.check_edit, name="check-edit"),

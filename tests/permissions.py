@@ -110,6 +110,7 @@ TABLE = {
     "qa:construction-open": ("get", "surface", RECORD),
     "qa:check-create": ("get", "surface", RECORD),
     "qa:check-detail": ("get", "check", READ),
+    "qa:stage-record": ("get", "check", RECORD),
     "qa:check-record": ("get", "check", RECORD),
     "qa:check-waive": ("get", "check", PLAN),
     "qa:check-not-needed": ("get", "check", RECORD),

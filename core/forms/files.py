@@ -74,6 +74,16 @@ class WithFiles(forms.Form):
             device_id=self.files_id,
         )
 
+    def ask_for_files_again(self) -> None:
+        """Say what became of the files that came with what is to be corrected: the browser has let go of them."""
+        if self.files_sent and "photos" not in self.errors:
+            self.add_error("photos", [*self.refused_files, CHOOSE_AGAIN])
+
+    @property
+    def files_sent(self) -> bool:
+        """Whether files came with the form."""
+        return bool(self.files) and self.add_prefix("photos") in self.files
+
     def _clean_form(self) -> None:
         # After all fields, so that what was ticked is known whatever the order of the fields.
         super()._clean_form()  # type: ignore[misc]

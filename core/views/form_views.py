@@ -15,7 +15,6 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from core.errors import NotAllowedNowError
-from core.forms.files import CHOOSE_AGAIN
 from core.forms.fresh import held
 from core.forms.parts import ReasonForm
 
@@ -61,8 +60,8 @@ def save_or_show(
             return redirect(asked_place(request) or saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
-    if form.files and "photos" in form.fields and "photos" not in form.errors:
-        form.add_error("photos", [*getattr(form, "refused_files", ()), CHOOSE_AGAIN])
+    if form.is_bound and hasattr(form, "ask_for_files_again"):
+        form.ask_for_files_again()
     return render(request, template, {"form": form, **context, **page()}, status=status)
 
 

@@ -1,0 +1,121 @@
+"""Forms that are filled in on site, on a small phone: what comes first is in sight, and nothing lies beneath a bar."""
+
+import pytest
+
+from qa.models import InfiltrationTest
+from tests.browser.conftest import press, settle
+from tests.factories import AttachmentFactory, InfiltrationTestFactory, LocationFactory, RoundFactory
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+SMALL = {"width": 360, "height": 740}
+MOST_PRESSES = 6  # beyond the four of the clocks
+
+COVERED = """() => {
+  const bar = document.querySelector(".places").getBoundingClientRect()
+  const box = document.activeElement.getBoundingClientRect()
+  const over = getComputedStyle(document.querySelector(".places")).position === "fixed"
+  const inBar = document.activeElement.closest(".places") !== null
+  const needed = Math.min(box.height, 44) // of what is tall, its first lines
+  return over && !inBar && box.top + needed > bar.top + 1 ? document.activeElement.outerHTML : ""
+}"""
+CUT = """() => [...document.querySelectorAll("main *")]
+  .filter((one) => one.checkVisibility() && !one.closest("svg, .drawing, .visually-hidden, select, textarea"))
+  .filter((one) => getComputedStyle(one).overflowX === "hidden" && one.scrollWidth > one.clientWidth + 1)
+  .map((one) => one.outerHTML.slice(0, 120))"""
+WIDE = """() => [...document.querySelectorAll("body *")]
+  .filter((one) => one.checkVisibility() && one.getBoundingClientRect().right > innerWidth + 1)
+  .filter((one) => !one.closest(".drawing__scroll, .table-scroll, .visually-hidden"))
+  .map((one) => one.outerHTML.slice(0, 120))"""
+WIDER = "document.documentElement.scrollWidth > innerWidth"
+
+
+def larger_text(page, share=2):
+    page.evaluate("(share) => { document.documentElement.style.fontSize = `${100 * share}%` }", share)
+
+
+def focus_walk(page, most=80):
+    """Walk the page by Tab; every stop that lies beneath the bar of places."""
+    page.evaluate("document.activeElement.blur(); scrollTo(0, 0)")
+    covered, first = [], None
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        here = page.evaluate("document.activeElement.outerHTML.slice(0, 200)")
+        if here == first:
+            break
+        first = first or here
+        covered.append(page.evaluate(COVERED))
+    return [each[:160] for each in covered if each], len(covered)
+
+
+@pytest.fixture
+def round_(firm):
+    round_ = RoundFactory(surface=firm.surface, tested_on=firm.site.today(), hours_since_rain=72.0)
+    first = LocationFactory(surface=firm.surface, label="A")
+    LocationFactory(surface=firm.surface, label="B")
+    InfiltrationTestFactory(
+        round=round_, location=first, spot="", seal="clay", ring_diameter=298.0, recorded_by=firm.technician
+    )
+    return round_
+
+
+class Thumb:
+    """Counts what is pressed."""
+
+    def __init__(self, page):
+        self.page, self.presses = page, 0
+
+    def press(self, place):
+        self.presses += 1
+        place.click()
+
+    def leave_by(self, place):
+        with self.page.expect_navigation():
+            self.press(place)
+        settle(self.page)
+
+    def clock(self, name, seconds):
+        key = self.page.locator(f'[data-stopwatch="{name}"] .stopwatch__key--go')
+        for _ in range(2):
+            key.click()  # one of the four
+            self.page.clock.run_for(round(seconds * 1000))
+
+
+def test_a_spot_takes_few_presses_from_the_first_screen_on(firm, round_, open_page, accessible_by_day_and_night):
+    page = open_page(firm.technician, round_.get_absolute_url(), size=SMALL)
+    thumb = Thumb(page)
+
+    thumb.leave_by(page.get_by_role("link", name="Next test"))
+    key = page.locator(".stopwatch__key--go").first.bounding_box()
+    bar = page.locator(".places").bounding_box()
+    assert key["y"] + key["height"] <= bar["y"], f"the first clock key ends {key['y'] + key['height']} px down"
+    assert key["height"] >= 64
+    assert key["width"] >= 250
+    assert page.locator("[data-ring-setting]").inner_text() == "Ring 298 mm, 3.6 kg, Modelling clay"
+    assert page.locator("#id_location option:checked").inner_text().startswith("B")
+    accessible_by_day_and_night(page)
+
+    page.clock.install()
+    thumb.clock("prewet_time_s", 45)
+    thumb.clock("elapsed_s", 150)
+    page.clock.resume()
+    thumb.leave_by(page.get_by_role("button", name="Save the test"))
+    test = InfiltrationTest.objects.get(location__label="B")
+    assert (test.seal, test.ring_diameter, test.prewet_mass, test.deviations) == ("clay", 298.0, 3.6, ())
+    assert thumb.presses <= MOST_PRESSES
+
+
+def test_nothing_on_the_ring_form_is_covered_or_cut_also_at_twice_the_size(firm, round_, open_page):
+    AttachmentFactory(test=round_.tests.get())
+    url = f"{round_.get_absolute_url()}tests/new/"
+    page = open_page(firm.technician, url, size=SMALL)
+
+    for share in (1, 2):
+        larger_text(page, share)
+        for box in page.locator("main details").all():
+            box.evaluate("(box) => { box.open = true }")
+        assert not page.evaluate(WIDER), page.evaluate(WIDE)
+        assert page.evaluate(CUT) == []
+        covered, stops = focus_walk(page)
+        assert stops > 15
+        assert covered == []
