@@ -34,7 +34,7 @@ class OnceForm(FreshForm[R]):
             del self.fields["device_id"]
 
     def belongs_to_sending(self, name: str) -> bool:
-        """Whether what was sent under this name tells one row from another; all of the page, unless a form says less."""
+        """Whether what was sent under this name tells one row from another: all of it, unless a form says less."""
         return True
 
     def _post_clean(self) -> None:

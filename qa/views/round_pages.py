@@ -26,7 +26,6 @@ from qa.selectors.rounds import (
 )
 from qa.selectors.surface_limits import limit_known
 
-
 RING_STEPS = (
     "Sweep the spot, set the ring, seal it; on unit pavers press the seal down into every joint under the ring.",
     "Prewet, keeping the water between the two lines (10 and 15 mm), and time it: under 30 s asks for the large test "
@@ -103,9 +102,7 @@ def next_place(round_: TestRound) -> str:
     return str(left.pk) if left else ""
 
 
-def start_values(
-    test: InfiltrationTest, request: PersonRequest, location_id: str | None
-) -> dict[str, Any]:
+def start_values(test: InfiltrationTest, request: PersonRequest, location_id: str | None) -> dict[str, Any]:
     """What a new test's form starts with: nominal sizes, what the test before took, and what is known of the spot.
 
     location_id: as the address names it; the first location still to do where it names none.

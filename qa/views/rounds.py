@@ -150,9 +150,7 @@ def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     return correct_or_show(
         request,
         form,
-        lambda reason: rounds.correct_test(
-            old=old, new=new, by=request.user, reason=reason, sent=form.sent
-        ),
+        lambda reason: rounds.correct_test(old=old, new=new, by=request.user, reason=reason, sent=form.sent),
         "qa/test_correct.html",
         old=old,
         test=new,

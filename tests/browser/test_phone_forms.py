@@ -3,7 +3,7 @@
 import pytest
 
 from qa.models import InfiltrationTest
-from tests.browser.conftest import press, settle
+from tests.browser.conftest import settle
 from tests.factories import AttachmentFactory, InfiltrationTestFactory, LocationFactory, RoundFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -81,14 +81,18 @@ class Thumb:
             self.page.clock.run_for(round(seconds * 1000))
 
 
-def test_a_spot_takes_few_presses_from_the_first_screen_on(firm, round_, open_page, accessible_by_day_and_night):
+def test_a_spot_takes_few_presses_from_the_first_screen_on(
+    firm, round_, open_page, accessible_by_day_and_night
+):
     page = open_page(firm.technician, round_.get_absolute_url(), size=SMALL)
     thumb = Thumb(page)
 
     thumb.leave_by(page.get_by_role("link", name="Next test"))
     key = page.locator(".stopwatch__key--go").first.bounding_box()
     bar = page.locator(".places").bounding_box()
-    assert key["y"] + key["height"] <= bar["y"], f"the first clock key ends {key['y'] + key['height']} px down"
+    assert key["y"] + key["height"] <= bar["y"], (
+        f"the first clock key ends {key['y'] + key['height']} px down"
+    )
     assert key["height"] >= 64
     assert key["width"] >= 250
     assert page.locator("[data-ring-setting]").inner_text() == "Ring 298 mm, 3.6 kg, Modelling clay"
@@ -119,3 +123,36 @@ def test_nothing_on_the_ring_form_is_covered_or_cut_also_at_twice_the_size(firm,
         covered, stops = focus_walk(page)
         assert stops > 15
         assert covered == []
+
+
+LONGEST_SCREENS = 4
+PHONE_SCREENS = "document.documentElement.scrollHeight / innerHeight"
+NARROWS = """() => [...document.querySelectorAll("main form[method=get], main nav.pages, main details.more, main .contents")]
+  .some((one) => one.checkVisibility())"""
+LISTS = ("/", "/surfaces/", "/visits/", "/todo/", "/due/", "/reports/", "/sources/", "/firm/methods/", "/rain/")
+
+
+def test_no_list_is_longer_than_four_screens_without_a_way_to_narrow_it(firm, round_, open_page):
+    """A firm with sixty visits and twenty surfaces, at the width of a common phone and of a small one."""
+    crew = CrewFactory(organisation=firm.organisation)
+    for n in range(60):
+        VisitFactory(organisation=firm.organisation, crew=crew, visit_on=TODAY + timedelta(days=n - 30))
+    for n in range(20):
+        SurfaceFactory(site=firm.site, name=f"Yard {n}")
+    page = open_page(firm.coordinator, "/visits/")
+    told = {}
+
+    for path in (*LISTS, firm.site.get_absolute_url(), firm.surface.get_absolute_url()):
+        page.set_viewport_size(PHONE)
+        page.goto(path)
+        settle(page)
+        screens = page.evaluate(PHONE_SCREENS)
+        if screens > LONGEST_SCREENS and not page.evaluate(NARROWS):
+            told[path] = round(screens, 1)
+        page.set_viewport_size(SMALL)
+        assert not page.evaluate(WIDER), (path, page.evaluate(WIDE))
+    page.goto("/visits/")
+    first = page.locator("tbody tr").first.inner_text()
+
+    assert told == {}
+    assert day(TODAY).replace("\u00a0", " ") in first.replace("\u00a0", " ")

@@ -220,7 +220,9 @@ def test_a_bad_photo_is_named_and_takes_neither_the_others_nor_the_finding_with_
     entry = CheckEntry.objects.get()
     assert (entry.note, [f.original_name for f in entry.attachments.all()]) == ("Dry", ["a.jpg", "c.jpg"])
     said = [str(each) for each in response.context["messages"]]
-    assert [words for words in said if "page.jpg" in words] == [words for words in said if "not a JPEG" in words]
+    assert [words for words in said if "page.jpg" in words] == [
+        words for words in said if "not a JPEG" in words
+    ]
     assert any(words.startswith("Stored without this file: page.jpg") for words in said)
 
 

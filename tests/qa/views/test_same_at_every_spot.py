@@ -65,7 +65,9 @@ def test_the_next_test_takes_over_ring_mass_seal_and_units(firm, round_, form_at
 
 
 def test_another_round_starts_anew(firm, round_, form_at):
-    InfiltrationTestFactory(round=RoundFactory(surface=firm.surface), recorded_by=firm.technician, seal="clay")
+    InfiltrationTestFactory(
+        round=RoundFactory(surface=firm.surface), recorded_by=firm.technician, seal="clay"
+    )
 
     assert form_at()["seal"].value() == ""
 
@@ -121,9 +123,7 @@ def test_a_photo_sent_with_a_test_hangs_on_it_and_comes_back_when_the_spot_is_te
     data = RING | {"spot": "", "location": place.pk}
     photos = [SimpleUploadedFile("ring.jpg", photo()), SimpleUploadedFile("bad.jpg", b"no photo")]
 
-    answer = client.post(
-        reverse("qa:test-create", args=[round_.pk]), data | {"photos": photos}, follow=True
-    )
+    answer = client.post(reverse("qa:test-create", args=[round_.pk]), data | {"photos": photos}, follow=True)
 
     test = InfiltrationTest.objects.get()
     assert [each.original_name for each in test.attachments.all()] == ["ring.jpg"]

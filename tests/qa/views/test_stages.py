@@ -27,7 +27,9 @@ def layer(client, firm):
     return [
         ConstructionCheckFactory(record=record, asked="The stone is clean."),
         ConstructionCheckFactory(record=record, asked="The base is even.", unit="mm", most=50.0),
-        ConstructionCheckFactory(record=record, asked="Each lift is compacted.", each="lift", readings_asked=2),
+        ConstructionCheckFactory(
+            record=record, asked="Each lift is compacted.", each="lift", readings_asked=2
+        ),
     ]
 
 
