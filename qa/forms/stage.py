@@ -18,6 +18,7 @@ from qa.services.construction import Given
 MOST_READINGS = 6  # of one check on one page; the next page takes those that are still missing
 DAY = "done_on"
 NOTHING_GIVEN = "Nothing is filled in yet. Give at least one finding."
+ANSWERS = (("yes", "Yes"), ("no", "No"), ("", "Not yet"))  # a press by mistake can be taken back
 READING_TOO = "Give the finding too, or empty what stands beside it."
 
 
@@ -27,7 +28,11 @@ class RowForm(EntryForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, use_required_attribute=False, **kwargs)
         del self.fields[DAY]
-        self.fields["reading"].required = False
+        reading = self.fields["reading"]
+        reading.required = False
+        if isinstance(reading, forms.ChoiceField):
+            reading.choices = ANSWERS
+            self.initial["reading"] = ""
         if "where" in self.fields:
             self.fields["where"].required = False
 
