@@ -25,9 +25,9 @@ class Fields {
   constructor(form) {
     this.form = form
     this.prefix = form.dataset.prefix ? `${form.dataset.prefix}-` : ""
-    this.filled = new Set()
     this.spots = spotsTested(form)
     this.corrects = form.dataset.ringForm === "correction"
+    this.filled = new Set(this.isNew() ? ["test_mass"] : []) // a new form comes with the mass of the test before
     this.followed = this.isNew() ? undefined : this.earlier() // what a person has answered stays as it is
   }
 
@@ -135,7 +135,12 @@ function showSetting(line, fields) {
 /** The next clock comes to the thumb, once the press that ended the one before cannot fall on it twice. */
 function bringNext(box, { target, detail }) {
   const prewetDone = target.matches('[data-stopwatch$="prewet_time_s"]') && detail.status === "stopped"
-  if (prewetDone) setTimeout(() => box("test")?.scrollIntoView({ block: "start", behavior: "smooth" }), BOUNCE_MS)
+  const come = () => {
+    const next = box("countdown")?.hidden === false ? box("countdown") : box("test")
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches
+    next?.scrollIntoView({ block: "start", behavior: still ? "instant" : "smooth" })
+  }
+  if (prewetDone) setTimeout(come, BOUNCE_MS)
 }
 
 function followUnits(fields, from, to) {

@@ -1,10 +1,24 @@
 """Forms that are filled in on site, on a small phone: what comes first is in sight, and nothing lies beneath a bar."""
 
+from datetime import timedelta
+
 import pytest
 
+from core.calc.format import day
 from qa.models import InfiltrationTest
-from tests.browser.conftest import settle
-from tests.factories import AttachmentFactory, InfiltrationTestFactory, LocationFactory, RoundFactory
+from tests.browser.conftest import PHONE, settle
+from tests.clock import TODAY
+from tests.factories import (
+    AttachmentFactory,
+    ConstructionCheckFactory,
+    ConstructionRecordFactory,
+    CrewFactory,
+    InfiltrationTestFactory,
+    LocationFactory,
+    RoundFactory,
+    SurfaceFactory,
+    VisitFactory,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -101,6 +115,9 @@ def test_a_spot_takes_few_presses_from_the_first_screen_on(
 
     page.clock.install()
     thumb.clock("prewet_time_s", 45)
+    following = page.locator(".stopwatch__key--go").nth(1).bounding_box()
+    assert 0 <= following["y"] <= bar["y"] - following["height"]  # the next clock came by itself
+    assert "test with 3.60 kg" in page.locator("[data-ring-mass]").inner_text()
     thumb.clock("elapsed_s", 150)
     page.clock.resume()
     thumb.leave_by(page.get_by_role("button", name="Save the test"))
@@ -140,9 +157,19 @@ def test_nothing_on_the_forms_of_the_field_is_covered_or_cut_also_at_twice_the_s
 
 LONGEST_SCREENS = 4
 PHONE_SCREENS = "document.documentElement.scrollHeight / innerHeight"
-NARROWS = """() => [...document.querySelectorAll("main form[method=get], main nav.pages, main details.more, main .contents")]
+NARROWS = """() => [...document.querySelectorAll("main :is(form[method=get], nav.pages, details.more, .contents)")]
   .some((one) => one.checkVisibility())"""
-LISTS = ("/", "/surfaces/", "/visits/", "/todo/", "/due/", "/reports/", "/sources/", "/firm/methods/", "/rain/")
+LISTS = (
+    "/",
+    "/surfaces/",
+    "/visits/",
+    "/todo/",
+    "/due/",
+    "/reports/",
+    "/sources/",
+    "/firm/methods/",
+    "/rain/",
+)
 
 
 def test_no_list_is_longer_than_four_screens_without_a_way_to_narrow_it(firm, round_, open_page):
