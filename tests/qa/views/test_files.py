@@ -280,6 +280,17 @@ def test_a_bad_photo_of_one_finding_of_an_inspection_does_not_stop_it(client, fi
     assert any("bad.jpg" in str(each) for each in response.context["messages"])
 
 
+def test_photos_of_an_inspection_that_is_to_be_corrected_are_to_be_chosen_again_by_item(client, firm):
+    client.force_login(firm.technician)
+    data = {"inspected_on": "2024-03-01", "joints-what": "Joints are empty", "joints-photos": [uploaded()]}
+
+    response = client.post(reverse("qa:inspection-create", args=[firm.surface.pk]), data)
+
+    told = [words for errors in response.context["form"].errors.values() for words in errors]
+    assert f"Joint fill: {CHOOSE_AGAIN}" in told
+    assert not InspectionFinding.objects.exists()
+
+
 def test_files_are_added_to_a_surface_a_round_and_a_cleaning_through_the_form(client, firm):
     client.force_login(firm.technician)
     round_, event = RoundFactory(surface=firm.surface), CleaningFactory(surface=firm.surface)
