@@ -12,6 +12,7 @@ from qa.views import (
     sites,
     soil_tests,
     source_changes,
+    stages,
     water,
 )
 
@@ -36,6 +37,7 @@ urlpatterns = [
     path("surfaces/<uuid:pk>/construction/checks/new/", construction.check_create, name="check-create"),
     path("checks/<uuid:pk>/", construction.check_detail, name="check-detail"),
     path("checks/<uuid:pk>/record/", construction.check_record, name="check-record"),
+    path("checks/<uuid:pk>/layer/", stages.stage_record, name="stage-record"),
     path("checks/<uuid:pk>/waive/", construction.check_waive, name="check-waive"),
     path("checks/<uuid:pk>/does-not-apply/", construction.check_not_needed, name="check-not-needed"),
     path("checks/<uuid:pk>/edit/", construction.check_edit, name="check-edit"),
@@ -46,6 +48,7 @@ urlpatterns = [
     path("works/<uuid:pk>/set-aside/", construction.work_void, name="work-void"),
     path("surfaces/<uuid:pk>/files/new/", files.surface_file_create, name="surface-file-create"),
     path("rounds/<uuid:pk>/files/new/", files.round_file_create, name="round-file-create"),
+    path("tests/<uuid:pk>/files/new/", files.test_file_create, name="test-file-create"),
     path("findings/<uuid:pk>/files/new/", files.entry_file_create, name="entry-file-create"),
     path("works/<uuid:pk>/files/new/", files.work_file_create, name="work-file-create"),
     path("files/<uuid:pk>/", files.file_show, name="file-show"),

@@ -433,3 +433,10 @@ def test_templates_ask_only_whether_something_is_so():
 def test_a_rule_in_a_template_is_found(condition):
     assert list(compared_in(f"{{% if {condition} %}}{{% endif %}}")) == [(1, condition)]
     assert list(compared_in("{% if a and not b or c|d:'==' %}{% endif %}")) == []
+
+
+def test_a_notice_holds_its_words_as_one():
+    """Its parts lie in a grid: bare words and the links between them would each get a place of their own."""
+    bare = [where for where, line in template_lines() if '<p class="notice' in line]
+
+    assert bare == []

@@ -114,6 +114,7 @@ FORMS = {
     "qa:own-band-create": (OwnBand, ROWS | BAND, {"name": "Other band"}),
     "qa:surface-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:round-file-create": (Attachment, FILE, {"caption": "Joint"}),
+    "qa:test-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:entry-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "qa:work-file-create": (Attachment, FILE, {"caption": "Joint"}),
     "maintenance:cleaning-file-create": (CleaningAttachment, FILE, {"caption": "Joint"}),
@@ -200,6 +201,7 @@ FORMS = {
 # Nothing new is stored by these, whatever is sent.
 # planning:advice-plan is sent for several rows at once (tests/planning/views/test_advice.py); a budget is only shown.
 ELSEWHERE = {
+    "qa:stage-record",  # a row a check: tests/qa/views/test_stages.py
     "maintenance:fit-create",
     "planning:task-finish",
     "planning:task-rest-plan",  # of a task with something left: tests/planning/services/test_day_end.py

@@ -1,5 +1,6 @@
 """Fields for photos and PDFs; what is cleaned may be stored."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -12,7 +13,8 @@ from core.forms.once import sending_id
 from core.services.uploads import Accepted, Sent, accept
 
 MOST_AT_ONCE = 12
-TOO_MANY = "%(count)d files at once; at most %(most)d. Send the others after these."
+TOO_MANY = "%(name)s was left out: at most %(most)d files go at once. Send it after these."
+CHOOSE_AGAIN = "Choose the files again: a browser forgets them while something else is to be corrected."
 ABOUT = (
     "JPEG, PNG or WebP photos, or PDFs, at most 20 MB each. Place and camera data are taken out of photos and videos "
     "unless you tick to keep them; a PDF is kept as it is."
@@ -41,13 +43,17 @@ class FilesField(forms.FileField):
         files = [one for one in (data or []) if one]
         if self.required and not files:
             raise ValidationError("Choose at least one file.", code="required")
-        if len(files) > MOST_AT_ONCE:
-            raise ValidationError(TOO_MANY, params={"count": len(files), "most": MOST_AT_ONCE})
         return files
 
 
 class WithFiles(forms.Form):
-    """Adds files to a form; `sent` holds what may be stored once the form is valid."""
+    """Adds files to a form; `sent` holds what may be stored once the form is valid.
+
+    A file that cannot be kept takes nothing with it: the others are stored with what was typed, and `refused_files`
+    says of each that is left out why.
+    """
+
+    refused_files: Sequence[str] = ()
 
     photos = FilesField(label="Photos or PDFs", required=False, help_text=ABOUT)
     keep_location = forms.BooleanField(label="Keep place and camera data in these files", required=False)
@@ -68,24 +74,45 @@ class WithFiles(forms.Form):
             device_id=self.files_id,
         )
 
+    def ask_for_files_again(self) -> None:
+        """Say what became of the files that came with what is to be corrected: the browser has let go of them."""
+        if self.files_sent and "photos" not in self.errors:
+            self.add_error("photos", [*self.refused_files, CHOOSE_AGAIN])
+
+    @property
+    def files_sent(self) -> bool:
+        """Whether files came with the form."""
+        return bool(self.files) and self.add_prefix("photos") in self.files
+
     def _clean_form(self) -> None:
         # After all fields, so that what was ticked is known whatever the order of the fields.
         super()._clean_form()  # type: ignore[misc]
         self._accepted: list[Accepted] = []
-        for one in self.cleaned_data.get("photos") or []:
+        refused: list[str] = []
+        for number, one in enumerate(self.cleaned_data.get("photos") or []):
             try:
-                self._accepted.append(accept(one, keep_location=self.cleaned_data["keep_location"]))
+                self._accepted.append(self._kept(one, number))
             except ValidationError as error:
-                self.add_error("photos", error)
+                refused += error.messages
+        self.refused_files = refused
         self._refuse_undescribed()
+        if refused and self.fields["photos"].required and not self._accepted:
+            self.add_error("photos", refused)
+
+    def _kept(self, one: Any, number: int) -> Accepted:
+        """The file as it is stored. Raises ValidationError, with its name, where it is not."""
+        if number >= MOST_AT_ONCE:
+            raise ValidationError(TOO_MANY, params={"name": one.name, "most": MOST_AT_ONCE})
+        kept = accept(one, keep_location=self.cleaned_data["keep_location"])
+        if kept.is_video and "caption" not in self.fields:
+            raise ValidationError(WHERE_TO, params={"name": kept.name})
+        return kept
 
     def _refuse_undescribed(self) -> None:
         """A picture that moves is told in words too, where the form takes words."""
-        for video in (one for one in self._accepted if one.is_video):
-            if "caption" not in self.fields:
-                self.add_error("photos", ValidationError(WHERE_TO, params={"name": video.name}))
-            elif not self.cleaned_data.get("caption") and "caption" not in self.errors:
-                self.add_error("caption", SAY_WHAT)
+        moves = any(one.is_video for one in self._accepted)
+        if moves and not self.cleaned_data.get("caption") and "caption" not in self.errors:
+            self.add_error("caption", SAY_WHAT)
 
 
 class AttachForm(WithFiles):

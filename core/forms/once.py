@@ -1,5 +1,6 @@
 """Forms whose sending stores one row, however often it arrives."""
 
+from collections.abc import Callable
 from json import dumps
 from typing import Any, TypeVar
 from uuid import UUID, uuid4, uuid5
@@ -32,20 +33,26 @@ class OnceForm(FreshForm[R]):
         else:
             del self.fields["device_id"]
 
+    def belongs_to_sending(self, name: str) -> bool:
+        """Whether what was sent under this name tells one row from another: all of it, unless a form says less."""
+        return True
+
     def _post_clean(self) -> None:
         if "device_id" in self.fields:
-            self.instance.device_id = sending_id(self)
+            self.instance.device_id = sending_id(self, self.belongs_to_sending)
         super()._post_clean()  # type: ignore[misc]
 
 
-def sending_id(form: forms.BaseForm) -> UUID | None:
+def sending_id(form: forms.BaseForm, belongs: Callable[[str], bool] = bool) -> UUID | None:
     """The same for the same form with the same entries, and for nothing else.
 
     Somebody who comes back to the form and sends other values, by the browser's way back, means another row: under the
     form's id alone it would be taken for the first and be lost.
+    belongs: whether what was sent under a name is of this row; all of it, unless the page holds rows beside it.
     """
     made: UUID | None = form.cleaned_data.get("device_id")
-    return uuid5(made, dumps(_entries(form.data) + _files(form.files))) if made else None
+    sent = [one for one in _entries(form.data) + _files(form.files) if belongs(one[0])]
+    return uuid5(made, dumps(sent)) if made else None
 
 
 def _entries(data: Any) -> list[Any]:

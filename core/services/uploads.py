@@ -235,3 +235,6 @@ class Sent:
     caption: str = ""
     keep_location: bool = False
     device_id: UUID | None = None
+
+
+NOTHING_SENT = Sent()

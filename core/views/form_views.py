@@ -80,13 +80,22 @@ def save_or_show(
         try:
             with held(form):
                 saved = save()
+            say_refused_files(request, form)
             return _go_on(request, saved)
         except REFUSALS as error:
             status = add_refusal(form, error)
     if told := _told(request):
         told.refused(form, status)
         return HttpResponse(status=UNPROCESSABLE)
+    if form.is_bound and hasattr(form, "ask_for_files_again"):
+        form.ask_for_files_again()
     return render(request, template, {"form": form, **context, **page()}, status=status)
+
+
+def say_refused_files(request: HttpRequest, form: BaseForm) -> None:
+    """Name each file that was left out of what is stored now."""
+    for words in getattr(form, "refused_files", ()):
+        messages.warning(request, f"Stored without this file: {words}")
 
 
 def _told(request: HttpRequest) -> Told | None:

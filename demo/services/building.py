@@ -8,7 +8,7 @@ from zlib import crc32
 
 from accounts.models import Organisation, User
 from core.calc.paving import SurfaceType
-from core.services.uploads import Sent, accept
+from core.services.uploads import NOTHING_SENT, Sent, accept
 from demo.presentation.pictures import picture
 from qa.calc.buildups import LayerKind, typical_layers
 from qa.calc.check_model import Stage
@@ -249,7 +249,7 @@ class _Builder:
 
     def _sent(self, key: str, number: int) -> Sent:
         if key not in SCENES or number > 2:
-            return construction.NOTHING_SENT
+            return NOTHING_SENT
         scene, caption = SCENES[key]
         return Sent((accept(picture(scene, caption, self.rng.randrange(10_000))),), caption)
 

@@ -23,7 +23,9 @@ class FieldForm:
 
 _FORMS = (
     FieldForm("qa:round-create", "Test round", "qa.Surface", files_to="qa:round-file-create"),
-    FieldForm("qa:test-create", "Test", "qa.TestRound", parent="qa:round-create"),
+    FieldForm(
+        "qa:test-create", "Test", "qa.TestRound", files_to="qa:test-file-create", parent="qa:round-create"
+    ),
     FieldForm("qa:inspection-create", "Inspection", "qa.Surface"),
     FieldForm(
         "qa:finding-create",
@@ -40,6 +42,7 @@ _FORMS = (
         parent="qa:finding-create",
     ),
     FieldForm("qa:check-record", "Check", "qa.ConstructionCheck", files_to="qa:entry-file-create"),
+    FieldForm("qa:stage-record", "Checks of a layer", "qa.ConstructionCheck"),
     FieldForm("qa:entry-recheck", "Check after correction", "qa.CheckEntry", files_to="qa:entry-file-create"),
     FieldForm("qa:check-not-needed", "Check that does not apply", "qa.ConstructionCheck"),
     FieldForm(
@@ -59,6 +62,7 @@ _FORMS = (
     FieldForm("planning:visit-tell", "How the day went", "planning.Visit"),
     FieldForm("qa:surface-file-create", "Photos of a surface", "qa.Surface"),
     FieldForm("qa:round-file-create", "Photos of a test round", "qa.TestRound", parent="qa:round-create"),
+    FieldForm("qa:test-file-create", "Photos of a test", "qa.InfiltrationTest", parent="qa:test-create"),
     FieldForm("qa:entry-file-create", "Photos of a check", "qa.CheckEntry", parent="qa:check-record"),
     FieldForm(
         "qa:work-file-create", "Photos of corrective work", "qa.CorrectiveWork", parent="qa:work-create"

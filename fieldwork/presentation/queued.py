@@ -57,7 +57,7 @@ def queued_form(request: HttpRequest) -> QueuedForm | None:
 def _blank_test(method: str) -> QueuedForm:
     asked = method if method in TestMethod.values else TestMethod.RING.value
     to = f"{_pattern('qa:test-create').replace('{row}', '{parent}')}?method={asked}"
-    return QueuedForm("Test", to=to, onward=(("Next test of this round", HERE),))
+    return QueuedForm("Test", to=to, files_to=_pattern(FIELD_FORMS["qa:test-create"].files_to), onward=(("Next test of this round", HERE),))
 
 
 def _pattern(route: str) -> str:

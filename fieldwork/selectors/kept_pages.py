@@ -29,6 +29,7 @@ FORMS_OF_SURFACE = (
     "qa:source-change-create",
     "qa:surface-file-create",
 )
+CHECKS = ("qa:stage-record", "qa:check-record")  # all of a layer on one screen, and its next one by itself
 PHONE = "fieldwork:phone-show"
 
 
@@ -109,9 +110,10 @@ def _of_surface(surface: Surface, record: ConstructionRecord | None) -> Iterator
         yield blank_test(surface, method.value)
     if record is not None:
         yield reverse("qa:construction-detail", args=[surface.pk])
-        for check in record_state(record).checks:
-            if not (check.settled or check.automatic):
-                yield reverse("qa:check-record", args=[check.row.pk])
+        for stage in record_state(record).stages:
+            following = next((check for check in stage.checks if not (check.settled or check.automatic)), None)
+            if following is not None:
+                yield from (reverse(name, args=[following.row.pk]) for name in CHECKS)
 
 
 def _records(surfaces: Sequence[Surface]) -> dict[UUID, ConstructionRecord]:

@@ -71,7 +71,7 @@ def blank_test(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     round_ = TestRound(surface=surface, tested_on=surface.site.today())
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
-    form = form_for(test, None, start_values(test, request.current.units, None))
+    form = form_for(test, None, start_values(test, request, None))
     offer_to_keep(form, KEEP_LABEL)
     template = "fieldwork/blank_ring_test.html" if test.is_ring else "fieldwork/blank_field_test.html"
     others = [(value, name) for value, name in TestMethod.choices if value != test.method]

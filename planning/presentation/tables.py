@@ -9,7 +9,7 @@ from core.calc.jobs import JobState
 
 
 class VisitTable(tables.Table):
-    """Visits, the next first. Expects tasks prefetched with their surfaces and sites."""
+    """Visits in the order they come in. Expects tasks prefetched with their surfaces and sites."""
 
     visit_on = tables.Column("On", linkify=lambda record: record.get_absolute_url())
     crew = tables.Column()
@@ -19,7 +19,6 @@ class VisitTable(tables.Table):
 
     class Meta:
         fields = ("visit_on", "crew", "where", "tasks", "status")
-        order_by = ("-visit_on",)
         empty_text = "No visits yet. Take on a recommendation from the first page, or plan a visit by hand."
 
     def render_visit_on(self, value: Any) -> str:

@@ -1,9 +1,10 @@
 """The tasks of a visit with what their page shows of each."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any, NamedTuple
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, When
 
 from planning.models import Visit, VisitTask
 from qa.calc.rounds import Purpose
@@ -16,6 +17,12 @@ class SeenTask(NamedTuple):
     task: VisitTask
     wants_test: bool
     is_left_over: bool
+
+
+def today_first(visits: QuerySet[Visit], today: date) -> QuerySet[Visit]:
+    """Those of today, then what comes, the next first, then what was, the latest first."""
+    coming = Case(When(visit_on__gte=today, then=F("visit_on")))
+    return visits.order_by(coming.asc(nulls_last=True), "-visit_on", "crew__name", "pk")
 
 
 def tasks_of(visit: Visit) -> Sequence[SeenTask]:

@@ -13,6 +13,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import ordered_and_paged
 from core.services import mail
 from core.views.form_views import Onward, do_or_say, save_or_show, save_with_reason
+from planning.forms.visit_filter import VisitFilter
 from planning.forms.visits import FindingForm, TaskForm, VisitForm
 from planning.models import Crew, Visit, VisitTask
 from planning.presentation.owner_mail import told_lines
@@ -21,7 +22,7 @@ from planning.presentation.tasks import task_line
 from planning.selectors.crew_days import may_have_paper
 from planning.selectors.owner_notices import told_of
 from planning.selectors.quotes import answers_to
-from planning.selectors.visits import tasks_of
+from planning.selectors.visits import tasks_of, today_first
 from planning.services import visits
 from qa.selectors.days import firm_today
 
@@ -31,10 +32,13 @@ from qa.selectors.days import firm_today
 def visit_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     rows = Visit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
-    table = VisitTable(rows.select_related("crew").prefetch_related("tasks__surface__site"))
-    ordered_and_paged(table, request)
     crews = Crew.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
-    return render(request, "planning/visit_list.html", {"table": table, "crews": crews})
+    narrowed = VisitFilter(request.GET, queryset=rows, crews=crews)
+    listed = today_first(narrowed.qs, firm_today(organisation))
+    table = VisitTable(listed.select_related("crew").prefetch_related("tasks__surface__site"))
+    ordered_and_paged(table, request)
+    context = {"table": table, "crews": crews, "filter": narrowed}
+    return render(request, "planning/visit_list.html", context)
 
 
 @login_required

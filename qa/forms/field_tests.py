@@ -11,9 +11,10 @@ from core.forms.parts import DECIMAL, show_unit
 from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import FIELD_TESTS, Entry, FieldTest, Measures
 from qa.calc.ring import Ending
-from qa.forms.rounds import TakenForm, TestForm, nominal_readings, offer_places
+from qa.forms.rounds import SETTING, TakenForm, TestForm, nominal_readings, offer_places
 from qa.models import InfiltrationTest
 
+OF_DEVICE = (Measures.LENGTH, Measures.VOLUME)  # of what is carried from spot to spot
 MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
 
 
@@ -119,10 +120,12 @@ def _entry_field(entry: Entry, *, required: bool) -> forms.Field:
     return field
 
 
-def form_for(test: InfiltrationTest, data: Any, initial: dict[str, Any]) -> TestForm | FieldTestForm:
+def form_for(
+    test: InfiltrationTest, data: Any, initial: dict[str, Any], files: Any = None
+) -> TestForm | FieldTestForm:
     """The form of the test's method."""
     form = TestForm if test.is_ring else FieldTestForm
-    return form(data, instance=test, initial=initial)
+    return form(data, files, instance=test, initial=initial)
 
 
 def first_values(method: TestMethod, units: str) -> dict[str, Any]:
@@ -137,6 +140,16 @@ def first_values(method: TestMethod, units: str) -> dict[str, Any]:
         "outer_level": True,
         "dam_tight": True,
     }
+
+
+def carried_over(before: InfiltrationTest) -> dict[str, Any]:
+    """What a test takes over from the one before it in its round: units, device and seal, which seldom change."""
+    if before.is_ring:
+        return {name: getattr(before, name) for name in SETTING}
+    fixed = FIELD_TESTS[TestMethod(before.method)].fixed
+    sizes = (entry.key for entry in fixed if entry.measures in OF_DEVICE)
+    once = before.readings.once
+    return {"unit_system": before.unit_system} | {key: once[key] for key in sizes if key in once}
 
 
 def values_of(test: InfiltrationTest) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from django import forms
 from django.forms import BoundField
 
 from core.calc.units import Quantity, UnitSystem
-from core.forms.files import WithFiles
+from core.forms.files import CHOOSE_AGAIN, WithFiles
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, show_unit
 from qa.calc.drain_down import WellReading, WellReadings
@@ -186,6 +186,20 @@ class InspectionForm(OnceForm[Inspection]):
     def found(self) -> list[Found]:
         """What is wrong, to be stored with the inspection."""
         return [form.found for form in self._all_items() if form.given is Answer.WRONG]
+
+    @property
+    def refused_files(self) -> list[str]:
+        """Photos that cannot be kept, of all that is wrong, each with why."""
+        wrong = (form for form in self._all_items() if form.given is Answer.WRONG)
+        return [words for form in wrong for words in form.refused_files]
+
+    def ask_for_files_again(self) -> None:
+        """Name each item whose photos the browser let go of, while something else is to be corrected."""
+        for group, listed in self.items.items():
+            for form in listed:
+                if form.files_sent:
+                    said = [*form.refused_files, CHOOSE_AGAIN]
+                    self.add_error(_all_of(group), [f"{form.item.label}: {words}" for words in said])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

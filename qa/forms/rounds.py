@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import Quantity, UnitSystem
+from core.forms.files import ABOUT, WithFiles
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, KeepAnyway
 from qa.calc.deviations import Deviation, voiding
@@ -18,6 +19,11 @@ from qa.forms.measures import MeasuredForm
 from qa.models import InfiltrationTest, Location, Surface, TestRound
 
 KEEP = "keep_anyway"
+EXTRA = ("note", "photos", "keep_location")
+PHOTOS_OF = {True: "Photos of the ring in place", False: "Photos of the test in place"}
+SHOWN_AGAIN = "They are shown when the spot is tested again."
+# What is the same at all spots of a round as a rule: asked once, and carried over from the test before.
+SETTING = ("unit_system", "ring_diameter", "prewet_mass", "seal")
 RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
 # Surfaces on which the ring meets joints, so that its place on their pattern matters.
 JOINTED = (SurfaceType.PICP, SurfaceType.CLAY, SurfaceType.RESIN_JOINT, SurfaceType.CONCRETE_GRID)
@@ -63,10 +69,20 @@ class RoundForm(MeasuredForm[TestRound], OnceForm[TestRound]):
             self.add_error(KEEP, [each.message for each in found])
 
 
-class TakenForm(OnceForm[InfiltrationTest]):
-    """A test with the time it was made, told by the device that sends it, however late it arrives."""
+class TakenForm(WithFiles, OnceForm[InfiltrationTest]):
+    """A test with photos and the time it was made, told by the device that sends it, however late it arrives."""
 
     made_at = forms.DateTimeField(required=False, widget=forms.HiddenInput(attrs={"data-made-at": ""}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        photos = self.fields["photos"]
+        photos.label, photos.help_text = PHOTOS_OF[self.instance.is_ring], f"{SHOWN_AGAIN} {ABOUT}"
+
+    @property
+    def is_extra_open(self) -> bool:
+        """Whether what is seldom filled in holds something that must be seen."""
+        return any(self[name].errors or self[name].value() for name in EXTRA)
 
     def _post_clean(self) -> None:
         super()._post_clean()
@@ -119,6 +135,11 @@ class TestForm(TakenForm):
         for name in (*RING_READINGS, "prewet_mass", "prewet_time_s", "start_delay_s", "minutes_since_first"):
             self.fields[name].widget.attrs |= DECIMAL
 
+    @property
+    def is_setting_open(self) -> bool:
+        """Whether something in what was carried over was refused."""
+        return any(self[name].errors for name in SETTING)
+
 
 def offer_to_keep(form: forms.ModelForm[Any], label: str) -> None:
     """Let a person keep what will not count in full, once it was said."""
@@ -153,7 +174,6 @@ def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> N
         offered |= Q(pk=kept.pk)
     location.queryset = Location.objects.filter(offered, surface=surface)  # type: ignore[attr-defined]
     location.empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
-    form.fields["spot"].help_text = "Only when the test was not at a fixed location."
 
 
 def nominal_readings(units: str) -> dict[str, object]:

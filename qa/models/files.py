@@ -10,10 +10,10 @@ from accounts.models.files import FileQuerySet
 from core.models.files import StoredFile
 from qa.models.construction import CheckEntry, CorrectiveWork
 from qa.models.inspections import InspectionFinding, Remedy
-from qa.models.rounds import TestRound
+from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.surfaces import Surface
 
-KINDS_OF_ROW = ("entry", "work", "round", "surface", "finding", "remedy")
+KINDS_OF_ROW = ("entry", "work", "round", "test", "surface", "finding", "remedy")
 
 
 def _exactly_one() -> Q:
@@ -23,7 +23,7 @@ def _exactly_one() -> Q:
     return one
 
 
-ShownRow = CheckEntry | CorrectiveWork | TestRound | Surface | InspectionFinding | Remedy
+ShownRow = CheckEntry | CorrectiveWork | TestRound | InfiltrationTest | Surface | InspectionFinding | Remedy
 
 
 class AttachmentQuerySet(FileQuerySet["Attachment"]):
@@ -31,7 +31,9 @@ class AttachmentQuerySet(FileQuerySet["Attachment"]):
 
 
 class Attachment(StoredFile):
-    """A file of a finding, of what was done about it, of a test round or a surface: of exactly one of them."""
+    """A file of a finding, of what was done about it, of a test round, one of its
+    tests or a surface: of exactly one of them.
+    """
 
     entry = models.ForeignKey(
         CheckEntry, models.PROTECT, null=True, editable=False, related_name="attachments"
@@ -41,6 +43,9 @@ class Attachment(StoredFile):
     )
     round = models.ForeignKey(
         TestRound, models.PROTECT, null=True, editable=False, related_name="attachments"
+    )
+    test = models.ForeignKey(
+        InfiltrationTest, models.PROTECT, null=True, editable=False, related_name="attachments"
     )
     surface = models.ForeignKey(
         Surface, models.PROTECT, null=True, editable=False, related_name="attachments"
@@ -58,7 +63,7 @@ class Attachment(StoredFile):
             models.CheckConstraint(
                 condition=_exactly_one(),
                 name="qa_attachment_hangs_on_one_row",
-                violation_error_message="A file belongs to exactly one finding, work, remedy, round or surface.",
+                violation_error_message="A file belongs to exactly one finding, work, remedy, round, test or surface.",
             )
         ]
 

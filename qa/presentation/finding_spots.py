@@ -1,7 +1,8 @@
 """Where fixed test spots lie, for who has to find them again: in words, with a tape from two corners."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from uuid import UUID
 
 from core.calc.format import format_measure
 from core.calc.payload import UNREADABLE
@@ -9,9 +10,10 @@ from core.calc.units import Quantity
 from core.errors import UnreadablePayloadError
 from qa.calc.finding_spots import FromCorner, from_corners
 from qa.calc.outlines import Point
-from qa.models import Location, Outline, Surface
+from qa.models import Attachment, Location, Outline, Surface
 from qa.presentation.plan import plan_picture
 from qa.presentation.section import Picture
+from qa.selectors.spot_photos import last_photos
 
 NOT_PLACED = "no place on the plan yet"
 NO_CORNERS = "too near to a side to be placed by a tape: see the plan"
@@ -20,12 +22,13 @@ NO_PLAN = "no plan yet"
 
 @dataclass(frozen=True, slots=True)
 class SpotPlace:
-    """A fixed spot. key: of its row; where: how it is found."""
+    """A fixed spot. key: of its row; where: how it is found; photos: how the ring sat when it was last tested."""
 
     key: str
     label: str
     zone: str
     where: str
+    photos: Sequence[Attachment] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,9 @@ class SpotsFound:
 
 def spots_found(surface: Surface, units: str) -> SpotsFound:
     """The spots of a surface, and its plan with numbered corners."""
-    return SpotsFound(plan_picture(surface, units, numbered=True), places_of(surface, units))
+    photos = last_photos(surface)
+    places = (replace(each, photos=photos.get(UUID(each.key), ())) for each in places_of(surface, units))
+    return SpotsFound(plan_picture(surface, units, numbered=True), tuple(places))
 
 
 def places_of(surface: Surface, units: str) -> tuple[SpotPlace, ...]:

@@ -134,6 +134,11 @@ class StageState:
     checks: Sequence[CheckState]
 
     @property
+    def takes_findings(self) -> bool:
+        """Whether a finding can be entered now for any of its checks."""
+        return not self.progress.stopped_by and any(o.wants_more and not o.automatic for o in self.checks)
+
+    @property
     def practices(self) -> list[CheckState]:
         """Checks that rest on common practice alone, to be read as advice."""
         return [one for one in self.checks if one.row.rests_on_practice]

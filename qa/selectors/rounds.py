@@ -7,6 +7,9 @@ from operator import attrgetter
 from typing import Any, cast
 from uuid import UUID
 
+from django.db.models import Case, When
+
+from accounts.models import User
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display
@@ -365,6 +368,16 @@ def _mass_for_repeat(first: InfiltrationTest) -> float | None:
     if first.prewet_time_s is None:
         return first.test_mass
     return required_test_mass(first.prewet_time_s, UnitSystem(first.unit_system))
+
+
+def test_before(round_: TestRound, method: TestMethod, by: User) -> InfiltrationTest | None:
+    """The test from which the next one takes over what stays as it is: the person's own last, else anybody's.
+
+    A repeat without prewetting is none: it has no prewet mass to take over.
+    """
+    tests = round_.tests.active().filter(method=method, rewetted=True)
+    own = Case(When(recorded_by=by, then=1), default=0)
+    return tests.order_by(-own, "-made_at", "-created_at").first()
 
 
 def last_ring_position(location: Location | None) -> str:

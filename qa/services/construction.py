@@ -1,5 +1,7 @@
 """Everything done to a construction record: findings, corrective work, waivers, own checks."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 from uuid import uuid4
 
@@ -19,7 +21,7 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
-from core.services.uploads import Sent
+from core.services.uploads import NOTHING_SENT, Sent
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import criterion_of, judge
@@ -40,7 +42,6 @@ CRITERION_COLUMNS = (
     "source",
     "source_status",
 )
-NOTHING_SENT = Sent()
 WAS_DONE = "Enter the day it was done."
 STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
 BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
@@ -52,6 +53,7 @@ LEAVE_OUT_ROLE = (
     "Only a coordinator or an admin of this organisation may waive a check or leave out a hold point."
 )
 SET_ON_SURFACE = "What is asked at acceptance is set on the surface: its acceptance rate and its area."
+NONE_STORED = "Nothing is stored yet: correct what is refused below, then save all of them again."
 NEEDS_BOUND = "Give at least one bound, or answer it with yes or no and no unit."
 
 
@@ -74,6 +76,45 @@ def record_entry(
     validate_and_save(entry)
     attach(to=entry, sent=sent, by=by)
     return entry
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A finding to be stored with others of its stage; answer and sent as `record_entry` takes them."""
+
+    entry: CheckEntry
+    answer: bool | None = None
+    sent: Sent = NOTHING_SENT
+
+
+class RefusedEntriesError(ValidationError):
+    """Of several findings sent at once, which were refused, by their place among them. Nothing is stored."""
+
+    def __init__(self, refused: dict[int, ValidationError | NotAllowedNowError]) -> None:
+        super().__init__(NONE_STORED)
+        self.refused = refused
+
+
+@transaction.atomic
+def record_entries(*, given: Sequence[Given], by: User) -> list[CheckEntry]:
+    """Judge and store the findings of one stage, all of them or none; each as `record_entry` does.
+
+    Raises RefusedEntriesError with every refusal, so that all can be corrected at once. Photos are written last, since
+    no transaction takes a file back.
+    """
+    stored: list[CheckEntry] = []
+    refused: dict[int, ValidationError | NotAllowedNowError] = {}
+    for number, one in enumerate(given):
+        try:
+            stored.append(record_entry(entry=one.entry, answer=one.answer, by=by))
+        except (ValidationError, NotAllowedNowError) as error:
+            refused[number] = error
+    if refused:
+        raise RefusedEntriesError(refused)
+    for one, entry in zip(given, stored, strict=True):
+        if entry is one.entry:  # else an earlier sending stored it, with its photos
+            attach(to=entry, sent=one.sent, by=by)
+    return stored
 
 
 @transaction.atomic

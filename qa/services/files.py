@@ -1,4 +1,4 @@
-"""Photos and PDFs of findings, of what was done about them, of test rounds and surfaces."""
+"""Photos and PDFs of findings, of what was done about them, of test rounds, tests and surfaces."""
 
 from django.db import transaction
 
@@ -9,7 +9,7 @@ from qa.models import Attachment
 from qa.models.construction import CheckEntry, CorrectiveWork
 from qa.models.files import ShownRow
 from qa.models.inspections import InspectionFinding, Remedy
-from qa.models.rounds import TestRound
+from qa.models.rounds import InfiltrationTest, TestRound
 from qa.models.surfaces import Surface
 
 Showing = ShownRow
@@ -17,6 +17,7 @@ LINKS: dict[type, str] = {
     CheckEntry: "entry",
     CorrectiveWork: "work",
     TestRound: "round",
+    InfiltrationTest: "test",
     Surface: "surface",
     InspectionFinding: "finding",
     Remedy: "remedy",

@@ -13,7 +13,7 @@ from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
 from core.models.rows import validate_and_save
 from core.services.records import find_by_device_id, replace_record, save_idempotent, void_record
-from core.services.uploads import Sent
+from core.services.uploads import NOTHING_SENT, Sent
 from qa.calc.drain_down import DrainJudgement, drain_down, drain_limit, judge_drain_down
 from qa.calc.inspections import ITEMS, Answer, FindingState, InspectionItem, Severity, due_on
 from qa.models import Inspection, InspectionFinding, Remedy, SourceChange, Surface
@@ -21,7 +21,6 @@ from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
 from qa.services.files import attach
 
-NOTHING_SENT = Sent()
 IT_WAS = "Enter the day it was."
 BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
 DUE_EARLY = "%(day)s is before the inspection of %(found)s. Give the day by which it is to be corrected."

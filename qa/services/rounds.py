@@ -21,6 +21,7 @@ from core.services.records import (
     save_idempotent,
     void_record,
 )
+from core.services.uploads import NOTHING_SENT, Sent
 from qa.calc.deviations import Deviation, bounding, voiding
 from qa.calc.field_readings import FieldReadings
 from qa.calc.field_tests import Outcome, evaluate_field_test
@@ -30,6 +31,7 @@ from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
 from qa.services.expectations import expected_rate
+from qa.services.files import attach
 
 TESTS_WERE = "Enter the day the tests were made."
 OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
@@ -86,8 +88,8 @@ def _refuse_bad_day(round_: TestRound) -> None:
 
 
 @transaction.atomic
-def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
-    """Work out the rate and the deviations of a test and store it with its readings as taken."""
+def record_test(*, test: InfiltrationTest, by: User, sent: Sent = NOTHING_SENT) -> InfiltrationTest:
+    """Work out the rate and the deviations of a test and store it with its readings as taken, and its photos."""
     first = find_by_device_id(test, round=test.round_id)
     if first:
         return first
@@ -100,6 +102,7 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     stored = save_idempotent(test, round=test.round_id)
     if stored is test:
         _move_on(later)
+        attach(to=test, sent=sent, by=by)
     bump_record_version(test.round.surface_id)
     return stored
 
@@ -151,7 +154,9 @@ def foreseen_surprise(test: InfiltrationTest) -> str:
 
 
 @transaction.atomic
-def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
+def correct_test(
+    *, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str, sent: Sent = NOTHING_SENT
+) -> InfiltrationTest:
     """Store the corrected readings in place of the old ones, which stay readable."""
     _refuse_left_out(old.round)
     first = find_by_device_id(new, replaces=old)
@@ -161,6 +166,8 @@ def correct_test(*, old: InfiltrationTest, new: InfiltrationTest, by: User, reas
     new.made_at = old.made_at
     evaluate(new)
     replace_record(old=old, new=new, by=by, reason=reason)
+    old.attachments.update(test=new)  # they show the test as it is now written
+    attach(to=new, sent=sent, by=by)
     _judge_repeats(new)
     bump_record_version(old.round.surface_id)
     return new

@@ -18,6 +18,7 @@ from qa.models import (
     Attachment,
     CheckEntry,
     CorrectiveWork,
+    InfiltrationTest,
     InspectionFinding,
     Remedy,
     Surface,
@@ -36,6 +37,12 @@ def surface_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def round_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     return _attach(request, get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk))
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def test_file_create(request: PersonRequest, pk: UUID) -> HttpResponse:
+    return _attach(request, get_for_user(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk))
 
 
 @login_required

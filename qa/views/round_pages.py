@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from accounts.views.current_organisation import CurrentOrganisation
+from accounts.views.current_organisation import CurrentOrganisation, PersonRequest
 from core.calc.paving import TestMethod
 from core.presentation.files import seen_by_firm
 from qa.calc.deviations import voiding
 from qa.calc.field_tests import FIELD_TESTS
 from qa.calc.methods import facts_on
 from qa.calc.validity import weather_deviations
-from qa.forms.field_tests import first_values
+from qa.forms.field_tests import carried_over, first_values
 from qa.models import InfiltrationTest, TestRound
 from qa.presentation.finding_spots import spots_found
 from qa.presentation.method_part import TestLine, method_part
@@ -22,8 +22,17 @@ from qa.selectors.rounds import (
     last_ring_position,
     round_result,
     spots_tested,
+    test_before,
 )
 from qa.selectors.surface_limits import limit_known
+
+RING_STEPS = (
+    "Sweep the spot, set the ring, seal it; on unit pavers press the seal down into every joint under the ring.",
+    "Prewet, keeping the water between the two lines (10 and 15 mm), and time it: under 30 s asks for the large test "
+    "mass, else for the small one.",
+    "Start the test within two minutes, keep the head between the lines, stop when no free water is left.",
+    "A second test at the spot within 5 minutes of the first needs no new prewetting; the mean of the two counts.",
+)
 
 
 def asked_factor(text: str) -> float:
@@ -82,7 +91,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
         "found": spots_found(round_.surface, units),
     }
     if test.is_ring:
-        return page | {"spots_tested": spots_tested(round_)}
+        return page | {"spots_tested": spots_tested(round_), "steps": RING_STEPS}
     return page | {"field_test": FIELD_TESTS[method]}
 
 
@@ -93,13 +102,16 @@ def next_place(round_: TestRound) -> str:
     return str(left.pk) if left else ""
 
 
-def start_values(test: InfiltrationTest, units: str, location_id: str | None) -> dict[str, Any]:
-    """What a new test's form starts with: nominal sizes, and what is known of the spot.
+def start_values(test: InfiltrationTest, request: PersonRequest, location_id: str | None) -> dict[str, Any]:
+    """What a new test's form starts with: nominal sizes, what the test before took, and what is known of the spot.
 
     location_id: as the address names it; the first location still to do where it names none.
     """
     location_id = next_place(test.round) if location_id is None else location_id
-    values = {"location": location_id, **first_values(TestMethod(test.method), units)}
+    method = TestMethod(test.method)
+    before = test_before(test.round, method, request.user)
+    taken_over = carried_over(before) if before else {}
+    values = {"location": location_id, **first_values(method, request.current.units), **taken_over}
     chosen = {str(place.pk): place for place in test.round.surface.locations.filter(retired=False)}
     location = chosen.get(location_id)
     if not test.is_ring or location is None:

@@ -12,6 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.calc.paving import TestMethod
+from core.presentation.files import seen_by_firm
 from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
 from qa.calc.methods import facts_on
 from qa.calc.rounds import Purpose
@@ -21,6 +22,7 @@ from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import lines_of
 from qa.presentation.result_figures import figures_of
 from qa.selectors.rounds import spots_tested
+from qa.selectors.spot_photos import photos_before
 from qa.services import rounds
 from qa.views.round_pages import (
     asked_factor,
@@ -91,8 +93,8 @@ def round_void(request: PersonRequest, pk: UUID) -> HttpResponse:
 def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.TECHNICIAN, pk=pk)
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
-    initial = {} if request.POST else start_values(test, request.current.units, request.GET.get("location"))
-    form = form_for(test, request.POST or None, initial)
+    initial = {} if request.POST else start_values(test, request, request.GET.get("location"))
+    form = form_for(test, request.POST or None, initial, request.FILES or None)
     offer_to_keep(form, KEEP_LABEL)
     return save_or_show(
         request,
@@ -112,7 +114,7 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
     if not form.cleaned_data[KEEP]:
         refuse_loss(rounds.foreseen_loss(test))
         refuse_surprise(rounds.foreseen_surprise(test))
-    test = rounds.record_test(test=test, by=request.user)
+    test = rounds.record_test(test=test, by=request.user, sent=form.sent)
     said = f"Test at {test.place} stored."
     if not test.is_valid:
         said += " It does not count; see why below."
@@ -127,12 +129,15 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
 @require_safe
 def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = get_for_user(InfiltrationTest, request.user, Role.OWNER, pk=pk)
+    own_firm = request.current.acts_for(test.round.surface.organisation)
     context = {
         "test": test,
         "round": test.round,
+        "files": seen_by_firm(test.attachments.all(), own_firm),
+        "photos_before": photos_before(test),
         "lines": lines_of(test),
         "figures": figures_of(test, request.current.units),
-        "own_firm": request.current.acts_for(test.round.surface.organisation),
+        "own_firm": own_firm,
         "facts": facts_on(TestMethod(test.method), test.round.surface.surface_type),
     }
     return render(request, "qa/test_detail.html", context)
@@ -143,11 +148,11 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def test_correct(request: PersonRequest, pk: UUID) -> HttpResponse:
     old = get_for_user(InfiltrationTest, request.user, Role.TECHNICIAN, pk=pk)
     new = InfiltrationTest(round=old.round, method=old.method)
-    form = form_for(new, request.POST or None, values_of(old))
+    form = form_for(new, request.POST or None, values_of(old), request.FILES or None)
     return correct_or_show(
         request,
         form,
-        lambda reason: rounds.correct_test(old=old, new=new, by=request.user, reason=reason),
+        lambda reason: rounds.correct_test(old=old, new=new, by=request.user, reason=reason, sent=form.sent),
         "qa/test_correct.html",
         old=old,
         test=new,

@@ -22,6 +22,11 @@ class SourceRow:
     listed: ListedSource
     verified: VerifiedSource | None
 
+    @property
+    def words(self) -> str:
+        """What it can be found by, in small letters."""
+        return " ".join((self.listed.source.citation, *self.listed.uses)).lower()
+
 
 def verified_sources(organisation: Organisation, audience: Audience) -> VerifiedSources:
     """By citation what the firm verified; whoever may not read names is told of the firm."""

@@ -12,7 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import save_or_show, save_with_reason
-from reporting.forms.sources import VerifyForm
+from reporting.forms.sources import SourceFilter, VerifyForm
 from reporting.models import VerifiedSource
 from reporting.selectors.sources import source_row, source_rows
 from reporting.services import sources
@@ -23,7 +23,13 @@ from reporting.services import sources
 def source_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     rows = source_rows(organisation)
-    context = {"rows": rows, "verified": sum(row.verified is not None for row in rows)}
+    narrowing = SourceFilter(request.GET)
+    context = {
+        "rows": rows,
+        "shown": narrowing.narrowed(rows),
+        "filter": narrowing,
+        "verified": sum(row.verified is not None for row in rows),
+    }
     return render(request, "reporting/source_list.html", context)
 
 

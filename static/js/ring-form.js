@@ -12,8 +12,9 @@ import {
   signWith,
 } from "./logic/ring-test.js"
 import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
-import { elapsedMs, IDLE } from "./logic/stopwatch.js"
 import { earlierAtSpot, repeatText } from "./logic/repeats.js"
+import { settingText } from "./logic/setting.js"
+import { BOUNCE_MS, elapsedMs, IDLE } from "./logic/stopwatch.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
 import { clock, stateOf } from "./stopwatch.js"
 
@@ -24,9 +25,9 @@ class Fields {
   constructor(form) {
     this.form = form
     this.prefix = form.dataset.prefix ? `${form.dataset.prefix}-` : ""
-    this.filled = new Set()
     this.spots = spotsTested(form)
     this.corrects = form.dataset.ringForm === "correction"
+    this.filled = new Set(this.isNew() ? ["test_mass"] : []) // a new form comes with the mass of the test before
     this.followed = this.isNew() ? undefined : this.earlier() // what a person has answered stays as it is
   }
 
@@ -119,6 +120,29 @@ function showUnits(form, system) {
   }
 }
 
+/** What stays the same from spot to spot, on the line that opens it. */
+function showSetting(line, fields) {
+  if (!line) return
+  const { units } = PROCEDURES[fields.system()]
+  const seal = fields.input("seal")
+  line.textContent = settingText({
+    diameter: `${fields.number("ring_diameter") ?? ""} ${units.length}`,
+    prewetMass: `${fields.number("prewet_mass") ?? ""} ${units.mass}`,
+    seal: seal.value && seal.selectedOptions[0].text,
+  })
+}
+
+/** The next clock comes to the thumb, once the press that ended the one before cannot fall on it twice. */
+function bringNext(box, { target, detail }) {
+  const prewetDone = target.matches('[data-stopwatch$="prewet_time_s"]') && detail.status === "stopped"
+  const come = () => {
+    const next = box("countdown")?.hidden === false ? box("countdown") : box("test")
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches
+    next?.scrollIntoView({ block: "start", behavior: still ? "instant" : "smooth" })
+  }
+  if (prewetDone) setTimeout(come, BOUNCE_MS)
+}
+
 function followUnits(fields, from, to) {
   for (const name of ["ring_diameter", "prewet_mass"]) {
     const value = fields.number(name)
@@ -170,10 +194,15 @@ function offerGap(fields, test) {
 /** A field that does not apply is out of the way, unless something stands in it. */
 function showOnly(box, fields) {
   const rewetted = fields.ticked("rewetted")
-  const needed = { prewet: rewetted, delay: rewetted, gap: fields.earlier() !== null }
-  const holds = { prewet: "prewet_time_s", delay: "start_delay_s", gap: "minutes_since_first" }
+  const needed = {
+    spot: fields.text("location") === "",
+    prewet: rewetted,
+    delay: rewetted,
+    gap: fields.earlier() !== null,
+  }
+  const holds = { spot: "spot", prewet: "prewet_time_s", delay: "start_delay_s", gap: "minutes_since_first" }
   for (const [name, shown] of Object.entries(needed)) {
-    if (box(name)) box(name).hidden = !shown && fields.number(holds[name]) === null
+    if (box(name)) box(name).hidden = !shown && fields.text(holds[name]) === ""
   }
 }
 
@@ -244,6 +273,7 @@ export function enhance(form) {
     if (fields.system() !== system) followUnits(fields, system, fields.system())
     system = fields.system()
     showUnits(form, system)
+    showSetting(box("setting"), fields)
     followSpot(fields)
     showOnly(box, fields)
     showMass(box("mass"), fields)
@@ -266,6 +296,7 @@ export function enhance(form) {
     refresh()
   })
   form.addEventListener("stopwatchchange", refresh)
+  form.addEventListener("stopwatchchange", (event) => bringNext(box, event))
   enhanceStopPonded(form, fields)
   setInterval(() => form.isConnected && tick(), REFRESH_MS)
   refresh()

@@ -24,11 +24,11 @@ function element(tag, attributes, text = "") {
 function build(box) {
   const face = element("span", { class: "stopwatch__time", role: "timer" })
   const go = element("button", { type: "button", class: "stopwatch__key stopwatch__key--go" })
-  const back = element("button", { type: "button", class: "stopwatch__key" }, "Undo")
-  const keys = element("div", { class: "stopwatch__keys" })
+  const back = element("button", { type: "button", class: "stopwatch__key stopwatch__key--back" }, "Undo")
+  const top = element("div", { class: "stopwatch__top" })
   const said = element("span", { class: "visually-hidden", role: "status" })
-  keys.append(go, back)
-  box.prepend(face, keys, said)
+  top.append(face, back) // away from the other key, so that no second press on that one takes anything back
+  box.prepend(top, go, said)
   return { face, go, back, said }
 }
 

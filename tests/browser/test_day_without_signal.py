@@ -142,6 +142,8 @@ def _clean(phone, surface):
 
 def _inspect(phone, surface):
     page = phone.open(f"/surfaces/{surface.pk}/inspections/new/")
+    page.locator("details", has=page.locator('[name="ponding-answer"]')).first.evaluate("each => (each.open = true)")
+    page.locator('[name="ponding-answer"][value="wrong"]').check()
     fill(page, **{"ponding-what": "Water stands by the gate", "ponding-where": "Gate"})
     page.locator('[name="ponding-severity"]').first.check()
     page.locator('[name="ponding-photos"]').set_input_files([photo(number) for number in (4, 5, 6)])

@@ -245,9 +245,9 @@ def test_the_page_says_what_is_still_to_do(firm, spot, open_page):
 
     page = open_page(firm.technician, f"{round_.get_absolute_url()}tests/new/")
 
-    said = page.locator(".notice").first.inner_text()
-    assert "1 of at least 3 spots tested" in said
-    assert "A (interior)" in said
+    assert page.locator(".heading__sub").inner_text() == "1 of at least 3 spots tested"
+    page.locator("summary", has_text="1 of at least 3 spots tested").click()
+    assert page.get_by_role("link", name="A (interior)").is_visible()
 
 
 def test_the_ring_form_works_without_javascript(firm, spot, open_page):

@@ -27,6 +27,7 @@ def test_readings_sent_after_the_sign_in_ran_out_are_filled_in_again(firm, open_
     round_ = RoundFactory(surface=firm.surface)
     InfiltrationTestFactory(round=round_, spot="by the gate")
     page = open_page(firm.technician, f"/rounds/{round_.pk}/tests/new/")
+    page.locator("[data-ring-setting]").click()
     page.get_by_text("US customary", exact=False).first.click()
     for label, value in READINGS.items():
         page.get_by_label(label, exact=False).first.fill(value)
@@ -72,6 +73,7 @@ def test_units_chosen_before_the_page_is_ready_are_followed(firm, open_page):
     with page.expect_request("**/ring-form*.js"):
         page.goto(f"/rounds/{round_.pk}/tests/new/")
 
+    page.locator("[data-ring-setting]").click()
     page.get_by_text("US customary", exact=False).first.click()
     late.pop().continue_()
 

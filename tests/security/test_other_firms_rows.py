@@ -102,6 +102,7 @@ NARROWING = {
     ("planning:calendar-show", "owner"),
     ("planning:calendar-show", "site"),
     ("planning:cost-show", "owner"),
+    ("planning:visit-list", "crew"),
     ("qa:sieving-create", "layer"),
     ("reporting:start", "owner"),
     ("reporting:todo-list", "owner"),

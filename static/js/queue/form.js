@@ -157,7 +157,7 @@ class Queued {
       path,
       madeAt,
       title: words("h1"),
-      about: words(".heading__sub"),
+      about: words(".trail a") || words(".heading__sub"),
       page: here(),
       records: page().queued,
       state: KEEPING,

@@ -7,11 +7,12 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
+from core.forms.files import CHOOSE_AGAIN, MOST_AT_ONCE
 from core.services import files as core_files
 from core.services.uploads import Sent, accept
 from maintenance.models import CleaningAttachment
 from maintenance.services import cleanings
-from qa.models import Attachment, CheckEntry
+from qa.models import Attachment, CheckEntry, InspectionFinding
 from qa.services import files
 from tests.core.services.test_uploads import PDF, photo
 from tests.factories import (
@@ -205,26 +206,89 @@ def test_photos_come_with_a_finding(client, firm):
     assert client.get(check.get_absolute_url()).content.decode().count("<img") == 1
 
 
-def test_a_bad_photo_stops_the_finding_with_a_reason_beside_the_field(client, firm):
+def test_a_bad_photo_is_named_and_takes_neither_the_others_nor_the_finding_with_it(client, firm):
+    client.force_login(firm.technician)
+    check = ConstructionCheckFactory(record=ConstructionRecordFactory(surface=firm.surface))
+    photos = [uploaded(name="a.jpg"), uploaded(b"<html>", "page.jpg"), uploaded(name="c.jpg")]
+
+    response = client.post(
+        reverse("qa:check-record", args=[check.pk]),
+        {"reading": "yes", "done_on": "2024-03-01", "note": "Dry", "photos": photos},
+        follow=True,
+    )
+
+    entry = CheckEntry.objects.get()
+    assert (entry.note, [f.original_name for f in entry.attachments.all()]) == ("Dry", ["a.jpg", "c.jpg"])
+    said = [str(each) for each in response.context["messages"]]
+    assert [words for words in said if "page.jpg" in words] == [
+        words for words in said if "not a JPEG" in words
+    ]
+    assert any(words.startswith("Stored without this file: page.jpg") for words in said)
+
+
+def test_photos_of_what_is_refused_are_to_be_chosen_again_and_the_bad_one_is_named(client, firm):
     client.force_login(firm.technician)
     check = ConstructionCheckFactory(record=ConstructionRecordFactory(surface=firm.surface))
 
     response = client.post(
         reverse("qa:check-record", args=[check.pk]),
-        {"reading": "yes", "done_on": "2024-03-01", "photos": [uploaded(b"<html>", "page.jpg")]},
+        {"reading": "", "done_on": "2024-03-01", "photos": [uploaded(), uploaded(b"<html>", "page.jpg")]},
     )
 
-    assert "page.jpg is not a JPEG" in response.context["form"].errors["photos"][0]
+    told = response.context["form"].errors["photos"]
+    assert "page.jpg is not a JPEG" in told[0]
+    assert told[1] == CHOOSE_AGAIN
     assert not CheckEntry.objects.exists()
 
 
-def test_too_many_files_at_once_are_refused(client, firm):
+def test_where_every_file_is_bad_and_nothing_else_was_sent_the_form_says_so(client, firm):
     client.force_login(firm.technician)
     url = reverse("qa:surface-file-create", args=[firm.surface.pk])
 
-    response = client.post(url, {"photos": [uploaded() for _ in range(13)]})
+    response = client.post(url, {"photos": [uploaded(b"<html>", "page.jpg")]})
 
-    assert "at most 12" in response.context["form"].errors["photos"][0]
+    assert "page.jpg is not a JPEG" in response.context["form"].errors["photos"][0]
+    assert not Attachment.objects.exists()
+
+
+def test_of_too_many_files_at_once_the_first_are_stored_and_each_other_is_named(client, firm):
+    client.force_login(firm.technician)
+    url = reverse("qa:surface-file-create", args=[firm.surface.pk])
+
+    response = client.post(url, {"photos": [uploaded(name=f"{n}.jpg") for n in range(1, 15)]}, follow=True)
+
+    assert Attachment.objects.count() == MOST_AT_ONCE
+    said = " ".join(str(each) for each in response.context["messages"])
+    assert "13.jpg was left out: at most 12 files" in said
+    assert "14.jpg was left out" in said
+
+
+def test_a_bad_photo_of_one_finding_of_an_inspection_does_not_stop_it(client, firm):
+    client.force_login(firm.technician)
+    data = {
+        "inspected_on": "2024-03-01",
+        "everything": "in_order",
+        "joints-what": "Joints are empty",
+        "joints-severity": "soon",
+        "joints-photos": [uploaded(name="good.jpg"), uploaded(b"x", "bad.jpg")],
+    }
+
+    response = client.post(reverse("qa:inspection-create", args=[firm.surface.pk]), data, follow=True)
+
+    finding = InspectionFinding.objects.get()
+    assert [f.original_name for f in finding.attachments.all()] == ["good.jpg"]
+    assert any("bad.jpg" in str(each) for each in response.context["messages"])
+
+
+def test_photos_of_an_inspection_that_is_to_be_corrected_are_to_be_chosen_again_by_item(client, firm):
+    client.force_login(firm.technician)
+    data = {"inspected_on": "2024-03-01", "joints-what": "Joints are empty", "joints-photos": [uploaded()]}
+
+    response = client.post(reverse("qa:inspection-create", args=[firm.surface.pk]), data)
+
+    told = [words for errors in response.context["form"].errors.values() for words in errors]
+    assert f"Joint fill: {CHOOSE_AGAIN}" in told
+    assert not InspectionFinding.objects.exists()
 
 
 def test_files_are_added_to_a_surface_a_round_and_a_cleaning_through_the_form(client, firm):

@@ -55,9 +55,12 @@ def test_a_form_without_a_caption_says_where_a_video_goes(client, firm):
     check = CheckEntryFactory(construction_check__record__surface=firm.surface).construction_check
     client.force_login(firm.technician)
 
-    answer = send(client, reverse("qa:check-record", args=[check.pk]), reading="yes", done_on="2024-07-02")
+    send(client, reverse("qa:check-record", args=[check.pk]), reading="yes", done_on="2024-07-02")
 
-    assert "Add it on the page of the test round or the surface" in answer.context["form"].errors["photos"][0]
+    said = [str(each) for each in client.get("/").context["messages"]]
+    assert any("Add it on the page of the test round or the surface" in words for words in said)
+    assert check.entries.count() == 2
+    assert not Attachment.objects.exists()
 
 
 def fetch(client, video, **headers):

@@ -6,7 +6,7 @@ import pytest
 
 from accounts.calc.audience import Audience
 from core.services.files import void_file
-from core.services.uploads import Sent, accept
+from core.services.uploads import NOTHING_SENT, Sent, accept
 from qa.models import Attachment, CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.services import assembly, construction
 from reporting.calc.values import BoundedRate, UnitText
@@ -54,7 +54,7 @@ def built(firm):
     return build(firm)
 
 
-def find(check, firm, answer, sent=construction.NOTHING_SENT, **fields):
+def find(check, firm, answer, sent=NOTHING_SENT, **fields):
     entry = CheckEntry(construction_check=check, done_on=DAY, **fields)
     return construction.record_entry(entry=entry, answer=answer, by=firm.technician, sent=sent)
 

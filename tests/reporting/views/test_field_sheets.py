@@ -145,5 +145,5 @@ def test_the_form_of_a_test_says_where_the_spots_lie(client, firm, yard):
 
     for query in ("", "?method=flooding"):
         page = client.get(reverse("qa:test-create", args=[round_.pk]) + query).content.decode()
-        assert "Where the spots lie" in page
+        assert "Where the spot lies" in page
         assert "from corner 4" in page

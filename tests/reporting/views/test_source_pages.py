@@ -89,3 +89,18 @@ def test_the_list_asks_as_often_for_many_verified_sources_as_for_none(firm, djan
         rows = source_rows(firm.organisation)
 
     assert sum(row.verified is not None for row in rows) == 3
+
+
+def test_the_list_is_narrowed_by_words_and_by_what_is_left_to_verify(office, firm):
+    rows = source_rows(firm.organisation)
+    verify(office)
+
+    def shown(**asked):
+        page = office.get(reverse("reporting:reference-list"), asked).context
+        return [row.listed.source.citation for row in page["shown"]]
+
+    assert len(shown()) == len(rows)
+    assert shown(q="ontario INSPECTION") == [ONTARIO]
+    assert shown(q="ontario inspection", open_only="on") == []
+    assert len(shown(open_only="on")) == len(rows) - 1
+    assert all("ring" in row.words for row in rows if row.listed.source.citation in shown(q="ring"))

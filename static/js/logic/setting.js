@@ -1,0 +1,16 @@
+/* What stays the same from spot to spot of a round. */
+
+/**
+ * Ring, prewet mass and seal in few words; what is not given is left out but for the seal, which is asked once.
+ *
+ * @param {{diameter: string, prewetMass: string, seal: string}} setting - each with its unit; empty where not given
+ */
+export function settingText({ diameter, prewetMass, seal }) {
+  const given = (words) => /\d/.test(words)
+  const parts = [
+    given(diameter) ? `Ring ${diameter}` : "Ring",
+    ...(given(prewetMass) ? [prewetMass] : []),
+    seal || "seal not said",
+  ]
+  return parts.join(", ")
+}
