@@ -29,7 +29,6 @@ FORMS_OF_SURFACE = (
     "qa:source-change-create",
     "qa:surface-file-create",
 )
-CHECKS = ("qa:stage-record", "qa:check-record")  # all of a layer on one screen, and its next one by itself
 PHONE = "fieldwork:phone-show"
 
 
@@ -113,7 +112,9 @@ def _of_surface(surface: Surface, record: ConstructionRecord | None) -> Iterator
         for stage in record_state(record).stages:
             following = next((check for check in stage.checks if not (check.settled or check.automatic)), None)
             if following is not None:
-                yield from (reverse(name, args=[following.row.pk]) for name in CHECKS)
+                yield reverse("qa:check-record", args=[following.row.pk])
+                for check in (stage.checks[0], following):  # as the record, and the check before, lead there
+                    yield reverse("qa:stage-record", args=[check.row.pk])
 
 
 def _records(surfaces: Sequence[Surface]) -> dict[UUID, ConstructionRecord]:
