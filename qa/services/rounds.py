@@ -92,9 +92,7 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     if first:
         return first
     _refuse_left_out(test.round)
-    test.recorded_by, test.made_at = by, _time_made(test)
-    if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
-        test.finished_at = test.made_at  # typed in without a stopwatch, as a rule right after the test
+    arrive(test, by)
     later = _number_by_time(test)
     evaluate(test)
     stored = save_idempotent(test, round=test.round_id)
@@ -104,8 +102,15 @@ def record_test(*, test: InfiltrationTest, by: User) -> InfiltrationTest:
     return stored
 
 
-def _time_made(test: InfiltrationTest) -> datetime:
-    """As the device tells it; a clock that runs ahead of ours tells nothing."""
+def arrive(test: InfiltrationTest, by: User) -> None:
+    """Fill in who recorded a new test, and when it was made."""
+    test.recorded_by, test.made_at = by, time_made(test)
+    if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
+        test.finished_at = test.made_at  # typed in without a stopwatch, as a rule right after the test
+
+
+def time_made(test: InfiltrationTest) -> datetime:
+    """When a test was made: as the device tells it; a clock that runs ahead of ours tells nothing."""
     told, arrived = test.finished_at or test.made_at, now()
     return told if told and told <= arrived else arrived
 
@@ -133,7 +138,7 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     """
     if find_by_device_id(test, round=test.round_id):
         return ()
-    test.made_at = _time_made(test)
+    test.made_at = time_made(test)
     _number_by_time(test)
     evaluate(test)
     return (*voiding(test.deviations), *bounding(test.deviations))
