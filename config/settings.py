@@ -36,6 +36,7 @@ INSTALLED_APPS = [
     "maintenance",
     "planning",
     "reporting",
+    "exchange",
     "operations",
     "demo",
     "django.contrib.admin",
