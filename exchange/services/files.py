@@ -42,7 +42,7 @@ def pack(files: Sequence[File[bytes]]) -> ContentFile[bytes]:
             name, size = plain_name(file.name or "sheet"), file.size or 0
             if size > MOST_BYTES:
                 params = {"name": name, "size": size / 1024**2, "most": MOST_BYTES // 1024**2}
-                raise ValidationError({"files": ValidationError(TOO_LARGE, params=params)})
+                raise ValidationError({"sheets": ValidationError(TOO_LARGE, params=params)})
             archive.writestr(f"{number}/{name}", file.read())
     return ContentFile(packed.getvalue())
 
@@ -71,12 +71,12 @@ def read_apart(name: str, content: bytes) -> list[tuple[str, list[list[Any]]]]:
             timeout=LONGEST_READING_S,
         )
     except subprocess.TimeoutExpired as error:
-        raise ValidationError({"files": ValidationError(BROKEN_FILE, params={"name": name})}) from error
+        raise ValidationError({"sheets": ValidationError(BROKEN_FILE, params={"name": name})}) from error
     answer = json.loads(done.stdout) if done.returncode == 0 and done.stdout else {}
     if "refused" in answer:
-        raise ValidationError({"files": answer["refused"]})
+        raise ValidationError({"sheets": answer["refused"]})
     if "sheets" not in answer:
-        raise ValidationError({"files": ValidationError(BROKEN_FILE, params={"name": name})})
+        raise ValidationError({"sheets": ValidationError(BROKEN_FILE, params={"name": name})})
     return [(str(title), rows) for title, rows in answer["sheets"]]
 
 
@@ -98,8 +98,7 @@ def _suggested(head: SheetHead, templates: dict[SheetKind, LearntColumns]) -> Sh
     kind = suggest_kind(head.name.split(" (")[0], head.headers)
     if kind is None:
         return SheetMatch("", ("",) * len(head.headers))
-    learnt = templates[kind].columns if kind in templates else None
-    return SheetMatch(kind.value, suggest_columns(kind, head.headers, learnt))
+    return _of_kind(head, kind, templates)
 
 
 def templates_of(organisation: Any) -> dict[SheetKind, LearntColumns]:
@@ -119,3 +118,22 @@ def sheets_of(row: DataImport) -> Iterator[Sheet]:
             headers = tuple(shown(value_of(cell)) for cell in rows[place])
             below = [[value_of(cell) for cell in line] for line in rows[place + 1 :]]
             yield Sheet(name, SheetKind(match.kind), headers, match.columns, below, place + 2)
+
+
+def matched_anew(organisation: Any, heads: SheetHeads, sent: Sequence[SheetMatch]) -> Matching:
+    """What was said of the sheets; where it was said that one holds something else, what its columns seem to hold.
+
+    sent: of each sheet its kind, and the columns as they were sent, none where they belong to another kind.
+    """
+    templates = templates_of(organisation)
+    return Matching(
+        tuple(
+            match if match.columns or not match.kind else _of_kind(head, SheetKind(match.kind), templates)
+            for head, match in zip(heads.sheets, sent, strict=True)
+        )
+    )
+
+
+def _of_kind(head: SheetHead, kind: SheetKind, templates: dict[SheetKind, LearntColumns]) -> SheetMatch:
+    learnt = templates[kind].columns if kind in templates else None
+    return SheetMatch(kind.value, suggest_columns(kind, head.headers, learnt))
