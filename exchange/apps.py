@@ -10,7 +10,11 @@ class ExchangeConfig(AppConfig):
         """Offer this app's pages on that of the firm, and know the work of its jobs."""
         from accounts.calc.roles import Role
         from core.presentation.links import Link, offer_link
-        from exchange.services import imports  # noqa: F401  # the work of its jobs
+        from exchange.services import (
+            exports,  # noqa: F401  # the work of their jobs
+            imports,  # noqa: F401
+            restoring,  # noqa: F401
+        )
 
         sheets = Link("Take in spreadsheets", "exchange:import-list", order=40, least_role=Role.TECHNICIAN)
         offer_link("firm", sheets)

@@ -11,7 +11,7 @@ from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.models.files import random_path
 from core.models.jobs import Job, JobQuerySet
-from core.models.rows import Row
+from core.models.rows import OnceRow, Row
 
 
 class DataExportQuerySet(JobQuerySet["DataExport"], TenantQuerySet["DataExport"]):  # type: ignore[override]
@@ -40,6 +40,39 @@ class DataExport(Row, Job):
 
     def __str__(self) -> str:
         return f"Everything of {self.organisation}, {self.created_at:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("exchange:export-list")
+
+
+class RestorationQuerySet(JobQuerySet["Restoration"], TenantQuerySet["Restoration"]):  # type: ignore[override]
+    organisation_path = "organisation"
+
+
+class Restoration(OnceRow, Job):
+    """An archive of everything a firm had, brought back into a firm that is empty.
+
+    content: the archive; gone once it is brought back. rows: how many came back.
+    """
+
+    LEASE: ClassVar[timedelta] = timedelta(minutes=5)
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=60)
+    MOST_ATTEMPTS: ClassVar[int] = 2
+
+    organisation = models.ForeignKey(
+        Organisation, models.CASCADE, related_name="restorations", editable=False
+    )
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, editable=False, related_name="+")
+    content = models.FileField(upload_to=random_path, max_length=60, blank=True, editable=False)
+    rows = models.PositiveIntegerField(null=True, editable=False)
+
+    objects = RestorationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-created_at", "pk")
+
+    def __str__(self) -> str:
+        return f"Archive brought back into {self.organisation}"
 
     def get_absolute_url(self) -> str:
         return reverse("exchange:export-list")

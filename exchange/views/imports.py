@@ -79,7 +79,7 @@ def import_match(request: PersonRequest, pk: UUID) -> HttpResponse:
         form,
         lambda: imports.match_columns(data_import=row, matching=form.chosen()),
         "exchange/import_match.html",
-        **{"data_import": row},
+        data_import=row,
     )
 
 
