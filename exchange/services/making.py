@@ -103,11 +103,12 @@ def _parted(message: str) -> tuple[str, str]:
 
 def typed(form: forms.BaseForm, row: SheetRow, **more: str) -> dict[str, Any]:
     """What a person would have sent: the sheet's values, and for the rest what the form starts with."""
-    sent: dict[str, Any] = {**_starts(form), **row.values, **more}
+    sent: dict[str, Any] = {**starts_of(form), **row.values, **more}
     return {name: value for name, value in sent.items() if name in form.fields and value != OFF}
 
 
-def _starts(form: forms.BaseForm) -> dict[str, Any]:
+def starts_of(form: forms.BaseForm) -> dict[str, Any]:
+    """What a form starts with, as a browser would send it."""
     found = {}
     for name, form_field in form.fields.items():
         start = form.get_initial_for_field(form_field, name)

@@ -12,10 +12,11 @@ from django.utils.timezone import now
 from core.calc.audit import AuditState
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, from_display
+from exchange.calc.cells import OFF
 from exchange.calc.kinds import SheetKind
 from exchange.calc.rows import SheetRow
 from exchange.services.known import BROKEN, Found, spot_of, squeezed
-from exchange.services.making import CHANGED_SINCE, Making, differences, same, take_errors, typed
+from exchange.services.making import CHANGED_SINCE, Making, differences, same, starts_of, take_errors, typed
 from exchange.services.register_rows import refused, surface_of
 from maintenance.forms.cleanings import CleaningForm
 from maintenance.models import CleaningEvent
@@ -119,7 +120,7 @@ class TestRows:
         self.making = making
         self.seen: Counter[tuple[Any, ...]] = Counter()
         self.first_made_at = now() - timedelta(microseconds=count)
-        self.starts: dict[tuple[str, str], dict[str, Any]] = {}
+        self.forms: dict[tuple[str, ...], tuple[TestForm | FieldTestForm, dict[str, Any]]] = {}
 
     def take(self, number: int, row: SheetRow) -> None:
         """A test, new or there. number: of the row among all tests, so that they keep their order."""
@@ -183,17 +184,27 @@ class TestRows:
             row.values["ended"] = Ending.STILL_PONDED.value
         if not test.is_ring:
             _as_first_run(test, row)
-        form = (TestForm if test.is_ring else FieldTestForm)(
-            None, instance=test, initial={"unit_system": system}
-        )
-        del form.fields["location"]  # it is known, and may be about to be stored with it
-        kind = (test.method, system)
-        if kind not in self.starts:
-            self.starts[kind] = typed(form, SheetRow(row.sheet, 0)) | _ticked(test)
-        sent = {name: value for name, value in row.values.items() if name in form.fields and value != "off"}
-        left = {name: value for name, value in self.starts[kind].items() if row.values.get(name) != "off"}
-        form.data, form.is_bound = {**left, **sent}, True
+        form, start = self._blank_form(test, system)
+        sent = {name: value for name, value in row.values.items() if name in form.fields and value != OFF}
+        left = {name: value for name, value in start.items() if row.values.get(name) != OFF}
+        form.data, form.is_bound, form.instance = {**left, **sent}, True, test
+        # The database's own rules are asked of all rows when they are stored, and in words by `evaluate`.
+        test.validate_constraints = _asked_later  # type: ignore[method-assign]
+        form.full_clean()
+        del test.validate_constraints
         return form
+
+    def _blank_form(
+        self, test: InfiltrationTest, system: str
+    ) -> tuple[TestForm | FieldTestForm, dict[str, Any]]:
+        """The form of such a test and what it starts with: made once, since making one takes longer than using it."""
+        key = (test.method, system, test.round.surface.surface_type)
+        if key not in self.forms:
+            kind = TestForm if test.is_ring else FieldTestForm
+            form = kind(None, instance=test, initial={"unit_system": system})
+            del form.fields["location"]  # it is known, and may be about to be stored with the test
+            self.forms[key] = form, starts_of(form) | _ticked(test)
+        return self.forms[key]
 
     def _tell_there(self, row: SheetRow, form: Any, before: InfiltrationTest) -> None:
         cleaned = {name: value for name, value in form.cleaned_data.items() if name != "spot"}
@@ -208,6 +219,10 @@ class TestRows:
         if not before.is_active:
             told = [row.remark("", f"the test {CHANGED_SINCE}")]
         self.making.is_there(SheetKind.TESTS, row, told)
+
+
+def _asked_later(exclude: object = None) -> None:
+    """In place of one query a rule and row."""
 
 
 def _as_first_run(test: InfiltrationTest, row: SheetRow) -> None:

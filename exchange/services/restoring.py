@@ -1,8 +1,8 @@
 """Bringing an archive of everything a firm had back into a firm that is empty.
 
 Every row gets a new id, in every column and text that names it, so that an archive may come back beside the firm that
-it is from. Rows are stored as they were, with their times, corrections and earlier versions; nothing is worked out anew.
-Links lead only to rows of the archive, and nobody gets access to anything.
+it is from. Rows are stored as they were, with times, corrections and earlier versions; nothing is worked out
+anew. Links lead only to rows of the archive, and nobody gets access to anything.
 """
 
 import csv
@@ -42,7 +42,10 @@ OTHER_EDITION = (
     "This archive has the edition %(edition)s; this server reads %(ours)d. Update the server first."
 )
 TOO_LARGE = "This archive unpacks to more than is brought back by this page. Ask whoever runs this server."
-NOT_EMPTY = "%(firm)s has records already (%(table)s). An archive comes back only into a firm without any: set up a new one."
+NOT_EMPTY = (
+    "%(firm)s has records already (%(table)s). "
+    "An archive comes back only into a firm without any: set up a new one."
+)
 BROKEN = (
     "The archive is broken or was changed: %(place)s. Nothing is stored. Use the file as it was downloaded."
 )
