@@ -74,7 +74,7 @@ def pytest_report_header():
     return f"clock: {clock.START.isoformat()}, sites in {clock.SITE_ZONE}; database: {database}"
 
 
-OURS = ("accounts", "core", "maintenance", "operations", "planning", "qa", "reporting")
+OURS = ("accounts", "core", "exchange", "maintenance", "operations", "planning", "qa", "reporting")
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -19,6 +19,7 @@ PACKAGES = (
     "config",
     "core",
     "demo",
+    "exchange",
     "maintenance",
     "operations",
     "planning",
@@ -76,6 +77,7 @@ FLOORS = (
     ("maintenance",),
     ("planning",),
     ("reporting",),
+    ("exchange",),
     ("operations", "demo"),
     ("config",),
 )

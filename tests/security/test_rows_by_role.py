@@ -25,7 +25,7 @@ from tests.factories import (
 )
 from tests.permissions import rows_of
 
-OURS = ("accounts", "qa", "maintenance", "planning", "reporting")
+OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "exchange")
 OF_THE_FIRM = {Role.VIEWER: "viewer", Role.TECHNICIAN: "technician", Role.COORDINATOR: "coordinator"}
 OF_THE_FIRM[Role.ADMIN] = "admin"
 
@@ -60,6 +60,10 @@ FIRMS_OWN = {
     "Sending",
     "DueReport",
     "ReportRoutine",
+    "DataImport",
+    "ColumnTemplate",
+    "DataExport",
+    "Restoration",
     "Recommendation",  # an owner reads what was released of it
 }
 

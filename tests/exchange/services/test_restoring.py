@@ -9,7 +9,6 @@ from io import BytesIO, StringIO
 import pytest
 
 from accounts.calc.roles import Role
-from core.errors import NotAllowedNowError, UnusableRecordError
 from exchange.calc.tables import with_new_ids
 from exchange.selectors.tables import columns_of, stored_tables
 from exchange.services.archive import write_archive
@@ -61,7 +60,10 @@ def comparable(stored, line, archive, ids, people):
 
 
 def people_of(archive):
-    return {line["id"]: line["full_name"] or line["email"].partition("@")[0] for line in lines_of(archive, "person")}
+    return {
+        line["id"]: line["full_name"] or line["email"].partition("@")[0]
+        for line in lines_of(archive, "person")
+    }
 
 
 def differing(first, second, ids):
@@ -72,7 +74,9 @@ def differing(first, second, ids):
             continue
         name = stored.table.name
         a = Counter(comparable(stored, line, first, ids, people_of(first)) for line in lines_of(first, name))
-        b = Counter(comparable(stored, line, second, {}, people_of(second)) for line in lines_of(second, name))
+        b = Counter(
+            comparable(stored, line, second, {}, people_of(second)) for line in lines_of(second, name)
+        )
         if a != b:
             found[name] = [dict(row) for row in (a - b)][:1], [dict(row) for row in (b - a)][:1]
     return found
