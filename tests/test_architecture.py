@@ -143,6 +143,8 @@ VALUE_ERRORS_CAUGHT = {
     "qa/calc/rain_record.py:_row": "fromisoformat() and float() read what stands in a file",
     "planning/calc/drive_file.py:_number": "float() reads what stands in a file that a firm sends",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
+    "exchange/services/restoring.py:_uuid": "UUID() reads what stands in an archive",
+    "exchange/services/restoring.py:_value": "numbers, dates and JSON are read from an archive",
     "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
 }
 

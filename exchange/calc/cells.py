@@ -154,11 +154,13 @@ def plain_number(text: str, decimals: DecimalMark = DecimalMark.POINT) -> tuple[
     bare = _BLANKS.sub("", text).rstrip(".,") or text
     mark, told = _decimal_mark(bare, decimals)
     other = "," if mark == "." else "."
+    parted = rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+"
+    if not re.fullmatch(rf"[+-]?(?:{parted}|\d*)(?:{re.escape(mark)}\d+)?", bare) or not re.search(
+        r"\d", bare
+    ):
+        remedy = "Write it with one point or comma, such as 1234.5."
+        raise UnreadableCellError(f"“{text.strip()}” is not a number", remedy)
     plain = bare.replace(other, "").replace(mark, ".")
-    if plain.count(".") > 1 or not re.fullmatch(r"[+-]?\d*\.?\d+", plain):
-        raise UnreadableCellError(
-            f"“{text.strip()}” is not a number", "Write it with one point or comma, such as 1234.5."
-        )
     number = float(plain)
     return number, f"{text.strip()} is read as {number:.10g}" if told else ""
 

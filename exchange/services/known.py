@@ -12,7 +12,7 @@ from exchange.calc.kinds import RULES, SheetKind
 from maintenance.models import CleaningEvent
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
-from qa.services.test_batches import in_pieces
+from qa.services.batches import in_pieces
 
 
 def squeezed(name: str) -> str:

@@ -1,6 +1,7 @@
 """One import as it is worked out: what is new, what is there, what is wrong, what is worth knowing."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -48,6 +49,7 @@ class Making:
     new: dict[SheetKind, list[New]] = field(default_factory=dict)
     there: dict[SheetKind, int] = field(default_factory=dict)
     differ: dict[SheetKind, int] = field(default_factory=dict)
+    round_form: Any = None
 
     def add(self, kind: SheetKind, row: SheetRow, made: Any) -> None:
         """Have a row stored."""
@@ -99,6 +101,20 @@ def _parted(message: str) -> tuple[str, str]:
     """What is wrong, and what to do about it: our messages say the one first, and the other after a full stop."""
     what, stop, remedy = message.partition(". ")
     return (what, remedy) if stop else (message.rstrip("."), "")
+
+
+@contextmanager
+def rules_asked_later(row: Model) -> Iterator[None]:
+    """Let a form look at its own fields alone: of many rows, the service asks the rules of the model at once."""
+    row.full_clean = _nothing  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        del row.full_clean
+
+
+def _nothing(*args: object, **kwargs: object) -> None:
+    """In place of several queries a row."""
 
 
 def typed(form: forms.BaseForm, row: SheetRow, **more: str) -> dict[str, Any]:

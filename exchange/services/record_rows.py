@@ -16,7 +16,16 @@ from exchange.calc.cells import OFF
 from exchange.calc.kinds import SheetKind
 from exchange.calc.rows import SheetRow
 from exchange.services.known import BROKEN, Found, spot_of, squeezed
-from exchange.services.making import CHANGED_SINCE, Making, differences, same, starts_of, take_errors, typed
+from exchange.services.making import (
+    CHANGED_SINCE,
+    Making,
+    differences,
+    rules_asked_later,
+    same,
+    starts_of,
+    take_errors,
+    typed,
+)
 from exchange.services.register_rows import refused, surface_of
 from maintenance.forms.cleanings import CleaningForm
 from maintenance.models import CleaningEvent
@@ -95,10 +104,16 @@ def _only(making: Making, row: SheetRow, there: Sequence[Found], before: Found) 
 
 def _round_form(making: Making, row: SheetRow, surface: Surface) -> tuple[TestRound, RoundForm]:
     units, round_ = making.ways.system.value, TestRound(surface=surface)
-    sent = typed(RoundForm(instance=round_, units=units), row)
+    if making.round_form is None:  # one serves all: making one takes longer than using it
+        making.round_form = RoundForm(instance=round_, units=units)
+    form: RoundForm = making.round_form
+    sent = typed(form, row)
     if row.sheet.kind is SheetKind.TESTS:
         sent.pop("note", None)  # of the test
-    return round_, RoundForm({**sent, KEEP: "on"}, instance=round_, units=units)
+    form.data, form.is_bound, form.instance = {**sent, KEEP: "on"}, True, round_
+    with rules_asked_later(round_):
+        form.full_clean()
+    return round_, form
 
 
 def _tell_there(making: Making, kind: SheetKind, row: SheetRow, cleaned: dict[str, Any], before: Any) -> None:
@@ -188,10 +203,8 @@ class TestRows:
         sent = {name: value for name, value in row.values.items() if name in form.fields and value != OFF}
         left = {name: value for name, value in start.items() if row.values.get(name) != OFF}
         form.data, form.is_bound, form.instance = {**left, **sent}, True, test
-        # The database's own rules are asked of all rows when they are stored, and in words by `evaluate`.
-        test.validate_constraints = _asked_later  # type: ignore[method-assign]
-        form.full_clean()
-        del test.validate_constraints
+        with rules_asked_later(test):
+            form.full_clean()
         return form
 
     def _blank_form(
@@ -219,10 +232,6 @@ class TestRows:
         if not before.is_active:
             told = [row.remark("", f"the test {CHANGED_SINCE}")]
         self.making.is_there(SheetKind.TESTS, row, told)
-
-
-def _asked_later(exclude: object = None) -> None:
-    """In place of one query a rule and row."""
 
 
 def _as_first_run(test: InfiltrationTest, row: SheetRow) -> None:

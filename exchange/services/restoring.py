@@ -31,7 +31,7 @@ from exchange.models import Restoration
 from exchange.selectors.tables import PERSON, StoredTable, kind_of, stored_tables
 from exchange.services.archive import EDITION, FORMAT, MANIFEST
 from maintenance.models import MethodTerms
-from qa.services.test_batches import in_pieces
+from qa.services.batches import in_pieces
 
 MOST_UNPACKED = 4 * 1024**3
 LONGEST_CELL = 64 * 1024**2

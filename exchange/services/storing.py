@@ -21,8 +21,8 @@ from exchange.services.known import Known
 from exchange.services.making import Making, New
 from maintenance.services import cleanings
 from qa.models import Surface
-from qa.services import register, rounds
-from qa.services.test_batches import record_tests
+from qa.services import register
+from qa.services.batches import record_rounds, record_tests
 
 NOT_YOURS = "Your role does not record this"
 ASK = "Ask somebody with the {role} role to send the sheet, or leave it out."
@@ -108,7 +108,9 @@ def store(making: Making, tell: Tell = lambda done, total: None) -> None:
     gone: set[UUID] = set()
     for done, kind in enumerate(SheetKind):
         tell(done, len(SheetKind))
-        if kind is SheetKind.TESTS:
+        if kind is SheetKind.ROUNDS:
+            _store_rounds(making, gone)
+        elif kind is SheetKind.TESTS:
             _store_tests(making, gone)
         elif kind is SheetKind.LOCATIONS:
             _store_locations(making, gone)
@@ -121,7 +123,6 @@ _PARENTS: Mapping[SheetKind, str] = MappingProxyType(
     {
         SheetKind.SITES: "owner_id",
         SheetKind.SURFACES: "site_id",
-        SheetKind.ROUNDS: "surface_id",
         SheetKind.CLEANINGS: "surface_id",
     }
 )
@@ -142,7 +143,6 @@ def _store_one(making: Making, kind: SheetKind, new: New, gone: set[UUID]) -> No
         SheetKind.SITES: lambda: register.save_site(site=made),
         SheetKind.SURFACES: lambda: register.save_surface(surface=made),
         SheetKind.LAYERS: lambda: register.save_build_up(surface=surface, layers=layers, removed=()),
-        SheetKind.ROUNDS: lambda: rounds.record_round(round_=made, by=by),
         SheetKind.CLEANINGS: lambda: cleanings.record_cleaning(event=made, by=by),
     }
     for row in layers if kind is SheetKind.LAYERS else (made,):
@@ -167,6 +167,15 @@ def _store_locations(making: Making, gone: set[UUID]) -> None:
         except ValidationError as error:
             making.refuse(here[0].row, error)
             gone.update(new.made.pk for new in here)
+
+
+def _store_rounds(making: Making, gone: set[UUID]) -> None:
+    here = {n.made.pk: n for n in making.new.get(SheetKind.ROUNDS, ()) if n.made.surface_id not in gone}
+    refusals = record_rounds(rounds=[new.made for new in here.values()], by=making.by)
+    for pk, error in refusals.items():
+        making.refuse(here[pk].row, error)
+    gone.update(refusals)
+    gone.update(n.made.pk for n in making.new.get(SheetKind.ROUNDS, ()) if n.made.pk not in here)
 
 
 def _store_tests(making: Making, gone: set[UUID]) -> None:

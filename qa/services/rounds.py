@@ -44,7 +44,7 @@ def record_round(*, round_: TestRound, by: User) -> TestRound:
     first = find_by_device_id(round_, surface=round_.surface_id)
     if first:
         return first
-    _refuse_bad_day(round_)
+    refuse_bad_day(round_)
     round_.recorded_by = by
     return save_idempotent(round_, surface=round_.surface_id)
 
@@ -54,7 +54,7 @@ def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     """Correct day, purpose or weather; the old values stay readable in the round's history."""
     round_._change_reason = given_reason(reason)  # type: ignore[attr-defined]
     _refuse_left_out(round_)
-    _refuse_bad_day(round_)
+    refuse_bad_day(round_)
     validate_and_save(round_)
     _judge_by_weather(round_)
     bump_record_version(round_.surface_id)
@@ -77,7 +77,8 @@ def _refuse_left_out(round_: TestRound) -> None:
         raise NotAllowedNowError(LEFT_OUT)
 
 
-def _refuse_bad_day(round_: TestRound) -> None:
+def refuse_bad_day(round_: TestRound) -> None:
+    """Raise ValidationError for a day to come, or long before the surface opened."""
     surface, day = round_.surface, round_.tested_on
     refuse_future(surface.site, "tested_on", day, TESTS_WERE)
     if (surface.opened_on - day).days > 31:

@@ -1,4 +1,4 @@
-"""Recording tests by the thousand, each as `rounds.record_test` records one."""
+"""Recording rounds and tests by the thousand, each as `qa.services.rounds` records one."""
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -7,19 +7,36 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from simple_history.utils import bulk_create_with_history
 
 from accounts.models import User
 from core.calc.paving import TestMethod
 from core.errors import NotAllowedNowError
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
-from qa.services.rounds import LEFT_OUT, arrive, evaluate, record_test
+from qa.services.rounds import LEFT_OUT, arrive, evaluate, record_test, refuse_bad_day
 
 T = TypeVar("T")
 Refusals = dict[UUID, ValidationError | NotAllowedNowError]
 AT_ONCE = 500  # far below what SQLite takes of values in one statement
 # Other rows are found to exist by what is asked of the rounds and places; every rule of a column is checked.
-_LINKS = ("round", "location", "recorded_by", "state_by", "replaces")
+_LINKS = ("surface", "round", "location", "recorded_by", "state_by", "replaces")
+
+
+@transaction.atomic
+def record_rounds(*, rounds: Sequence[TestRound], by: User) -> Refusals:
+    """Store many new test rounds; returns what was refused, by the id of the round. The others are stored."""
+    refused: Refusals = {}
+    for round_ in rounds:
+        round_.recorded_by = by
+        try:
+            refuse_bad_day(round_)
+            round_.clean_fields(exclude=_LINKS)
+        except ValidationError as error:
+            refused[round_.pk] = error
+    ready = [round_ for round_ in rounds if round_.pk not in refused]
+    bulk_create_with_history(ready, TestRound, batch_size=AT_ONCE, default_user=by)
+    return refused
 
 
 @transaction.atomic
