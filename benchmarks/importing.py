@@ -1,7 +1,7 @@
 """Taking in 20,000 tests from a sheet, beside storing the same tests one by one and as bare rows: seconds of CPU.
 
-Invented: 500 surfaces at 25 sites, 4 rounds of 10 tests each. Looked through and stored as the job does it; one by
-one is form and service of a twentieth of the tests, times twenty; bare is `bulk_create` of the same rows, nothing looked at.
+Invented: 500 surfaces at 25 sites, 4 rounds of 10 tests each. Looked through and stored as the job does it; one by one
+is form and service of a twentieth of the tests, times twenty; bare is `bulk_create` of the rows, nothing looked at.
 """
 
 import os

@@ -143,7 +143,10 @@ def _written_number(text: str, column: Column, ways: Ways, unit: Unit | None, wa
     if said and (own is None or wanted is None or own.dimension != wanted.dimension):
         rest = f"Write the number alone, in {wanted.name}." if wanted else "Write the number alone."
         raise UnreadableCellError(f"“{said}” after the number is not a unit of {column.label.lower()}", rest)
-    return _in_wanted(number, own, wanted, told)
+    reading = _in_wanted(number, own, wanted, told)
+    if own is not None and own != unit and own != wanted and wanted is not None and not reading.told:
+        reading.told = f"{text} is stored as {float(str(reading.text)):.6g} {wanted.name}"
+    return reading
 
 
 def plain_number(text: str, decimals: DecimalMark = DecimalMark.POINT) -> tuple[float, str]:
@@ -198,9 +201,7 @@ def _in_wanted(number: float, given: Unit | None, wanted: Unit | None, told: str
         raise UnreadableCellError("the number is not finite", "Write a number, or empty the cell.")
     if given is None or wanted is None or given == wanted:
         return Reading(repr(number), told)
-    brought = converted(number, given, wanted)
-    said = f"{number:.10g} {given.name} is stored as {brought:.6g} {wanted.name}"
-    return Reading(f"{brought:.12g}", told or (said if wanted.dimension != "share" else ""))
+    return Reading(f"{converted(number, given, wanted):.12g}", told)
 
 
 def _whole(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:

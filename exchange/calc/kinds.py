@@ -429,7 +429,7 @@ _TESTS = (
         also=MappingProxyType({"metric": "si", "imperial": "us"}),
     ),
     _yes("rewetted", "Prewetted for this test", "prewetted"),
-    _number("prewet_mass", "Prewet mass", MASS),
+    _number("prewet_mass", "Prewet mass", MASS, "prewet"),
     _number("prewet_time_s", "Prewet time", SECONDS, example=40.0),
     _number("start_delay_s", "Start after prewetting", SECONDS),
     _number("minutes_since_first", "Minutes since the first test at the spot", ("min", "min")),

@@ -8,7 +8,7 @@ from exchange.calc.columns import Column
 from exchange.calc.headers import fits
 from exchange.calc.kinds import KINDS, KindOfSheet, SheetKind
 from exchange.calc.problems import Remark
-from exchange.calc.unit_words import Unit, split_unit
+from exchange.calc.unit_words import Unit, split_unit, unit_named
 
 MISSING = "Fill in the cell, or match another column."
 # What leads to another row is asked for where it is looked up, since there are several ways to say it.
@@ -79,6 +79,15 @@ def _columns_of(sheet: Sheet) -> list[tuple[int, Column, Unit | None]]:
             unit = split_unit(header)[1]
             found.append((place, sheet.what.by_key[key], unit if fits(sheet.kind, key, unit) else None))
     return found
+
+
+def converted_columns(sheet: Sheet, ways: Ways) -> Iterator[Remark]:
+    """What is said once of each column that is not in the units it is stored in."""
+    for _, column, unit in _columns_of(sheet):
+        wanted = unit_named(column.unit_in(ways.system))
+        if unit is not None and wanted is not None and unit != wanted and wanted.dimension != "share":
+            said = f"its numbers are in {unit.name} and are stored in {wanted.name}"
+            yield Remark(sheet.name, 0, sheet.header_of(column.key), "", said)
 
 
 def _row(

@@ -19,7 +19,7 @@ from exchange.calc.cells import OFF, Ways
 from exchange.calc.kinds import SheetKind
 from exchange.calc.payloads import ImportReport, KindCount
 from exchange.calc.problems import MOST_KEPT, Remark
-from exchange.calc.rows import SheetRow
+from exchange.calc.rows import MISSING, SheetRow
 from exchange.services.known import Known
 from qa.forms.measures import MeasureField
 
@@ -151,8 +151,18 @@ def take_errors(making: Making, row: SheetRow, form: forms.BaseForm, *, fields_a
         if not (fields_alone and name == NON_FIELD_ERRORS)
     ]
     for name, error in found:
+        if error.code == "required" and name != NON_FIELD_ERRORS:
+            _tell_missing(making, row, name)
+            continue
         making.refuse(row, error if name == NON_FIELD_ERRORS else ValidationError({name: error}))
     return not found
+
+
+def _tell_missing(making: Making, row: SheetRow, name: str) -> None:
+    """A cell that cannot be read, or is told to be missing, is told of once."""
+    if all(problem.column != row.sheet.header_of(name) for problem in row.problems):
+        column = row.sheet.what.by_key.get(name)
+        making.problems.append(row.remark(name, f"{column.label if column else name} is missing", MISSING))
 
 
 def differences(row: SheetRow, cleaned: Mapping[str, Any], stored: Model) -> list[Remark]:

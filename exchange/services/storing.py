@@ -15,7 +15,7 @@ from core.errors import NotAllowedNowError
 from exchange.calc.cells import Ways
 from exchange.calc.kinds import SheetKind
 from exchange.calc.problems import Remark
-from exchange.calc.rows import Sheet, SheetRow, rows_of
+from exchange.calc.rows import Sheet, SheetRow, converted_columns, rows_of
 from exchange.services import record_rows, register_rows
 from exchange.services.known import Known
 from exchange.services.making import Making, New
@@ -73,6 +73,7 @@ def _take_sheet(making: Making, sheet: Sheet) -> Iterator[int]:
         rows = list(rows_of(sheet, making.ways))
         register_rows.take_layers(making, sheet, rows)
         return
+    making.notices += converted_columns(sheet, making.ways)
     take = _taker(making, sheet)
     for count, row in enumerate(rows_of(sheet, making.ways), start=1):
         take(count, row)

@@ -65,7 +65,7 @@ def test_a_formula_is_read_as_what_it_is_written_as():
     ],
 )
 def test_what_is_no_sheet_is_refused_in_words(content):
-    with pytest.raises(RefusedFileError, match="a.xlsx"):
+    with pytest.raises(RefusedFileError, match=r"a\.xlsx"):
         read_file("a.xlsx", content)
 
 
