@@ -65,9 +65,17 @@ def test_ids_are_new_wherever_they_stand():
 
 @pytest.mark.parametrize(
     ("name", "unit"),
-    [("limit_mm_h", "mm/h"), ("area_m2", "m2"), ("air_temperature_c", "Cel"), ("latitude_deg", "deg"), ("porosity", "1"),
-     ("hours_since_rain", "h"), ("subgrade_slope_percent", "%"), ("sequence", "")],
-)  # fmt: skip
+    [
+        ("limit_mm_h", "mm/h"),
+        ("area_m2", "m2"),
+        ("air_temperature_c", "Cel"),
+        ("latitude_deg", "deg"),
+        ("porosity", "1"),
+        ("hours_since_rain", "h"),
+        ("subgrade_slope_percent", "%"),
+        ("sequence", ""),
+    ],
+)
 def test_units_are_told_in_ucum(name, unit):
     assert ucum_of(name) == unit
 
