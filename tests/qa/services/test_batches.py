@@ -31,7 +31,7 @@ def bucket(round_, location, minutes):
     )
 
 
-def tests_of(round_, location):
+def several(round_, location):
     return [
         ring(round_, location, 3, elapsed_s=400.0),
         ring(round_, location, 1),
@@ -50,13 +50,13 @@ def stored(round_):
 def test_tests_stored_together_are_as_those_stored_one_by_one(firm):
     singly, together = RoundFactory(surface=firm.surface), RoundFactory(surface=firm.surface)
     location = LocationFactory(surface=firm.surface)
-    for test in tests_of(singly, location):
+    for test in several(singly, location):
         record_test(test=test, by=firm.technician)
     InfiltrationTest.objects.filter(method="spreading_area").update(
         state="void"
     )  # else it is the other's reference
 
-    refused = record_tests(tests=tests_of(together, location), by=firm.technician)
+    refused = record_tests(tests=several(together, location), by=firm.technician)
 
     assert refused == {}
     assert stored(together) == stored(singly)
