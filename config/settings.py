@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "planning",
     "reporting",
     "fieldwork",
+    "exchange",
     "operations",
     "demo",
     "django.contrib.admin",

@@ -74,7 +74,17 @@ def pytest_report_header():
     return f"clock: {clock.START.isoformat()}, sites in {clock.SITE_ZONE}; database: {database}"
 
 
-OURS = ("accounts", "core", "fieldwork", "maintenance", "operations", "planning", "qa", "reporting")
+OURS = (
+    "accounts",
+    "core",
+    "exchange",
+    "fieldwork",
+    "maintenance",
+    "operations",
+    "planning",
+    "qa",
+    "reporting",
+)
 
 
 @pytest.hookimpl(tryfirst=True)

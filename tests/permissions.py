@@ -3,10 +3,15 @@
 from datetime import timedelta
 from types import SimpleNamespace
 
+from django.core.files.base import ContentFile
 from django.utils.timezone import localdate, now
 
 from accounts.models import Invitation
+from core.calc.jobs import JobState
 from core.calc.secrets import hash_of
+from exchange.calc.payloads import ImportReport, LearntColumns, Matching, SheetHead, SheetHeads, SheetMatch
+from exchange.calc.steps import ImportStep
+from exchange.models import ColumnTemplate, DataExport, DataImport, Restoration
 from maintenance.models import Recommendation
 from maintenance.services import releases
 from planning.models import CalendarFeed, OwnerNotice, ToldDay
@@ -55,17 +60,22 @@ ACTORS = ("anonymous", "outsider", "owner_person", "viewer", "technician", "coor
 # What each level of access answers, in the order of ACTORS. 302 for "anonymous" leads to the sign-in page.
 READ = (302, 404, 200, 200, 200, 200, 200)  # the firm and the owner's people
 READ_OF_FIRM = (302, 404, 403, 200, 200, 200, 200)  # the firm alone, on rows that owners see
+RECORD_FIRM = (302, 404, 404, 403, 200, 200, 200)  # technicians and up, on rows that owners do not see
 READ_FIRM = (302, 404, 404, 200, 200, 200, 200)  # the firm alone
 RECORD = (302, 404, 403, 403, 200, 200, 200)  # technicians and up
 PLAN = (302, 404, 403, 403, 403, 200, 200)  # coordinators and up
 PLAN_FIRM = (302, 404, 404, 403, 403, 200, 200)  # the same, on rows that owners do not see
 MINE = (302, 200, 200, 200, 200, 200, 200)  # everybody's own lists; a stranger's is empty
 FIRM_PAGE = (302, 200, 403, 200, 200, 200, 200)  # the outsider sees a firm of their own
+FIRM_RECORD = (302, 200, 403, 403, 200, 200, 200)
 FIRM_PLAN = (302, 200, 403, 403, 403, 200, 200)
 FIRM_ADMIN = (302, 200, 403, 403, 403, 403, 200)
 POST_RECORD = (302, 404, 403, 403, 302, 302, 302)
 POST_PLAN = (302, 404, 403, 403, 403, 302, 302)
+POST_RECORD_FIRM = (302, 404, 404, 403, 302, 302, 302)
 POST_PLAN_FIRM = (302, 404, 404, 403, 403, 302, 302)
+ADMIN_FIRM = (302, 404, 404, 403, 403, 403, 200)
+POST_OWN_FIRM_ADMIN = (302, 302, 403, 403, 403, 403, 302)
 POST_ADMIN_FIRM = (302, 404, 404, 403, 403, 403, 302)
 POST_OWN_FIRM_PLAN = (302, 302, 403, 403, 403, 302, 302)
 
@@ -315,6 +325,20 @@ TABLE = {
     "maintenance:calibration": ("get", None, FIRM_PAGE),
     "maintenance:fit-progress": ("get", None, FIRM_PAGE),
     "maintenance:fit-create": ("post", None, POST_OWN_FIRM_PLAN),
+    "exchange:import-list": ("get", None, FIRM_RECORD),
+    "exchange:import-sample": ("get", None, FIRM_RECORD),
+    "exchange:import-detail": ("get", "data_import", RECORD_FIRM),
+    "exchange:import-progress": ("get", "data_import", RECORD_FIRM),
+    "exchange:import-match": ("get", "data_import", RECORD_FIRM),
+    "exchange:import-remarks": ("get", "data_import", RECORD_FIRM),
+    "exchange:import-store": ("post", "data_import", POST_RECORD_FIRM),
+    "exchange:import-discard": ("post", "data_import", POST_RECORD_FIRM),
+    "exchange:export-list": ("get", None, FIRM_ADMIN),
+    "exchange:export-create": ("post", None, POST_OWN_FIRM_ADMIN),
+    "exchange:export-progress": ("get", "data_export", ADMIN_FIRM),
+    "exchange:export-download": ("get", "data_export", ADMIN_FIRM),
+    "exchange:export-remove": ("post", "data_export", POST_ADMIN_FIRM),
+    "exchange:restore-create": ("get", None, FIRM_ADMIN),
     "health": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "manifest": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
 }
@@ -344,6 +368,23 @@ def _shared(firm: SimpleNamespace, document: Snapshot) -> dict[str, object]:
         "shared_sites": make_address(link=to_sites, to=firm.admin),
         "sending": SendingFactory(document=document, state="failed").pk,
     }
+
+
+def _in_and_out(firm: SimpleNamespace) -> dict[str, object]:
+    """Sheets that were looked through, an archive, and one that was brought back."""
+    mine = {"organisation": firm.organisation, "made_by": firm.admin, "state": JobState.DONE}
+    ColumnTemplate.objects.get_or_create(
+        organisation=firm.organisation, kind="owners", defaults={"columns_json": LearntColumns().to_json()}
+    )
+    Restoration.objects.create(rows=1, **mine)
+    heads = SheetHeads((SheetHead("Owners", ("Name",), (("Harbour Homes",),), 1),))
+    matching = Matching((SheetMatch("owners", ("name",)),))
+    row = DataImport(step=ImportStep.CHECKING, names="owners.csv", heads=heads, matching=matching, **mine)
+    row.report = ImportReport()
+    row.save()
+    export = DataExport(rows=1, size_bytes=4, **mine)
+    export.content.save("", ContentFile(b"made"), save=True)
+    return {"data_import": row.pk, "data_export": export.pk}
 
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:
@@ -400,6 +441,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         **_shared(firm, kept),
         "field_entry": FieldEntryFactory(organisation=firm.organisation, person=firm.admin).pk,
         "held_entry": HeldEntryFactory(phone__organisation=firm.organisation, phone__person=firm.admin).pk,
+        **_in_and_out(firm),
         "due": DueReport.objects.create(site=firm.site, month=today.replace(day=1), since=today).pk,
         "routine": routine.pk,
         "kept": kept.pk,

@@ -20,6 +20,7 @@ PACKAGES = (
     "core",
     "demo",
     "fieldwork",
+    "exchange",
     "maintenance",
     "operations",
     "planning",
@@ -78,6 +79,7 @@ FLOORS = (
     ("planning",),
     ("reporting",),
     ("fieldwork",),
+    ("exchange",),
     ("operations", "demo"),
     ("config",),
 )
@@ -145,6 +147,8 @@ VALUE_ERRORS_CAUGHT = {
     "fieldwork/views/phone.py:_ids": "UUID() reads what a phone kept of surfaces",
     "fieldwork/calc/fields.py:_instant": "fromisoformat() reads what a phone kept of a form",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
+    "exchange/services/restoring.py:_uuid": "UUID() reads what stands in an archive",
+    "exchange/services/restoring.py:_value": "numbers, dates and JSON are read from an archive",
     "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
 }
 

@@ -8,6 +8,13 @@ from django.core.management import get_commands
 
 from config.environment import KNOWN
 from demo.calc.place import OWNER_PERSON, PASSWORD, PEOPLE
+from exchange.calc import reading
+from exchange.calc.csvw import NAME
+from exchange.calc.kinds import KINDS as KINDS_OF_SHEET
+from exchange.calc.tables import NOTHING
+from exchange.models import DataExport
+from exchange.services.archive import GEOJSON, MANIFEST, README, SHEETS
+from exchange.services.files import MOST_FILES
 from tests.test_architecture import PACKAGES
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -111,3 +118,17 @@ def test_the_people_of_the_demonstration_are_those_of_the_document():
 
     assert listed == {email for email, *_ in PEOPLE} | {OWNER_PERSON[0]}
     assert f"`{PASSWORD}`" in text
+
+
+def test_the_guide_to_moving_data_says_what_the_code_does():
+    text = text_of("docs/moving-data.md")
+    rows = dict(re.findall(r"(?m)^\| ([A-Z][a-z -]+[a-z]) \| .* \| (\w+) \|$", text))
+
+    assert rows == {what.kind.label: what.least_role.label.lower() for what in KINDS_OF_SHEET.values()}
+    assert f"at most {MOST_FILES} of {reading.MOST_BYTES // 1024**2} MB" in text
+    assert f"{reading.MOST_ROWS:,} rows and {reading.MOST_COLUMNS} columns" in text
+    assert f"unpacks to more than {reading.MOST_UNPACKED // 1024**2} MB" in text
+    assert DataExport.KEPT.days == 7
+    assert all(f"`{name}`" in text for name in (NAME, SHEETS, GEOJSON, MANIFEST))
+    assert README in text
+    assert NOTHING in text

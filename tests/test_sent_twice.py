@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from accounts.models import Owner
 from core.calc.paving import TestMethod
+from exchange.models import DataImport
 from maintenance.models import CleaningAttachment, CleaningEvent, PriceList, Training
 from planning.models import Crew, CrewAbsence, Quote, Visit, VisitTask, WorkPlan
 from qa.models import (
@@ -145,6 +146,11 @@ FORMS = {
         {"text": "We come on Monday."},
         {"text": "We come on Tuesday."},
     ),
+    "exchange:import-list": (
+        DataImport,
+        {"sheets": "a file", "units": "si", "days": "dmy", "decimals": "point"},
+        {"units": "us"},
+    ),
     "reporting:report-keep": (Snapshot, {"since": DAY, "audience": "owner"}, {"audience": "firm"}),
     "reporting:handover-keep": (Snapshot, {"audience": "owner"}, {"audience": "firm"}),
     **{
@@ -275,6 +281,8 @@ def sent_by(place, route, fields):
         chosen |= {"sites": str(place.firm.site.pk)} if route == "reporting:inspector-create" else {}
     if "photos" in fields:
         chosen = {"photos": SimpleUploadedFile("plan.pdf", PDF, "application/pdf")}
+    if "sheets" in fields:
+        chosen = {"sheets": SimpleUploadedFile("owners.csv", b"Name\nHarbour Homes\n")}
     return fields | chosen
 
 

@@ -5,7 +5,9 @@ from typing import Any
 import django_tables2 as tables
 from django.core.paginator import Page, Paginator
 from django.db.models import F, QuerySet
-from django.http import HttpRequest
+from django.http import FileResponse, HttpRequest, StreamingHttpResponse
+
+from core.presentation.exports import EXPORTS, export_response
 
 NUM = {"td": {"class": "num"}, "th": {"class": "num"}}
 ROWS_A_PAGE = 50
@@ -16,6 +18,17 @@ def ordered_and_paged(table: tables.Table, request: HttpRequest) -> None:
     tables.RequestConfig(request, paginate=False).configure(table)
     table.paginator = Paginator(table.rows, ROWS_A_PAGE)
     table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
+
+
+def table_as_file(
+    table: tables.Table, request: HttpRequest, name: str
+) -> StreamingHttpResponse | FileResponse | None:
+    """The whole list as the file that the address asks for, narrowed and in its order; None where it asks for none."""
+    kind = request.GET.get("export")
+    if kind not in EXPORTS:
+        return None
+    lines = table.as_values()
+    return export_response(next(lines), lines, kind, name)
 
 
 def page_of_rows(rows: QuerySet[Any], request: HttpRequest, param: str = "page") -> Page[Any]:

@@ -19,9 +19,10 @@ HERE = "{here}"
 class QueuedForm:
     """A form that goes through the queue.
 
-    records: what it stores, in words. to: the address its entries go to, {parent} in place of the entry before; empty for
-    the page's own. files_to: the address that takes its files, {row} in place of what it stored; empty where they go with
-    it. only_files: it stores nothing but files. onward: words and address of the steps after it, {entry} in place of its id.
+    records: what it stores, in words. to: the address its entries go to, {parent} in place of the entry before; empty
+    for the page's own. files_to: the address that takes its files, {row} in place of what it stored; empty where they
+    go with it. only_files: it stores nothing but files. onward: words and address of the steps after it, {entry} in
+    place of its id.
     """
 
     records: str
@@ -57,7 +58,12 @@ def queued_form(request: HttpRequest) -> QueuedForm | None:
 def _blank_test(method: str) -> QueuedForm:
     asked = method if method in TestMethod.values else TestMethod.RING.value
     to = f"{_pattern('qa:test-create').replace('{row}', '{parent}')}?method={asked}"
-    return QueuedForm("Test", to=to, files_to=_pattern(FIELD_FORMS["qa:test-create"].files_to), onward=(("Next test of this round", HERE),))
+    return QueuedForm(
+        "Test",
+        to=to,
+        files_to=_pattern(FIELD_FORMS["qa:test-create"].files_to),
+        onward=(("Next test of this round", HERE),),
+    )
 
 
 def _pattern(route: str) -> str:

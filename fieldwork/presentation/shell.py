@@ -14,8 +14,10 @@ PARTS = ("js/", "css/", "icons/")
 
 @lru_cache(maxsize=1)
 def shell_files() -> tuple[str, ...]:
-    """Addresses of every script, style and icon of ours: by the name that pages use, and by the plain one that scripts use."""
-    names = sorted({path for finder in finders.get_finders() for path, _ in finder.list([]) if path.startswith(PARTS)})
+    """Addresses of every script, style and icon of ours: by the name that pages use, and by that of scripts."""
+    names = sorted(
+        {path for finder in finders.get_finders() for path, _ in finder.list([]) if path.startswith(PARTS)}
+    )
     both = (address for name in names for address in (static(name), f"{settings.STATIC_URL}{name}"))
     return tuple(dict.fromkeys(both))
 
@@ -24,7 +26,10 @@ def shell_files() -> tuple[str, ...]:
 def version() -> str:
     """Changes with every script, style, icon and page template."""
     digest = sha256(str(getattr(staticfiles_storage, "manifest_hash", "")).encode())
-    folders = [settings.BASE_DIR / "templates", *(Path(f) for f in settings.STATICFILES_DIRS if isinstance(f, Path))]
+    folders = [
+        settings.BASE_DIR / "templates",
+        *(Path(f) for f in settings.STATICFILES_DIRS if isinstance(f, Path)),
+    ]
     for file in sorted(file for folder in folders for file in folder.rglob("*") if file.is_file()):
         digest.update(f"{file.name} {file.stat().st_size} {file.stat().st_mtime_ns}".encode())
     return digest.hexdigest()[:16]

@@ -1,4 +1,4 @@
-"""The pages that a phone keeps for where there is no signal: the days ahead of a person's crews, and what they need there."""
+"""The pages that a phone keeps for where there is no signal: the days ahead of its person, and what they need there."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -110,7 +110,9 @@ def _of_surface(surface: Surface, record: ConstructionRecord | None) -> Iterator
     if record is not None:
         yield reverse("qa:construction-detail", args=[surface.pk])
         for stage in record_state(record).stages:
-            following = next((check for check in stage.checks if not (check.settled or check.automatic)), None)
+            following = next(
+                (check for check in stage.checks if not (check.settled or check.automatic)), None
+            )
             if following is not None:
                 yield reverse("qa:check-record", args=[following.row.pk])
                 for check in (stage.checks[0], following):  # as the record, and the check before, lead there

@@ -75,7 +75,9 @@ def blank_test(request: PersonRequest, pk: UUID) -> HttpResponse:
     offer_to_keep(form, KEEP_LABEL)
     template = "fieldwork/blank_ring_test.html" if test.is_ring else "fieldwork/blank_field_test.html"
     others = [(value, name) for value, name in TestMethod.choices if value != test.method]
-    return render(request, template, {"form": form, "others": others, **guide_page(test, request.current.units)})
+    return render(
+        request, template, {"form": form, "others": others, **guide_page(test, request.current.units)}
+    )
 
 
 @require_safe

@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -11,7 +12,7 @@ from accounts.calc.audience import Audience, Matter
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest, audience_of
-from core.presentation.tables import ordered_and_paged
+from core.presentation.tables import ordered_and_paged, table_as_file
 from core.views.form_views import save_with_reason
 from maintenance.models import AdviceRelease
 from maintenance.services import releases
@@ -20,7 +21,7 @@ from planning.presentation.releases import ReleaseTable
 
 @login_required
 @require_safe
-def release_list(request: PersonRequest) -> HttpResponse:
+def release_list(request: PersonRequest) -> HttpResponseBase:
     organisation = require_role(request.current, Role.VIEWER)
     rows = AdviceRelease.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
     changed = "changed" in request.GET
@@ -28,6 +29,8 @@ def release_list(request: PersonRequest) -> HttpResponse:
         (rows.changed() if changed else rows).select_related("surface__site__owner", "released_by")
     )
     ordered_and_paged(table, request)
+    if sent := table_as_file(table, request, "shown-to-owners"):
+        return sent
     context = {"table": table, "changed": changed, "count_changed": rows.changed().count()}
     return render(request, "planning/release_list.html", context)
 

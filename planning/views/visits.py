@@ -4,13 +4,14 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.presentation.tables import ordered_and_paged
+from core.presentation.tables import ordered_and_paged, table_as_file
 from core.services import mail
 from core.views.form_views import Onward, do_or_say, save_or_show, save_with_reason
 from planning.forms.visit_filter import VisitFilter
@@ -29,7 +30,7 @@ from qa.selectors.days import firm_today
 
 @login_required
 @require_safe
-def visit_list(request: PersonRequest) -> HttpResponse:
+def visit_list(request: PersonRequest) -> HttpResponseBase:
     organisation = require_role(request.current, Role.VIEWER)
     rows = Visit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
     crews = Crew.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
@@ -37,6 +38,8 @@ def visit_list(request: PersonRequest) -> HttpResponse:
     listed = today_first(narrowed.qs, firm_today(organisation))
     table = VisitTable(listed.select_related("crew").prefetch_related("tasks__surface__site"))
     ordered_and_paged(table, request)
+    if sent := table_as_file(table, request, "visits"):
+        return sent
     context = {"table": table, "crews": crews, "filter": narrowed}
     return render(request, "planning/visit_list.html", context)
 

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db.models import QuerySet
 from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -15,7 +16,7 @@ from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.format import counted
-from core.presentation.tables import ordered_and_paged
+from core.presentation.tables import ordered_and_paged, table_as_file
 from core.views.form_views import asked_place, do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
 from planning.forms.work_plans import AcceptForm, BoardForm, MoveForm, WorkPlanForm
@@ -30,11 +31,13 @@ from qa.selectors.days import firm_today
 
 @login_required
 @require_safe
-def plan_list(request: PersonRequest) -> HttpResponse:
+def plan_list(request: PersonRequest) -> HttpResponseBase:
     organisation = require_role(request.current, Role.COORDINATOR)
     rows = WorkPlan.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
     table = WorkPlanTable(rows.defer("result_json").select_related("made_by"))
     ordered_and_paged(table, request)
+    if sent := table_as_file(table, request, "plans-of-work"):
+        return sent
     return render(request, "planning/plan_list.html", {"table": table})
 
 

@@ -46,7 +46,7 @@ def record_round(*, round_: TestRound, by: User) -> TestRound:
     first = find_by_device_id(round_, surface=round_.surface_id)
     if first:
         return first
-    _refuse_bad_day(round_)
+    refuse_bad_day(round_)
     round_.recorded_by = by
     return save_idempotent(round_, surface=round_.surface_id)
 
@@ -56,7 +56,7 @@ def amend_round(*, round_: TestRound, reason: str) -> TestRound:
     """Correct day, purpose or weather; the old values stay readable in the round's history."""
     round_._change_reason = given_reason(reason)  # type: ignore[attr-defined]
     _refuse_left_out(round_)
-    _refuse_bad_day(round_)
+    refuse_bad_day(round_)
     validate_and_save(round_)
     _judge_by_weather(round_)
     bump_record_version(round_.surface_id)
@@ -79,7 +79,8 @@ def _refuse_left_out(round_: TestRound) -> None:
         raise NotAllowedNowError(LEFT_OUT)
 
 
-def _refuse_bad_day(round_: TestRound) -> None:
+def refuse_bad_day(round_: TestRound) -> None:
+    """Raise ValidationError for a day to come, or long before the surface opened."""
     surface, day = round_.surface, round_.tested_on
     refuse_future(surface.site, "tested_on", day, TESTS_WERE)
     if (surface.opened_on - day).days > 31:
@@ -94,9 +95,7 @@ def record_test(*, test: InfiltrationTest, by: User, sent: Sent = NOTHING_SENT) 
     if first:
         return first
     _refuse_left_out(test.round)
-    test.recorded_by, test.made_at = by, _time_made(test)
-    if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
-        test.finished_at = test.made_at  # typed in without a stopwatch, as a rule right after the test
+    arrive(test, by)
     later = _number_by_time(test)
     evaluate(test)
     stored = save_idempotent(test, round=test.round_id)
@@ -107,8 +106,15 @@ def record_test(*, test: InfiltrationTest, by: User, sent: Sent = NOTHING_SENT) 
     return stored
 
 
-def _time_made(test: InfiltrationTest) -> datetime:
-    """As the device tells it; a clock that runs ahead of ours tells nothing."""
+def arrive(test: InfiltrationTest, by: User) -> None:
+    """Fill in who recorded a new test, and when it was made."""
+    test.recorded_by, test.made_at = by, time_made(test)
+    if test.finished_at is None and test.round.tested_on == test.round.surface.site.today():
+        test.finished_at = test.made_at  # typed in without a stopwatch, as a rule right after the test
+
+
+def time_made(test: InfiltrationTest) -> datetime:
+    """When a test was made: as the device tells it; a clock that runs ahead of ours tells nothing."""
     told, arrived = test.finished_at or test.made_at, now()
     return told if told and told <= arrived else arrived
 
@@ -136,7 +142,7 @@ def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     """
     if find_by_device_id(test, round=test.round_id):
         return ()
-    test.made_at = _time_made(test)
+    test.made_at = time_made(test)
     _number_by_time(test)
     evaluate(test)
     return (*voiding(test.deviations), *bounding(test.deviations))

@@ -14,7 +14,9 @@ HAS_PAGES = """async (address) => {
   return false
 }"""
 HAS_WORKER = "async () => Boolean((await navigator.serviceWorker.getRegistration())?.active)"
-COUNT = f"async (state) => (await (await import('{STORE}')).entries()).filter((e) => !state || e.state === state).length"
+COUNT = (
+    f"async (state) => (await (await import('{STORE}')).entries()).filter((e) => e.state === state).length"
+)
 SEND = "async () => (await import('/static/js/queue/send.js')).drainNow()"
 
 

@@ -145,7 +145,9 @@ def _clean(phone, surface):
 
 def _inspect(phone, surface):
     page = phone.open(f"/surfaces/{surface.pk}/inspections/new/")
-    page.locator("details", has=page.locator('[name="ponding-answer"]')).first.evaluate("each => (each.open = true)")
+    page.locator("details", has=page.locator('[name="ponding-answer"]')).first.evaluate(
+        "each => (each.open = true)"
+    )
     page.locator('[name="ponding-answer"][value="wrong"]').check()
     fill(page, **{"ponding-what": "Water stands by the gate", "ponding-where": "Gate"})
     page.locator('[name="ponding-severity"]').first.check()
@@ -165,7 +167,9 @@ def _compare(firm, surfaces):
         assert [f"{test.elapsed_s:g}" for test in tests] == list(times)
         assert [test.location.label for test in tests] == ["A", "B", "C"]
         assert {test.recorded_by for test in tests} == {firm.technician}
-        assert {test.round.tested_on for test in tests} == {TODAY}  # the phone's clock is months ahead of the server's
+        assert {test.round.tested_on for test in tests} == {
+            TODAY
+        }  # the phone's clock is months ahead of the server's
     assert {(event.surface, event.material_out_kg) for event in CleaningEvent.objects.all()} == {
         (surfaces[2], 12.0),
         (surfaces[3], 12.0),

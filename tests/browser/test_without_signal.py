@@ -13,13 +13,17 @@ from maintenance.models import CleaningEvent
 from qa.models import InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.browser.conftest import let_in, settle, until
-from tests.browser.phone import SEND, Phone, fill, fill_cleaning, fill_ring
+from tests.browser.phone import SEND, STORE, Phone, fill, fill_cleaning, fill_ring
 from tests.factories import LocationFactory, RoundFactory, SurfaceFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 ENTRY = "**/field/entries/**"
 SAVE = "Save the cleaning"
+DRAFT = f"""async () => {{
+  const key = `${{document.body.dataset.person}} ${{location.pathname}}`
+  return Boolean(await (await import('{STORE}')).draft(key))
+}}"""
 FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('no room', 'QuotaExceededError') } }"
 
 
@@ -39,7 +43,11 @@ def phone(firm, places, open_page):
     held.page.clock.install(time=now())  # as the server's, unless a test sets it wrong
     held.open(firm.surface.get_absolute_url())
     held.page.get_by_role("button", name="Keep on this phone").click()
-    held.keep(cleaning_of(firm.surface), f"/field/surfaces/{firm.surface.pk}/tests/new/?method=ring", "/field/phone/")
+    held.keep(
+        cleaning_of(firm.surface),
+        f"/field/surfaces/{firm.surface.pk}/tests/new/?method=ring",
+        "/field/phone/",
+    )
     return held
 
 
@@ -141,9 +149,11 @@ def test_an_old_form_token_is_replaced_and_a_lost_session_waits_for_the_sign_in(
     tokens = []
     page.route(
         "**/field/who/",
-        lambda route: route.fulfill(response=(got := route.fetch()), json=got.json() | {"token": "x" * 64})
-        if not tokens and not tokens.append(1)
-        else route.continue_(),
+        lambda route: (
+            route.fulfill(response=(got := route.fetch()), json=got.json() | {"token": "x" * 64})
+            if not tokens and not tokens.append(1)
+            else route.continue_()
+        ),
     )
     phone.send()
     assert phone.states() == ["sent"]
@@ -344,7 +354,7 @@ def large_photo(tmp_path):
 def test_a_form_begun_and_left_is_offered_again(firm, phone):
     page = phone.open(cleaning_of(firm.surface))
     page.locator("[name=note]").press_sequentially("half typed")
-    until(page, "async () => Boolean(await (await import('/static/js/queue/store.js')).draft(`${document.body.dataset.person} ${location.pathname}`))")
+    until(page, DRAFT)
     page.on("dialog", lambda dialog: dialog.accept())
     phone.open(cleaning_of(firm.surface))
     page.get_by_role("button", name="Fill it in again").click()

@@ -25,7 +25,7 @@ from tests.factories import (
 )
 from tests.permissions import rows_of
 
-OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork")
+OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange")
 OF_THE_FIRM = {Role.VIEWER: "viewer", Role.TECHNICIAN: "technician", Role.COORDINATOR: "coordinator"}
 OF_THE_FIRM[Role.ADMIN] = "admin"
 
@@ -63,6 +63,10 @@ FIRMS_OWN = {
     "FieldEntry",
     "Phone",
     "HeldEntry",
+    "DataImport",
+    "ColumnTemplate",
+    "DataExport",
+    "Restoration",
     "Recommendation",  # an owner reads what was released of it
 }
 

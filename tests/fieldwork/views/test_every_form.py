@@ -33,6 +33,7 @@ ALSO = {
     "planning:task-finish": (VisitTask, {"finding": "Nothing to do."}),
     "planning:visit-tell": (None, {}),
 }
+SEVERAL_ROWS = {"qa:stage-record"}  # test_layer_from_a_phone.py
 
 
 @pytest.fixture
@@ -65,7 +66,7 @@ SENDINGS = list(_sendings())
 
 
 def test_every_form_of_the_table_is_sent_below():
-    assert {one.id.partition("?")[0] for one in SENDINGS} == FIELD_FORMS.keys()
+    assert {one.id.partition("?")[0] for one in SENDINGS} == FIELD_FORMS.keys() - SEVERAL_ROWS
 
 
 @pytest.mark.parametrize(("route", "model", "fields"), SENDINGS)

@@ -37,7 +37,9 @@ def crew(firm):
 
 def visit_of(crew, surface, on=TODAY, action="clean"):
     visit = VisitFactory(crew=crew, visit_on=on, organisation=crew.organisation)
-    VisitTaskFactory(visit=visit, surface=surface, action=action, method="vacuum" if action == "clean" else "")
+    VisitTaskFactory(
+        visit=visit, surface=surface, action=action, method="vacuum" if action == "clean" else ""
+    )
     return visit
 
 
@@ -57,9 +59,18 @@ def test_every_page_of_the_days_ahead_is_kept_and_opens(client, firm, crew):
     ConstructionCheckFactory(record__surface=firm.surface)
     kept = stamps(client, firm.technician)
 
-    forms = ("qa:round-create", "maintenance:cleaning-create", "qa:inspection-create", "qa:construction-detail")
+    forms = (
+        "qa:round-create",
+        "maintenance:cleaning-create",
+        "qa:inspection-create",
+        "qa:construction-detail",
+    )
     assert {reverse(name, args=[firm.surface.pk]) for name in forms} <= set(kept)
-    assert {visit.get_absolute_url(), reverse("planning:visit-tell", args=[visit.pk]), "/field/phone/"} <= set(kept)
+    assert {
+        visit.get_absolute_url(),
+        reverse("planning:visit-tell", args=[visit.pk]),
+        "/field/phone/",
+    } <= set(kept)
     assert any("method=vacuum" in address for address in kept)  # where the task is got done
     assert any(address.startswith("/checks/") for address in kept)
     assert {address: client.get(address).status_code for address in kept} == dict.fromkeys(kept, 200)
@@ -85,7 +96,9 @@ def test_visits_of_other_crews_and_cancelled_ones_are_not_kept(client, firm, cre
 
 def test_surfaces_that_were_asked_for_are_kept_unless_they_are_of_another_firm(client, firm):
     strange = SurfaceFactory()
-    kept = stamps(client, firm.technician, f"?surface={firm.surface.pk}&surface={strange.pk}&surface=nonsense")
+    kept = stamps(
+        client, firm.technician, f"?surface={firm.surface.pk}&surface={strange.pk}&surface=nonsense"
+    )
 
     assert firm.surface.get_absolute_url() in kept
     assert strange.get_absolute_url() not in kept
@@ -142,7 +155,9 @@ def test_the_worker_answers_for_every_page_and_is_asked_for_each_time(client):
 @pytest.mark.parametrize("method", TestMethod.values)
 def test_a_test_of_a_round_on_the_phone_has_its_form(client, firm, method):
     client.force_login(firm.technician)
-    page = client.get(f"{reverse('fieldwork:blank-test', args=[firm.surface.pk])}?method={method}").content.decode()
+    page = client.get(
+        f"{reverse('fieldwork:blank-test', args=[firm.surface.pk])}?method={method}"
+    ).content.decode()
 
     assert f'data-queued-to="/rounds/{{parent}}/tests/new/?method={method}"' in page
     assert 'name="device_id"' in page

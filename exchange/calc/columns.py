@@ -1,0 +1,48 @@
+"""What a column of a sheet holds, whatever it is called there."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from types import MappingProxyType
+
+from core.calc.units import UnitSystem
+
+
+class Cell(StrEnum):
+    """How what stands in a cell is read."""
+
+    TEXT = "text"
+    NUMBER = "number"
+    WHOLE = "whole number"
+    MONEY = "sum of money"
+    DAY = "date"
+    CLOCK = "time of day"
+    YES = "yes or no"
+    CHOICE = "one of a list"
+    MONTHS = "months"
+    WEEKDAYS = "weekdays"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column that a kind of sheet may have.
+
+    key: name of the form's field it fills, or of what leads to another row. units: the names of the unit it is in where
+    a sheet says none, in SI and US customary units. choices: label by stored value. other_words: what else people call
+    the column. other_values: what else they write for a choice, by what they write.
+    """
+
+    key: str
+    label: str
+    cell: Cell = Cell.TEXT
+    required: bool = False
+    units: tuple[str, str] = ("", "")
+    choices: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    other_words: tuple[str, ...] = ()
+    other_values: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    hint: str = ""
+    example: str | float | None = None
+
+    def unit_in(self, system: UnitSystem) -> str:
+        """The unit that is meant where the sheet says none; empty where there is none."""
+        return self.units[1] if system is UnitSystem.US else self.units[0]

@@ -1,0 +1,177 @@
+"""Reads the sheets of one file. Runs as a program of its own, which may be killed: whoever sends a file chooses what is
+in it, and a small file may unpack to more than a machine has.
+
+    python -m exchange.calc.reading NAME < FILE
+
+writes one JSON object: {"sheets": [[name, [[cell, …], …]], …]} or {"refused": "in words"}. A cell is a text, a number,
+true or false, null, or {"d": day}, {"t": time of day}, {"s": seconds}.
+"""
+
+import csv
+import json
+import resource
+import sys
+import zipfile
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from io import BytesIO, StringIO
+from typing import Any
+
+from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+MOST_BYTES = 20 * 1024 * 1024
+MOST_UNPACKED = 300 * 1024 * 1024
+MOST_MEMORY = 3 * 1024**3
+MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, MOST_PARTS = 200, 60_000, 40, 2_000
+LONGEST_CELL = 4_000
+HEADERS_WITHIN = 20  # rows above the headers, such as the name of the list
+
+UNKNOWN = (
+    "{name} is not a spreadsheet that can be read, whatever its name says. "
+    "Save it as .xlsx, .ods, .xls or .csv and send that."
+)
+LOCKED = "{name} is protected by a password. Save a copy without one and send that."
+TOO_BIG = "{name} unpacks to more than {most} MB. Send the rows in several smaller files."
+TOO_WIDE = "The sheet “{sheet}” of {name} has {width} columns; at most {most} are read. Remove those that hold nothing."
+TOO_LONG = "The sheet “{sheet}” of {name} has {height} rows; at most {most} are read. Send it in parts."
+TOO_MANY = "{name} has {count} sheets; at most {most} are read. Remove those that are not to be taken in."
+NOTHING = "{name} holds no rows. Its first row names the columns, the rows follow below it."
+
+Rows = list[list[Any]]
+
+
+class RefusedFileError(Exception):
+    """A file that is not read. The text is for people."""
+
+
+def read_file(name: str, content: bytes) -> list[tuple[str, Rows]]:
+    """Name and rows of every sheet that holds anything. Raises RefusedFileError."""
+    sheets = _book(name, content) if _looks_like_book(content) else [_text_sheet(name, content)]
+    filled = [(title, rows) for title, rows in sheets if rows]
+    if not filled:
+        raise RefusedFileError(NOTHING.format(name=name))
+    return filled
+
+
+def _looks_like_book(content: bytes) -> bool:
+    """By how it begins: a zip archive, or the compound file of older spreadsheets (MS-CFB, 2.2)."""
+    return content.startswith((b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"))
+
+
+def _book(name: str, content: bytes) -> Iterator[tuple[str, Rows]]:
+    if content.startswith(b"PK"):
+        _refuse_bomb(name, content)
+    try:
+        book = CalamineWorkbook.from_filelike(BytesIO(content))
+        titles = list(book.sheet_names)
+        if len(titles) > MOST_SHEETS:
+            raise RefusedFileError(TOO_MANY.format(name=name, count=len(titles), most=MOST_SHEETS))
+        for title in titles:
+            sheet = book.get_sheet_by_name(title)
+            _refuse_size(name, title, sheet.height, sheet.width)
+            yield title, _trimmed(sheet.to_python(skip_empty_area=False))
+    except PasswordError as error:
+        raise RefusedFileError(LOCKED.format(name=name)) from error
+    except CalamineError as error:
+        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+
+
+def _refuse_bomb(name: str, content: bytes) -> None:
+    """Nothing may unpack to more than it says, and all of it together to no more than is reasonable."""
+    try:
+        with zipfile.ZipFile(BytesIO(content)) as archive:
+            parts = archive.infolist()
+            if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED:
+                raise RefusedFileError(TOO_BIG.format(name=name, most=MOST_UNPACKED // 1024**2))
+            if archive.testzip() is not None:
+                raise RefusedFileError(UNKNOWN.format(name=name))
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, OSError) as error:
+        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+
+
+def _refuse_size(name: str, sheet: str, height: int, width: int) -> None:
+    if width > MOST_COLUMNS:
+        raise RefusedFileError(TOO_WIDE.format(name=name, sheet=sheet, width=width, most=MOST_COLUMNS))
+    if height > MOST_ROWS:
+        raise RefusedFileError(TOO_LONG.format(name=name, sheet=sheet, height=height, most=MOST_ROWS))
+
+
+def _text_sheet(name: str, content: bytes) -> tuple[str, Rows]:
+    text = _decoded(name, content)
+    first = text[:4096]
+    delimiter = max(",;\t|", key=lambda sign: (first.split("\n", 1)[0].count(sign), first.count(sign)))
+    try:
+        rows = [list(row) for row in csv.reader(StringIO(text, newline=""), delimiter=delimiter)]
+    except csv.Error as error:
+        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+    title = name.rsplit(".", 1)[0]
+    _refuse_size(name, title, len(rows), max(map(len, rows), default=0))
+    return title, _trimmed(rows)
+
+
+def _decoded(name: str, content: bytes) -> str:
+    """UTF-8 with or without its mark, UTF-16 with one, else the usual code page of Windows in the West."""
+    codings = ("utf-16",) if content.startswith((b"\xff\xfe", b"\xfe\xff")) else ("utf-8-sig", "cp1252")
+    for coding in codings:
+        try:
+            text = content.decode(coding)
+        except UnicodeDecodeError:
+            continue
+        if "\x00" not in text:
+            return text
+    raise RefusedFileError(UNKNOWN.format(name=name))
+
+
+def _trimmed(rows: Sequence[Sequence[Any]]) -> Rows:
+    """Without empty rows at the end and what stands above the headers, with the row numbers kept by empty rows."""
+    plain = [[_plain(cell) for cell in row] for row in rows]
+    while plain and not any(cell not in (None, "") for cell in plain[-1]):
+        plain.pop()
+    return plain
+
+
+def _plain(cell: Any) -> Any:
+    if isinstance(cell, str):
+        return cell[:LONGEST_CELL]
+    if isinstance(cell, datetime):
+        return {"d": cell.date().isoformat()}
+    if isinstance(cell, date):
+        return {"d": cell.isoformat()}
+    if isinstance(cell, time):
+        return {"t": cell.isoformat()}
+    if isinstance(cell, timedelta):
+        return {"s": cell.total_seconds()}
+    return cell
+
+
+def header_place(rows: Sequence[Sequence[Any]]) -> int:
+    """The place of the row that names the columns: the first that holds about as many texts as any near the top."""
+    texts = [
+        sum(1 for cell in row if isinstance(cell, str) and cell.strip()) for row in rows[:HEADERS_WITHIN]
+    ]
+    enough = 0.6 * max(texts, default=0)
+    return next((place for place, count in enumerate(texts) if count >= enough), 0)
+
+
+def value_of(cell: Any) -> Any:
+    """A cell as it was written by this program, as what it is."""
+    if isinstance(cell, dict):
+        (kind, value), *_ = cell.items()
+        if kind == "d":
+            return date.fromisoformat(value)
+        return time.fromisoformat(value) if kind == "t" else timedelta(seconds=value)
+    return float(cell) if isinstance(cell, int) and not isinstance(cell, bool) else cell
+
+
+def main() -> None:
+    """Read standard input and write what was found."""
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    try:
+        answer: dict[str, Any] = {"sheets": read_file(sys.argv[1], sys.stdin.buffer.read())}
+    except RefusedFileError as error:
+        answer = {"refused": str(error)}
+    sys.stdout.write(json.dumps(answer))
+
+
+if __name__ == "__main__":
+    main()

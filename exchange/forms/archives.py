@@ -1,0 +1,21 @@
+"""An archive as it is sent."""
+
+from django import forms
+
+from core.forms.once import OnceForm
+from exchange.models import Restoration
+
+
+class RestoreForm(OnceForm[Restoration]):
+    """An archive of everything that a firm had."""
+
+    archive = forms.FileField(
+        label="Archive (.zip)",
+        help_text="As it was downloaded from this page of the firm that it holds.",
+        widget=forms.ClearableFileInput(attrs={"accept": ".zip,application/zip"}),
+        error_messages={"required": "Choose a file.", "empty": "The file is empty. Choose it again."},
+    )
+
+    class Meta:
+        model = Restoration
+        fields: tuple[str, ...] = ()

@@ -1,0 +1,106 @@
+"""Files as people, and others, send them."""
+
+import zipfile
+from datetime import date, time, timedelta
+from io import BytesIO
+
+import pytest
+from openpyxl import Workbook
+
+from exchange.calc import reading
+from exchange.calc.reading import RefusedFileError, header_place, read_file, value_of
+
+
+def book_of(*rows, title="Sheet"):
+    book = Workbook()
+    book.active.title = title
+    for row in rows:
+        book.active.append(row)
+    sent = BytesIO()
+    book.save(sent)
+    return sent.getvalue()
+
+
+def test_a_workbook_is_read_cell_by_cell():
+    content = book_of(
+        ["Name", "Day", "At", "For"], ["A", date(2025, 1, 2), time(7, 30), timedelta(seconds=90)], [1, True]
+    )
+
+    ((title, rows),) = read_file("a.xlsx", content)
+
+    assert title == "Sheet"
+    assert [value_of(cell) for cell in rows[1]] == ["A", date(2025, 1, 2), time(7, 30), timedelta(seconds=90)]
+    assert [value_of(cell) for cell in rows[2]] == [1.0, True, "", ""]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"Name;Area\r\nM\xc3\xbcller;12,5\r\n",
+        b"\xef\xbb\xbfName;Area\nM\xc3\xbcller;12,5",
+        b"Name\tArea\nM\xfcller\t12,5\n",
+        "Name;Area\nMüller;12,5".encode("utf-16"),
+        b'Name,Area\nM\xc3\xbcller,"12,5"\n',
+    ],
+)
+def test_text_is_read_whatever_parts_its_columns_and_codes_its_letters(content):
+    assert read_file("a.csv", content) == [("a", [["Name", "Area"], ["Müller", "12,5"]])]
+
+
+def test_a_formula_is_read_as_what_it_is_written_as():
+    ((_, rows),) = read_file("a.csv", b"Name\n=1+1\n")
+
+    assert rows[1] == ["=1+1"]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"\n\n",
+        b"PK\x03\x04nothing",
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"0" * 600,
+        b"a\x00b",
+        bytes(range(256)) * 4,
+    ],
+)
+def test_what_is_no_sheet_is_refused_in_words(content):
+    with pytest.raises(RefusedFileError, match=r"a\.xlsx"):
+        read_file("a.xlsx", content)
+
+
+def test_a_bomb_is_refused_before_it_is_unpacked(monkeypatch):
+    monkeypatch.setattr(reading, "MOST_UNPACKED", 1024 * 1024)
+    sent = BytesIO()
+    with zipfile.ZipFile(sent, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("xl/worksheets/sheet1.xml", b"0" * 4 * 1024 * 1024)
+
+    with pytest.raises(RefusedFileError, match="unpacks to more than 1 MB"):
+        read_file("a.xlsx", sent.getvalue())
+
+
+def test_an_archive_that_lies_about_its_sizes_is_refused():
+    sent = BytesIO()
+    with zipfile.ZipFile(sent, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("a", b"0" * 100_000)
+    lying = sent.getvalue().replace((100_000).to_bytes(4, "little"), (10).to_bytes(4, "little"))
+
+    with pytest.raises(RefusedFileError, match="not a spreadsheet"):
+        read_file("a.xlsx", lying)
+
+
+def test_too_many_columns_or_rows_are_told_with_their_number(monkeypatch):
+    with pytest.raises(RefusedFileError, match="has 201 columns; at most 200"):
+        read_file("a.xlsx", book_of(["x"] * 201))
+
+    monkeypatch.setattr(reading, "MOST_ROWS", 3)
+    with pytest.raises(RefusedFileError, match="has 5 rows; at most 3"):
+        read_file("a.csv", b"a\n1\n2\n3\n4\n")
+
+
+def test_the_headers_are_found_below_a_title():
+    assert (
+        header_place([["Register of 2025", ""], ["", ""], ["Name", "Area", "Type"], ["A", 3.0, "picp"]]) == 2
+    )
+    assert header_place([["Name", "Area", ""], ["A", "12", "a remark"]]) == 0
+    assert header_place([]) == 0
