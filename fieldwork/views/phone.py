@@ -2,8 +2,8 @@
 
 from uuid import UUID
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -83,8 +83,7 @@ def blank_test(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker: from the root, so that it answers for every page. The same for everybody."""
-    path = finders.find(WORKER)
-    with open(path, encoding="utf-8") as file:
-        answer = HttpResponse(file.read(), content_type="text/javascript; charset=utf-8")
+    script = (settings.BASE_DIR / "static" / WORKER).read_text(encoding="utf-8")
+    answer = HttpResponse(script, content_type="text/javascript; charset=utf-8")
     answer.headers["Cache-Control"] = "no-cache"
     return answer
