@@ -55,6 +55,7 @@ class KilledPhone(Phone):
             self.context.close()
         (self.folder / "SingletonLock").unlink(missing_ok=True)
         self.start(offline=True)
+        self.open("/field/phone/")
 
 
 def _processes_of(folder: Path) -> list[int]:

@@ -338,7 +338,7 @@ def test_large_photos_are_made_small_on_the_phone_and_follow_the_finding(firm, p
 
     files = list(surface.attachments.order_by("created_at"))
     assert len(files) == 3
-    assert max(max(Image.open(each.file).size) for each in files) <= 2400
+    assert max(max(Image.open(each.content).size) for each in files) <= 2400
 
 
 @pytest.fixture
