@@ -154,6 +154,7 @@ test("what is still being kept is left alone for a minute", () => {
   const young = entry({ state: queue.KEEPING, files: FILES, madeAt: new Date(NOW - 59_000).toISOString() })
 
   assert.equal(queue.takenUp(young, [], NOW), young)
+  assert.equal(queue.takenUp(young, FILES, NOW + 1_000).state, queue.WAITING)
 })
 
 test("what has all its files goes on, what lost some asks a person", () => {
@@ -172,6 +173,13 @@ test("files that are too much at once are divided, and keep their order", () => 
 
   assert.deepEqual([first.id, first.files.map((f) => f.name)], [A, ["a.jpg", "b.jpg"]])
   assert.deepEqual([second.id, second.files.map((f) => f.name), second.number], [B, ["c.jpg"], 1])
+})
+
+test("two files are divided too", () => {
+  assert.deepEqual(
+    queue.halves(entry({ onlyFiles: true, files: FILES }), B).map(({ files }) => files.length),
+    [1, 1],
+  )
 })
 
 test("one file, or files with readings, cannot be divided", () => {
