@@ -45,8 +45,8 @@ class Teller:
         self.row, self.url = row, url
 
     def refused(self, form: BaseForm, status: int) -> None:
-        """Each form with what is wrong in it; one that is sent together with others holds them as `rows`."""
-        forms = [form, *getattr(form, "rows", ())]
+        """Each form with what is wrong in it; one that is sent together with others holds them as its `parts`."""
+        forms = [form, *getattr(form, "parts", ())]
         errors = [error for one in forms for error in errors_of(one)]
         if status in (CONFLICT, NO_ROOM):
             self.answer = not_now(" ".join(error.text for error in errors), is_full=status == NO_ROOM)

@@ -72,15 +72,15 @@ class DayToldForm(forms.Form):
 
     def __init__(self, data: Any = None, *, tasks: Sequence[VisitTask]) -> None:
         super().__init__(data)
-        self.rows = [TaskToldForm(data, task=task) for task in tasks]
+        self.parts = [TaskToldForm(data, task=task) for task in tasks]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        valid = [row.is_valid() for row in self.rows]  # every row, so that each says what is wrong with it
+        valid = [row.is_valid() for row in self.parts]  # every row, so that each says what is wrong with it
         if not all(valid):
             self.add_error(None, "Something is missing below. Nothing was stored yet.")
         return cleaned
 
     def told(self) -> list[Told]:
         """What was told of each task that can still be told of."""
-        return [row.told() for row in self.rows if row.fields]
+        return [row.told() for row in self.parts if row.fields]

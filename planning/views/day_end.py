@@ -36,7 +36,7 @@ def visit_tell(request: PersonRequest, pk: UUID) -> HttpResponse:
         form,
         lambda: day_end.tell_day(visit=visit, told=form.told()),
         "planning/visit_tell.html",
-        lambda: {"rows": told_rows(form.rows, outputs_now(visit.organisation))},
+        lambda: {"rows": told_rows(form.parts, outputs_now(visit.organisation))},
         visit=visit,
     )
 

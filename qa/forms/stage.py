@@ -112,41 +112,41 @@ class StageForm(forms.Form):
         return f"{prefix}-device_id" in self.data
 
     @property
-    def given_rows(self) -> list[RowForm]:
-        """The rows in which something was entered."""
+    def parts(self) -> list[RowForm]:
+        """The rows in which something was entered; sent together, each says for itself what is wrong in it."""
         return [row for each in self.checks for row in each.rows if row.is_given]
 
     @property
     def given(self) -> list[Given]:
         """What is to be stored once the page is valid."""
-        return [row.given for row in self.given_rows]
+        return [row.given for row in self.parts]
 
     @property
     def refused_files(self) -> list[str]:
         """Photos that cannot be kept, each with why."""
-        return [words for row in self.given_rows for words in row.refused_files]
+        return [words for row in self.parts for words in row.refused_files]
 
     @property
     def refused_rows(self) -> list[RowForm]:
         """Rows with something to be corrected."""
-        return [row for row in self.given_rows if row.errors] if self.is_bound else []
+        return [row for row in self.parts if row.errors] if self.is_bound else []
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        if not self.given_rows:
+        if not self.parts:
             self.add_error(None, NOTHING_GIVEN)
         day = cleaned.get(DAY)
-        for row in self.given_rows:
+        for row in self.parts:
             if isinstance(day, date):
                 row.instance.done_on = day
             row.full_clean()
-        if any(row.errors for row in self.given_rows):
+        if any(row.errors for row in self.parts):
             self.add_error(None, "Correct what is marked below. Nothing is stored yet.")
         return cleaned
 
     def refuse(self, refused: Mapping[int, forms.ValidationError | NotAllowedNowError]) -> None:
         """Put each refusal of the service beside the finding that it is about."""
-        rows: Sequence[RowForm] = self.given_rows
+        rows: Sequence[RowForm] = self.parts
         for number, error in refused.items():
             told = error if isinstance(error, forms.ValidationError) else forms.ValidationError(str(error))
             by_field = told.error_dict if hasattr(told, "error_dict") else {"reading": told.error_list}
@@ -156,7 +156,7 @@ class StageForm(forms.Form):
 
     def ask_for_files_again(self) -> None:
         """Say beside each check whose photos the browser let go of, while something is to be corrected."""
-        for row in self.given_rows:
+        for row in self.parts:
             row.ask_for_files_again()
 
 

@@ -162,7 +162,7 @@ def test_photos_beside_a_refusal_are_to_be_chosen_again(client, layer):
 
     answer = client.post(url_of(layer), data | {of(layer[0], "photos"): SimpleUploadedFile("a.jpg", photo())})
 
-    row = answer.context["form"].given_rows[0]
+    row = answer.context["form"].parts[0]
     assert "Choose the files again" in row.errors["photos"][0]
     assert not Attachment.objects.exists()
 
