@@ -35,12 +35,14 @@ def phone_show(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_safe
 def page_list(request: PersonRequest) -> JsonResponse:
-    """The pages that a phone is to keep, and the scripts, styles and icons they need."""
+    """The pages that a phone is to keep for a person, and the scripts, styles and icons they need."""
     organisation = require_role(request.current, Role.TECHNICIAN)
     ahead = ahead_of(request.user, organisation, _ids(request.GET.getlist("surface")))
     pages = kept_pages(ahead, _steps(ahead), version())
     listed = [{"address": page.address, "stamp": page.stamp} for page in pages]
-    return JsonResponse({"pages": listed, "shell": shell_files(), "version": version()})
+    return JsonResponse(
+        {"person": str(request.user.pk), "pages": listed, "shell": shell_files(), "version": version()}
+    )
 
 
 def _ids(asked: list[str]) -> list[UUID]:

@@ -76,6 +76,10 @@ def test_every_page_of_the_days_ahead_is_kept_and_opens(client, firm, crew):
     assert {address: client.get(address).status_code for address in kept} == dict.fromkeys(kept, 200)
 
 
+def test_the_pages_name_the_person_they_are_for(client, firm):
+    assert listed(client, firm.technician)["person"] == str(firm.technician.pk)
+
+
 @pytest.mark.parametrize(("days", "is_kept"), [(-3, True), (-4, False), (6, True), (7, False)])
 def test_pages_of_a_week_are_kept_and_of_days_just_over(client, firm, crew, days, is_kept):
     visit = visit_of(crew, firm.surface, on=TODAY + days * DAY)
