@@ -23,6 +23,7 @@ class Code(StrEnum):
     NO_ROLE = "no_role"
     NOT_FOUND = "not_found"
     TOO_LARGE = "too_large"
+    FAILED = "failed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +61,17 @@ def not_now(text: str, *, is_full: bool = False) -> Answer:
     return no(HTTPStatus.CONFLICT, Code.NOT_NOW, text)
 
 
-def stored(entry: UUID, pk: str, url: str, notes: Iterable[str], *, was_there: bool = False) -> Answer:
-    """The entry is stored: the row's id, its page, and what the form said."""
-    content = {"id": str(entry), "pk": pk, "url": url, "notes": list(notes)}
+def stored(
+    entry: UUID,
+    pk: str,
+    url: str,
+    *,
+    notes: Iterable[str],
+    warnings: Iterable[str] = (),
+    was_there: bool = False,
+) -> Answer:
+    """The entry is stored: the row's id, its page, and what the form said. warnings: those of `notes` to look at."""
+    content = {"id": str(entry), "pk": pk, "url": url, "notes": list(notes), "warnings": list(warnings)}
     return Answer(HTTPStatus.OK.value, content, was_there)
 
 

@@ -20,17 +20,19 @@ NOT_TYPED = ("csrfmiddlewaretoken", "made_at", "seen", DEVICE_ID)
 
 @dataclass(frozen=True, slots=True)
 class SentFile:
-    """A file of an entry: its field, its name, the SHA-256 of its content in hexadecimal."""
+    """A file of an entry: its field, and the SHA-256 of its content in hexadecimal.
+
+    Its name is left out: a browser that sends it and a copy that holds it write the same name in two ways.
+    """
 
     field: str
-    name: str
     sha256: str
 
 
 def digest(path: str, fields: Fields, files: Iterable[SentFile]) -> str:
     """The same for two sendings of one entry, and for nothing else: SHA-256 in hexadecimal."""
     typed = sorted([name, value] for name, value in fields if _last_part(name) not in NOT_TYPED)
-    sent = sorted([one.field, one.name, one.sha256] for one in files)
+    sent = sorted([one.field, one.sha256] for one in files)
     return sha256(json.dumps([path, typed, sent]).encode()).hexdigest()
 
 

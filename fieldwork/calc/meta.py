@@ -30,7 +30,8 @@ class EntryMeta:
 
     firm: id of the firm acted for; empty where none is known. by_clock: names of date fields that the phone filled
     in and nobody touched. known_offset_ms: what was to be added to the phone's clock at its last contact.
-    units: in which the form was shown; empty for those of the person.
+    units: in which the form was shown; empty for those of the person. title, about, form_version: of any length; what
+    is kept of them is cut.
     """
 
     path: Annotated[str, Meta(pattern=PATH, max_length=2_000)]
@@ -40,9 +41,9 @@ class EntryMeta:
     person: Annotated[str, Meta(max_length=64)]
     fields: tuple[tuple[str, str], ...]
     firm: Annotated[str, Meta(max_length=64)] = ""
-    form_version: Words = ""
-    title: Words = ""
-    about: Words = ""
+    form_version: str = ""
+    title: str = ""
+    about: str = ""
     by_clock: tuple[str, ...] = ()
     known_offset_ms: Annotated[int, Meta(ge=-MOST_OFFSET_MS, le=MOST_OFFSET_MS)] | None = None
     known_at: Instant | None = None

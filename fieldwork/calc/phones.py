@@ -9,11 +9,13 @@ from uuid import UUID
 from msgspec import Meta
 
 from core.calc.choices import TextChoice
-from fieldwork.calc.meta import Instant, Words
+from fieldwork.calc.meta import Instant
 
-PRESSING_AFTER = timedelta(
-    days=1
-)  # a refused entry that nobody corrected by then; common practice, no source
+# Common practice, no source: a refused entry that nobody corrected by then, and one that still waits for signal,
+# are for the office to look at; from when it may say of either that it was dealt with.
+PRESSING_AFTER = timedelta(days=1)
+WAITING_PRESSES_AFTER = timedelta(days=7)
+SETTLED_AFTER = timedelta(days=1)
 MOST_HELD = 5_000
 MOST_SENT = 20_000
 
@@ -24,19 +26,23 @@ class HeldState(TextChoice):
     WAITING = "waiting", "Waiting"
     PARKED = "parked", "Refused"
     LOST = "lost", "Lost"
+    TAKEN_AWAY = "taken_away", "Taken away"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """An entry that a phone holds. firm: the firm it is for; empty for the one acted for."""
+    """An entry that a phone holds. firm: the firm it is for; empty for the one acted for.
+
+    Its words may be of any length: what is kept of them is cut, so that none of them keeps the rest from being heard.
+    """
 
     id: UUID
     made_at: Instant
     state: str = HeldState.WAITING.value
-    title: Words = ""
-    about: Words = ""
-    reason: Words = ""
-    firm: Annotated[str, Meta(max_length=64)] = ""
+    title: str = ""
+    about: str = ""
+    reason: str = ""
+    firm: str = ""
 
     @property
     def is_parked(self) -> bool:
@@ -46,14 +52,18 @@ class Held:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact:
-    """What a phone tells. now: its clock. persisted: whether its browser promised to keep what is stored."""
+    """What a phone tells. now: its clock. persisted: whether its browser promised to keep what is stored.
+
+    taken_away: what its person took off the phone on purpose, not to be stored.
+    """
 
     device: UUID
     now: Instant
-    agent: Words = ""
+    agent: str = ""
     persisted: bool | None = None
     held: Annotated[tuple[Held, ...], Meta(max_length=MOST_HELD)] = ()
     sent: Annotated[tuple[UUID, ...], Meta(max_length=MOST_SENT)] = ()
+    taken_away: Annotated[tuple[UUID, ...], Meta(max_length=MOST_SENT)] = ()
 
 
 def lost_among(before: Collection[UUID], *kept: Collection[UUID]) -> frozenset[UUID]:

@@ -53,6 +53,9 @@ class FieldEntry(Row):
     row_pk = models.CharField(max_length=64, blank=True, editable=False, help_text="Of the row it stored.")
     url = models.CharField(max_length=2_000, blank=True, editable=False)
     notes = models.TextField(blank=True, editable=False, help_text="What the form said, a line each.")
+    warnings = models.TextField(
+        blank=True, editable=False, help_text="Those of the notes that are to be looked at, a line each."
+    )
 
     objects = FieldEntryQuerySet.as_manager()
 

@@ -74,11 +74,12 @@ class HeldEntryQuerySet(TenantQuerySet["HeldEntry"]):
         """Those that somebody may have to do something about: neither arrived nor dealt with."""
         return self.not_arrived().filter(dealt_with_at=None)
 
-    def pressing(self, parked_before: datetime) -> Self:
-        """Open ones that are lost or may be, or were refused before an instant and still are."""
+    def pressing(self, parked_before: datetime, waiting_before: datetime) -> Self:
+        """Open ones that are lost or may be, or were refused or told of before an instant, and still are or wait."""
         lost = Q(state=HeldState.LOST.value)
         parked = Q(state=HeldState.PARKED.value, parked_at__lt=parked_before)
-        return self.open().filter(lost | parked | Exists(Phone.objects.heard_of_after("phone__")))
+        waiting = Q(state=HeldState.WAITING.value, created_at__lt=waiting_before)
+        return self.open().filter(lost | parked | waiting | Exists(Phone.objects.heard_of_after("phone__")))
 
 
 class HeldEntry(Row):
@@ -114,3 +115,8 @@ class HeldEntry(Row):
 
     def __str__(self) -> str:
         return self.title or str(self.entry)
+
+    @property
+    def open_since(self) -> datetime:
+        """Since when the server knows that it is refused, or that it waits; by the server's clock."""
+        return self.parked_at or self.created_at

@@ -9,7 +9,10 @@ from core.calc.format import counted
 from core.presentation.notices import Notice
 from fieldwork.selectors.phones import pressing_entries
 
-PRESSING = "%s from the field did not arrive: refused for more than a day, or no longer on the phone."
+PRESSING = (
+    "%s from the field did not arrive: refused for more than a day, waiting for more than a week, or no longer on the "
+    "phone."
+)
 
 
 def pressing_notice(current: Any) -> Notice | None:

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from core.calc.format import day
 from fieldwork.calc.clock import TOLERANCE
-from fieldwork.calc.phones import HeldState
+from fieldwork.calc.phones import SETTLED_AFTER, HeldState
 from fieldwork.models import HeldEntry, Phone
 
 UNPROTECTED = (
@@ -44,15 +44,16 @@ class PhoneCard:
     lines: list[EntryLine]
 
 
-def phone_cards(phones: Iterable[Any], zone: ZoneInfo, may_settle: bool) -> list[PhoneCard]:
-    """Each phone with what is open on it, the worst of it first. Times in `zone`.
+def phone_cards(phones: Iterable[Any], zone: ZoneInfo, at: datetime, may_settle: bool) -> list[PhoneCard]:
+    """Each phone with what is open on it at an instant, the worst of it first. Times in `zone`.
 
-    phones: as `fieldwork.selectors.phones.phones_of` gives them.
+    phones: as `fieldwork.selectors.phones.phones_of` gives them. may_settle: whether who looks may say that something
+    was dealt with: what is lost or may be, and what was refused or waits for more than a day.
     """
-    return [_card(phone, zone, may_settle) for phone in phones]
+    return [_card(phone, zone, at - SETTLED_AFTER if may_settle else None) for phone in phones]
 
 
-def _card(phone: Any, zone: ZoneInfo, may_settle: bool) -> PhoneCard:
+def _card(phone: Any, zone: ZoneInfo, settles_before: datetime | None) -> PhoneCard:
     entries: list[HeldEntry] = phone.open_entries
     held = [row for row in entries if row.state != HeldState.LOST]
     return PhoneCard(
@@ -60,7 +61,10 @@ def _card(phone: Any, zone: ZoneInfo, may_settle: bool) -> PhoneCard:
         last_contact=moment(phone.last_contact_at, zone),
         waits=_waits([row for row in held if row.state == HeldState.WAITING], zone),
         warnings=_warnings(phone, bool(held)),
-        lines=[_line(row, zone, may_settle, phone.was_replaced) for row in _worst_first(entries)],
+        lines=[
+            _line(row, zone, _may_be_settled(row, phone.was_replaced, settles_before))
+            for row in _worst_first(entries)
+        ],
     )
 
 
@@ -69,15 +73,20 @@ def _worst_first(entries: list[HeldEntry]) -> list[HeldEntry]:
     return sorted(entries, key=lambda row: (order.index(HeldState(row.state)), row.made_at))
 
 
-def _line(row: HeldEntry, zone: ZoneInfo, may_settle: bool, was_replaced: bool) -> EntryLine:
-    is_lost = row.state == HeldState.LOST
+def _may_be_settled(row: HeldEntry, was_replaced: bool, before: datetime | None) -> bool:
+    if before is None:
+        return False
+    return row.state == HeldState.LOST or was_replaced or row.open_since < before
+
+
+def _line(row: HeldEntry, zone: ZoneInfo, settle: bool) -> EntryLine:
     return EntryLine(
         row=row,
         made=moment(row.made_at, zone),
         state=_state(row, zone),
         reason=row.reason,
         is_bad=row.state != HeldState.WAITING,
-        settle=may_settle and (is_lost or was_replaced),
+        settle=settle,
     )
 
 

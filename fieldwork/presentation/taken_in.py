@@ -8,7 +8,10 @@ from fieldwork.calc.answers import Answer
 
 @dataclass(frozen=True, slots=True)
 class TakenLine:
-    """An entry as the page lists it. url: where its row is, empty where it was not stored."""
+    """An entry as the page lists it. url: where its row is, empty where it was not stored.
+
+    reasons: why it was not stored; of one that was, what is to be looked at.
+    """
 
     title: str
     about: str
@@ -27,7 +30,7 @@ def taken_line(title: str, about: str, person: User | None, answer: Answer) -> T
         about=about,
         person=person,
         state=state,
-        reasons=() if answer.is_stored else _reasons(answer),
+        reasons=tuple(answer.content["warnings"]) if answer.is_stored else _reasons(answer),
         url=answer.content.get("url", ""),
         is_bad=not answer.is_stored,
     )

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from accounts.models import Organisation, User
-from fieldwork.calc.phones import PRESSING_AFTER
+from fieldwork.calc.phones import PRESSING_AFTER, WAITING_PRESSES_AFTER
 from fieldwork.models import HeldEntry, Phone
 
 SHOWN_FOR = timedelta(days=60)  # without anything on it, a phone is shown for so long
@@ -36,8 +36,9 @@ def settled_of(organisation: Organisation, at: datetime, person: User | None = N
 
 
 def pressing_entries(organisation: Organisation, at: datetime) -> QuerySet[HeldEntry]:
-    """What the office should look at: lost, on a phone that may have been cleared, or refused for more than a day."""
-    return HeldEntry.objects.of_organisation(organisation).pressing(at - PRESSING_AFTER)
+    """What the office should look at: lost, on a phone that may have been cleared, refused or waiting for too long."""
+    rows = HeldEntry.objects.of_organisation(organisation)
+    return rows.pressing(at - PRESSING_AFTER, at - WAITING_PRESSES_AFTER)
 
 
 def last_contact_of(device: UUID, person: User) -> Phone | None:

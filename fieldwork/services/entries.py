@@ -57,12 +57,18 @@ def claim_entry(
 
 
 @transaction.atomic
-def complete_entry(*, entry: FieldEntry, row: Model, url: str, notes: Iterable[str]) -> FieldEntry:
+def complete_entry(
+    *, entry: FieldEntry, row: Model, url: str, notes: Iterable[str], warnings: Iterable[str]
+) -> FieldEntry:
     """Keep which row an entry stored, and what was said of it: the answer to every later sending."""
     entry.row_pk, entry.url = str(row.pk), url
-    entry.notes = "\n".join(" ".join(note.split()) for note in notes)
-    validate_and_save(entry, "row_pk", "url", "notes")
+    entry.notes, entry.warnings = _lines(notes), _lines(warnings)
+    validate_and_save(entry, "row_pk", "url", "notes", "warnings")
     return entry
+
+
+def _lines(texts: Iterable[str]) -> str:
+    return "\n".join(" ".join(text.split()) for text in texts)
 
 
 def _short(words: str, most: int = 200) -> str:

@@ -13,6 +13,7 @@ from core.services.records import given_reason
 from fieldwork.calc.phones import Contact, Held, HeldState, lost_among
 from fieldwork.models import FieldEntry, HeldEntry, Phone
 
+TAKEN_AWAY = "Taken away on the phone by %s."
 NOT_OPEN = "%(title)s has arrived meanwhile, or somebody dealt with it. Nothing is left to do."
 
 
@@ -35,8 +36,9 @@ def note_contact(
     phones = [_told(person, firm, contact, at) for firm in sorted(of_firms, key=lambda firm: str(firm.pk))]
     for phone in phones:
         _keep_held(phone, held[phone.organisation], at)
-    everything = {one.id for one in contact.held} | set(contact.sent)
-    _mark_lost(phones, everything, at)
+    holds = {one.id for one in contact.held}
+    _take_away(phones, set(contact.taken_away) - holds, person, at)
+    _mark_lost(phones, holds | set(contact.sent), at)
     return list(HeldEntry.objects.open().filter(phone__in=phones, state=HeldState.LOST.value))
 
 
@@ -78,13 +80,28 @@ def _columns(row: HeldEntry) -> list[object]:
 
 
 def _fill(row: HeldEntry, held: Held, at: datetime) -> None:
-    """A phone that holds an entry again has not lost it, and whatever was done about that is open again."""
+    """A phone that holds an entry again has not lost it, and whatever was done about that is open again.
+
+    What was dealt with stays so while the phone tells of it what it told before.
+    """
+    state = (HeldState.PARKED if held.is_parked else HeldState.WAITING).value
+    if row.state != state:
+        row.dealt_with_at = row.dealt_with_by = None
+        row.dealt_with_reason = ""
     row.title, row.about, row.made_at = _short(held.title, 200), _short(held.about, 200), held.made_at
     row.reason = _short(held.reason, 500) if held.is_parked else ""
     row.parked_at = (row.parked_at or at) if held.is_parked else None
-    row.state = (HeldState.PARKED if held.is_parked else HeldState.WAITING).value
-    row.lost_at = row.dealt_with_at = row.dealt_with_by = None
-    row.dealt_with_reason = ""
+    row.state, row.lost_at = state, None
+
+
+def _take_away(phones: Collection[Phone], entries: Collection[UUID], person: User, at: datetime) -> None:
+    """What a person takes off their phone needs nobody's eye; it is told who did, unless it was dealt with before."""
+    taken = HeldState.TAKEN_AWAY.value
+    rows = HeldEntry.objects.filter(phone__in=phones, entry__in=entries).exclude(state=taken)
+    rows.filter(dealt_with_at=None).update(
+        dealt_with_at=at, dealt_with_by=person, dealt_with_reason=_short(TAKEN_AWAY % person, 500)
+    )
+    rows.update(state=taken, lost_at=None)
 
 
 def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) -> None:
@@ -94,9 +111,8 @@ def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) 
     arrived = set(FieldEntry.objects.filter(pk__in=before).values_list("pk", flat=True))
     rows.filter(entry__in=arrived).delete()
     lost = lost_among(before, kept, arrived)
-    rows.filter(entry__in=lost).exclude(state=HeldState.LOST.value).update(
-        state=HeldState.LOST.value, lost_at=at
-    )
+    gone = (HeldState.LOST.value, HeldState.TAKEN_AWAY.value)
+    rows.filter(entry__in=lost).exclude(state__in=gone).update(state=HeldState.LOST.value, lost_at=at)
 
 
 @transaction.atomic

@@ -12,6 +12,7 @@ from typing import Any
 from urllib.parse import urlsplit
 from uuid import UUID
 
+from django.contrib.messages import WARNING
 from django.core.exceptions import PermissionDenied
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
@@ -93,8 +94,14 @@ def _once_more(entry: FieldEntry, sending: Sending) -> Answer:
 
 
 def _answer_of(entry: FieldEntry, *, was_there: bool) -> Answer:
-    notes = entry.notes.splitlines()
-    return answers.stored(entry.pk, entry.row_pk, entry.url, notes, was_there=was_there)
+    return answers.stored(
+        entry.pk,
+        entry.row_pk,
+        entry.url,
+        notes=entry.notes.splitlines(),
+        warnings=entry.warnings.splitlines(),
+        was_there=was_there,
+    )
 
 
 def _led_to_its_view(request: PersonRequest, sending: Sending) -> Answer:
@@ -147,14 +154,20 @@ def _stored(
     match.func(inner, *match.args, **match.kwargs)
     if teller.row is None:
         raise NotStoredError(teller.answer)
-    said = [str(note) for note in notes]
-    complete_entry(entry=entry, row=teller.row, url=teller.url, notes=said)
+    said = list(notes)
+    complete_entry(
+        entry=entry,
+        row=teller.row,
+        url=teller.url,
+        notes=[str(note) for note in said],
+        warnings=[str(note) for note in said if note.level >= WARNING],
+    )
     return _answer_of(entry, was_there=False)
 
 
 def _hashed(files: Files) -> Iterator[SentFile]:
     for field, sent in files.lists():
-        yield from (SentFile(field, one.name or "", _sha256(one)) for one in sent)
+        yield from (SentFile(field, _sha256(one)) for one in sent)
 
 
 def _sha256(file: UploadedFile[Any]) -> str:

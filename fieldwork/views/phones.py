@@ -32,7 +32,7 @@ def phone_list(request: PersonRequest) -> HttpResponse:
     at, zone, person = now(), firm_zone(organisation), None if may_settle else request.user
     page = page_of_rows(phones_of(organisation, at, person), request)
     context = {
-        "cards": phone_cards(page.object_list, zone, may_settle),
+        "cards": phone_cards(page.object_list, zone, at, may_settle),
         "page": page,
         "settled": settled_lines(settled_of(organisation, at, person), zone),
     }

@@ -1,10 +1,12 @@
 """Taking in the copy of what a phone holds: each entry goes the way it would have gone from the phone."""
 
+import logging
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from http import HTTPStatus
 from typing import Any
 
+from django.core.exceptions import SuspiciousOperation
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils.datastructures import MultiValueDict
 
@@ -13,15 +15,21 @@ from accounts.views.current_organisation import PersonRequest
 from core.errors import UnusableRecordError
 from fieldwork.calc.answers import Answer, Code, no
 from fieldwork.calc.clock import KnownOffset, Stamps
-from fieldwork.calc.meta import EntryMeta
+from fieldwork.calc.meta import UNREADABLE, EntryMeta
 from fieldwork.calc.phone_copy import CopiedEntry, PhoneCopy, entry_of, parents_first
 from fieldwork.selectors.phones import last_contact_of, people_with_phones
 from fieldwork.views.dispatch import Sending, record
 from fieldwork.views.request_anew import Files
 
+log = logging.getLogger(__name__)
+
 UNKNOWN_PERSON = (
     "It was recorded by somebody who does not record for this firm. Ask who the phone belongs to, and take the copy in "
     "for their firm."
+)
+FAILED = (
+    "The server failed on this one, and stored nothing of it. Tell who runs the server, keep the copy, and take it in "
+    "again once that is mended; what is stored of it already is not stored twice."
 )
 
 
@@ -47,16 +55,28 @@ def _taken(request: PersonRequest, given: dict[str, Any], people: dict[str, User
     try:
         entry = entry_of(given)
     except UnusableRecordError as error:
-        unreadable = no(HTTPStatus.BAD_REQUEST, Code.UNREADABLE, str(error))
-        return TakenIn(f"Entry {given.get('id')}", "", None, unreadable)
+        return TakenIn(f"Entry {given.get('id')}", "", None, _unreadable(str(error)))
     person = people.get(entry.meta.person)
-    if person is None:
-        answer = no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, UNKNOWN_PERSON)
-    else:
-        stamps = _stamps(entry.meta, person, at)
-        sending = Sending(entry.id, entry.meta, _files_of(entry), person, stamps, taken_in_by=request.user)
-        answer = record(request, sending)
+    answer = _answer(request, entry, person, at)
     return TakenIn(entry.meta.title or str(entry.id), entry.meta.about, person, answer)
+
+
+def _answer(request: PersonRequest, entry: CopiedEntry, person: User | None, at: datetime) -> Answer:
+    """What came of an entry, whatever happens to it: the others of the copy wait behind it."""
+    if person is None:
+        return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, UNKNOWN_PERSON)
+    try:
+        stamps, files = _stamps(entry.meta, person, at), _files_of(entry)
+        return record(request, Sending(entry.id, entry.meta, files, person, stamps, taken_in_by=request.user))
+    except SuspiciousOperation as error:
+        return _unreadable(UNREADABLE % str(error).rstrip("."))
+    except Exception:
+        log.exception("Entry %s of a phone's copy could not be taken in.", entry.id)
+        return no(HTTPStatus.INTERNAL_SERVER_ERROR, Code.FAILED, FAILED)
+
+
+def _unreadable(text: str) -> Answer:
+    return no(HTTPStatus.BAD_REQUEST, Code.UNREADABLE, text)
 
 
 def _stamps(meta: EntryMeta, person: User, at: datetime) -> Stamps:

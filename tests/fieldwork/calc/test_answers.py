@@ -25,7 +25,13 @@ def test_a_refusal_says_each_field_and_the_whole_in_words():
 
 
 def test_what_is_stored_is_told_with_its_page():
-    answer = stored(ENTRY, "7", "/rounds/7/", iter(["Stored."]))
+    answer = stored(ENTRY, "7", "/rounds/7/", notes=iter(["Stored.", "Look."]), warnings=iter(["Look."]))
 
     assert answer.is_stored
-    assert answer.content == {"id": str(ENTRY), "pk": "7", "url": "/rounds/7/", "notes": ["Stored."]}
+    assert answer.content == {
+        "id": str(ENTRY),
+        "pk": "7",
+        "url": "/rounds/7/",
+        "notes": ["Stored.", "Look."],
+        "warnings": ["Look."],
+    }

@@ -223,11 +223,89 @@ def test_what_is_no_contact_is_refused_in_words(client, technician, body):
     assert (answer.status_code, answer.json()["code"]) == (400, "unreadable")
 
 
-def test_long_words_are_cut_and_nothing_is_refused_for_them(client, technician):
-    tell(client, held(uuid4(), title="t" * 300, reason="\x00r" * 600, state="parked"), agent="a" * 300)
+@pytest.mark.parametrize("most", [600, 5_000])
+def test_long_words_are_cut_and_nothing_is_refused_for_them(client, technician, most):
+    long = dict.fromkeys(("title", "about", "reason", "firm"), "\x00w" * most)
+
+    tell(client, held(uuid4(), state="parked", **long), agent="a" * most)
 
     row = HeldEntry.objects.get()
-    assert (len(row.title), len(row.reason), len(row.phone.agent)) == (200, 500, 120)
+    lengths = [len(words) for words in (row.title, row.about, row.reason, row.phone.agent)]
+    assert lengths == [200, 200, 500, 120]
+
+
+def dealt_with():
+    row = HeldEntry.objects.get()
+    return row.state, row.dealt_with_by, row.dealt_with_reason
+
+
+@pytest.mark.parametrize("told_lost_first", [False, True])
+def test_what_its_person_took_away_is_never_lost_and_says_who_did(client, technician, told_lost_first):
+    entry = uuid4()
+    tell(client, held(entry))
+    if told_lost_first:
+        tell(client)
+
+    told = tell(client, taken_away=[str(entry)])
+    later = tell(client)
+
+    assert (told["lost"], later["lost"]) == ([], [])
+    assert dealt_with() == ("taken_away", technician, f"Taken away on the phone by {technician}.")
+    assert not HeldEntry.objects.open().exists()
+
+
+def test_what_was_taken_away_and_is_held_again_is_open_again(client, technician):
+    entry = uuid4()
+    tell(client, held(entry))
+    tell(client, taken_away=[str(entry)])
+
+    tell(client, held(entry), taken_away=[str(entry)])
+
+    assert dealt_with() == ("waiting", None, "")
+
+
+def test_an_unknown_entry_that_was_taken_away_changes_nothing(client, technician):
+    entry = uuid4()
+    tell(client, held(entry))
+
+    told = tell(client, held(entry), taken_away=[str(uuid4())])
+
+    assert told["lost"] == []
+    assert dealt_with() == ("waiting", None, "")
+
+
+def test_what_somebody_else_holds_is_not_taken_away_by_another_phone(client, technician):
+    entry = uuid4()
+    tell(client, held(entry))
+
+    tell(client, taken_away=[str(entry)], device=str(uuid4()))
+
+    assert dealt_with() == ("waiting", None, "")
+
+
+def test_what_the_office_said_of_an_entry_stays_when_its_person_takes_it_away(client, technician, firm):
+    entry = uuid4()
+    tell(client, held(entry))
+    HeldEntry.objects.update(
+        dealt_with_at=now(), dealt_with_by=firm.admin, dealt_with_reason="Measured again."
+    )
+
+    tell(client, taken_away=[str(entry)])
+
+    assert dealt_with() == ("taken_away", firm.admin, "Measured again.")
+
+
+def test_what_was_dealt_with_stays_so_until_the_phone_tells_something_new_of_it(client, technician):
+    entry = uuid4()
+    tell(client, held(entry, state="parked", reason="No."))
+    HeldEntry.objects.update(dealt_with_at=now(), dealt_with_by=technician, dealt_with_reason="Not needed.")
+
+    tell(client, held(entry, state="parked", reason="No."))
+    still = dealt_with()
+    tell(client, held(entry))
+
+    assert still == ("parked", technician, "Not needed.")
+    assert dealt_with() == ("waiting", None, "")
 
 
 def test_the_cross_site_check_holds(firm):

@@ -3,6 +3,8 @@
 import pytest
 from django.urls import reverse
 
+from core.forms.parts import KeepAnyway
+from qa.forms.stage import READING_TOO, RowForm
 from qa.models import CheckEntry
 from tests.factories import ConstructionCheckFactory, ConstructionRecordFactory
 from tests.fieldwork.sendings import meta_of, put
@@ -43,3 +45,44 @@ def test_one_refusal_stores_none_of_them(client, firm, checks):
 
     assert answer.status_code == 422
     assert not CheckEntry.objects.exists()
+
+
+def send_layer(client, firm, checks, **other):
+    client.force_login(firm.technician)
+    path = reverse("qa:stage-record", args=[checks[0].pk])
+    return put(client, ENTRY, meta_of(firm.technician, path, fields_of(checks) | other))
+
+
+def test_what_is_wrong_with_a_check_is_told_under_the_name_it_was_sent(client, firm, checks):
+    one = f"{checks[1].pk}-0"
+
+    answer = send_layer(client, firm, checks[:2], **{f"{one}-reading": "", f"{one}-note": "Wet."})
+
+    assert answer.status_code == 422
+    told = {error["field"]: error["text"] for error in answer.json()["errors"]}
+    assert told[f"{one}-reading"] == READING_TOO
+    assert f"{checks[0].pk}-0-reading" not in told
+
+
+def test_what_a_check_asks_for_is_told_under_the_name_of_its_tick(client, firm, checks, monkeypatch):
+    def clean(self):
+        self.fields["keep_anyway"] = KeepAnyway("Keep it all the same")
+        self.add_error("keep_anyway", "Far from the others.")
+        return self.cleaned_data
+
+    monkeypatch.setattr(RowForm, "clean", clean)
+
+    answer = send_layer(client, firm, checks[:1])
+
+    assert answer.json()["asks"] == [f"{checks[0].pk}-0-keep_anyway"]
+
+
+def test_a_check_that_is_not_as_asked_is_told_as_a_warning_each_time_it_is_sent(client, firm, checks):
+    reading = {f"{checks[0].pk}-0-reading": "no"}
+
+    first, again = (send_layer(client, firm, checks[:1], **reading).json() for _ in range(2))
+
+    assert first["warnings"] == ["Not as asked: Check 0."]
+    assert len(first["notes"]) == 2
+    assert set(first["warnings"]) < set(first["notes"])
+    assert again == first

@@ -34,6 +34,12 @@ def parked(phone, since=AGO, **other):
     return HeldEntryFactory(phone=phone, state="parked", parked_at=now() - since, reason="No role.", **other)
 
 
+def waiting(phone, since):
+    row = HeldEntryFactory(phone=phone)
+    HeldEntry.objects.filter(pk=row.pk).update(created_at=now() - since)
+    return row
+
+
 def test_what_waits_is_counted_with_the_oldest_of_it(client, firm, phone):
     HeldEntryFactory(phone=phone, made_at=now() - AGO)
     HeldEntryFactory(phone=phone)
@@ -68,6 +74,35 @@ def test_what_was_lost_may_be_dealt_with_and_what_waits_may_not(client, firm, ph
 
     assert reverse("fieldwork:phone-settle", args=[gone.pk]) in text
     assert reverse("fieldwork:phone-settle", args=[waits.pk]) not in text
+
+
+@pytest.mark.parametrize("make", [parked, waiting])
+@pytest.mark.parametrize(("hours", "may"), [(23, False), (25, True)])
+def test_what_is_refused_or_waits_for_more_than_a_day_may_be_dealt_with(
+    client, firm, phone, make, hours, may
+):
+    row = make(phone, since=timedelta(hours=hours))
+    settle = reverse("fieldwork:phone-settle", args=[row.pk])
+
+    assert (settle in text_of(client, firm.coordinator)) == may
+    assert settle not in text_of(client, firm.technician)
+
+
+def test_what_was_taken_away_stands_under_what_was_dealt_with(client, firm, phone):
+    said = f"Taken away on the phone by {firm.technician}."
+    HeldEntryFactory(
+        phone=phone,
+        state="taken_away",
+        dealt_with_at=now(),
+        dealt_with_by=firm.technician,
+        dealt_with_reason=said,
+    )
+
+    text = text_of(client, firm.coordinator)
+
+    assert "Dealt with lately" in text
+    assert said in text
+    assert "Nothing waits on it" in text
 
 
 def test_what_was_dealt_with_is_listed_no_more_and_says_who_and_why(client, firm, phone):
@@ -214,7 +249,8 @@ NOTICE = "did not arrive"
         (lost, True),
         (parked, True),
         (lambda phone: parked(phone, since=timedelta(hours=23)), False),
-        (lambda phone: HeldEntryFactory(phone=phone), False),
+        (lambda phone: waiting(phone, since=timedelta(days=6, hours=23)), False),
+        (lambda phone: waiting(phone, since=timedelta(days=7, hours=1)), True),
         (lambda phone: lost(phone, dealt_with_at=now()), False),
         (lambda phone: lost(phone, entry=FieldEntryFactory().pk), False),
     ],

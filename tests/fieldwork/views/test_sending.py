@@ -300,6 +300,16 @@ def test_what_cannot_be_read_is_refused_in_words(client, firm, technician, other
     assert "stays on the phone" in answer.json()["text"]
 
 
+def test_long_words_about_an_entry_are_cut_and_it_is_stored(client, firm, technician):
+    long = dict.fromkeys(("title", "about", "form_version"), "w" * 5_000)
+
+    answer = send(client, technician, new_round(firm), ROUND, **long)
+
+    assert answer.status_code == 200
+    entry = FieldEntry.objects.get(pk=answer.json()["id"])
+    assert {len(getattr(entry, name)) for name in long} == {200}
+
+
 def test_a_body_that_is_no_entry_is_refused_in_words(client, technician):
     url = reverse("fieldwork:field-entry", args=[uuid4()])
     answers = [

@@ -12,6 +12,7 @@ from django.utils.timezone import now
 
 from fieldwork.forms import take_in as form
 from fieldwork.models import FieldEntry
+from fieldwork.views import taking_in
 from qa.models import Attachment, InfiltrationTest, TestRound
 from tests.fieldwork.factories import PhoneFactory
 from tests.fieldwork.sendings import DEVICE, meta_of, put
@@ -44,6 +45,13 @@ def test_of(firm, round_entry, **other):
 
 
 test_of.__test__ = False
+
+
+def photo_of(firm, round_entry, name, content=PDF):
+    path = f"/rounds/{{entry:{round_entry}}}/files/new/"
+    photo = {"field": "photos", "name": name, "type": "application/pdf"}
+    photo["base64"] = base64.b64encode(content).decode()
+    return {"id": str(uuid4()), "meta": meta_of(firm.technician, path, {}), "files": [photo]}
 
 
 def copy_of(firm, *entries, **other):
@@ -122,15 +130,68 @@ def test_a_round_is_stored_before_its_tests_wherever_it_stands_in_the_file(offic
 
 
 def test_photos_are_taken_in_too(office, firm):
-    round_, path = uuid4(), "/rounds/{entry:%s}/files/new/"
-    photo = {"field": "photos", "name": "plan.pdf", "type": "application/pdf"}
-    photo["base64"] = base64.b64encode(PDF).decode()
-    attaching = {"id": str(uuid4()), "meta": meta_of(firm.technician, path % round_, {}), "files": [photo]}
+    round_ = uuid4()
+
+    taken = take_in(office, copy_of(firm, round_of(firm, round_), photo_of(firm, round_, "plan.pdf")))
+
+    assert states_of(taken) == ["Stored", "Stored"]
+    assert Attachment.objects.get().content.read() == PDF
+
+
+@pytest.mark.parametrize("name", ['a"b.pdf', "Rain &amp; mud.pdf"])
+def test_a_photo_whose_name_is_sent_in_another_way_is_the_same_entry(office, firm, name):
+    round_ = uuid4()
+    attaching = photo_of(firm, round_, name)
+    take_in(office, copy_of(firm, round_of(firm, round_), attaching))
+    office.force_login(firm.technician)
+
+    sent = {"photos": SimpleUploadedFile(name, PDF, "application/pdf")}
+    answer = put(office, attaching["id"], attaching["meta"], sent)
+
+    assert (answer.status_code, answer.json().get("pk")) == (200, str(Attachment.objects.get().pk))
+
+
+def test_a_file_that_is_left_out_is_told_beside_what_is_stored(office, firm):
+    round_ = uuid4()
+    spoilt = (
+        photo_of(firm, round_, "note.pdf")["files"] + photo_of(firm, round_, "note.txt", b"no photo")["files"]
+    )
+    attaching = photo_of(firm, round_, "plan.pdf") | {"files": spoilt}
 
     taken = take_in(office, copy_of(firm, round_of(firm, round_), attaching))
 
     assert states_of(taken) == ["Stored", "Stored"]
-    assert Attachment.objects.get().content.read() == PDF
+    assert "Stored without this file" in " ".join(taken.context["lines"][1].reasons)
+
+
+def test_a_file_without_a_usable_name_holds_up_no_other_entry(office, firm):
+    round_ = uuid4()
+
+    taken = take_in(
+        office, copy_of(firm, round_of(firm, round_), photo_of(firm, round_, ".."), round_of(firm))
+    )
+
+    assert sorted(states_of(taken)) == ["Refused", "Stored", "Stored"]
+    assert "cannot be read" in taken.content.decode()
+
+
+@pytest.mark.parametrize("where", ["_files_of", "record"])
+def test_where_the_program_fails_on_one_entry_the_others_go_on(office, firm, monkeypatch, caplog, where):
+    as_it_is, calls = getattr(taking_in, where), []
+
+    def fail_once(*given):
+        calls.append(given)
+        if len(calls) == 1:
+            raise RuntimeError("fault")
+        return as_it_is(*given)
+
+    monkeypatch.setattr(taking_in, where, fail_once)
+
+    taken = take_in(office, copy_of(firm, round_of(firm, title="First"), round_of(firm)))
+
+    assert states_of(taken) == ["Refused", "Stored"]
+    assert "The server failed on this one" in taken.content.decode()
+    assert "RuntimeError: fault" in caplog.text
 
 
 def test_an_entry_that_cannot_be_stored_says_why_and_holds_up_no_other(office, firm):
