@@ -154,14 +154,8 @@ def _stored(
     match.func(inner, *match.args, **match.kwargs)
     if teller.row is None:
         raise NotStoredError(teller.answer)
-    said = list(notes)
-    complete_entry(
-        entry=entry,
-        row=teller.row,
-        url=teller.url,
-        notes=[str(note) for note in said],
-        warnings=[str(note) for note in said if note.level >= WARNING],
-    )
+    said, warnings = notes.said(), notes.said(WARNING)
+    complete_entry(entry=entry, row=teller.row, url=teller.url, notes=said, warnings=warnings)
     return _answer_of(entry, was_there=False)
 
 

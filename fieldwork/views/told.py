@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from http import HTTPStatus
 from typing import Any
 
+from django.contrib.messages import DEBUG
 from django.contrib.messages.storage.base import BaseStorage, Message
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.db.models import Model
@@ -21,7 +22,11 @@ NO_FORM = (
 
 
 class Notes(BaseStorage):
-    """What a view says to the person: read once by whoever called it, and kept in no session."""
+    """What a view says to the person: read by whoever called it, and kept in no session."""
+
+    def said(self, at_least: int = DEBUG) -> list[str]:
+        """The texts of a level or above."""
+        return [str(note) for note in self if note.level >= at_least]
 
     def _get(self, *args: Any, **kwargs: Any) -> tuple[list[Message], bool]:
         return [], True
