@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from core.calc.paving import TestMethod
 from fieldwork.calc.forms import FIELD_FORMS
+from fieldwork.presentation.shell import version
 
 BLANK_TEST = "fieldwork:blank-test"
 ANY_ROW = UUID(int=0)
@@ -30,6 +31,11 @@ class QueuedForm:
     files_to: str = ""
     only_files: bool = False
     onward: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def version(self) -> str:
+        """Of the pages and scripts that show it."""
+        return version()
 
     @property
     def onward_json(self) -> str:

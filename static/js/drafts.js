@@ -71,7 +71,8 @@ export function enhance(form) {
     say(form)
   }
   const secret = [...form.querySelectorAll("input[type=password]")].map((control) => control.name)
-  form.addEventListener("submit", () => {
+  form.addEventListener("submit", (event) => {
+    if (event.defaultPrevented) return // kept by the queue of this device
     const entries = worthKeeping(new FormData(form), secret)
     write(here(), { entries, sentAt: Date.now() })
   })

@@ -70,6 +70,63 @@ test("an entry whose parent is no longer kept here is sent: the server knows it"
   assert.equal(queue.ready([entry({ path: `/rounds/{entry:${B}}/tests/new/` })], ME, NOW).length, 1)
 })
 
+test("a clock that was set back does not hold an entry for days", () => {
+  assert.deepEqual(ids(queue.ready([entry({ nextAt: NOW + queue.LONGEST_WAIT_MS + 1 })], ME, NOW)), [A])
+  assert.deepEqual(queue.ready([entry({ nextAt: NOW + queue.LONGEST_WAIT_MS })], ME, NOW), [])
+})
+
+test("what waits for a parked parent has no next turn", () => {
+  const child = entry({ id: B, path: `/rounds/{entry:${A}}/tests/new/` })
+
+  assert.equal(queue.nextTry([entry({ state: queue.PARKED }), child], ME), null)
+})
+
+test("children are found with their own", () => {
+  const photos = entry({ id: "c", path: `/tests/{entry:${B}}/files/new/` })
+  const its = entry({ id: B, path: `/rounds/{entry:${A}}/tests/new/` })
+
+  assert.deepEqual(ids(queue.childrenOf([entry(), its, photos], A)), [B, "c"])
+})
+
+test("what was mended while it was being sent is sent once more", () => {
+  const answer = { kind: "stored", url: "/x/" }
+  const changed = queue.mended(entry({ revision: 0 }), [["note", "y"]], (name) => name === "note")
+
+  assert.deepEqual(changed.fields, [["note", "y"]])
+  assert.equal(queue.afterAnswer(changed, answer, NOW, 0).state, queue.WAITING)
+  assert.equal(queue.afterAnswer(changed, answer, NOW, 1).state, queue.SENT)
+})
+
+test("what the page no longer asks stays as it was typed", () => {
+  const two = entry({
+    fields: [
+      ["1-reading", "3"],
+      ["2-reading", "4"],
+    ],
+  })
+
+  assert.deepEqual(queue.mended(two, [["2-reading", "5"]], (name) => name === "2-reading").fields, [
+    ["1-reading", "3"],
+    ["2-reading", "5"],
+  ])
+})
+
+test("an entry is kept as it is by the ticks that were asked for", () => {
+  const asked = entry({ state: queue.PARKED, answer: { asks: ["keep_anyway"] } })
+
+  assert.deepEqual(queue.keptAsIs(asked).fields, [
+    ["note", "x"],
+    ["keep_anyway", "on"],
+  ])
+  assert.equal(queue.keptAsIs(asked).state, queue.WAITING)
+})
+
+test("what was stored with a warning is to be looked at until somebody did", () => {
+  const sent = queue.afterAnswer(entry(), { kind: "stored", url: "/x/", notes: ["n"], warnings: ["n"] }, NOW)
+
+  assert.equal(queue.inWords(queue.counts([sent], ME)), "1 to look at")
+})
+
 test("the wait doubles from two seconds to five minutes", () => {
   assert.deepEqual([1, 2, 3, 8, 9, 40].map(queue.waitMs), [2000, 4000, 8000, 256000, 300000, 300000])
 })
@@ -83,6 +140,7 @@ const ANSWERS = [
   [200, { id: A, url: "/x/" }, "stored"],
   [200, null, "again"], // a page in place of an answer: a sign-in, or whoever runs the network
   [200, {}, "again"],
+  [200, { id: B }, "again"], // another's answer
   [401, { code: "signed_out" }, "signedOut"],
   [403, null, "token"],
   [403, { code: "no_role" }, "refused"],
@@ -104,25 +162,29 @@ const ANSWERS = [
 
 for (const [status, json, kind] of ANSWERS) {
   test(`${status} with ${JSON.stringify(json)} means ${kind}`, () => {
-    assert.equal(queue.meaning(status, json).kind, kind)
+    assert.equal(queue.meaning(status, json, A).kind, kind)
   })
 }
 
 test("what was stored is kept as sent with its place and what the server said", () => {
   const after = queue.afterAnswer(
     entry({ attempts: 3 }),
-    queue.meaning(200, { id: A, url: "/x/", pk: B, notes: ["n"] }),
+    queue.meaning(200, { id: A, url: "/x/", pk: B, notes: ["n"] }, A),
     NOW,
   )
 
   assert.equal(after.state, queue.SENT)
   assert.equal(after.sentAt, NOW)
-  assert.deepEqual(after.answer, { url: "/x/", pk: B, notes: ["n"] })
+  assert.deepEqual(after.answer, { url: "/x/", pk: B, notes: ["n"], warnings: [], isSeen: true })
 })
 
 test("what was refused is parked with its reasons, and keeps what was typed", () => {
   const errors = [{ field: "elapsed_s", label: "Time", text: "Enter a number." }]
-  const after = queue.afterAnswer(entry(), queue.meaning(422, { code: "refused", errors, asks: ["keep_anyway"] }), NOW)
+  const after = queue.afterAnswer(
+    entry(),
+    queue.meaning(422, { code: "refused", errors, asks: ["keep_anyway"], text: "Time: Enter a number." }),
+    NOW,
+  )
 
   assert.equal(after.state, queue.PARKED)
   assert.deepEqual(queue.reasons(after), ["Time: Enter a number."])
@@ -155,6 +217,7 @@ test("what is still being kept is left alone for a minute", () => {
 
   assert.equal(queue.takenUp(young, [], NOW), young)
   assert.equal(queue.takenUp(young, FILES, NOW + 1_000).state, queue.WAITING)
+  assert.equal(queue.takenUp(young, FILES, NOW - 86_400_000).state, queue.WAITING) // the clock was set back
 })
 
 test("what has all its files goes on, what lost some asks a person", () => {
@@ -164,7 +227,7 @@ test("what has all its files goes on, what lost some asks a person", () => {
   assert.equal(queue.takenUp(old, FILES, NOW).state, queue.WAITING)
   assert.equal(lost.state, queue.PARKED)
   assert.deepEqual(lost.files, FILES.slice(1))
-  assert.match(queue.reasons(lost)[0], /^1 of 2 files were kept/)
+  assert.match(queue.reasons(lost)[0], /^1 of 2 files could be kept/)
 })
 
 test("files that are too much at once are divided, and keep their order", () => {
@@ -218,6 +281,13 @@ test("what was sent is kept for thirty days, what was not for ever", () => {
     [A],
   )
   assert.deepEqual(queue.outdated([entry({ state: queue.SENT, sentAt: NOW - queue.SENT_KEPT_MS })], NOW), [])
+})
+
+test("the office is told no more words than it takes, and which firm they are for", () => {
+  const long = entry({ state: queue.PARKED, firm: "f", answer: { text: "x".repeat(5000) } })
+
+  assert.equal(queue.heldOf([long], ME)[0].reason.length, 400)
+  assert.equal(queue.heldOf([long], ME)[0].firm, "f")
 })
 
 test("the bar says how many are to be sent and how many were refused", () => {

@@ -43,6 +43,11 @@ test("fields are kept without files and token, with the time where the form asks
   assert.equal(value(form.fieldsOf([["2-made_at", "earlier"]], MADE), "2-made_at"), "earlier")
 })
 
+const newId = () => {
+  const ids = [A, B, "c", "d"]
+  return () => ids.shift()
+}
+
 const COMMON = { path: "/checks/1/record/", title: "Check", page: "/checks/1/record/", madeAt: MADE }
 const FILES = [{ field: "photos", name: "a.jpg", number: 0 }]
 const FIELDS = [
@@ -51,7 +56,7 @@ const FIELDS = [
 ]
 
 test("readings go first, and their photos by themselves to the row they made", () => {
-  const [first, photos] = form.entriesOf(COMMON, FIELDS, FILES, "/findings/{row}/files/new/", [A, B])
+  const [first, photos] = form.entriesOf(COMMON, FIELDS, FILES, "/findings/{row}/files/new/", newId())
 
   assert.deepEqual([first.id, first.files, first.fields], [A, [], FIELDS])
   assert.deepEqual([photos.id, photos.path, photos.onlyFiles], [B, `/findings/{entry:${A}}/files/new/`, true])
@@ -60,13 +65,69 @@ test("readings go first, and their photos by themselves to the row they made", (
 })
 
 test("photos stay with their readings where nothing else takes them, and with nothing chosen there is one entry", () => {
-  assert.deepEqual(form.entriesOf(COMMON, FIELDS, FILES, "", [A, B])[0].files, FILES)
-  assert.equal(form.entriesOf(COMMON, FIELDS, [], "/findings/{row}/files/new/", [A, B]).length, 1)
+  assert.deepEqual(form.entriesOf(COMMON, FIELDS, FILES, "", newId())[0].files, FILES)
+  assert.equal(form.entriesOf(COMMON, FIELDS, [], "/findings/{row}/files/new/", newId()).length, 1)
+})
+
+test("many photos go a few at a time", () => {
+  const many = Array.from({ length: 7 }, (_, number) => ({ field: "photos", number }))
+  const parts = form.entriesOf(COMMON, FIELDS, many, "/findings/{row}/files/new/", newId()).slice(1)
+
+  assert.deepEqual(
+    parts.map(({ number, files }) => [number, files.length]),
+    [
+      [1, 3],
+      [2, 3],
+      [3, 1],
+    ],
+  )
+})
+
+const SAVED = {
+  path: "/x/",
+  chosen: "[]",
+  fields: [
+    ["device_id", "d"],
+    ["note", "n"],
+    ["made_at", "1"],
+  ],
+}
+const again = (...changes) => [["device_id", "d"], ["note", "n"], ["made_at", "2"], ...changes]
+
+test("a second tap on the same page is the same saving", () => {
+  assert.equal(form.earlierSaving([SAVED], "/x/", again(), "[]", false), SAVED)
+})
+
+for (const [what, path, fields, chosen, isKeptPage] of [
+  ["another value", "/x/", again(["more", "1"]), "[]", false],
+  ["other files", "/x/", again(), "[1]", false],
+  ["another address", "/y/", again(), "[]", false],
+  [
+    "another page",
+    "/x/",
+    [
+      ["device_id", "e"],
+      ["note", "n"],
+    ],
+    "[]",
+    false,
+  ],
+  ["a kept page, whose id is always the same", "/x/", again(), "[]", true],
+]) {
+  test(`${what} is another saving`, () => {
+    assert.equal(form.earlierSaving([SAVED], path, fields, chosen, isKeptPage), null)
+  })
+}
+
+test("a link leads nowhere else", () => {
+  assert.equal(form.ownAddress("/my-day/?on=1", "https://a.example"), "/my-day/?on=1")
+  assert.equal(form.ownAddress("//evil.example/x", "https://a.example"), null)
+  assert.equal(form.ownAddress(null, "https://a.example"), null)
 })
 
 test("a form of files alone may be divided", () => {
-  assert.equal(form.entriesOf({ ...COMMON, isFiles: true }, [], FILES, "", [A, B])[0].onlyFiles, true)
-  assert.equal(Boolean(form.entriesOf(COMMON, FIELDS, FILES, "", [A, B])[0].onlyFiles), false)
+  assert.equal(form.entriesOf({ ...COMMON, isFiles: true }, [], FILES, "", newId())[0].onlyFiles, true)
+  assert.equal(Boolean(form.entriesOf(COMMON, FIELDS, FILES, "", newId())[0].onlyFiles), false)
 })
 
 test("round and method of a test are told from its path", () => {
@@ -80,6 +141,7 @@ const ring = (location, changes = {}) => ({
   path: "/rounds/7/tests/new/?method=ring",
   madeAt: MADE,
   state: "waiting",
+  person: "7",
   fields: [
     ["location", location],
     ["prewet_time_s", "25"],
@@ -94,7 +156,12 @@ test("tests of the round that its page does not know are counted, others are not
   const sent = (sentAt) => ring("1", { state: "sent", sentAt })
   const other = ring("1", { path: "/rounds/8/tests/new/" })
 
-  const held = form.testsHeld([ring("1"), sent(made + 1), sent(made - 1), other], "7", made)
+  const held = form.testsHeld(
+    [ring("1"), sent(made + 1), sent(made - 1), other, ring("1", { person: "8" })],
+    "7",
+    made,
+    "7",
+  )
 
   assert.deepEqual(
     held.map(({ state, sentAt }) => [state, sentAt]),

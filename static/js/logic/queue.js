@@ -13,6 +13,7 @@ export const PARKED = "parked"
 export const SENT_KEPT_MS = 30 * 24 * 3_600_000
 export const LONGEST_WAIT_MS = 5 * 60_000
 export const KEPT_WITHIN_MS = 60_000
+const LONGEST_WORDS = 400 // of what the office is told of an entry
 const FIRST_WAIT_MS = 2_000
 const PARENT = /\{entry:([0-9a-f-]{36})\}/
 const NO_ANSWER = { kind: "again" }
@@ -30,12 +31,18 @@ export function parentOf(entry) {
  */
 export function takenUp(entry, files, now) {
   if (entry.state === SENDING) return { ...entry, state: WAITING, nextAt: 0 }
-  if (entry.state !== KEEPING || now - Date.parse(entry.madeAt) < KEPT_WITHIN_MS) return entry
-  if (files.length === entry.files.length) return { ...entry, state: WAITING }
+  if (entry.state !== KEEPING || Math.abs(now - Date.parse(entry.madeAt)) < KEPT_WITHIN_MS) return entry
+  return files.length === entry.files.length ? { ...entry, state: WAITING } : withoutFiles(entry, files)
+}
+
+/** An entry some of whose files are gone: parked, since nobody but a person can choose them again. */
+export function withoutFiles(entry, files) {
   const numbers = files.map((file) => file.number)
-  const text = `${files.length} of ${entry.files.length} files were kept before the page was closed. Choose them again, or send it as it is.`
-  const left = entry.files.filter((file) => numbers.includes(file.number))
-  return { ...entry, files: left, state: PARKED, answer: refusal({ code: "files_lost", text }) }
+  const how = entry.page
+    ? "Open it and choose them again, or send it as it is."
+    : "Add the others where there is signal."
+  const text = `${files.length} of ${entry.files.length} files could be kept on this phone. ${how}`
+  return { ...parked(entry, "files_lost", text), files: entry.files.filter((file) => numbers.includes(file.number)) }
 }
 
 /** How long to wait before the next try, in ms, after so many that failed. */
@@ -43,57 +50,85 @@ export function waitMs(attempts) {
   return Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** Math.max(0, attempts - 1))
 }
 
+/** Whether its turn has come; a clock that was set back must not hold it for days. */
+const isDue = (entry, now) => (entry.nextAt ?? 0) <= now || entry.nextAt > now + LONGEST_WAIT_MS
+
+/** The entries of a person that wait for nothing but their turn. */
+function free(entries, person) {
+  const states = new Map(entries.map((entry) => [entry.id, entry.state]))
+  const hasParent = (entry) => !states.has(parentOf(entry)) || states.get(parentOf(entry)) === SENT
+  return entries.filter(
+    (entry) => [WAITING, SENDING].includes(entry.state) && entry.person === person && hasParent(entry),
+  )
+}
+
 /** The entries to send now, in the order they were made. */
 export function ready(entries, person, now) {
-  const states = new Map(entries.map((entry) => [entry.id, entry.state]))
-  const free = (entry) => !states.has(parentOf(entry)) || states.get(parentOf(entry)) === SENT
-  return entries
-    .filter((entry) => [WAITING, SENDING].includes(entry.state) && entry.person === person)
-    .filter((entry) => free(entry) && (entry.nextAt ?? 0) <= now)
+  return free(entries, person)
+    .filter((entry) => isDue(entry, now))
     .sort((a, b) => a.madeAt.localeCompare(b.madeAt) || a.number - b.number)
 }
 
 /** When something is to be tried again, in ms since 1970; null where nothing waits for its time. */
 export function nextTry(entries, person) {
-  const times = entries.filter((entry) => entry.state === WAITING && entry.person === person).map((e) => e.nextAt ?? 0)
+  const times = free(entries, person).map((entry) => entry.nextAt ?? 0)
   return times.length ? Math.min(...times) : null
 }
 
+/** What hangs on an entry, by itself or by another that does. */
+export function childrenOf(entries, id) {
+  const own = entries.filter((entry) => parentOf(entry) === id)
+  return own.flatMap((entry) => [entry, ...childrenOf(entries, entry.id)])
+}
+
 /**
- * What an answer means. `json` is null where it was no JSON: a sign-in page, a proxy's page, a fault of the server.
+ * What an answer to the entry `id` means. `json` is null where it was no JSON: a sign-in page, a proxy's page, a fault of the server.
  *
  * stored: it is there; refused: a person must look at it; signedOut, otherPerson: it waits for the right person; token: the
  * form token is old; tooLarge: to be split; waits: its parent is not there yet; again: to be tried later.
  */
-export function meaning(status, json) {
+export function meaning(status, json, id) {
   if (status === 413) return { kind: "tooLarge" }
   if (json === null) return status === 403 ? { kind: "token" } : NO_ANSWER
-  if (status === 200 && json.id) return { kind: "stored", ...json }
+  if (status === 200 && json.id === id) return { kind: "stored", ...json }
   if (status === 401 || json.code === "second_factor") return { kind: "signedOut" }
   if (json.code === "other_person") return { kind: "otherPerson" }
   if (status === 424) return { kind: "waits" }
   return status >= 400 && status < 500 && status !== 429 ? { kind: "refused", ...json } : NO_ANSWER
 }
 
-/** The entry as it stands after an answer. */
-export function afterAnswer(entry, answer, now) {
+/**
+ * The entry as it stands after an answer.
+ *
+ * @param {number} revision - of the entry as it was sent: what was mended meanwhile is sent once more
+ */
+export function afterAnswer(entry, answer, now, revision = entry.revision) {
+  if (entry.revision !== revision) return again(entry)
   const plain = { ...entry, attempts: 0, nextAt: 0 }
-  if (answer.kind === "stored")
-    return { ...plain, state: SENT, sentAt: now, answer: { url: answer.url, pk: answer.pk, notes: answer.notes ?? [] } }
+  if (answer.kind === "stored") return { ...plain, state: SENT, sentAt: now, answer: told(answer) }
   if (answer.kind === "refused") return { ...plain, state: PARKED, answer: refusal(answer) }
   const attempts = (entry.attempts ?? 0) + 1
   return { ...entry, state: WAITING, attempts, nextAt: now + waitMs(attempts) }
+}
+
+function told({ url, pk, notes = [], warnings = [] }) {
+  return { url, pk, notes, warnings, isSeen: warnings.length === 0 }
 }
 
 function refusal({ code = "", text = "", errors = [], asks = [], url = "" }) {
   return { code, text, errors, asks, url }
 }
 
+/** An entry that nothing but a person can help. */
+export function parked(entry, code, text) {
+  return { ...entry, state: PARKED, attempts: 0, nextAt: 0, answer: refusal({ code, text }) }
+}
+
 /** Why an entry is parked, as sentences. */
 export function reasons(entry) {
   const { text = "", errors = [] } = entry.answer ?? {}
   const said = errors.map((error) => (error.label ? `${error.label}: ${error.text}` : error.text))
-  return text ? [text, ...said] : said
+  return said.length ? said : [text]
 }
 
 /** An entry that was too large, as two with half of the files each; null where it cannot be divided. */
@@ -133,11 +168,12 @@ export function heldOf(entries, person) {
     .filter((entry) => entry.state !== SENT && entry.person === person)
     .map((entry) => ({
       id: entry.id,
-      title: entry.title,
-      about: entry.about,
+      firm: entry.firm,
+      title: entry.title.slice(0, LONGEST_WORDS),
+      about: entry.about.slice(0, LONGEST_WORDS),
       made_at: entry.madeAt,
       state: entry.state === PARKED ? PARKED : WAITING,
-      reason: entry.state === PARKED ? reasons(entry).join(" ") : "",
+      reason: entry.state === PARKED ? reasons(entry).join(" ").slice(0, LONGEST_WORDS) : "",
     }))
 }
 
@@ -147,8 +183,24 @@ export function lostByServer(entries, unknown) {
 }
 
 /** An entry to be sent as soon as may be. */
-export function again(entry, fields = entry.fields) {
-  return { ...entry, fields, state: WAITING, attempts: 0, nextAt: 0 }
+export function again(entry) {
+  return { ...entry, state: WAITING, attempts: 0, nextAt: 0 }
+}
+
+/** An entry with what a person typed anew; what its page no longer asks stays as it was. */
+export function mended(entry, fields, isAsked) {
+  const kept = entry.fields.filter(([name]) => !isAsked(name))
+  return { ...again(entry), fields: [...kept, ...fields], revision: (entry.revision ?? 0) + 1 }
+}
+
+/** An entry with the ticks that let it through as it is. */
+export function keptAsIs(entry) {
+  const { asks } = entry.answer
+  return mended(
+    entry,
+    asks.map((name) => [name, "on"]),
+    (name) => asks.includes(name),
+  )
 }
 
 /** Ids of what was sent so long ago that it is no longer kept. */
@@ -156,20 +208,29 @@ export function outdated(entries, now) {
   return entries.filter((entry) => entry.state === SENT && now - entry.sentAt > SENT_KEPT_MS).map((entry) => entry.id)
 }
 
-/** How many of a person wait and are parked, and how many there are of others. */
+/** How many of a person wait, are parked, or were stored with something to look at; and how many there are of others. */
 export function counts(entries, person) {
   const mine = entries.filter((entry) => entry.person === person)
-  const unsent = mine.filter((entry) => [KEEPING, WAITING, SENDING].includes(entry.state)).length
-  const ofOthers = entries.filter((entry) => entry.person !== person && entry.state !== SENT).length
-  return { waiting: unsent, parked: mine.filter((entry) => entry.state === PARKED).length, ofOthers }
+  const number = (...states) => mine.filter((entry) => states.includes(entry.state)).length
+  return {
+    waiting: number(KEEPING, WAITING, SENDING),
+    parked: number(PARKED),
+    toLookAt: mine.filter((entry) => entry.state === SENT && entry.answer?.isSeen === false).length,
+    ofOthers: entries.filter((entry) => entry.person !== person && entry.state !== SENT).length,
+  }
 }
 
 /** The counts as the bar says them; empty where nothing waits. */
-export function inWords({ waiting, parked }) {
-  const said = []
-  if (waiting) said.push(`${waiting} to send`)
-  if (parked) said.push(`${parked} refused`)
-  return said.join(", ")
+export function inWords({ waiting, parked, toLookAt }) {
+  const said = [
+    [waiting, "to send"],
+    [parked, "refused"],
+    [toLookAt, "to look at"],
+  ]
+  return said
+    .filter(([count]) => count)
+    .map(([count, words]) => `${count} ${words}`)
+    .join(", ")
 }
 
 /** The offset of this clock against the server's, in ms: what is to be added to a time of this clock. */

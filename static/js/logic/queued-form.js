@@ -34,44 +34,69 @@ export function fieldsOf(entries, madeAt) {
     .map(([name, value]) => [name, name.endsWith("made_at") && !value ? madeAt : value])
 }
 
+const MOST_PHOTOS = 3 // in one entry: a slow network must get it through
+
 /**
  * The entries of one sending: the readings first, and the files by themselves where the server takes them apart.
  *
- * @param {object} common - what both share
+ * @param {object} common - what all of them share
  * @param {string[][]} fields
- * @param {object[]} files - {field, name, type, size}
+ * @param {object[]} files - {field, name, type, size, number}
  * @param {string} filesTo - address that takes the files, with {row} for the row stored by the first; empty where there is none
- * @param {string[]} ids - two new ids
+ * @param {() => string} newId
  */
-export function entriesOf(common, fields, files, filesTo, ids) {
+export function entriesOf(common, fields, files, filesTo, newId) {
   const apart = files.length > 0 && filesTo
   const first = {
     ...common,
-    id: ids[0],
+    id: newId(),
     number: 0,
     fields,
     files: apart ? [] : files,
-    onlyFiles: !filesTo && common.isFiles,
+    onlyFiles: Boolean(common.isFiles),
   }
-  if (!apart) return [first]
-  const told = fields.filter(([name]) => ["caption", "keep_location"].includes(name))
-  const path = filesTo.replace("{row}", `{entry:${ids[0]}}`)
-  const title = `Photos: ${common.title}`
-  return [
-    first,
-    {
-      ...common,
-      id: ids[1],
-      number: 1,
-      path,
-      title,
-      fields: told,
-      files,
-      onlyFiles: true,
-      records: "Photos",
-      page: "",
-    },
-  ]
+  return apart ? [first, ...photosOf(first, files, filesTo, newId)] : [first]
+}
+
+/** The entries of photos of what an entry stores. */
+export function photosOf(entry, files, filesTo, newId) {
+  const fields = entry.fields.filter(([name]) => ["caption", "keep_location"].includes(name))
+  const plain = { ...entry, path: filesTo.replace("{row}", `{entry:${entry.id}}`), fields, onlyFiles: true, page: "" }
+  const title = `Photos: ${entry.title}`
+  const parts = []
+  for (let at = 0; at < files.length; at += MOST_PHOTOS) {
+    parts.push({ ...plain, id: newId(), number: 1 + parts.length, title, files: files.slice(at, at + MOST_PHOTOS) })
+  }
+  return parts
+}
+
+const OF_THE_PAGE = ["made_at", "finished_at", "device_id"]
+
+/** What was typed, apart from times and ids that a page fills in by itself. */
+function typed(fields) {
+  return JSON.stringify(fields.filter(([name]) => !OF_THE_PAGE.some((end) => name.endsWith(end))))
+}
+
+const idOf = (fields) => fields.find(([name]) => name.endsWith("device_id"))?.[1]
+
+/**
+ * The entry that an earlier saving of the same page with the same entries made: a second tap, or a step back.
+ *
+ * A kept page has the same id each time it is opened, so that nothing can be told there.
+ *
+ * @param {string} chosen - what tells the chosen files from others
+ */
+export function earlierSaving(entries, path, fields, chosen, isKeptPage) {
+  const id = idOf(fields)
+  if (isKeptPage || !id) return null
+  const isSame = (entry) => entry.path === path && entry.chosen === chosen && typed(entry.fields) === typed(fields)
+  return entries.find((entry) => isSame(entry) && idOf(entry.fields) === id) ?? null
+}
+
+/** An address of this site, or null: a link must not lead to another. */
+export function ownAddress(address, origin) {
+  const url = address ? new URL(address, origin) : null
+  return url?.origin === origin ? url.pathname + url.search : null
 }
 
 /** The key of the round and the method that a test's path names; null for another path. */
@@ -81,8 +106,9 @@ export function roundOf(path) {
 }
 
 /** Tests of a round that this device holds and its page does not know yet, in their order. */
-export function testsHeld(entries, round, pageMadeAt) {
+export function testsHeld(entries, round, pageMadeAt, person) {
   return entries
+    .filter((entry) => entry.person === person)
     .filter((entry) => roundOf(entry.path)?.round === round)
     .filter((entry) => entry.state !== SENT || entry.sentAt > pageMadeAt)
     .sort((a, b) => a.madeAt.localeCompare(b.madeAt))

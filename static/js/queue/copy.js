@@ -18,19 +18,30 @@ async function withFiles(entry, now) {
   return { id: entry.id, meta: metaOf(entry, now), files: told }
 }
 
-/** Everything of a person that is not on the server yet. */
-export async function copyOf(person) {
+const MOST_BYTES = 40_000_000 // of files in one copy; written out they take a third more
+
+/** Everything of a person that is not on the server yet, in as many copies as its size asks for. */
+export async function copiesOf(person) {
   const now = new Date().toISOString()
   const unsent = (await store.entries()).filter((entry) => entry.person === person && entry.state !== SENT)
   unsent.sort((a, b) => a.madeAt.localeCompare(b.madeAt) || a.number - b.number)
-  const entries = []
-  for (const entry of unsent) entries.push(await withFiles(entry, now))
-  return {
-    format: "rainthrough field entries",
-    schema: 1,
-    device: await store.device(),
-    person,
-    saved_at: now,
-    entries,
+  const copies = []
+  let room = 0
+  for (const entry of unsent) {
+    const size = entry.files.reduce((sum, file) => sum + file.size, 0)
+    if (copies.length === 0 || size > room) {
+      copies.push({
+        format: "rainthrough field entries",
+        schema: 1,
+        device: await store.device(),
+        person,
+        saved_at: now,
+        entries: [],
+      })
+      room = MOST_BYTES
+    }
+    copies.at(-1).entries.push(await withFiles(entry, now))
+    room -= size
   }
+  return copies
 }

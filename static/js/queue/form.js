@@ -2,57 +2,85 @@
 
 import { fillAgain } from "../drafts.js"
 import { part } from "../form-parts.js"
-import { again, KEEPING, PARKED, reasons, SENT, WAITING } from "../logic/queue.js"
-import { dayInstead, entriesOf, fieldsOf, targetOf } from "../logic/queued-form.js"
-import { readFile } from "./photos.js"
+import { KEEPING, keptAsIs, mended, PARKED, reasons, SENT, WAITING, withoutFiles } from "../logic/queue.js"
+import { dayInstead, earlierSaving, entriesOf, fieldsOf, ownAddress, photosOf, targetOf } from "../logic/queued-form.js"
+import { keptFiles, readFiles } from "./photos.js"
+import * as refusal from "./refusal.js"
 import { changed, drainNow } from "./send.js"
 import * as store from "./store.js"
 
 const ANSWER_SHOWN_WITHIN_MS = 8_000
 const DRAFT_AFTER_MS = 400
+const NO_ROOM = [
+  "This phone could not keep it: its storage is full or closed to this page. Nothing is stored.",
+  "Leave this page open. Make room on the phone, or wait for signal, and save again.",
+]
 
 const here = () => location.pathname + location.search
 const page = () => document.body.dataset
 const isUsable = () => isSecureContext && "locks" in navigator && "indexedDB" in self
+const isKeptPage = () => document.documentElement.dataset.kept !== undefined
+const isFull = (error) => error?.name === "QuotaExceededError"
+
+/** Try once more after the files of what arrived were dropped, as long as there are any. */
+async function withRoom(act) {
+  for (;;) {
+    try {
+      return await act()
+    } catch (error) {
+      const dropped = isFull(error) && (await store.makeRoom((entry) => entry.state === SENT).catch(() => false))
+      if (!dropped) throw error
+    }
+  }
+}
 
 class Queued {
   constructor(form) {
     this.form = form
+    this.buttons = [...form.elements].filter((control) => control.type === "submit")
     this.files = new Map() // control -> what was chosen, being read
     this.byClock = new Set()
-    this.mended = null // the parked entry that is shown again
+    this.mended = null // the entry that this page shows again, to be corrected
     this.isBusy = false
-    this.isNative = false
+    this.isPlain = false
     this.warned = ""
+    this.draftTimer = null
+    this.status = part("p", "soft", "")
   }
 
   /** Follow the page until it is left. */
   async begin() {
+    this.status.setAttribute("role", "status")
+    this.form.append(this.status) // empty and there from the start: what is put in later is read out
     this.form.addEventListener("submit", (event) => this.submit(event), { capture: true })
     this.form.addEventListener("change", ({ target }) => target.type === "file" && this.read(target))
+    addEventListener("pageshow", ({ persisted }) => persisted && this.rearm())
     this.followDay()
     await this.showAgain()
     this.keepDrafts()
   }
 
-  /** A chosen file may be gone from its place later: it is read at once. */
-  read(control) {
-    const reading = [...control.files].map(async (file) => ({
-      field: control.name,
-      ...(await readFile(file, this.form)),
-    }))
-    this.files.set(control, Promise.all(reading))
+  rearm() {
+    this.isBusy = this.isPlain = false
+    for (const button of this.buttons) button.disabled = false
+    this.status.textContent = ""
   }
 
+  read(control) {
+    this.files.set(control, readFiles(control))
+  }
+
+  /** What was chosen, as it is kept. */
   async chosen() {
     for (const control of this.form.querySelectorAll("input[type=file]"))
       if (!this.files.has(control)) this.read(control)
-    return (await Promise.all(this.files.values())).flat()
+    const files = await keptFiles((await Promise.all(this.files.values())).flat(), this.form)
+    return files.map((file, number) => ({ ...file, number, size: file.bytes.byteLength }))
   }
 
   /** A page kept on an earlier day shows that day: put today's in its place, and say that the clock gave it. */
   followDay() {
-    if (document.documentElement.dataset.kept === undefined) return
+    if (!isKeptPage()) return
     for (const control of this.form.querySelectorAll("input[type=date]")) {
       const today = dayInstead(control.value, Date.parse(page().pageAt), new Date())
       if (!today) continue
@@ -65,21 +93,22 @@ class Queued {
   /** Show an entry that was refused with its reasons, or offer what was begun here before. */
   async showAgain() {
     const asked = new URLSearchParams(location.search).get("queued")
-    this.mended = asked ? ((await store.entry(asked)) ?? null) : null
-    if (this.mended) {
-      fillAgain(this.form, this.mended.fields)
-      return this.notice(["Not stored yet. Mend it and save it again.", ...reasons(this.mended)], "notice--danger")
+    const entry = asked ? await store.entry(asked) : null
+    if (entry && entry.person === page().person && entry.state !== SENT) {
+      fillAgain(this.form, entry.fields)
+      return this.askAgain(entry)
     }
     const begun = await store.draft(this.draftKey())
     if (begun && !this.form.querySelector("[data-error-summary]")) this.offer(begun)
   }
 
   offer(begun) {
-    const box = this.notice([`You began this form at ${new Date(begun.at).toLocaleString()} and did not save it.`], "")
-    const act = (words, does) => {
-      const button = Object.assign(part("button", "button button--small", words), { type: "button" })
-      button.addEventListener("click", () => (does(), box.remove()))
-      box.append(button)
+    const words = `You began this form at ${new Date(begun.at).toLocaleString()} and did not save it.`
+    const box = refusal.notice(this.form, [words], { isFault: false })
+    const act = (label, does) => {
+      const button = Object.assign(part("button", "button button--small", label), { type: "button" })
+      button.addEventListener("click", () => (does(), box.parentElement.remove()))
+      box.append(button, " ")
     }
     act("Fill it in again", () => fillAgain(this.form, begun.fields))
     act("Throw it away", () => store.forgetDraft(this.draftKey()))
@@ -90,11 +119,10 @@ class Queued {
   }
 
   keepDrafts() {
-    let timer = null
     this.form.addEventListener("input", ({ isTrusted }) => {
-      if (!isTrusted || this.mended) return
-      clearTimeout(timer)
-      timer = setTimeout(() => {
+      if (!isTrusted || this.mended || this.isBusy) return
+      clearTimeout(this.draftTimer)
+      this.draftTimer = setTimeout(() => {
         const fields = fieldsOf(new FormData(this.form), "")
         store.keepDraft({ key: this.draftKey(), fields, at: Date.now() }).catch(() => {}) // no room: the form works without
       }, DRAFT_AFTER_MS)
@@ -102,65 +130,75 @@ class Queued {
   }
 
   async submit(event) {
-    if (this.isNative) return
-    const target = targetOf(here(), page().queuedTo ?? "")
-    if (!target && !this.mended) return
-    const faults = faultsOf(this.form)
-    if (faults.length && navigator.onLine) return // the server's words for it
+    if (this.isPlain) return
+    const path = this.mended?.path ?? targetOf(here(), page().queuedTo ?? "")
     event.preventDefault()
-    if (this.isBusy || this.isWarned(faults)) return
+    if (!path) return refusal.notice(this.form, ["Start the round first: this test does not know which it belongs to."])
+    if (this.isBusy || this.isWarned()) return
     this.isBusy = true
-    try {
-      await this.send(event.submitter, this.mended?.path ?? target)
-    } finally {
-      this.isBusy = false
-    }
+    clearTimeout(this.draftTimer)
+    for (const button of this.buttons) button.disabled = true
+    await this.send(event.submitter, path)
   }
 
   /** Without signal nobody but the browser can say what is missing; who saves once more keeps it as it is. */
-  isWarned(faults) {
+  isWarned() {
+    const faults = navigator.onLine ? [] : faultsOf(this.form)
     const said = faults.join("\n")
     if (!said || this.warned === said) return false
     this.warned = said
-    this.notice(
-      ["The server will not take it like this:", ...faults, "Mend it, or save once more to keep it as it is."],
-      "notice--danger",
-    )
+    refusal.clear(this.form)
+    const lines = [...faults, "Mend it, or save once more to keep it as it is."]
+    refusal.notice(this.form, lines, { heading: "The server will not take it like this" })
     return true
   }
 
   async send(submitter, path) {
     const madeAt = new Date().toISOString()
-    const fields = fieldsOf(new FormData(this.form, submitter), madeAt)
+    const fields = fieldsOf(entriesIn(this.form, submitter), madeAt)
+    this.status.textContent = "Keeping it on this phone …"
     let kept
     try {
       kept = await this.keep(path, fields, madeAt)
     } catch (error) {
       return this.notKept(error, submitter)
     }
-    store.forgetDraft(this.draftKey()).catch(() => {})
     changed()
-    this.status("Kept on this phone. Sending …")
-    await Promise.race([
-      drainNow().catch(() => {}),
-      new Promise((resolve) => setTimeout(resolve, ANSWER_SHOWN_WITHIN_MS)),
-    ])
-    await this.tell(kept, submitter)
+    this.status.textContent = "Kept on this phone. Sending …"
+    const longEnough = new Promise((resolve) => setTimeout(resolve, ANSWER_SHOWN_WITHIN_MS))
+    await Promise.race([drainNow().catch((error) => console.error(error)), longEnough])
+    await this.tell(kept)
   }
 
-  /** Keep the readings, then the files; gives the ids. */
+  /** Keep the readings, then the files; gives the id of the readings. */
   async keep(path, fields, madeAt) {
     const files = await this.chosen()
-    if (this.mended) return [await this.keepMended(fields, files)]
+    if (this.mended) return this.keepMended(fields, files)
+    const chosen = JSON.stringify(files.map(withoutBytes))
+    const earlier = earlierSaving(await store.entries(), path, fields, chosen, isKeptPage())
+    if (earlier) return earlier.id
+    const common = { ...(await this.common(path, madeAt)), chosen }
+    const filesTo = page().queuedFilesTo ?? ""
+    const entries = entriesOf(common, fields, files.map(withoutBytes), filesTo, () => crypto.randomUUID())
+    await this.keepAll(entries, files)
+    return entries[0].id
+  }
+
+  /** All entries at once, then the files of each: a photo that finds no room must not take the readings with it. */
+  async keepAll(entries, files) {
+    const states = entries.map((entry) => ({ ...entry, state: entry.files.length ? KEEPING : WAITING }))
+    await withRoom(() => store.keepEntries(states, this.draftKey()))
+    for (const entry of entries.filter((each) => each.files.length)) await keepBytes(entry, files)
+  }
+
+  async common(path, madeAt) {
     const clock = await store.fact("clock")
-    const common = {
+    return {
       path,
       madeAt,
       title: words("h1"),
       about: words(".trail a") || words(".heading__sub"),
       page: here(),
-      records: page().queued,
-      state: KEEPING,
       person: page().person,
       firm: page().firm ?? "",
       units: page().units,
@@ -171,115 +209,100 @@ class Queued {
       knownOffsetMs: clock?.offsetMs,
       knownAt: clock?.at,
       onward: onward(),
+      revision: 0,
     }
-    const facts = files.map(({ field, name, type, bytes }, number) => ({
-      field,
-      name,
-      type,
-      number,
-      size: bytes.byteLength,
-    }))
-    const entries = entriesOf(common, fields, facts, page().queuedFilesTo ?? "", [
-      crypto.randomUUID(),
-      crypto.randomUUID(),
-    ])
-    for (const entry of entries) await store.keepEntry(entry.files.length ? entry : { ...entry, state: WAITING })
-    for (const entry of entries.filter((each) => each.files.length)) await keepBytes(entry, files)
-    return entries.map((entry) => entry.id)
   }
 
+  /** What was corrected, in place of what was refused; photos that go by themselves are entries of their own. */
   async keepMended(fields, files) {
     const { id } = this.mended
-    if (files.length) {
-      await store.dropFiles(id)
-      const facts = files.map(({ field, name, type, bytes }, number) => ({
-        field,
-        name,
-        type,
-        number,
-        size: bytes.byteLength,
-      }))
-      await keepBytes({ ...this.mended, files: facts }, files)
+    const isAsked = (name) => this.form.elements.namedItem(name) !== null
+    const filesTo = page().queuedFilesTo ?? ""
+    const change = (there) => mended(there, fields, isAsked)
+    if (files.length && !filesTo) {
+      const facts = files.map(withoutBytes)
+      await withRoom(() => store.keepFiles(id, files, (there) => ({ ...change(there), files: facts })))
+      return id
     }
-    await store.changeEntry(id, (there) => again(there, fields))
+    const now = await withRoom(() => store.changeEntry(id, change))
+    if (files.length)
+      await this.keepAll(
+        photosOf(now, files.map(withoutBytes), filesTo, () => crypto.randomUUID()),
+        files,
+      )
     return id
   }
 
-  /** The device took nothing: say so, and send it the plain way where that may work. */
+  /** The phone took nothing: say so, and send it the plain way where the page's own address takes it. */
   notKept(error, submitter) {
     console.error(error)
-    if (navigator.onLine) return this.sendPlainly(submitter)
-    this.notice(
-      [
-        "This phone could not keep it: its storage is full or closed to this page. Nothing is stored.",
-        "Leave this page open. Make room on the phone, or wait for signal, and save again.",
-      ],
-      "notice--danger",
-    )
-  }
-
-  /** As without any script: the server's own page answers. */
-  sendPlainly(submitter) {
-    this.isNative = true
+    this.rearm()
+    refusal.clear(this.form)
+    if (this.mended || page().queuedTo || !navigator.onLine) return refusal.notice(this.form, NO_ROOM)
+    this.isPlain = true
     this.form.requestSubmit(submitter ?? undefined)
   }
 
   /** What became of it, where the person looks. */
-  async tell([id, ...others], submitter) {
+  async tell(id) {
     const entry = await store.entry(id)
     if (entry?.state === SENT) {
-      sessionStorage.setItem("field notes", JSON.stringify(entry.answer.notes))
+      sessionStorage.setItem("field notes", JSON.stringify(entry.answer))
+      await store.changeEntry(id, (there) => ({ ...there, answer: { ...there.answer, isSeen: true } })).catch(() => {})
       return location.assign(entry.answer.url)
     }
-    if (entry?.state === PARKED && entry.answer.code === "refused" && !this.mended) {
-      for (const each of [id, ...others]) await store.forget(each)
-      changed()
-      return this.sendPlainly(submitter) // the server's page says it beside the fields
-    }
-    if (this.mended && entry?.state === PARKED) {
-      this.form.previousElementSibling?.matches("[data-queue-notice]") && this.form.previousElementSibling.remove()
-      return this.notice(["Not stored yet.", ...reasons(entry)], "notice--danger")
-    }
+    if (entry?.state === PARKED && entry.answer.code === "refused") return this.askAgain(entry)
     this.showKept(entry)
   }
 
+  /** Show what is to be corrected; the next saving puts it in place of what was refused. */
+  askAgain(entry) {
+    this.rearm()
+    this.mended = entry
+    refusal.show(this.form, entry, () => this.keepAsIs())
+  }
+
+  async keepAsIs() {
+    await store.changeEntry(this.mended.id, keptAsIs)
+    await drainNow().catch((error) => console.error(error))
+    await this.tell(this.mended.id)
+  }
+
   showKept(entry) {
+    const isParked = entry?.state === PARKED
     const box = part("section", "kept-entry", "")
-    const title = part("h2", "", entry.state === PARKED ? "Refused, and kept on this phone" : "Kept on this phone")
+    const title = part("h2", "", isParked ? "Refused, and kept on this phone" : "Kept on this phone")
     title.tabIndex = -1
-    const said =
-      entry.state === PARKED
-        ? reasons(entry)
-        : ["It is sent by itself as soon as there is signal. Nothing else is to be done."]
+    const said = isParked
+      ? reasons(entry)
+      : ["It is sent by itself once there is signal and you are signed in. “On this phone” shows what still waits."]
     box.append(title, ...said.map((text) => part("p", "", text)), steps(entry))
-    dispatchEvent(new Event("pageshow")) // nothing is on its way any more
+    refusal.clear(this.form)
     this.form.replaceWith(box)
     title.focus()
-  }
-
-  status(text) {
-    let box = this.form.querySelector("[data-queue-status]")
-    if (!box) {
-      box = part("p", "soft", "")
-      box.setAttribute("role", "status")
-      box.dataset.queueStatus = ""
-      this.form.append(box)
-    }
-    box.textContent = text
-  }
-
-  notice(lines, kind) {
-    const box = part("div", `notice ${kind}`.trim(), "")
-    box.setAttribute("role", kind ? "alert" : "status")
-    box.dataset.queueNotice = ""
-    box.append(...lines.map((line) => part("p", "", line)))
-    this.form.before(box)
-    return box
   }
 }
 
 const words = (selector) =>
   document.querySelector(selector)?.textContent.replace(/\s+/g, " ").trim().slice(0, 120) ?? ""
+const withoutBytes = ({ field, name, type, number, size }) => ({ field, name, type, number, size })
+
+/** The form's entries with the button that was pressed; older browsers leave that one out. */
+function entriesIn(form, submitter) {
+  const entries = [...new FormData(form)]
+  return submitter?.name ? [...entries, [submitter.name, submitter.value]] : entries
+}
+
+/** Keep an entry's files and let it go; where there is no room for them, it waits for a person with what there is. */
+async function keepBytes(entry, files) {
+  const own = entry.files.map(({ number }) => files[number])
+  try {
+    await withRoom(() => store.keepFiles(entry.id, own, (there) => ({ ...there, state: WAITING })))
+  } catch (error) {
+    console.error(error)
+    await store.changeEntry(entry.id, (there) => withoutFiles(there, [])).catch(() => {}) // else after a minute, by the next pass
+  }
+}
 
 function faultsOf(form) {
   const wrong = [...form.elements].filter((control) => control.willValidate && !control.validity.valid)
@@ -288,25 +311,20 @@ function faultsOf(form) {
   )
 }
 
-async function keepBytes(entry, files) {
-  await store.keepFiles(entry.files.map((file) => ({ entry: entry.id, ...file, bytes: files[file.number].bytes })))
-  await store.changeEntry(entry.id, (there) => ({ ...there, files: entry.files, state: WAITING }))
-}
-
 /** Where to go on from here, [words, address]: what the server named, then back where the page came from. */
 function onward() {
   const named = JSON.parse(page().queuedOnward ?? "[]")
-  const next = new URLSearchParams(location.search).get("next")
-  const back = next?.startsWith("/") ? next : document.querySelector(".form__actions a")?.getAttribute("href")
+  const next = ownAddress(new URLSearchParams(location.search).get("next"), location.origin)
+  const back = next ?? document.querySelector(".form__actions a")?.getAttribute("href")
   return back ? [...named, ["Go back", back]] : named
 }
 
 function steps(entry) {
   const list = part("ul", "stack", "")
   const own = [["On this phone", "/field/phone/"]]
-  for (const [text, address] of [...entry.onward, ...own]) {
+  for (const [text, address] of [...(entry?.onward ?? []), ...own]) {
     const link = part("a", "button button--wide", text)
-    link.href = address.replace("{entry}", entry.id).replace("{here}", entry.page)
+    link.href = address.replace("{entry}", entry?.id).replace("{here}", entry?.page)
     const item = part("li", "", "")
     item.append(link)
     list.append(item)
@@ -315,7 +333,7 @@ function steps(entry) {
 }
 
 /** Take over the page's form. */
-export async function enhance(body) {
+export async function enhance() {
   const form = document.querySelector("form[data-edit-guard]")
   if (form && isUsable()) await new Queued(form).begin()
 }

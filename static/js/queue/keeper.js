@@ -36,15 +36,16 @@ async function markLinks() {
 
 /** What the server said of an entry that was sent from a form, once its page is left. */
 function showNotes() {
-  const notes = JSON.parse(sessionStorage.getItem("field notes") ?? "[]")
+  const { notes = [], warnings = [] } = JSON.parse(sessionStorage.getItem("field notes") ?? "{}")
   sessionStorage.removeItem("field notes")
   if (notes.length === 0) return
   const list = part("ul", "messages", "")
   list.setAttribute("aria-label", "Messages")
   for (const note of notes) {
-    const item = part("li", "message message--success", "")
+    const isWarning = warnings.includes(note)
+    const item = part("li", `message message--${isWarning ? "warning" : "success"}`, "")
     const words = part("span", "", note)
-    words.setAttribute("role", "status")
+    words.setAttribute("role", isWarning ? "alert" : "status")
     item.append(words)
     list.append(item)
   }

@@ -60,12 +60,13 @@ async function dropOld(pages, files, cache) {
 }
 
 async function keepAll(person) {
+  await forgetOthers(person)
   const pinned = (await store.fact("pinned")) ?? []
   const query = new URLSearchParams(pinned.map((pk) => ["surface", pk]))
   const response = await fetched(`/field/pages/?${query}`)
   if (!response) return
-  const { pages, shell, version } = await response.json()
-  await forgetOthers(person)
+  const { person: whose, pages, shell, version } = await response.json()
+  if (whose !== person) return // another tab signed in as somebody else
   const cache = await caches.open(cacheOf(person))
   await keepShell(shell, version)
   await keepEach(pages, cache)

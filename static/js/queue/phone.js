@@ -1,20 +1,28 @@
 /* The page of what waits on this phone: why, since when, and what a person can do about it. */
 
 import { part } from "../form-parts.js"
-import { again, counts, inWords, KEEPING, PARKED, reasons, SENDING, SENT } from "../logic/queue.js"
-import { copyOf } from "./copy.js"
+import {
+  again,
+  childrenOf,
+  counts,
+  inWords,
+  KEEPING,
+  keptAsIs,
+  PARKED,
+  parentOf,
+  reasons,
+  SENDING,
+  SENT,
+  WAITING,
+} from "../logic/queue.js"
+import { copiesOf } from "./copy.js"
 import { keepPages } from "./pages.js"
 import { changed, drainNow, onChange } from "./send.js"
 import * as store from "./store.js"
 
 const person = () => document.body.dataset.person
+const MOST_SENT = 100
 const when = (time) => new Date(time).toLocaleString()
-
-function button(words, act, kind = "") {
-  const made = Object.assign(part("button", `button button--small ${kind}`.trim(), words), { type: "button" })
-  made.addEventListener("click", act)
-  return made
-}
 
 async function change(id, to) {
   await store.changeEntry(id, to)
@@ -22,15 +30,32 @@ async function change(id, to) {
   await drainNow()
 }
 
+/** What hangs on an entry goes with it: without it nothing could ever take it in. */
 async function takeAway(entry) {
-  if (
-    !confirm(
-      `Take away "${entry.title}, ${entry.about}" for good? It is not on the server, and nobody can bring it back.`,
-    )
-  )
-    return
-  await store.forget(entry.id)
+  const children = childrenOf(await store.entries(), entry.id).filter((each) => each.state !== SENT)
+  const besides = children.length ? ` and ${children.length} that belong${children.length > 1 ? "" : "s"} to it` : ""
+  const asked = `Take away "${nameOf(entry)}"${besides} for good? It is not on the server, and nobody can bring it back.`
+  if (!confirm(asked)) return
+  const gone = [entry, ...children].map(({ id }) => id)
+  await store.keepFact("takenAway", [...((await store.fact("takenAway")) ?? []), ...gone])
+  for (const id of gone) await store.forget(id)
   changed()
+  await drainNow()
+}
+
+const nameOf = (entry) => `${entry.title}, ${entry.about}`
+
+/** A button or link that says which entry it is about to who hears it. */
+function way(tag, entry, label, kind = "") {
+  const made = part(tag, `button button--small ${kind}`.trim(), label)
+  made.append(part("span", "visually-hidden", `: ${nameOf(entry)}`))
+  return made
+}
+
+function button(entry, label, act, kind) {
+  const made = Object.assign(way("button", entry, label, kind), { type: "button" })
+  made.addEventListener("click", act)
+  return made
 }
 
 function mendAddress(entry) {
@@ -41,38 +66,37 @@ function mendAddress(entry) {
 
 function waysOf(entry) {
   const ways = part("div", "form__actions", "")
-  const asks = entry.answer?.asks ?? []
-  if (asks.length) {
-    const ticked = [...entry.fields.filter(([name]) => !asks.includes(name)), ...asks.map((name) => [name, "on"])]
-    ways.append(button("Keep it as it is", () => change(entry.id, (there) => again(there, ticked)), "button--primary"))
-  }
-  if (entry.page)
-    ways.append(Object.assign(part("a", "button button--small", "Open and mend"), { href: mendAddress(entry) }))
-  ways.append(button("Send once more", () => change(entry.id, (there) => again(there))))
-  ways.append(button("Take it away", () => takeAway(entry), "button--quiet"))
+  if (entry.answer?.asks?.length)
+    ways.append(button(entry, "Keep it as it is", () => change(entry.id, keptAsIs), "button--primary"))
+  if (entry.page) ways.append(Object.assign(way("a", entry, "Open and mend"), { href: mendAddress(entry) }))
+  ways.append(button(entry, "Send once more", () => change(entry.id, again)))
+  ways.append(button(entry, "Take it away", () => takeAway(entry), "button--quiet"))
   return ways
 }
 
-const STATE_WORDS = { [KEEPING]: "being kept", [SENDING]: "being sent", [PARKED]: "refused", waiting: "to send" }
+const STATE_WORDS = { [KEEPING]: "being kept", [SENDING]: "being sent", [PARKED]: "refused", [WAITING]: "to send" }
 
-function unsentItem(entry) {
+function unsentItem(entry, entries) {
   const item = part("li", "kept-entry", "")
   const head = part("p", "", "")
-  head.append(
-    part("b", "", entry.title),
-    `, ${entry.about} `,
-    part("span", `tag ${entry.state === PARKED ? "tag--bad" : ""}`.trim(), STATE_WORDS[entry.state]),
-  )
+  const tag = part("span", `tag ${entry.state === PARKED ? "tag--bad" : ""}`.trim(), STATE_WORDS[entry.state])
+  head.append(part("b", "", entry.title), `, ${entry.about} `, tag)
   const files = entry.files.length ? `, ${entry.files.length} ${entry.files.length > 1 ? "files" : "file"}` : ""
   item.append(head, part("p", "soft", `Recorded ${when(entry.madeAt)}${files}`))
+  const parent = entries.find((each) => each.id === parentOf(entry) && each.state !== SENT)
+  if (parent) item.append(part("p", "", `Waits for: ${nameOf(parent)}`))
   if (entry.state === PARKED) item.append(...reasons(entry).map((text) => part("p", "", text)), waysOf(entry))
   return item
 }
 
 function sentItem(entry) {
   const item = part("li", "", "")
-  const link = Object.assign(part("a", "", `${entry.title}, ${entry.about}`), { href: entry.answer.url })
+  const link = Object.assign(part("a", "", nameOf(entry)), { href: entry.answer.url })
   item.append(link, part("span", "soft", ` sent ${when(entry.sentAt)}`))
+  const { warnings = [], isSeen = true } = entry.answer
+  item.append(...warnings.map((text) => part("p", "notice notice--caution", text)))
+  const seen = (there) => ({ ...there, answer: { ...there.answer, isSeen: true } })
+  if (!isSeen) item.append(button(entry, "Seen", () => store.changeEntry(entry.id, seen).then(changed)))
   return item
 }
 
@@ -104,41 +128,55 @@ async function pagesLine() {
   return `${of.count} pages, as of ${when(of.at)}: your visits from today to the sixth day after, and the surfaces you chose to keep.`
 }
 
+/** What the page shows, as one text: painted anew only where it changed, so that nobody's place on it is lost. */
+let shown = ""
+
 async function show(box) {
   const find = (name) => box.querySelector(`[data-phone-${name}]`)
   const entries = await store.entries()
+  const [lines, pages] = [await stateLines(entries), await pagesLine()]
+  const now = JSON.stringify([
+    entries.map(({ id, state, answer, nextAt }) => [id, state, answer, nextAt > 0]),
+    lines,
+    pages,
+  ])
+  if (now === shown) return
+  shown = now
   const mine = entries.filter((entry) => entry.person === person())
   const byTime = (a, b) => a.madeAt.localeCompare(b.madeAt)
-  find("state").replaceChildren(...(await stateLines(entries)).map((line) => part("p", "", line)))
+  const unsent = mine.filter((each) => each.state !== SENT).sort(byTime)
+  const sent = mine.filter((each) => each.state === SENT).sort((a, b) => b.sentAt - a.sentAt)
+  find("count").textContent = lines[0]
+  find("state").replaceChildren(...lines.slice(1).map((line) => part("p", "soft", line)))
   fill(
     find("unsent"),
-    mine
-      .filter((each) => each.state !== SENT)
-      .sort(byTime)
-      .map(unsentItem),
+    unsent.map((each) => unsentItem(each, entries)),
     "Nothing.",
   )
-  fill(
-    find("sent"),
-    mine
-      .filter((each) => each.state === SENT)
-      .sort((a, b) => b.sentAt - a.sentAt)
-      .slice(0, 100)
-      .map(sentItem),
-    "Nothing.",
-  )
-  find("pages").textContent = await pagesLine()
-  find("missing").hidden = document.documentElement.dataset.missing === undefined
+  fill(find("sent"), sent.slice(0, MOST_SENT).map(sentItem), "Nothing.")
+  find("pages").textContent = pages
 }
 
+function sayWhatIsMissing(box) {
+  if (document.documentElement.dataset.missing === undefined) return
+  const notice = box.querySelector("[data-phone-missing]")
+  document.title = "No signal · Rainthrough"
+  document.querySelector("h1").textContent = "This page is not kept"
+  notice.hidden = false
+  notice.focus()
+}
+
+/** As many files as the server takes one by one. */
 async function saveCopy() {
-  const blob = new Blob([JSON.stringify(await copyOf(person()))], { type: "application/json" })
-  const link = Object.assign(document.createElement("a"), {
-    href: URL.createObjectURL(blob),
-    download: `field-entries-${new Date().toISOString().slice(0, 10)}.json`,
+  const day = new Date().toISOString().slice(0, 10)
+  const copies = await copiesOf(person())
+  copies.forEach((copy, number) => {
+    const blob = new Blob([JSON.stringify(copy)], { type: "application/json" })
+    const name = `field-entries-${day}${copies.length > 1 ? `-${number + 1}` : ""}.json`
+    const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(blob), download: name })
+    link.click()
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000)
   })
-  link.click()
-  setTimeout(() => URL.revokeObjectURL(link.href), 60_000)
 }
 
 /** Keep the page as the phone stands. */
@@ -149,7 +187,8 @@ export async function enhance(box) {
   addEventListener("fieldpages", painted)
   const press = (name, act) => box.querySelector(`[data-phone-${name}]`).addEventListener("click", act)
   press("send", () => drainNow().then(painted))
-  press("copy", saveCopy)
+  press("copy", () => saveCopy().catch((error) => alert(`The copy could not be written: ${error.message}`)))
   press("keep", () => keepPages(person(), { force: true }).then(painted))
+  sayWhatIsMissing(box)
   await painted()
 }

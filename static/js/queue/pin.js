@@ -11,8 +11,9 @@ export async function enhance(button) {
     (button.textContent = (await isKept()) ? "Keep no longer on this phone" : "Keep on this phone")
   button.addEventListener("click", async () => {
     await pin(surface, !(await isKept()))
-    await label()
+    button.textContent = "Fetching its pages …"
     await keepPages(document.body.dataset.person, { force: true })
+    await label()
   })
   await label()
   button.hidden = false

@@ -6,30 +6,38 @@ import {
   halves,
   heldOf,
   KEEPING,
+  LONGEST_WAIT_MS,
   lostByServer,
   meaning,
   metaOf,
   nextTry,
   offsetMs,
   outdated,
-  PARKED,
+  parentOf,
+  parked,
   ready,
   SENDING,
   SENT,
   takenUp,
   WAITING,
   waitMs,
+  withoutFiles,
 } from "../logic/queue.js"
 import * as store from "./store.js"
 
 const LOCK = "rainthrough-field"
 const ANSWER_WITHIN_MS = 60_000
-const FILES_WITHIN_MS = 300_000
+const SLOWEST_BYTES_PER_MS = 5 // 40 kbit/s: slower than a network that people still call one
 const CONTACT_EVERY_MS = 60_000
 const EVENT = "fieldqueue"
+const ORPHAN = "What it belongs to is neither on the server nor on this phone."
+const TOO_LARGE =
+  "The server does not take so much at once. Open it and choose fewer photos, or save a copy for the office."
 const channel = "BroadcastChannel" in self ? new BroadcastChannel(EVENT) : null
 let timer = null
 let failures = 0 // passes in a row that reached nobody
+
+const person = () => document.body.dataset.person
 
 /** Tell this page and the other tabs that something changed. */
 export function changed() {
@@ -45,15 +53,18 @@ export function onChange(callback) {
 
 /** Ask the server; null where it cannot be reached. A redirect is an answer of its own, never followed. */
 async function ask(address, options = {}, withinMs = ANSWER_WITHIN_MS) {
+  const giveUp = new AbortController()
+  const alarm = setTimeout(() => giveUp.abort(), withinMs)
   try {
-    const signal = AbortSignal.timeout(withinMs)
     const headers = { Accept: "application/json", ...options.headers }
     const plain = { credentials: "same-origin", redirect: "manual", cache: "no-store" }
-    const response = await fetch(address, { ...plain, ...options, headers, signal })
+    const response = await fetch(address, { ...plain, ...options, headers, signal: giveUp.signal })
     const isJson = (response.headers.get("Content-Type") ?? "").startsWith("application/json")
     return { status: response.status, json: isJson ? await response.json() : null }
   } catch {
     return null
+  } finally {
+    clearTimeout(alarm)
   }
 }
 
@@ -61,13 +72,11 @@ async function ask(address, options = {}, withinMs = ANSWER_WITHIN_MS) {
 async function whoIsThere() {
   const askedAt = Date.now()
   const answer = await ask("/field/who/")
-  if ([401, 403].includes(answer?.status)) await store.keepFact("signedOut", true)
+  if ([401, 403].includes(answer?.status)) await store.note("signedOut", true)
   if (answer?.status !== 200 || !answer.json?.person) return null
-  await store.keepFact("signedOut", false)
-  await store.keepFact("clock", {
-    offsetMs: Math.round(offsetMs(answer.json.now, askedAt, Date.now())),
-    at: answer.json.now,
-  })
+  const offset = Math.round(offsetMs(answer.json.now, askedAt, Date.now()))
+  await store.note("signedOut", false)
+  await store.note("clock", { offsetMs: offset, at: answer.json.now })
   return answer.json
 }
 
@@ -80,34 +89,39 @@ function bodyOf(entry, files) {
 
 async function put(entry, files, token) {
   const options = { method: "PUT", headers: { "X-CSRFToken": token }, body: bodyOf(entry, files) }
-  const answer = await ask(`/field/entries/${entry.id}/`, options, files.length ? FILES_WITHIN_MS : ANSWER_WITHIN_MS)
-  return answer === null ? { kind: "noSignal" } : meaning(answer.status, answer.json)
+  const bytes = files.reduce((sum, file) => sum + file.bytes.byteLength, 0)
+  const answer = await ask(`/field/entries/${entry.id}/`, options, ANSWER_WITHIN_MS + bytes / SLOWEST_BYTES_PER_MS)
+  return answer === null ? { kind: "noSignal" } : meaning(answer.status, answer.json, entry.id)
 }
 
-async function tooLarge(entry) {
-  const parts = halves(entry, crypto.randomUUID())
-  if (parts) return store.divide(...parts)
-  const text = entry.files.length
-    ? "The server does not take so much at once. Open it and choose fewer or smaller photos."
-    : "The server does not take so much at once. Save a copy for the office."
-  return store.changeEntry(entry.id, (there) => ({
-    ...there,
-    state: PARKED,
-    answer: { code: "too_large", text, errors: [], asks: [] },
-  }))
+/** What the entry becomes by an answer; the same one where two stand in its place now. */
+async function settle(entry, answer) {
+  if (answer.kind === "tooLarge") {
+    const parts = halves(entry, crypto.randomUUID())
+    if (parts) return store.divide(...parts)
+    return store.changeEntry(entry.id, (there) => parked(there, "too_large", TOO_LARGE))
+  }
+  if (answer.kind === "waits" && !(await store.entry(parentOf(entry)))) {
+    return store.changeEntry(entry.id, (there) => parked(there, "orphan", ORPHAN))
+  }
+  return store.changeEntry(entry.id, (there) => afterAnswer(there, answer, Date.now(), entry.revision))
 }
 
 /** Send one entry; gives the kind of the answer. */
 async function sendOne(entry, who) {
-  await store.changeEntry(entry.id, (there) => ({ ...there, state: SENDING }))
   const files = await store.filesOf(entry.id)
+  if (files.length !== entry.files.length) {
+    await store.changeEntry(entry.id, (there) => withoutFiles(there, files))
+    return changed()
+  }
+  // Without room on the phone it is sent all the same.
+  await store.changeEntry(entry.id, (there) => ({ ...there, state: SENDING })).catch((error) => console.warn(error))
   let answer = await put(entry, files, who.token)
   if (answer.kind === "token") {
     const fresh = await whoIsThere()
     if (fresh) answer = await put(entry, files, fresh.token)
   }
-  if (answer.kind === "tooLarge") await tooLarge(entry)
-  else await store.changeEntry(entry.id, (there) => afterAnswer(there, answer, Date.now()))
+  await settle(entry, answer)
   changed()
   return answer.kind
 }
@@ -115,37 +129,46 @@ async function sendOne(entry, who) {
 /** What ends a round of sending: nothing else would get through either. */
 const ENDS = ["noSignal", "signedOut", "otherPerson", "token"]
 
+/** Gives whether anything was tried. */
 async function sendAll(who) {
   const tried = new Set()
   for (;;) {
     const entry = ready(await store.entries(), who.person, Date.now()).find((each) => !tried.has(each.id))
-    if (!entry) return
+    if (!entry) return tried.size > 0
     tried.add(entry.id)
     const kind = await sendOne(entry, who)
-    if (ENDS.includes(kind)) return
+    if (ENDS.includes(kind)) return true
     if (kind === "tooLarge") tried.delete(entry.id)
   }
 }
 
-/** Tell the server what this device holds; what it lost of what was sent is sent again. */
+async function contactBody(entries, takenAway) {
+  const sent = entries.filter((entry) => entry.state === SENT && entry.person === person())
+  return JSON.stringify({
+    device: await store.device(),
+    agent: navigator.userAgent.slice(0, 200),
+    persisted: (await navigator.storage?.persisted?.()) ?? null,
+    held: heldOf(entries, person()),
+    sent: sent.map((entry) => entry.id),
+    taken_away: takenAway,
+    now: new Date().toISOString(),
+  })
+}
+
+/** Tell the server what this device holds; what it lost of what was sent is sent again. Gives whether there is any. */
 async function contact(who, force) {
   const last = (await store.fact("contactAt")) ?? 0
   if (!force && Math.abs(Date.now() - last) < CONTACT_EVERY_MS) return false
   const entries = await store.entries()
-  const body = {
-    device: await store.device(),
-    agent: navigator.userAgent.slice(0, 200),
-    persisted: (await navigator.storage?.persisted?.()) ?? null,
-    held: heldOf(entries, who.person),
-    sent: entries.filter((entry) => entry.state === SENT && entry.person === who.person).map((entry) => entry.id),
-    now: new Date().toISOString(),
-  }
+  const takenAway = (await store.fact("takenAway")) ?? []
   const headers = { "X-CSRFToken": who.token, "Content-Type": "application/json" }
-  const answer = await ask("/field/contact/", { method: "POST", headers, body: JSON.stringify(body) })
+  const body = await contactBody(entries, takenAway)
+  const answer = await ask("/field/contact/", { method: "POST", headers, body })
   if (answer?.status !== 200 || !answer.json) return false
-  await store.keepFact("contactAt", Date.now())
+  await store.note("contactAt", Date.now())
+  if (takenAway.length) await store.note("takenAway", [])
   const lost = lostByServer(entries, answer.json.unknown ?? [])
-  for (const entry of lost) await store.keepEntry(entry)
+  if (lost.length) await store.keepEntries(lost)
   return lost.length > 0
 }
 
@@ -165,22 +188,20 @@ async function takeUpAgain() {
 async function pass(force) {
   await takeUpAgain()
   const who = await whoIsThere()
-  failures = who ? 0 : failures + 1
-  if (!who) return
-  const before = await store.entries()
-  await sendAll(who)
-  const sent =
-    (await store.entries()).filter((entry) => entry.state !== WAITING).length !==
-    before.filter((e) => e.state !== WAITING).length
-  if (await contact(who, force || sent)) await sendAll(who)
+  const isOurs = who?.person === person() // another tab may have signed in as somebody else
+  failures = isOurs ? 0 : failures + 1
+  if (!isOurs) return
+  const didSend = await sendAll(who)
+  if (await contact(who, force || didSend)) await sendAll(who)
   await tidy()
 }
 
 async function tryLater() {
   clearTimeout(timer)
-  const at = nextTry(await store.entries(), document.body.dataset.person)
+  const at = nextTry(await store.entries(), person())
   if (at === null) return
-  timer = setTimeout(() => drain(), Math.max(1_000, at - Date.now(), failures ? waitMs(failures) : 0))
+  const wait = Math.max(1_000, at - Date.now(), failures ? waitMs(failures) : 0)
+  timer = setTimeout(() => drain(), Math.min(wait, LONGEST_WAIT_MS))
 }
 
 /**
@@ -197,7 +218,8 @@ export async function drain({ force = false } = {}) {
 /** Try at once what waits for its next turn: a person said so, or the signal is back. */
 export async function drainNow() {
   for (const entry of await store.entries()) {
-    if (entry.state === WAITING && entry.nextAt) await store.changeEntry(entry.id, (there) => again(there))
+    if (entry.state !== WAITING || !entry.nextAt) continue
+    await store.changeEntry(entry.id, (there) => (there.state === WAITING ? again(there) : there))
   }
   await drain({ force: true })
 }

@@ -36,7 +36,7 @@ export async function enhance(body) {
   const about = roundOf(path)
   carryEntry()
   if (!about || !("indexedDB" in self)) return
-  const held = testsHeld(await store.entries(), about.round, Date.parse(body.dataset.pageAt))
+  const held = testsHeld(await store.entries(), about.round, Date.parse(body.dataset.pageAt), body.dataset.person)
   if (held.length === 0) return
   add(held)
   choose(held)

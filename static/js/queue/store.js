@@ -70,7 +70,14 @@ const remove = (store, key) => within([store], "readwrite", (t) => done(t.object
 
 export const entries = () => all("entries")
 export const entry = (id) => get("entries", id)
-export const keepEntry = (value) => put("entries", value)
+
+/** Keep entries, and forget the draft they come from: all of it or nothing. */
+export function keepEntries(values, draftKey) {
+  return within(["entries", "drafts"], "readwrite", async (t) => {
+    for (const value of values) await done(t.objectStore("entries").put(value))
+    if (draftKey) await done(t.objectStore("drafts").delete(draftKey))
+  })
+}
 
 /** Change an entry as it stands now; nothing where it is gone. Gives what is kept. */
 export function changeEntry(id, change) {
@@ -89,19 +96,27 @@ export function filesOf(id) {
   return within(["files"], "readonly", (t) => done(t.objectStore("files").index("entry").getAll(id)))
 }
 
-/** Keep files: {entry, number, field, name, type, bytes}. */
-export function keepFiles(files) {
-  return within(["files"], "readwrite", async (t) => {
-    for (const file of files) await done(t.objectStore("files").put(file))
+/** Keep files, {entry, number, field, name, type, bytes}, in place of those of their entry, and let it go on: all or nothing. */
+export function keepFiles(id, files, change) {
+  return within(["entries", "files"], "readwrite", async (t) => {
+    const [entries, kept] = [t.objectStore("entries"), t.objectStore("files")]
+    for (const key of await done(kept.index("entry").getAllKeys(id))) await done(kept.delete(key))
+    for (const file of files) await done(kept.put({ entry: id, ...file }))
+    await done(entries.put(change(await done(entries.get(id)))))
   })
 }
 
-/** Take the files of an entry away, before others come in their place. */
-export function dropFiles(id) {
-  return within(["files"], "readwrite", async (t) => {
-    const store = t.objectStore("files")
-    for (const key of await done(store.index("entry").getAllKeys(id))) await done(store.delete(key))
+/** Make room: the files of what arrived, the oldest first. Gives whether there was anything to drop. */
+export async function makeRoom(isSent) {
+  const sent = (await entries()).filter((each) => isSent(each) && each.files.length && !each.filesDropped)
+  const oldest = sent.sort((a, b) => a.sentAt - b.sentAt)[0]
+  if (!oldest) return false
+  await within(["entries", "files"], "readwrite", async (t) => {
+    const kept = t.objectStore("files")
+    for (const key of await done(kept.index("entry").getAllKeys(oldest.id))) await done(kept.delete(key))
+    await done(t.objectStore("entries").put({ ...oldest, filesDropped: true }))
   })
+  return true
 }
 
 /** Put two entries in place of one whose files are divided between them. */
@@ -132,6 +147,9 @@ export const keepDraft = (value) => put("drafts", value)
 export const forgetDraft = (key) => remove("drafts", key)
 export const fact = async (name) => (await get("facts", name))?.value ?? null
 export const keepFact = (name, value) => put("facts", { name, value })
+
+/** Keep a fact that only spares work: a phone without room goes on without it. */
+export const note = (name, value) => keepFact(name, value).catch((error) => console.warn(name, error))
 
 /** The id of this device; made once. */
 export function device() {
