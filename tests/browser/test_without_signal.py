@@ -8,13 +8,13 @@ from django.utils.timezone import now
 from PIL import Image
 
 from core.calc.paving import TestMethod
-from fieldwork.models import FieldEntry
+from fieldwork.models import FieldEntry, HeldEntry
 from maintenance.models import CleaningEvent
-from qa.models import InfiltrationTest, TestRound
+from qa.models import CheckEntry, InfiltrationTest, TestRound
 from qa.services import rounds
 from tests.browser.conftest import let_in, settle, until
 from tests.browser.phone import SEND, STORE, Phone, fill, fill_cleaning, fill_ring
-from tests.factories import LocationFactory, RoundFactory, SurfaceFactory
+from tests.factories import ConstructionCheckFactory, LocationFactory, RoundFactory, SurfaceFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -24,6 +24,13 @@ DRAFT = f"""async () => {{
   const key = `${{document.body.dataset.person}} ${{location.pathname}}`
   return Boolean(await (await import('{STORE}')).draft(key))
 }}"""
+NO_ROOM_FOR_FILES = """() => {
+  const put = IDBObjectStore.prototype.put
+  IDBObjectStore.prototype.put = function (value) {
+    if (this.name === "files") throw new DOMException("no room", "QuotaExceededError")
+    return put.call(this, value)
+  }
+}"""
 FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('no room', 'QuotaExceededError') } }"
 
 
@@ -70,14 +77,56 @@ def test_with_signal_a_form_is_kept_sent_and_its_page_shown_at_once(firm, phone)
     assert CleaningEvent.objects.get().recorded_by == firm.technician
 
 
-def test_what_the_server_refuses_with_signal_is_shown_beside_its_field_and_not_kept(firm, phone):
+def test_what_the_server_refuses_with_signal_is_said_beside_its_field_and_stored_once_mended(
+    firm, phone, accessible
+):
     page = phone.open(cleaning_of(firm.surface))
     fill_cleaning(page, cleaned_on=(now() + timedelta(days=9)).date().isoformat())
     page.get_by_role("button", name=SAVE).click()
 
-    page.locator("[data-error-summary]").wait_for()
-    assert phone.entries() == []
+    page.get_by_role("alert").get_by_text("is in the future at the site").wait_for()
+    accessible(page)
+    assert (
+        page.locator(".field", has=page.locator("[name=cleaned_on]"))
+        .get_by_text("in the future")
+        .is_visible()
+    )
     assert not CleaningEvent.objects.exists()
+    page.locator("[name=cleaned_on]").fill(firm.site.today().isoformat())
+    with page.expect_navigation():
+        page.get_by_role("button", name=SAVE).click()
+
+    assert phone.states() == ["sent"]
+    assert CleaningEvent.objects.count() == 1
+    assert not HeldEntry.objects.exists()  # nothing that the office would look for
+
+
+def test_a_second_tap_and_a_step_back_store_nothing_twice(firm, phone):
+    page = phone.open(cleaning_of(firm.surface))
+    fill_cleaning(page)
+    page.evaluate("document.querySelector('form[data-edit-guard]').requestSubmit()")
+    with page.expect_navigation():
+        page.evaluate("document.querySelector('form[data-edit-guard]').requestSubmit()")
+    page.go_back()
+    settle(page)
+    fill_cleaning(page)
+    with page.expect_navigation():
+        page.get_by_role("button", name=SAVE).click()
+    page.get_by_text("stored.").wait_for()
+
+    # A page fetched anew has another id: what is saved there is another cleaning, as it is without a queue.
+    assert CleaningEvent.objects.count() == len(phone.entries()) <= 2
+
+
+def test_photos_that_find_no_room_leave_the_readings_stored_once(firm, phone, large_photo):
+    page = phone.open(f"/checks/{ConstructionCheckFactory(record__surface=firm.surface).pk}/record/")
+    fill(page, reading="yes")
+    page.locator("[name=photos]").set_input_files([large_photo])
+    page.evaluate(NO_ROOM_FOR_FILES)
+    page.get_by_role("button", name="Save the finding").click()
+
+    phone.await_states(sent=1, parked=1)
+    assert CheckEntry.objects.count() == 1
 
 
 def test_a_round_and_its_tests_wait_without_signal_and_arrive_whole_and_in_order(
@@ -274,6 +323,7 @@ def test_two_tabs_send_at_once_and_the_office_hears_what_a_cleared_phone_lost(fi
     let_in(phone.context, firm.coordinator, live_server.url)
     page = office.open("/field/phones/")
     assert page.get_by_text("Record a cleaning").first.is_visible()
+    assert page.get_by_text("after its storage was cleared").is_visible()
 
 
 def test_a_full_phone_says_so_and_keeps_what_was_typed_on_the_page(firm, phone):
