@@ -138,14 +138,16 @@ def test_photos_are_taken_in_too(office, firm):
     assert Attachment.objects.get().content.read() == PDF
 
 
-@pytest.mark.parametrize("name", ['a"b.pdf', "Rain &amp; mud.pdf"])
-def test_a_photo_whose_name_is_sent_in_another_way_is_the_same_entry(office, firm, name):
+@pytest.mark.parametrize(
+    ("name", "as_sent"), [('a"b.pdf', "a%22b.pdf"), ("Rain &amp; mud.pdf", "Rain &amp; mud.pdf")]
+)
+def test_a_photo_whose_name_is_sent_in_another_way_is_the_same_entry(office, firm, name, as_sent):
     round_ = uuid4()
     attaching = photo_of(firm, round_, name)
     take_in(office, copy_of(firm, round_of(firm, round_), attaching))
     office.force_login(firm.technician)
 
-    sent = {"photos": SimpleUploadedFile(name, PDF, "application/pdf")}
+    sent = {"photos": SimpleUploadedFile(as_sent, PDF, "application/pdf")}
     answer = put(office, attaching["id"], attaching["meta"], sent)
 
     assert (answer.status_code, answer.json().get("pk")) == (200, str(Attachment.objects.get().pk))
