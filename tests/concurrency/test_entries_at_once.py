@@ -66,9 +66,10 @@ def test_of_two_contents_under_one_id_one_is_stored_and_the_other_is_told(two_se
 
 def test_without_the_claim_both_are_led_to_the_view(two_sendings, monkeypatch):
     def not_claimed(**given):
-        rest = {name: given[name] for name in ("organisation", "person", "digest", "received_at")}
+        rest = {name: given[name] for name in ("organisation", "person", "digest")}
         meta = given["meta"]
         times = {"made_at": meta.made_at, "sent_at": meta.sent_at, "offset_s": 0.0}
+        times["received_at"] = given["stamps"].received_at
         return FieldEntry(id=given["entry_id"], device=meta.device, path=meta.path, **rest, **times), True
 
     monkeypatch.setattr(dispatch, "claim_entry", not_claimed)

@@ -26,6 +26,7 @@ LEFT_OUT = {
     "maintenance:training-correct": "the same",
     "maintenance:training-create": "it is held indoors, with what its people sign",
     "planning:budget-plan": "it works something out and stores nothing",
+    "exchange:import-list": "a table of many rows, which somebody matches and looks through as it is read",
     "reporting:message-create": "somebody waits for it: whoever writes wants to know that it went",
 }
 # Forms that are told of elsewhere: they change a row, so that sending them twice is another question.
