@@ -57,7 +57,7 @@ def test_a_video_that_a_browser_recorded_is_taken_described_and_played(
     video = tmp_path / "water.bin"
     video.write_bytes(base64.b64decode(page.evaluate(RECORDED, declared)))
     page.get_by_label("Photos, a video or PDFs").set_input_files(str(video))
-    press(page, "Add them")
+    page.get_by_role("button", name="Add them").click()
     page.get_by_text("Say in words what the video shows").first.wait_for()
     accessible(page)
     page.get_by_label("Photos, a video or PDFs").set_input_files(str(video))
