@@ -14,6 +14,7 @@ from core.presentation.svg import element, outline, text, text_node
 from qa.calc.counts import EDGE_STRIP_M, Zone
 from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
+from qa.presentation.drawing.spot_labels import LABEL_SIZE, NOTE_SIZE, Words, apart, beside
 
 WIDTH = 360.0
 _LEFT, _RIGHT, _TOP = 34.0, 34.0, 30.0
@@ -77,7 +78,7 @@ def draw_plan(
         element("path", d=shape, fill="none", stroke=paint("ink"), stroke_width=2.5, stroke_linejoin="round"),
         _run_on(plan, view, paint),
         _low_point(plan, view, paint),
-        *(_mark(mark, view, paint) for mark in marks),
+        _marks(marks, view, paint),
         _corner_numbers(plan, view, paint) if numbered else "",
         _scale_bar(view, below + 34, system, paint),
         legend,
@@ -192,17 +193,33 @@ def _low_point(plan: SurfacePlan, view: _View, paint: Paint) -> str:
     return "".join(rings)
 
 
-def _mark(mark: Mark, view: _View, paint: Paint) -> str:
-    x, y = view.at((mark.x_m, mark.y_m))
-    left_of_it = x > WIDTH * 0.62
-    tx, anchor = (x - _RING - 4, "end") if left_of_it else (x + _RING + 4, "start")
+def _marks(marks: Sequence[Mark], view: _View, paint: Paint) -> str:
+    """Each spot with its words; all rings first, so that no ring covers a word."""
+    at = [view.at((mark.x_m, mark.y_m)) for mark in marks]
+    words = [beside(mark.label, mark.note, ring, _RING, WIDTH) for mark, ring in zip(marks, at, strict=True)]
+    rings = [_ring(*ring, mark.zone, paint) for mark, ring in zip(marks, at, strict=True)]
+    return "".join([*rings, *(_words(each, paint) for each in apart(words))])
+
+
+def _words(words: Words, paint: Paint) -> str:
+    """The label of a spot and its note; a line leads to its ring where they had to give way to others."""
     halo = {"stroke": paint("void"), "stroke_width": 4, "paint_order": "stroke", "stroke_linejoin": "round"}
+    anchor = "end" if words.ends else "start"
     label = text(
-        mark.label, tx, y + (0.0 if mark.note else 5.0), text_anchor=anchor, font_size=15, font_weight=700,
-        fill=paint("ink"), **halo,
+        words.label, words.x, words.y + (0.0 if words.note else 5.0), text_anchor=anchor, font_size=LABEL_SIZE,
+        font_weight=700, fill=paint("ink"), **halo,
     )  # fmt: skip
-    note = text(mark.note, tx, y + 13, text_anchor=anchor, font_size=12, fill=paint("ink"), **halo)
-    return _ring(x, y, mark.zone, paint) + label + (note if mark.note else "")
+    note = text(
+        words.note, words.x, words.y + 13, text_anchor=anchor, font_size=NOTE_SIZE, fill=paint("ink"), **halo
+    )
+    return (_leader(words, paint) if words.is_moved else "") + label + (note if words.note else "")
+
+
+def _leader(words: Words, paint: Paint) -> str:
+    (x, y), side = words.ring, -1 if words.ends else 1
+    return element(
+        "line", x1=x + side * _RING, y1=y, x2=words.x - side, y2=words.y, stroke=paint("ink"), stroke_width=1
+    )
 
 
 def _corner_numbers(plan: SurfacePlan, view: _View, paint: Paint) -> str:
