@@ -25,7 +25,7 @@ OWNER_PLACES = (
 LIT_BY = {
     "todo": "todo start recommendation advice release budget due quote cost",
     "surfaces": (
-        "surface site round test cleaning layer location owner construction check entry work file plan water "
+        "surface site round test stage cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain message"
     ),
     "visits": "visit crew task learning proposal absence day calendar feed field phone",

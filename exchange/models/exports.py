@@ -22,7 +22,7 @@ class DataExport(Row, Job):
     """An archive of everything a firm has, made in the background and kept some days for its admins."""
 
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)
-    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=60)
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     KEPT: ClassVar[timedelta] = timedelta(days=7)
 
     organisation = models.ForeignKey(
@@ -56,7 +56,7 @@ class Restoration(OnceRow, Job):
     """
 
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)
-    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=60)
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     MOST_ATTEMPTS: ClassVar[int] = 2
 
     organisation = models.ForeignKey(

@@ -33,7 +33,7 @@ class DataImport(OnceRow, Job):
 
     BULKY: ClassVar[tuple[str, ...]] = ("report_json",)
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)  # on SQLite nobody else writes while it stores
-    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=30)
+    TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     MOST_ATTEMPTS: ClassVar[int] = 2
 
     organisation = models.ForeignKey(

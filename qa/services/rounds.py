@@ -101,7 +101,8 @@ def record_test(*, test: InfiltrationTest, by: User, sent: Sent = NOTHING_SENT) 
     stored = save_idempotent(test, round=test.round_id)
     if stored is test:
         _move_on(later)
-        attach(to=test, sent=sent, by=by)
+        if sent.files:  # else its look for an earlier sending would be asked for nothing
+            attach(to=test, sent=sent, by=by)
     bump_record_version(test.round.surface_id)
     return stored
 

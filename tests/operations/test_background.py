@@ -22,6 +22,10 @@ def test_no_task_may_run_as_long_as_its_delivery_waits():
     assert app.conf.task_time_limit < app.conf.broker_transport_options["visibility_timeout"]
 
 
+# One transaction each, in which nobody else writes on SQLite: their own heartbeat waits as long as that takes.
+STORES_AT_ONCE = {"exchange.DataImport", "exchange.DataExport", "exchange.Restoration"}
+
+
 @pytest.mark.parametrize("model", JOBS)
 def test_a_job_is_not_held_longer_than_its_task_may_run(model):
     """Else a worker that is ended for taking too long would be followed late."""
@@ -35,7 +39,8 @@ def test_every_job_has_its_work(model):
 
 
 @pytest.mark.parametrize("model", JOBS)
-def test_what_a_killed_worker_held_is_found_again_within_two_minutes(model):
+def test_what_a_killed_worker_held_is_found_again_soon(model):
     (sweep,) = [entry for entry in TIMETABLE if entry.task == "core.tasks.sweep"]
 
-    assert model.LEASE + sweep.every <= timedelta(minutes=2)
+    most = timedelta(minutes=6) if model._meta.label in STORES_AT_ONCE else timedelta(minutes=2)
+    assert model.LEASE + sweep.every <= most

@@ -71,7 +71,7 @@ def test_a_photo_for_which_there_is_no_room_is_refused_in_words(visitor, firm, p
         reverse("qa:surface-file-create", args=[firm.surface.pk]), {"photos": photo, "caption": "Joint"}
     )
 
-    assert answer.status_code == 409
+    assert answer.status_code == 507
     assert "The disk of the server is full" in words(answer)
     assert not Attachment.objects.exists()
 

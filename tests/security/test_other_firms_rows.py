@@ -97,6 +97,7 @@ CHOICES = [
 ]
 # A filter, and the step before a form: they are sent by GET and store nothing.
 NARROWING = {
+    ("fieldwork:blank-test", "location"),  # what is entered goes to qa:test-create
     ("maintenance:surface-list", "site"),
     ("planning:budget-plan", "owner"),
     ("planning:calendar-show", "owner"),
