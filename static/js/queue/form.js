@@ -297,7 +297,7 @@ function entriesIn(form, submitter) {
 async function keepBytes(entry, files) {
   const own = entry.files.map(({ number }) => files[number])
   try {
-    await withRoom(() => store.keepFiles(entry.id, own, (there) => ({ ...there, state: WAITING })))
+    await withRoom(() => store.keepFiles(entry.id, own, (there) => ({ ...there, files: entry.files, state: WAITING })))
   } catch (error) {
     console.error(error)
     await store.changeEntry(entry.id, (there) => withoutFiles(there, [])).catch(() => {}) // else after a minute, by the next pass

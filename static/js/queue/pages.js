@@ -46,7 +46,7 @@ async function keepEach(pages, cache) {
     const response = isThere ? null : await fetched(address)
     if (response) await cache.put(address, await stamped(response))
     if (isThere || response) next[address] = stamp
-    await store.keepFact("pageStamps", { ...stamps, ...next })
+    if (response) await store.keepFact("pageStamps", { ...stamps, ...next })
   }
   await store.keepFact("pageStamps", next)
 }
@@ -71,7 +71,6 @@ async function keepAll(person) {
   await keepShell(shell, version)
   await keepEach(pages, cache)
   await dropOld(pages, shell, cache)
-  await store.keepFact("pagesAt", Date.now())
   await store.keepFact("pagesOf", { person, count: pages.length, at: Date.now() })
   dispatchEvent(new Event("fieldpages"))
 }
