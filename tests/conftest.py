@@ -2,21 +2,19 @@
 
 import logging
 import os
-import subprocess
-import sys
 from types import SimpleNamespace
 
 import hypothesis
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from django.db import connection, transaction
+from django.db import transaction
 from django.db.models import Model
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
 from tests import clock
-from tests.concurrency.servers import ROOT, server_environment
+from tests.concurrency.servers import server_environment
 from tests.factories import (
     MembershipFactory,
     OrganisationFactory,
@@ -27,6 +25,7 @@ from tests.factories import (
 )
 from tests.mail_server import MailServer
 from tests.permissions import rows_of
+from tests.tables import make_tables
 
 ROLES = {
     "viewer": Role.VIEWER,
@@ -98,17 +97,10 @@ def pytest_runtest_setup(item):
 
 
 @pytest.fixture(scope="session")
-def migrated_file(django_db_setup, django_db_blocker, tmp_path_factory):
+def migrated_file(tmp_path_factory):
     """A SQLite file with the tables and nothing in them, to be copied for processes that a test starts."""
     folder = tmp_path_factory.mktemp("migrated")
-    with django_db_blocker.unblock():
-        # The tests' own database saves ten seconds. It has no tables where none of the tests asked for it.
-        has_tables = bool(connection.introspection.table_names())
-        if connection.vendor == "sqlite" and has_tables:
-            connection.cursor().execute("VACUUM INTO %s", [str(folder / "firm.sqlite3")])
-    if not (folder / "firm.sqlite3").exists():
-        migrate = [sys.executable, "manage.py", "migrate", "-v0"]
-        subprocess.run(migrate, cwd=ROOT, env=server_environment(folder), check=True)
+    make_tables(server_environment(folder))
     return folder / "firm.sqlite3"
 
 

@@ -31,7 +31,14 @@ def test_ci_installs_every_program_that_a_test_needs():
         re.findall(r"missing\+=\(([\w.-]+)\)", (ROOT / ".ci" / "run").read_text(encoding="utf-8"))
     )
 
-    assert {"chromium", "redis-server", "postgresql", "poppler-utils", "nodejs", "procps"} <= needed
+    assert {
+        "chromium-headless-shell",
+        "redis-server",
+        "postgresql",
+        "poppler-utils",
+        "nodejs",
+        "procps",
+    } <= needed
     assert needed <= installed
 
 

@@ -1,12 +1,13 @@
 """A plan of work in a real browser: by mouse, by keyboard, on a phone; axe finds nothing."""
 
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 
 from planning.models import Visit
 from tests.browser.conftest import DESK, press
-from tests.clock import TODAY
+from tests.clock import START, TODAY
 from tests.factories import CrewAbsenceFactory, CrewFactory, SurfaceFactory
 from tests.planning.services.test_work_plans import advise, place, planned, stops
 
@@ -62,35 +63,49 @@ def middle_of(locator):
     return box["x"] + 20, box["y"] + 10
 
 
-@pytest.mark.parametrize("holds", [True, False], ids=["held", "swiped"])
-def test_work_is_held_by_a_finger_and_dropped_on_another_day_but_a_swipe_moves_nothing(
-    firm, plan, open_page, holds
-):
+@pytest.fixture
+def on_glass(firm, plan, open_page):
+    """The plan's page under a finger, with the first stop and another day of its crew."""
     day, key = of_first_stop(plan)
     target = next(d for d in plan.result.days if d.crew == day.crew and d.on != day.on)
-    page = open_page(
-        firm.coordinator, plan.get_absolute_url(), size={"width": 390, "height": 3000}, has_touch=True
+    size = {"width": 390, "height": 3000}
+    page = open_page(firm.coordinator, plan.get_absolute_url(), size=size, has_touch=True)
+    return SimpleNamespace(
+        page=page,
+        finger=Finger(page),
+        key=key,
+        on=day.on,
+        stop=page.locator(f"[data-board-stop='{key}']"),
+        other_day=page.locator(f"[data-board-crew='{target.crew}'][data-board-on='{target.on}']"),
     )
-    held = page.locator(f"[data-board-stop='{key}']")
-    over = page.locator(f"[data-board-crew='{target.crew}'][data-board-on='{target.on}']")
-    finger, address = Finger(page), page.url
 
-    finger("touchStart", *middle_of(held))
-    if holds:
-        page.locator(".board__stop--held").wait_for()
-    finger("touchMove", *middle_of(over))
-    if holds:
-        page.locator(".board__day--target").wait_for()
-        with page.expect_navigation():
-            finger("touchEnd")
-        told = page.get_by_text("Both days are timed anew.").or_(page.get_by_text("does not fit"))
-        assert told.is_visible()
-        return
-    page.wait_for_timeout(600)  # rests there, too late to take hold
+
+def test_work_is_held_by_a_finger_and_dropped_on_another_day(on_glass):
+    page, finger = on_glass.page, on_glass.finger
+
+    finger("touchStart", *middle_of(on_glass.stop))
+    page.locator(".board__stop--held").wait_for()
+    finger("touchMove", *middle_of(on_glass.other_day))
+    page.locator(".board__day--target").wait_for()
+    with page.expect_navigation():
+        finger("touchEnd")
+
+    assert page.get_by_text("Both days are timed anew.").or_(page.get_by_text("does not fit")).is_visible()
+
+
+def test_a_swipe_over_the_board_moves_nothing_however_long_the_finger_rests_after_it(on_glass, plan):
+    page, finger, address = on_glass.page, on_glass.finger, on_glass.page.url
+    page.clock.install(time=START)  # a slow machine must not make a rest of the swipe
+    page.clock.pause_at(START + timedelta(hours=1))
+
+    finger("touchStart", *middle_of(on_glass.stop))
+    finger("touchMove", *middle_of(on_glass.other_day))
+    page.clock.run_for(600)
     assert page.locator(".board__stop--held").count() == 0
     finger("touchEnd")
+
     assert page.url == address
-    assert stops(plan)[key][0].on == day.on
+    assert stops(plan)[on_glass.key][0].on == on_glass.on
 
 
 def test_work_is_moved_by_keyboard_alone(firm, plan, open_page):

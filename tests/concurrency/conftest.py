@@ -25,7 +25,7 @@ def _migrated(_postgres_url, django_db_blocker):
     """The settings of a migrated database in that server."""
     given = connections.configure_settings({"default": environ.Env.db_url_config(_postgres_url)})["default"]
     with django_db_blocker.unblock(), _as_default(given):
-        call_command("migrate", verbosity=0)
+        call_command("migrate", verbosity=0, run_syncdb=True)  # of the models, as all tables of the tests
     return given
 
 
