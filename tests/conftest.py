@@ -2,6 +2,8 @@
 
 import logging
 import os
+from contextlib import contextmanager
+from copy import deepcopy
 from types import SimpleNamespace
 
 import hypothesis
@@ -34,7 +36,14 @@ ROLES = {
     "admin": Role.ADMIN,
 }
 STARTS_PROGRAMS = {"story", "chromium", "on_postgres"}  # the fixtures that do
+COMMITTING = {
+    "transactional_db",
+    "live_server",
+    "on_postgres",
+    "django_db_serialized_rollback",
+}  # the fixtures that do
 CLOCK = pytest.StashKey[clock.Clock]()
+ALONE = pytest.StashKey[set]()  # paths of the modules where each test makes its own firm
 
 # How fast an example is says how loaded the machine is, and how many are thrown away says what the seed is.
 LUCK = [hypothesis.HealthCheck.too_slow, hypothesis.HealthCheck.filter_too_much]
@@ -48,11 +57,12 @@ def pytest_configure(config):
     config.stash[CLOCK] = clock.Clock()
 
 
-def pytest_collection_modifyitems(items):
+def pytest_collection_modifyitems(config, items):
     """Let each process begin with its share of what starts servers or a browser: at the end the others would idle.
 
     Processes take the list in as many parts as there are of them, and what is left from one another.
     """
+    config.stash[ALONE] = {item.path for item in items if _commits(item) or _finds_no_firm(item)}
     workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
     starting = [item for item in items if not STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
     others = [item for item in items if STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
@@ -130,9 +140,12 @@ def mail_server(settings, monkeypatch):
 
 
 @pytest.fixture
-def firm(db):
-    """A firm with its people, an owner with a person, a site with a surface; and an outsider with another firm."""
-    return new_firm()
+def firm(shared_firm, db):
+    """A firm with its people, an owner with a person, a site with a surface; and an outsider with another firm.
+
+    Each test has rows as new as if it had made them: copies here, and in the database what it changes is undone.
+    """
+    return new_firm() if shared_firm is None else deepcopy(shared_firm)
 
 
 def new_firm():
@@ -154,17 +167,49 @@ def new_firm():
 
 
 @pytest.fixture(scope="module")
-def standing(django_db_setup, django_db_blocker):
-    """A firm as `firm` is, with a row of each kind, and their ids; made once for the tests of a module."""
+def shared_firm(request, django_db_setup, django_db_blocker):
+    """The firm of the tests of a module, made once; None where one of them commits, or may want to find none."""
+    if request.path in request.config.stash[ALONE]:
+        yield None
+        return
+    with _undone(django_db_blocker):
+        with django_db_blocker.unblock():
+            made = new_firm()
+        yield made
+
+
+def _commits(item):
+    """Whether it works in transactions of its own, which others than its own connection see."""
+    asks = any(mark.kwargs.get("transaction") for mark in item.iter_markers("django_db"))
+    return asks or not COMMITTING.isdisjoint(item.fixturenames)
+
+
+def _finds_no_firm(item):
+    """Whether it asks for the database, and for no firm in it."""
+    asks = "db" in item.fixturenames or item.get_closest_marker("django_db") is not None
+    return asks and "firm" not in item.fixturenames
+
+
+@contextmanager
+def _undone(django_db_blocker):
+    """A transaction around the tests of a module, for rows that they share."""
+    undone = transaction.atomic()
     with django_db_blocker.unblock():
-        undone = transaction.atomic()
         undone.__enter__()
-        made = new_firm()
-        made.rows = rows_of(made)
-    yield made
+    yield
     with django_db_blocker.unblock():
         transaction.set_rollback(True)
         undone.__exit__(None, None, None)
+
+
+@pytest.fixture(scope="module")
+def standing(django_db_setup, django_db_blocker):
+    """A firm as `firm` is, with a row of each kind, and their ids; made once for the tests of a module."""
+    with _undone(django_db_blocker):
+        with django_db_blocker.unblock():
+            made = new_firm()
+            made.rows = rows_of(made)
+        yield made
 
 
 @pytest.fixture
