@@ -32,7 +32,7 @@ from demo.calc.place import (
 )
 from demo.calc.shapes import plan_of, spots_on
 from demo.calc.years import CARE_YR, CleaningDone, Reading, RoundDone, live_through
-from demo.services import building, inspecting, quoting, weather
+from demo.services import building, inspecting, phones, quoting, telling, weather
 from maintenance.calc.costs import cleaning_cost
 from maintenance.calc.vocabulary import Action, Wetness
 from maintenance.models import CleaningEvent, Recommendation
@@ -93,6 +93,8 @@ def load_demo(today: date | None = None, say: Callable[[str], object] = lambda w
         weather.tell_hours(firm, SEED)
         _coming_visits(firm, teams, staff, today)
         quoting.quote(firm, teams[1], today, staff.coordinator)
+        telling.tell(firm, staff.coordinator)
+        phones.phones(firm, staff.technician, now(), SEED)
     return firm
 
 
