@@ -9,6 +9,7 @@ from PIL import Image
 
 from core.calc.paving import TestMethod
 from fieldwork.models import FieldEntry, HeldEntry
+from fieldwork.selectors import kept_pages
 from maintenance.models import CleaningEvent
 from qa.models import CheckEntry, InfiltrationTest, TestRound
 from qa.services import rounds
@@ -44,8 +45,13 @@ def places(firm):
 
 
 @pytest.fixture
-def phone(firm, places, open_page):
-    """A technician's phone that keeps the pages of the firm's surface."""
+def phone(firm, places, open_page, monkeypatch):
+    """A technician's phone that keeps the pages of the firm's surface, of which tests here need a few.
+
+    A whole day's pages are kept in test_day_without_signal.py.
+    """
+    monkeypatch.setattr(kept_pages, "TestMethod", [TestMethod.RING])
+    monkeypatch.setattr(kept_pages, "FORMS_OF_SURFACE", ["qa:round-create", "maintenance:cleaning-create"])
     held = Phone(open_page(firm.technician, "/field/phone/"))
     held.page.clock.install(time=now())  # as the server's, unless a test sets it wrong
     held.open(firm.surface.get_absolute_url())
