@@ -13,10 +13,12 @@ from fieldwork.selectors import kept_pages
 from maintenance.models import CleaningEvent
 from qa.models import CheckEntry, InfiltrationTest, TestRound
 from qa.services import rounds
-from tests.browser.conftest import let_in, settle, until
+from tests.browser.conftest import DESK, let_in, settle, until
+from tests.browser.guards import without
 from tests.browser.phone import SEND, STORE, Phone, fill, fill_cleaning, fill_ring
 from tests.factories import ConstructionCheckFactory, LocationFactory, RoundFactory, SurfaceFactory
 
+__all__ = ["without"]
 pytestmark = pytest.mark.django_db(transaction=True)
 
 ENTRY = "**/field/entries/**"
@@ -416,3 +418,50 @@ def test_a_form_begun_and_left_is_offered_again(firm, phone):
     page.get_by_role("button", name="Fill it in again").click()
 
     assert page.locator("[name=note]").input_value() == "half typed"
+
+
+def test_a_copy_of_what_a_phone_holds_is_taken_in_by_the_office_and_stored_once(
+    firm, phone, open_page, tmp_path, accessible_by_day_and_night
+):
+    with phone.without_signal():
+        record_cleaning(phone, firm.surface, "on the phone")
+        page = phone.open("/field/phone/")
+        with page.expect_download() as saved:
+            page.get_by_role("button", name="Save a copy for the office").click()
+    copy = tmp_path / saved.value.suggested_filename
+    saved.value.save_as(copy)
+
+    office = open_page(firm.coordinator, "/field/phones/take-in/", size=DESK)
+    for state in ("Stored", "Was there already"):
+        office.get_by_label("Copy from a phone").set_input_files(copy)
+        with office.expect_navigation():
+            office.get_by_role("button", name="Take it in").click()
+        assert office.get_by_text(state).first.is_visible()
+        accessible_by_day_and_night(office)
+    phone.send()
+
+    assert phone.states() == ["sent"]
+    assert CleaningEvent.objects.get().recorded_by == firm.technician
+
+
+def test_a_copy_that_would_be_too_large_comes_in_several_files_that_hold_everything_once(phone, without):
+    without("queue/copy.js", "const MOST_BYTES = 40_000_000", "const MOST_BYTES = 1_000")
+    phone.open("/field/phone/")
+    held = phone.page.evaluate(
+        """async () => {
+          const store = await import("/static/js/queue/store.js")
+          const { copiesOf } = await import("/static/js/queue/copy.js")
+          const person = document.body.dataset.person
+          for (const number of [1, 2, 3]) {
+            const id = crypto.randomUUID()
+            const files = [{ field: "photos", name: "a.jpg", type: "image/jpeg", number: 0, size: 600 }]
+            const entry = { id, person, number, files, state: "keeping", path: "/", madeAt: `2026-06-0${number}` }
+            await store.keepEntries([{ ...entry, title: "", about: "", fields: [] }])
+            const kept = [{ ...files[0], bytes: new Uint8Array(600).buffer }]
+            await store.keepFiles(id, kept, (there) => ({ ...there, state: "parked" }))
+          }
+          return (await copiesOf(person)).map((copy) => copy.entries.map((each) => each.files.length))
+        }"""
+    )
+
+    assert held == [[1], [1], [1]]

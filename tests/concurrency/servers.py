@@ -30,7 +30,9 @@ def told_once(tmp_path_factory, name, live_through):
     with told.with_suffix(".lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not told.exists():
-            told.write_text("null", encoding="utf-8")  # a story that fails is not lived through by each process
+            told.write_text(
+                "null", encoding="utf-8"
+            )  # a story that fails is not lived through by each process
             told.write_text(json.dumps(live_through(folder)), encoding="utf-8")
     happened = json.loads(told.read_text(encoding="utf-8"))
     assert happened is not None, f"{name} failed in another process, which shows why."
