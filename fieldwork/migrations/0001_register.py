@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
                 ('device', models.UUIDField(editable=False, help_text='Made by the browser; another once its storage was cleared.')),
-                ('agent', models.CharField(blank=True, editable=False, help_text='What it is, in short words.', max_length=120)),
+                ('agent', models.CharField(blank=True, editable=False, help_text='What it is, in short words.', max_length=300)),
                 ('last_contact_at', models.DateTimeField(editable=False)),
                 ('is_protected', models.BooleanField(editable=False, help_text='Whether the browser promised to keep what is stored.', null=True)),
                 ('offset_s', models.FloatField(editable=False, help_text="To be added to the phone's clock to have the server's.")),

@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, Q
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
 from core.models.rows import Row
+from fieldwork.calc.agents import agent_in_words
 from fieldwork.calc.phones import HeldState
 from fieldwork.models.entries import FieldEntry
 
@@ -37,7 +38,7 @@ class Phone(Row):
         editable=False, help_text="Made by the browser; another once its storage was cleared."
     )
     agent = models.CharField(
-        max_length=120, blank=True, editable=False, help_text="What it is, in short words."
+        max_length=300, blank=True, editable=False, help_text="What it is, in short words."
     )
     last_contact_at = models.DateTimeField(editable=False)
     is_protected = models.BooleanField(
@@ -60,7 +61,7 @@ class Phone(Row):
         ]
 
     def __str__(self) -> str:
-        return self.agent or "Phone"
+        return agent_in_words(self.agent)
 
 
 class HeldEntryQuerySet(TenantQuerySet["HeldEntry"]):

@@ -54,7 +54,7 @@ def _by_firm(
 def _told(person: User, firm: Organisation, contact: Contact, at: datetime) -> Phone:
     """The phone's row, as it tells of itself."""
     told = {
-        "agent": _short(contact.agent, 120),
+        "agent": _short(contact.agent, 300),
         "is_protected": contact.persisted,
         "offset_s": (at - contact.now).total_seconds(),
         "last_contact_at": at,

@@ -62,10 +62,15 @@ class Teller:
 def errors_of(form: BaseForm) -> Iterator[FieldError]:
     """What is wrong with a form, in the order of its fields."""
     for name, texts in form.errors.items():
-        known = name in form.fields
-        sent_as = form.add_prefix(name) if known else ""
-        label = str(form[name].label) if known else "" if name == NON_FIELD_ERRORS else name
-        yield from (FieldError(sent_as, label, str(text)) for text in texts)
+        sent_as = form.add_prefix(name) if name in form.fields else ""
+        yield from (FieldError(sent_as, _label(form, name), str(text)) for text in texts)
+
+
+def _label(form: BaseForm, name: str) -> str:
+    """What stands before a reason; nothing where it is of the whole form, or beside a tick that is asked for."""
+    if name in form.fields:
+        return "" if isinstance(form.fields[name], KeepAnyway) else str(form[name].label)
+    return "" if name == NON_FIELD_ERRORS else name
 
 
 def ticks_asked(form: BaseForm) -> Iterator[str]:

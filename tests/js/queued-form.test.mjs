@@ -214,3 +214,12 @@ test("an entry is found again by a link to its form, whatever the link asks besi
   assert.equal(form.isAbout({ ...entry, state: "sent" }, "/surfaces/1/cleanings/new/"), false)
   assert.equal(form.isAbout(entry, "/surfaces/2/cleanings/new/"), false)
 })
+
+test("a link to the form of another method, or to the entry itself, is not marked", () => {
+  const entry = { page: "/rounds/1/tests/new/?method=ring&location=2", state: "waiting" }
+
+  assert.equal(form.isAbout(entry, "/rounds/1/tests/new/?method=ring"), true)
+  assert.equal(form.isAbout(entry, "/rounds/1/tests/new/"), true)
+  assert.equal(form.isAbout(entry, "/rounds/1/tests/new/?method=flooding"), false)
+  assert.equal(form.isAbout(entry, "/rounds/1/tests/new/?method=ring&queued=7"), false)
+})

@@ -162,7 +162,15 @@ export function dayOf(time) {
   return `${time.getFullYear()}-${two(time.getMonth() + 1)}-${two(time.getDate())}`
 }
 
-/** Whether an entry of another address is meant by a link to the form that made it. */
+/** Whether an entry of another address is meant by a link to the form that made it; not by one that opens the entry itself. */
 export function isAbout(entry, address) {
-  return entry.state !== SENT && plainAddress(entry.page).split("?")[0] === plainAddress(address).split("?")[0]
+  const [path, asked] = parts(address)
+  const [madeAt, made] = parts(entry.page)
+  const otherMethod = asked.has("method") && made.has("method") && asked.get("method") !== made.get("method")
+  return entry.state !== SENT && path === madeAt && !asked.has("queued") && !otherMethod
+}
+
+function parts(address) {
+  const [path, query] = address.split("?")
+  return [path, new URLSearchParams(query ?? "")]
 }

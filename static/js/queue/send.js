@@ -146,7 +146,7 @@ async function contactBody(entries, takenAway) {
   const sent = entries.filter((entry) => entry.state === SENT && entry.person === person())
   return JSON.stringify({
     device: await store.device(),
-    agent: navigator.userAgent.slice(0, 200),
+    agent: navigator.userAgent.slice(0, 300),
     persisted: (await navigator.storage?.persisted?.()) ?? null,
     held: heldOf(entries, person()),
     sent: sent.map((entry) => entry.id),
