@@ -27,7 +27,7 @@ _LONGEST = 60
 
 
 def agent_in_words(agent: str) -> str:
-    """Such as "Chrome 156 on Android". One that names no browser we know is given as it is, cut; "Phone" for nothing."""
+    """Such as "Chrome 156 on Android". One without a browser we know is given as it is, cut; "Phone" for nothing."""
     browser = next((found for pattern in _BROWSERS if (found := _browser(pattern, agent))), "")
     system = next((words for pattern, words in _SYSTEMS if re.search(pattern, agent)), "")
     if not browser:
