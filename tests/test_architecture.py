@@ -144,6 +144,7 @@ VALUE_ERRORS_CAUGHT = {
     "core/services/uploads.py:_photo": "the photo library's decoders meet broken files in many ways",
     "qa/calc/rain_record.py:_row": "fromisoformat() and float() read what stands in a file",
     "planning/calc/drive_file.py:_number": "float() reads what stands in a file that a firm sends",
+    "operations/services/removal.py:_uuid": "UUID() reads what a person typed",
     "fieldwork/views/phone.py:_ids": "UUID() reads what a phone kept of surfaces",
     "fieldwork/calc/fields.py:_instant": "fromisoformat() reads what a phone kept of a form",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
