@@ -10,6 +10,7 @@ from reporting.views import (
     own_day,
     pages,
     portfolio,
+    search,
     sendings,
     shared,
     sources,
@@ -60,6 +61,8 @@ urlpatterns = [
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
+    path("search/", search.search_show, name="search-show"),
+    path("search/opened/", search.search_opened, name="search-opened"),
     path("portfolio/", portfolio.portfolio_show, name="portfolio-show"),
     path("reports/", documents.report_list, name="report-list"),
 ]

@@ -222,6 +222,8 @@ TABLE = {
     "reporting:report-keep": ("get", "site", PLAN),
     "reporting:report-list": ("get", None, MINE),
     "reporting:portfolio-show": ("get", None, MINE),
+    "reporting:search-show": ("get", None, MINE),
+    "reporting:search-opened": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),
     "maintenance:cleaning-detail": ("get", "cleaning", READ),
     "maintenance:cleaning-correct": ("get", "cleaning", RECORD),

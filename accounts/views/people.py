@@ -28,6 +28,7 @@ from accounts.selectors.invitations import unused_invitation
 from accounts.selectors.memberships import reads_for_an_owner
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
+from accounts.views.opened import note_opened
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
 from core.views.form_views import do_or_say, save_or_show
@@ -235,6 +236,7 @@ def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
 @require_safe
 def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
+    note_opened(request, owner)
     context = {
         "owner": owner,
         "own_firm": request.current.acts_for(owner.organisation),

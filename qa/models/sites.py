@@ -14,6 +14,7 @@ from accounts.models import Organisation, Owner
 from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
 from core.calc.weekdays import Weekdays, no_weekdays
+from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
@@ -97,8 +98,11 @@ class Site(OnceRow):
         help_text="Only where it differs from what holds for its owner or the firm.",
     )
 
+    words = FoldedText(of=("name",))
+    place_words = FoldedText(of=("address",))
+
     objects = SiteQuerySet.as_manager()
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["words", "place_words"])
 
     class Meta:
         ordering = ("name", "pk")
