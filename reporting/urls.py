@@ -4,6 +4,7 @@ from reporting.views import (
     crew_days,
     documents,
     field_sheets,
+    first_steps,
     kept,
     links,
     messages,
@@ -20,6 +21,7 @@ app_name = "reporting"
 
 urlpatterns = [
     path("", pages.start, name="start"),
+    path("first-steps/", first_steps.start_steps, name="start-steps"),
     path("todo/", pages.todo_list, name="todo-list"),
     path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),

@@ -55,12 +55,15 @@ def firm_found(request: PersonRequest) -> HttpResponse:
     if not settings.SIGN_UP_OPEN:
         raise PermissionDenied(NO_NEW_FIRMS)
     form = OrganisationStartForm(request.POST or None)
-    if form.is_valid():
+
+    def save() -> str:
         organisation = people.found_organisation(by=request.user, **form.cleaned_data)
         request.session[SESSION_KEY] = str(organisation.pk)
-        messages.success(request, f"{organisation} is set up. Add an owner and a site next.")
-        return redirect(settings.LOGIN_REDIRECT_URL)
-    return render(request, "accounts/firm_found.html", {"form": form})
+        said = f"{organisation} is set up: {organisation.currency}, {organisation.time_zone}."
+        messages.success(request, f"{said} What to do next stands below.")
+        return str(settings.LOGIN_REDIRECT_URL)
+
+    return save_or_show(request, form, save, "accounts/firm_found.html")
 
 
 @login_required
@@ -227,9 +230,13 @@ def owner_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
     form = OwnerForm(request.POST or None, instance=owner)
-    return save_or_show(
-        request, form, lambda: people.save_owner(owner=owner), "accounts/owner_form.html", owner=owner
-    )
+
+    def save() -> Owner:
+        row = people.save_owner(owner=owner)
+        messages.success(request, f"{row} is stored.")
+        return row
+
+    return save_or_show(request, form, save, "accounts/owner_form.html", owner=owner)
 
 
 @login_required

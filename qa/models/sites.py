@@ -1,9 +1,8 @@
 """Sites: properties with one or more surfaces."""
 
 from datetime import date, datetime
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import ZoneInfo
 
-from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -18,12 +17,7 @@ from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
-
-
-def time_zone_valid(value: str) -> None:
-    """Refuse a name that is not in the time zone database."""
-    if value not in available_timezones():
-        raise ValidationError(f"{value!r} is not a known time zone. Give one such as Europe/Berlin.")
+from core.models.zones import time_zone_valid
 
 
 class SiteQuerySet(TenantQuerySet["Site"]):

@@ -1,6 +1,6 @@
 """What was found, line by line."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from accounts.models import Owner
@@ -47,4 +47,9 @@ def _visit(row: Visit) -> tuple[str, str, str]:
     )
 
 
-_WORDS = {Kind.OWNER: _owner, Kind.SITE: _site, Kind.SURFACE: _surface, Kind.VISIT: _visit}
+_WORDS: dict[Kind, Callable[[Any], tuple[str, str, str]]] = {
+    Kind.OWNER: _owner,
+    Kind.SITE: _site,
+    Kind.SURFACE: _surface,
+    Kind.VISIT: _visit,
+}

@@ -65,7 +65,8 @@ def found(kind: Kind, asked: Asked, reader: Reader) -> QuerySet[Any]:
         return _visits(rows, asked, reader)
     for word in asked.all_words:
         rows = rows.filter(_anywhere(word, (_NAME, *_ELSEWHERE[kind])))
-    return rows.annotate(rank=_rank(asked.all_words)).order_by("rank", *_order(kind))
+    ranked: QuerySet[Any] = rows.annotate(rank=_rank(asked.all_words)).order_by("rank", *_order(kind))
+    return ranked
 
 
 def _as_shown(kind: Kind, rows: QuerySet[Any]) -> QuerySet[Any]:

@@ -25,11 +25,13 @@ from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
+from reporting.selectors.first_steps import progress_of
 from reporting.selectors.kept import kept_documents
 from reporting.selectors.messages import questions_waiting
 from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
+from reporting.views.first_steps import steps_page
 from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
 
@@ -46,6 +48,9 @@ def start(request: PersonRequest) -> HttpResponse:
     crews = own_crews(request)
     if crews:
         return own_day_page(request, request.current.organisation, crews)
+    progress = progress_of(request.current.organisation)
+    if not progress.is_begun:
+        return steps_page(request, progress)
     return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
 
 
