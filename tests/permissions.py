@@ -344,6 +344,7 @@ TABLE = {
     "exchange:export-download": ("get", "data_export", ADMIN_FIRM),
     "exchange:export-remove": ("post", "data_export", POST_ADMIN_FIRM),
     "exchange:restore-create": ("get", None, FIRM_ADMIN),
+    "glossary": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "health": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "manifest": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
 }

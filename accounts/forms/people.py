@@ -20,7 +20,7 @@ CURRENCY_UNKNOWN = "The currency of %(country)s is not known here. Choose it fro
 _MONEY = [(code, code) for code in sorted(CURRENCIES)]
 
 
-class OrganisationStartForm(forms.ModelForm[Organisation]):
+class OrganisationStartForm(FreshForm[Organisation]):
     """A new firm: its name and country. What follows from the country is filled in where nothing else is chosen."""
 
     country = forms.ChoiceField(
