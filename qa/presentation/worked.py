@@ -35,8 +35,8 @@ def worked_ring(test: InfiltrationTest) -> Worked | None:
         f"= {rounded_for_reading(rate)} {its.rate_unit}"
     )
     words = (
-        "K the constant of the unit system, M the mass of water, D the inside diameter of the ring, t the time until no "
-        "water stood. It is worked out in the units of the readings."
+        "K the constant of the unit system, M the mass of water, D the inside diameter of the ring, t the time until "
+        "no water stood. It is worked out in the units of the readings."
     )
     return Worked("I = K · M / (D² · t)", numbers, words, RING_TEST_SOURCE)
 

@@ -15,7 +15,9 @@ def shown(text):
 def test_a_word_opens_its_meaning_without_a_script(key):
     html = shown(f'{{% term "{key}" %}}')
 
-    assert html.index("<details") < html.index("<summary") < html.index("</summary>") < html.index("</details>")
+    assert (
+        html.index("<details") < html.index("<summary") < html.index("</summary>") < html.index("</details>")
+    )
     assert f'href="{reverse("glossary")}#{key}"' in html
     assert ("Worked out:" in html) is bool(TERMS[key].computed)
 

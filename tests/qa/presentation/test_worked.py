@@ -28,7 +28,9 @@ def test_the_ring_is_worked_through_in_the_units_of_its_readings(system):
 
     its = PROCEDURES[system]
     mass, diameter, elapsed = READINGS[system]
-    found = float(re.search(r"= ([\d.,]+) " + re.escape(its.rate_unit), worked.with_numbers).group(1).replace(",", ""))
+    found = float(
+        re.search(r"= ([\d.,]+) " + re.escape(its.rate_unit), worked.with_numbers).group(1).replace(",", "")
+    )
     assert found == pytest.approx(ring_rate(mass, diameter, elapsed, system), rel=0.01)
     assert its.mass_unit in worked.with_numbers
     assert its.length_unit in worked.with_numbers
