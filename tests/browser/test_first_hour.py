@@ -1,4 +1,4 @@
-"""From an empty database to the form of the first test, by hand, or from a sheet; words that explain themselves; finding things by keyboard."""
+"""From an empty database to the form of the first test; words that explain themselves; finding things by keyboard."""
 
 from time import monotonic
 
