@@ -23,7 +23,7 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": "todo start recommendation advice release budget due quote cost",
+    "todo": "todo start search recommendation advice release budget due quote cost",
     "surfaces": (
         "surface site round test stage cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain message"
@@ -54,6 +54,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "units": current.units if current else "si",
         "demo_notice": settings.DEMO_NOTICE,
         "queued": queued_form(request),
+        "search_url": reverse("reporting:search-show") if nav else "",
         "phone_url": reverse("fieldwork:phone-show") if current and current.can_record else "",
     }
 

@@ -152,6 +152,7 @@ ACCOUNT_ADAPTER = "accounts.views.sign_up_adapter.AccountAdapter"
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_SIGNUP_FORM_CLASS = "accounts.forms.sign_up.SignUpForm"
 ACCOUNT_EMAIL_VERIFICATION = "mandatory" if flag("RAINTHROUGH_VERIFY_EMAIL", False) else "none"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Rainthrough: "
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"

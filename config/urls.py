@@ -5,6 +5,7 @@ from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
 from django.urls import include, path
 
+from core.views.glossary import glossary
 from core.views.health import health
 from core.views.home_screen import manifest
 
@@ -13,6 +14,7 @@ admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-a
 
 urlpatterns = [
     path("health/", health, name="health"),
+    path("glossary/", glossary, name="glossary"),
     path("app.webmanifest", manifest, name="manifest"),
     path("", include("exchange.urls")),
     path("", include("fieldwork.urls")),

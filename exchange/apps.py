@@ -18,6 +18,7 @@ class ExchangeConfig(AppConfig):
 
         sheets = Link("Take in spreadsheets", "exchange:import-list", order=40, least_role=Role.TECHNICIAN)
         offer_link("firm", sheets)
+        offer_link("first steps", sheets)
         offer_link(
             "firm", Link("Take everything away", "exchange:export-list", order=41, least_role=Role.ADMIN)
         )

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from qa.views import (
+    build_ups,
     construction,
     files,
     inspections,
@@ -28,7 +29,8 @@ urlpatterns = [
     path("sites/<uuid:pk>/edit/", sites.site_edit, name="site-edit"),
     path("sites/<uuid:pk>/surfaces/new/", sites.surface_create, name="surface-create"),
     path("surfaces/<uuid:pk>/edit/", sites.surface_edit, name="surface-edit"),
-    path("surfaces/<uuid:pk>/build-up/", sites.build_up_edit, name="layer-edit"),
+    path("surfaces/<uuid:pk>/build-up/", build_ups.build_up_edit, name="layer-edit"),
+    path("build-ups/<uuid:pk>/drop/", build_ups.kept_build_up_drop, name="layer-kept-drop"),
     path("surfaces/<uuid:pk>/locations/", sites.locations_edit, name="location-edit"),
     path("surfaces/<uuid:pk>/plan/", plans.plan_edit, name="plan-edit"),
     path("surfaces/<uuid:pk>/rounds/new/", rounds.round_create, name="round-create"),

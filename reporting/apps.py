@@ -11,14 +11,18 @@ class ReportingConfig(AppConfig):
         from accounts.calc.roles import Role
         from core.models.pages import register_page
         from core.presentation.links import Link, offer_link
+        from core.presentation.notices import offer_notice
         from qa.models import Site, Surface
         from reporting.services import (
             messages,  # noqa: F401  # the work of their mails
             sendings,  # noqa: F401  # the work of its jobs
         )
+        from reporting.views.first_steps import steps_notice
 
         register_page(Surface, "reporting:surface-detail")
         register_page(Site, "reporting:site-detail")
+        offer_link("firm", Link("First steps", "reporting:start-steps", order=5))
+        offer_notice("todo", steps_notice, least_role=Role.COORDINATOR)
         offer_link("firm", Link("Sources", "reporting:reference-list", order=25))
         offer_link("rules", Link("Which sources the firm has verified", "reporting:reference-list"))
         offer_link("construction", Link("Handover record", "reporting:handover-show", of_row=True))

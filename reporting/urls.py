@@ -4,12 +4,14 @@ from reporting.views import (
     crew_days,
     documents,
     field_sheets,
+    first_steps,
     kept,
     links,
     messages,
     own_day,
     pages,
     portfolio,
+    search,
     sendings,
     shared,
     sources,
@@ -19,6 +21,7 @@ app_name = "reporting"
 
 urlpatterns = [
     path("", pages.start, name="start"),
+    path("first-steps/", first_steps.start_steps, name="start-steps"),
     path("todo/", pages.todo_list, name="todo-list"),
     path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),
@@ -60,6 +63,8 @@ urlpatterns = [
     path("sources/", sources.source_list, name="reference-list"),
     path("sources/<uuid:key>/verify/", sources.source_verify, name="reference-verify"),
     path("sources/verified/<uuid:pk>/take-back/", sources.source_withdraw, name="reference-withdraw"),
+    path("search/", search.search_show, name="search-show"),
+    path("search/opened/", search.search_opened, name="search-opened"),
     path("portfolio/", portfolio.portfolio_show, name="portfolio-show"),
     path("reports/", documents.report_list, name="report-list"),
 ]

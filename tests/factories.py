@@ -34,9 +34,11 @@ from planning.models import (
     VisitTask,
     WorkPlan,
 )
+from qa.calc.buildups import typical_layers
 from qa.calc.check_model import Criterion
 from qa.calc.field_readings import FieldReadings
 from qa.calc.gradation import BandLimits
+from qa.calc.kept_layers import KeptLayers
 from qa.calc.sieving import SieveReadings
 from qa.calc.soil import SoilReadings, SoilRun
 from qa.models import (
@@ -48,6 +50,7 @@ from qa.models import (
     InfiltrationTest,
     Inspection,
     InspectionFinding,
+    KeptBuildUp,
     Layer,
     Location,
     OwnBand,
@@ -179,6 +182,16 @@ class OwnLimitFactory(DjangoModelFactory):
     limit_mm_h = 300.0
     acceptance_mm_h = 2000.0
     source = "contract 7, clause 3"
+
+
+class KeptBuildUpFactory(DjangoModelFactory):
+    class Meta:
+        model = KeptBuildUp
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence(lambda n: f"Usual {n:05}")
+    surface_type = "picp"
+    layers = KeptLayers(typical_layers("picp"))
 
 
 class VerifiedSourceFactory(DjangoModelFactory):

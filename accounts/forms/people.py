@@ -3,36 +3,105 @@
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from accounts.calc.roles import FIRM_ROLES
 from accounts.models import Invitation, Membership, Organisation, Owner, User
+from core.calc.countries import country_choices, country_of
+from core.calc.currency import CURRENCIES
+from core.calc.units import UnitSystem
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
+from core.forms.parts import Group, bound_fields
+from core.forms.zones import ZoneField
+
+AS_USUAL = "As usual in the country"
+CURRENCY_UNKNOWN = "The currency of %(country)s is not known here. Choose it from the list."
+_MONEY = [(code, code) for code in sorted(CURRENCIES)]
 
 
 class OrganisationStartForm(FreshForm[Organisation]):
-    """A new firm."""
+    """A new firm: its name and country. What follows from the country is filled in where nothing else is chosen."""
+
+    country = forms.ChoiceField(
+        choices=lambda: [("", "Choose the country"), *country_choices()],
+        help_text="Currency, units, time zone, limits and months of frost start from it.",
+    )
+    currency = forms.ChoiceField(
+        choices=[("", AS_USUAL), *_MONEY], required=False, help_text="Costs and prices are kept in it."
+    )
+    units = forms.ChoiceField(
+        label="Units",
+        choices=[("", AS_USUAL), *UnitSystem.choices],
+        required=False,
+        help_text="In which you read. Everybody chooses their own.",
+    )
+    time_zone = ZoneField(required=False, help_text="Of the office. A new site starts with it.")
 
     class Meta:
         model = Organisation
-        fields: tuple[str, ...] = ("name", "currency")
+        fields: tuple[str, ...] = ("name", "country", "currency", "time_zone")
 
-    def clean_currency(self) -> str:
-        return str(self.cleaned_data["currency"]).upper()
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["time_zone"].begin_with("", empty=AS_USUAL)  # type: ignore[attr-defined]
+        self.initial["time_zone"] = ""
+        self.initial["currency"] = ""
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if country := country_of(cleaned.get("country", "")):
+            cleaned["currency"] = cleaned.get("currency") or country.currency
+            cleaned["units"] = cleaned.get("units") or country.units.value
+            cleaned["time_zone"] = cleaned.get("time_zone") or country.zone
+            if not cleaned["currency"] and "currency" not in self.errors:
+                said = ValidationError(CURRENCY_UNKNOWN, params={"country": country.name})
+                self.add_error("currency", said)
+        return cleaned
+
+    @property
+    def groups(self) -> list[Group]:
+        """The two questions, then what follows from them."""
+        return [
+            Group("The firm", bound_fields(self, "name", "country")),
+            Group(
+                "What follows from the country",
+                bound_fields(self, "currency", "units", "time_zone"),
+                folded=True,
+            ),
+        ]
 
 
-class OrganisationForm(OrganisationStartForm):
+class OrganisationForm(FreshForm[Organisation]):
     """The firm's settings."""
 
-    class Meta(OrganisationStartForm.Meta):
+    country = forms.ChoiceField(
+        choices=lambda: [("", "Not said"), *country_choices()],
+        required=False,
+        help_text="New sites, limits and units start from what is usual there.",
+    )
+    time_zone = ZoneField(help_text="Of the office. A new site starts with it.")
+
+    class Meta:
+        model = Organisation
         fields: tuple[str, ...] = (
             "name",
+            "country",
+            "time_zone",
             "currency",
             "below_price_m2_yr",
             "fresh_test_above",
             "approval_above",
             "second_factor",
         )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        firm = self.instance
+        self.fields["time_zone"].begin_with(firm.country, firm.time_zone)  # type: ignore[attr-defined]
+
+    def clean_currency(self) -> str:
+        return str(self.cleaned_data["currency"]).upper()
 
 
 class OwnerForm(OnceForm[Owner]):

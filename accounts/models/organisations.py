@@ -11,8 +11,10 @@ from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
+from core.calc.countries import FALLBACK_ZONE
 from core.models.currencies import currency_known, money_field
 from core.models.rows import Row
+from core.models.zones import country_known, time_zone_valid
 
 
 class OrganisationQuerySet(TenantQuerySet["Organisation"]):
@@ -28,6 +30,18 @@ class Organisation(Row):
         default="EUR",
         validators=[currency_known],
         help_text="Three-letter code of ISO 4217, such as EUR; costs and prices are kept in it.",
+    )
+    country = models.CharField(
+        max_length=2,
+        blank=True,
+        validators=[country_known],
+        help_text="New sites, limits and units start from what is usual there.",
+    )
+    time_zone = models.CharField(
+        max_length=64,
+        default=FALLBACK_ZONE,
+        validators=[time_zone_valid],
+        help_text="Of the office. A new site starts with it.",
     )
     test_visit_price = models.DecimalField(
         "price of a test visit",

@@ -10,6 +10,7 @@ from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.organisations import Organisation
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
+from core.models.folded import FoldedText
 from core.models.rows import OnceRow, Row
 
 
@@ -37,8 +38,11 @@ class Owner(OnceRow):
         help_text="Only where it differs from the firm's settings.",
     )
 
+    words = FoldedText(of=("name",))
+    place_words = FoldedText(of=("address",))
+
     objects = OwnerQuerySet.as_manager()
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["words", "place_words"])
 
     class Meta:
         ordering = ("name", "pk")

@@ -12,6 +12,7 @@ from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
+from core.calc.countries import FALLBACK_ZONE
 from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.models.rows import validate_and_save
@@ -29,11 +30,18 @@ SPENT = "This invitation has been used or has run out. Ask for a new one."
 
 
 @transaction.atomic
-def found_organisation(*, by: User, name: str, currency: str) -> Organisation:
-    """Store a firm with the person as its admin. Raises ValidationError when a model rule is broken."""
-    organisation = Organisation(name=name, currency=currency)
+def found_organisation(
+    *, by: User, name: str, currency: str, country: str = "", time_zone: str = FALLBACK_ZONE, units: str = ""
+) -> Organisation:
+    """Store a firm with the person as its admin. Raises ValidationError when a model rule is broken.
+
+    units: in which the person reads from now on; empty leaves them as they are.
+    """
+    organisation = Organisation(name=name, currency=currency, country=country, time_zone=time_zone)
     validate_and_save(organisation)
     validate_and_save(Membership(organisation=organisation, user=by, role=Role.ADMIN))
+    if units:
+        change_profile(user=by, full_name=by.full_name, units=units)
     return organisation
 
 

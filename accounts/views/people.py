@@ -28,6 +28,7 @@ from accounts.selectors.invitations import unused_invitation
 from accounts.selectors.memberships import reads_for_an_owner
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
+from accounts.views.opened import note_opened
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
 from core.views.form_views import do_or_say, save_or_show
@@ -54,12 +55,15 @@ def firm_found(request: PersonRequest) -> HttpResponse:
     if not settings.SIGN_UP_OPEN:
         raise PermissionDenied(NO_NEW_FIRMS)
     form = OrganisationStartForm(request.POST or None)
-    if form.is_valid():
+
+    def save() -> str:
         organisation = people.found_organisation(by=request.user, **form.cleaned_data)
         request.session[SESSION_KEY] = str(organisation.pk)
-        messages.success(request, f"{organisation} is set up. Add an owner and a site next.")
-        return redirect(settings.LOGIN_REDIRECT_URL)
-    return render(request, "accounts/firm_found.html", {"form": form})
+        said = f"{organisation} is set up: {organisation.currency}, {organisation.time_zone}."
+        messages.success(request, f"{said} What to do next stands below.")
+        return str(settings.LOGIN_REDIRECT_URL)
+
+    return save_or_show(request, form, save, "accounts/firm_found.html")
 
 
 @login_required
@@ -226,15 +230,20 @@ def owner_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
     form = OwnerForm(request.POST or None, instance=owner)
-    return save_or_show(
-        request, form, lambda: people.save_owner(owner=owner), "accounts/owner_form.html", owner=owner
-    )
+
+    def save() -> Owner:
+        row = people.save_owner(owner=owner)
+        messages.success(request, f"{row} is stored.")
+        return row
+
+    return save_or_show(request, form, save, "accounts/owner_form.html", owner=owner)
 
 
 @login_required
 @require_safe
 def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.OWNER, pk=pk)
+    note_opened(request, owner)
     context = {
         "owner": owner,
         "own_firm": request.current.acts_for(owner.organisation),

@@ -43,7 +43,10 @@ class AccountAdapter(DefaultAccountAdapter):
         return str(super().get_login_redirect_url(request))
 
     def get_signup_redirect_url(self, request: HttpRequest) -> str:
-        return self.get_login_redirect_url(request)
+        """Back to the invitation, or on to the firm that somebody without one comes to set up."""
+        if request.session.get(JOIN_KEY) or not settings.SIGN_UP_OPEN:
+            return self.get_login_redirect_url(request)
+        return reverse("accounts:firm-found")
 
     def get_client_ip(self, request: HttpRequest) -> str:
         """The address whose attempts to sign in are counted: what the outermost proxy of ours saw.

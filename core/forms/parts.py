@@ -1,7 +1,8 @@
 """What forms share: inputs, groups of fields, the form that asks for a reason."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from django import forms
 from django.forms import BaseForm, BoundField, Field
@@ -52,17 +53,39 @@ def show_unit(field: Field, unit: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Fields shown together under a title."""
+    """Fields shown together under a title. folded: shut until opened, for what most people leave as it is."""
 
     title: str
     fields: Sequence[BoundField]
     hint: str = ""
     grid: bool = True
+    folded: bool = False
+
+    @property
+    def is_shut(self) -> bool:
+        """Whether it may be shut: nothing in it was filled in, and nothing was refused."""
+        return self.folded and not any(field.errors or is_given(field) for field in self.fields)
+
+
+def is_given(field: BoundField) -> bool:
+    """Whether somebody gave a field anything: of a new row in this form, of a stored one at any time."""
+    form: Any = field.form
+    if form.is_bound and field.name in form.changed_data:
+        return True
+    if getattr(form, "instance", None) is None or form.instance._state.adding:
+        return False
+    value = field.value()
+    return value not in (None, "", False, []) and str(value) != str(field.field.initial)
 
 
 def bound_fields(form: BaseForm, *names: str) -> list[BoundField]:
     """The form's fields in an order; names that the form does not have are left out."""
     return [form[name] for name in names if name in form.fields]
+
+
+def folded_up(groups: Sequence[Group], *titles: str) -> list[Group]:
+    """The groups, those of these titles folded."""
+    return [replace(group, folded=group.title in titles) for group in groups]
 
 
 def grouped(form: BaseForm, *parts: tuple[str, Sequence[str]]) -> list[Group]:

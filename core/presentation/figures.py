@@ -9,10 +9,11 @@ from django.utils.safestring import SafeString
 class Figure:
     """One of them: what it is, the value, and how far it may be off or where it is from.
 
-    wet: the one that the page is about.
+    wet: the one that the page is about. term: the word of the glossary that explains it.
     """
 
     label: str
     value: SafeString | str
     range: SafeString | str
     wet: bool = False
+    term: str = ""

@@ -91,7 +91,8 @@ def message_mark(level: str) -> str:
 @register.filter
 def field_class(field: BoundField) -> str:
     """The look of a form field: wrong, or as wide as the form where longer text is asked for."""
-    looks = ("field--error" if field.errors else "", "field--wide" if field.widget_type == "textarea" else "")
+    is_wide = field.widget_type == "textarea" or getattr(field.field, "wide", False)
+    looks = ("field--error" if field.errors else "", "field--wide" if is_wide else "")
     return " ".join(filter(None, looks))
 
 

@@ -10,6 +10,7 @@ from django.apps import apps
 from django.db import models
 
 from accounts.models import Organisation, User
+from core.models.folded import FoldedText
 from exchange.calc.tables import Kind, Table, TableColumn, ucum_of
 
 APPS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange")
@@ -104,7 +105,7 @@ def columns_of(model: Any) -> list[Any]:
     return [
         field
         for field in model._meta.concrete_fields
-        if not field.generated and field.name not in SECRET_COLUMNS
+        if not (field.generated or isinstance(field, FoldedText) or field.name in SECRET_COLUMNS)
     ]
 
 

@@ -23,6 +23,7 @@ from django.db.models import Model
 
 from accounts.models import Membership, Organisation, User
 from core.errors import NotAllowedNowError, UnreadablePayloadError, UnusableRecordError
+from core.models.folded import fold_row
 from core.models.payloads import StoredPayload
 from core.services import jobs
 from core.services.records import find_by_device_id
@@ -346,6 +347,7 @@ def store(restored: Restored) -> None:
     Organisation.history.filter(id=firm.pk).delete()
     for row in restored.made:
         is_firm = isinstance(row, Organisation)
+        fold_row(row)
         row.save_base(raw=True, force_insert=not is_firm, force_update=is_firm)
 
 

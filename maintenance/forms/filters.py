@@ -6,6 +6,7 @@ import django_filters
 from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
 
+from core.calc.folding import words_of
 from core.calc.paving import SurfaceType
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Site, Surface
@@ -53,8 +54,8 @@ class SurfaceFilter(django_filters.FilterSet):
         return rows.filter(found)
 
     def by_words(self, rows: QuerySet[Surface], _name: str, words: str) -> QuerySet[Surface]:
-        for word in words.split():
+        for word in words_of(words):
             rows = rows.filter(
-                Q(name__icontains=word) | Q(site__name__icontains=word) | Q(site__owner__name__icontains=word)
+                Q(words__contains=word) | Q(site__words__contains=word) | Q(site__owner__words__contains=word)
             )
         return rows

@@ -116,6 +116,11 @@ class Recommendation(Row):
     def __str__(self) -> str:
         return f"{self.title} {self.surface}"
 
+    @property
+    def crumb(self) -> str:
+        """What it is called below its surface."""
+        return self.title
+
     def get_absolute_url(self) -> str:
         return page_of(self)
 

@@ -85,6 +85,11 @@ class AdviceRelease(Row):
     def __str__(self) -> str:
         return f"{self.content.title} at {self.surface}, released {self.released_at:%Y-%m-%d}"
 
+    @property
+    def crumb(self) -> str:
+        """What it is called below its surface."""
+        return self.content.title
+
     def get_absolute_url(self) -> str:
         return page_of(self)
 

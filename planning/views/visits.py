@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
+from accounts.views.opened import note_opened
 from core.presentation.tables import ordered_and_paged, table_as_file
 from core.services import mail
 from core.views.form_views import Onward, do_or_say, save_or_show, save_with_reason
@@ -69,6 +70,7 @@ def visit_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def visit_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
+    note_opened(request, visit)
     rows, above = list(tasks_of(visit)), visit.organisation.approval_above
     today = firm_today(visit.organisation)
     answers = answers_to((row.task.recommendation_id for row in rows), today)

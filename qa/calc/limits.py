@@ -130,6 +130,9 @@ PRESETS = {
     ),
 }
 
+# The rule that is taken for granted in a country, of those with a limit in service; others choose one.
+RULE_OF_COUNTRY = {"CA": "ontario", "DE": "germany", "NL": "netherlands"}
+
 
 @dataclass(frozen=True, slots=True)
 class DesignRainLimit:

@@ -1,5 +1,6 @@
 """Text to typed values for the build-up and the test locations."""
 
+from collections.abc import Sequence
 from math import inf
 from typing import Any
 
@@ -8,7 +9,8 @@ from django.forms import inlineformset_factory
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.parts import DECIMAL
-from qa.calc.buildups import SHEETS, typical_layers
+from qa.calc.buildups import SHEETS, TypicalLayer, typical_layers
+from qa.calc.kept_layers import as_typical
 from qa.forms.measures import MeasuredForm
 from qa.forms.rowsets import MOST_ROWS, RemovableRows
 from qa.models import Layer, Location, Surface
@@ -55,13 +57,22 @@ class OrderedLayers(RemovableRows):
     """Layers from the top down, in the order of the rows."""
 
     in_order = True
+    begins: tuple[TypicalLayer, ...] = ()
 
     def _construct_form(self, i: int, **kwargs: Any) -> Any:
         form = super()._construct_form(i, **kwargs)  # type: ignore[misc]
         # A suggested row that is left as it stands is meant, though nothing in it was changed.
         form.prefilled = i >= self.initial_form_count() and bool(form.initial.get("kind"))
         form.empty_permitted = form.empty_permitted and not form.prefilled
+        form.is_spare = form.empty_permitted and not form.has_changed()
+        if i:  # said once, above
+            for field in form.fields.values():
+                field.help_text = ""
         return form
+
+    def as_shown(self) -> tuple[TypicalLayer, ...]:
+        """The layers that an unsent page shows: those that are stored, and those it starts with."""
+        return as_typical(self.get_queryset()) + self.begins
 
     def from_the_top(self) -> list[Any]:
         """Rows that stay, in the order of their places; rows without one keep their order at the bottom."""
@@ -84,28 +95,49 @@ def _filled(form: forms.BaseForm) -> bool:
     return bool(cleaned.get("kind")) and not cleaned.get("DELETE")
 
 
-def layer_formset(surface: Surface, units: str, data: Any = None, *, bound_bed: bool = False) -> Any:
+class KeepAsForm(forms.Form):
+    """Whether the layers are kept to start others from."""
+
+    keep_as = forms.CharField(
+        label="Keep these layers for other surfaces, under the name",
+        max_length=80,
+        required=False,
+        help_text="They are then offered wherever a build-up begins. What had this name before is replaced.",
+    )
+
+
+def layer_formset(
+    surface: Surface,
+    units: str,
+    data: Any = None,
+    *,
+    bound_bed: bool = False,
+    start: Sequence[TypicalLayer] = (),
+) -> Any:
     """Rows for the layers; an empty build-up starts with the usual layers of its type and traffic.
 
-    bound_bed: start with units on a bound bed.
+    bound_bed: start with units on a bound bed. start: layers to start with in place of the usual ones.
     """
     usual = (
         ()
         if surface.layers.exists()
-        else typical_layers(surface.surface_type, surface.traffic, UnitSystem(units), bound_bed=bound_bed)
+        else start
+        or typical_layers(surface.surface_type, surface.traffic, UnitSystem(units), bound_bed=bound_bed)
     )
-    start = [vars_of(layer) | {"place": place} for place, layer in enumerate(usual, start=1)]
+    begins = [vars_of(layer) | {"place": place} for place, layer in enumerate(usual, start=1)]
     factory = inlineformset_factory(
         Surface,
         Layer,
         form=LayerForm,
         formset=OrderedLayers,
-        extra=len(start) + SPARE_LAYERS,
+        extra=len(begins) + SPARE_LAYERS,
         can_delete=True,
         max_num=MOST_ROWS,
         absolute_max=MOST_ROWS,
     )
-    return factory(data, instance=surface, prefix="layers", initial=start, form_kwargs={"units": units})
+    rows: Any = factory(data, instance=surface, prefix="layers", initial=begins, form_kwargs={"units": units})
+    rows.begins = tuple(usual)
+    return rows
 
 
 def vars_of(layer: Any) -> dict[str, Any]:

@@ -5,11 +5,13 @@ from typing import Any
 from django import forms
 
 from core.calc.format import format_rate
-from qa.calc.limits import PRESETS, LimitPreset
+from qa.calc.limits import PRESETS, RULE_OF_COUNTRY, LimitPreset
 from qa.models import OwnLimit, Surface
 
 OWN_PREFIX = "own:"
 NO_RULE = "No rule; enter a design rain or the agreed rate below"
+IN_SERVICE = "From documents"
+NEW_ONLY = "For new surfaces only: give a design rain or an agreed limit too"
 HELP = (
     "With its value, and how it is known. Where several things ask for a rate (this rule, a design rain, the "
     "agreement), the highest applies."
@@ -28,6 +30,13 @@ def chosen_rule(surface: Surface) -> str:
     return f"{OWN_PREFIX}{surface.own_limit_id}" if surface.own_limit_id else surface.limit_preset
 
 
+def usual_rule(surface: Surface) -> str:
+    """What a new surface starts with: the rule of the firm's newest one, else its country's; empty for none."""
+    firm = surface.site.organisation
+    newest = Surface.objects.of_organisation(firm).order_by("-created_at").first()
+    return chosen_rule(newest) if newest else RULE_OF_COUNTRY.get(firm.country, "")
+
+
 def set_rule(surface: Surface, key: str) -> None:
     """Give the surface the rule of that key; one that the field has accepted."""
     own = key.startswith(OWN_PREFIX)
@@ -36,17 +45,20 @@ def set_rule(surface: Surface, key: str) -> None:
 
 
 def _choices(surface: Surface, units: str) -> list[tuple[str, Any]]:
-    rules = OwnLimit.objects.of_organisation(surface.site.organisation)
     own = [
         (f"{OWN_PREFIX}{rule.pk}", rule_label(rule.as_preset, units))
-        for rule in rules
+        for rule in OwnLimit.objects.of_organisation(surface.site.organisation)
         if not rule.retired or rule.pk == surface.own_limit_id
     ]
-    published = [(key, rule_label(preset, units)) for key, preset in PRESETS.items()]
     groups: list[tuple[str, Any]] = [("", NO_RULE)]
     if own:
         groups.append(("The firm's own", own))
-    return [*groups, ("From documents", published)]
+    for title, in_service in ((IN_SERVICE, True), (NEW_ONLY, False)):
+        rules = [
+            (k, rule_label(p, units)) for k, p in PRESETS.items() if bool(p.working_limit_mm_h) is in_service
+        ]
+        groups.append((title, rules))
+    return groups
 
 
 def rule_label(preset: LimitPreset, units: str) -> str:

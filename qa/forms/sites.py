@@ -10,14 +10,28 @@ from django.utils.dates import MONTHS
 from accounts.models import Owner
 from accounts.models.tenancy import M
 from core.calc.calendar_numbers import CalendarNumbers
+from core.calc.countries import country_of
 from core.calc.months import Months
 from core.calc.weekdays import NAMES, Weekdays
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
-from core.forms.parts import TimeInput
+from core.forms.parts import Group, TimeInput, folded_up, grouped
+from core.forms.zones import ZoneField
 from qa.models import RainRecord, Site
 
 MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
+
+
+GROUPS = (
+    ("The site", ("owner", "name", "address")),
+    ("Time zone, months of frost and of falling leaves", ("time_zone", "frost_months", "leaf_fall_months")),
+    ("Position and rain gauge", ("latitude_deg", "longitude_deg", "rain_record")),
+    (
+        "When and how one gets in",
+        ("works_from", "works_until", "closed_weekdays", "notice_days", "access_note"),
+    ),
+    ("What a year within the limit is worth here", ("below_price_m2_yr",)),
+)
 
 
 class NumbersField(forms.TypedMultipleChoiceField):
@@ -71,13 +85,11 @@ class MonthsForm(FreshForm[M]):
 class SiteForm(MonthsForm[Site], OnceForm[Site]):
     frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
     leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
+    time_zone = ZoneField(help_text="It decides what day it is at the site.")
     closed_weekdays = WeekdaysField(help_text="Days on which nobody works there.")
 
     class Meta:
         model = Site
-        help_texts = {
-            "time_zone": "Area and city, such as Europe/Berlin. It decides what day it is at the site."
-        }
         fields = (
             "owner",
             "name",
@@ -104,6 +116,7 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         firm = self.instance.organisation
+        self.fields["time_zone"].begin_with(firm.country, self.instance.time_zone)  # type: ignore[attr-defined]
         owners = Owner.objects.of_organisation(firm)
         self.fields["owner"].queryset = owners  # type: ignore[attr-defined]
         if self.instance._state.adding:
@@ -115,9 +128,18 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
         self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
 
     def _start_from_what_is_known(self, owners: QuerySet[Owner]) -> None:
-        """The only owner there is, and the time zone of the firm's newest site."""
+        """The only owner there is; time zone and months of its newest site, else what is usual in the country."""
         if len(owners) == 1:
             self.initial["owner"] = self.initial.get("owner") or owners[0].pk
-        newest = self.instance.organisation.sites.order_by("-created_at").first()
-        if newest:
-            self.initial["time_zone"] = newest.time_zone
+        firm = self.instance.organisation
+        newest = firm.sites.order_by("-created_at").first()
+        country = country_of(firm.country)
+        self.initial["time_zone"] = newest.time_zone if newest else firm.time_zone
+        if like := newest or country:
+            self.initial["frost_months"] = like.frost_months
+            self.initial["leaf_fall_months"] = like.leaf_fall_months
+
+    @property
+    def groups(self) -> list[Group]:
+        """What every site needs, then what follows from the country or is known later."""
+        return folded_up(grouped(self, *GROUPS), *(title for title, _ in GROUPS[1:]))

@@ -6,12 +6,17 @@ from django import forms
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DayInput, Group, grouped, show_unit
+from core.forms.parts import DayInput, Group, folded_up, grouped, show_unit
 from qa.calc.limits import NO_LIMIT
-from qa.forms.limit_choice import chosen_rule, rule_field, set_rule
+from qa.forms.limit_choice import chosen_rule, rule_field, set_rule, usual_rule
 from qa.forms.measures import MeasuredForm
 from qa.models import Surface
 
+RAIN, BELOW, REST = (
+    "A design rain, or a rate that was agreed",
+    "Joints and water below",
+    "Guarantee, removal, note",
+)
 GROUPS = (
     (
         "What it is",
@@ -20,20 +25,16 @@ GROUPS = (
             "surface_type",
             "area_m2",
             "opened_on",
-            "removed_on",
-            "joint_width_mm",
-            "guarantee_from",
-            "guarantee_months",
         ),
     ),
     (
         "What clogs it",
         ("traffic", "run_on_area_m2", "run_on_from", "bare_soil", "trees", "winter_grit"),
     ),
+    ("The rate it must keep", ("rule",)),
     (
-        "The rate it must keep",
+        RAIN,
         (
-            "rule",
             "design_intensity_mm_h",
             "clogging_share",
             "agreed_limit_mm_h",
@@ -42,8 +43,9 @@ GROUPS = (
         ),
     ),
     (
-        "Water below",
+        BELOW,
         (
+            "joint_width_mm",
             "overflow_invert_mm",
             "overflow_diameter_mm",
             "soil_measured_mm_h",
@@ -56,9 +58,9 @@ GROUPS = (
             "foundation_distance_m",
             "well_distance_m",
             "water_table_depth_m",
-            "note",
         ),
     ),
+    (REST, ("guarantee_from", "guarantee_months", "removed_on", "note")),
 )
 
 
@@ -136,7 +138,11 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
         show_unit(self.fields["drain_limit_h"], "h")
         self.fields["drain_limit_h"].label = "The stone must be empty within"
         self.fields["rule"] = rule_field(self.instance, units)
-        self.initial["rule"] = chosen_rule(self.instance)
+        self.fields["rule"].wide = True  # type: ignore[attr-defined]
+        self.initial["rule"] = self.initial.get("rule") or chosen_rule(self.instance) or self._usual()
+
+    def _usual(self) -> str:
+        return usual_rule(self.instance) if self.instance._state.adding else ""
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -150,4 +156,4 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     @property
     def groups(self) -> list[Group]:
         """The fields in the order a person thinks of them."""
-        return grouped(self, *GROUPS)
+        return folded_up(grouped(self, *GROUPS), RAIN, BELOW, REST)

@@ -1,6 +1,6 @@
 """Rows of what was built and what was measured."""
 
-from qa.models.buildups import Layer, Location, Outline
+from qa.models.buildups import KeptBuildUp, Layer, Location, Outline
 from qa.models.construction import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
 from qa.models.files import Attachment
 from qa.models.inspections import Inspection, InspectionFinding, Remedy, SourceChange
@@ -21,6 +21,7 @@ __all__ = [
     "InfiltrationTest",
     "Inspection",
     "InspectionFinding",
+    "KeptBuildUp",
     "Layer",
     "Location",
     "Outline",

@@ -5,10 +5,14 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+from accounts.models import Organisation
+from accounts.models.tenancy import TenantQuerySet
+from core.calc.paving import SurfaceType
 from core.models.payloads import StoredFact
 from core.models.rows import Row
 from qa.calc.buildups import SHEETS, LayerKind
 from qa.calc.counts import Zone
+from qa.calc.kept_layers import KeptLayers
 from qa.calc.outlines import SurfacePlan
 from qa.models.surfaces import OfSurfaceQuerySet, Surface
 
@@ -122,3 +126,34 @@ class Outline(Row):
 
     def __str__(self) -> str:
         return f"Outline of {self.surface}"
+
+
+class KeptBuildUpQuerySet(TenantQuerySet["KeptBuildUp"]):
+    organisation_path = "organisation"
+
+
+class KeptBuildUp(Row):
+    """Layers that the firm keeps under a name, to start the build-up of other surfaces from."""
+
+    organisation = models.ForeignKey(
+        Organisation, models.PROTECT, related_name="kept_build_ups", editable=False
+    )
+    name = models.CharField(max_length=80)
+    surface_type = models.CharField("type", max_length=20, choices=SurfaceType.choices)
+    layers_json = models.JSONField(editable=False)
+    layers = StoredFact(KeptLayers, "layers_json")
+
+    objects = KeptBuildUpQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("name", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="qa_kept_build_up_name_once",
+                violation_error_message="The firm keeps a build-up of this name already. Tell them apart.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name

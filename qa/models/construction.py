@@ -61,6 +61,11 @@ class ConstructionRecord(OnceRow):
     def __str__(self) -> str:
         return f"Construction record of {self.surface}"
 
+    @property
+    def crumb(self) -> str:
+        """What it is called below its surface."""
+        return "Construction record"
+
     def get_absolute_url(self) -> str:
         return reverse("qa:construction-detail", args=[self.surface_id])
 

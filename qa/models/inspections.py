@@ -124,6 +124,11 @@ class InspectionFinding(AuditedRecord):
     def __str__(self) -> str:
         return f"{self.get_item_display()}: {self.what}"
 
+    @property
+    def crumb(self) -> str:
+        """What it is called below its inspection."""
+        return str(self.get_item_display())
+
     def get_absolute_url(self) -> str:
         return reverse("qa:finding-detail", args=[self.pk])
 

@@ -9,7 +9,7 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.models.tenancy import M, TenantQuerySet
 from core.models.rows import OnceRow, Row
-from qa.models.sites import time_zone_valid
+from core.models.zones import time_zone_valid
 
 
 class RainRecord(OnceRow):

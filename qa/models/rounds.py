@@ -9,6 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from core.calc.audit import AuditState
 from core.calc.bounds import Bound
+from core.calc.format import day
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.models.payloads import StoredFact
@@ -92,6 +93,11 @@ class TestRound(AuditedRecord):
 
     def get_absolute_url(self) -> str:
         return reverse("qa:round-detail", args=[self.pk])
+
+    @property
+    def crumb(self) -> str:
+        """What it is called below its surface."""
+        return f"Round of {day(self.tested_on)}"
 
     @property
     def conditions(self) -> RoundConditions:

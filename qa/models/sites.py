@@ -1,9 +1,8 @@
 """Sites: properties with one or more surfaces."""
 
 from datetime import date, datetime
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import ZoneInfo
 
-from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -14,15 +13,11 @@ from accounts.models import Organisation, Owner
 from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
 from core.calc.weekdays import Weekdays, no_weekdays
+from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
-
-
-def time_zone_valid(value: str) -> None:
-    """Refuse a name that is not in the time zone database."""
-    if value not in available_timezones():
-        raise ValidationError(f"{value!r} is not a known time zone. Give one such as Europe/Berlin.")
+from core.models.zones import time_zone_valid
 
 
 class SiteQuerySet(TenantQuerySet["Site"]):
@@ -97,8 +92,11 @@ class Site(OnceRow):
         help_text="Only where it differs from what holds for its owner or the firm.",
     )
 
+    words = FoldedText(of=("name",))
+    place_words = FoldedText(of=("address",))
+
     objects = SiteQuerySet.as_manager()
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["words", "place_words"])
 
     class Meta:
         ordering = ("name", "pk")

@@ -13,6 +13,7 @@ from accounts.models.tenancy import M
 from core.calc.audit import AuditState
 from core.calc.months import months_after
 from core.calc.paving import SurfaceType, Traffic
+from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.rows import OnceRow
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
@@ -199,9 +200,10 @@ class Surface(OnceRow):
 
     # Rises with every change that a forecast depends on; a forecast made from an older number is stale.
     record_version = models.PositiveIntegerField(default=1, editable=False)
+    words = FoldedText(of=("name",))
 
     objects = SurfaceQuerySet.as_manager()
-    history = HistoricalRecords(excluded_fields=["record_version"])
+    history = HistoricalRecords(excluded_fields=["record_version", "words"])
 
     class Meta:
         ordering = ("site__name", "name", "pk")
@@ -223,6 +225,11 @@ class Surface(OnceRow):
 
     def get_absolute_url(self) -> str:
         return page_of(self)
+
+    @property
+    def crumb(self) -> str:
+        """What it is called below its site."""
+        return self.name
 
     @property
     def organisation(self) -> Organisation:

@@ -14,6 +14,7 @@ from qa.calc.rounds import Rate, Summary
 from qa.models import InfiltrationTest, TestRound
 from qa.presentation.readings_table import Line, lines_of
 from qa.presentation.spot_chart import spots_figure, spots_table
+from qa.presentation.worked import Worked, worked_mean
 from qa.selectors.rounds import FACTORS, MethodResult, SpotResult
 
 TELLS_LITTLE = 10.0  # a range wider than this factor either way is no range to work with
@@ -66,6 +67,7 @@ class MethodPart:
     known_within: float | None
     factor: float
     more: int | None
+    worked: Worked | None = None
 
     @property
     def factor_choices(self) -> list[FactorChoice]:
@@ -89,6 +91,7 @@ def method_part(result: MethodResult, round_: TestRound, units: str, factor: flo
         known_within=known_within(result),
         factor=factor,
         more=result.still_to_test(factor),
+        worked=worked_mean([spot.rate for spot in result.spots], units),
     )
 
 
@@ -152,7 +155,7 @@ def _median(result: MethodResult, units: str) -> Figure:
 
 def _geometric_mean(result: MethodResult, units: str) -> Figure:
     value = _rate(result.statistics.geometric_mean, units)
-    return Figure("Geometric mean", value, _surface_range(result, units))
+    return Figure("Geometric mean", value, _surface_range(result, units), term="geometric_mean")
 
 
 def _surface_range(result: MethodResult, units: str) -> str:

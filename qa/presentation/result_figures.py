@@ -22,7 +22,9 @@ def result_of(test: InfiltrationTest, units: str) -> SafeString:
 def figures_of(test: InfiltrationTest, units: str) -> list[Figure]:
     """The result of the test; then each published range that it converts to."""
     ended = test.get_ended_display() if test.gives_rate else finding_of(test)
-    found = Figure(_what(test), result_of(test, units), ended, wet=True)
+    found = Figure(
+        _what(test), result_of(test, units), ended, wet=True, term="rate" if test.gives_rate else ""
+    )
     return [found, *(_converted(each, units) for each in converted_ranges(test))]
 
 

@@ -30,6 +30,7 @@ def rule_list(request: PersonRequest) -> HttpResponse:
         "own_bands": own_bands(organisation),
         "bands": BANDS.values(),
         "clogging_source": CLOGGING_SHARE_SOURCE,
+        "kept_build_ups": organisation.kept_build_ups.all(),
     }
     return render(request, "qa/rule_list.html", context)
 

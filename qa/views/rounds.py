@@ -21,6 +21,7 @@ from qa.forms.rounds import KEEP, RoundForm, TestForm, offer_to_keep, refuse_los
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.presentation.readings_table import lines_of
 from qa.presentation.result_figures import figures_of
+from qa.presentation.worked import worked_ring
 from qa.selectors.rounds import spots_tested
 from qa.selectors.spot_photos import photos_before
 from qa.services import rounds
@@ -137,6 +138,7 @@ def test_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "photos_before": photos_before(test),
         "lines": lines_of(test),
         "figures": figures_of(test, request.current.units),
+        "worked": worked_ring(test),
         "own_firm": own_firm,
         "facts": facts_on(TestMethod(test.method), test.round.surface.surface_type),
     }

@@ -2,10 +2,13 @@
 
 from uuid import UUID
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
@@ -13,14 +16,14 @@ from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
 from core.calc.units import UnitSystem
 from core.views.form_views import save_or_show
-from qa.calc.checks import BOUND_BEDS
-from qa.forms.buildups import layer_formset, location_formset
+from qa.forms.buildups import location_formset
 from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Site, Surface
+from qa.selectors.build_ups import surface_to_copy
 from qa.selectors.rounds import needed_locations
-from qa.services import register
+from qa.services import build_ups, register
 
 
 @login_required
@@ -41,21 +44,25 @@ def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _site_form(request: PersonRequest, site: Site, form: SiteForm) -> HttpResponse:
-    return save_or_show(
-        request,
-        form,
-        lambda: register.save_site(site=site),
-        "qa/site_form.html",
-        site=site,
-        stored=site.created_at is not None,
-    )
+    stored = site.created_at is not None
+
+    def save() -> Site:
+        row = register.save_site(site=site)
+        add = reverse("qa:surface-create", args=[row.pk])
+        next_step = "" if stored else format_html(" Next: <a href='{}'>its first surface</a>.", add)
+        messages.success(request, format_html("{} is stored.{}", row.name, next_step))
+        return row
+
+    return save_or_show(request, form, save, "qa/site_form.html", site=site, stored=stored)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def surface_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
-    return _surface_form(request, Surface(site=site))
+    like = surface_to_copy(request.user, site, request.GET.get("like", ""))
+    surface = build_ups.start_like(source=like, site=site) if like else Surface(site=site)
+    return _surface_form(request, surface, like)
 
 
 @login_required
@@ -64,36 +71,40 @@ def surface_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     return _surface_form(request, get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk))
 
 
-def _surface_form(request: PersonRequest, surface: Surface) -> HttpResponse:
+def _surface_form(request: PersonRequest, surface: Surface, like: Surface | None = None) -> HttpResponse:
     form = SurfaceForm(request.POST or None, instance=surface, units=request.current.units)
     stored = surface.created_at is not None
+
+    def save() -> Surface:
+        row = register.save_surface(surface=surface)
+        layers = build_ups.copy_build_up(source=like, to=row) if like else 0
+        messages.success(request, saved_words(row, stored=stored, layers=layers))
+        return row
+
     return save_or_show(
         request,
         form,
-        lambda: register.save_surface(surface=surface),
+        save,
         "qa/surface_form.html",
         surface=surface,
         stored=stored,
+        like=like,
         back=surface if stored else surface.site,
     )
 
 
-@login_required
-@require_http_methods(["GET", "POST"])
-def build_up_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
-    bound = request.GET.get("bed") == "bound"
-    formset = layer_formset(surface, request.current.units, request.POST or None, bound_bed=bound)
-    if formset.is_valid():
-        layers = [form.save(commit=False) for form in formset.from_the_top()]
-        try:
-            register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
-            return redirect(surface)
-        except ValidationError as error:
-            add_refusal_to_rows(formset, error)
-    may_be_bound = surface.surface_type in BOUND_BEDS and not surface.layers.exists()
-    context = {"surface": surface, "formset": formset, "may_be_bound": may_be_bound, "bound": bound}
-    return render(request, "qa/build_up_form.html", context)
+def saved_words(surface: Surface, *, stored: bool, layers: int) -> str:
+    """What was saved, and what comes next."""
+    if stored:
+        return f"{surface.name} is stored."
+    build_up, first = (reverse(name, args=[surface.pk]) for name in ("qa:layer-edit", "qa:round-create"))
+    said = "{} is stored"
+    said += (
+        f" with {layers} layers. Next: <a href='{{}}'>check its build-up</a>"
+        if layers
+        else (". Next: <a href='{}'>its build-up</a>")
+    )
+    return format_html(said + ", or <a href='{}'>its first test</a>.", surface.name, build_up, first)
 
 
 @login_required

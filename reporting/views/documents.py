@@ -63,7 +63,7 @@ def report_site(request: PersonRequest, pk: UUID) -> HttpResponse:
     audience = audience_of(request.current, site.organisation)
     since, problem = period_start(request.GET.get("since", ""), site.today())
     report = report_page(report_snapshot(site, audience, since=since), request.current.units)
-    context = report | {"problem": problem, "kept": kept_reports(request.user, site)}
+    context = report | {"site": site, "problem": problem, "kept": kept_reports(request.user, site)}
     if audience is Audience.FIRM:
         context["unreleased"] = unreleased_count(site)
         context["sendings"] = sendings_of_site(request.user, site)[:SENDINGS_LISTED]
@@ -109,7 +109,11 @@ def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
     page = handover_page(handover_snapshot(surface, audience), request.current.units)
-    context = page | {"kept": kept_handovers(request.user, surface)} | ways(request.current, audience)
+    context = (
+        page
+        | {"surface": surface, "kept": kept_handovers(request.user, surface)}
+        | ways(request.current, audience)
+    )
     return render(request, "reporting/handover.html", context)
 
 

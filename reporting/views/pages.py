@@ -14,6 +14,7 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest, audience_of
+from accounts.views.opened import note_opened
 from planning.forms.work import WorkFilter
 from planning.models import Crew
 from planning.presentation.quotes import QuoteRow, quote_rows
@@ -24,11 +25,13 @@ from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
+from reporting.selectors.first_steps import progress_of
 from reporting.selectors.kept import kept_documents
 from reporting.selectors.messages import questions_waiting
 from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
+from reporting.views.first_steps import steps_page
 from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
 
@@ -45,6 +48,9 @@ def start(request: PersonRequest) -> HttpResponse:
     crews = own_crews(request)
     if crews:
         return own_day_page(request, request.current.organisation, crews)
+    progress = progress_of(request.current.organisation)
+    if not progress.is_begun:
+        return steps_page(request, progress)
     return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
 
 
@@ -84,8 +90,10 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
 @require_safe
 def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
+    note_opened(request, surface)
     audience = audience_of(request.current, surface.organisation)
     page = surface_page(surface_snapshot(surface, audience), request.current.units)
+    page["site"] = surface.site
     page["thread"] = seen_thread(request, surface, audience)
     page["asked"] = _asked_of(request, surface) if audience is not Audience.FIRM else []
     return render(request, "reporting/surface_detail.html", page | ways(request.current, audience))
@@ -101,9 +109,10 @@ def _asked_of(request: PersonRequest, surface: Surface) -> list[QuoteRow]:
 @require_safe
 def site_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
+    note_opened(request, site)
     audience = audience_of(request.current, site.organisation)
     page = site_page(site_snapshot(site, audience), request.current.units)
-    context = page | {"kept": kept_documents(request.user).filter(site=site)}
+    context = page | {"owner": site.owner, "kept": kept_documents(request.user).filter(site=site)}
     context["quotes"] = quote_rows(
         quotes_of_site(request.user, site), {site.organisation.pk: firm_today(site.organisation)}
     )

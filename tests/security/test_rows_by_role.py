@@ -35,6 +35,7 @@ FIRMS_OWN = {
     "Membership",
     "OwnerPerson",
     "Invitation",
+    "KeptBuildUp",
     "OwnLimit",
     "RainRecord",
     "RainFall",

@@ -207,7 +207,12 @@ def test_an_invited_stranger_comes_back_to_the_invitation_after_sign_up(client):
 
     answer = client.post(
         reverse("account_signup"),
-        {"email": "anna@firm.example", "password1": "a-long-password-1", "password2": "a-long-password-1"},
+        {
+            "email": "anna@firm.example",
+            "full_name": "Anna",
+            "password1": "a-long-password-1",
+            "password2": "a-long-password-1",
+        },
     )
 
     assert answer.status_code == 302
@@ -321,7 +326,7 @@ def test_where_sign_up_is_closed_nobody_founds_a_firm(client, settings):
     settings.SIGN_UP_OPEN = False
     client.force_login(UserFactory())
 
-    answer = client.post(reverse("accounts:firm-found"), {"name": "Mine", "currency": "EUR"})
+    answer = client.post(reverse("accounts:firm-found"), {"name": "Mine", "country": "DE"})
 
     assert answer.status_code == 403
     assert not Organisation.objects.filter(name="Mine").exists()

@@ -16,7 +16,7 @@ START = reverse("reporting:start")
 def test_an_owners_person_who_founded_a_firm_can_still_read_their_own_sites(client, firm):
     MembershipFactory(user=firm.owner_person)
     client.force_login(firm.owner_person)
-    assert "What needs doing" in client.get(START).content.decode()
+    assert "First steps" in client.get(START).content.decode()
 
     client.post(SWITCH, {"organisation": "own-sites"})
 

@@ -37,27 +37,29 @@ def test_who_founds_a_firm_is_its_admin_and_acts_for_it_at_once(client):
     client.force_login(person)
 
     answer = client.post(
-        reverse("accounts:firm-found"), {"name": "Stone and rain", "currency": "chf"}, follow=True
+        reverse("accounts:firm-found"), {"name": "Stone and rain", "country": "CH"}, follow=True
     )
 
     firm = Organisation.objects.get()
     assert (firm.name, firm.currency) == ("Stone and rain", "CHF")
     assert Membership.objects.get().user == person
     assert Membership.objects.get().role == Role.ADMIN
-    assert said(answer) == ["Stone and rain is set up. Add an owner and a site next."]
+    assert said(answer) == ["Stone and rain is set up: CHF, Europe/Zurich. What to do next stands below."]
 
 
 def test_a_second_firm_founded_is_the_one_acted_for(office, firm):
-    office.post(reverse("accounts:firm-found"), {"name": "The second", "currency": "EUR"})
+    office.post(reverse("accounts:firm-found"), {"name": "The second", "country": "DE"})
 
     assert office.get(reverse("accounts:firm")).context["organisation"].name == "The second"
 
 
-@pytest.mark.parametrize("currency", ["", "E", "EURO", "E1R", "€", "12"])
+@pytest.mark.parametrize("currency", ["E", "EURO", "E1R", "€", "12", "eur"])
 def test_a_currency_that_is_none_is_refused_and_no_firm_is_made(client, currency):
     client.force_login(UserFactory())
 
-    answer = client.post(reverse("accounts:firm-found"), {"name": "Stone", "currency": currency})
+    answer = client.post(
+        reverse("accounts:firm-found"), {"name": "Stone", "country": "DE", "currency": currency}
+    )
 
     assert answer.context["form"].errors["currency"]
     assert not Organisation.objects.exists()
@@ -65,6 +67,7 @@ def test_a_currency_that_is_none_is_refused_and_no_firm_is_made(client, currency
 
 SETTINGS = {
     "name": "Renamed",
+    "time_zone": "Europe/Berlin",
     "currency": "USD",
     "below_price_m2_yr": "6.50",
     "fresh_test_above": "3500.00",

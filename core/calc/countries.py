@@ -1,0 +1,142 @@
+"""What a firm starts from by its country: currency, units, time zones, months of frost and of falling leaves.
+
+Names of countries and their time zones come from the time zone database (files iso3166.tab and zone.tab of the tzdata
+package). Currencies are those of ISO 4217, from memory: verify against the current list. Months of frost and of falling
+leaves are our judgement for the lowlands where most people live; every site can have its own.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from core.calc.months import Months
+from core.calc.units import UnitSystem
+
+FALLBACK_ZONE = "UTC"
+
+_CURRENCIES = {
+    "EUR": "AD AT BE CY DE EE ES FI FR GR HR IE IT LT LU LV MC ME MT NL PT SI SK SM VA XK",
+    "USD": "US PR GU VI AS MP EC SV PA TL FM MH PW",
+    "GBP": "GB GG IM JE",
+    "CHF": "CH LI",
+    "AUD": "AU KI NR TV",
+    "NZD": "NZ CK NU",
+    "DKK": "DK FO GL",
+    "NOK": "NO SJ",
+    "XOF": "BJ BF CI GW ML NE SN TG",
+    "XAF": "CM CF CG GA GQ TD",
+    "XCD": "AG DM GD KN LC VC AI MS",
+}
+_OWN_CURRENCY = {
+    "AE": "AED",
+    "AR": "ARS",
+    "BR": "BRL",
+    "CA": "CAD",
+    "CL": "CLP",
+    "CN": "CNY",
+    "CO": "COP",
+    "CZ": "CZK",
+    "HK": "HKD",
+    "HU": "HUF",
+    "ID": "IDR",
+    "IL": "ILS",
+    "IN": "INR",
+    "IS": "ISK",
+    "JP": "JPY",
+    "KE": "KES",
+    "KR": "KRW",
+    "MA": "MAD",
+    "MX": "MXN",
+    "MY": "MYR",
+    "NG": "NGN",
+    "PE": "PEN",
+    "PH": "PHP",
+    "PL": "PLN",
+    "RO": "RON",
+    "RS": "RSD",
+    "SA": "SAR",
+    "SE": "SEK",
+    "SG": "SGD",
+    "TH": "THB",
+    "TR": "TRY",
+    "TW": "TWD",
+    "UA": "UAH",
+    "UY": "UYU",
+    "VN": "VND",
+    "ZA": "ZAR",
+}
+_CURRENCY_OF = _OWN_CURRENCY | {code: money for money, codes in _CURRENCIES.items() for code in codes.split()}
+
+_LONG_FROST = Months((1, 2, 3, 11, 12))
+_SHORT_FROST = Months((1, 2, 12))
+_NORTHERN_LEAVES = Months((10, 11))
+_COLD = "AT BA BG BY CA CH CZ DE DK EE FI HU IS KR LI LT LV MD NO PL RO RS RU SE SI SK UA US"
+_MILD = "BE CN FR GB HR IE IM JE JP LU NL TR"
+_FROST = dict.fromkeys(_COLD.split(), _LONG_FROST) | dict.fromkeys(_MILD.split(), _SHORT_FROST)
+
+
+@dataclass(frozen=True, slots=True)
+class Country:
+    """A country and what is usual there. currency: empty where it is not known here; zones: the usual one first."""
+
+    code: str
+    name: str
+    currency: str
+    units: UnitSystem
+    zones: tuple[str, ...]
+    frost_months: Months
+    leaf_fall_months: Months
+
+    @property
+    def zone(self) -> str:
+        """The time zone to begin with."""
+        return self.zones[0] if self.zones else FALLBACK_ZONE
+
+
+@cache
+def countries() -> dict[str, Country]:
+    """Every country of the time zone database by its two letters (ISO 3166-1), in the order of their names."""
+    zones: dict[str, list[str]] = {}
+    for code, _, zone, *_ in _rows("zone.tab"):
+        zones.setdefault(code, []).append(zone)
+    named = sorted(((name, code) for code, name in _rows("iso3166.tab")), key=lambda one: one[0].casefold())
+    return {code: _country(code, name, tuple(zones.get(code, ()))) for name, code in named}
+
+
+def _country(code: str, name: str, zones: tuple[str, ...]) -> Country:
+    frost = _FROST.get(code, Months())
+    return Country(
+        code=code,
+        name=name,
+        currency=_CURRENCY_OF.get(code, ""),
+        units=UnitSystem.US if code == "US" else UnitSystem.SI,
+        zones=zones,
+        frost_months=frost,
+        leaf_fall_months=_NORTHERN_LEAVES if frost else Months(),
+    )
+
+
+def country_of(code: str) -> Country | None:
+    """The country of two letters; None for others, and for a firm that has not said."""
+    return countries().get(code)
+
+
+def country_choices() -> list[tuple[str, str]]:
+    """Letters and name of each country, by name."""
+    return [(code, country.name) for code, country in countries().items()]
+
+
+def zone_choices(code: str = "") -> list[tuple[str, list[tuple[str, str]]]]:
+    """Every time zone by the country that has it, that of `code` first: groups of value and label."""
+    every = sorted((one for one in countries().values() if one.zones), key=lambda one: one.code != code)
+    groups = [(one.name, [(zone, _city(zone)) for zone in one.zones]) for one in every]
+    return [*groups, ("No place", [(FALLBACK_ZONE, "UTC")])]
+
+
+def _city(zone: str) -> str:
+    return zone.partition("/")[2].replace("_", " ").replace("/", ", ")
+
+
+def _rows(name: str) -> list[list[str]]:
+    text = (files("tzdata") / "zoneinfo" / name).read_text(encoding="utf-8")
+    return [line.split("\t") for line in text.splitlines() if line and not line.startswith("#")]

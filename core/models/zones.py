@@ -1,0 +1,21 @@
+"""Columns that name a country or a time zone."""
+
+from zoneinfo import available_timezones
+
+from django.core.exceptions import ValidationError
+
+from core.calc.countries import country_of
+
+
+def time_zone_valid(value: str) -> None:
+    """Refuse a name that is not in the time zone database."""
+    if value not in available_timezones():
+        raise ValidationError(f"{value!r} is not a known time zone. Give one such as Europe/Berlin.")
+
+
+def country_known(value: str) -> None:
+    """Refuse what is not the two letters of a country."""
+    if country_of(value) is None:
+        raise ValidationError(
+            f"{value!r} is not a known country. Give its two letters by ISO 3166, such as DE."
+        )

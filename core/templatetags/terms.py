@@ -1,0 +1,19 @@
+"""Words that explain themselves where they stand."""
+
+from typing import Any
+
+from django import template
+
+from core.calc.glossary import TERMS
+
+register = template.Library()
+
+
+@register.inclusion_tag("parts/_term.html")
+def term(key: str, word: str = "") -> dict[str, Any]:
+    """A word with its meaning behind it. word: as it stands here, where that differs from the glossary's.
+
+    Raises KeyError for a word that the glossary does not have.
+    """
+    found = TERMS[key]
+    return {"term": found, "word": word or found.word}
