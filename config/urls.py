@@ -14,6 +14,7 @@ admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-a
 urlpatterns = [
     path("health/", health, name="health"),
     path("app.webmanifest", manifest, name="manifest"),
+    path("", include("api.urls")),
     path("", include("exchange.urls")),
     path("", include("fieldwork.urls")),
     path("", include("reporting.urls")),

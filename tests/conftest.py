@@ -76,6 +76,7 @@ def pytest_report_header():
 
 OURS = (
     "accounts",
+    "api",
     "core",
     "exchange",
     "fieldwork",
