@@ -1,12 +1,24 @@
 """What is asked of a list in its address."""
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Any
 from uuid import UUID
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from api.calc.paging import MOST_ROWS, USUAL_SIZE
+
+
+def as_text(value: Any) -> Any:
+    """A day or time as it must come, as a text with strokes or colons; a bare number would be read as seconds."""
+    if isinstance(value, date):
+        return value
+    if isinstance(value, str) and not value.lstrip("+-").replace(".", "", 1).isdigit():
+        return value
+    raise ValueError(f"{value!r} is no day or time. Write it as in ISO 8601, such as 2026-06-01")
+
+
+Day = Annotated[date, BeforeValidator(as_text)]
 
 
 class PageQuery(BaseModel):
@@ -41,8 +53,8 @@ class OfSurface(OfSite):
 class Dated(OfSurface):
     """Rows of some days, both counted."""
 
-    since: date | None = None
-    until: date | None = None
+    since: Day | None = None
+    until: Day | None = None
 
 
 class OfRound(Dated):

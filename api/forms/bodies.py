@@ -7,8 +7,18 @@ from datetime import date, datetime, time
 from typing import Annotated, Any, ClassVar, Literal
 from uuid import UUID
 
-from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    Strict,
+    model_validator,
+)
 
+from api.forms.asking import as_text
 from core.calc.paving import CleaningMethod, SurfaceType, TestMethod, Traffic
 from core.calc.units import UnitSystem
 from maintenance.calc.vocabulary import Wetness
@@ -26,7 +36,19 @@ def _of_our_time(value: datetime) -> datetime:
     return value
 
 
-Instant = Annotated[AwareDatetime, AfterValidator(_of_our_time)]
+def _as_number(value: Any) -> Any:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise ValueError(f"{value!r} is no number of the list. Give one without quotation marks")
+    return value
+
+
+# Days and times are texts in ISO 8601: the library would take a number for seconds since 1970, and "yes" for a yes.
+Day = Annotated[date, BeforeValidator(as_text)]
+Hour = Annotated[time, BeforeValidator(as_text)]
+Instant = Annotated[AwareDatetime, BeforeValidator(as_text), AfterValidator(_of_our_time)]
+Number = Annotated[float, Strict()]
+Whole = Annotated[int, Strict()]
+Flag = Annotated[bool, Strict()]
 Text = Annotated[str, Field(max_length=10_000)]
 Decimals = Annotated[str, Field(pattern=r"^\d{1,9}(\.\d{1,2})?$")]
 
@@ -54,15 +76,15 @@ class SiteIn(Body):
     owner: UUID
     name: Annotated[str, Field(min_length=1, max_length=120)]
     address: Text = ""
-    latitude_deg: float | None = None
-    longitude_deg: float | None = None
+    latitude_deg: Number | None = None
+    longitude_deg: Number | None = None
     time_zone: Text
-    frost_months: list[int] = Field(default=[], max_length=12)
-    leaf_fall_months: list[int] = Field(default=[], max_length=12)
-    closed_weekdays: list[int] = Field(default=[], max_length=7)
-    works_from: time | None = None
-    works_until: time | None = None
-    notice_days: int | None = None
+    frost_months: list[Whole] = Field(default=[], max_length=12)
+    leaf_fall_months: list[Whole] = Field(default=[], max_length=12)
+    closed_weekdays: list[Whole] = Field(default=[], max_length=7)
+    works_from: Hour | None = None
+    works_until: Hour | None = None
+    notice_days: Whole | None = None
     rain_record: UUID | None = None
     access_note: Text = ""
     below_price_m2_yr: Decimals | None = None
@@ -76,36 +98,36 @@ class SurfaceIn(Body):
     site: UUID
     name: Annotated[str, Field(min_length=1, max_length=120)]
     surface_type: SurfaceType
-    area_m2: float
-    opened_on: date
-    removed_on: date | None = None
-    traffic: Traffic = Traffic.CARS
-    run_on_area_m2: float = 0.0
+    area_m2: Number
+    opened_on: Day
+    removed_on: Day | None = None
+    traffic: Annotated[Traffic, BeforeValidator(_as_number)] = Traffic.CARS
+    run_on_area_m2: Number = 0.0
     run_on_from: Text = ""
-    bare_soil: bool = False
-    trees: bool = False
-    winter_grit: bool = False
+    bare_soil: Flag = False
+    trees: Flag = False
+    winter_grit: Flag = False
     rule: Text = ""
-    design_intensity_mm_h: float | None = None
-    clogging_share: float = 0.1
-    agreed_limit_mm_h: float | None = None
+    design_intensity_mm_h: Number | None = None
+    clogging_share: Number = 0.1
+    agreed_limit_mm_h: Number | None = None
     agreed_source: Text = ""
-    acceptance_rate_mm_h: float | None = None
-    joint_width_mm: float | None = None
-    overflow_diameter_mm: float | None = None
-    overflow_invert_mm: float | None = None
-    soil_measured_mm_h: float | None = None
-    soil_safety_factor: float | None = None
-    soil_rate_mm_h: float | None = None
-    reuse_store_m3: float | None = None
-    drain_limit_h: float | None = None
-    subgrade_slope_percent: float | None = None
-    subgrade_fall_length_m: float | None = None
-    foundation_distance_m: float | None = None
-    well_distance_m: float | None = None
-    water_table_depth_m: float | None = None
-    guarantee_from: date | None = None
-    guarantee_months: int | None = None
+    acceptance_rate_mm_h: Number | None = None
+    joint_width_mm: Number | None = None
+    overflow_diameter_mm: Number | None = None
+    overflow_invert_mm: Number | None = None
+    soil_measured_mm_h: Number | None = None
+    soil_safety_factor: Number | None = None
+    soil_rate_mm_h: Number | None = None
+    reuse_store_m3: Number | None = None
+    drain_limit_h: Number | None = None
+    subgrade_slope_percent: Number | None = None
+    subgrade_fall_length_m: Number | None = None
+    foundation_distance_m: Number | None = None
+    well_distance_m: Number | None = None
+    water_table_depth_m: Number | None = None
+    guarantee_from: Day | None = None
+    guarantee_months: Whole | None = None
     note: Text = ""
 
 
@@ -113,14 +135,14 @@ class RoundIn(Body):
     """A test round. It is stored once and never overwritten."""
 
     surface: UUID
-    tested_on: date
+    tested_on: Day
     purpose: Purpose = Purpose.ROUTINE
-    hours_since_rain: float | None = None
-    standing_water: bool = False
-    air_temperature_c: float | None = None
-    surface_temperature_c: float | None = None
+    hours_since_rain: Number | None = None
+    standing_water: Flag = False
+    air_temperature_c: Number | None = None
+    surface_temperature_c: Number | None = None
     note: Text = ""
-    keep_anyway: bool = False
+    keep_anyway: Flag = False
     """Store it though ring tests of it will not count, for the weather."""
 
 
@@ -135,20 +157,20 @@ class TestIn(Body):
     """A fixed location of the surface; else say the spot."""
     spot: Text = ""
     unit_system: UnitSystem = UnitSystem.SI
-    readings: dict[str, float | bool | None] = Field(default={}, max_length=40)
+    readings: dict[str, Number | Flag | None] = Field(default={}, max_length=40)
     """What is read once, by its key: of the ring prewet_mass, prewet_time_s, test_mass, ring_diameter, elapsed_s."""
-    runs: list[dict[str, float | None]] = Field(default=[], max_length=MOST_RUNS)
+    runs: list[dict[str, Number | None]] = Field(default=[], max_length=MOST_RUNS)
     """What is read again in each run, where the method has runs."""
     ended: Ending = Ending.DRAINED
     seal: Seal | Literal[""] = ""
     ring_position: Text = ""
-    leak_seen: bool = False
-    rewetted: bool = True
+    leak_seen: Flag = False
+    rewetted: Flag = True
     finished_at: Instant | None = None
     made_at: Instant | None = None
     """When the readings were taken, where it is sent later."""
     note: Text = ""
-    keep_anyway: bool = False
+    keep_anyway: Flag = False
     """Store it though it does not count in full, or is far from what is expected there."""
 
 
@@ -163,15 +185,15 @@ class CleaningIn(Body):
     """What was done to a surface on a day."""
 
     surface: UUID
-    cleaned_on: date
+    cleaned_on: Day
     method: CleaningMethod
-    share_of_area: float = 1.0
+    share_of_area: Number = 1.0
     wetness: Wetness = Wetness.DRY
-    passes: int | None = None
-    pressure_bar: float | None = None
-    depth_out_mm: float | None = None
-    material_out_kg: float | None = None
-    material_in_kg: float | None = None
+    passes: Whole | None = None
+    pressure_bar: Number | None = None
+    depth_out_mm: Number | None = None
+    material_out_kg: Number | None = None
+    material_in_kg: Number | None = None
     material_in: Text = ""
     done_by: Text = ""
     equipment: Text = ""
@@ -188,7 +210,7 @@ class FindingIn(Body):
     severity: Severity = Severity.SOON
     what: Annotated[str, Field(min_length=1, max_length=400)]
     where: Text = ""
-    depth_mm: float | None = None
+    depth_mm: Number | None = None
     comes_from: Text = ""
     advice: Text = ""
 
@@ -196,17 +218,17 @@ class FindingIn(Body):
 class WellIn(Body):
     """One water level in the observation well."""
 
-    hours: float
-    water_mm: float
+    hours: Number
+    water_mm: Number
 
 
 class InspectionIn(Body):
     """A look at a surface: every item of its checklist is answered, by itself or by `all_in_order`."""
 
     surface: UUID
-    inspected_on: date
-    hours_since_rain: float | None = None
-    all_in_order: bool = False
+    inspected_on: Day
+    hours_since_rain: Number | None = None
+    all_in_order: Flag = False
     """Everything of which nothing else is said is in order."""
     answers: dict[InspectionItem, Answer] = Field(default={})
     findings: list[FindingIn] = Field(default=[], max_length=MOST_FINDINGS)

@@ -64,7 +64,8 @@ def wrongs_of(form: BaseForm, made: Filled) -> list[Wrong]:
 
 def wrongs_in(error: ValidationError, made: Filled) -> list[Wrong]:
     """What a service refuses, each with its place in the body."""
-    found = error.error_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.error_list}
+    whole: dict[str, list[ValidationError]] = {NON_FIELD_ERRORS: getattr(error, "error_list", [])}
+    found: dict[str, list[ValidationError]] = getattr(error, "error_dict", whole)
     return list(_told(found, made))
 
 

@@ -53,7 +53,7 @@ def described(made: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
-    responses = operation["responses"]
+    responses = operation["responses"] = {str(status): one for status, one in operation["responses"].items()}
     for answer in responses.values():
         answer["description"] = "As asked."
     if "{key}" in path:

@@ -59,9 +59,9 @@ def make_token(*, place: Place, person: User, name: str, scopes: Iterable[Scope]
         name=name.strip(),
         prefix=secret[:PREFIX_SIGNS],
         token_hash=hash_of(secret),
-        scope_set=ScopeSet(given),
         expires_at=now() + timedelta(days=days),
     )
+    token.scope_set = ScopeSet(given)
     validate_and_save(token)
     return MadeToken(token, secret)
 

@@ -36,7 +36,7 @@ def token_list(request: PersonRequest) -> HttpResponse:
 
 
 @login_required
-@reauthentication_required(allow_get=True)
+@reauthentication_required(allow_get=True)  # type: ignore[untyped-decorator]  # of allauth
 @require_http_methods(["GET", "POST"])
 def token_create(request: PersonRequest) -> HttpResponse:
     place = _place(request)

@@ -13,15 +13,16 @@ from api.forms.bodies import CleaningIn, InspectionIn, RoundIn, SiteIn, SurfaceI
 from api.presentation import observations, places, records
 from api.selectors import rows
 from api.selectors.tokens import Caller
+from api.views import reading
 from api.views.bearer import needs
 from api.views.putting import REFUSED, Way, put_editable, put_record
-from api.views.reading import router  # one path answers to GET and to PUT
 from maintenance.models import CleaningEvent
 from maintenance.services.cleanings import record_cleaning
 from qa.forms.rounds import KEEP, refuse_loss, refuse_surprise
 from qa.models import InfiltrationTest, Inspection, Site, Surface, TestRound
 from qa.services import inspections, register, rounds
 
+router = reading.router  # one path answers to GET and to PUT
 M = TypeVar("M", bound=Model)
 NO_SUCH = "There is no such %(what)s that this token may write on. Check the id."
 STAYS = "A surface stays at its site. Leave the site as it is."

@@ -26,12 +26,8 @@ def test_it_holds_nothing_that_an_address_has_to_escape(at, key):
 
 @given(st.text(max_size=120))
 def test_anything_else_is_refused_in_words(text):
-    try:
-        cursor = Cursor.read(text)
-    except UnusableRecordError as error:
-        assert "is no cursor of ours" in str(error)
-    else:
-        assert Cursor.read(str(cursor)) == cursor
+    with pytest.raises(UnusableRecordError, match="is no cursor of ours"):
+        Cursor.read(text)
 
 
 def test_a_time_without_a_zone_is_no_place():
