@@ -341,7 +341,7 @@ TABLE = {
     "exchange:export-remove": ("post", "data_export", POST_ADMIN_FIRM),
     "exchange:restore-create": ("get", None, FIRM_ADMIN),
     "api:token-list": ("get", None, MINE),
-    "api:token-create": ("get", None, MINE),
+    "api:token-create": ("get", None, (302, 302, 302, 302, 302, 302, 302)),  # asks for the password first
     "api:token-end": ("post", "api_token", POST_ADMIN_FIRM),
     "api:docs": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "api:schema": ("get", None, (200, 200, 200, 200, 200, 200, 200)),

@@ -29,6 +29,7 @@ class PageQuery(BaseModel):
     cursor: Annotated[str, Field(max_length=200)] = ""
     """Where the page begins, as `next` of the page before has it."""
     page_size: Annotated[int, Field(ge=1, le=MOST_ROWS)] = USUAL_SIZE
+    """How many rows a page has at most."""
 
     def narrowed(self) -> dict[str, UUID | date | str]:
         """The filters that were given, by name."""
@@ -42,22 +43,27 @@ class OfSite(PageQuery):
     """Rows of a site."""
 
     site: UUID | None = None
+    """Only what is of this site."""
 
 
 class OfSurface(OfSite):
     """Rows of a site or a surface."""
 
     surface: UUID | None = None
+    """Only what is of this surface."""
 
 
 class Dated(OfSurface):
     """Rows of some days, both counted."""
 
     since: Day | None = None
+    """The first day, at the site."""
     until: Day | None = None
+    """The last day, at the site."""
 
 
 class OfRound(Dated):
     """Tests of a round."""
 
     round: UUID | None = None
+    """Only tests of this round."""

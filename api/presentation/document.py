@@ -13,6 +13,11 @@ from api.calc.problems import KINDS, MEDIA_TYPE, Kind
 
 # Of what each method may answer besides what it is for.
 SHARED = {"get": (401, 403, 406, 422, 429), "put": (400, 401, 403, 406, 409, 413, 415, 422, 429, 507)}
+DONE = {
+    ("get", "200"): "What was asked for.",
+    ("put", "201"): "Stored.",
+    ("put", "200"): "As it is stored: by an earlier sending of the same, or changed.",
+}
 OF_ONE, OF_EDITABLE = (404,), (412, 428)
 EDITABLE = ("/api/sites/{key}", "/api/surfaces/{key}")
 PROBLEM = {
@@ -54,8 +59,8 @@ def described(made: Mapping[str, Any]) -> dict[str, Any]:
 
 def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
     responses = operation["responses"] = {str(status): one for status, one in operation["responses"].items()}
-    for answer in responses.values():
-        answer["description"] = "As asked."
+    for status, answer in responses.items():
+        answer["description"] = DONE[method, status]
     if "{key}" in path:
         _describe_marks(path, method, operation)
     statuses = {*SHARED[method], *(OF_ONE if "{key}" in path else (400,))}
@@ -101,6 +106,11 @@ class Member:
     about: str
     is_required: bool = False
 
+    @property
+    def parts(self) -> list[tuple[str, bool]]:
+        """What is said of it, with what is code told apart."""
+        return in_parts(self.about)
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -122,6 +132,11 @@ class OperationPart:
     asked: Sequence[Member]
     body: Part | None
     answers: Sequence[tuple[str, str, Part | None]]
+
+    @property
+    def parts(self) -> list[tuple[str, bool]]:
+        """What it does, with what is code told apart."""
+        return in_parts(self.about)
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +244,11 @@ _WORDS = {
     "object": "object",
     "null": "null",
 }
+
+
+def in_parts(text: str) -> list[tuple[str, bool]]:
+    """A text with code between backticks, in parts: each with whether it is code."""
+    return [(part, place % 2 == 1) for place, part in enumerate(text.split("`")) if part]
 
 
 def _ref(schema: Mapping[str, Any]) -> str:

@@ -36,9 +36,10 @@ def token_list(request: PersonRequest) -> HttpResponse:
 
 
 @login_required
-@reauthentication_required(allow_get=True)  # type: ignore[untyped-decorator]  # of allauth
+@reauthentication_required()  # type: ignore[untyped-decorator]  # of allauth
 @require_http_methods(["GET", "POST"])
 def token_create(request: PersonRequest) -> HttpResponse:
+    """The password is asked before the form is shown: asked after it, what was typed would be gone."""
     place = _place(request)
     form = TokenForm(request.POST or None, place=place)
     if form.is_valid():

@@ -4,7 +4,7 @@ import pytest
 
 from api.calc.problems import KINDS
 from api.calc.scopes import Scope
-from api.presentation.document import described, page_of
+from api.presentation.document import described, in_parts, page_of
 from api.views.docs import document, document_page
 from tests.permissions import API_READS, API_WRITES
 
@@ -16,9 +16,7 @@ def operations():
 
 
 OPERATIONS = dict(operations())
-UNITS = tuple(
-    ["_mm_h", "_mm", "_m", "_m2", "_m3", "_kg", "_c", "_h", "_deg", "_bar", "_percent", "_percent_yr"]
-)
+UNITS = ("_mm_h", "_mm", "_m", "_m2", "_m3", "_kg", "_c", "_h", "_deg", "_bar", "_percent", "_percent_yr")
 # As read, with the unit or the unit system beside; a kept document says its units itself.
 WITH_UNIT_BESIDE = ("ResultOut", "ReadingsOut", "TestIn", "DeviationOut", "ReportWithContent")
 
@@ -133,3 +131,16 @@ def kind_words(**schema):
 )
 def test_what_a_value_is_is_said_in_words(schema, said):
     assert kind_words(**schema) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("", []),
+        ("plain", [("plain", False)]),
+        ("ask `since` first", [("ask ", False), ("since", True), (" first", False)]),
+        ("`next`", [("next", True)]),
+    ],
+)
+def test_code_in_a_text_is_told_apart(text, parts):
+    assert in_parts(text) == parts
