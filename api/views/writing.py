@@ -118,6 +118,7 @@ INSPECTIONS = Way(
 
 @router.put(
     "/sites/{uuid:key}",
+    url_name="site",
     response={201: places.SiteOut, 200: places.SiteOut},
     tags=["Sites"],
     **needs(Scope.PLAN_SITES),
@@ -129,6 +130,7 @@ def write_site(request: HttpRequest, key: UUID, body: SiteIn) -> HttpResponse:
 
 @router.put(
     "/surfaces/{uuid:key}",
+    url_name="surface",
     response={201: places.SurfaceOut, 200: places.SurfaceOut},
     tags=["Surfaces"],
     **needs(Scope.PLAN_SURFACES),
@@ -140,6 +142,7 @@ def write_surface(request: HttpRequest, key: UUID, body: SurfaceIn) -> HttpRespo
 
 @router.put(
     "/rounds/{uuid:key}",
+    url_name="round",
     response={201: records.RoundOut, 200: records.RoundOut},
     tags=["Tests"],
     **needs(Scope.RECORD_ROUNDS),
@@ -151,6 +154,7 @@ def write_round(request: HttpRequest, key: UUID, body: RoundIn) -> HttpResponse:
 
 @router.put(
     "/tests/{uuid:key}",
+    url_name="test",
     response={201: observations.TestOut, 200: observations.TestOut},
     tags=["Tests"],
     **needs(Scope.RECORD_TESTS),
@@ -162,6 +166,7 @@ def write_test(request: HttpRequest, key: UUID, body: TestIn) -> HttpResponse:
 
 @router.put(
     "/cleanings/{uuid:key}",
+    url_name="cleaning",
     response={201: records.CleaningOut, 200: records.CleaningOut},
     tags=["Cleanings"],
     **needs(Scope.RECORD_CLEANINGS),
@@ -173,6 +178,7 @@ def write_cleaning(request: HttpRequest, key: UUID, body: CleaningIn) -> HttpRes
 
 @router.put(
     "/inspections/{uuid:key}",
+    url_name="inspection",
     response={201: records.InspectionOut, 200: records.InspectionOut},
     tags=["Inspections"],
     **needs(Scope.RECORD_INSPECTIONS),
