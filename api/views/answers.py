@@ -12,7 +12,7 @@ from django.urls import reverse
 from accounts.calc.audience import Audience
 from api.calc.etags import etag_of, names
 from api.calc.paging import Cursor
-from api.calc.problems import MEDIA_TYPE, Problem, ProblemError
+from api.calc.problems import MEDIA_TYPE, Problem, ProblemError, Wrong
 from api.forms.asking import PageQuery
 from api.presentation.base import Shown
 from api.selectors.pages import Window, page_of
@@ -74,7 +74,8 @@ def _refuse_unknown_parameters(request: HttpRequest, query: PageQuery) -> None:
     known = ", ".join(sorted(type(query).model_fields))
     for name in request.GET:
         if name not in type(query).model_fields:
-            raise ProblemError(422, UNKNOWN_PARAMETER % {"name": name[:60], "known": known})
+            words = UNKNOWN_PARAMETER % {"name": name[:60], "known": known}
+            raise ProblemError(422, words, [Wrong(words, parameter=name[:60])])
 
 
 def problem(request: HttpRequest, error: ProblemError) -> HttpResponse:
