@@ -16,6 +16,7 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("glossary/", glossary, name="glossary"),
     path("app.webmanifest", manifest, name="manifest"),
+    path("", include("api.urls")),
     path("", include("exchange.urls")),
     path("", include("fieldwork.urls")),
     path("", include("reporting.urls")),

@@ -85,6 +85,7 @@ def pytest_report_header():
 
 OURS = (
     "accounts",
+    "api",
     "core",
     "exchange",
     "fieldwork",

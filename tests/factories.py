@@ -9,6 +9,8 @@ from factory.django import DjangoModelFactory
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, Owner, OwnerPerson, User
+from api.calc.scopes import Scope, ScopeSet
+from api.models import ApiToken
 from core.calc.paving import CleaningMethod
 from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve, RoundAgainstForecast
@@ -140,6 +142,21 @@ class OwnerPersonFactory(DjangoModelFactory):
 
     owner = factory.SubFactory(OwnerFactory)
     user = factory.SubFactory(UserFactory)
+
+
+class ApiTokenFactory(DjangoModelFactory):
+    """A token that may do everything its person may."""
+
+    class Meta:
+        model = ApiToken
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    person = factory.SubFactory(UserFactory)
+    name = factory.Sequence(lambda n: f"Program {n:05}")
+    prefix = "rain_abc"
+    token_hash = factory.Sequence(lambda n: f"{n:064}")
+    scope_set = ScopeSet(tuple(Scope))
+    expires_at = factory.LazyFunction(lambda: now() + timedelta(days=30))
 
 
 class SiteFactory(DjangoModelFactory):

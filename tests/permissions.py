@@ -19,6 +19,7 @@ from reporting.models import DueReport, LinkOpening, MessageMail, ReportRoutine,
 from reporting.services.links import make_address
 from tests.factories import (
     BECAUSE,
+    ApiTokenFactory,
     AttachmentFactory,
     CheckEntryFactory,
     CleaningAttachmentFactory,
@@ -345,8 +346,55 @@ TABLE = {
     "exchange:export-remove": ("post", "data_export", POST_ADMIN_FIRM),
     "exchange:restore-create": ("get", None, FIRM_ADMIN),
     "glossary": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "api:token-list": ("get", None, MINE),
+    "api:token-create": ("get", None, (302, 302, 302, 302, 302, 302, 302)),  # asks for the password first
+    "api:token-end": ("post", "api_token", POST_ADMIN_FIRM),
+    "api:docs": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "api:schema": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "health": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "manifest": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+}
+
+# What programs ask with a token that has every scope: 401 without one, else by the role of its person.
+API_MINE = (401, 200, 200, 200, 200, 200, 200)
+API_READ = (401, 404, 200, 200, 200, 200, 200)
+API_READ_FIRM = (401, 404, 404, 200, 200, 200, 200)  # the firm alone
+# route: (address, the row its id names, expected answers)
+API_READS = {
+    "api:me": ("/api/me", None, API_MINE),
+    "api:owner-list": ("/api/owners", None, API_MINE),
+    "api:site-list": ("/api/sites", None, API_MINE),
+    "api:site": ("/api/sites/{}", "site", API_READ),
+    "api:surface-list": ("/api/surfaces", None, API_MINE),
+    "api:surface": ("/api/surfaces/{}", "surface", API_READ),
+    "api:round-list": ("/api/rounds", None, API_MINE),
+    "api:round": ("/api/rounds/{}", "round", API_READ),
+    "api:test-list": ("/api/tests", None, API_MINE),
+    "api:test": ("/api/tests/{}", "test", API_READ),
+    "api:cleaning-list": ("/api/cleanings", None, API_MINE),
+    "api:cleaning": ("/api/cleanings/{}", "cleaning", API_READ),
+    "api:inspection-list": ("/api/inspections", None, API_MINE),
+    "api:inspection": ("/api/inspections/{}", "inspection", API_READ),
+    "api:visit-list": ("/api/visits", None, API_MINE),
+    "api:visit": ("/api/visits/{}", "visit", API_READ),
+    "api:forecast-list": ("/api/forecasts", None, API_MINE),
+    "api:forecast": ("/api/forecasts/{}", "forecast", API_READ),
+    "api:recommendation-list": ("/api/recommendations", None, API_MINE),
+    # An owner's people read what was released of it, under the id of the release.
+    "api:recommendation": ("/api/recommendations/{}", "recommendation", API_READ_FIRM),
+    "api:report-list": ("/api/reports", None, API_MINE),
+    "api:report": ("/api/reports/{}", "kept", API_READ),
+}
+# What they store on rows of the firm; a stranger's body names rows that are not there for them.
+API_RECORD = (401, 422, 403, 403, 201, 201, 201)
+API_PLAN = (401, 422, 403, 403, 403, 201, 201)
+API_WRITES = {
+    "sites": API_PLAN,
+    "surfaces": API_PLAN,
+    "rounds": API_RECORD,
+    "tests": API_RECORD,
+    "cleanings": API_RECORD,
+    "inspections": API_RECORD,
 }
 
 # Routes whose answers the packages behind them decide.
@@ -467,6 +515,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "entry": entry.pk,
         "work": CorrectiveWorkFactory(entry=entry).pk,
         "membership": MembershipFactory(organisation=firm.organisation).pk,
+        "api_token": ApiTokenFactory(organisation=firm.organisation, person=firm.admin).pk,
         "owner": firm.owner.pk,
         "owner_link": OwnerPersonFactory(owner=firm.owner).pk,
         "invitation": invitation.pk,

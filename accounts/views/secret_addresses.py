@@ -37,19 +37,29 @@ def by_secret(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
 
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        counter = _counter_of(request)
-        if cache.get(counter, 0) >= MOST_UNKNOWN:
+        if sent_too_many_unknown(request):
             page = {"heading": "Too many unknown addresses", "text": REFUSED}
             return render(request, "refused.html", page, status=HTTPStatus.TOO_MANY_REQUESTS)
         try:
             return view(request, *args, **kwargs)
         except UnknownSecretError:
-            cache.add(counter, 0, WINDOW_S)
-            with suppress(ValueError):  # the window ended in between
-                cache.incr(counter)
+            count_unknown(request)
             raise
 
     return answer
+
+
+def sent_too_many_unknown(request: HttpRequest) -> bool:
+    """Whether the network that asks has sent more unknown secrets in this window than anybody does by mistake."""
+    return int(cache.get(_counter_of(request), 0)) >= MOST_UNKNOWN
+
+
+def count_unknown(request: HttpRequest) -> None:
+    """Count a secret behind which nothing is."""
+    counter = _counter_of(request)
+    cache.add(counter, 0, WINDOW_S)
+    with suppress(ValueError):  # the window ended in between
+        cache.incr(counter)
 
 
 def _counter_of(request: HttpRequest) -> str:

@@ -13,7 +13,7 @@ from accounts.models import Organisation, User
 from core.models.folded import FoldedText
 from exchange.calc.tables import Kind, Table, TableColumn, ucum_of
 
-APPS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange")
+APPS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange", "api")
 _SECRET = "It holds the secret of a link or an address. Whoever has the archive would have the link."
 _AGAIN = "It is worked out anew from the record."
 _ITSELF = "It is about taking data in and out, not of the record."
@@ -33,6 +33,7 @@ NOT_EXPORTED = MappingProxyType(
         "fieldwork.FieldEntry": _PHONES,
         "fieldwork.Phone": _PHONES,
         "fieldwork.HeldEntry": _PHONES,
+        "api.ApiToken": _SECRET,
         "exchange.DataImport": _ITSELF,
         "exchange.DataExport": _ITSELF,
         "exchange.Restoration": _ITSELF,

@@ -25,7 +25,7 @@ from tests.factories import (
 )
 from tests.permissions import rows_of
 
-OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange")
+OURS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange", "api")
 OF_THE_FIRM = {Role.VIEWER: "viewer", Role.TECHNICIAN: "technician", Role.COORDINATOR: "coordinator"}
 OF_THE_FIRM[Role.ADMIN] = "admin"
 
@@ -68,6 +68,7 @@ FIRMS_OWN = {
     "ColumnTemplate",
     "DataExport",
     "Restoration",
+    "ApiToken",
     "Recommendation",  # an owner reads what was released of it
 }
 

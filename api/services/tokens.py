@@ -1,0 +1,91 @@
+"""Everything done to tokens: made, ended, used."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Q
+from django.utils.timezone import now
+
+from accounts.models import User
+from api.calc.scopes import Scope, ScopeSet, in_words
+from api.models import ApiToken
+from api.selectors.tokens import Place, open_count
+from core.calc.secrets import hash_of, new_secret
+from core.errors import AlreadyDoneError
+from core.models.rows import validate_and_save
+
+START = "rain_"  # so that a program which looks for secrets in files knows one
+PREFIX_SIGNS = len(START) + 6
+MOST_DAYS, MOST_OPEN = 366, 20
+NOTED_EACH = timedelta(minutes=1)
+NO_SCOPE = "Tick at least one thing that it may do."
+TOO_FAR = "Your role does not reach so far: %(scopes)s Ask for a higher role, or leave it out."
+DAYS = "Give 1 to %(most)d days, not %(days)d. A new token can be made then."
+TOO_MANY = "You have %(most)d tokens that count. End one that nothing uses any more, then make this one."
+ENDED_BEFORE = "This token was ended before."
+
+
+@dataclass(frozen=True, slots=True)
+class MadeToken:
+    """A new token, and the only time that its secret is known."""
+
+    token: ApiToken
+    secret: str
+
+
+@transaction.atomic
+def make_token(*, place: Place, person: User, name: str, scopes: Iterable[Scope], days: int) -> MadeToken:
+    """Store a token of a person for a place, good for some days. Raises ValidationError; nothing is stored then.
+
+    days: 1 to MOST_DAYS. Its secret is 32 bytes from the system's source; only its hash is stored.
+    """
+    given = tuple(scope for scope in Scope if scope in set(scopes))
+    _refuse_scopes(given, place)
+    if not 1 <= days <= MOST_DAYS:
+        params = {"most": MOST_DAYS, "days": days}
+        raise ValidationError({"days": ValidationError(DAYS, params=params)})
+    User.objects.select_for_update().get(pk=person.pk)  # of two at once, the second counts the first
+    if open_count(person, now()) >= MOST_OPEN:
+        raise ValidationError(TOO_MANY, params={"most": MOST_OPEN})
+    secret = START + new_secret()
+    token = ApiToken(
+        organisation=place.organisation,
+        owner=place.owner,
+        person=person,
+        name=name.strip(),
+        prefix=secret[:PREFIX_SIGNS],
+        token_hash=hash_of(secret),
+        expires_at=now() + timedelta(days=days),
+    )
+    token.scope_set = ScopeSet(given)
+    validate_and_save(token)
+    return MadeToken(token, secret)
+
+
+def _refuse_scopes(given: tuple[Scope, ...], place: Place) -> None:
+    if not given:
+        raise ValidationError({"scopes": NO_SCOPE})
+    beyond = [scope for scope in given if scope not in place.scopes]
+    if beyond:
+        params = {"scopes": in_words(beyond)}
+        raise ValidationError({"scopes": ValidationError(TOO_FAR, params=params)})
+
+
+@transaction.atomic
+def end_token(*, token: ApiToken, by: User) -> ApiToken:
+    """End a token for good. Raises AlreadyDoneError for one that somebody ended before."""
+    won = ApiToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=now(), revoked_by=by)
+    if not won:
+        raise AlreadyDoneError(ENDED_BEFORE)
+    token.refresh_from_db()
+    return token
+
+
+def note_use(*, token_id: UUID, at: datetime) -> None:
+    """Keep when a token was last used, to the minute: a program that asks often writes no row each time."""
+    rows = ApiToken.objects.filter(pk=token_id)
+    rows.filter(Q(last_used_at=None) | Q(last_used_at__lt=at - NOTED_EACH)).update(last_used_at=at)
