@@ -1,12 +1,14 @@
-"""From an empty database to the form of the first test; words that explain themselves; finding things by keyboard."""
+"""From an empty database to the first forecast; words that explain themselves; finding things by keyboard."""
 
 from time import monotonic
 
 import pytest
 from django.urls import reverse
 
+from maintenance.models import Forecast
 from qa.models import Layer, Surface
 from tests.browser.conftest import DESK, PHONE, press, until
+from tests.browser.phone import fill
 from tests.clock import TODAY
 from tests.factories import InfiltrationTestFactory, OwnerFactory, RoundFactory, SiteFactory, SurfaceFactory
 
@@ -18,7 +20,7 @@ def fits(page):
     return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def test_a_new_firm_gets_to_its_first_test_by_hand(open_page, accessible):
+def test_a_new_firm_gets_to_its_first_forecast_by_hand(open_page, accessible):
     began = monotonic()
     page = open_page(None, reverse("account_signup"), size=DESK)
     page.get_by_label("Your name").fill("Ada Steiner")
@@ -55,10 +57,16 @@ def test_a_new_firm_gets_to_its_first_test_by_hand(open_page, accessible):
     press(page, "its first test", "link")
     page.get_by_label("Hours since the last rain").fill("72")
     press(page, "Go on to the tests")
-    page.get_by_role("link", name="First test").first.click()
-    page.get_by_label("Elapsed time").wait_for()
-
+    with page.expect_navigation():
+        page.get_by_role("link", name="First test").first.click()
+    fill(page, spot="By the gate", prewet_time_s="25", test_mass="18", elapsed_s="60")
+    press(page, "Save the test")
     surface = Surface.objects.get()
+    page.goto(surface.get_absolute_url())
+    page.get_by_text("Rain soaks in well.").wait_for()
+    accessible(page)
+
+    assert Forecast.objects.get(surface=surface).state == "done"
     assert surface.limit_source
     assert tuple(surface.site.frost_months) == (1, 2, 3, 11, 12)
     assert surface.site.time_zone == "Europe/Berlin"
