@@ -11,7 +11,6 @@ import pytest
 from django.conf import settings
 from django.core.cache import cache
 from django.db import transaction
-from django.db.models import Model
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
@@ -215,12 +214,8 @@ def standing(django_db_setup, django_db_blocker):
 
 @pytest.fixture
 def furnished(standing, db):
-    """The same for one test: what it changes is undone, in the database by its transaction, and here by reading anew.
+    """The same for one test: what it changes is undone, in the database by its transaction, and here by copies.
 
     To make all those rows takes longer than most tests that need one of each. A module takes it as its `firm`.
     """
-    read_anew = {name: value for name, value in vars(standing).items() if isinstance(value, Model)}
-    return SimpleNamespace(
-        rows=dict(standing.rows),
-        **{name: type(row)._base_manager.get(pk=row.pk) for name, row in read_anew.items()},
-    )
+    return deepcopy(standing)
