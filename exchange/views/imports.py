@@ -96,6 +96,7 @@ def import_remarks(request: PersonRequest, pk: UUID) -> HttpResponseBase:
 @require_POST
 def import_store(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(DataImport, request.user, Role.TECHNICIAN, pk=pk)
+    row = get_for_user(DataImport, request.user, row.least_role, pk=pk)  # it may be of somebody who may more
 
     def store() -> str:
         imports.ask_to_store(data_import=row)
