@@ -96,7 +96,7 @@ def _said(value: Value) -> str:
         return str(int(value))
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return "" if value is None else str(value).replace("\x00", "�").strip()
+    return "" if value is None else cleaned_text(str(value).replace("\x00", "�"))
 
 
 def read_cell(value: Value, column: Column, ways: Ways, unit: Unit | None = None) -> Reading:

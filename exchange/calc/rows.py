@@ -57,6 +57,10 @@ class SheetRow:
         value = self.values.get(key, "")
         return value if isinstance(value, str) else ", ".join(value)
 
+    def is_told(self, key: str) -> bool:
+        """Whether it was told already that a cell cannot be read or is missing."""
+        return any(problem.column == self.sheet.header_of(key) for problem in self.problems)
+
     def remark(self, key: str, what: str, remedy: str = "") -> Remark:
         """Something about a cell of this row."""
         return Remark(

@@ -14,7 +14,7 @@ from core.calc.audit import AuditState
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, from_display
 from exchange.calc.cells import OFF
-from exchange.calc.kinds import SheetKind
+from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import SheetRow
 from exchange.services.known import BROKEN, Found, spot_of, squeezed
 from exchange.services.making import (
@@ -80,7 +80,7 @@ def _round(making: Making, row: SheetRow, surface: Surface, kind: SheetKind) -> 
         making.refuse(row, refused(SEVERAL_ROUNDS, "tested_on"))
         return BROKEN
     round_, form = _round_form(making, row, surface)
-    fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems
+    fine = take_errors(making, row, form, fields_alone=before is not None) and not _hurt(row, kind)
     if before is not None:
         _tell_there(making, SheetKind.ROUNDS, row, form.cleaned_data, before)
         return before
@@ -90,6 +90,16 @@ def _round(making: Making, row: SheetRow, surface: Surface, kind: SheetKind) -> 
         known.sent_before[mine] = round_
         making.add(SheetKind.ROUNDS, row, round_)
     return there[-1]
+
+
+def _hurt(row: SheetRow, kind: SheetKind) -> bool:
+    """Whether a cell about the round cannot be read; of a test, others do not keep the round from being made."""
+    if kind is SheetKind.ROUNDS:
+        return bool(row.problems)
+    told = {problem.column for problem in row.problems}
+    return any(
+        row.sheet.header_of(key) in told for key in KINDS[SheetKind.ROUNDS].by_key.keys() - {"id", "note"}
+    )
 
 
 def _unclaimed(there: Sequence[Found], own_id: str) -> Found:
@@ -161,13 +171,14 @@ class TestRows:
         test = InfiltrationTest(round=round_, method=row.text("method") or TestMethod.RING.value)
         self._place(test, row)
         self.seen[spot_of(test)] += 1
-        test.device_id = self._device_id(test, row)
+        mine = test.device_id = self._device_id(test, row)
         before = self._before(test)
         form = self._form(test, row)
         fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems
         if before is not None:
             self._tell_there(row, form, before)
-        elif fine and first_told(making, row, test.device_id):
+        elif fine and first_told(making, row, mine):
+            test.device_id = mine  # the form that serves all has one of its own
             test.made_at = self.first_made_at + timedelta(microseconds=number)
             making.add(SheetKind.TESTS, row, test)
 

@@ -52,6 +52,7 @@ def take_site(making: Making, row: SheetRow) -> None:
     known = making.known
     owner = _owner_of(making, row)
     if owner is BROKEN or owner is None:
+        making.problems += row.problems
         known.sites.setdefault(squeezed(row.text("name")), BROKEN)
         return
     site = Site(organisation=known.organisation, owner=owner)
@@ -61,7 +62,7 @@ def take_site(making: Making, row: SheetRow) -> None:
 def _owner_of(making: Making, row: SheetRow) -> Found:
     name = row.text("owner")
     owner = making.known.by_own_id(SheetKind.OWNERS, name) or making.known.owners.get(squeezed(name))
-    if owner is None:
+    if owner is None and not row.is_told("owner"):
         making.refuse(row, refused(NO_OWNER if name else NAMELESS, "owner", name=name, what="owner"))
     return owner
 
@@ -86,7 +87,7 @@ def site_of(making: Making, row: SheetRow) -> Found:
     """The site that a row names, refused where there is none."""
     name = row.text("site")
     site = making.known.by_own_id(SheetKind.SITES, name) or making.known.sites.get(squeezed(name))
-    if site is None:
+    if site is None and not row.is_told("site"):
         making.refuse(row, refused(NO_SITE if name else NAMELESS, "site", name=name, what="site"))
     return site
 
@@ -95,7 +96,8 @@ def surface_of(making: Making, row: SheetRow) -> Found:
     """The surface that a row names, refused where there is none or several."""
     known, name = making.known, row.text("surface")
     if not name:
-        making.refuse(row, refused(NAMELESS, "surface", what="surface"))
+        if not row.is_told("surface"):
+            making.refuse(row, refused(NAMELESS, "surface", what="surface"))
         return None
     by_id = known.by_own_id(SheetKind.SURFACES, name)
     if by_id is not None:
@@ -189,6 +191,9 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
     form_of: Any,
 ) -> None:
     known, own_id = making.known, row.text("id")
+    if not row.text("name"):  # missing or not readable, which is told
+        making.problems += row.problems
+        return
     fresh.device_id = known.device_id(kind, "id", own_id) if own_id else known.device_id(kind, "name", key)
     before = known.sent_before.get(fresh.device_id) or names.get(key)
     if before is BROKEN or (before is not None and before._state.adding):
