@@ -132,7 +132,8 @@ def _delimiter_of(text: str) -> str:
         width, count = max(widths.items(), key=lambda found: (found[1], found[0]), default=(1, 0))
         return count if width > 1 else 0
 
-    return max("\t;|,", key=parted)
+    best = max("\t;|,", key=parted)
+    return best if parted(best) else "\t"  # most rows have one cell, whatever stands in it
 
 
 def _refuse_unclosed(name: str, text: str, delimiter: str) -> None:

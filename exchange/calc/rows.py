@@ -133,7 +133,7 @@ def _ways_of_readings(
                 named = read_cell(cells[place], column, ways, unit).text
             except UnreadableCellError:
                 return ways  # it is told of with the other cells
-            return replace(ways, system=UnitSystem(named)) if named else ways
+            return replace(ways, system=UnitSystem(str(named))) if named else ways
     return ways
 
 

@@ -245,7 +245,8 @@ class TestRows:
         return self.forms[key]
 
     def _tell_there(self, row: SheetRow, form: Any, before: InfiltrationTest) -> None:
-        cleaned = {name: value for name, value in form.cleaned_data.items() if name != "spot"}
+        entries = {"spot"} if before.is_ring else {"spot", *form.instance.readings_json["once"]}
+        cleaned = {name: value for name, value in form.cleaned_data.items() if name not in entries}
         told = differences(row, cleaned, before)
         if not before.is_ring and before.is_active and _reads_otherwise(row, form.instance, before):
             told.append(
