@@ -182,6 +182,7 @@ def test_who_may_not_record_owners_has_nobody_elses_owners_stored(client, firm):
 
     answer = client.post(reverse("exchange:import-store", args=[row.pk]))
 
+    assert "Take everything in" not in client.get(row.get_absolute_url()).content.decode()
     assert answer.status_code == 403
     row.refresh_from_db()
     assert (row.step, row.is_ready) == (ImportStep.CHECKING, True)
