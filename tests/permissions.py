@@ -337,7 +337,7 @@ TABLE = {
     "exchange:import-progress": ("get", "data_import", RECORD_FIRM),
     "exchange:import-match": ("get", "data_import", RECORD_FIRM),
     "exchange:import-remarks": ("get", "data_import", RECORD_FIRM),
-    "exchange:import-store": ("post", "data_import", POST_RECORD_FIRM),
+    "exchange:import-store": ("post", "data_import", POST_PLAN_FIRM),  # of owners
     "exchange:import-discard": ("post", "data_import", POST_RECORD_FIRM),
     "exchange:export-list": ("get", None, FIRM_ADMIN),
     "exchange:export-create": ("post", None, POST_OWN_FIRM_ADMIN),

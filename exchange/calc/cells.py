@@ -4,6 +4,7 @@ A cell comes as the spreadsheet has it: text, a number, a yes or no, a date, a t
 """
 
 import re
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -12,7 +13,7 @@ from types import MappingProxyType
 
 from core.calc.choices import TextChoice
 from core.calc.units import UnitSystem
-from exchange.calc.columns import Cell, Column
+from exchange.calc.columns import LONGEST_TEXT, Cell, Column
 from exchange.calc.unit_words import Unit, converted, unit_named
 
 Value = str | float | bool | date | datetime | time | timedelta | None
@@ -24,6 +25,14 @@ FIRST_SERIAL, LAST_SERIAL = 10_000, 80_000  # 1927 to 2119
 OLDEST_YEAR_SHORT = 70  # a year of two figures from here on is of the last century
 LONGEST_SHOWN = 60
 ON, OFF = "on", "off"  # of a yes or no; one that is left empty is neither
+# What spreadsheet programs show in place of a result: ECMA-376, part 1, 18.17.3, newer ones, and those of OpenDocument.
+_SHEET_ERROR = re.compile(
+    r"#(?:N/A|DIV/0!|VALUE!|REF!|NAME\?|NUM!|NULL!|GETTING_DATA|SPILL!|CALC!|FIELD!|BLOCKED!|CONNECT!|UNKNOWN!|BUSY!)"
+    r"|Err:\d{3}",
+    re.IGNORECASE,
+)
+_UNSEEN = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad"))  # no width, and on no keyboard
+_GUARDED = re.compile(r"'(?=[=+\-@])")  # an apostrophe that keeps a text from being worked out as a formula
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june"),
@@ -77,13 +86,17 @@ class Reading:
 
 def shown(value: Value) -> str:
     """A cell as a person reads it, cut where it is long."""
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        text = str(int(value))
-    elif isinstance(value, bool):
-        text = "yes" if value else "no"
-    else:
-        text = "" if value is None else str(value).replace("\x00", "�").strip()
+    text = _said(value)
     return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 1] + "…"
+
+
+def _said(value: Value) -> str:
+    """A cell as a person reads it, whole."""
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "" if value is None else cleaned_text(str(value).replace("\x00", "�"))
 
 
 def read_cell(value: Value, column: Column, ways: Ways, unit: Unit | None = None) -> Reading:
@@ -91,11 +104,26 @@ def read_cell(value: Value, column: Column, ways: Ways, unit: Unit | None = None
 
     unit: the one that the column's header says, None where it says none.
     """
-    if value is None or (isinstance(value, str) and not value.strip()):
+    value = cleaned_text(value) if isinstance(value, str) else value
+    if value is None or value == "":
         return Reading()
-    if isinstance(value, str) and value.lstrip().startswith("#") and value.strip().rstrip("!?").isupper():
+    if isinstance(value, str) and _SHEET_ERROR.fullmatch(value):
         raise UnreadableCellError("the sheet has an error here", "Mend the formula of the cell, or empty it.")
-    return _READERS[column.cell](value, column, ways, unit)
+    reading = _READERS[column.cell](value, column, ways, unit)
+    if reading.over and not column.may_be_over:
+        raise UnreadableCellError(
+            f"{column.label} cannot be “more than” a number", "Write the number alone, or empty the cell."
+        )
+    return reading
+
+
+def cleaned_text(text: str) -> str:
+    """A text without blanks around it and without signs that nobody sees, its accents joined to their letters.
+
+    An apostrophe before what begins like a formula is taken away: spreadsheets, and our own lists, put it there.
+    """
+    plain = unicodedata.normalize("NFC", text.translate(_UNSEEN)).strip()
+    return _GUARDED.sub("", plain, count=1) if plain.startswith("'") else plain
 
 
 def _text(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
@@ -103,12 +131,17 @@ def _text(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Readin
         return Reading(
             str(int(value))
         )  # a house number or a telephone number that the sheet holds as a number
-    return Reading(str(value).strip())
+    text = str(value)
+    if len(text) > LONGEST_TEXT:
+        said = f"{column.label} is longer than {LONGEST_TEXT:,} characters"
+        raise UnreadableCellError(said, "Shorten the text, and keep the rest as a document.")
+    return Reading(text)
 
 
 # ---- numbers --------------------------------------------------------------------------------------
 
 _NUMBER = re.compile(r"([<>≥≤~]?)\s*([+-]?[\d.,'’\s   ]*\d[.,]?)\s*(.*)", re.DOTALL)
+_BAD_GROUP = re.compile(r"[\d.,][\s'’](?!\d{3}(?!\d))")
 _BLANKS = re.compile(r"[\s'’   ]")
 _CLOCK_LIKE = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d{2}(?:[.,]\d+)?)")
 _LONGER = re.compile(r"^\s*(?:took longer than|longer than|more than|over|at least)\s+", re.IGNORECASE)
@@ -119,8 +152,8 @@ def _number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Read
     if isinstance(value, time | timedelta):
         return _duration(value, column, wanted)
     if isinstance(value, float | int) and not isinstance(value, bool):
-        return _in_wanted(float(value), unit, wanted, "")
-    text = _LONGER.sub(">", str(value).strip())
+        return _in_wanted(float(value), unit, wanted, _percent_told(float(value), unit or wanted))
+    text = _LONGER.sub(">", str(value).replace("\u2212", "-"))
     timed = _CLOCK_LIKE.fullmatch(text.lstrip("> ")) if wanted and wanted.dimension == "time" else None
     if timed:
         hours, minutes, seconds = (float((part or "0").replace(",", ".")) for part in timed.groups())
@@ -133,9 +166,16 @@ def _number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Read
     return reading
 
 
+def _percent_told(value: float, unit: Unit | None) -> str:
+    """Where a spreadsheet shows 40 % it holds 0.4, and which of the two was meant nobody can see from here."""
+    if unit is None or unit.name != "%" or not 0 < value <= 1:
+        return ""
+    return f"{value:g} is read as {value:g} %; a cell that shows {100 * value:g} % holds {value:g}"
+
+
 def _written_number(text: str, column: Column, ways: Ways, unit: Unit | None, wanted: Unit | None) -> Reading:
     match = _NUMBER.fullmatch(text)
-    if match is None or (match[1] in "<≤~" and match[1]):
+    if match is None or match[1] in ("<", "≤", "~") or _BAD_GROUP.search(match[2].strip()):
         raise UnreadableCellError(f"{column.label} is not a number", "Write a number, or empty the cell.")
     number, told = plain_number(match[2], ways.decimals)
     said = match[3].strip()
@@ -215,19 +255,28 @@ def _whole(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Readi
     return reading
 
 
+# A name such as EUR, Fr. or kr, or a sign, before or behind; “420,-” has no cents.
+_NAMED_SUM = r"(?:(?!(?:k?g|t|lbs?|m|mm|cm|in|ft|h|s|min|l|gal)\b)[^\W\d_]{1,4}\.?)"
+_CURRENCY = re.compile(
+    rf"^{_NAMED_SUM}?\s*[^\w\s.,'’+\-()<>≤≥~%]?\s*(?=[\d.,+-])"
+    rf"|(?<=[\d.,])\s*(?:[^\w\s.,'’+\-()<>≤≥~%/]|{_NAMED_SUM}|-{{1,2}})$"
+)
+
+
 def _money(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
-    text = re.sub(r"^[^\d+-]{1,4}|[^\d.,]{1,5}$", "", value.strip()) if isinstance(value, str) else value
-    reading = _number(text, column, ways, None)
+    reading = _number(_CURRENCY.sub("", value) if isinstance(value, str) else value, column, ways, None)
     reading.text = f"{float(str(reading.text)):.2f}"
     return reading
 
 
 # ---- days and times ---------------------------------------------------------------------------------
 
-_ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
-_THREE = re.compile(r"(\d{1,2})\s*[-/. ]\s*(\d{1,2})\s*[-/. ]\s*(\d{4}|\d{2})(?:[T ,].*)?")
+_AT = r"(?:(?:T|,?\s+)\d{1,2}[:.h]\d{2}\S*(?:\s?[AaPp][Mm])?)?"  # a time of day behind it, which is left
+_ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}}){_AT}")
+_THREE = re.compile(rf"(\d{{1,2}})\s*[-/. ]\s*(\d{{1,2}})\s*[-/. ]\s*(\d{{4}}|\d{{2}}){_AT}")
+_TH = r"(?:st|nd|rd|th)?"
 _NAMED = re.compile(
-    r"(?:(\d{1,2})[. -]*([A-Za-z]{3,9})|([A-Za-z]{3,9})[. -]*(\d{1,2}))(?:st|nd|rd|th)?[., -]+(\d{4}|\d{2})"
+    rf"(?:(\d{{1,2}}){_TH}[. -]*([A-Za-z]{{3,9}})|([A-Za-z]{{3,9}})[. -]*(\d{{1,2}})){_TH}[., -]+(\d{{4}}|\d{{2}})"
 )
 
 
@@ -238,7 +287,7 @@ def _day(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading
         return Reading(value.isoformat())
     if isinstance(value, float | int) and not isinstance(value, bool):
         return _serial(float(value), column)
-    return written_day(str(value).strip(), ways.days)
+    return written_day(str(value), ways.days)
 
 
 def _serial(value: float, column: Column) -> Reading:
@@ -255,7 +304,7 @@ def written_day(text: str, order: DayOrder) -> Reading:
     if match := _NAMED.fullmatch(text):
         month = _month_named(match[2] or match[3])
         if month:
-            return _as_day(text, _year(match[5]), month, int(match[1] or match[4]), "")
+            return _as_day(text, _year(match[5]), month, int(match[1] or match[4]), _short(match[5]))
     if match := _THREE.fullmatch(text):
         return _three_numbers(text, int(match[1]), int(match[2]), match[3], order)
     raise UnreadableCellError("it is not a date", "Write the date as 2025-12-31.")
@@ -273,7 +322,11 @@ def _three_numbers(text: str, first: int, second: int, year: str, order: DayOrde
         raise UnreadableCellError(
             said, f"Write it as {_year(year)}-{day:02}-{month:02}, or choose {other} for the import."
         )
-    return _as_day(text, _year(year), month, day, "" if len(year) == 4 else "short year")
+    return _as_day(text, _year(year), month, day, _short(year))
+
+
+def _short(year: str) -> str:
+    return "" if len(year) == 4 else "short year"
 
 
 def _year(text: str) -> int:
@@ -313,9 +366,14 @@ _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?::\d{2})?\s*(am|pm)?", re.IGNORECASE
 def _clock(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
     if isinstance(value, datetime | time):
         return Reading(f"{value:%H:%M}")
-    match = _TIME.fullmatch(str(value).strip())
+    # A serial time is a share of the day: ECMA-376, part 1, 18.17.4.2.
+    if isinstance(value, float) and 0 <= value < 1:
+        minutes = round(value * 24 * 60) % (24 * 60)
+        found = f"{minutes // 60:02}:{minutes % 60:02}"
+        return Reading(found, f"{value:g} is read as {found}")
+    match = None if isinstance(value, float) else _TIME.fullmatch(str(value))
     hour = int(match[1]) if match else 99
-    if match and match[3]:
+    if match and match[3] and hour < 24:
         hour = hour % 12 + (12 if match[3].casefold() == "pm" else 0)
     if match is None or hour > 23 or int(match[2]) > 59:
         raise UnreadableCellError(f"{column.label} is not a time of day", "Write it as 07:30.")
@@ -346,7 +404,7 @@ def _squeezed(text: str) -> str:
 
 
 def _choice(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
-    return Reading(chosen(shown(value), column.choices, column.other_values, column.label))
+    return Reading(chosen(_said(value), column.choices, column.other_values, column.label))
 
 
 def chosen(text: str, choices: Mapping[str, str], also: Mapping[str, str], label: str) -> str:
@@ -365,7 +423,9 @@ def chosen(text: str, choices: Mapping[str, str], also: Mapping[str, str], label
     begun = [key for key, said in choices.items() if _squeezed(said).startswith(wanted)]
     if len(begun) == 1:
         return begun[0]
-    raise UnreadableCellError(f"{label} has no “{text}”", f"Write one of: {'; '.join(choices.values())}.")
+    raise UnreadableCellError(
+        f"{label} has no “{shown(text)}”", f"Write one of: {'; '.join(choices.values())}."
+    )
 
 
 def _months(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
@@ -382,9 +442,9 @@ def _weekday_named(word: str) -> int:
 
 
 def _several(value: Value, column: Column, named: Callable[[str], int], most: int, remedy: str) -> Reading:
-    words = [word for word in re.split(r"[,;/\s]+", shown(value)) if word]
+    words = [word for word in re.split(r"[,;/\s]+", _said(value)) if word]
     numbers = [int(word) if word.isascii() and word.isdigit() else named(word) for word in words]
-    if not all(1 <= number <= most for number in numbers):
+    if not numbers or not all(1 <= number <= most for number in numbers):
         raise UnreadableCellError(f"{column.label} cannot be read", remedy)
     return Reading([str(number) for number in numbers])
 

@@ -7,6 +7,8 @@ from types import MappingProxyType
 
 from core.calc.units import UnitSystem
 
+LONGEST_TEXT = 4_000  # of one cell
+
 
 class Cell(StrEnum):
     """How what stands in a cell is read."""
@@ -29,7 +31,8 @@ class Column:
 
     key: name of the form's field it fills, or of what leads to another row. units: the names of the unit it is in where
     a sheet says none, in SI and US customary units. choices: label by stored value. other_words: what else people call
-    the column. other_values: what else they write for a choice, by what they write.
+    the column. other_values: what else they write for a choice, by what they write. may_be_over: whether “> 1800” may
+    stand there, for a time after which the water was not gone.
     """
 
     key: str
@@ -42,6 +45,7 @@ class Column:
     other_values: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     hint: str = ""
     example: str | float | None = None
+    may_be_over: bool = False
 
     def unit_in(self, system: UnitSystem) -> str:
         """The unit that is meant where the sheet says none; empty where there is none."""

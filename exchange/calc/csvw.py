@@ -61,7 +61,7 @@ def _column(column: TableColumn) -> dict[str, Any]:
         "datatype": {"base": base, "format": UUID_FORMAT} if column.kind is Kind.ID else base,
         "required": column.required,
     }
-    if column.kind is Kind.TEXT:
+    if column.kind in (Kind.TEXT, Kind.FILE):
         found["null"] = NOTHING
     if column.note:
         found["dc:description"] = column.note

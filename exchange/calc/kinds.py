@@ -36,6 +36,10 @@ _ENTRY_UNITS = {
 }
 
 
+# Readings of tests are in the system that their row names, all else in that of the import.
+UNITS_OF_READINGS = frozenset({MASS, *_ENTRY_UNITS.values()} - {SECONDS})
+
+
 class SheetKind(TextChoice):
     """What each row of a sheet is."""
 
@@ -79,8 +83,10 @@ def _number(
     required: bool = False,
     example: float | None = None,
 ) -> Column:
-    pair = (units[0], units[1])
-    return Column(key, label, Cell.NUMBER, required, pair, other_words=words, example=example)
+    pair, stopped = (units[0], units[1]), key.endswith("elapsed_s")
+    return Column(
+        key, label, Cell.NUMBER, required, pair, other_words=words, example=example, may_be_over=stopped
+    )
 
 
 def _yes(key: str, label: str, *words: str) -> Column:

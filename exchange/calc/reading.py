@@ -9,21 +9,28 @@ true or false, null, or {"d": day}, {"t": time of day}, {"s": seconds}.
 
 import csv
 import json
+import re
 import resource
 import sys
 import zipfile
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from io import BytesIO, StringIO
+from itertools import islice
 from typing import Any
 
 from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+from exchange.calc.columns import LONGEST_TEXT
 
 MOST_BYTES = 20 * 1024 * 1024
 MOST_UNPACKED = 300 * 1024 * 1024
 MOST_MEMORY = 3 * 1024**3
 MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, MOST_PARTS = 200, 60_000, 40, 2_000
-LONGEST_CELL = 4_000
+LINES_TRIED = 30
+# A first line by which some programs say what parts the columns.
+_SEPARATOR = re.compile(r"sep=([,;\t|])\r?\n")
 HEADERS_WITHIN = 20  # rows above the headers, such as the name of the list
 
 UNKNOWN = (
@@ -35,6 +42,10 @@ TOO_BIG = "{name} unpacks to more than {most} MB. Send the rows in several small
 TOO_WIDE = "The sheet “{sheet}” of {name} has {width} columns; at most {most} are read. Remove those that hold nothing."
 TOO_LONG = "The sheet “{sheet}” of {name} has {height} rows; at most {most} are read. Send it in parts."
 TOO_MANY = "{name} has {count} sheets; at most {most} are read. Remove those that are not to be taken in."
+UNCLOSED = (
+    "A quotation mark opens in {name} and is not closed, so that rows run into one another. "
+    "Save it anew as .xlsx or .csv and send that."
+)
 NOTHING = "{name} holds no rows. Its first row names the columns, the rows follow below it."
 
 Rows = list[list[Any]]
@@ -98,15 +109,41 @@ def _refuse_size(name: str, sheet: str, height: int, width: int) -> None:
 
 def _text_sheet(name: str, content: bytes) -> tuple[str, Rows]:
     text = _decoded(name, content)
-    first = text[:4096]
-    delimiter = max(",;\t|", key=lambda sign: (first.split("\n", 1)[0].count(sign), first.count(sign)))
+    said = _SEPARATOR.match(text)
     try:
-        rows = [list(row) for row in csv.reader(StringIO(text, newline=""), delimiter=delimiter)]
+        delimiter = said[1] if said else _delimiter_of(text)
+        rows = list(csv.reader(StringIO(text, newline=""), delimiter=delimiter))
+        _refuse_unclosed(name, text, delimiter)
     except csv.Error as error:
         raise RefusedFileError(UNKNOWN.format(name=name)) from error
+    if said:
+        rows[0] = []  # the row keeps its number
     title = name.rsplit(".", 1)[0]
     _refuse_size(name, title, len(rows), max(map(len, rows), default=0))
     return title, _trimmed(rows)
+
+
+def _delimiter_of(text: str) -> str:
+    """The sign that parts the most of the first rows into as many columns each; a comma may be part of a number."""
+    first = list(islice(StringIO(text, newline=""), LINES_TRIED))
+
+    def parted(sign: str) -> int:
+        widths = Counter(len(row) for row in csv.reader(first, delimiter=sign) if row)
+        width, count = max(widths.items(), key=lambda found: (found[1], found[0]), default=(1, 0))
+        return count if width > 1 else 0
+
+    best = max("\t;|,", key=parted)
+    return best if parted(best) else "\t"  # most rows have one cell, whatever stands in it
+
+
+def _refuse_unclosed(name: str, text: str, delimiter: str) -> None:
+    """The reader takes whatever follows a lone quotation mark for one cell, to the end of the file."""
+    try:
+        for _ in csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True):
+            pass
+    except csv.Error as error:
+        if "unexpected end" in str(error):
+            raise RefusedFileError(UNCLOSED.format(name=name)) from error
 
 
 def _decoded(name: str, content: bytes) -> str:
@@ -132,7 +169,7 @@ def _trimmed(rows: Sequence[Sequence[Any]]) -> Rows:
 
 def _plain(cell: Any) -> Any:
     if isinstance(cell, str):
-        return cell[:LONGEST_CELL]
+        return cell[: LONGEST_TEXT + 1]  # longer ones are refused where their row is known
     if isinstance(cell, datetime):
         return {"d": cell.date().isoformat()}
     if isinstance(cell, date):

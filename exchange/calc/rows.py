@@ -1,12 +1,13 @@
 """Rows of a sheet as values for forms, with what could not be read."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from core.calc.units import UnitSystem
 from exchange.calc.cells import Reading, UnreadableCellError, Value, Ways, read_cell, shown
 from exchange.calc.columns import Column
 from exchange.calc.headers import fits
-from exchange.calc.kinds import KINDS, KindOfSheet, SheetKind
+from exchange.calc.kinds import KINDS, UNITS_OF_READINGS, KindOfSheet, SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.unit_words import Unit, split_unit, unit_named
 
@@ -56,6 +57,10 @@ class SheetRow:
         value = self.values.get(key, "")
         return value if isinstance(value, str) else ", ".join(value)
 
+    def is_told(self, key: str) -> bool:
+        """Whether it was told already that a cell cannot be read or is missing."""
+        return any(problem.column == self.sheet.header_of(key) for problem in self.problems)
+
     def remark(self, key: str, what: str, remedy: str = "") -> Remark:
         """Something about a cell of this row."""
         return Remark(
@@ -97,11 +102,11 @@ def _row(
     readers: Sequence[tuple[int, Column, Unit | None]],
     ways: Ways,
 ) -> SheetRow:
-    row, over = SheetRow(sheet, number), set()
+    row, over, of_readings = SheetRow(sheet, number), set(), _ways_of_readings(cells, readers, ways)
     for place, column, unit in readers:
         cell = cells[place] if place < len(cells) else None
         row.raw[column.key] = shown(cell)
-        reading = _read(row, cell, column, ways, unit)
+        reading = _read(row, cell, column, of_readings if column.units in UNITS_OF_READINGS else ways, unit)
         if reading.text:
             row.values[column.key] = reading.text
         if reading.over:
@@ -109,12 +114,27 @@ def _row(
         if reading.told:
             row.told.append(row.remark(column.key, reading.told))
     row.over = frozenset(over)
+    looked_up = LOOKED_UP | {"tested_on"} if row.raw.get("round") else LOOKED_UP  # a round has its day
     row.problems += [
         row.remark(column.key, f"{column.label} is missing", MISSING)
         for column in sheet.what.columns
-        if column.required and column.key not in LOOKED_UP and not row.raw.get(column.key)
+        if column.required and column.key not in looked_up and not row.raw.get(column.key)
     ]
     return row
+
+
+def _ways_of_readings(
+    cells: Sequence[Value], readers: Sequence[tuple[int, Column, Unit | None]], ways: Ways
+) -> Ways:
+    """As the import says, unless the row names the units of its readings."""
+    for place, column, unit in readers:
+        if column.key == "unit_system" and place < len(cells):
+            try:
+                named = read_cell(cells[place], column, ways, unit).text
+            except UnreadableCellError:
+                return ways  # it is told of with the other cells
+            return replace(ways, system=UnitSystem(str(named))) if named else ways
+    return ways
 
 
 def _read(row: SheetRow, cell: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:

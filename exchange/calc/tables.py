@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
+from math import isfinite
 from types import MappingProxyType
 from typing import Any
 from uuid import UUID
@@ -70,7 +71,7 @@ class Table:
 def written(value: Any, kind: Kind) -> str:
     """A value as it stands in a cell."""
     if value is None:
-        return NOTHING if kind is Kind.TEXT else ""
+        return NOTHING if kind in (Kind.TEXT, Kind.FILE) else ""
     if kind in (Kind.TEXT, Kind.FILE):
         text = str(value)
         return f"'{text}" if text.startswith(_GUARDED) or text == NOTHING else text
@@ -90,6 +91,8 @@ def read_back(cell: str, kind: Kind) -> Any:
     if kind in (Kind.TEXT, Kind.FILE):
         if cell == NOTHING:
             return None
+        if "\x00" in cell:
+            raise ValueError("The text holds a sign that no text has.")
         return cell[1:] if cell.startswith("'") else cell
     return None if cell == "" else _READ[kind](cell)
 
@@ -100,14 +103,28 @@ def _yes(cell: str) -> bool:
     return cell == "true"
 
 
+def _finite(cell: str) -> float:
+    number = float(cell)
+    if not isfinite(number):
+        raise ValueError(f"{cell!r} is not finite.")
+    return number
+
+
+def _instant(cell: str) -> datetime:
+    found = datetime.fromisoformat(cell)
+    if found.tzinfo is None:
+        raise ValueError(f"{cell!r} does not say in which zone.")
+    return found
+
+
 _READ: Mapping[Kind, Callable[[str], Any]] = MappingProxyType(
     {
-        Kind.NUMBER: float,
+        Kind.NUMBER: _finite,
         Kind.MONEY: Decimal,
         Kind.WHOLE: int,
         Kind.YES: _yes,
         Kind.DAY: date.fromisoformat,
-        Kind.INSTANT: datetime.fromisoformat,
+        Kind.INSTANT: _instant,
         Kind.CLOCK: time.fromisoformat,
         Kind.DATA: json.loads,
         Kind.ID: UUID,

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.db import models
 from django.urls import reverse
 
+from accounts.calc.roles import Role
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.jobs import JobState
@@ -16,7 +17,7 @@ from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredPayload
 from core.models.rows import OnceRow, Row
 from exchange.calc.cells import DayOrder, DecimalMark, Ways
-from exchange.calc.kinds import SheetKind
+from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.payloads import ImportReport, LearntColumns, Matching, SheetHeads
 from exchange.calc.steps import ImportStep
 
@@ -87,6 +88,13 @@ class DataImport(OnceRow, Job):
     def ways(self) -> Ways:
         """How the sheets are written."""
         return Ways(UnitSystem(self.units), DayOrder(self.days), DecimalMark(self.decimals))
+
+    @property
+    def least_role(self) -> Role:
+        """The role that whoever has it stored needs: that of the rows it holds."""
+        sheets = self.matching.sheets if self.matching else ()
+        needed = (KINDS[SheetKind(sheet.kind)].least_role for sheet in sheets if sheet.kind)
+        return max(needed, default=Role.TECHNICIAN)
 
     @property
     def is_matched(self) -> bool:

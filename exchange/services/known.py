@@ -44,6 +44,8 @@ class Known:
     cleanings: dict[tuple[UUID, date, str], list[CleaningEvent]] = field(default_factory=dict)
     rules: dict[str, str] = field(default_factory=dict)
     by_id: dict[tuple[SheetKind, str], Found] = field(default_factory=dict)
+    build_ups_told: set[UUID] = field(default_factory=set)
+    records_told: set[UUID] = field(default_factory=set)
     sent_before: dict[UUID, OnceRow] = field(default_factory=dict)
 
     @classmethod
@@ -53,11 +55,12 @@ class Known:
         for owner in Owner.objects.of_organisation(organisation):
             known.owners[squeezed(owner.name)] = owner
             known.note_sending(owner)
+        sites = {}
         for site in Site.objects.of_organisation(organisation).select_related("owner"):
             site.organisation = organisation
+            sites[site.pk] = site
             known.sites[squeezed(site.name)] = site
             known.note_sending(site)
-        sites = {site.pk: site for site in known.sites.values()}
         for surface in Surface.objects.of_organisation(organisation):
             surface.site = sites[surface.site_id]
             known.add_surface(surface)
@@ -71,6 +74,11 @@ class Known:
         self.surfaces[surface.site_id, squeezed(surface.name)] = surface
         self.surfaces_by_name.setdefault(squeezed(surface.name), []).append(surface)
         self.note_sending(surface)
+
+    def by_own_id(self, kind: SheetKind, own_id: str) -> Found:
+        """The row that sheets give that ID, in this import or one before; None where none does."""
+        found = self.by_id.get((kind, own_id))
+        return found or (self.sent_before.get(self.device_id(kind, "id", own_id)) if own_id else None)
 
     def note_sending(self, row: OnceRow) -> None:
         """Have a stored row found by the id of the sending that made it, whatever became of it since."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from math import isclose
+from types import MappingProxyType
 from typing import Any
 
 from django import forms
@@ -25,6 +26,8 @@ from qa.forms.measures import MeasureField
 
 Refusal = ValidationError | NotAllowedNowError
 SAME = 1e-6  # two numbers that differ by less were typed as one
+CORRECT = "Correct the sheet and send it again."
+COLUMN_OF = MappingProxyType({"spot": "location", "place": "position"})  # by what a form calls its field
 CHANGED_SINCE = "was corrected or set aside since it was sent; it stays as it is"
 
 
@@ -91,7 +94,7 @@ def remarks_of(row: SheetRow, error: Refusal) -> list[Remark]:
         return [row.remark("", *_parted(str(error)))]
     by_field = error.message_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.messages}
     return [
-        row.remark("" if name == NON_FIELD_ERRORS else name, *_parted(message))
+        row.remark("" if name == NON_FIELD_ERRORS else COLUMN_OF.get(name, name), *_parted(message))
         for name, messages in by_field.items()
         for message in messages
     ]
@@ -100,7 +103,7 @@ def remarks_of(row: SheetRow, error: Refusal) -> list[Remark]:
 def _parted(message: str) -> tuple[str, str]:
     """What is wrong, and what to do about it: our messages say the one first, and the other after a full stop."""
     what, stop, remedy = message.partition(". ")
-    return (what, remedy) if stop else (message.rstrip("."), "")
+    return (what, remedy) if stop else (message.rstrip("."), CORRECT)
 
 
 @contextmanager
@@ -151,11 +154,19 @@ def take_errors(making: Making, row: SheetRow, form: forms.BaseForm, *, fields_a
         if not (fields_alone and name == NON_FIELD_ERRORS)
     ]
     for name, error in found:
+        if row.problems and not _stands_alone(row, name):
+            continue
         if error.code == "required" and name != NON_FIELD_ERRORS:
             _tell_missing(making, row, name)
             continue
         making.refuse(row, error if name == NON_FIELD_ERRORS else ValidationError({name: error}))
     return not found
+
+
+def _stands_alone(row: SheetRow, name: str) -> bool:
+    """Whether a refusal is no consequence of a cell that could not be read, which is told of already."""
+    key = COLUMN_OF.get(name, name)
+    return bool(row.raw.get(key)) and not row.is_told(key)
 
 
 def _tell_missing(making: Making, row: SheetRow, name: str) -> None:

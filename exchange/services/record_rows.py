@@ -7,13 +7,14 @@ from math import isclose
 from typing import Any
 from uuid import UUID
 
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.utils.timezone import now
 
 from core.calc.audit import AuditState
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, from_display
 from exchange.calc.cells import OFF
-from exchange.calc.kinds import SheetKind
+from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import SheetRow
 from exchange.services.known import BROKEN, Found, spot_of, squeezed
 from exchange.services.making import (
@@ -45,6 +46,8 @@ RATE_ALONE = (
     "A rate alone cannot be stored: rates are worked out from the readings. "
     "Add columns with mass, diameter and time."
 )
+TOLD_TWICE = "This %(what)s stands in the sheets twice. Remove one of the two, or give each an ID of its own."
+NO_EARLY_STOP = "A %(method)s has no early stop. Write what was read, without “more than”."
 RATE_DIFFERS = 0.02  # of a rate worked out by hand, with a rounded constant
 
 
@@ -77,7 +80,7 @@ def _round(making: Making, row: SheetRow, surface: Surface, kind: SheetKind) -> 
         making.refuse(row, refused(SEVERAL_ROUNDS, "tested_on"))
         return BROKEN
     round_, form = _round_form(making, row, surface)
-    fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems
+    fine = take_errors(making, row, form, fields_alone=before is not None) and not _hurt(row, kind)
     if before is not None:
         _tell_there(making, SheetKind.ROUNDS, row, form.cleaned_data, before)
         return before
@@ -89,10 +92,31 @@ def _round(making: Making, row: SheetRow, surface: Surface, kind: SheetKind) -> 
     return there[-1]
 
 
+def _hurt(row: SheetRow, kind: SheetKind) -> bool:
+    """Whether a cell about the round cannot be read; of a test, others do not keep the round from being made."""
+    if kind is SheetKind.ROUNDS:
+        return bool(row.problems)
+    told = {problem.column for problem in row.problems}
+    return any(
+        row.sheet.header_of(key) in told for key in KINDS[SheetKind.ROUNDS].by_key.keys() - {"id", "note"}
+    )
+
+
 def _unclaimed(there: Sequence[Found], own_id: str) -> Found:
     """The round of that day and purpose, where a row has no ID; else one that was stored without the sheet's IDs."""
     stored = (each for each in there if not own_id or (each is not BROKEN and not each._state.adding))
     return next(stored, None)
+
+
+def first_told(making: Making, row: SheetRow, device_id: UUID) -> bool:
+    """Whether nothing before in these sheets is the same record; refused where something is."""
+    if device_id not in making.known.records_told:
+        making.known.records_told.add(device_id)
+        return True
+    beside = "id" if row.text("id") else ""
+    error = refused(TOLD_TWICE, beside or NON_FIELD_ERRORS, what=row.sheet.what.one)
+    making.refuse(row, error)
+    return False
 
 
 def _only(making: Making, row: SheetRow, there: Sequence[Found], before: Found) -> Found:
@@ -147,23 +171,21 @@ class TestRows:
         test = InfiltrationTest(round=round_, method=row.text("method") or TestMethod.RING.value)
         self._place(test, row)
         self.seen[spot_of(test)] += 1
-        test.device_id = self._device_id(test, row)
+        mine = test.device_id = self._device_id(test, row)
         before = self._before(test)
         form = self._form(test, row)
         fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems
         if before is not None:
             self._tell_there(row, form, before)
-        elif fine:
-            test.device_id = self._device_id(test, row)
+        elif fine and first_told(making, row, mine):
+            test.device_id = mine  # the form that serves all has one of its own
             test.made_at = self.first_made_at + timedelta(microseconds=number)
             making.add(SheetKind.TESTS, row, test)
 
     def _round_of(self, row: SheetRow) -> Found:
         making, name = self.making, row.text("round")
         if name:
-            found = making.known.by_id.get((SheetKind.ROUNDS, name)) or making.known.sent_before.get(
-                making.known.device_id(SheetKind.ROUNDS, "id", name)
-            )
+            found = making.known.by_own_id(SheetKind.ROUNDS, name)
             if found is None:
                 making.refuse(row, refused(NO_ROUND, "round", name=name))
             return found
@@ -200,6 +222,9 @@ class TestRows:
         if not test.is_ring:
             _as_first_run(test, row)
         form, start = self._blank_form(test, system)
+        if row.over and "ended" not in form.fields:
+            method = TestMethod(test.method).in_sentence
+            self.making.refuse(row, refused(NO_EARLY_STOP, min(row.over), method=method))
         sent = {name: value for name, value in row.values.items() if name in form.fields and value != OFF}
         left = {name: value for name, value in start.items() if row.values.get(name) != OFF}
         form.data, form.is_bound, form.instance = {**left, **sent}, True, test
@@ -220,10 +245,10 @@ class TestRows:
         return self.forms[key]
 
     def _tell_there(self, row: SheetRow, form: Any, before: InfiltrationTest) -> None:
-        cleaned = {name: value for name, value in form.cleaned_data.items() if name != "spot"}
+        entries = {"spot"} if before.is_ring else {"spot", *form.instance.readings_json["once"]}
+        cleaned = {name: value for name, value in form.cleaned_data.items() if name not in entries}
         told = differences(row, cleaned, before)
-        readings = form.instance.readings_json.get("runs"), before.readings_json.get("runs")
-        if not before.is_ring and before.is_active and not same(*readings):
+        if not before.is_ring and before.is_active and _reads_otherwise(row, form.instance, before):
             told.append(
                 row.remark(
                     "", "other readings are stored", "Correct the test on its page if the sheet is right."
@@ -232,6 +257,14 @@ class TestRows:
         if not before.is_active:
             told = [row.remark("", f"the test {CHANGED_SINCE}")]
         self.making.is_there(SheetKind.TESTS, row, told)
+
+
+def _reads_otherwise(row: SheetRow, test: InfiltrationTest, before: InfiltrationTest) -> bool:
+    """Whether the sheet gives other entries of a method, or other runs, than are stored."""
+    new, old = test.readings_json, before.readings_json
+    there = old.get("once", {})
+    once = (not same(value, there.get(key)) for key, value in new["once"].items() if key in row.values)
+    return any(once) or not same(new.get("runs"), old.get("runs"))
 
 
 def _as_first_run(test: InfiltrationTest, row: SheetRow) -> None:
@@ -296,6 +329,6 @@ def take_cleaning(making: Making, row: SheetRow, seen: Counter[tuple[Any, ...]])
     fine = take_errors(making, row, form, fields_alone=before is not None)
     if before is not None:
         _tell_there(making, SheetKind.CLEANINGS, row, form.cleaned_data, before)
-    elif fine:
+    elif fine and first_told(making, row, mine):
         event.device_id = mine
         making.add(SheetKind.CLEANINGS, row, event)

@@ -52,6 +52,7 @@ def take_site(making: Making, row: SheetRow) -> None:
     known = making.known
     owner = _owner_of(making, row)
     if owner is BROKEN or owner is None:
+        making.problems += row.problems
         known.sites.setdefault(squeezed(row.text("name")), BROKEN)
         return
     site = Site(organisation=known.organisation, owner=owner)
@@ -60,8 +61,8 @@ def take_site(making: Making, row: SheetRow) -> None:
 
 def _owner_of(making: Making, row: SheetRow) -> Found:
     name = row.text("owner")
-    owner = making.known.by_id.get((SheetKind.OWNERS, name)) or making.known.owners.get(squeezed(name))
-    if owner is None:
+    owner = making.known.by_own_id(SheetKind.OWNERS, name) or making.known.owners.get(squeezed(name))
+    if owner is None and not row.is_told("owner"):
         making.refuse(row, refused(NO_OWNER if name else NAMELESS, "owner", name=name, what="owner"))
     return owner
 
@@ -85,8 +86,8 @@ def _usual_zone(making: Making) -> str:
 def site_of(making: Making, row: SheetRow) -> Found:
     """The site that a row names, refused where there is none."""
     name = row.text("site")
-    site = making.known.by_id.get((SheetKind.SITES, name)) or making.known.sites.get(squeezed(name))
-    if site is None:
+    site = making.known.by_own_id(SheetKind.SITES, name) or making.known.sites.get(squeezed(name))
+    if site is None and not row.is_told("site"):
         making.refuse(row, refused(NO_SITE if name else NAMELESS, "site", name=name, what="site"))
     return site
 
@@ -95,9 +96,10 @@ def surface_of(making: Making, row: SheetRow) -> Found:
     """The surface that a row names, refused where there is none or several."""
     known, name = making.known, row.text("surface")
     if not name:
-        making.refuse(row, refused(NAMELESS, "surface", what="surface"))
+        if not row.is_told("surface"):
+            making.refuse(row, refused(NAMELESS, "surface", what="surface"))
         return None
-    by_id = known.by_id.get((SheetKind.SURFACES, name))
+    by_id = known.by_own_id(SheetKind.SURFACES, name)
     if by_id is not None:
         return by_id
     if row.text("site"):
@@ -136,10 +138,10 @@ _OF_SITE = MappingProxyType(
 
 def _imply_site(making: Making, row: SheetRow) -> None:
     """One list of surfaces with their sites and owners is what most firms have: make those with it."""
-    site, owner = squeezed(row.text("site")), squeezed(row.text("owner"))
-    if not site or not owner or site in making.known.sites:
+    known, site, owner = making.known, row.text("site"), row.text("owner")
+    if not site or not owner or squeezed(site) in known.sites or known.by_own_id(SheetKind.SITES, site):
         return
-    if owner not in making.known.owners:
+    if squeezed(owner) not in known.owners and not known.by_own_id(SheetKind.OWNERS, owner):
         take_owner(making, _other_row(row, SheetKind.OWNERS, {"owner": "name"}))
     take_site(making, _other_row(row, SheetKind.SITES, _OF_SITE))
 
@@ -189,6 +191,9 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
     form_of: Any,
 ) -> None:
     known, own_id = making.known, row.text("id")
+    if not row.text("name"):  # missing or not readable, which is told
+        making.problems += row.problems
+        return
     fresh.device_id = known.device_id(kind, "id", own_id) if own_id else known.device_id(kind, "name", key)
     before = known.sent_before.get(fresh.device_id) or names.get(key)
     if before is BROKEN or (before is not None and before._state.adding):
@@ -230,9 +235,14 @@ def take_layers(making: Making, sheet: Sheet, rows: Sequence[SheetRow]) -> None:
     for row in rows:
         surface = surface_of(making, row)
         making.problems += row.problems
+        making.notices += row.told
         if isinstance(surface, Surface):
             grouped.setdefault(surface, []).append(row)
     for surface, here in grouped.items():
+        if surface.pk in making.known.build_ups_told:
+            making.refuse(here[0], refused(TWICE, "surface", what="The build-up of", name=surface.name))
+            continue
+        making.known.build_ups_told.add(surface.pk)
         _take_build_up(making, surface, here)
 
 

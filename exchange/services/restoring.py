@@ -8,7 +8,8 @@ anew. Links lead only to rows of the archive, and nobody gets access to anything
 import csv
 import json
 import zipfile
-from collections.abc import Callable, Iterator, Mapping
+import zlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from io import TextIOWrapper
@@ -17,8 +18,8 @@ from uuid import UUID, uuid4, uuid5
 
 from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile, File
-from django.db import transaction
+from django.core.files.base import File
+from django.db import DatabaseError, transaction
 from django.db.models import Model
 
 from accounts.models import Membership, Organisation, User
@@ -29,12 +30,14 @@ from core.services import jobs
 from core.services.records import find_by_device_id
 from exchange.calc.tables import Kind, read_back, with_new_ids
 from exchange.models import Restoration
-from exchange.selectors.tables import PERSON, StoredTable, kind_of, stored_tables
+from exchange.selectors.tables import PERSON, StoredTable, all_tables, kind_of, stored_tables
 from exchange.services.archive import EDITION, FORMAT, MANIFEST
 from maintenance.models import MethodTerms
 from qa.services.batches import in_pieces
 
 MOST_UNPACKED = 4 * 1024**3
+LONGEST_MANIFEST = 64 * 1024**2
+PIECE = 1024**2
 LONGEST_CELL = 64 * 1024**2
 NOT_AN_ARCHIVE = (
     "This is not an archive of everything a firm has, made here. Choose the file that was downloaded."
@@ -52,19 +55,27 @@ BROKEN = (
 )
 LEFT = "restored.invalid"  # RFC 2606: an address that can never be anybody's
 
+# What a damaged or a made-up archive does to whoever unpacks it.
+_UNPACKING = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    RuntimeError,  # also a password, a way of packing that is not known, and data nested without end
+    UnicodeDecodeError,
+)
 # What a firm has by having been set up or looked at; the archive's takes its place.
 _SET_UP = frozenset({"organisation", "organisation_history", "method_terms", "method_terms_history"})
 
 
 @dataclass(slots=True)
 class Restored:
-    """An archive as it is read. ids: the new one by the old; people: whoever stands for a person, by their number."""
+    """An archive as it is read. ids: the new one by the old; people: address and name by their number there."""
 
     organisation: Organisation
     archive: zipfile.ZipFile
     manifest: Mapping[str, Any]
     ids: dict[str, str] = field(default_factory=dict)
-    people: dict[int, int] = field(default_factory=dict)
+    people: dict[int, tuple[str, str]] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     made: list[Any] = field(default_factory=list)
     files: list[Any] = field(default_factory=list)
@@ -77,6 +88,7 @@ class Restored:
             raise broken(f"{name} is missing")
         with self.archive.open(name) as opened, TextIOWrapper(opened, encoding="utf-8", newline="") as text:
             reader = csv.DictReader(text)
+            refuse_other_columns(table, reader.fieldnames or ())
             for number, line in enumerate(reader, start=2):
                 if None in line or None in line.values():
                     raise broken(f"{name}, line {number}")
@@ -86,6 +98,14 @@ class Restored:
 def broken(place: str) -> UnusableRecordError:
     """The archive is not as it was made."""
     return UnusableRecordError(BROKEN % {"place": place})
+
+
+def refuse_other_columns(table: str, names: Sequence[str]) -> None:
+    """A column more would be lost without a word, and one less would come back empty."""
+    known = {column.name for each in all_tables() if each.name == table for column in each.columns}
+    if len(names) != len(known) or set(names) != known:
+        other = sorted(known ^ set(names))
+        raise broken(f"csv/{table}.csv has other columns than it should: {', '.join(other)[:200]}")
 
 
 @transaction.atomic
@@ -122,15 +142,10 @@ def open_archive(organisation: Organisation, content: IO[bytes] | File[bytes]) -
         archive = zipfile.ZipFile(content)  # type: ignore[arg-type]
         if sum(part.file_size for part in archive.infolist()) > MOST_UNPACKED:
             raise UnusableRecordError(TOO_LARGE)
+        if archive.getinfo(MANIFEST).file_size > LONGEST_MANIFEST:
+            raise UnusableRecordError(NOT_AN_ARCHIVE)
         manifest = json.loads(archive.read(MANIFEST))
-    except (
-        zipfile.BadZipFile,
-        KeyError,
-        UnicodeDecodeError,
-        json.JSONDecodeError,
-        RuntimeError,
-        EOFError,
-    ) as error:
+    except (*_UNPACKING, KeyError, json.JSONDecodeError) as error:
         raise UnusableRecordError(NOT_AN_ARCHIVE) from error
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise UnusableRecordError(NOT_AN_ARCHIVE)
@@ -153,7 +168,7 @@ def restore(
     try:
         _read(restored)
         with transaction.atomic():
-            store(restored)
+            _store(restored)
             done(restored)
     except BaseException:
         take_files_away(restored)
@@ -163,19 +178,48 @@ def restore(
 
 def _read(restored: Restored) -> None:
     try:
+        _refuse_changes(restored)
         tables = [stored for stored in stored_tables() if stored.table.comes_back]
+        restored.people = _people_of(restored)
         for stored in tables:
             _give_new_ids(restored, stored)
         _keep_device_ids(restored, tables)
         for stored in tables:
             restored.made += _rows(restored, stored)
-    except (zipfile.BadZipFile, csv.Error, UnicodeDecodeError, EOFError) as error:
+    except (*_UNPACKING, csv.Error) as error:
         raise broken(str(error)) from error
+
+
+def _refuse_changes(restored: Restored) -> None:
+    """Every table that there is has the digest that the manifest says, and there is no other."""
+    known, told = {table.name for table in all_tables()}, restored.manifest.get("tables")
+    if not isinstance(told, dict):
+        raise broken(f"{MANIFEST} names no tables")
+    for name in sorted(known ^ told.keys()):
+        raise broken(f"csv/{name}.csv is missing" if name in known else f"{name[:60]} is no table")
+    for name, entry in told.items():
+        path = f"csv/{name}.csv"
+        if path not in restored.archive.NameToInfo:
+            raise broken(f"{path} is missing")
+        with restored.archive.open(path) as opened:
+            if not isinstance(entry, dict) or digest_of(opened) != entry.get("sha256"):
+                raise broken(f"{path} is not as it was packed")
+
+
+def digest_of(opened: IO[bytes]) -> str:
+    """SHA-256 of a file, read piece by piece."""
+    digest = sha256()
+    while piece := opened.read(PIECE):
+        digest.update(piece)
+    return digest.hexdigest()
 
 
 def _give_new_ids(restored: Restored, stored: StoredTable) -> None:
     name = stored.table.name
-    found = {line.get("id", "") for line in restored.lines(name)}
+    ids = [line.get("id", "") for line in restored.lines(name)]
+    found = set(ids)
+    if not stored.is_history and len(found) < len(ids):
+        raise broken(f"csv/{name}.csv has two rows with one id")
     restored.known[name] = found
     for old in found:
         restored.ids.setdefault(old, str(uuid4()))
@@ -213,7 +257,7 @@ def _rows(restored: Restored, stored: StoredTable) -> Iterator[Model]:
     for number, line in enumerate(restored.lines(stored.table.name), start=2):
         place = f"csv/{stored.table.name}.csv, line {number}"
         values = {
-            field.attname: _value(restored, stored, field, line.get(column.name, ""), place)
+            field.attname: _present(field, _value(restored, stored, field, line[column.name], place), place)
             for field, column in columns
             if not (stored.is_history and field.name == "history_id") and not _own_number(field)
         }
@@ -221,6 +265,12 @@ def _rows(restored: Restored, stored: StoredTable) -> Iterator[Model]:
         if not stored.is_history:
             _check(row, payloads, place)
         yield row
+
+
+def _present(field: Any, value: Any, place: str) -> Any:
+    if value is None and not field.null:
+        raise broken(f"{place}: {field.attname} is missing")
+    return value
 
 
 def _own_number(field: Any) -> bool:
@@ -237,6 +287,7 @@ def _payloads_of(model: Any) -> list[StoredPayload[Any]]:
 def _check(row: Any, payloads: list[StoredPayload[Any]], place: str) -> None:
     """What a form would have refused, no archive brings in."""
     links = [field.name for field in row._meta.concrete_fields if field.is_relation]
+    _check_choices(row, place)
     try:
         row.clean_fields(exclude=links)
         for payload in payloads:
@@ -249,6 +300,14 @@ def _check(row: Any, payloads: list[StoredPayload[Any]], place: str) -> None:
         raise broken(f"{place}: {error}") from error
 
 
+def _check_choices(row: Any, place: str) -> None:
+    """Django looks at the choices of those columns alone that a form may change."""
+    for column in row._meta.concrete_fields:
+        value = getattr(row, column.attname)
+        if column.choices and value not in column.empty_values and value not in dict(column.flatchoices):
+            raise broken(f"{place}: {str(value)[:40]!r} is no {column.verbose_name}")
+
+
 def _value(restored: Restored, stored: StoredTable, field: Any, cell: str, place: str) -> Any:
     kind = kind_of(field)
     if field.is_relation and field.related_model is User:
@@ -259,7 +318,7 @@ def _value(restored: Restored, stored: StoredTable, field: Any, cell: str, place
         cell = with_new_ids(cell, restored.ids)
     try:
         value = read_back(cell, kind)
-    except (ValueError, ArithmeticError) as error:
+    except (ValueError, ArithmeticError, RecursionError) as error:
         raise broken(f"{place}: {cell[:60]!r} in {field.attname}") from error
     return _kept_file(restored, value, place) if kind is Kind.FILE else value
 
@@ -280,11 +339,19 @@ def _linked(restored: Restored, stored: StoredTable, field: Any, cell: str, plac
 def _person(restored: Restored, cell: str, place: str) -> int | None:
     if not cell:
         return None
-    if not restored.people:
-        restored.people = _stand_ins(restored)
     if not cell.isdecimal() or int(cell) not in restored.people:
         raise broken(f"{place}: there is no person {cell[:20]!r}")
-    return restored.people[int(cell)]
+    return int(cell)  # of the archive; whoever stands for them is known when everything is read
+
+
+def _people_of(restored: Restored) -> dict[int, tuple[str, str]]:
+    found: dict[int, tuple[str, str]] = {}
+    for line in restored.lines(PERSON):
+        if not line["id"].isdecimal():
+            raise broken(f"there is no person {line['id'][:20]!r}")
+        email, name = (read_back(line[key].replace("\x00", ""), Kind.TEXT) for key in ("email", "full_name"))
+        found[int(line["id"])] = str(email or ""), str(name or "")
+    return found
 
 
 def _stand_ins(restored: Restored) -> dict[int, int]:
@@ -294,13 +361,10 @@ def _stand_ins(restored: Restored) -> dict[int, int]:
     """
     mine = Membership.objects.of_organisation(restored.organisation).select_related("user")
     here = {membership.user.email: membership.user.pk for membership in mine}
-    found: dict[int, int] = {}
-    for line in restored.lines(PERSON):
-        email, name = read_back(line["email"], Kind.TEXT), read_back(line["full_name"], Kind.TEXT)
-        if not line["id"].isdecimal():
-            raise broken(f"there is no person {line['id'][:20]!r}")
-        found[int(line["id"])] = here.get(email) or _stand_in(restored, str(email or ""), str(name or ""))
-    return found
+    return {
+        number: here.get(email) or _stand_in(restored, email, name)
+        for number, (email, name) in restored.people.items()
+    }
 
 
 def _stand_in(restored: Restored, email: str, name: str) -> int:
@@ -319,16 +383,18 @@ def _kept_file(restored: Restored, path: str | None, place: str) -> str:
         return ""
     if not restored.entries:
         restored.entries = {str(one.get("path")): one for one in _entries(restored)}
+    storage_field: Any = Restoration._meta.get_field("content")
+    new_name = str(storage_field.generate_filename(None, "of an archive"))
     entry = restored.entries.get(path)
     if entry is None or path not in restored.archive.NameToInfo:
         if entry and entry.get("missing"):
-            return path[:60]  # it was missing there: the page says so here too
+            return new_name  # it was missing there, and under this name it is here: the page says so
         raise broken(f"{place}: {path[:80]} is missing")
-    content = restored.archive.read(path)
-    if sha256(content).hexdigest() != entry.get("sha256"):
-        raise broken(f"{path} is not as it was packed")
-    storage_field: Any = Restoration._meta.get_field("content")
-    name = storage_field.storage.save(storage_field.generate_filename(None, path), ContentFile(content))
+    with restored.archive.open(path) as opened:
+        if digest_of(opened) != entry.get("sha256"):
+            raise broken(f"{path[:80]} is not as it was packed")
+    with restored.archive.open(path) as opened:
+        name = storage_field.storage.save(new_name, File(opened))
     restored.files.append((storage_field.storage, name))
     return str(name)
 
@@ -338,17 +404,35 @@ def _entries(restored: Restored) -> list[dict[str, Any]]:
     return [one for one in found if isinstance(one, dict)] if isinstance(found, list) else []
 
 
-def store(restored: Restored) -> None:
+def _store(restored: Restored) -> None:
     """Store every row that was read, as it is. Call inside a transaction."""
+    try:
+        with transaction.atomic():
+            _store_rows(restored)
+    except (DatabaseError, OverflowError) as error:
+        raise broken(f"its rows do not fit together: {error}") from error
+
+
+def _store_rows(restored: Restored) -> None:
     firm = Organisation.objects.select_for_update().get(pk=restored.organisation.pk)
     refuse_records(firm)
     MethodTerms.history.filter(organisation=firm).delete()
     MethodTerms.objects.of_organisation(firm).delete()
     Organisation.history.filter(id=firm.pk).delete()
+    people = _stand_ins(restored)
     for row in restored.made:
+        _name_people(row, people)
         is_firm = isinstance(row, Organisation)
         fold_row(row)
         row.save_base(raw=True, force_insert=not is_firm, force_update=is_firm)
+
+
+def _name_people(row: Any, people: Mapping[int, int]) -> None:
+    """In place of the numbers that people have in the archive, whoever stands for them here."""
+    for column in row._meta.concrete_fields:
+        if column.is_relation and column.related_model is User:
+            number = getattr(row, column.attname)
+            setattr(row, column.attname, None if number is None else people[number])
 
 
 def take_files_away(restored: Restored) -> None:

@@ -69,11 +69,11 @@ def _may(making: Making, sheet: Sheet) -> bool:
 
 def _take_sheet(making: Making, sheet: Sheet) -> Iterator[int]:
     """Take a sheet row by row; gives how many are done."""
+    making.notices += converted_columns(sheet, making.ways)
     if sheet.kind is SheetKind.LAYERS:
         rows = list(rows_of(sheet, making.ways))
         register_rows.take_layers(making, sheet, rows)
         return
-    making.notices += converted_columns(sheet, making.ways)
     take = _taker(making, sheet)
     for count, row in enumerate(rows_of(sheet, making.ways), start=1):
         take(count, row)

@@ -54,7 +54,11 @@ def import_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         return redirect("exchange:import-match", row.pk)
     report = row.report
     shown = report_page(report, stored=row.is_stored) if report and not row.is_unfinished else None
-    return render(request, "exchange/import_detail.html", {"data_import": row, "report": shown})
+    may_store = (
+        row.is_ready and DataImport.objects.for_user(request.user, row.least_role).filter(pk=pk).exists()
+    )
+    context = {"data_import": row, "report": shown, "may_store": may_store}
+    return render(request, "exchange/import_detail.html", context)
 
 
 @login_required
@@ -96,6 +100,7 @@ def import_remarks(request: PersonRequest, pk: UUID) -> HttpResponseBase:
 @require_POST
 def import_store(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(DataImport, request.user, Role.TECHNICIAN, pk=pk)
+    row = get_for_user(DataImport, request.user, row.least_role, pk=pk)  # it may be of somebody who may more
 
     def store() -> str:
         imports.ask_to_store(data_import=row)

@@ -19,7 +19,7 @@ from exchange.calc.unit_words import unit_named
 
 SI, US = Ways(), Ways(system=UnitSystem.US)
 AREA = Column("area_m2", "Area", Cell.NUMBER, units=("m²", "ft²"))
-TIME = Column("elapsed_s", "Elapsed time", Cell.NUMBER, units=("s", "s"))
+TIME = Column("elapsed_s", "Elapsed time", Cell.NUMBER, units=("s", "s"), may_be_over=True)
 SHARE = Column("porosity", "Porosity", Cell.NUMBER, units=("share", "share"))
 TYPE = KINDS[SheetKind.SURFACES].by_key["surface_type"]
 

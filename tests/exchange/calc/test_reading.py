@@ -104,3 +104,59 @@ def test_the_headers_are_found_below_a_title():
     )
     assert header_place([["Name", "Area", ""], ["A", "12", "a remark"]]) == 0
     assert header_place([]) == 0
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Register, 2025\nName;Area\nA;12,5\nB;13,5\n",
+        "Area, m2;Name\n12,5;A\n13,5;B\n",
+        "Name;Note\nA;one, two, three\nB;four, five, six\n",
+        "Name;Note\r\nA;\"x; y\"\r\nB;z\r\n",
+    ],
+)  # fmt: skip
+def test_commas_in_numbers_and_texts_part_no_columns(text):
+    ((_, rows),) = read_file("a.csv", text.encode())
+
+    assert {len(row) for row in rows[-2:]} == {2}
+
+
+@pytest.mark.parametrize("sign", [",", ";", "\t", "|"])
+def test_a_first_line_may_say_what_parts_the_columns_and_rows_keep_their_numbers(sign):
+    text = f"sep={sign}\nName{sign}Area\nA{sign}12\n"
+
+    ((_, rows),) = read_file("a.csv", text.encode())
+
+    assert rows == [[], ["Name", "Area"], ["A", "12"]]
+    assert header_place(rows) == 1
+
+
+def test_a_list_of_one_column_stays_one():
+    ((_, rows),) = read_file("a.csv", b"Name\nHarbour Homes, Ltd\nA\nB\nC\n")
+
+    assert rows[1] == ["Harbour Homes, Ltd"]
+
+
+def test_a_quotation_mark_that_is_not_closed_is_told_and_swallows_no_rows():
+    with pytest.raises(RefusedFileError, match=r"quotation mark opens in a\.csv"):
+        read_file("a.csv", b'Name,Note\nA,"unfinished\nB,x\nC,y\n')
+
+
+def test_a_mark_of_inches_within_a_cell_is_no_quotation():
+    ((_, rows),) = read_file("a.csv", b'Name,Ring\nA,12"\nB,12" ring\n')
+
+    assert rows[1:] == [["A", '12"'], ["B", '12" ring']]
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_line_ends_and_codings_of_every_system_are_read(ends, coding):
+    text = ends.join(["Name;Note", "Müller;“ja”", "Ångström;–"])
+
+    assert read_file("a.csv", text.encode(coding))[0][1][2] == ["Ångström", "–"]
+
+
+def test_a_long_text_keeps_one_sign_more_than_is_taken_so_that_its_row_can_say_so():
+    ((_, rows),) = read_file("a.csv", f"Name\n{'x' * 9000}\n".encode())
+
+    assert len(rows[1][0]) == 4001

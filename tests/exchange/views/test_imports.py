@@ -170,3 +170,36 @@ def test_an_import_is_thrown_away_with_its_sheets(client, firm):
     assert not DataImport.objects.exists()
     assert not Owner.objects.filter(name="Harbour Homes").exists()
     assert InfiltrationTest.objects.count() == TestRound.objects.count() == 0
+
+
+@pytest.mark.django_db(transaction=True)
+def test_who_may_not_record_owners_has_nobody_elses_owners_stored(client, firm):
+    client.force_login(firm.coordinator)
+    send(client, text_file("Name\nHarbour Homes\n", "owners.csv"))
+    row = DataImport.objects.get()
+    look_through(client, row)
+    client.force_login(firm.technician)
+
+    answer = client.post(reverse("exchange:import-store", args=[row.pk]))
+
+    assert "Take everything in" not in client.get(row.get_absolute_url()).content.decode()
+    assert answer.status_code == 403
+    row.refresh_from_db()
+    assert (row.step, row.is_ready) == (ImportStep.CHECKING, True)
+    assert not Owner.objects.filter(name="Harbour Homes").exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_technician_has_cleanings_stored_that_somebody_else_sent(client, firm):
+    client.force_login(firm.coordinator)
+    text = f"Surface,Date,Method\n{firm.surface.name},2024-04-11,Vacuum sweeping\n"
+    send(client, text_file(text, "cleanings.csv"))
+    row = DataImport.objects.get()
+    look_through(client, row)
+    client.force_login(firm.technician)
+
+    client.post(reverse("exchange:import-store", args=[row.pk]))
+
+    row.refresh_from_db()
+    assert row.is_stored
+    assert firm.surface.cleanings.get().recorded_by == firm.coordinator
