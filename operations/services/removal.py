@@ -5,19 +5,19 @@ points at a row that goes, goes with it. Accounts of people stay where another f
 """
 
 import logging
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
 from uuid import UUID
 
 from django.apps import apps
 from django.contrib.sessions.models import Session
-from django.core.cache import cache
 from django.core.files.storage import default_storage
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.db.models import FileField, ForeignKey, Model
 
-from accounts.models import Membership, Organisation, OwnerPerson, User
+from accounts.models import Organisation, User
 from core.errors import NotAllowedNowError
 
 log = logging.getLogger(__name__)
@@ -31,18 +31,26 @@ NONE_SUCH = (
     "No firm is called %(asked)s, and none has that id. Give the name as its own page shows it, or its id."
 )
 SEVERAL = "%(count)d firms are called %(asked)s. Give the id of the one that is to go: %(ids)s."
+FILE_LEFT = "%(path)s could not be erased: %(why)s. Erase it by hand: nothing names it any more."
+NOT_ANEW = (
+    "The rows are gone, but the database's file holds traces of them: %(why)s. Stop the server, run VACUUM."
+)
 OTHER_NAME = "The firm is called %(name)s, not %(asked)s. Nothing was removed."
 
 
 @dataclass(frozen=True, slots=True)
 class Removal:
-    """What goes with a firm. rows: how many, by the name of their kind; people: addresses of accounts that go too."""
+    """What goes with a firm. rows: how many, by the name of their kind; people: addresses of accounts that go too.
+
+    people_kept: of accounts that another firm knows; left: what could not be erased, in words.
+    """
 
     firm: str
     rows: dict[str, int]
     files: tuple[str, ...]
     people: tuple[str, ...]
     people_kept: tuple[str, ...]
+    left: tuple[str, ...] = ()
 
 
 def find_firm(asked: str) -> Organisation:
@@ -84,37 +92,48 @@ def remove_firm(*, firm: Organisation, name: str) -> Removal:
             for some in _in_parts(ids):
                 everything = model._base_manager.filter(pk__in=some)
                 everything._raw_delete(everything.db)  # keys are compared at the commit, whatever the order
-    for path in removal.files:
-        default_storage.delete(path)
-    cache.clear()
-    _forget_what_was_erased()
     log.warning(
         "The firm %s was removed: %d rows, %d files.", firm.pk, sum(removal.rows.values()), len(removal.files)
     )
-    return removal
+    return replace(removal, left=(*_without_files(removal.files), *_without_erased_rows()))
 
 
-def _forget_what_was_erased() -> None:
+def _without_files(paths: Iterable[str]) -> Iterator[str]:
+    """Erase files; tells of each that could not be, since nothing names it any more."""
+    for path in paths:
+        try:
+            default_storage.delete(path)
+        except OSError as error:
+            yield FILE_LEFT % {"path": path, "why": error}
+
+
+def _without_erased_rows() -> Iterator[str]:
     """SQLite keeps erased rows in its file until they are written over: write the file anew without them."""
-    if connection.vendor == "sqlite" and not connection.in_atomic_block:
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        return
+    try:
         with connection.cursor() as cursor:
             cursor.execute("VACUUM")
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    except OperationalError as error:
+        yield NOT_ANEW % {"why": error}
 
 
 def _found(firm: Organisation) -> tuple[Rows, Removal]:
     rows = _with_all_that_points_at({Organisation: {firm.pk}})
-    people = _people_of(firm)
+    people = _people_in(rows)
     kept = _known_elsewhere(people, rows)
     going: set[object] = {person.pk for person in people if person not in kept}
     accounts = _with_all_that_points_at({User: going})
     for model, ids in accounts.items():
         rows.setdefault(model, set()).update(ids)
     rows[Session] = _sessions_of(going)
-    counts = {str(model._meta.verbose_name): len(ids) for model, ids in rows.items() if ids}
+    counts: Counter[str] = Counter()
+    for model, ids in rows.items():
+        counts[str(model._meta.verbose_name)] += len(ids)
     return rows, Removal(
         firm=firm.name,
-        rows=dict(sorted(counts.items())),
+        rows={kind: count for kind, count in sorted(counts.items()) if count},
         files=tuple(sorted(_files_of(rows))),
         people=tuple(sorted(person.email for person in people if person not in kept)),
         people_kept=tuple(sorted(person.email for person in kept)),
@@ -161,17 +180,20 @@ def _pointing_at(
             )
 
 
-def _in_parts(ids: set[object]) -> Iterator[list[object]]:
+def _in_parts(ids: Collection[Any]) -> Iterator[list[Any]]:
     listed = list(ids)
     for start in range(0, len(listed), AT_ONCE):
         yield listed[start : start + AT_ONCE]
 
 
-def _people_of(firm: Organisation) -> set[User]:
-    members = Membership.objects.filter(organisation=firm).values("user")
-    owners = OwnerPerson.objects.filter(owner__organisation=firm).values("user")
+def _people_in(rows: Rows) -> set[User]:
+    """Everybody whom a row that goes names: members, owners' people, and who left the firm before."""
+    named: set[Any] = set()
+    for model, column in _keys()[User]:
+        for some in _in_parts(rows.get(model, set())):
+            named |= set(model._base_manager.filter(pk__in=some).values_list(column, flat=True))
     people = User.objects.filter(is_staff=False, is_superuser=False)
-    return set(people.filter(pk__in=members)) | set(people.filter(pk__in=owners))
+    return {person for some in _in_parts(named - {None}) for person in people.filter(pk__in=some)}
 
 
 def _known_elsewhere(people: set[User], rows: Rows) -> set[User]:

@@ -42,4 +42,4 @@ def lines_of(removal: Removal) -> list[str]:
     counted = [f"  {count:>7}  {kind}" for kind, count in removal.rows.items()]
     people = [f"  account {address}" for address in removal.people]
     kept = [f"  kept, since another firm knows it: {address}" for address in removal.people_kept]
-    return [f"{removal.firm}:", *counted, f"  {len(removal.files):>7}  files", *people, *kept]
+    return [f"{removal.firm}:", *counted, f"  {len(removal.files):>7}  files", *people, *kept, *removal.left]

@@ -4,6 +4,7 @@ from io import StringIO
 
 import pytest
 from django.apps import apps
+from django.core.cache import cache
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
@@ -133,6 +134,38 @@ def test_somebody_whom_a_record_of_another_firm_names_keeps_the_account(firm, ot
 
     assert done.people_kept == (firm.technician.email,)
     assert CleaningEvent.objects.get(pk=other.cleaning.pk).recorded_by == firm.technician
+
+
+def test_somebody_who_left_the_firm_before_goes_with_it(firm):
+    surface = firm.surface
+    CleaningFactory(surface=surface, recorded_by=firm.technician)
+    Membership.objects.filter(user=firm.technician).delete()
+
+    done = removal.remove_firm(firm=firm.organisation, name=firm.organisation.name)
+
+    assert firm.technician.email in done.people
+    assert not User.objects.filter(pk=firm.technician.pk).exists()
+
+
+def test_a_file_that_cannot_be_erased_is_named(firm, monkeypatch):
+    def full(path):
+        raise OSError("read-only")
+
+    monkeypatch.setattr(default_storage, "delete", full)
+
+    done = removal.remove_firm(firm=firm.organisation, name=firm.organisation.name)
+
+    assert len(done.left) == len(done.files) > 0
+    assert "Erase it by hand" in done.left[0]
+    assert not Organisation.objects.filter(pk=firm.organisation.pk).exists()
+
+
+def test_what_others_keep_in_the_cache_stays(firm):
+    cache.set("tries of a stranger", 3)
+
+    removal.remove_firm(firm=firm.organisation, name=firm.organisation.name)
+
+    assert cache.get("tries of a stranger") == 3
 
 
 def test_who_runs_the_server_keeps_the_account(firm):
