@@ -86,11 +86,6 @@ class Job(models.Model):
         abstract = True
 
     @property
-    def beat_at(self) -> datetime | None:
-        """When the holder last gave a sign of life, or took it; None where nobody holds it."""
-        return self.lease_until and self.lease_until - self.LEASE
-
-    @property
     def is_unfinished(self) -> bool:
         """Whether somebody works on it or is to work on it."""
         return self.state in (JobState.WAITING, JobState.RUNNING)
