@@ -1,5 +1,6 @@
 """One settings file; what differs between machines comes from the environment."""
 
+import logging
 import os
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import flag, refuse_unknown, secret_key, whole_number, words
+from config.environment import flag, one_of, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -53,12 +54,14 @@ INSTALLED_APPS = [
     "allauth.account",
     "allauth.mfa",
     "allauth.usersessions",
+    "django_structlog",
     "django_filters",
     "django_tables2",
     "simple_history",
 ]
 
 MIDDLEWARE = [
+    "core.views.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "core.views.compression.PageCompression",
@@ -202,23 +205,32 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
-SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked by a proxy, or on the machine itself
+SECURE_REDIRECT_EXEMPT = [r"^(health|live|ready|metrics)/$"]  # asked by a proxy, or on the machine itself
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None
 CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 
+# --- what it says of itself ---------------------------------------------------------------------------
+METRICS_TOKEN = os.environ.get("RAINTHROUGH_METRICS_TOKEN", "")
+DISK_FLOOR_MB = whole_number("RAINTHROUGH_DISK_FLOOR_MB", 500)
+DJANGO_STRUCTLOG_CELERY_ENABLED = True  # the id of a request goes with the tasks that it starts
+DJANGO_STRUCTLOG_IP_LOGGING_ENABLED = False
+DJANGO_STRUCTLOG_USER_ID_FIELD = ""
+DJANGO_STRUCTLOG_STATUS_START_LOG_LEVEL = DJANGO_STRUCTLOG_CELERY_TASK_START_LOG_LEVEL = logging.DEBUG
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
         "line": {
             "()": "core.services.log_lines.MaskedLine",
-            "format": "{asctime} {levelname} {name}: {message}",
-            "style": "{",
+            "as_json": one_of("RAINTHROUGH_LOG_FORMAT", ("plain", "json")) == "json",
         }
     },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
-    "loggers": {"celery.app.trace": {"level": "WARNING"}},
+    "loggers": {
+        "celery.app.trace": {"level": "CRITICAL"},  # each task has a line of ours, with its ids
+        "django.request": {"level": "CRITICAL"},  # so has each request
+    },
 }

@@ -6,17 +6,18 @@ from django.contrib import admin
 from django.urls import include, path
 
 from core.views.glossary import glossary
-from core.views.health import health
 from core.views.home_screen import manifest
+from operations.views.health import ready
 
 # The same door as everywhere: limits on attempts and the second factor hold for the back office as well.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
-    path("health/", health, name="health"),
+    path("health/", ready, name="health"),
     path("glossary/", glossary, name="glossary"),
     path("app.webmanifest", manifest, name="manifest"),
     path("", include("api.urls")),
+    path("", include("operations.urls")),
     path("", include("exchange.urls")),
     path("", include("fieldwork.urls")),
     path("", include("reporting.urls")),

@@ -9,12 +9,14 @@ class CoreConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have jobs delivered by tasks, the embedded database kept private, and the cache given its table."""
+        """Set up the log and the way jobs are delivered, keep the embedded database private, make the cache's table."""
         from core.services.cache import make_table
         from core.services.jobs import deliver_by
+        from core.services.log_lines import hand_to_standard_log
         from core.services.private_files import keep_private
         from core.tasks import deliver, deliver_batches
 
+        hand_to_standard_log()
         deliver_by(deliver, deliver_batches)
         post_migrate.connect(make_table, sender=self, dispatch_uid="core.make_table")
         connection_created.connect(keep_private, dispatch_uid="core.keep_private")

@@ -5,3 +5,14 @@ class OperationsConfig(AppConfig):
     name = "operations"
     verbose_name = "Running it"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have the lines of tasks named, and the page of jobs offered on that of the firm."""
+        from accounts.calc.roles import Role
+        from core.presentation.links import Link, offer_link
+        from operations.services import task_log
+
+        task_log.connect()
+        offer_link(
+            "firm", Link("Work in the background", "operations:job-list", order=60, least_role=Role.ADMIN)
+        )

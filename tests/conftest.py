@@ -102,7 +102,7 @@ def pytest_runtest_setup(item):
     cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
     logging.disable(logging.NOTSET)
     for name, logger in list(logging.root.manager.loggerDict.items()):
-        if name.startswith(OURS) and isinstance(logger, logging.Logger):
+        if name.startswith((*OURS, "django_structlog")) and isinstance(logger, logging.Logger):
             logger.disabled = False  # a program run within this process may have silenced those there were
 
 

@@ -351,6 +351,11 @@ TABLE = {
     "api:token-end": ("post", "api_token", POST_ADMIN_FIRM),
     "api:docs": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "api:schema": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "operations:job-list": ("get", None, FIRM_ADMIN),
+    "operations:job-again": ("post", "failed_job", POST_ADMIN_FIRM),
+    "operations:live": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "operations:ready": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
+    "operations:metrics": ("get", None, (404, 404, 404, 404, 404, 404, 404)),  # none has the secret
     "health": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "manifest": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
 }
@@ -438,7 +443,8 @@ def _in_and_out(firm: SimpleNamespace) -> dict[str, object]:
     row.save()
     export = DataExport(rows=1, size_bytes=4, **mine)
     export.content.save("", ContentFile(b"made"), save=True)
-    return {"data_import": row.pk, "data_export": export.pk}
+    failed = DataExport.objects.create(**mine | {"state": JobState.FAILED})
+    return {"data_import": row.pk, "data_export": export.pk, "failed_job": f"export-{failed.pk}"}
 
 
 def rows_of(firm: SimpleNamespace) -> dict[str, object]:

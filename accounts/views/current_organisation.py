@@ -11,6 +11,7 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from accounts.selectors.memberships import memberships_of, reads_for_an_owner
 from core.calc.units import UnitSystem
+from core.services import log_context
 
 SESSION_KEY = "current_organisation"
 OWN_SITES = "own-sites"  # in place of a firm's id: reading one's own sites as an owner's person
@@ -65,8 +66,16 @@ class CurrentOrganisationMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        request.current = SimpleLazyObject(lambda: current_organisation_of(request))  # type: ignore[attr-defined]
+        request.current = SimpleLazyObject(lambda: _told(request))  # type: ignore[attr-defined]
         return self.get_response(request)
+
+
+def _told(request: HttpRequest) -> CurrentOrganisation:
+    """The firm acted for; from here on the lines of the log say whose request it is."""
+    current = current_organisation_of(request)
+    if request.user.is_authenticated:
+        log_context.name_person(request.user.pk, current.organisation and current.organisation.pk)
+    return current
 
 
 def current_organisation_of(request: HttpRequest) -> CurrentOrganisation:

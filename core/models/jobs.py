@@ -5,6 +5,7 @@ from typing import ClassVar, Self, TypeVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils.timezone import now
 
 from core.calc.jobs import JobState
 
@@ -51,6 +52,7 @@ class Job(models.Model):
     comes back late finds that its number is not the newest and stays silent.
     lease_until: to then the holder is taken to be alive; it moves this on while it works.
     attempts: claims since the work last ended or was asked for.
+    wanted_since: when the work was last asked for. worker: which process holds it or held it last, as machine:number.
 
     A model of jobs takes its manager from JobQuerySet, or from a queryset that inherits from it.
     """
@@ -71,11 +73,13 @@ class Job(models.Model):
     claim_number = models.PositiveIntegerField(default=0, editable=False)
     lease_until = models.DateTimeField(null=True, editable=False)
     attempts = models.PositiveSmallIntegerField(default=0, editable=False)
+    wanted_since = models.DateTimeField(default=now, editable=False)
     started_at = models.DateTimeField(null=True, editable=False)
     finished_at = models.DateTimeField(null=True, editable=False)
     progress_done = models.PositiveIntegerField(default=0, editable=False)
     progress_total = models.PositiveIntegerField(default=0, editable=False)
     progress_word = models.CharField(max_length=80, blank=True, editable=False)
+    worker = models.CharField(max_length=80, blank=True, editable=False)
     error = models.TextField(blank=True, editable=False)
 
     class Meta:

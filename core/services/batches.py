@@ -19,7 +19,7 @@ from django.utils.timezone import now
 
 from core.calc.jobs import JobState
 from core.models.jobs import Job
-from core.services.jobs import Claim, Kind, heartbeat, kind_of, work_on
+from core.services.jobs import Claim, Kind, heartbeat, kind_of, this_process, work_on
 
 log = logging.getLogger(__name__)
 
@@ -66,7 +66,7 @@ def _work_one(kind: Kind, job: Job, claim: Claim, known: Mapping[UUID, Any] | No
     try:
         work_on(kind, job, claim, known, begin=True)
     except Exception:  # it was given back, and is tried again; its neighbours go on
-        log.exception("%s failed", job)
+        log.exception("%s %s failed", job._meta.label, job.pk)  # its words may name people
 
 
 def _let_go(claims: Iterable[Claim]) -> None:
@@ -89,7 +89,10 @@ def _take_some(kind: Kind) -> list[tuple[Job, Claim]]:
         won = [job for job in seen.values() if numbers.get(job.pk) == job.claim_number]
         rows = kind.rows.filter(pk__in=[job.pk for job in won])
         rows.update(
-            state=JobState.RUNNING, claim_number=F("claim_number") + 1, lease_until=at + kind.model.LEASE
+            state=JobState.RUNNING,
+            claim_number=F("claim_number") + 1,
+            lease_until=at + kind.model.LEASE,
+            worker=this_process(),
         )
     return [(job, Claim(job, job.claim_number + 1, job.attempts)) for job in won]
 

@@ -32,6 +32,8 @@ that is an answer, and is not tried again.
 """
 
 import logging
+import os
+import socket
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -114,7 +116,8 @@ class Claim:
     def begin(self) -> None:
         """Of a job claimed with others: only from now on is somebody at it, so only now does the attempt count."""
         self.attempt += 1
-        self._write({"attempts": self.attempt, "started_at": now(), "lease_until": self._next_lease()})
+        begun = {"attempts": self.attempt, "started_at": now(), "lease_until": self._next_lease()}
+        self._write(begun | {"worker": this_process()})
 
     def let_go(self) -> None:
         """Of a job claimed with others that was not begun: somebody else may take it at once."""
@@ -138,6 +141,11 @@ class Claim:
 
     def _next_lease(self) -> datetime:
         return now() + self.job.LEASE
+
+
+def this_process() -> str:
+    """Machine and number of this process, for people who look for it."""
+    return f"{socket.gethostname()[:64]}:{os.getpid()}"
 
 
 Gather = Callable[[Sequence[Any]], Mapping[UUID, Any]]
@@ -213,7 +221,11 @@ def nudge_wanted(rows: JobQuerySet[Any]) -> None:
 def requeue(rows: JobQuerySet[Any]) -> int:
     """Have work done anew: whoever is at it loses the claim, since what they read is out of date."""
     return rows.update(
-        state=JobState.WAITING, claim_number=F("claim_number") + 1, lease_until=None, attempts=0
+        state=JobState.WAITING,
+        claim_number=F("claim_number") + 1,
+        lease_until=None,
+        attempts=0,
+        wanted_since=now(),
     )
 
 
@@ -248,6 +260,7 @@ def take(job: Job) -> Claim | None:
         attempts=attempt,
         lease_until=at + job.LEASE,
         started_at=at,
+        worker=this_process(),
         progress_done=0,
         progress_total=0,
         progress_word="",
@@ -356,5 +369,6 @@ def _beats(claim: Claim) -> bool:
     try:
         return claim.beat()
     except DatabaseError as error:  # the next beat may get through before the lease ends
-        log.warning("The lease of %s could not be moved on: %s", claim.job, error)
+        job = claim.job  # its words may name people
+        log.warning("The lease of %s %s could not be moved on: %s", job._meta.label, job.pk, error)
         return True

@@ -19,6 +19,7 @@ from django_tables2.utils import OrderBy
 from core.presentation.charts import Chart
 from core.presentation.files import seen_by_firm
 from core.presentation.stills.still import still
+from core.services import log_context
 
 register = template.Library()
 register.filter(seen_by_firm)
@@ -37,6 +38,12 @@ def empty_place(content: str, title: str, url: str = "", action: str = "", may: 
     """
     todo = {"text": content.strip(), "url": url, "action": action} if may else {}
     return render_to_string("parts/_empty.html", {"title": title, **todo})
+
+
+@register.inclusion_tag("parts/_request_code.html")
+def request_code() -> dict[str, str]:
+    """What to quote to whoever runs the server, who finds the lines of this request by it."""
+    return {"code": log_context.request_id()}
 
 
 @register.inclusion_tag("parts/_chart.html", name="chart")

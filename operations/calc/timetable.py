@@ -36,5 +36,6 @@ TIMETABLE = (
     Entry("begin price lists", "maintenance.tasks.begin_price_lists", every=timedelta(hours=1)),
     Entry("return what was put off", "maintenance.tasks.return_put_off", every=timedelta(hours=1)),
     Entry("propose reports", "reporting.tasks.propose_reports", every=timedelta(hours=1)),
+    Entry("give a sign of life", "operations.tasks.note_clock", every=timedelta(minutes=1)),
     Entry("send again what was left", "core.tasks.sweep", every=timedelta(minutes=1)),
 )

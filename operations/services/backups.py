@@ -23,6 +23,8 @@ from django.db import connection
 from django.utils.timezone import now
 
 from core.errors import NotAllowedNowError, RainthroughError
+from operations.calc.signs import SignOf
+from operations.services import signs
 
 FORMAT = 1
 DATABASE, KEY, FILES = "database.sqlite3", "secret-key", "files"
@@ -79,6 +81,7 @@ def make_backup(target: Path) -> Manifest:
         manifest = _write(part, folder / DATABASE)
         check_backup(part)
         os.replace(part, target)
+    signs.note(SignOf.BACKUP)
     return manifest
 
 

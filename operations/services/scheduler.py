@@ -11,6 +11,7 @@ from django.db import close_old_connections
 from django.utils.timezone import now
 
 from operations.calc.timetable import TIMETABLE, Entry
+from operations.services import task_log
 
 log = logging.getLogger(__name__)
 
@@ -56,7 +57,8 @@ def run_task(name: str) -> None:
     """Do a task by its name in this process."""
     if name not in current_app.tasks:  # a worker has its tasks at hand, other processes look them up once
         current_app.loader.import_default_modules()
-    current_app.tasks[name]()
+    with task_log.named(name):
+        current_app.tasks[name]()
 
 
 def run_schedule(parent: int | None = None) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 import django
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
+from gunicorn.glogging import Logger
 
 from core.views.requests import Wsgi
 
@@ -23,6 +24,7 @@ class WebServer(BaseApplication):
             "timeout": 120,
             "accesslog": None,
             "loglevel": "warning",
+            "logger_class": "operations.services.web_server.LinesAsEverywhere",
             # It would be a thread in the process that forks the workers, and a file in somebody's home folder.
             "control_socket_disable": True,
         }
@@ -41,6 +43,16 @@ class WebServer(BaseApplication):
     def run(self) -> None:
         """Serve until told to end."""
         EndsWithParent(self).run()
+
+
+class LinesAsEverywhere(Logger):
+    """Hands what gunicorn says to the log of the program, which writes it plain or as JSON and masks secrets."""
+
+    def setup(self, cfg: Any) -> None:
+        """Called once, before anything is said."""
+        super().setup(cfg)
+        self.error_log.handlers.clear()
+        self.error_log.propagate = True
 
 
 class EndsWithParent(Arbiter):

@@ -87,3 +87,18 @@ def test_a_server_for_the_public_passes_djangos_own_checks(tmp_path):
     done = subprocess.run(check, cwd=ROOT, env=env, capture_output=True, check=False)
 
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(("raw", "word"), [("", "plain"), ("plain", "plain"), ("json", "json")])
+def test_a_word_of_a_few_is_taken_and_none_gives_the_first(monkeypatch, raw, word):
+    monkeypatch.setenv("RAINTHROUGH_LOG_FORMAT", raw)
+
+    assert environment.one_of("RAINTHROUGH_LOG_FORMAT", ("plain", "json")) == word
+
+
+@pytest.mark.parametrize("raw", ["JSON", "xml", " json"])
+def test_any_other_word_stops_the_start(monkeypatch, raw):
+    monkeypatch.setenv("RAINTHROUGH_LOG_FORMAT", raw)
+
+    with pytest.raises(ImproperlyConfigured, match=f"is {raw!r}; it must be plain or json"):
+        environment.one_of("RAINTHROUGH_LOG_FORMAT", ("plain", "json"))

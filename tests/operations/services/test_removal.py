@@ -161,11 +161,11 @@ def test_a_file_that_cannot_be_erased_is_named(firm, monkeypatch):
 
 
 def test_what_others_keep_in_the_cache_stays(firm):
-    cache.set("tries of a stranger", 3)
+    cache.set("tries-of-a-stranger", 3)
 
     removal.remove_firm(firm=firm.organisation, name=firm.organisation.name)
 
-    assert cache.get("tries of a stranger") == 3
+    assert cache.get("tries-of-a-stranger") == 3
 
 
 def test_who_runs_the_server_keeps_the_account(firm):

@@ -114,7 +114,7 @@ def test_the_clock_is_that_of_the_server_by_itself(done):
 
 NIGHT, SWEEP = "maintenance.tasks.start_night", "core.tasks.sweep"
 BACK, PRICES = "maintenance.tasks.return_put_off", "maintenance.tasks.begin_price_lists"
-REPORTS = "reporting.tasks.propose_reports"
+REPORTS, SIGN = "reporting.tasks.propose_reports", "operations.tasks.note_clock"
 
 
 class World:
@@ -161,8 +161,11 @@ def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection
         (0 * MINUTE, PRICES),
         (0 * MINUTE, BACK),
         (0 * MINUTE, REPORTS),
+        (0 * MINUTE, SIGN),
         (0 * MINUTE, SWEEP),
+        (1 * MINUTE, SIGN),
         (1 * MINUTE, SWEEP),
+        (2 * MINUTE, SIGN),
         (2 * MINUTE, SWEEP),
     ]
     assert world.looked_after == 3
@@ -178,8 +181,10 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
         (AGAIN_AFTER, PRICES),
         (AGAIN_AFTER, BACK),
         (AGAIN_AFTER, REPORTS),
+        (AGAIN_AFTER, SIGN),
         (AGAIN_AFTER, SWEEP),
+        (AGAIN_AFTER + MINUTE, SIGN),
         (AGAIN_AFTER + MINUTE, SWEEP),
     ]
-    assert caplog.text.count("is tried again in 0:05:00") == 5
+    assert caplog.text.count("is tried again in 0:05:00") == 6
     assert world.looked_after == 7

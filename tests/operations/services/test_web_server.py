@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 from django.core.handlers.wsgi import WSGIHandler
 
-from operations.services.web_server import EndsWithParent, WebServer
+from operations.services.web_server import EndsWithParent, LinesAsEverywhere, WebServer
 
 GONE = 1_999_999_999  # no process has this number
 
@@ -68,3 +68,13 @@ def test_a_server_whose_parent_lives_or_was_not_given_keeps_its_workers_up(paren
     arbiter.manage_workers()
 
     assert len(forks) == 2
+
+
+def test_what_it_says_itself_is_written_as_every_other_line(caplog):
+    said = LinesAsEverywhere(server().cfg).error_log
+
+    said.warning("A worker did not answer.")
+
+    assert [record.getMessage() for record in caplog.records] == ["A worker did not answer."]
+    assert said.handlers == []
+    assert server().cfg.logger_class is LinesAsEverywhere

@@ -1,0 +1,101 @@
+"""Jobs in words, for whoever administers a firm."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.apps import apps
+from django.urls import reverse
+
+from core.calc.format import counted
+from core.calc.jobs import JobState
+from core.models.jobs import Job
+from core.presentation.figures import Figure
+from operations.selectors.jobs import OPEN, JobList, JobRow
+
+TAGS = {JobState.FAILED: "tag--bad", JobState.RUNNING: "tag--good", JobState.DONE: "tag--good"}
+SOON = "It is begun within two minutes."
+NOT_BY_HAND = "It cannot be tried again here: open its page."
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """A job as the page shows it. sentences: since when, how far, who does it, when again."""
+
+    row: JobRow
+    title: str
+    about: str
+    url: str
+    state: str
+    tag: str
+    when: str
+    sentences: tuple[str, ...]
+    why: str
+    again_url: str
+
+
+def figures_of(jobs: JobList) -> list[Figure]:
+    """How many failed, are at work and wait."""
+    return [Figure(state.label, str(jobs.count_of(state)), "") for state in OPEN]
+
+
+def job_lines(rows: Iterable[JobRow], zone: ZoneInfo, at: datetime) -> list[JobLine]:
+    """Jobs in words, at an instant; times in `zone`."""
+    return [_line(row, zone, at) for row in rows]
+
+
+def _line(row: JobRow, zone: ZoneInfo, at: datetime) -> JobLine:
+    state = JobState(row.state)
+    return JobLine(
+        row=row,
+        title=row.kind.words,
+        about=row.about,
+        url=_url(row),
+        state=state.label,
+        tag=TAGS.get(state, ""),
+        when=_moment(row.wanted_since, zone),
+        sentences=tuple(_sentences(row, state, zone, at)),
+        why=row.error,
+        again_url=reverse("operations:job-again", args=[f"{row.kind_key}-{row.pk}"]) if row.may_again else "",
+    )
+
+
+def _url(row: JobRow) -> str:
+    if not row.kind.of:
+        return reverse(row.kind.route)
+    return reverse(row.kind.route, args=[row.link]) if row.link else ""
+
+
+def _sentences(row: JobRow, state: JobState, zone: ZoneInfo, at: datetime) -> Iterable[str]:
+    if state == JobState.RUNNING:
+        yield from _at_work(row, zone)
+    elif state == JobState.WAITING:
+        later = row.due_at is not None and row.due_at > at
+        yield f"Not before {_moment(row.due_at, zone)}." if later and row.due_at else SOON
+    elif row.finished_at:
+        yield f"Ended {_moment(row.finished_at, zone)}."
+    if row.tries and state != JobState.DONE:
+        yield f"Tried {counted(row.tries, 'time')} so far."
+    if state == JobState.FAILED and not row.may_again:
+        yield NOT_BY_HAND
+
+
+def _at_work(row: JobRow, zone: ZoneInfo) -> Iterable[str]:
+    if row.started_at:
+        yield f"Since {_moment(row.started_at, zone)}{f' by {row.worker}' if row.worker else ''}."
+    if row.progress_total:
+        word = f" {row.progress_word}" if row.progress_word else ""
+        yield f"{row.progress_done} of {row.progress_total}{word}."
+    if row.lease_until:
+        yield f"Last sign of life {_moment(row.lease_until - _lease(row), zone, seconds=True)}."
+
+
+def _lease(row: JobRow) -> timedelta:
+    model = apps.get_model(row.kind.label)
+    assert issubclass(model, Job)  # every kind is one
+    return model.LEASE
+
+
+def _moment(at: datetime, zone: ZoneInfo, *, seconds: bool = False) -> str:
+    return at.astimezone(zone).strftime("%Y-%m-%d %H:%M:%S" if seconds else "%Y-%m-%d %H:%M")
