@@ -20,7 +20,7 @@ _SHARED: tuple[Processor, ...] = (
 
 
 class MaskedLine(structlog.stdlib.ProcessorFormatter):
-    """A formatter that leaves a secret address or token recognisable as one, and unusable. as_json: one object a line."""
+    """A formatter that leaves a secret recognisable as one, and unusable. as_json: one object a line."""
 
     def __init__(self, as_json: bool = False) -> None:
         made = (
