@@ -173,7 +173,7 @@ def shared_firm(request, django_db_setup, django_db_blocker):
         yield None
         return
     with _undone(django_db_blocker):
-        with django_db_blocker.unblock():
+        with django_db_blocker.unblock(), request.config.stash[CLOCK].before_the_start():
             made = new_firm()
         yield made
 
@@ -203,10 +203,10 @@ def _undone(django_db_blocker):
 
 
 @pytest.fixture(scope="module")
-def standing(django_db_setup, django_db_blocker):
+def standing(request, django_db_setup, django_db_blocker):
     """A firm as `firm` is, with a row of each kind, and their ids; made once for the tests of a module."""
     with _undone(django_db_blocker):
-        with django_db_blocker.unblock():
+        with django_db_blocker.unblock(), request.config.stash[CLOCK].before_the_start():
             made = new_firm()
             made.rows = rows_of(made)
         yield made
