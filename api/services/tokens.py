@@ -85,6 +85,16 @@ def end_token(*, token: ApiToken, by: User) -> ApiToken:
     return token
 
 
+@transaction.atomic
+def end_tokens_for(*, person_id: UUID, **place: UUID | None) -> int:
+    """End what still counts of a person's tokens for a place; how many. place: columns with ids, as of `Place`.
+
+    Whoever comes back makes new ones: an old token lies where the person of then left it.
+    """
+    rows = ApiToken.objects.filter(person=person_id, revoked_at=None, **place)
+    return rows.update(revoked_at=now())
+
+
 def note_use(*, token_id: UUID, at: datetime) -> None:
     """Keep when a token was last used, to the minute: a program that asks often writes no row each time."""
     rows = ApiToken.objects.filter(pk=token_id)

@@ -181,11 +181,15 @@ def test_nobody_else_sees_them(firm):
         assert token.name not in signed_in(getattr(firm, who)).get(LIST).content.decode()
 
 
-def test_a_token_of_somebody_who_left_is_listed_for_the_admin_all_the_same(firm):
+def test_a_token_of_somebody_who_left_is_listed_for_the_admin_as_ended(firm):
     program = program_of(firm, "owner_person")
     OwnerPerson.objects.all().delete()
 
-    assert program.token.name in signed_in(firm.admin).get(LIST).content.decode()
+    page = signed_in(firm.admin).get(LIST).content.decode()
+
+    assert program.token.name in page
+    assert ">Ended<" in page
+    assert reverse("api:token-end", args=[program.token.pk]) not in page
 
 
 def test_the_pages_lead_to_one_another(firm, technician):
