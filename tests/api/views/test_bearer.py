@@ -4,11 +4,14 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core.cache import cache
+from django.urls import reverse
 from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, OwnerPerson
 from accounts.services import people
+from accounts.views.secret_addresses import MOST_UNKNOWN
 from api.calc.rate import QUOTA, WINDOW_S
 from api.services.tokens import end_token
 from core.services.log_lines import MaskedLine
@@ -238,6 +241,21 @@ def test_who_sends_many_tokens_that_are_none_is_refused_and_a_real_one_still_let
 
     assert statuses == [401] * 30 + [429]
     assert program.get("/api/me").status_code == 200
+
+
+def test_tokens_and_links_that_are_none_are_counted_apart(client, firm):
+    def token():
+        return client.get("/api/me", headers={"Authorization": "Bearer rain_guess"}).status_code
+
+    def link():
+        return client.get(reverse("reporting:shared-show", args=["guess-of-a-link"])).status_code
+
+    assert {token() for _ in range(MOST_UNKNOWN)} == {401}
+    assert (token(), link()) == (429, 404)
+
+    cache.clear()
+    assert {link() for _ in range(MOST_UNKNOWN)} == {404}
+    assert (link(), token()) == (429, 401)
 
 
 # ---- what is kept of it ------------------------------------------------------------------------------------
