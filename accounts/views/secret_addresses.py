@@ -19,6 +19,7 @@ MOST_UNKNOWN = (
     30  # in one window, from one network: a calendar program whose address ended asks every few hours
 )
 WINDOW_S = 600
+ADDRESSES = "addresses"
 REFUSED = (
     "From where you are, many addresses were asked for that do not exist. Wait ten minutes, then open the link as it "
     "was given to you, or copy it whole."
@@ -49,24 +50,27 @@ def by_secret(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     return answer
 
 
-def sent_too_many_unknown(request: HttpRequest) -> bool:
-    """Whether the network that asks has sent more unknown secrets in this window than anybody does by mistake."""
-    return int(cache.get(_counter_of(request), 0)) >= MOST_UNKNOWN
+def sent_too_many_unknown(request: HttpRequest, kind: str = ADDRESSES) -> bool:
+    """Whether the network that asks has sent more unknown secrets in this window than anybody does by mistake.
+
+    kind: what the secrets are; each kind is counted by itself, so that a program with an old token closes no link.
+    """
+    return int(cache.get(_counter_of(request, kind), 0)) >= MOST_UNKNOWN
 
 
-def count_unknown(request: HttpRequest) -> None:
-    """Count a secret behind which nothing is."""
-    counter = _counter_of(request)
+def count_unknown(request: HttpRequest, kind: str = ADDRESSES) -> None:
+    """Count a secret of a kind behind which nothing is."""
+    counter = _counter_of(request, kind)
     cache.add(counter, 0, WINDOW_S)
     with suppress(ValueError):  # the window ended in between
         cache.incr(counter)
 
 
-def _counter_of(request: HttpRequest) -> str:
+def _counter_of(request: HttpRequest, kind: str) -> str:
     """The key of the count of this window, of the network that asks; the network itself is not kept."""
     window = int(now().timestamp()) // WINDOW_S
     network = _network(get_adapter().get_client_ip(request))
-    return f"unknown-secrets:{window}:{hash_of(network)[:20]}"
+    return f"unknown-{kind}:{window}:{hash_of(network)[:20]}"
 
 
 def _network(address: str) -> str:

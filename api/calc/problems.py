@@ -6,6 +6,7 @@ From memory: https://www.rfc-editor.org/rfc/rfc9457; members type, title, status
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
@@ -138,8 +139,11 @@ class Problem:
 
 
 def short(value: Any) -> Any:
-    """A value as it may come back: numbers and short texts as they are, of everything else the beginning."""
-    if isinstance(value, bool | int | float):
+    """A value as it may come back: numbers and short texts as they are, of everything else the beginning.
+
+    JSON has no infinity (RFC 8259, section 6, from memory): it comes back as text.
+    """
+    if isinstance(value, int) or (isinstance(value, float) and isfinite(value)):
         return value
     text = value if isinstance(value, str) else str(value)
     return text if len(text) <= LONGEST_VALUE else f"{text[:LONGEST_VALUE]}…"

@@ -1,11 +1,13 @@
 """Text to typed values for tokens."""
 
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 
 from api.calc.scopes import Scope, Verb
 from api.selectors.tokens import Place
+from core.forms.once import sending_id
 from core.forms.parts import Group, bound_fields
 
 DAYS = ((30, "30 days"), (90, "90 days"), (180, "180 days"), (365, "a year"))
@@ -15,6 +17,7 @@ NO_SCOPE = "Tick at least one thing that it may do."
 class TokenForm(forms.Form):
     """What a token is for, what it may do, and how long. Nothing is offered that its person may not do."""
 
+    device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     name = forms.CharField(
         label="What it is for",
         max_length=80,
@@ -37,7 +40,7 @@ class TokenForm(forms.Form):
         given = [Scope(value) for verb in Verb for value in cleaned.get(verb.value) or ()]
         if not given and not any(verb.value in self.errors for verb in Verb):
             self.add_error(Verb.READ.value, NO_SCOPE)
-        return cleaned | {"scopes": given}
+        return cleaned | {"scopes": given, "sending": sending_id(self)}
 
     @property
     def groups(self) -> list[Group]:

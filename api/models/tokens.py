@@ -31,9 +31,9 @@ class ApiTokenQuerySet(TenantQuerySet["ApiToken"]):
 class ApiToken(Row):
     """A secret with which a program acts for one person in one firm, or for one owner; only its hash is stored.
 
-    It is never more than its person is: the role is looked up at each request, and without one the token counts no
-    more. owner: where it reads the sites of that owner, as the owner's people do. prefix: how it begins, so that people
-    can tell theirs apart.
+    It is never more than its person is: the role is looked up at each request. It ends when its person leaves, so that
+    it does not count again for somebody who comes back. owner: where it reads the sites of that owner, as the owner's
+    people do. prefix: how it begins, so that people can tell theirs apart.
     """
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, editable=False, related_name="api_tokens")

@@ -51,6 +51,11 @@ class Choice(Shown):
     label: str
 
 
+def content_of(shown: Shown) -> bytes:
+    """A row as it is sent; its ETag is made of these bytes, wherever it is asked for."""
+    return shown.model_dump_json(by_alias=True).encode()
+
+
 def amount_of(value: Any, currency: str) -> Amount | None:
     """A sum; None where there is none."""
     return None if value is None else Amount(amount=f"{value:.2f}", currency=currency)

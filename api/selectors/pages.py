@@ -45,4 +45,6 @@ def page_of(rows: QuerySet[M], window: Window, paths: Mapping[str, str]) -> Page
 
 
 def _after(cursor: Cursor) -> Q:
-    return Q(created_at__gt=cursor.stored_at) | Q(created_at=cursor.stored_at, pk__gt=cursor.key)
+    """Later rows. The first condition follows from the others; by it a database finds where to begin, not by an OR."""
+    later = Q(created_at__gt=cursor.stored_at) | Q(created_at=cursor.stored_at, pk__gt=cursor.key)
+    return Q(created_at__gte=cursor.stored_at) & later

@@ -5,10 +5,14 @@ of advice and documents hold what was released and kept for them. Each list join
 of queries stays the same however many there are.
 """
 
+from functools import reduce
+from operator import or_
 from typing import Any, TypeVar
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
-from django.db.models import Model, Prefetch, QuerySet
+from django.db.models import Model, Prefetch, Q, QuerySet
+from django.utils.timezone import localdate
 
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
@@ -96,7 +100,17 @@ def _tasks_for(caller: Caller) -> QuerySet[VisitTask]:
     tasks = rows_for(caller, VisitTask)
     if caller.owner is None:
         return tasks
-    return tasks.filter(ended_at=None).exclude(outcome__in=DROPPED)
+    return tasks.filter(_from_today(caller.owner), ended_at=None).exclude(outcome__in=DROPPED)
+
+
+def _from_today(owner: Owner) -> Q:
+    """Tasks on visits of today or later, by the clock of the site of each, as the owner's pages show them."""
+    zones = set(owner.sites.values_list("time_zone", flat=True))
+    ahead = (
+        Q(surface__site__time_zone=zone, visit__visit_on__gte=localdate(timezone=ZoneInfo(zone)))
+        for zone in zones
+    )
+    return reduce(or_, ahead, Q(pk__in=()))
 
 
 def _visits_for(caller: Caller, tasks: QuerySet[VisitTask]) -> QuerySet[Visit]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -12,6 +12,7 @@ from django.utils.timezone import now
 
 from accounts.models import User
 from api.calc.scopes import Scope, ScopeSet, in_words
+from api.calc.sendings import sending_id
 from api.models import ApiToken
 from api.selectors.tokens import Place, open_count
 from core.calc.secrets import hash_of, new_secret
@@ -26,6 +27,10 @@ NO_SCOPE = "Tick at least one thing that it may do."
 TOO_FAR = "Your role does not reach so far: %(scopes)s Ask for a higher role, or leave it out."
 DAYS = "Give 1 to %(most)d days, not %(days)d. A new token can be made then."
 TOO_MANY = "You have %(most)d tokens that count. End one that nothing uses any more, then make this one."
+MADE_BEFORE = (
+    "This was sent before, and the token that it made was used or ended since. Its secret is shown once: take it from "
+    "where you put it, or open this page anew to make another token."
+)
 ENDED_BEFORE = "This token was ended before."
 
 
@@ -35,35 +40,47 @@ class MadeToken:
 
     token: ApiToken
     secret: str
+    again: bool = False  # whether it stands in place of a secret that was shown before
 
 
 @transaction.atomic
-def make_token(*, place: Place, person: User, name: str, scopes: Iterable[Scope], days: int) -> MadeToken:
+def make_token(
+    *, place: Place, person: User, name: str, scopes: Iterable[Scope], days: int, sending: UUID | None = None
+) -> MadeToken:
     """Store a token of a person for a place, good for some days. Raises ValidationError; nothing is stored then.
 
     days: 1 to MOST_DAYS. Its secret is 32 bytes from the system's source; only its hash is stored.
+    sending: names what was sent, the same each time. Sent twice it is one token, which the secret given last opens: a
+    browser shows the last answer alone.
     """
     given = tuple(scope for scope in Scope if scope in set(scopes))
     _refuse_scopes(given, place)
     if not 1 <= days <= MOST_DAYS:
         params = {"most": MOST_DAYS, "days": days}
         raise ValidationError({"days": ValidationError(DAYS, params=params)})
-    User.objects.select_for_update().get(pk=person.pk)  # of two at once, the second counts the first
+    User.objects.select_for_update().get(pk=person.pk)  # of two at once, the second finds the first
+    key = sending_id(sending, place.key, str(person.pk)) if sending else uuid4()
+    if ApiToken.objects.filter(pk=key).exists():
+        return _made_before(key)
     if open_count(person, now()) >= MOST_OPEN:
         raise ValidationError(TOO_MANY, params={"most": MOST_OPEN})
-    secret = START + new_secret()
     token = ApiToken(
-        organisation=place.organisation,
-        owner=place.owner,
-        person=person,
-        name=name.strip(),
-        prefix=secret[:PREFIX_SIGNS],
-        token_hash=hash_of(secret),
-        expires_at=now() + timedelta(days=days),
+        pk=key, organisation=place.organisation, owner=place.owner, person=person, name=name.strip()
     )
-    token.scope_set = ScopeSet(given)
+    token.scope_set, token.expires_at = ScopeSet(given), now() + timedelta(days=days)
+    secret = START + new_secret()
+    token.prefix, token.token_hash = secret[:PREFIX_SIGNS], hash_of(secret)
     validate_and_save(token)
     return MadeToken(token, secret)
+
+
+def _made_before(key: UUID) -> MadeToken:
+    """The token of an earlier sending with a new secret, unless it was used or ended meanwhile."""
+    secret = START + new_secret()
+    unused = ApiToken.objects.filter(pk=key, last_used_at=None).open(now())
+    if not unused.update(prefix=secret[:PREFIX_SIGNS], token_hash=hash_of(secret)):
+        raise ValidationError(MADE_BEFORE)
+    return MadeToken(ApiToken.objects.get(pk=key), secret, again=True)
 
 
 def _refuse_scopes(given: tuple[Scope, ...], place: Place) -> None:
@@ -83,6 +100,16 @@ def end_token(*, token: ApiToken, by: User) -> ApiToken:
         raise AlreadyDoneError(ENDED_BEFORE)
     token.refresh_from_db()
     return token
+
+
+@transaction.atomic
+def end_tokens_for(*, person_id: UUID, **place: UUID | None) -> int:
+    """End what still counts of a person's tokens for a place; how many. place: columns with ids, as of `Place`.
+
+    Whoever comes back makes new ones: an old token lies where the person of then left it.
+    """
+    rows = ApiToken.objects.filter(person=person_id, revoked_at=None, **place)
+    return rows.update(revoked_at=now())
 
 
 def note_use(*, token_id: UUID, at: datetime) -> None:

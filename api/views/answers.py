@@ -14,7 +14,7 @@ from api.calc.etags import etag_of, names
 from api.calc.paging import Cursor
 from api.calc.problems import MEDIA_TYPE, Problem, ProblemError, Wrong
 from api.forms.asking import PageQuery
-from api.presentation.base import Shown
+from api.presentation.base import Shown, content_of
 from api.selectors.pages import Window, page_of
 from api.views.bearer import caller_of
 
@@ -26,7 +26,7 @@ UNKNOWN_PARAMETER = "There is no parameter “%(name)s” here. Known are: %(kno
 
 def answered(request: HttpRequest, shown: Shown, *, status: int = 200, **headers: str) -> HttpResponse:
     """One row with its mark; 304 without it, where the caller has it as it is."""
-    content = shown.model_dump_json(by_alias=True).encode()
+    content = content_of(shown)
     etag = etag_of(content)
     fields = {"ETag": etag, **{name.replace("_", "-"): value for name, value in headers.items()}}
     known = request.headers.get("If-None-Match", "")
@@ -59,7 +59,7 @@ def listed(
     following = _address(request, cursor=str(page.after)) if page.after else None
     links = [f'<{_address(request)}>; rel="first"', *([f'<{following}>; rel="next"'] if following else [])]
     items = [show(row, audience).model_dump(mode="json", by_alias=True) for row in page.rows]
-    content = json.dumps({"items": items, "next": following})
+    content = json.dumps({"items": items, "next": following}, allow_nan=False)
     return HttpResponse(content, content_type="application/json", headers={"Link": ", ".join(links)})
 
 
@@ -81,5 +81,5 @@ def _refuse_unknown_parameters(request: HttpRequest, query: PageQuery) -> None:
 def problem(request: HttpRequest, error: ProblemError) -> HttpResponse:
     """A problem as RFC 9457 has it."""
     told = Problem(error.status, error.detail, request.path, reverse("api:docs"), error.errors)
-    content = json.dumps(told.as_json())
+    content = json.dumps(told.as_json(), allow_nan=False)
     return HttpResponse(content, status=error.status, content_type=MEDIA_TYPE, headers=error.headers)

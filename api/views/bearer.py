@@ -26,6 +26,7 @@ SPENT = "More than %(quota)d requests in %(window)d seconds. Wait %(left)d secon
 GUESSING = (
     "From where you are, many tokens were sent that are none. Wait ten minutes, then send the right one."
 )
+TOKENS = "tokens"  # counted apart from join, calendar and shared links
 REALM = 'Bearer realm="Rainthrough"'
 
 
@@ -93,9 +94,9 @@ def _caller(request: HttpRequest, secret: str) -> Caller:
 
 def _unknown(request: HttpRequest) -> ProblemError:
     """Whoever guesses is slowed down; a token that is known is let in all the same, from wherever it comes."""
-    if sent_too_many_unknown(request):
+    if sent_too_many_unknown(request, TOKENS):
         return ProblemError(429, GUESSING, headers={"Retry-After": "600"})
-    count_unknown(request)
+    count_unknown(request, TOKENS)
     return ProblemError(401, UNKNOWN, headers={"WWW-Authenticate": f'{REALM}, error="invalid_token"'})
 
 

@@ -20,7 +20,7 @@ from api.calc.problems import ProblemError, Wrong
 from api.calc.sendings import sending_id
 from api.forms.bodies import Body
 from api.forms.filling import Filled, wrongs_in, wrongs_of
-from api.presentation.base import Shown
+from api.presentation.base import content_of
 from api.selectors.rows import stored
 from api.selectors.tokens import Caller
 from api.views.answers import Show, answered, found
@@ -120,7 +120,7 @@ def _change(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> None:
     caller = caller_of(request)
     found(way.rows(caller), key)  # 404 before anything is locked
     row = way.rows(caller).select_for_update(of=("self",)).get(pk=key)
-    if not names(request.headers["If-Match"], etag_of(_content(way.show(row, caller.audience)))):
+    if not names(request.headers["If-Match"], etag_of(content_of(way.show(row, caller.audience)))):
         raise ProblemError(412, CHANGED % {"what": way.what, "key": key})
     form, made = _valid(way, row, body)
     try:
@@ -138,11 +138,9 @@ def _once_more(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> Http
 
 
 def _sent_as(caller: Caller, way: Way[R, B], key: UUID, body: B) -> UUID:
-    return sending_id(key, way.model._meta.label, str(caller.organisation.pk), body.model_dump_json())
-
-
-def _content(shown: Shown) -> bytes:
-    return shown.model_dump_json(by_alias=True).encode()
+    """Without the usual values: sent again, a body is the same also once there are further fields."""
+    sent = body.model_dump_json(exclude_defaults=True)
+    return sending_id(key, way.model._meta.label, str(caller.organisation.pk), sent)
 
 
 def _shown(request: HttpRequest, way: Way[R, B], key: UUID, *, created: bool = False) -> HttpResponse:

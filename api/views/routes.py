@@ -2,12 +2,13 @@
 
 import json
 from collections.abc import Sequence
+from itertools import chain
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
 from ninja import NinjaAPI
-from ninja.errors import HttpError
+from ninja.errors import HttpError, ValidationErrorContext
 from ninja.errors import ValidationError as ShapeError
 from ninja.parser import Parser
 
@@ -53,7 +54,20 @@ def _no_number(word: str) -> Any:
     raise ProblemError(400, NO_NUMBER % {"word": word})
 
 
-api = NinjaAPI(
+class TellingApi(NinjaAPI):
+    """Keeps what was sent with each place that does not hold, which the library drops."""
+
+    def validation_error_from_error_contexts(
+        self, error_contexts: list[ValidationErrorContext]
+    ) -> ShapeError:
+        error = super().validation_error_from_error_contexts(error_contexts)
+        refused = [context.pydantic_validation_error.errors() for context in error_contexts]
+        for told, one in zip(error.errors, chain.from_iterable(refused), strict=True):
+            told["input"] = one["input"]
+        return error
+
+
+api = TellingApi(
     title=TITLE,
     version="1",
     description=ABOUT,

@@ -43,7 +43,7 @@ def token_create(request: PersonRequest) -> HttpResponse:
     place = _place(request)
     form = TokenForm(request.POST or None, place=place)
     if form.is_valid():
-        given = {name: form.cleaned_data[name] for name in ("name", "scopes", "days")}
+        given = {name: form.cleaned_data[name] for name in ("name", "scopes", "days", "sending")}
         try:
             made = tokens.make_token(place=place, person=request.user, **given)
         except ValidationError as error:

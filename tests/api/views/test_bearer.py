@@ -4,13 +4,19 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core.cache import cache
+from django.urls import reverse
 from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, OwnerPerson
+from accounts.services import people
+from accounts.views.secret_addresses import MOST_UNKNOWN
 from api.calc.rate import QUOTA, WINDOW_S
+from api.services.tokens import end_token
 from core.services.log_lines import MaskedLine
 from tests.api.calling import ROUND, program_of
+from tests.factories import MembershipFactory, OwnerPersonFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -108,7 +114,59 @@ def test_who_was_taken_off_reads_nothing_any_more(firm, who):
 
     answer = program.get("/api/sites")
 
+    assert (answer.status_code, "was ended" in answer.json()["detail"]) == (401, True)
+
+
+@pytest.mark.parametrize("who", ["technician", "owner_person"])
+def test_a_token_made_while_its_person_was_taken_off_reads_nothing(firm, who):
+    Membership.objects.filter(user=getattr(firm, who)).delete()
+    OwnerPerson.objects.filter(user=getattr(firm, who)).delete()
+
+    answer = program_of(firm, who).get("/api/sites")
+
     assert (answer.status_code, "has no part in" in answer.json()["detail"]) == (401, True)
+
+
+def test_who_comes_back_finds_the_old_token_ended(firm, program):
+    people.remove_member(membership=Membership.objects.get(user=firm.technician))
+    MembershipFactory(organisation=firm.organisation, user=firm.technician, role=Role.VIEWER)
+
+    assert program.get("/api/sites").status_code == 401
+    assert program_of(firm, "technician").get("/api/sites").status_code == 200
+
+
+def test_who_reads_for_an_owner_again_finds_the_old_token_ended(firm):
+    program = program_of(firm, "owner_person")
+    people.remove_owner_person(person=OwnerPerson.objects.get(user=firm.owner_person))
+    OwnerPersonFactory(owner=firm.owner, user=firm.owner_person)
+
+    assert program.get("/api/sites").status_code == 401
+
+
+def test_leaving_ends_the_tokens_of_that_person_for_that_place_alone(firm, program):
+    """Of the others of the firm, of another firm and of an owner the tokens go on."""
+    other = MembershipFactory(user=firm.technician).organisation
+    OwnerPersonFactory(owner=firm.owner, user=firm.technician)
+    kept = [
+        program_of(firm, "coordinator"),
+        program_of(firm, "technician", organisation=other),
+        program_of(firm, "technician", owner=firm.owner),
+    ]
+
+    people.remove_member(
+        membership=Membership.objects.get(user=firm.technician, organisation=firm.organisation)
+    )
+
+    assert program.get("/api/me").status_code == 401
+    assert [one.get("/api/me").status_code for one in kept] == [200, 200, 200]
+
+
+def test_a_token_that_was_ended_before_keeps_when_and_by_whom(firm, program):
+    ended = end_token(token=program.token, by=firm.admin)
+    people.remove_member(membership=Membership.objects.get(user=firm.technician))
+
+    program.token.refresh_from_db()
+    assert (program.token.revoked_at, program.token.revoked_by) == (ended.revoked_at, firm.admin)
 
 
 def test_a_firm_that_asks_for_a_second_factor_asks_the_person_of_a_token_too(firm, program):
@@ -183,6 +241,21 @@ def test_who_sends_many_tokens_that_are_none_is_refused_and_a_real_one_still_let
 
     assert statuses == [401] * 30 + [429]
     assert program.get("/api/me").status_code == 200
+
+
+def test_tokens_and_links_that_are_none_are_counted_apart(client, firm):
+    def token():
+        return client.get("/api/me", headers={"Authorization": "Bearer rain_guess"}).status_code
+
+    def link():
+        return client.get(reverse("reporting:shared-show", args=["guess-of-a-link"])).status_code
+
+    assert {token() for _ in range(MOST_UNKNOWN)} == {401}
+    assert (token(), link()) == (429, 404)
+
+    cache.clear()
+    assert {link() for _ in range(MOST_UNKNOWN)} == {404}
+    assert (link(), token()) == (429, 401)
 
 
 # ---- what is kept of it ------------------------------------------------------------------------------------

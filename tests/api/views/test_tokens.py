@@ -49,6 +49,57 @@ def test_a_token_is_shown_once_and_only_its_hash_is_kept(firm, technician):
     assert Program(token, secret).get("/api/sites").status_code == 200
 
 
+@pytest.fixture
+def sent(technician):
+    """What the form sends as a browser shows it, with the id made with it."""
+    found = re.search(r'name="device_id" value="([\w-]+)"', technician.get(NEW).content.decode())
+    return ASKED | {"device_id": found[1]}
+
+
+def test_sent_twice_it_is_one_token_which_the_secret_shown_last_opens(technician, sent):
+    first, second = (technician.post(NEW, sent) for _ in range(2))
+
+    token = ApiToken.objects.get()
+    assert "one token" not in first.content.decode()
+    assert "one token" in second.content.decode()
+    assert Program(token, secret_in(first)).get("/api/me").status_code == 401
+    assert Program(token, secret_in(second)).get("/api/me").status_code == 200
+    assert secret_in(second).startswith(token.prefix)
+
+
+def test_sent_again_once_it_is_used_it_keeps_its_secret_and_that_is_said(technician, sent):
+    program = Program(None, secret_in(technician.post(NEW, sent)))
+    program.get("/api/me")
+
+    assert "was sent before" in technician.post(NEW, sent).content.decode()
+    assert ApiToken.objects.count() == 1
+    assert program.get("/api/me").status_code == 200
+
+
+def test_sent_again_once_it_is_ended_it_stays_so(technician, sent):
+    technician.post(NEW, sent)
+    technician.post(reverse("api:token-end", args=[ApiToken.objects.get().pk]))
+
+    assert "was sent before" in technician.post(NEW, sent).content.decode()
+    assert ApiToken.objects.get().revoked_at is not None
+
+
+def test_who_goes_back_and_sends_other_values_makes_another(technician, sent):
+    for name in ("Data logger", "Accounts"):
+        technician.post(NEW, sent | {"name": name})
+
+    assert sorted(token.name for token in ApiToken.objects.all()) == ["Accounts", "Data logger"]
+
+
+def test_the_same_sending_of_somebody_else_or_for_another_place_is_another(firm, technician, sent):
+    OwnerPersonFactory(owner=firm.owner, user=firm.technician)
+    technician.post(NEW, sent)
+    technician.post(f"{NEW}?for={firm.owner.pk}", sent)
+    signed_in(firm.viewer).post(NEW, sent)
+
+    assert ApiToken.objects.count() == 3
+
+
 def test_whoever_is_only_signed_in_gives_the_password_first(firm, client):
     client.force_login(firm.technician)
 
@@ -181,11 +232,15 @@ def test_nobody_else_sees_them(firm):
         assert token.name not in signed_in(getattr(firm, who)).get(LIST).content.decode()
 
 
-def test_a_token_of_somebody_who_left_is_listed_for_the_admin_all_the_same(firm):
+def test_a_token_of_somebody_who_left_is_listed_for_the_admin_as_ended(firm):
     program = program_of(firm, "owner_person")
     OwnerPerson.objects.all().delete()
 
-    assert program.token.name in signed_in(firm.admin).get(LIST).content.decode()
+    page = signed_in(firm.admin).get(LIST).content.decode()
+
+    assert program.token.name in page
+    assert ">Ended<" in page
+    assert reverse("api:token-end", args=[program.token.pk]) not in page
 
 
 def test_the_pages_lead_to_one_another(firm, technician):

@@ -1,9 +1,12 @@
 """What programs write: by the forms and services of people, once under their id."""
 
+import json
 from uuid import uuid4
 
 import pytest
 
+from api.forms.bodies import CleaningIn
+from api.views import putting
 from core.errors import NoRoomError
 from maintenance.models import CleaningEvent
 from qa.models import InfiltrationTest, Inspection, Site, Surface, TestRound
@@ -82,6 +85,43 @@ def test_names_in_another_order_and_usual_values_left_out_are_the_same_again(fir
 
     assert program.put(f"/api/{kind}/{key}", turned).status_code == 200
     assert first.status_code == 201
+
+
+def test_the_same_again_after_bodies_got_a_further_field_is_the_same(firm, program, monkeypatch):
+    body = bodies(firm)["cleanings"]
+    key, first = program.make("cleanings", body)
+    sent = putting._sent_as
+
+    class Later(CleaningIn):
+        helper: str = ""
+
+    def after_the_change(caller, way, key, body):
+        return sent(caller, way, key, Later.model_validate(body.model_dump()))
+
+    monkeypatch.setattr(putting, "_sent_as", after_the_change)
+
+    assert program.put(f"/api/cleanings/{key}", body).status_code == 200
+    assert program.put(f"/api/cleanings/{key}", body | {"passes": 7}).status_code == 409
+    assert first.status_code == 201
+
+
+def test_a_number_that_is_none_in_json_comes_back_as_text(firm, program):
+    """1e999 is more than a number here can be; JSON has no infinity, in an answer neither."""
+    body = json.dumps(bodies(firm)["surfaces"] | {"area_m2": "HUGE"}).replace('"HUGE"', "1e999")
+
+    _, answer = program.make("surfaces", body)
+
+    assert answer.status_code == 422
+    told = json.loads(answer.content, parse_constant=pytest.fail)
+    assert [(one["pointer"], one["value"]) for one in told["errors"]] == [("#/area_m2", "inf")]
+
+
+def test_what_is_of_another_kind_comes_back_with_its_place(firm, program):
+    _, answer = program.make("surfaces", bodies(firm)["surfaces"] | {"area_m2": "large", "colour": 7})
+
+    told = {one["pointer"]: one.get("value") for one in answer.json()["errors"]}
+
+    assert (answer.status_code, told) == (422, {"#/area_m2": "large", "#/colour": 7})
 
 
 @pytest.mark.parametrize("kind", RECORDS)
