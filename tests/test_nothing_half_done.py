@@ -15,7 +15,7 @@ from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import cleanings, recommendations
 from planning.models import Agreement, Crew
 from planning.services import agreements, crews, matching, visits
-from qa.models import InfiltrationTest, Layer, Surface
+from qa.models import InfiltrationTest, Layer
 from qa.services import build_ups, rounds
 from tests.clock import TODAY
 from tests.factories import (
