@@ -15,14 +15,15 @@ from maintenance.models import CleaningEvent, Recommendation
 from maintenance.services import cleanings, recommendations
 from planning.models import Agreement, Crew
 from planning.services import agreements, crews, matching, visits
-from qa.models import InfiltrationTest
-from qa.services import rounds
+from qa.models import InfiltrationTest, Layer
+from qa.services import build_ups, rounds
 from tests.clock import TODAY
 from tests.factories import (
     BECAUSE,
     CleaningFactory,
     CrewFactory,
     InfiltrationTestFactory,
+    LayerFactory,
     RoundFactory,
     UserFactory,
     VisitFactory,
@@ -161,6 +162,18 @@ def setting_a_round_aside(firm):
     return lambda: rounds.void_round(round_=round_, by=firm.technician, reason="The wrong yard.")
 
 
+def keeping_a_build_up(firm):
+    base = Layer(kind="base", material="Crushed stone", thickness_mm=300.0, porosity=0.4)
+    return lambda: build_ups.save_and_keep(surface=firm.surface, layers=[base], removed=[], keep_as="Yard")
+
+
+def adding_a_surface_like_another(firm):
+    LayerFactory(surface=firm.surface)
+    made = build_ups.start_like(source=firm.surface, site=firm.site)
+    made.name, made.opened_on, made.limit_preset = "Half a surface", TODAY, "ontario"
+    return lambda: build_ups.save_surface_like(surface=made, like=firm.surface)
+
+
 # What is done, and the last of its steps, at which it fails.
 CASES = [
     (founding, "accounts.services.people.Membership"),
@@ -184,6 +197,9 @@ CASES = [
     (setting_a_test_aside, "qa.services.rounds.bump_record_version"),
     (amending_a_round, "qa.services.rounds.bump_record_version"),
     (setting_a_round_aside, "qa.services.rounds.bump_record_version"),
+    (keeping_a_build_up, "qa.services.build_ups.keep_build_up"),
+    (adding_a_surface_like_another, "qa.services.build_ups.copy_build_up"),
+    (adding_a_surface_like_another, "qa.services.build_ups.bump_record_version"),
 ]
 
 

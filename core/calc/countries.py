@@ -1,13 +1,16 @@
 """What a firm starts from by its country: currency, units, time zones, months of frost and of falling leaves.
 
 Names of countries and their time zones come from the time zone database (files iso3166.tab and zone.tab of the tzdata
-package). Currencies are those of ISO 4217, from memory: verify against the current list. Months of frost and of falling
-leaves are our judgement for the lowlands where most people live; every site can have its own.
+package), which lists a country's zones by where they lie, not by how many live there. Which is the usual one where
+their clocks differ is named here: common practice, no source. Currencies are those of ISO 4217, from memory: verify
+against the current list. Months of frost and of falling leaves are our judgement for the lowlands where most people
+live; every site can have its own.
 """
 
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from types import MappingProxyType
 
 from core.calc.months import Months
 from core.calc.units import UnitSystem
@@ -74,10 +77,43 @@ _COLD = "AT BA BG BY CA CH CZ DE DK EE FI HU IS KR LI LT LV MD NO PL RO RS RU SE
 _MILD = "BE CN FR GB HR IE IM JE JP LU NL TR"
 _FROST = dict.fromkeys(_COLD.split(), _LONG_FROST) | dict.fromkeys(_MILD.split(), _SHORT_FROST)
 
+# Of every country whose zones differ in their clocks, the one by which most of its people live, to begin with:
+# common practice, no source. A site elsewhere is given its own.
+USUAL_ZONES = MappingProxyType(
+    {
+        "AQ": "Antarctica/McMurdo",
+        "AU": "Australia/Sydney",
+        "BR": "America/Sao_Paulo",
+        "CA": "America/Toronto",
+        "CD": "Africa/Kinshasa",
+        "CL": "America/Santiago",
+        "CN": "Asia/Shanghai",
+        "EC": "America/Guayaquil",
+        "ES": "Europe/Madrid",
+        "FM": "Pacific/Chuuk",
+        "GL": "America/Nuuk",
+        "ID": "Asia/Jakarta",
+        "KI": "Pacific/Tarawa",
+        "MN": "Asia/Ulaanbaatar",
+        "MX": "America/Mexico_City",
+        "NZ": "Pacific/Auckland",
+        "PF": "Pacific/Tahiti",
+        "PG": "Pacific/Port_Moresby",
+        "PT": "Europe/Lisbon",
+        "RU": "Europe/Moscow",
+        "UA": "Europe/Kyiv",
+        "UM": "Pacific/Wake",
+        "US": "America/New_York",
+    }
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Country:
-    """A country and what is usual there. currency: empty where it is not known here; zones: the usual one first."""
+    """A country and what is usual there.
+
+    currency: empty where it is not known here. zones: the usual one first, the others by where they lie.
+    """
 
     code: str
     name: str
@@ -100,7 +136,11 @@ def countries() -> dict[str, Country]:
     for code, _, zone, *_ in _rows("zone.tab"):
         zones.setdefault(code, []).append(zone)
     named = sorted(((name, code) for code, name in _rows("iso3166.tab")), key=lambda one: one[0].casefold())
-    return {code: _country(code, name, tuple(zones.get(code, ()))) for name, code in named}
+    return {code: _country(code, name, _usual_first(code, zones.get(code, []))) for name, code in named}
+
+
+def _usual_first(code: str, zones: list[str]) -> tuple[str, ...]:
+    return tuple(sorted(zones, key=lambda zone: zone != USUAL_ZONES.get(code)))
 
 
 def _country(code: str, name: str, zones: tuple[str, ...]) -> Country:

@@ -19,6 +19,7 @@ _LETTERS = str.maketrans(
         "ʼ": None,
     }
 )
+MOST_WORDS = 8  # of a search that are looked for, each in several columns of every row; no name needs more
 LONGEST_CODE = (
     8  # signs of a post code without its blank, such as SW1A 1AA; joined so that both ways are found
 )

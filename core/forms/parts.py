@@ -68,14 +68,30 @@ class Group:
 
 
 def is_given(field: BoundField) -> bool:
-    """Whether somebody gave a field anything: of a new row in this form, of a stored one at any time."""
+    """Whether a field holds anything that nobody should pass unseen.
+
+    Of a stored row what was ever given; of a new one what was typed, or what it begins with beyond its model's default,
+    such as what was taken over from another row.
+    """
     form: Any = field.form
     if form.is_bound and field.name in form.changed_data:
         return True
-    if getattr(form, "instance", None) is None or form.instance._state.adding:
+    if getattr(form, "instance", None) is None:
         return False
-    value = field.value()
-    return value not in (None, "", False, []) and str(value) != str(field.field.initial)
+    value = field.data if form.is_bound and form.instance._state.adding else field.value()
+    if value is None or value is False or value in ("", []):
+        return False
+    if form.instance._state.adding:
+        return field.field.has_changed(_default_of(field), value)
+    return str(value) != str(field.field.initial)
+
+
+def _default_of(field: BoundField) -> Any:
+    """What a new row has where nobody says anything: by its model, else by the form's field."""
+    form: Any = field.form
+    columns = {column.name: column for column in form._meta.model._meta.concrete_fields}
+    column = columns.get(field.name)
+    return field.field.initial if column is None else column.get_default()
 
 
 def bound_fields(form: BaseForm, *names: str) -> list[BoundField]:

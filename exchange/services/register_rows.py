@@ -68,19 +68,20 @@ def _owner_of(making: Making, row: SheetRow) -> Found:
 
 
 def _site_form(making: Making, row: SheetRow, site: Site) -> SiteForm:
-    first = SiteForm(instance=site)
-    form = SiteForm(
-        {**typed(first, row), "time_zone": row.text("time_zone") or _usual_zone(making)}, instance=site
-    )
+    # The form begins with time zone and months of the firm's newest site, else of its office and country.
+    sent = typed(SiteForm(instance=site), row)
+    if not row.text("time_zone"):
+        sent["time_zone"] = _zone_told_before(making) or sent["time_zone"]
+    form = SiteForm(sent, instance=site)
     for name in ("owner", "rain_record"):  # its owner may be about to be stored with it
         form.fields.pop(name, None)
     return form
 
 
-def _usual_zone(making: Making) -> str:
-    """The zone of a site of the firm, the newest first."""
-    zones = [site.time_zone for site in making.known.sites.values() if isinstance(site, Site)]
-    return zones[-1] if zones else "UTC"
+def _zone_told_before(making: Making) -> str:
+    """The time zone of the last new site of this import, empty where it is the first."""
+    sites = [site for site in making.known.sites.values() if isinstance(site, Site) and site._state.adding]
+    return sites[-1].time_zone if sites else ""
 
 
 def site_of(making: Making, row: SheetRow) -> Found:

@@ -6,7 +6,7 @@ import django_filters
 from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
 
-from core.calc.folding import words_of
+from core.calc.folding import MOST_WORDS, words_of
 from core.calc.paving import SurfaceType
 from maintenance.calc.vocabulary import SurfaceState
 from qa.models import Site, Surface
@@ -54,8 +54,10 @@ class SurfaceFilter(django_filters.FilterSet):
         return rows.filter(found)
 
     def by_words(self, rows: QuerySet[Surface], _name: str, words: str) -> QuerySet[Surface]:
-        for word in words_of(words):
+        """Surfaces in which every word occurs; none for signs that make no word. Only the first words count."""
+        asked = words_of(words)[:MOST_WORDS]
+        for word in asked:
             rows = rows.filter(
                 Q(words__contains=word) | Q(site__words__contains=word) | Q(site__owner__words__contains=word)
             )
-        return rows
+        return rows if asked else rows.none()

@@ -1,17 +1,45 @@
 """Build-ups that serve for more than one surface: kept by the firm, or copied from a surface to another."""
 
+from collections.abc import Iterable
+
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from core.models.rows import validate_and_save
 from qa.calc.kept_layers import KeptLayers, as_typical
 from qa.models import KeptBuildUp, Layer, Site, Surface
+from qa.services import register
 from qa.services.changes import bump_record_version
 
 _ROW = ("id", "created_at", "device_id", "record_version", "words")
 _WORKED_OUT = ("limit_mm_h", "limit_source")
+# Measured or agreed where it lies: taken over unseen, a design would rest on another place's ground or contract.
+_OF_ITS_PLACE = (
+    "agreed_limit_mm_h",
+    "agreed_source",
+    "acceptance_rate_mm_h",
+    "reuse_store_m3",
+    "soil_measured_mm_h",
+    "soil_safety_factor",
+    "soil_rate_mm_h",
+    "subgrade_slope_percent",
+    "subgrade_fall_length_m",
+    "foundation_distance_m",
+    "well_distance_m",
+    "water_table_depth_m",
+)
 ITS_OWN = frozenset(
-    (*_ROW, *_WORKED_OUT, "site", "name", "opened_on", "removed_on", "guarantee_from", "note")
+    (
+        *_ROW,
+        *_WORKED_OUT,
+        *_OF_ITS_PLACE,
+        "site",
+        "name",
+        "opened_on",
+        "removed_on",
+        "guarantee_from",
+        "note",
+    )
 )
 NOTHING_TO_KEEP = "%(surface)s has no layers yet. Enter them first, then keep them."
 
@@ -34,13 +62,28 @@ def keep_build_up(*, surface: Surface, name: str) -> KeptBuildUp:
 
 
 @transaction.atomic
+def save_and_keep(
+    *, surface: Surface, layers: Iterable[Layer], removed: Iterable[Layer], keep_as: str = ""
+) -> KeptBuildUp | None:
+    """Store a build-up and, under a name if one is given, keep it for others: both or neither.
+
+    Raises ValidationError for what either refuses.
+    """
+    register.save_build_up(surface=surface, layers=layers, removed=removed)
+    return keep_build_up(surface=surface, name=keep_as) if keep_as else None
+
+
+@transaction.atomic
 def drop_build_up(*, kept: KeptBuildUp) -> None:
     """Keep it no longer; surfaces that began with it stay as they are."""
     kept.delete()
 
 
 def start_like(*, source: Surface, site: Site) -> Surface:
-    """A surface to be entered that begins with what another is; of its own are name, days, guarantee and note."""
+    """A surface to be entered that begins with what another is.
+
+    Of its own are name, days, guarantee and note, and what was measured or agreed where it lies: `ITS_OWN`.
+    """
     values = {
         field.attname: getattr(source, field.attname)
         for field in Surface._meta.concrete_fields
@@ -63,3 +106,13 @@ def copy_build_up(*, source: Surface, to: Surface) -> int:
     if layers:
         bump_record_version(to.pk)
     return len(layers)
+
+
+@transaction.atomic
+def save_surface_like(*, surface: Surface, like: Surface | None) -> tuple[Surface, int]:
+    """Store a surface with the layers of another, if it was started like one: both or neither. Gives how many too.
+
+    Raises ValidationError where a rule is broken.
+    """
+    row = register.save_surface(surface=surface)
+    return row, copy_build_up(source=like, to=row) if like else 0

@@ -24,7 +24,7 @@ from qa.forms.rowsets import add_refusal_to_rows, removed_rows
 from qa.models import KeptBuildUp, Surface
 from qa.presentation.section import Picture, section_picture
 from qa.selectors.build_ups import kept_build_ups, layers_to_start_with
-from qa.services import build_ups, register
+from qa.services import build_ups
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +70,10 @@ def _formset(request: PersonRequest, surface: Surface) -> Any:
 
 def _stored(request: PersonRequest, surface: Surface, formset: Any, keep_as: str) -> HttpResponse:
     layers = [form.save(commit=False) for form in formset.from_the_top()]
-    register.save_build_up(surface=surface, layers=layers, removed=removed_rows(formset))
-    kept = ""
-    if keep_as:
-        kept = f" It is kept as {build_ups.keep_build_up(surface=surface, name=keep_as)}."
+    row = build_ups.save_and_keep(
+        surface=surface, layers=layers, removed=removed_rows(formset), keep_as=keep_as
+    )
+    kept = f" It is kept as {row}." if row else ""
     said = "The build-up of {} is stored: {} layers.{} Next: <a href='{}'>its first test</a>, if it has none."
     first = reverse("qa:round-create", args=[surface.pk])
     messages.success(request, format_html(said, surface.name, len(layers), kept, first))

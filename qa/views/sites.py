@@ -76,8 +76,7 @@ def _surface_form(request: PersonRequest, surface: Surface, like: Surface | None
     stored = surface.created_at is not None
 
     def save() -> Surface:
-        row = register.save_surface(surface=surface)
-        layers = build_ups.copy_build_up(source=like, to=row) if like else 0
+        row, layers = build_ups.save_surface_like(surface=surface, like=like)
         messages.success(request, saved_words(row, stored=stored, layers=layers))
         return row
 

@@ -39,11 +39,6 @@ class Progress:
         return next((step for step in left if step not in OPTIONAL), next(iter(left), None))
 
     @property
-    def is_begun(self) -> bool:
-        """Whether there is a surface: from then on the first page has something to say of it."""
-        return StepKey.SURFACE in self.done
-
-    @property
     def has_forecast(self) -> bool:
         """Whether the firm has come to its first forecast."""
         return StepKey.FORECAST in self.done

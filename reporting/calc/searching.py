@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.calc.choices import TextChoice
-from core.calc.folding import words_of
+from core.calc.folding import MOST_WORDS, words_of
 
 LONGEST = 100  # signs that are read; each word is looked for in every row of the firm
 _DAY = re.compile(r"\b\d{4}-\d{2}(?:-\d{2})?\b")
@@ -39,14 +39,14 @@ class Asked:
     @property
     def all_words(self) -> tuple[str, ...]:
         """Every word, for things that have no day: what was typed as one may be part of a name."""
-        return (*self.words, *(part for day in self.days for part in words_of(day)))
+        return (*self.words, *(part for day in self.days for part in words_of(day)))[:MOST_WORDS]
 
 
 def asked_for(text: str) -> Asked:
-    """Read what was typed. Only its first hundred signs count."""
+    """Read what was typed. Only its first hundred signs count, and of its words the first eight."""
     text = text[:LONGEST].strip()
     days = tuple(_DAY.findall(text))
-    return Asked(text, words_of(_DAY.sub(" ", text)), days)
+    return Asked(text, words_of(_DAY.sub(" ", text))[:MOST_WORDS], days)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from accounts.views.current_organisation import CurrentOrganisation, PersonReque
 from core.presentation.notices import Notice
 from reporting.calc.first_steps import Progress, count_words
 from reporting.presentation.first_steps import steps
-from reporting.selectors.first_steps import progress_of
+from reporting.selectors.first_steps import has_forecast, progress_of
 
 
 @login_required
@@ -33,10 +33,10 @@ def steps_page(request: PersonRequest, progress: Progress) -> HttpResponse:
 
 def steps_notice(current: CurrentOrganisation) -> Notice | None:
     """On the first page of a firm that has begun and has no forecast yet: what comes next."""
-    if current.organisation is None:
+    if current.organisation is None or has_forecast(current.organisation):
         return None
-    progress = progress_of(current.organisation)
-    if progress.has_forecast or progress.next is None:
+    progress = progress_of(current.organisation, forecast=False)
+    if progress.next is None:
         return None
     said = f"First steps, {count_words(progress.done)}. Next: {progress.next.in_sentence}."
     return Notice(said, "All the steps", reverse("reporting:start-steps"))

@@ -25,7 +25,7 @@ from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
-from reporting.selectors.first_steps import progress_of
+from reporting.selectors.first_steps import is_begun, progress_of
 from reporting.selectors.kept import kept_documents
 from reporting.selectors.messages import questions_waiting
 from reporting.selectors.sendings import to_send
@@ -48,9 +48,8 @@ def start(request: PersonRequest) -> HttpResponse:
     crews = own_crews(request)
     if crews:
         return own_day_page(request, request.current.organisation, crews)
-    progress = progress_of(request.current.organisation)
-    if not progress.is_begun:
-        return steps_page(request, progress)
+    if not is_begun(request.current.organisation):
+        return steps_page(request, progress_of(request.current.organisation))
     return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
 
 

@@ -1,10 +1,18 @@
 """What a firm starts from by its country."""
 
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.calc.countries import FALLBACK_ZONE, countries, country_choices, country_of, zone_choices
+from core.calc.countries import (
+    FALLBACK_ZONE,
+    USUAL_ZONES,
+    countries,
+    country_choices,
+    country_of,
+    zone_choices,
+)
 from core.calc.currency import CURRENCIES
 from core.calc.units import UnitSystem
 
@@ -19,6 +27,27 @@ def test_every_country_has_letters_a_name_and_zones_that_exist():
         assert country.zone in (*country.zones, FALLBACK_ZONE)
 
 
+def clocks(zone):
+    """How far a zone's clocks are from UTC, in the middle of each month of a year."""
+    days = [datetime(2026, month, 15, tzinfo=ZoneInfo(zone)) for month in range(1, 13)]
+    return tuple(day.utcoffset() for day in days)
+
+
+def test_where_the_clocks_of_a_country_differ_its_usual_zone_is_named_by_hand():
+    differing = {
+        code for code, country in countries().items() if len({clocks(zone) for zone in country.zones}) > 1
+    }
+
+    assert differing == set(USUAL_ZONES)
+
+
+def test_what_is_named_by_hand_is_a_zone_of_the_country_and_stands_first():
+    for code, zone in USUAL_ZONES.items():
+        country = country_of(code)
+        assert country.zone == country.zones[0] == zone
+        assert len(set(country.zones)) == len(country.zones) > 1
+
+
 def test_every_currency_is_one_that_is_kept():
     assert {one.currency for one in countries().values()} - {""} <= CURRENCIES
 
@@ -30,8 +59,11 @@ def test_every_currency_is_one_that_is_kept():
         ("CH", "CHF", UnitSystem.SI, "Europe/Zurich", (1, 2, 3, 11, 12)),
         ("GB", "GBP", UnitSystem.SI, "Europe/London", (1, 2, 12)),
         ("US", "USD", UnitSystem.US, "America/New_York", (1, 2, 3, 11, 12)),
-        ("CA", "CAD", UnitSystem.SI, "America/St_Johns", (1, 2, 3, 11, 12)),
-        ("BR", "BRL", UnitSystem.SI, "America/Noronha", ()),
+        ("CA", "CAD", UnitSystem.SI, "America/Toronto", (1, 2, 3, 11, 12)),
+        ("BR", "BRL", UnitSystem.SI, "America/Sao_Paulo", ()),
+        ("AU", "AUD", UnitSystem.SI, "Australia/Sydney", ()),
+        ("RU", "", UnitSystem.SI, "Europe/Moscow", (1, 2, 3, 11, 12)),
+        ("UA", "UAH", UnitSystem.SI, "Europe/Kyiv", (1, 2, 3, 11, 12)),
         ("AQ", "", UnitSystem.SI, "Antarctica/McMurdo", ()),
     ],
 )

@@ -5,6 +5,7 @@ from django import forms
 
 from accounts.models import Owner
 from core.forms.parts import Group, bound_fields, folded_up, grouped, is_given
+from qa.models import Surface
 from tests.factories import OwnerFactory
 
 TITLES = ("Always", "Later")
@@ -50,10 +51,29 @@ def test_what_was_refused_is_shown():
     assert not group_of(form).is_shut
 
 
-def test_what_a_new_row_starts_with_was_not_given_by_anybody():
-    form = Form(initial={"phone": "0123"})
+@pytest.mark.parametrize("start", [{"initial": {"phone": "0123"}}, {"instance": Owner(phone="0123")}])
+def test_what_a_new_row_begins_with_is_shown_also_once_it_was_refused(start):
+    assert is_given(Form(**start)["phone"])
+    assert not group_of(Form(**start)).is_shut
 
-    assert not is_given(form["phone"])
+    refused = Form({"name": "", "phone": "0123"}, **start)
+
+    assert refused.errors["name"]
+    assert not group_of(refused).is_shut
+
+
+def test_what_a_new_row_has_by_its_models_default_was_given_by_nobody():
+    class SurfaceLike(forms.ModelForm):
+        class Meta:
+            model = Surface
+            fields = ("clogging_share", "run_on_area_m2", "traffic", "trees", "joint_width_mm")
+
+    form = SurfaceLike(instance=Surface())
+    as_it_stands = {"clogging_share": "0.10", "run_on_area_m2": "0", "traffic": str(Surface().traffic)}
+
+    assert not any(is_given(field) for field in form)
+    assert not any(is_given(field) for field in SurfaceLike(as_it_stands, instance=Surface()))
+    assert is_given(SurfaceLike(instance=Surface(clogging_share=0.2))["clogging_share"])
 
 
 def test_a_form_without_a_row_has_given_what_was_sent_alone():

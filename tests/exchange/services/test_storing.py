@@ -1,11 +1,15 @@
+from datetime import timedelta
+
 import pytest
 
+from core.calc.months import Months
 from core.calc.units import UnitSystem
 from exchange.calc.cells import Ways
 from exchange.calc.kinds import SheetKind
-from qa.models import InfiltrationTest, Surface, TestRound
+from qa.models import InfiltrationTest, Site, Surface, TestRound
 from qa.services.rounds import void_test
 from tests.exchange.sheets import example_sheets, prepared, sheet, taken_in
+from tests.factories import SiteFactory
 
 
 @pytest.mark.parametrize("system", UnitSystem)
@@ -66,6 +70,59 @@ def test_longer_than_a_time_is_stored_as_a_bound(firm):
     test = InfiltrationTest.objects.get(location__label="P1")
 
     assert (test.ended, test.elapsed_s, test.bound) == ("still_ponded", 1800.0, "<")
+
+
+def begun(site):
+    return site.time_zone, tuple(site.frost_months), tuple(site.leaf_fall_months)
+
+
+GERMAN_USUAL = ("Europe/Berlin", (1, 2, 3, 11, 12), (10, 11))
+
+
+@pytest.mark.parametrize(
+    ("headers", "row"),
+    [
+        (("Name", "Owner"), ["Bleach Green", "Harbour Homes"]),
+        (
+            ("Name", "Owner", "Time zone", "Frost months", "Leaf-fall months"),
+            ["Bleach Green", "Harbour Homes", None, None, None],
+        ),
+    ],
+)
+def test_a_firms_first_site_begins_with_its_office_and_country(firm, headers, row):
+    office = firm.organisation
+    Surface.objects.all().delete()
+    Site.objects.all().delete()
+    office.country, office.time_zone = "DE", "Europe/Berlin"
+    office.save()
+
+    making = taken_in(
+        firm, sheet(SheetKind.OWNERS, ("Name",), ["Harbour Homes"]), sheet(SheetKind.SITES, headers, row)
+    )
+
+    assert making.problems == []
+    assert begun(Site.objects.get()) == GERMAN_USUAL
+
+
+def test_a_further_site_begins_as_the_newest_whatever_its_name(firm):
+    firm.site.name, firm.site.time_zone = "Zinc Works", "UTC"
+    firm.site.save()
+    newest = SiteFactory(owner=firm.owner, name="Alder Yard", time_zone="Europe/Berlin")
+    newest.frost_months, newest.leaf_fall_months = Months((1, 2, 3, 11, 12)), Months((10, 11))
+    newest.save()
+    Site.objects.filter(pk=newest.pk).update(created_at=firm.site.created_at + timedelta(days=1))
+
+    taken_in(firm, sheet(SheetKind.SITES, ("Name", "Owner"), ["Bleach Green", firm.owner.name]))
+
+    assert begun(Site.objects.get(name="Bleach Green")) == GERMAN_USUAL
+
+
+def test_a_time_zone_told_once_holds_for_the_new_sites_below_it(firm):
+    rows = [["Bleach Green", firm.owner.name, "Europe/Lisbon"], ["Copper Mews", firm.owner.name, None]]
+
+    taken_in(firm, sheet(SheetKind.SITES, ("Name", "Owner", "Time zone"), *rows))
+
+    assert Site.objects.get(name="Copper Mews").time_zone == "Europe/Lisbon"
 
 
 @pytest.mark.parametrize(

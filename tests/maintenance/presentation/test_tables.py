@@ -131,6 +131,24 @@ def test_words_find_a_surface_by_its_name_site_or_owner(client, firm, words):
     assert names_in(client.get(LIST, {"q": words})) == ["Bus lane"]
 
 
+@pytest.mark.parametrize("signs", ["-", " . , ", "%", "_", "’"])
+def test_signs_that_make_no_word_find_nothing(client, firm, signs):
+    client.force_login(firm.viewer)
+
+    found = client.get(LIST, {"q": signs})
+
+    assert names_in(found) == []
+    assert "0 surfaces" in found.content.decode()
+
+
+def test_the_first_eight_words_are_looked_for(client, firm):
+    SurfaceFactory(site=firm.site, name="a1 b2 c3 d4 e5 f6 g7 h8")
+    client.force_login(firm.viewer)
+
+    assert len(names_in(client.get(LIST, {"q": "a1 b2 c3 d4 e5 f6 g7 h8 nowhere"}))) == 1
+    assert names_in(client.get(LIST, {"q": "a1 b2 c3 d4 e5 f6 g7 nowhere"})) == []
+
+
 def test_the_first_pages_count_of_untested_surfaces_leads_to_as_many(client, firm):
     """A surface whose forecast is still to be made counts as not tested, in the count and in the list."""
     forecast_of(SurfaceFactory(site=firm.site), surface_state="not_tested")

@@ -109,6 +109,31 @@ def test_one_like_another_has_everything_but_its_own(firm):
     assert {field.name for field in made._meta.concrete_fields} >= ITS_OWN
 
 
+OF_ITS_PLACE = {
+    "agreed_limit_mm_h": 300.0,
+    "agreed_source": "The contract",
+    "acceptance_rate_mm_h": 5000.0,
+    "reuse_store_m3": 3.0,
+    "soil_measured_mm_h": 20.0,
+    "soil_safety_factor": 2.0,
+    "soil_rate_mm_h": 10.0,
+    "subgrade_slope_percent": 2.0,
+    "subgrade_fall_length_m": 12.0,
+    "foundation_distance_m": 6.0,
+    "well_distance_m": 50.0,
+    "water_table_depth_m": 2.5,
+}
+
+
+@pytest.mark.parametrize("name", OF_ITS_PLACE)
+def test_what_was_measured_or_agreed_at_one_place_is_not_taken_to_another(firm, name):
+    setattr(firm.surface, name, OF_ITS_PLACE[name])
+
+    made = start_like(source=firm.surface, site=firm.site)
+
+    assert getattr(made, name) in (None, "")
+
+
 def test_the_usual_layers_of_every_type_can_be_kept(firm):
     for n, layer in enumerate(typical_layers(firm.surface.surface_type), start=1):
         values = {name: getattr(layer, name) for name in ("kind", "material", "thickness_mm", "porosity")}

@@ -140,6 +140,30 @@ def test_a_surface_like_another_starts_as_it_is_and_gets_its_layers(office, firm
     assert "Second bay is stored with 2 layers." in as_shown(answer.content.decode())
 
 
+def shut(page):
+    return {group.title: group.is_shut for group in page.context["form"].groups if group.folded}
+
+
+def test_what_is_taken_over_from_another_is_shown_also_after_a_refusal(office, firm):
+    firm.surface.joint_width_mm, firm.surface.soil_measured_mm_h = 8.0, 20.0
+    firm.surface.save()
+    page = office.get(like(firm, firm.surface))
+    form = page.context["form"]
+    data = {name: form[name].value() for name in form.fields if form[name].value() not in (None, "", False)}
+
+    refused = office.post(like(firm, firm.surface), data | {"name": ""})
+
+    assert refused.context["form"].errors["name"]
+    for shown in (page, refused):
+        assert not shut(shown)["Joints and water below"]
+        assert shut(shown)["Guarantee, removal, note"]
+    assert form["soil_measured_mm_h"].value() is None
+
+
+def test_a_surface_like_none_begins_with_its_parts_shut(office, firm):
+    assert all(shut(office.get(reverse("qa:surface-create", args=[firm.site.pk]))).values())
+
+
 @pytest.mark.parametrize("key", ["", "no-id"])
 def test_like_nothing_is_an_empty_form(office, firm, key):
     page = office.get(f"{reverse('qa:surface-create', args=[firm.site.pk])}?like={key}")

@@ -13,7 +13,6 @@ def test_an_empty_firm_begins_with_the_owner():
     progress = Progress(frozenset())
 
     assert progress.next is StepKey.OWNER
-    assert not progress.is_begun
     assert not progress.has_forecast
 
 

@@ -30,5 +30,13 @@ def test_what_is_too_long_is_cut():
     assert len(asked_for("a" * 500).text) == LONGEST
 
 
+def test_no_more_words_are_looked_for_than_a_name_needs():
+    asked = asked_for("a b c d e f g h i j 2026-05")
+
+    assert asked.words == tuple("abcdefgh")
+    assert asked.all_words == asked.words
+    assert asked_for("a b 2026-05").all_words == ("a", "b", "2026", "05")
+
+
 def test_one_of_a_kind_has_a_name_too():
     assert [kind.one for kind in Kind] == ["Site", "Surface", "Owner", "Visit"]

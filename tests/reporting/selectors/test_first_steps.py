@@ -4,9 +4,11 @@ import pytest
 from django.utils.timezone import now
 
 from maintenance.models import Forecast
+from qa.models import Surface
 from qa.services.changes import bump_record_version
 from reporting.calc.first_steps import StepKey
-from reporting.selectors.first_steps import progress_of
+from reporting.selectors.first_steps import has_forecast, is_begun, progress_of
+from tests.clock import TODAY
 from tests.factories import (
     InfiltrationTestFactory,
     LayerFactory,
@@ -54,6 +56,24 @@ def test_a_forecast_that_rests_on_no_test_is_not_the_first_one(firm):
     forecast.save()
 
     assert not progress_of(firm.organisation).has_forecast
+
+
+def test_a_firm_has_begun_once_there_was_a_surface(firm):
+    other = firm.outsider.memberships.get().organisation
+    Surface.objects.update(removed_on=TODAY)
+
+    assert is_begun(firm.organisation)
+    assert not is_begun(other)
+    assert progress_of(firm.organisation).surface is None
+
+
+def test_who_knows_of_the_forecast_saves_the_question(firm, django_assert_num_queries):
+    with django_assert_num_queries(1):
+        known = has_forecast(firm.organisation)
+    with django_assert_num_queries(7):
+        at = progress_of(firm.organisation, forecast=known)
+
+    assert at == progress_of(firm.organisation)
 
 
 def test_one_goes_on_with_the_newest(firm):

@@ -4,12 +4,17 @@ import pytest
 from django.urls import reverse
 
 from accounts.calc.roles import Role
+from maintenance.models import Forecast
+from qa.models import Surface
+from reporting.selectors.first_steps import progress_of
+from tests.clock import TODAY
 from tests.factories import (
     InfiltrationTestFactory,
     MembershipFactory,
     OwnerFactory,
     RoundFactory,
     SiteFactory,
+    small_outlook,
 )
 
 STEPS = reverse("reporting:start-steps")
@@ -75,3 +80,50 @@ def test_the_list_of_what_needs_doing_leads_back_to_it(newcomer):
     page = newcomer.get(reverse("reporting:todo-list")).content.decode()
 
     assert "The first steps" in page
+
+
+def test_a_firm_whose_surfaces_are_all_removed_does_not_begin_anew(client, firm):
+    Surface.objects.update(removed_on=TODAY)
+    client.force_login(firm.coordinator)
+
+    page = client.get("/").content.decode()
+
+    assert "What needs doing" in page
+    assert "<h1>First steps</h1>" not in page
+
+
+def counted_steps(monkeypatch):
+    """Each time that the whole of the steps is asked for."""
+    asked = []
+
+    def counting(*args, **kwargs):
+        asked.append(args)
+        return progress_of(*args, **kwargs)
+
+    for page in ("pages", "first_steps"):
+        monkeypatch.setattr(f"reporting.views.{page}.progress_of", counting)
+    return asked
+
+
+def test_the_steps_are_worked_out_once_a_page(newcomer, monkeypatch):
+    asked = counted_steps(monkeypatch)
+
+    newcomer.get("/")
+
+    assert len(asked) == 1
+
+
+def test_once_there_is_a_forecast_the_steps_are_worked_out_no_more(client, firm, monkeypatch):
+    client.force_login(firm.coordinator)
+    asked = counted_steps(monkeypatch)
+    client.get("/")
+    assert len(asked) == 1
+    InfiltrationTestFactory(round=RoundFactory(surface=firm.surface))
+    forecast, _ = Forecast.objects.get_or_create(surface=firm.surface)
+    forecast.outlook = small_outlook()
+    forecast.save()
+
+    page = client.get("/").content.decode()
+
+    assert len(asked) == 1
+    assert "First steps, " not in page
