@@ -207,6 +207,7 @@ FORMS = {
 # Nothing new is stored by these, whatever is sent.
 # planning:advice-plan is sent for several rows at once (tests/planning/views/test_advice.py); a budget is only shown.
 ELSEWHERE = {
+    "api:token-create",  # behind the password: tests/api/views/test_tokens.py
     "qa:stage-record",  # a row a check: tests/qa/views/test_stages.py
     "maintenance:fit-create",
     "exchange:export-create",  # it changes no record: asked for twice, there are two archives of the same
