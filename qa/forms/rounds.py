@@ -175,8 +175,7 @@ def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> N
     location.queryset = Location.objects.filter(offered, surface=surface)  # type: ignore[attr-defined]
     location.empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
     if not form.is_bound and not location.queryset.exists():  # type: ignore[attr-defined]
-        form.fields["spot"].required = True  # said before it is sent; the service says it of whatever is
-        form.fields["spot"].label = "Spot, as nobody has fixed a location here yet"
+        form.fields["spot"].help_text = "Say where: nobody has fixed a location on this surface yet."
 
 
 def nominal_readings(units: str) -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""Where a test was made is asked before it is sent, where nobody has fixed a location."""
+"""Where nobody has fixed a location, the form says before it is sent that the spot has to be described."""
 
 import pytest
 
@@ -15,17 +15,17 @@ def spot_of(surface, method):
 
 @pytest.mark.parametrize("method", list(TestMethod))
 def test_without_a_fixed_location_the_spot_is_asked_for(firm, method):
-    assert spot_of(firm.surface, method).required
+    assert spot_of(firm.surface, method).help_text
 
 
 @pytest.mark.parametrize("method", list(TestMethod))
 def test_with_one_it_need_not_be_described(firm, method):
     LocationFactory(surface=firm.surface)
 
-    assert not spot_of(firm.surface, method).required
+    assert not spot_of(firm.surface, method).help_text
 
 
 def test_one_that_is_no_longer_tested_is_none(firm):
     LocationFactory(surface=firm.surface, retired=True)
 
-    assert spot_of(firm.surface, TestMethod.RING).required
+    assert spot_of(firm.surface, TestMethod.RING).help_text
