@@ -103,7 +103,7 @@ def end_token(*, token: ApiToken, by: User) -> ApiToken:
 
 
 @transaction.atomic
-def end_tokens_for(*, person_id: UUID, **place: UUID | None) -> int:
+def end_tokens_for(*, person_id: int, **place: UUID | None) -> int:
     """End what still counts of a person's tokens for a place; how many. place: columns with ids, as of `Place`.
 
     Whoever comes back makes new ones: an old token lies where the person of then left it.

@@ -58,7 +58,7 @@ class TellingApi(NinjaAPI):
     """Keeps what was sent with each place that does not hold, which the library drops."""
 
     def validation_error_from_error_contexts(
-        self, error_contexts: list[ValidationErrorContext]
+        self, error_contexts: list[ValidationErrorContext[Any]]
     ) -> ShapeError:
         error = super().validation_error_from_error_contexts(error_contexts)
         refused = [context.pydantic_validation_error.errors() for context in error_contexts]
