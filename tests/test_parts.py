@@ -93,7 +93,7 @@ def test_a_form_shows_its_groups_as_fieldsets():
 
     html = part("_form.html", form=form)
 
-    assert "<legend>Where</legend>" in html
+    assert ">Where</legend>" in html
     assert "id_notes" not in html
 
 

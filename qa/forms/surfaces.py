@@ -156,4 +156,4 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     @property
     def groups(self) -> list[Group]:
         """The fields in the order a person thinks of them."""
-        return folded_up(grouped(self, *GROUPS), RAIN, BELOW, REST)
+        return folded_up(grouped(self, *GROUPS), BELOW, REST)

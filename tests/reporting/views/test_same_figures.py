@@ -43,8 +43,8 @@ YEAR = timedelta(days=365)
 
 
 def text_of(markup):
-    """What a page says, without its tags, its charts' data and its non-breaking blanks."""
-    shown = re.sub(r"<script.*?</script>", " ", markup, flags=re.S)
+    """What a page says, without its tags, its charts' data, what words mean when pressed, and non-breaking blanks."""
+    shown = re.sub(r"<script.*?</script>|<div class=\"term__meaning\">.*?</div>", " ", markup, flags=re.S)
     plain = html.unescape(re.sub(r"<[^>]+>", " ", shown))
     return " ".join(plain.replace("\u00a0", " ").replace("\u202f", " ").split())
 
