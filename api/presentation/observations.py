@@ -36,7 +36,7 @@ class ProcedureOut(Choice):
 
     source: str
     source_status: str
-    """How the source is known here; what is from memory is to be verified against the current edition."""
+    """How well the source is known here, in a word; hold it against the edition that the job names."""
 
 
 class FeatureOut(Shown):

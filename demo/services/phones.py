@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from itertools import cycle
 from random import Random
 from uuid import UUID
 
@@ -18,7 +19,7 @@ NOT_LONG, THIS_MORNING, LAST_WEEK = timedelta(minutes=50), timedelta(hours=5), t
 def phones(firm: Organisation, technician: User, at: datetime, seed: int) -> None:
     """Have both phones tell what they hold, as they do by themselves whenever a page is open."""
     rng = Random(seed)
-    surfaces = list(Surface.objects.of_organisation(firm).select_related("site").order_by("name")[:4])
+    surfaces = cycle(Surface.objects.of_organisation(firm).select_related("site").order_by("name")[:3])
 
     def entry(title: str, surface: Surface, made_at: datetime, refused: str = "") -> Held:
         state = HeldState.PARKED if refused else HeldState.WAITING
@@ -27,17 +28,17 @@ def phones(firm: Organisation, technician: User, at: datetime, seed: int) -> Non
 
     tell = _teller(firm, technician)
     old = _id(rng)
-    lost = entry("Record a cleaning", surfaces[0], at - LAST_WEEK - THIS_MORNING)
+    lost = entry("Record a cleaning", next(surfaces), at - LAST_WEEK - THIS_MORNING)
     tell(
         at - LAST_WEEK,
         Contact(device=old, now=at - LAST_WEEK, agent=OLD_PHONE, persisted=False, held=(lost,)),
     )
     tell(at - LAST_WEEK + NOT_LONG, Contact(device=old, now=at - LAST_WEEK + NOT_LONG, agent=OLD_PHONE))
     held = (
-        entry("Record a cleaning", surfaces[1], at - THIS_MORNING - NOT_LONG, REFUSED),
-        entry("New ring test", surfaces[2], at - THIS_MORNING),
-        entry("New ring test", surfaces[2], at - THIS_MORNING + NOT_LONG),
-        entry("Record an inspection", surfaces[3], at - THIS_MORNING + 2 * NOT_LONG),
+        entry("Record a cleaning", next(surfaces), at - THIS_MORNING - NOT_LONG, REFUSED),
+        entry("New ring test", next(surfaces), at - THIS_MORNING),
+        entry("New ring test", next(surfaces), at - THIS_MORNING + NOT_LONG),
+        entry("Record an inspection", next(surfaces), at - THIS_MORNING + 2 * NOT_LONG),
     )
     tell(at - NOT_LONG, Contact(device=_id(rng), now=at - NOT_LONG, agent=PHONE, persisted=True, held=held))
 

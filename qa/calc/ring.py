@@ -16,7 +16,8 @@ from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_not_negative, require_positive
 from qa.calc.validity import concluded
 
-RING_TEST_SOURCE = "ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory"
+RING_TEST_DOCUMENT = "ASTM C1701/C1701M and C1781/C1781M"
+RING_TEST_SOURCE = f"{RING_TEST_DOCUMENT}; constants and tolerances from memory"
 
 PREWET_SWITCH_S = 30.0
 LONGEST_START_DELAY_S = 120.0

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 from core.calc.format import figure
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
-from qa.calc.ring import PROCEDURES, RING_TEST_SOURCE
+from qa.calc.ring import PROCEDURES, RING_TEST_DOCUMENT
 from qa.calc.rounds import Rate
 from qa.calc.rounds import geometric_mean as mean_of
 from qa.models import InfiltrationTest
 
+CHECK_IT = f"{RING_TEST_DOCUMENT}; hold the constant against the edition that the job names"
 MOST_NAMED = 12  # rates in one line; more nobody reads
 
 
@@ -38,7 +39,7 @@ def worked_ring(test: InfiltrationTest) -> Worked | None:
         "K the constant of the unit system, M the mass of water, D the inside diameter of the ring, t the time until "
         "no water stood. It is worked out in the units of the readings."
     )
-    return Worked("I = K · M / (D² · t)", numbers, words, RING_TEST_SOURCE)
+    return Worked("I = K · M / (D² · t)", numbers, words, CHECK_IT)
 
 
 def worked_mean(rates: Sequence[Rate], units: str) -> Worked | None:
