@@ -7,6 +7,7 @@ is, and none is ever erased, so every row of the copy finds its file in the back
 
 import hashlib
 import json
+import logging
 import os
 import sqlite3
 import tarfile
@@ -19,12 +20,14 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from django.conf import settings
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.utils.timezone import now
 
 from core.errors import NotAllowedNowError, RainthroughError
 from operations.calc.signs import SignOf
 from operations.services import signs
+
+log = logging.getLogger(__name__)
 
 FORMAT = 1
 DATABASE, KEY, FILES = "database.sqlite3", "secret-key", "files"
@@ -81,8 +84,16 @@ def make_backup(target: Path) -> Manifest:
         manifest = _write(part, folder / DATABASE)
         check_backup(part)
         os.replace(part, target)
-    signs.note(SignOf.BACKUP)
+    _note_it()
     return manifest
+
+
+def _note_it() -> None:
+    """Note when it was made; a database of an older edition, backed up before it is migrated, has no place for that."""
+    try:
+        signs.note(SignOf.BACKUP)
+    except DatabaseError as error:
+        log.info("When this backup was made could not be noted in the database: %s", error)
 
 
 def _copy_database(copy: Path) -> None:

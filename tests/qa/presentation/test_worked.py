@@ -35,7 +35,7 @@ def test_the_ring_is_worked_through_in_the_units_of_its_readings(system):
     assert its.mass_unit in worked.with_numbers
     assert its.length_unit in worked.with_numbers
     assert "K · M" in worked.formula
-    assert "from memory" in worked.source
+    assert "hold the constant against the edition" in worked.source
 
 
 @pytest.mark.parametrize(
