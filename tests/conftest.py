@@ -82,27 +82,13 @@ def pytest_report_header():
     return f"clock: {clock.START.isoformat()}, sites in {clock.SITE_ZONE}; database: {database}"
 
 
-OURS = (
-    "accounts",
-    "api",
-    "core",
-    "exchange",
-    "fieldwork",
-    "maintenance",
-    "operations",
-    "planning",
-    "qa",
-    "reporting",
-)
-
-
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
     cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
     logging.disable(logging.NOTSET)
-    for name, logger in list(logging.root.manager.loggerDict.items()):
-        if name.startswith((*OURS, "django_structlog")) and isinstance(logger, logging.Logger):
+    for logger in list(logging.root.manager.loggerDict.values()):
+        if isinstance(logger, logging.Logger):
             logger.disabled = False  # a program run within this process may have silenced those there were
 
 

@@ -45,6 +45,7 @@ STEADY = (
 LIGHT = ("-o", "addopts=", "-p", "no:django", "--noconftest")
 DATABASE = {"db", "transactional_db", "django_db_setup"}
 FIRST = (8, 60)
+CACHED = type(lru_cache(int))  # what a function with a cache is
 
 
 @dataclass(frozen=True)
@@ -130,9 +131,10 @@ def _functions_and_caches():
     functions: dict[tuple, list[FunctionType]] = {}
     caches = []
     for thing in gc.get_objects():
-        if isinstance(thing, FunctionType):
+        kind = type(thing)  # `isinstance` would wake what is lazy, and ask a database
+        if kind is FunctionType:
             functions.setdefault(_place_of(thing.__code__), []).append(thing)
-        elif isinstance(thing, type(lru_cache(_fails))):
+        elif kind is CACHED:
             caches.append(thing)
     return functions, caches
 

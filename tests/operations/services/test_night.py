@@ -180,6 +180,7 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
         "begin price lists",
         "return what was put off",
         "propose reports",
+        "give a sign of life",
         "send again what was left",
     ]
     assert made == once_each(surfaces)

@@ -39,10 +39,12 @@ def snapshot_of(document, firm, audience):
     }[document]()
 
 
-def page_of(document, snapshot):
+def page_of(document, firm, snapshot):
+    """The page as its view has it rendered: besides the data, the row that its trail leads to."""
     page = {SURFACE: surface_page, REPORT: report_page, HANDOVER: handover_page}.get(document)
     context = page(snapshot, "si") if page else {"page": snapshot}
-    return as_shown(render_to_string(TEMPLATES[document], context | {"units": "si"}))
+    trails = {"site": firm.site, "owner": firm.site.owner}
+    return as_shown(render_to_string(TEMPLATES[document], context | {"units": "si"} | trails))
 
 
 def expected(document, audience):
@@ -57,7 +59,7 @@ def test_a_snapshot_and_its_page_hold_what_each_audience_may_read_and_nothing_el
     snapshots = {audience: snapshot_of(document, firm, audience) for audience in Audience}
 
     stored = {audience: payload_text(snapshot) for audience, snapshot in snapshots.items()}
-    pages = {audience: page_of(document, snapshot) for audience, snapshot in snapshots.items()}
+    pages = {audience: page_of(document, firm, snapshot) for audience, snapshot in snapshots.items()}
     assert {a: {m.text for m in MARKS if (m.stored or m.text) in text} for a, text in stored.items()} == asked
     assert {a: {m.text for m in MARKS if m.text in text} for a, text in pages.items()} == asked
 
