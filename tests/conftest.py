@@ -14,6 +14,7 @@ from django.db import transaction
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
+from maintenance.selectors import care
 from tests import clock
 from tests.concurrency.servers import server_environment
 from tests.factories import (
@@ -25,6 +26,7 @@ from tests.factories import (
     SurfaceFactory,
 )
 from tests.mail_server import MailServer
+from tests.once import remembered
 from tests.permissions import rows_of
 from tests.tables import make_tables
 
@@ -113,6 +115,18 @@ def every_figure_is_checked():
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Figure, "plain", checked)
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def programmes_are_compared_once():
+    """What the forecasts of equal records ask for is computed once, where services and pages are tested.
+
+    The tests of the comparison itself call it by its own module, which is left as it is.
+    """
+    with pytest.MonkeyPatch.context() as patched:
+        for name in ("frontier_table", "compare", "coming_year"):
+            patched.setattr(care, name, remembered(getattr(care, name)))
         yield
 
 

@@ -13,6 +13,7 @@ from django.test import Client
 from playwright.sync_api import BrowserContext, Page, sync_playwright
 from playwright.sync_api import Error as PageError
 
+from core.services import jobs
 from tests.needs import missing
 
 # The one without windows draws pages alike and opens each in a third of the time.
@@ -96,6 +97,12 @@ def tell_what_was_open(contexts) -> None:
     """Log address and words of every page: on another machine they are all there is to see why a test failed."""
     for page in [page for context in contexts for page in context.pages]:
         logger.error("open at the end: %s\n%s", page.url, page.locator("body").inner_text()[:3000])
+
+
+@pytest.fixture
+def workers_elsewhere(monkeypatch):
+    """What is asked for waits for a worker, as in a firm's server: nobody who saves waits for a forecast."""
+    monkeypatch.setattr(jobs, "_deliver", [lambda label, pk: None])
 
 
 def settle(page: Page) -> None:
