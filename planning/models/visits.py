@@ -20,7 +20,8 @@ from qa.models import Inspection, InspectionFinding, SourceChange, Surface, Test
 
 STANDING = Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED)  # of tasks, see `standing`
 LONGEST_MIN = 60 * 24 * 30  # a month of day and night
-PROOFS = ("round", "cleaning", "inspection", "source_change")  # columns of a task with what shows that it was done
+# Columns of a task with what shows that it was done.
+PROOFS = ("round", "cleaning", "inspection", "source_change")
 
 
 class Visit(OnceRow):
