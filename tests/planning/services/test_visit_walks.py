@@ -27,7 +27,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 REFUSALS = (NotAllowedNowError, AlreadyDoneError, ValidationError)
-STEPS = 30
+STEPS = 40
 DAY = timedelta(days=1)
 WHY = "Cars stood on it."
 
@@ -40,10 +40,21 @@ class Walk:
         self.crews = [CrewFactory(organisation=firm.organisation) for _ in range(2)]
         self.surfaces = [firm.surface, *(SurfaceFactory(site=firm.site) for _ in range(2))]
         self.tried, self.done = {}, 0
+        for surface in self.surfaces:
+            RecommendationFactory(surface=surface)
 
     def step(self):
         """Try one step; a refusal is an answer too, and changes nothing."""
-        steps = [self.advise, self.find, self.by_hand, self.plan, self.plan, self.plan_finding, self.sweep]
+        steps = [
+            self.advise,
+            self.find,
+            self.by_hand,
+            self.plan,
+            self.plan,
+            self.plan,
+            self.plan_finding,
+            self.sweep,
+        ]
         steps += [
             self.sweep,
             self.correct,
@@ -62,8 +73,11 @@ class Walk:
         except (*REFUSALS, IndexError):  # refused, or there is nothing to do it with
             pass
 
-    def one(self, rows):
-        """One of the rows, in an order of their own."""
+    def one(self, rows, **likely):
+        """One of the rows, in an order of their own; mostly one of those with which a step is likely to be taken."""
+        better = list(rows.filter(**likely).order_by("created_at"))
+        if better and self.rng.random() < 0.8:
+            return self.rng.choice(better)
         return self.rng.choice(list(rows.order_by("created_at")))
 
     def somewhere(self):
@@ -78,7 +92,8 @@ class Walk:
         InspectionFindingFactory(inspection=InspectionFactory(surface=self.rng.choice(self.surfaces)))
 
     def plan(self):
-        visits.plan(recommendation=self.one(Recommendation.objects.all()), by=self.by, **self.somewhere())
+        row = self.one(Recommendation.objects.all(), status="open")
+        visits.plan(recommendation=row, by=self.by, **self.somewhere())
 
     def plan_finding(self):
         visits.plan_finding(finding=self.one(InspectionFinding.objects.all()), by=self.by, **self.somewhere())
@@ -96,12 +111,12 @@ class Walk:
         matching.match_records_to_tasks(surface=surface)
 
     def correct(self):
-        old = self.one(CleaningEvent.objects.active())
+        old = self.one(CleaningEvent.objects.active(), visit_task__isnull=False)
         new = CleaningEvent(cleaned_on=old.cleaned_on, method="vacuum", share_of_area=1.5 - old.share_of_area)
         cleanings.correct_cleaning(old=old, new=new, by=self.by, reason="Counted anew.")
 
     def set_aside(self):
-        event = self.one(CleaningEvent.objects.active())
+        event = self.one(CleaningEvent.objects.active(), visit_task__isnull=False)
         cleanings.void_cleaning(event=event, by=self.by, reason="Another yard.")
 
     def tell(self):
@@ -110,16 +125,18 @@ class Walk:
         day_end.tell_day(visit=task.visit, told=[Told(task, outcome, WHY)])
 
     def take_off(self):
-        visits.remove_task(task=self.one(VisitTask.objects.all()))
+        visits.remove_task(task=self.one(VisitTask.objects.all(), ended_at=None))
 
     def call_off(self):
-        visits.cancel_visit(visit=self.one(Visit.objects.all()), reason="Rain.")
+        visits.cancel_visit(visit=self.one(Visit.objects.all(), status="scheduled"), reason="Rain.")
 
     def again(self):
-        day_end.plan_left(task=self.one(VisitTask.objects.all()), by=self.by, **self.somewhere())
+        day_end.plan_left(
+            task=self.one(VisitTask.objects.all(), outcome__in=LEFT), by=self.by, **self.somewhere()
+        )
 
     def give_up(self):
-        day_end.give_up_left(task=self.one(VisitTask.objects.all()), reason="Dug up.")
+        day_end.give_up_left(task=self.one(VisitTask.objects.all(), outcome__in=LEFT), reason="Dug up.")
 
     def move(self):
         visit, to = self.one(Visit.objects.all()), self.somewhere()

@@ -218,6 +218,15 @@ def test_what_does_not_fit_leaves_the_day_as_it_was():
     assert table.at == {"short": 0}
 
 
+@pytest.mark.parametrize(("minutes", "fits"), [(440, True), (441, False)])
+def test_a_day_is_filled_to_its_last_minute_and_not_beyond(minutes, fits):
+    """Eight hours, of which the drive there and back takes 40 minutes."""
+    table = Timetable(town([order("a", 2, minutes)], [crew(days=(0,))]))
+
+    assert (table.best_gap(table.problem.orders[0]) is not None) is fits
+    assert table.put(table.problem.orders[0]) is fits
+
+
 def test_a_closed_day_takes_nothing():
     table = Timetable(town([order("a", 0, 1)], [crew(days=(0,))]))
     table.close(0)
