@@ -216,7 +216,8 @@ def let_pass_truly(drawn: Drawn, years: float, luck: Floats) -> Drawn:
 def cleaned(known: Known, method: Ints) -> Known:
     """What is known after a cleaning of the whole surface by method (N,) of CLEANING_METHODS; -1 is none.
 
-    The share restored is not known exactly, so that the variance grows with the loss it is a share of.
+    The share restored is not known exactly, so that the variance grows with the square of the loss it is a share of,
+    on average over what the loss may be.
     """
     at = np.flatnonzero(method >= 0)
     if not at.size:
@@ -230,9 +231,10 @@ def cleaned(known: Known, method: Ints) -> Known:
     lost = mean[1, at] - mean[0, at]
     mean[0, at] += share * lost
     rows = cov[:, :, at]
+    lost_var = rows[0, 0] - 2.0 * rows[0, 1] + rows[1, 1]
     rows[0] = (1.0 - share) * rows[0] + share * rows[1]
     rows[:, 0] = (1.0 - share) * rows[:, 0] + share * rows[:, 1]
-    rows[0, 0] += scatter**2 + (share_sd * lost) ** 2
+    rows[0, 0] += scatter**2 + share_sd**2 * (lost**2 + lost_var)
     cov[:, :, at] = rows
     return known._replace(mean=mean, cov=cov)
 

@@ -1,10 +1,11 @@
 """Workable days: not frozen, after leaf fall where trees stand, after winter grit."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 
+from core.calc.months import months_after
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import day as day_mark
 
@@ -12,6 +13,7 @@ LATEST_SHIFT_DAYS = 120
 ONE_DAY = timedelta(days=1)
 HOURS_A_DAY = 8.0
 WORKING_DAYS_A_WEEK = 5
+TOO_COLD = "too cold for resin beside the frost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,22 +115,30 @@ def season_end(day: date, climate: Climate, method: CleaningMethod) -> tuple[dat
 def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], str]:
     """Why a job begun on a day would be in vain: closed then, or before it ends; too cold for the method."""
     cold = cold_months(method, climate.frost_months) if method else frozenset()
-    days = min(job_days(hours), _season_days(climate))
+    days = min(job_days(hours), _season_days(climate.closed_months() | cold))
+
+    def why_not(on: date) -> str:
+        return climate.reason_against(on) or (TOO_COLD if on.month in cold else "")
 
     def against(begun: date) -> str:
-        why = climate.reason_against(begun)
-        if why or begun.month in cold:
-            return why or "too cold for resin beside the frost"
-        ends = begun + timedelta(days=days - 1)
-        met = climate.reason_against(ends)
+        if why := why_not(begun):
+            return why
+        met = next((why for first in _months_reached(begun, days) if (why := why_not(first))), "")
         return f"{met} before {days} days of work end" if met else ""
 
     return against
 
 
-def _season_days(climate: Climate) -> int:
+def _months_reached(begun: date, days: int) -> Iterator[date]:
+    """The first days of the later months that a job of so many days lasts into."""
+    ends, first = begun + timedelta(days=days - 1), months_after(begun.replace(day=1), 1)
+    while first <= ends:
+        yield first
+        first = months_after(first, 1)
+
+
+def _season_days(closed: Collection[int]) -> int:
     """The longest run of open months, about: a job that outlasts it is done in parts."""
-    closed = climate.closed_months()
     months = [month not in closed for month in range(1, 13)] * 2
     longest = run = 0
     for is_open in months:

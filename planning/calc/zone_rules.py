@@ -44,7 +44,7 @@ def _found(key: ZoneInfo, low: datetime, high: datetime) -> datetime:
     """The minute between two instants in which the offset changes, by halves."""
     held = _offset(low, key)
     while high - low > TO_THE:
-        middle = low + ((high - low) // 2 // TO_THE) * TO_THE
+        middle = low + max(1, (high - low) // 2 // TO_THE) * TO_THE
         low, high = (middle, high) if _offset(middle, key) == held else (low, middle)
     return high
 

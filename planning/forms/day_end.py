@@ -10,9 +10,16 @@ from planning.calc.vocabulary import TaskOutcome
 from planning.models import VisitTask
 from planning.services.day_end import Told
 
-STILL_OPEN = [("", "Still to do"), (TaskOutcome.NOT_DONE.value, TaskOutcome.NOT_DONE.label)]
+NOT_DONE = (TaskOutcome.NOT_DONE.value, TaskOutcome.NOT_DONE.label)
+STILL_OPEN = [("", "Still to do"), NOT_DONE]
 HAS_RECORD = [(one.value, one.label) for one in (TaskOutcome.DONE, TaskOutcome.PART)]
 MOST_H = 720
+
+
+def _choices(task: VisitTask) -> list[tuple[str, str]]:
+    if not task.is_done:
+        return STILL_OPEN
+    return [*HAS_RECORD, NOT_DONE] if task.is_disproved else HAS_RECORD
 
 
 class TaskToldForm(forms.Form):
@@ -42,7 +49,7 @@ class TaskToldForm(forms.Form):
             del self.fields["outcome"], self.fields["taken_h"], self.fields["reason"]
             return
         self.initial.update(outcome=task.outcome, reason=task.outcome_reason)
-        self.fields["outcome"].choices = HAS_RECORD if task.is_done else STILL_OPEN  # type: ignore[attr-defined]
+        self.fields["outcome"].choices = _choices(task)  # type: ignore[attr-defined]
         if not task.is_done:
             del self.fields["taken_h"]
         elif task.taken_min:

@@ -20,6 +20,8 @@ from qa.models import Inspection, InspectionFinding, SourceChange, Surface, Test
 
 STANDING = Q(ended_at__isnull=False) | Q(visit__status=VisitStatus.SCHEDULED)  # of tasks, see `standing`
 LONGEST_MIN = 60 * 24 * 30  # a month of day and night
+# Columns of a task with what shows that it was done.
+PROOFS = ("round", "cleaning", "inspection", "source_change")
 
 
 class Visit(OnceRow):
@@ -171,3 +173,9 @@ class VisitTask(OnceRow):
     def is_done(self) -> bool:
         """Whether it was done, all of it or a part."""
         return self.outcome in (TaskOutcome.DONE, TaskOutcome.PART)
+
+    @property
+    def is_disproved(self) -> bool:
+        """Whether the record by which it was done was set aside since, so that nothing shows it any more."""
+        records = [record for name in PROOFS if (record := getattr(self, name)) is not None]
+        return bool(records) and not any(record.is_active for record in records)

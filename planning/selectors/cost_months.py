@@ -30,9 +30,8 @@ from planning.calc.cost_months import (
 )
 from planning.calc.vocabulary import DROPPED, QuoteState, TaskOutcome, VisitStatus
 from planning.models import Agreement, CrewMethod, QuoteLine, VisitTask
+from planning.models.visits import PROOFS
 from planning.selectors.outputs import Outputs, outputs_of, planned_min
-
-RECORDS = ("cleaning", "round", "inspection", "source_change")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +102,7 @@ def _of_tasks(asked: _Asked, heirs: Mapping[UUID, UUID]) -> Iterator[Entry]:
 def _counting(rows: Any) -> Any:
     """Tasks that are done or still to do, but none whose record was set aside."""
     rows = rows.exclude(visit__status=VisitStatus.CANCELLED, ended_at=None).exclude(outcome__in=DROPPED)
-    for record in RECORDS:
+    for record in PROOFS:
         rows = rows.exclude(**{f"{record}__state": AuditState.VOID})
     return rows
 

@@ -72,10 +72,13 @@ def _tell(visit: Visit, task: VisitTask, told: Told) -> None:
 
 
 def _end(task: VisitTask, outcome: TaskOutcome, reason: str) -> None:
-    """A task ends as not done with why; one that has its record may have been done in part only."""
+    """A task ends as not done with why; one that has its record may have been done in part only.
+
+    One whose record was set aside can be told as not done after all.
+    """
     if outcome in (TaskOutcome.DONE, TaskOutcome.PART) and not task.is_done:
         raise ValidationError({"outcome": ValidationError(WANTS_RECORD, params={"task": task.title})})
-    if outcome is TaskOutcome.NOT_DONE and task.has_ended:
+    if outcome is TaskOutcome.NOT_DONE and task.has_ended and not task.is_disproved:
         raise ValidationError(
             {"outcome": f"{task.title} has its record. Set the record aside where it is wrong."}
         )

@@ -15,6 +15,7 @@ from core.views.form_views import save_or_show, save_with_reason
 from planning.forms.day_end import DayToldForm
 from planning.forms.visits import OnVisitForm
 from planning.models import Visit, VisitTask
+from planning.models.visits import PROOFS
 from planning.presentation.day_end import told_rows
 from planning.services import day_end
 from planning.services.crews import outputs_now
@@ -29,7 +30,7 @@ SOON_AFTER = timedelta(
 def visit_tell(request: PersonRequest, pk: UUID) -> HttpResponse:
     """What was not done and why, and the hours that work took."""
     visit = get_for_user(Visit, request.user, Role.TECHNICIAN, pk=pk)
-    tasks = visit.tasks.select_related("visit", "surface__site", "cleaning", "inspection_finding")
+    tasks = visit.tasks.select_related("visit", "surface__site", "inspection_finding", *PROOFS)
     form = DayToldForm(request.POST or None, tasks=list(tasks))
     return save_or_show(
         request,

@@ -15,7 +15,7 @@ WHOLE = 0.995  # of a month is known of: nothing is said beside its depth
 
 def rain_columns() -> tuple[str, ...]:
     """What stands over the cells of `year_rows`."""
-    return "Year", *(str(name) for name in MONTHS_3.values()), "All that is known"
+    return "Year", *(str(name).capitalize() for name in MONTHS_3.values()), "All that is known"
 
 
 def year_rows(months: Mapping[int, Mapping[int, MonthOfRain]], units: str) -> list[tuple[str, ...]]:

@@ -36,7 +36,9 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
 
 def spots_table(spots: Sequence[SpotResult], units: str) -> list[list[str]]:
     """The chart's numbers: spot, rate."""
-    return [[spot.place, bound_word(_sign(spot)) + format_rate(spot.rate.rate_mm_h, units)] for spot in spots]
+    return [
+        [spot.place, bound_word(spot.rate.bound) + format_rate(spot.rate.rate_mm_h, units)] for spot in spots
+    ]
 
 
 def _rate(rate_mm_h: float, system: UnitSystem) -> float:

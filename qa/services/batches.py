@@ -14,7 +14,7 @@ from core.calc.paving import TestMethod
 from core.errors import NotAllowedNowError
 from qa.models import InfiltrationTest, TestRound
 from qa.services.changes import bump_record_version
-from qa.services.rounds import LEFT_OUT, arrive, evaluate, record_test, refuse_bad_day
+from qa.services.rounds import LEFT_OUT, arrive, evaluate, record_test, refuse_bad_day, time_made
 
 T = TypeVar("T")
 Refusals = dict[UUID, ValidationError | NotAllowedNowError]
@@ -49,11 +49,11 @@ def record_tests(*, tests: Sequence[InfiltrationTest], by: User) -> Refusals:
     active = _active_rounds(tests)
     refused: Refusals = {t.pk: NotAllowedNowError(LEFT_OUT) for t in tests if t.round_id not in active}
     alone = [t for t in tests if t.pk not in refused and not _rests_on_others(t, counted)]
-    ready = [t for t in sorted(alone, key=lambda t: t.made_at) if _fill_in(t, by, counted, refused)]
+    ready = [t for t in sorted(alone, key=time_made) if _fill_in(t, by, counted, refused)]
     InfiltrationTest.objects.bulk_create(ready, batch_size=AT_ONCE)
     done = {t.pk for t in alone}
     others = [t for t in tests if t.pk not in refused and t.pk not in done]
-    for test in sorted(others, key=lambda t: (t.round.tested_on, t.made_at)):
+    for test in sorted(others, key=lambda t: (t.round.tested_on, time_made(t))):
         _record_alone(test, by, refused)
     for surface_id in {t.round.surface_id for t in ready}:
         bump_record_version(surface_id)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -128,10 +129,10 @@ def _number_by_time(test: InfiltrationTest) -> list[InfiltrationTest]:
     return later
 
 
-def _move_on(later: list[InfiltrationTest]) -> None:
-    """Number anew what an earlier test came before, with what that changes: the readings stay as taken."""
+def _move_on(later: list[InfiltrationTest], by_how_many: int = 1) -> None:
+    """Number anew what an earlier test came before or left, with what that changes: the readings stay as taken."""
     for test in later:
-        test.sequence += 1
+        test.sequence += by_how_many
         evaluate(test)
         test.save(update_fields=["sequence", "bound", "deviations_json", "is_valid"])
 
@@ -164,15 +165,22 @@ def foreseen_surprise(test: InfiltrationTest) -> str:
 def correct_test(
     *, old: InfiltrationTest, new: InfiltrationTest, by: User, reason: str, sent: Sent = NOTHING_SENT
 ) -> InfiltrationTest:
-    """Store the corrected readings in place of the old ones, which stay readable."""
+    """Store the corrected readings in place of the old ones, which stay readable.
+
+    A test that was made elsewhere is numbered at its own spot, and so are those from whose spot it goes.
+    """
     _refuse_left_out(old.round)
     first = find_by_device_id(new, replaces=old)
     if first:
         return first
     new.round, new.method, new.sequence = old.round, old.method, old.sequence
     new.made_at = old.made_at
+    later = [] if _spot_of(new) == _spot_of(old) else _number_by_time(new)
     evaluate(new)
     replace_record(old=old, new=new, by=by, reason=reason)
+    if _spot_of(new) != _spot_of(old):
+        _move_on(later)
+        _move_on([each for each in _same_spot(old) if each.sequence > old.sequence], by_how_many=-1)
     old.attachments.update(test=new)  # they show the test as it is now written
     attach(to=new, sent=sent, by=by)
     _judge_repeats(new)
@@ -295,6 +303,10 @@ def _first_prewet_time_s(test: InfiltrationTest) -> float | None:
         return None
     before = _same_spot(test).exclude(pk=test.pk).filter(prewet_time_s__isnull=False)
     return before.order_by("sequence").values_list("prewet_time_s", flat=True).first()
+
+
+def _spot_of(test: InfiltrationTest) -> tuple[UUID | None, str]:
+    return (test.location_id, "" if test.location_id else test.spot)
 
 
 def _same_spot(test: InfiltrationTest) -> QuerySet[InfiltrationTest]:

@@ -27,14 +27,16 @@ def blocks_of(problem: Problem, order: WorkOrder) -> list[Block]:
     for crew, minutes in order.minutes.items():
         each = problem.crews[crew]
         away = 2 * int(problem.travel_min[each.depot, order.place])
-        days = [
+        days = sorted(each.shifts)
+        room = {
             day
-            for day, shift in sorted(each.shifts.items())
-            if minutes + away <= shift.minutes and _fits_hours(problem, order, crew, day)
-        ]
+            for day in days
+            if minutes + away <= each.shifts[day].minutes and _fits_hours(problem, order, crew, day)
+        }
         for first in range(len(days) - order.whole_days + 1):
             span = tuple(days[first : first + order.whole_days])
-            if span[0] in order.days and (order.fixed is None or order.fixed == (crew, span[0])):
+            begun = span[0] in order.days and (order.fixed is None or order.fixed == (crew, span[0]))
+            if begun and room.issuperset(span):  # a short day between two long ones is one of the row
                 found.append(Block(order, crew, span))
     return found
 

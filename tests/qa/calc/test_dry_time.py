@@ -114,19 +114,18 @@ def test_nothing_is_contradicted_by_a_record_that_does_not_cover_it():
 
 
 @given(
-    st.lists(st.tuples(st.floats(-20, 200), st.floats(0.1, 24), st.floats(0, 9)), max_size=8),
+    st.lists(st.tuples(st.floats(-20, 200), st.floats(0.1, 24), st.floats(RAIN_COUNTS_MM, 9)), max_size=8),
     st.floats(0, 86_399),
     st.randoms(use_true_random=False),
 )
 def test_the_range_holds_whatever_the_rain_and_the_test_really_did(falls, second, chance):
-    """Drawn anew: each row's rain falls at one instant of its span, the test at one of the day."""
+    """Drawn anew: each row's rain falls at one instant of its span, the test at one of the day.
+
+    Every row is rain by itself; that smaller ones count as far as they make a shower is told below.
+    """
     rows = [rain(before, length, depth) for before, length, depth in falls]
     tested_at = THAT_DAY.begins + timedelta(seconds=second)
-    fell = [
-        row.span.begins + chance.random() * (row.span.ends - row.span.begins)
-        for row in rows
-        if row.depth_mm >= RAIN_COUNTS_MM
-    ]
+    fell = [row.span.begins + chance.random() * (row.span.ends - row.span.begins) for row in rows]
     since = [(tested_at - at) / HOUR for at in fell if at <= tested_at]
 
     found = dry(*rows, tested=THAT_DAY)
