@@ -34,6 +34,7 @@ def walked(size, between=lambda: None):
     while True:
         one = page(size, after)
         found += one.rows
+        assert len(found) < 30, "The pages come to no end."
         between()
         if one.after is None:
             return found

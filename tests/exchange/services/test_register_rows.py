@@ -271,6 +271,14 @@ def test_a_rule_is_named_as_the_firm_calls_its_own(firm):
     ]
 
 
+def test_a_rule_is_known_by_how_its_name_alone_begins(firm):
+    for name in ("Town rule", "Town hall rule"):
+        OwnLimitFactory(organisation=firm.organisation, name=name, limit_mm_h=333.0)
+
+    assert told(prepared(firm, ruled(firm, "town h"))) == []
+    assert told(prepared(firm, ruled(firm, "town"))) == [(2, "Rule", "town", "There is no rule “town”")]
+
+
 def test_a_rule_of_another_firm_is_none(firm):
     OwnLimitFactory(name="Their rule")
 
