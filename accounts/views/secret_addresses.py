@@ -4,7 +4,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import wraps
 from http import HTTPStatus
-from ipaddress import ip_address, ip_network
+from ipaddress import IPv4Address, ip_address, ip_network
 from typing import Any
 
 from allauth.account.adapter import get_adapter
@@ -74,9 +74,14 @@ def _counter_of(request: HttpRequest, kind: str) -> str:
 
 
 def _network(address: str) -> str:
-    """An IPv6 network of 64 bits, since one machine has all its addresses; of IPv4 the address itself."""
+    """An IPv6 network of 64 bits, since one machine has all its addresses; of IPv4 the address itself.
+
+    Also of one that is written as IPv6 (RFC 4291, 2.5.5.2, from memory): all of those lie within 64 bits.
+    """
     try:
         found = ip_address(address)
     except ValueError:
         return address
-    return address if found.version == 4 else str(ip_network(f"{found}/64", strict=False))
+    if isinstance(found, IPv4Address):
+        return str(found)
+    return str(found.ipv4_mapped or ip_network(f"{found}/64", strict=False))

@@ -77,12 +77,13 @@ def put_editable(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> Ht
             raise ProblemError(412, NOT_THERE % {"what": way.what, "key": key})
         if not _store_new(way, caller, key, body):
             return _shown(request, way, key, created=True)
+    row = found(way.rows(caller), key)  # 404 before a condition could tell that another has one
     if "If-None-Match" in request.headers:
         raise ProblemError(412, IS_THERE % {"what": way.what, "key": key})
     if "If-Match" in request.headers:
         _change(request, way, key, body)
         return _shown(request, way, key)
-    if found(way.rows(caller), key).device_id != _sent_as(caller, way, key, body):
+    if row.device_id != _sent_as(caller, way, key, body):
         raise ProblemError(428, NO_ETAG % {"what": way.what, "key": key})
     return _shown(request, way, key)
 

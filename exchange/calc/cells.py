@@ -8,10 +8,12 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from math import isfinite
 from types import MappingProxyType
 
 from core.calc.choices import TextChoice
+from core.calc.currency import rounded
 from core.calc.units import UnitSystem
 from exchange.calc.columns import LONGEST_TEXT, Cell, Column
 from exchange.calc.unit_words import Unit, converted, unit_named
@@ -24,6 +26,8 @@ SPREADSHEET_EPOCH = date(
 FIRST_SERIAL, LAST_SERIAL = 10_000, 80_000  # 1927 to 2119
 OLDEST_YEAR_SHORT = 70  # a year of two figures from here on is of the last century
 LONGEST_SHOWN = 60
+ANY_CURRENCY = ""  # sums of sheets are stored with two decimals, whatever the firm's currency
+MORE_THAN_A_SUM = Decimal(10) ** 15
 ON, OFF = "on", "off"  # of a yes or no; one that is left empty is neither
 # What spreadsheet programs show in place of a result: ECMA-376, part 1, 18.17.3, newer ones, and those of OpenDocument.
 _SHEET_ERROR = re.compile(
@@ -154,15 +158,26 @@ def _number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Read
     if isinstance(value, float | int) and not isinstance(value, bool):
         return _in_wanted(float(value), unit, wanted, _percent_told(float(value), unit or wanted))
     text = _LONGER.sub(">", str(value).replace("\u2212", "-"))
-    timed = _CLOCK_LIKE.fullmatch(text.lstrip("> ")) if wanted and wanted.dimension == "time" else None
-    if timed:
-        hours, minutes, seconds = (float((part or "0").replace(",", ".")) for part in timed.groups())
-        reading = _in_wanted(
-            3600 * hours + 60 * minutes + seconds, unit_named("s"), wanted, f"read as {text.lstrip('> ')}"
-        )
-    else:
-        reading = _written_number(text, column, ways, unit, wanted)
+    reading = _counted_time(text.lstrip(">≥ "), unit, wanted) or _written_number(
+        text, column, ways, unit, wanted
+    )
     reading.over = text.startswith((">", "≥"))
+    return reading
+
+
+def _counted_time(text: str, unit: Unit | None, wanted: Unit | None) -> Reading | None:
+    """A time in parts, such as 5:20; None for anything else. Two parts are hours and minutes where hours are meant."""
+    timed = _CLOCK_LIKE.fullmatch(text) if wanted and wanted.dimension == "time" else None
+    if timed is None or wanted is None:
+        return None
+    *before, first, last = (float((part or "0").replace(",", ".")) for part in timed.groups())
+    if last >= 60 or (timed[1] and first >= 60):
+        remedy = f"Write it as 5:20 or 1:05:20, or as a number in {wanted.name}."
+        raise UnreadableCellError(f"{text} is no time: more than 59 stand after a colon", remedy)
+    in_hours = not timed[1] and (unit or wanted).name == "h"
+    seconds = 3600 * first + 60 * last if in_hours else 3600 * sum(before) + 60 * first + last
+    reading = _in_wanted(seconds, unit_named("s"), wanted, "")
+    reading.told = f"{text} is read as {float(str(reading.text)):.10g} {wanted.name}"
     return reading
 
 
@@ -229,7 +244,9 @@ def _duration(value: time | timedelta, column: Column, wanted: Unit | None) -> R
             f"{column.label} is not a number but a time", "Format the cell as a number."
         )
     span = (
-        timedelta(hours=value.hour, minutes=value.minute, seconds=value.second)
+        timedelta(
+            hours=value.hour, minutes=value.minute, seconds=value.second, microseconds=value.microsecond
+        )
         if isinstance(value, time)
         else value
     )
@@ -265,7 +282,15 @@ _CURRENCY = re.compile(
 
 def _money(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
     reading = _number(_CURRENCY.sub("", value) if isinstance(value, str) else value, column, ways, None)
-    reading.text = f"{float(str(reading.text)):.2f}"
+    given = Decimal(str(reading.text))
+    if abs(given) >= MORE_THAN_A_SUM:
+        raise UnreadableCellError(
+            f"{column.label} is larger than any sum", "Correct the sum, or empty the cell."
+        )
+    kept = rounded(given, ANY_CURRENCY)
+    reading.text = str(kept)
+    if kept != given:
+        reading.told = f"{shown(value)} is stored as {kept}"
     return reading
 
 

@@ -300,7 +300,14 @@ _SURFACES = (
     _yes("bare_soil", "Bare soil or planting drains onto it", "bare soil", "planting"),
     _yes("trees", "Trees stand over it", "trees"),
     _yes("winter_grit", "Grit is spread on it in winter", "winter grit", "grit", "winter sand"),
-    _choice("rule", "Rule for the limit", RULES.items(), "rule", "limit rule", "standard"),
+    _text(
+        "rule",
+        "Rule for the limit",
+        "rule",
+        "limit rule",
+        "standard",
+        hint=f"The name of a rule of the firm's own, or one of: {'; '.join(RULES.values())}.",
+    ),
     _number("design_intensity_mm_h", "Intensity of the design rain", RATE, "design rain", "design intensity"),
     _number("clogging_share", "Share of the new rate left when clogged", SHARE, "clogging factor"),
     _number(

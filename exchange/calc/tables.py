@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Any
 from uuid import UUID
 
+MOST_FIGURES = 15  # before the point of a sum: one more than columns of money hold
 NOTHING = "\u2400"  # in columns of text, where an empty cell is an empty text
 # Source: OWASP, CSV injection: = + - @, tab and carriage return; and what marks them here.
 _GUARDED = ("=", "+", "-", "@", "\t", "\r", "'")
@@ -110,6 +111,25 @@ def _finite(cell: str) -> float:
     return number
 
 
+def _sum(cell: str) -> Decimal:
+    number = Decimal(cell)
+    if not number.is_finite() or number.adjusted() >= MOST_FIGURES:
+        raise ValueError(f"{cell!r} is no sum.")
+    return number
+
+
+def _clock(cell: str) -> time:
+    found = time.fromisoformat(cell)
+    if found.tzinfo is not None:
+        raise ValueError(f"{cell!r} says a zone, which times of day have not.")
+    return found
+
+
+def _data(cell: str) -> Any:
+    """JSON, which has no infinity (RFC 8259, section 6, from memory): no database keeps one there."""
+    return json.loads(cell, parse_float=_finite, parse_constant=_finite)
+
+
 def _instant(cell: str) -> datetime:
     found = datetime.fromisoformat(cell)
     if found.tzinfo is None:
@@ -120,13 +140,13 @@ def _instant(cell: str) -> datetime:
 _READ: Mapping[Kind, Callable[[str], Any]] = MappingProxyType(
     {
         Kind.NUMBER: _finite,
-        Kind.MONEY: Decimal,
+        Kind.MONEY: _sum,
         Kind.WHOLE: int,
         Kind.YES: _yes,
         Kind.DAY: date.fromisoformat,
         Kind.INSTANT: _instant,
-        Kind.CLOCK: time.fromisoformat,
-        Kind.DATA: json.loads,
+        Kind.CLOCK: _clock,
+        Kind.DATA: _data,
         Kind.ID: UUID,
     }
 )

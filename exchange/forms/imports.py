@@ -87,12 +87,14 @@ class MatchForm(forms.Form):
                 choices=[("", LEFT_OUT), *SheetKind.choices],
                 initial=match.kind,
             )
+            kind = self._kind_of(s, match.kind)
             for c, header in enumerate(head.headers):
                 self.fields[f"sheet{s}_{c}"] = forms.ChoiceField(
                     label=header or f"Column {c + 1}",
                     required=False,
-                    choices=_columns_of(self._kind_of(s, match.kind)),
-                    initial=match.columns[c],
+                    choices=_columns_of(kind),
+                    initial=match.columns[c] if kind else "",
+                    disabled=not kind,  # whatever its columns were before, a sheet that is left out asks for none
                 )
 
     def _kind_of(self, place: int, suggested: str) -> str:

@@ -52,12 +52,13 @@ class RestorationQuerySet(JobQuerySet["Restoration"], TenantQuerySet["Restoratio
 class Restoration(OnceRow, Job):
     """An archive of everything a firm had, brought back into a firm that is empty.
 
-    content: the archive; gone once it is brought back. rows: how many came back.
+    content: the archive; gone once it is brought back, and some days after it could not be. rows: how many came back.
     """
 
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     MOST_ATTEMPTS: ClassVar[int] = 2
+    KEPT: ClassVar[timedelta] = timedelta(days=7)
 
     organisation = models.ForeignKey(
         Organisation, models.CASCADE, related_name="restorations", editable=False

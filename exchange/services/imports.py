@@ -25,7 +25,6 @@ from exchange.services.storing import Tell, prepare, store
 from qa.services.changes import left_to_the_sweep
 
 NO_SHEET = "Every sheet is left out. Say of one at least what its rows are."
-TWICE = "“%(sheet)s” has two columns for %(label)s. Leave one of them out."
 GONE = "The sheets of this import are gone. Send them again."
 AT_WORK = "This import is being worked on. Wait until it is done."
 NOT_READY = "This import cannot be stored as it stands. Look through it again, and mend what is listed."

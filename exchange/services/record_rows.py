@@ -199,7 +199,7 @@ class TestRows:
         if isinstance(found, Location):
             test.location = found
         else:
-            row.values["spot"] = label
+            row.values["spot"] = test.spot = label
 
     def _device_id(self, test: InfiltrationTest, row: SheetRow) -> UUID:
         if row.text("id"):

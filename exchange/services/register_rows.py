@@ -27,6 +27,7 @@ SEVERAL = "There are %(count)d surfaces “%(name)s”. Add a column with the si
 NAMELESS = "The row does not say which %(what)s it is about. Add a column with its name."
 RULE = "There is no rule “%(name)s”. Write the name of a published rule or of the firm's own, or an agreed limit."
 TWICE = "%(what)s “%(name)s” stands in the sheets twice. Remove one of the two, or tell them apart."
+ID_TWICE = "Two rows have the ID “%(id)s”. Give each an ID of its own, or remove one of the two."
 OTHER_BUILD_UP = (
     "This surface has another build-up already. Nothing is overwritten: change it on the surface's page."
 )
@@ -169,12 +170,18 @@ def _take_rule(making: Making, row: SheetRow) -> bool:
     name = row.text("rule")
     if not name:
         return True
-    key = making.known.rules.get(squeezed(name))
+    key = _rule_named(making.known.rules, squeezed(name))
     if key is None:
         making.refuse(row, refused(RULE, "rule", name=name))
         return False
     row.values["rule"] = key
     return True
+
+
+def _rule_named(rules: Mapping[str, str], wanted: str) -> str | None:
+    """The key of a rule by its name, or by how that of one alone begins."""
+    begun = {key for name, key in rules.items() if name.startswith(wanted)}
+    return rules.get(wanted) or (begun.pop() if len(begun) == 1 else None)
 
 
 def _surface_form(making: Making, row: SheetRow, surface: Surface) -> SurfaceForm:
@@ -195,9 +202,12 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
     if not row.text("name"):  # missing or not readable, which is told
         making.problems += row.problems
         return
+    if own_id and _is_new(known.by_id.get((kind, own_id))):
+        making.refuse(row, refused(ID_TWICE, "id", id=own_id))
+        return
     fresh.device_id = known.device_id(kind, "id", own_id) if own_id else known.device_id(kind, "name", key)
     before = known.sent_before.get(fresh.device_id) or names.get(key)
-    if before is BROKEN or (before is not None and before._state.adding):
+    if _is_new(before):
         making.refuse(row, refused(TWICE, "name", what=KINDS[kind].one.capitalize(), name=row.text("name")))
         return
     form = form_of(making, row, fresh)
@@ -214,6 +224,11 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
             known.device_id(kind, "id", own_id) if own_id else known.device_id(kind, "name", key)
         )
         making.add(kind, row, fresh)
+
+
+def _is_new(found: Found) -> bool:
+    """Whether a row of this import stands for it already, made or broken."""
+    return found is BROKEN or (found is not None and found._state.adding)
 
 
 def _differing(row: SheetRow, cleaned: dict[str, Any], stored: OnceRow) -> list[Any]:
@@ -289,7 +304,7 @@ def take_location(making: Making, row: SheetRow) -> None:
     units, known = making.ways.system.value, making.known
     location = Location(surface=surface)
     before = known.locations.get((surface.pk, label))
-    if before is BROKEN or (before is not None and before._state.adding):
+    if _is_new(before):
         making.refuse(row, refused(TWICE, "label", what="Location", name=row.text("label")))
         return
     form = LocationForm(

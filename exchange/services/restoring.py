@@ -21,8 +21,10 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.db import DatabaseError, transaction
 from django.db.models import Model
+from django.utils.timezone import now
 
 from accounts.models import Membership, Organisation, User
+from core.calc.jobs import JobState
 from core.errors import NotAllowedNowError, UnreadablePayloadError, UnusableRecordError
 from core.models.folded import fold_row
 from core.models.payloads import StoredPayload
@@ -39,6 +41,9 @@ MOST_UNPACKED = 4 * 1024**3
 LONGEST_MANIFEST = 64 * 1024**2
 PIECE = 1024**2
 LONGEST_CELL = 64 * 1024**2
+LONGEST_NUMBER = (
+    20  # of a person: no database counts further, and Python reads no number of thousands of figures
+)
 NOT_AN_ARCHIVE = (
     "This is not an archive of everything a firm has, made here. Choose the file that was downloaded."
 )
@@ -339,15 +344,19 @@ def _linked(restored: Restored, stored: StoredTable, field: Any, cell: str, plac
 def _person(restored: Restored, cell: str, place: str) -> int | None:
     if not cell:
         return None
-    if not cell.isdecimal() or int(cell) not in restored.people:
+    if not _is_number(cell) or int(cell) not in restored.people:
         raise broken(f"{place}: there is no person {cell[:20]!r}")
     return int(cell)  # of the archive; whoever stands for them is known when everything is read
+
+
+def _is_number(cell: str) -> bool:
+    return cell.isdecimal() and len(cell) <= LONGEST_NUMBER
 
 
 def _people_of(restored: Restored) -> dict[int, tuple[str, str]]:
     found: dict[int, tuple[str, str]] = {}
     for line in restored.lines(PERSON):
-        if not line["id"].isdecimal():
+        if not _is_number(line["id"]):
             raise broken(f"there is no person {line['id'][:20]!r}")
         email, name = (read_back(line[key].replace("\x00", ""), Kind.TEXT) for key in ("email", "full_name"))
         found[int(line["id"])] = str(email or ""), str(name or "")
@@ -441,7 +450,15 @@ def take_files_away(restored: Restored) -> None:
         storage.delete(name)
 
 
-@jobs.works_on(Restoration)
+def remove_old() -> None:
+    """Take archives away that did not come back, after some days: they hold everything a firm had."""
+    left = Restoration.objects.filter(created_at__lt=now() - Restoration.KEPT, state=JobState.FAILED)
+    for restoration in left.exclude(content=""):
+        if left.filter(pk=restoration.pk).update(content=""):  # nobody has it tried again meanwhile
+            restoration.content.storage.delete(str(restoration.content.name))
+
+
+@jobs.works_on(Restoration, before_sweep=remove_old)
 def bring_back(restoration: Restoration, claim: jobs.Claim) -> None:
     """Bring an archive back, and throw the file away."""
     claim.progress(0, 2, "reading the archive")

@@ -1,4 +1,4 @@
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from decimal import Decimal
 from uuid import UUID
 
@@ -50,11 +50,70 @@ def test_every_number_comes_back_to_the_last_bit(number):
 
 
 @pytest.mark.parametrize(
-    ("cell", "kind"), [("maybe", Kind.YES), ("x", Kind.NUMBER), ("1", Kind.ID), ("{", Kind.DATA)]
+    ("cell", "kind"),
+    [
+        ("maybe", Kind.YES),
+        ("True", Kind.YES),
+        ("x", Kind.NUMBER),
+        ("1e999", Kind.NUMBER),
+        ("1", Kind.ID),
+        ("{", Kind.DATA),
+        ('{"a":NaN}', Kind.DATA),
+        ('{"a":[-Infinity]}', Kind.DATA),
+        ('{"a":1e999}', Kind.DATA),
+        ("Infinity", Kind.MONEY),
+        ("sNaN", Kind.MONEY),
+        ("1e15", Kind.MONEY),
+        ("1.5", Kind.WHOLE),
+        ("07:30+02:00", Kind.CLOCK),
+        ("07:30Z", Kind.CLOCK),
+        ("2025-01-02", Kind.CLOCK),
+        ("2025-01-02T03:04:05", Kind.INSTANT),
+        ("2025-02-29", Kind.DAY),
+        ("a\x00b", Kind.TEXT),
+    ],
 )
 def test_what_is_no_such_value_is_refused(cell, kind):
-    with pytest.raises(ValueError):
+    with pytest.raises((ValueError, ArithmeticError)):
         read_back(cell, kind)
+
+
+FIXED = st.integers(-14 * 60, 14 * 60).map(lambda minutes: timezone(timedelta(minutes=minutes)))
+VALUES = {
+    Kind.MONEY: st.decimals(-(10**11), 10**11, places=4),
+    Kind.WHOLE: st.integers(-(2**63), 2**63 - 1),
+    Kind.YES: st.booleans(),
+    Kind.DAY: st.dates(),
+    Kind.CLOCK: st.times(),
+    Kind.INSTANT: st.datetimes(datetime(1900, 1, 1), datetime(2200, 1, 1), timezones=FIXED),  # noqa: DTZ001
+    Kind.ID: st.uuids(),
+    Kind.DATA: st.recursive(
+        st.none()
+        | st.booleans()
+        | st.integers()
+        | st.floats(allow_nan=False, allow_infinity=False)
+        | st.text(),
+        lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=4),
+        max_leaves=8,
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", VALUES)
+@given(data=st.data())
+def test_every_value_of_every_kind_comes_back_as_it_was(kind, data):
+    value = data.draw(VALUES[kind])
+
+    assert read_back(written(value, kind), kind) == value
+    assert read_back(written(None, kind), kind) is None
+
+
+@given(VALUES[Kind.INSTANT])
+def test_an_instant_is_written_in_utc_wherever_it_was_told(at):
+    cell = written(at, Kind.INSTANT)
+
+    assert cell.endswith("Z")
+    assert read_back(cell, Kind.INSTANT).utcoffset() == timedelta(0)
 
 
 def test_ids_are_new_wherever_they_stand():
