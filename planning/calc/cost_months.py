@@ -129,20 +129,23 @@ def months_of_term(first: date, last: date, since: date | None, until: date | No
 
 
 def even_shares(whole: Decimal, number: int, currency: str) -> list[Decimal]:
-    """A sum in equal parts, of which the last takes what rounding leaves."""
+    """A sum in equal parts, none off by a whole coin."""
     return list(shares_of(whole, dict.fromkeys(range(number), NOTHING), currency).values())
 
 
 def shares_of(whole: Decimal, amounts: Mapping[K, Decimal], currency: str) -> dict[K, Decimal]:
     """A sum divided in proportion to amounts, such as a call-out among the works it serves; nothing is lost.
 
-    Where all amounts are 0 it is divided evenly. The last takes what rounding leaves.
+    Where all amounts are 0 it is divided evenly. Each share is off by less than the smallest coin, and none
+    has another sign than the whole: what is rounded is how much the works up to each one take together.
     """
-    total, left, given = sum(amounts.values(), NOTHING), whole, {}
-    for i, (key, amount) in enumerate(amounts.items()):
-        part = amount / total if total else Decimal(1) / len(amounts)
-        given[key] = left if i == len(amounts) - 1 else rounded(whole * part, currency)
-        left -= given[key]
+    if not any(amounts.values()):
+        amounts = dict.fromkeys(amounts, Decimal(1))
+    total, passed, taken, given = sum(amounts.values(), NOTHING), NOTHING, NOTHING, {}
+    for key, amount in amounts.items():
+        passed += amount
+        upto = whole if passed == total else rounded(whole * passed / total, currency)
+        given[key], taken = upto - taken, upto
     return given
 
 

@@ -109,10 +109,15 @@ def test_a_call_out_is_divided_among_the_works_it_serves():
 
 
 @given(AMOUNTS, st.lists(AMOUNTS, min_size=1, max_size=9))
-def test_shares_come_to_the_whole(whole, amounts):
+def test_shares_come_to_the_whole_each_within_a_cent_and_none_below_nothing(whole, amounts):
     found = shares_of(whole, dict(enumerate(amounts)), "EUR")
 
     assert sum(found.values()) == whole
+    assert min(found.values()) >= 0
+    total = sum(amounts)
+    for i, amount in enumerate(amounts):
+        exact = whole * amount / total if total else whole / len(amounts)
+        assert abs(found[i] - exact) < Decimal("0.0101")
 
 
 def test_nothing_to_go_by_is_divided_evenly():
