@@ -16,6 +16,7 @@ from core.calc.choices import TextChoice
 from core.calc.currency import rounded
 from core.calc.units import UnitSystem
 from exchange.calc.columns import LONGEST_TEXT, Cell, Column
+from exchange.calc.tables import MOST_FIGURES
 from exchange.calc.unit_words import Unit, converted, unit_named
 
 Value = str | float | bool | date | datetime | time | timedelta | None
@@ -27,7 +28,7 @@ FIRST_SERIAL, LAST_SERIAL = 10_000, 80_000  # 1927 to 2119
 OLDEST_YEAR_SHORT = 70  # a year of two figures from here on is of the last century
 LONGEST_SHOWN = 60
 ANY_CURRENCY = ""  # sums of sheets are stored with two decimals, whatever the firm's currency
-MORE_THAN_A_SUM = Decimal(10) ** 15
+MORE_THAN_A_SUM = Decimal(10) ** MOST_FIGURES
 ON, OFF = "on", "off"  # of a yes or no; one that is left empty is neither
 # What spreadsheet programs show in place of a result: ECMA-376, part 1, 18.17.3, newer ones, and those of OpenDocument.
 _SHEET_ERROR = re.compile(

@@ -136,10 +136,10 @@ def even_shares(whole: Decimal, number: int, currency: str) -> list[Decimal]:
 def shares_of(whole: Decimal, amounts: Mapping[K, Decimal], currency: str) -> dict[K, Decimal]:
     """A sum divided in proportion to amounts, such as a call-out among the works it serves; nothing is lost.
 
-    Where all amounts are 0 it is divided evenly. Each share is off by less than the smallest coin, and none
+    Where they come to 0 it is divided evenly. Each share is off by less than the smallest coin, and none
     has another sign than the whole: what is rounded is how much the works up to each one take together.
     """
-    if not any(amounts.values()):
+    if not sum(amounts.values()):
         amounts = dict.fromkeys(amounts, Decimal(1))
     total, passed, taken, given = sum(amounts.values(), NOTHING), NOTHING, NOTHING, {}
     for key, amount in amounts.items():

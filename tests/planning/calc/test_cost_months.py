@@ -120,11 +120,11 @@ def test_shares_come_to_the_whole_each_within_a_cent_and_none_below_nothing(whol
         assert abs(found[i] - exact) < Decimal("0.0101")
 
 
-def test_nothing_to_go_by_is_divided_evenly():
-    assert shares_of(Decimal(10), {"a": Decimal(0), "b": Decimal(0)}, "EUR") == {
-        "a": Decimal(5),
-        "b": Decimal(5),
-    }
+@pytest.mark.parametrize("amounts", [(0, 0), (3, -3)], ids=["nothing", "a credit as large as the price"])
+def test_nothing_to_go_by_is_divided_evenly(amounts):
+    a, b = map(Decimal, amounts)
+
+    assert shares_of(Decimal(10), {"a": a, "b": b}, "EUR") == {"a": Decimal(5), "b": Decimal(5)}
 
 
 @pytest.mark.parametrize(
