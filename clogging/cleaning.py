@@ -134,16 +134,17 @@ def after_cleaning(
     if not 0.0 < share <= 1.0:
         raise ValueError(f"share of the area must be above 0 and at most 1, got {share}.")
     run = run_surface(history, fit.draws)
-    before = move(last_state(run), at_yr, run.pace)
-    after = clean(before, run, method, share, wet)
+    known = last_state(run)
+    before, _ = course_ahead(run, known, np.array([at_yr]), limit_mm_h)
+    after = clean(move(run, known, at_yr), run, method, share, wet)
     dates = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES)
     log_limit = float(np.log(limit_mm_h))
-    _, p_below = course_ahead(after, dates, run.pace, limit_mm_h)
+    _, p_below = course_ahead(run, after, dates, limit_mm_h)
     reached = first_reach(dates, p_below, 0.5)
     return CleaningOutlook(
         method,
         at_yr,
-        _estimate(before),
+        Estimate(*(float(values[0]) for values in before[1:])),
         _estimate(after),
         float(p_below[0]),
         None if reached is None else reached - at_yr,

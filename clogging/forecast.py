@@ -136,13 +136,16 @@ def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 
 
-def course_ahead(state: State, t_yr: Floats, pace: Pace, limit_mm_h: float) -> tuple[Curve, Floats]:
-    """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit."""
+def course_ahead(run: Run, known: State, t_yr: Floats, limit_mm_h: float) -> tuple[Curve, Floats]:
+    """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit.
+
+    known: the state on the day from which nothing more is known, which may lie after the run's last event.
+    """
     limits = np.full(t_yr.size, np.log(limit_mm_h))
-    falling = log_rate_ahead(state, t_yr, pace)
-    kept = log_rate_at_most(state, t_yr, pace, falling)
-    lo95, lo80, median, hi80, hi95 = np.minimum(rate_estimates(*falling), rate_estimates(*kept)).T
-    p_below = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
+    falling = log_rate_ahead(run, known, t_yr)
+    kept = log_rate_at_most(run, known, t_yr, falling)
+    lo95, lo80, median, hi80, hi95 = np.minimum(rate_estimates(*falling[:2]), rate_estimates(*kept)).T
+    p_below = np.maximum(probability_below(limits, *falling[:2]), probability_below(limits, *kept))
     return Curve(t_yr, median, lo80, hi80, lo95, hi95), p_below
 
 
@@ -163,7 +166,7 @@ def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve
     behind = to_curve(dates, *log_rate_behind(run, later, dates, done))
     since = done == len(run.block.t)
     for held, ahead in zip(
-        behind[1:], course_ahead(last_state(run), dates[since], run.pace, 1.0)[0][1:], strict=True
+        behind[1:], course_ahead(run, last_state(run), dates[since], 1.0)[0][1:], strict=True
     ):
         held[since] = ahead
     return behind
@@ -217,9 +220,9 @@ def forecast_surface(
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)
     known = last_state(run)
-    now = move(known, now_yr, run.pace)
+    now = move(run, known, now_yr)
     dates = np.linspace(now_yr, now_yr + horizon_yr, max(n_future, 2))
-    future, p_below = course_ahead(known, dates, run.pace, limit_mm_h)
+    future, p_below = course_ahead(run, known, dates, limit_mm_h)
     usual = run.coefficients.mean0[2]
     later = smooth_run(run)
     return SurfaceForecast(
@@ -232,7 +235,7 @@ def forecast_surface(
         p_below,
         decline_percent(now, run.pace),
         _place(run, now, usual),
-        _place(run, now, run.params.mu_lam[run.block.surface_type[0]]),
+        _place(run, now, run.usual_lam),
         _causes(run, now, usual),
         check_rounds(run, history),
         measure_gains(run, later, history),

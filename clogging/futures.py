@@ -17,6 +17,7 @@ from scipy.special import ndtr
 from . import priors
 from .blocks import Block, build_blocks
 from .decline import Pace, Passage, log_rate_after, passage_ahead
+from .extrapolation import extrapolate
 from .fitting import PortfolioFit
 from .layout import flatten
 from .packing import Floats, Ints
@@ -124,12 +125,15 @@ def _states_at(block: Block, params: PortfolioParams, now: Floats) -> tuple[Floa
     """Mean (3, M, N) and covariance (3, 3, M, N) at now (N,)."""
     state = block_states(block, params)
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
-    pace = Pace(
-        params.kappa[block.surface_type].T, params.gamma[:, None] + 0.0 * now, params.drift_var[:, None]
-    )
-    x, b, lam = state.mean
-    span = passage_ahead(pace, np.maximum(now - last, 0.0), x - b, lam)
-    return _moved(state.mean, state.cov, span)
+    pace = Pace(params.kappa[block.surface_type], params.gamma, params.drift_var)
+    # The draws of the parameters lie in the last axis there, in the first one here.
+    x, b, lam = np.swapaxes(state.mean, 1, 2)
+    usual = params.mu_lam[block.surface_type]
+    way = extrapolate(pace, np.maximum(now - last, 0.0)[:, None], x - b, lam, usual)
+    mean, cov = _moved(state.mean, state.cov, Passage(*(part.T for part in way.span)))
+    mean[0] -= way.less_x.T
+    mean[1] -= way.less_b.T
+    return mean, cov
 
 
 def _moved(mean: Floats, cov: Floats, span: Passage) -> tuple[Floats, Floats]:

@@ -9,7 +9,8 @@ import numpy as np
 
 from .blocks import Block, build_blocks, tile
 from .coefficients import coefficients
-from .decline import Pace, log_rate_after, passage_ahead
+from .decline import Pace, log_rate_after
+from .extrapolation import extrapolate
 from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
 from .layout import flatten
@@ -68,17 +69,17 @@ def block_states(block: Block, params: PortfolioParams) -> PortfolioState:
 
 def _ahead(
     block: Block, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
-) -> tuple[Floats, Floats]:
-    """Mean and sd (H, N, M) of x at now + ahead."""
+) -> tuple[Floats, Floats, Floats]:
+    """Mean and sd of x at now + ahead, and the kappa that leads there; (H, N, M) each."""
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
     years = now + ahead[:, None] - last
     kind = block.surface_type
     state_mean = np.swapaxes(state.mean, 1, 2)
     x, b, lam = state_mean
     pace = Pace(params.kappa[kind], params.gamma, params.drift_var)
-    span = passage_ahead(pace, years[..., None], x - b, lam)
-    mean, var = log_rate_after(span, state_mean, np.swapaxes(state.cov, 2, 3))
-    return mean, np.sqrt(np.maximum(var, 0.0))
+    way = extrapolate(pace, years[..., None], x - b, lam, params.mu_lam[kind])
+    mean, var = log_rate_after(way.span, state_mean, np.swapaxes(state.cov, 2, 3))
+    return mean - way.less_x, np.sqrt(np.maximum(var, 0.0)), way.kappa
 
 
 def _at_most(
@@ -87,15 +88,14 @@ def _at_most(
     state: PortfolioState,
     now: Floats,
     ahead: Floats,
-    falling: tuple[Floats, Floats],
+    falling: tuple[Floats, Floats, Floats],
 ) -> tuple[Floats, Floats]:
     """What `_ahead` gave (falling), with a decline that speeds up held at the rate of the last event."""
-    mean, sd = falling
+    mean, sd, kappa = falling
     last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
     walk = (now + ahead[:, None] - last)[..., None] * params.drift_var
     kept = np.sqrt(np.maximum(state.cov[0, 0].T + walk, 0.0))
-    speeds_up = params.kappa[block.surface_type] < 0.0
-    return np.where(speeds_up, state.mean[0].T, mean), np.where(speeds_up, kept, sd)
+    return np.where(kappa < 0.0, state.mean[0].T, mean), np.where(kappa < 0.0, kept, sd)
 
 
 def _check_now(table: StepTable, now_yr: Floats) -> None:
@@ -129,8 +129,10 @@ def outlook_of_table(
         falling = _ahead(block, params, states, now[own], ahead)
         kept = _at_most(block, params, states, now[own], ahead, falling)
         limits = np.broadcast_to(limit[own], (ahead.size, own.size))
-        p_below[:, own] = np.maximum(probability_below(limits, *falling), probability_below(limits, *kept))
-        rates[:, own] = np.minimum(rate_estimates(*falling), rate_estimates(*kept))
+        p_below[:, own] = np.maximum(
+            probability_below(limits, *falling[:2]), probability_below(limits, *kept)
+        )
+        rates[:, own] = np.minimum(rate_estimates(*falling[:2]), rate_estimates(*kept))
 
     on_all_cores(run, build_blocks(table))
     lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)
@@ -170,7 +172,7 @@ def log_rates_ahead(
     for block in build_blocks(table):
         own = block.surfaces
         states = block_states(block, fit.draws)
-        mean[:, own], sd[:, own] = _ahead(block, fit.draws, states, now[own], np.asarray(ahead_yr))
+        mean[:, own], sd[:, own], _ = _ahead(block, fit.draws, states, now[own], np.asarray(ahead_yr))
     return mean, sd
 
 

@@ -424,7 +424,12 @@ SCALES: dict[str, Belief] = {
         ),
     ),
     "drift_var": Belief(
-        mean=0.02, sd=0.70, source="variance a year of what the decline does not explain; our judgement"
+        mean=0.01,
+        sd=0.80,
+        source=(
+            "variance a year of what the decline does not explain: years differ by a quarter of their usual decline, "
+            "more where soil is spilt; our judgement"
+        ),
     ),
     "day_scatter": Belief(
         mean=0.20,
@@ -469,6 +474,16 @@ SHAPE = Belief(
     ),
 )
 SHAPE_OF_KIND_SD = 0.3  # logit scale; how far one kind of surface lies from all: our judgement
+
+# Change of kappa ahead of all records, as a share of the slope of the last known day: a little slower, give or take.
+AHEAD = Belief(
+    mean=0.1,
+    sd=0.6,
+    source=(
+        "our judgement: over the years that records span, the published shapes above differ by less than their "
+        "readings do, and later by as much as this; size settled on invented worlds of other equations"
+    ),
+)
 
 # Share of each loss of log rate that no cleaning brings back, until the layer is renewed; sd on the logit scale.
 LASTING_SHARE = Belief(

@@ -6,11 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .decline import Pace
 from .fitting import PortfolioFit
 from .forecast import Curve, check_dates, course_ahead, decline_percent, first_reach
 from .packing import Floats
-from .trajectory import State, change_source, last_state, move, run_surface
+from .trajectory import Run, State, change_source, last_state, move, run_surface
 from .types import SOURCE_CHANGES, Estimate, SurfaceHistory
 
 
@@ -46,11 +45,11 @@ class SourceOutlook(NamedTuple):
     at_least: bool
 
 
-def _course(known: State, now: State, pace: Pace, dates: Floats, limit_mm_h: float) -> Course:
+def _course(run: Run, known: State, now: State, dates: Floats, limit_mm_h: float) -> Course:
     """The course from now on, and the ranges as far as the last thing known allows."""
-    future, p_below = course_ahead(known, dates, pace, limit_mm_h)
+    future, p_below = course_ahead(run, known, dates, limit_mm_h)
     t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
-    return Course(decline_percent(now, pace), t_p10, t_p50, t_p90, future, p_below)
+    return Course(decline_percent(now, run.pace), t_p10, t_p50, t_p90, future, p_below)
 
 
 def after_source_change(
@@ -72,12 +71,12 @@ def after_source_change(
         raise ValueError(f"Unknown change of source {kind!r}; use one of {', '.join(SOURCE_CHANGES)}.")
     run = run_surface(history, fit.draws)
     known = last_state(run)
-    now = move(known, at_yr, run.pace)
+    now = move(run, known, at_yr)
     after = change_source(now, run, kind)
     end = at_yr + horizon_yr
     dates = np.linspace(at_yr, end, max(n_dates, 2))
-    without = _course(known, now, run.pace, dates, limit_mm_h)
-    changed = _course(after, after, run.pace, dates, limit_mm_h)
+    without = _course(run, known, now, dates, limit_mm_h)
+    changed = _course(run, after, after, dates, limit_mm_h)
     likely = (without.t_p50_yr, changed.t_p50_yr)
     first, second = (end if date is None else date for date in likely)
     gained = None if likely == (None, None) else second - first

@@ -9,6 +9,7 @@ import numpy as np
 from .blocks import Block, pack, tile
 from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
 from .decline import Pace, Passage, passage, passage_ahead
+from .extrapolation import Extrapolation, extrapolate
 from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
@@ -33,6 +34,11 @@ class Run(NamedTuple):
         """How the surface declines, (C,) each."""
         return pace_of(self.block, self.params, column_sets(self.block, self.params))
 
+    @property
+    def usual_lam(self) -> Floats:
+        """Decline a year of an open surface of the kind with no recorded condition, (C,)."""
+        return self.params.mu_lam[self.block.surface_type[0]]
+
 
 class State(NamedTuple):
     """Mean (3, C) and covariance (3, 3, C) of x, b and lam at t_yr."""
@@ -55,12 +61,20 @@ def last_state(run: Run) -> State:
     return State(run.last_yr, f.after_mean[-1, :3].copy(), f.after_cov[-1, :3, :3].copy())
 
 
-def move(state: State, t_yr: float, pace: Pace) -> State:
-    """The state at a later date, with nothing done in between."""
-    mean, cov = state.mean.copy(), state.cov.copy()
+def _way(run: Run, known: State, years: Floats) -> Extrapolation:
+    """The spans of years (..., 1) from the last thing known of a surface."""
+    x, b, lam = known.mean
+    return extrapolate(run.pace, years, x - b, lam, run.usual_lam)
+
+
+def move(run: Run, known: State, t_yr: float) -> State:
+    """The state at a date after the last thing known, with nothing done in between."""
+    mean, cov = known.mean.copy(), known.cov.copy()
     none = np.zeros(mean.shape[1])
-    years = np.full(mean.shape[1], t_yr - state.t_yr)
-    advance(mean, cov, move_of(passage_ahead(pace, years, mean[0] - mean[1], mean[2]), none, none))
+    way = _way(run, known, np.full(mean.shape[1], t_yr - known.t_yr))
+    advance(mean, cov, move_of(way.span, none, none))
+    mean[0] -= way.less_x
+    mean[1] -= way.less_b
     return State(t_yr, mean, cov)
 
 
@@ -103,28 +117,31 @@ def _weights(span: Passage) -> tuple[Floats, Floats]:
     return np.stack([keep, 1.0 - keep, -fall]), np.broadcast_to(span.noise, shape)
 
 
-def log_rate_ahead(state: State, t_yr: Floats, pace: Pace) -> tuple[Floats, Floats]:
-    """Mean and sd (T, C) of x at dates (T,) not before the state's own, with nothing done in between."""
-    weights, noise = weights_ahead(pace, t_yr - state.t_yr, state.mean)
-    mean = (weights * state.mean[:, None]).sum(0)
-    across = (weights[:, None] * state.cov[:, :, None]).sum(0)
+def log_rate_ahead(run: Run, known: State, t_yr: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean and sd of x at dates (T,) after the last thing known, nothing done in between, and the kappa behind them.
+
+    (T, C) each. known: the state from which nothing more is known, which may lie after the run's last event.
+    """
+    way = _way(run, known, (t_yr - known.t_yr)[:, None])
+    weights, noise = _weights(way.span)
+    mean = (weights * known.mean[:, None]).sum(0) - way.less_x
+    across = (weights[:, None] * known.cov[:, :, None]).sum(0)
     var = (across * weights).sum(0) + noise
-    return mean, np.sqrt(np.maximum(var, 0.0))
+    return mean, np.sqrt(np.maximum(var, 0.0)), np.broadcast_to(way.kappa, mean.shape)
 
 
 def log_rate_at_most(
-    state: State, t_yr: Floats, pace: Pace, falling: tuple[Floats, Floats]
+    run: Run, known: State, t_yr: Floats, falling: tuple[Floats, Floats, Floats]
 ) -> tuple[Floats, Floats]:
     """Mean and sd (T, C) of x where a decline that speeds up is held at the rate of today: no surface opens by itself.
 
     With kappa below 0 doubt grows both ways, and by the same equation a rate above that as new would rise without
     end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`, given as falling.
     """
-    mean, sd = falling
-    walk = np.maximum(t_yr - state.t_yr, 0.0)[:, None] * pace.drift_var
-    kept = np.sqrt(np.maximum(state.cov[0, 0] + walk, 0.0))
-    speeds_up = pace.kappa < 0.0
-    return np.where(speeds_up, state.mean[0], mean), np.where(speeds_up, kept, sd)
+    mean, sd, kappa = falling
+    walk = np.maximum(t_yr - known.t_yr, 0.0)[:, None] * run.pace.drift_var
+    kept = np.sqrt(np.maximum(known.cov[0, 0] + walk, 0.0))
+    return np.where(kappa < 0.0, known.mean[0], mean), np.where(kappa < 0.0, kept, sd)
 
 
 def smooth_run(run: Run) -> Smoothed:

@@ -271,7 +271,7 @@ def test_what_is_known_of_each_is_its_forecast_with_the_doubt_about_the_portfoli
     expected = []
     for history, now in zip(HISTORIES, NOW, strict=True):
         run = run_surface(history, fit.draws)
-        state = move(last_state(run), now, run.pace)
+        state = move(run, last_state(run), now)
         expected.append((state.mean.mean(1), state.cov.mean(2) + np.cov(state.mean, bias=True)))
 
     known, _ = seen_with(fit)
