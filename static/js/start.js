@@ -24,6 +24,7 @@ const MODULES = {
   "form[data-field-form]": () => import("./field-form.js"),
   "[data-asked-by]": () => import("./asked-by-method.js"),
   "[data-contents]": () => import("./contents.js"),
+  "[data-fold]": () => import("./folds.js"),
   "[data-chosen-spot]": () => import("./chosen-spot.js"),
   "form[data-plan-form]": () => import("./plan-form.js"),
   "[data-ask-again]": () => import("./ask-again.js"),
