@@ -10,10 +10,10 @@ from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.errors import ImpossibleRecordError
+from core.presentation.lettering import text_width
 from core.presentation.svg import element, outline, text, text_node
 from qa.calc.counts import EDGE_STRIP_M, Zone
 from qa.calc.outlines import Point, SurfacePlan
-from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.places import Box, Room
 from qa.presentation.drawing.spot_labels import LABEL_SIZE, NOTE_SIZE, Words, place_words

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from qa.presentation.drawing.lettering import text_width, wrap
+from core.presentation.lettering import text_width, wrap
 from qa.presentation.drawing.places import Box, Room
 
 LABEL_SIZE, NOTE_SIZE = 15.0, 12.0

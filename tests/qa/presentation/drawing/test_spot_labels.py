@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.calc.units import UnitSystem
+from core.presentation.lettering import text_width
 from qa.calc.counts import Zone
 from qa.calc.outlines import SurfacePlan
-from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.places import Box, Room
 from qa.presentation.drawing.plan import Mark, draw_plan
 from qa.presentation.drawing.spot_labels import place_words
