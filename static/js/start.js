@@ -15,6 +15,7 @@ const MODULES = {
   "[data-search-key]": () => import("./search-key.js"),
   "[data-menu]": () => import("./menu.js"),
   "[data-chart]": () => import("./chart.js"),
+  "form[data-steps]": () => import("./steps.js"),
   "[data-error-summary]": () => import("./error-summary.js"),
   "form[data-edit-guard]": () => import("./edit-guard.js"),
   "form[method=post]": () => import("./send-once.js"),
