@@ -163,6 +163,7 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = "Rainthrough: "
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_REAUTHENTICATION_REQUIRED = True  # for the address and what else decides who can sign in
+MFA_ADAPTER = "accounts.views.sign_up_adapter.SecondFactorAdapter"
 MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
 MFA_TOTP_ISSUER = "Rainthrough"
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its second factor too

@@ -31,6 +31,7 @@ from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRe
 from accounts.views.opened import note_opened
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
+from core.services import mail
 from core.views.form_views import do_or_say, save_or_show
 
 NO_NEW_FIRMS = "This server admits invited people only. Ask the admin of your firm to invite you."
@@ -165,11 +166,13 @@ def _send(request: PersonRequest, invited: people.Invited) -> None:
     invitation = invited.invitation
     link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invited.token]))
     people.send_invitation(invitation=invitation, link=f"{link}?{MAIL_KEY}={invited.mail_token}")
-    messages.success(
-        request,
-        f"{invitation.email} is invited by mail. Should no mail arrive, pass on this link, and confirm here who joins "
-        f"by it: {link}",
+    how = (
+        "by mail. Should no mail arrive, pass"
+        if mail.is_set_up()
+        else "but this server has no outgoing mail. Pass"
     )
+    said = f"{invitation.email} is invited {how} on this link, and confirm here who joins by it: {link}"
+    messages.success(request, said)
 
 
 @login_required

@@ -1,8 +1,9 @@
-"""Who may open an account."""
+"""Who may open an account, and what is said where somebody does not get in."""
 
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.mfa.adapter import DefaultMFAAdapter
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
@@ -10,6 +11,7 @@ from django.urls import reverse
 from accounts.models import Invitation
 from accounts.selectors.invitations import open_invitation
 from accounts.services import people
+from accounts.views.sign_in_words import REFUSALS, SECOND_FACTOR_REFUSALS
 
 JOIN_KEY = "joining_token"
 MAIL_KEY = "mail"  # in the link that is mailed, and in the session of who came by it
@@ -21,8 +23,16 @@ def invitation_behind(request: HttpRequest) -> Invitation | None:
     return open_invitation(token) if token else None
 
 
+class SecondFactorAdapter(DefaultMFAAdapter):
+    """Says in our words what is wrong with a code."""
+
+    error_messages = DefaultMFAAdapter.error_messages | SECOND_FACTOR_REFUSALS
+
+
 class AccountAdapter(DefaultAccountAdapter):
     """Sign-up is open to new firms unless the server says otherwise; invited people may always sign up."""
+
+    error_messages = DefaultAccountAdapter.error_messages | REFUSALS
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return settings.SIGN_UP_OPEN or invitation_behind(request) is not None

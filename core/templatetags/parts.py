@@ -19,7 +19,7 @@ from django_tables2.utils import OrderBy
 from core.presentation.charts import Chart
 from core.presentation.files import seen_by_firm
 from core.presentation.stills.still import still
-from core.services import log_context
+from core.services import log_context, mail
 
 register = template.Library()
 register.filter(seen_by_firm)
@@ -180,3 +180,9 @@ def page_steps(page: Page[Any]) -> list[PageStep]:
     """The pages around this one, the first and the last."""
     steps = table_page_range(page, page.paginator)
     return [PageStep(step if isinstance(step, int) else None, step == page.number) for step in steps]
+
+
+@register.simple_tag
+def mail_is_set_up() -> bool:
+    """Whether a mail from this server reaches anybody; a page that would send one says where it does not."""
+    return mail.is_set_up()

@@ -28,6 +28,12 @@ LISTED = (
     "forecast__below_50_on",
 )
 
+# Where the columns have no room side by side, a row begins with what it is, how it stands and where it lies.
+WHAT, STATE = {"td": {"class": "row__what"}}, {"td": {"class": "row__state"}}
+SITE, KIND = {"td": {"class": "row__site"}}, {"td": {"class": "row__kind"}}
+SIZE = NUM | {"td": {"class": "num row__size"}}
+RATE, BY = NUM | {"td": {"class": "num row__rate"}}, {"td": {"class": "row__by"}}
+
 
 def state_of(surface: Surface) -> str:
     """The stored state; a surface whose forecast is still to be made counts as not tested."""
@@ -39,7 +45,7 @@ class MeasureColumn(NullsLastColumn):
     """A stored SI value, shown in the person's units."""
 
     def __init__(self, quantity: Quantity, **kwargs: Any) -> None:
-        super().__init__(attrs=NUM, **kwargs)
+        super().__init__(**{"attrs": NUM} | kwargs)
         self.quantity = quantity
 
     def render(self, value: float, table: "SurfaceTable") -> SafeString | str:
@@ -56,25 +62,27 @@ class ForecastRateColumn(MeasureColumn):
 class SurfaceTable(tables.Table):
     """Surfaces with where they stand. Expects LISTED of them, with site and forecast joined."""
 
-    name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url())
+    name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url(), attrs=WHAT)
     site = tables.Column(
         "Site",
         accessor="site__name",
         order_by=("site__name",),
         linkify=lambda record: record.site.get_absolute_url(),
+        attrs=SITE,
     )
-    surface_type = tables.Column("Type")
-    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2")
-    state = tables.Column("State", accessor="forecast__surface_state", empty_values=())
+    surface_type = tables.Column("Type", attrs=KIND)
+    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2", attrs=SIZE)
+    state = tables.Column("State", accessor="forecast__surface_state", empty_values=(), attrs=STATE)
     rate = ForecastRateColumn(
-        Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h"
+        Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h", attrs=RATE
     )
     limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
     below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
-    below_50_on = NullsLastColumn("Likely at the limit by", accessor="forecast__below_50_on")
+    below_50_on = NullsLastColumn("Likely at the limit by", accessor="forecast__below_50_on", attrs=BY)
 
     class Meta:
         model = Surface
+        attrs = {"class": "table--rows"}
         fields = (
             "name",
             "site",

@@ -9,7 +9,7 @@ from django.forms import inlineformset_factory
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.parts import DECIMAL
-from qa.calc.buildups import SHEETS, TypicalLayer, typical_layers
+from qa.calc.buildups import SHEETS, LayerKind, TypicalLayer, typical_layers
 from qa.calc.kept_layers import as_typical
 from qa.forms.measures import MeasuredForm
 from qa.forms.rowsets import MOST_ROWS, RemovableRows
@@ -42,6 +42,12 @@ class LayerForm(MeasuredForm[Layer]):
         super().__init__(*args, **kwargs)
         if not self.instance._state.adding:
             self.initial["place"] = self.instance.position
+
+    @property
+    def called(self) -> str:
+        """The kind of the layer where one is chosen."""
+        kinds: dict[str, str] = dict(LayerKind.choices)
+        return kinds.get(str(self["kind"].value() or ""), "Another layer")
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -101,14 +101,25 @@ def _drawing(surface: Surface, formset: Any, request: PersonRequest) -> Picture:
         if formset.is_bound
         else formset.as_shown()
     )
-    drawn = _Drawn(
+    return section_picture(_drawn(surface, layers), request.current.units, id_prefix="section-of-form")
+
+
+def drawn_as_stored(surface: Surface, units: str) -> Picture:
+    """The cross-section of the layers that are stored of a surface; empty where there are none."""
+    layers = as_typical(surface.layers.all())
+    return (
+        section_picture(_drawn(surface, layers), units, id_prefix="section-of-form") if layers else Picture()
+    )
+
+
+def _drawn(surface: Surface, layers: tuple[TypicalLayer, ...]) -> _Drawn:
+    return _Drawn(
         surface.surface_type,
         layers,
         surface.joint_width_mm,
         surface.overflow_invert_mm,
         surface.overflow_diameter_mm,
     )
-    return section_picture(drawn, request.current.units, id_prefix="section-of-form")
 
 
 @login_required

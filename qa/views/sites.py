@@ -21,9 +21,11 @@ from qa.forms.rowsets import add_refusal_to_rows, kept_forms, removed_rows
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Site, Surface
+from qa.presentation.section import Picture
 from qa.selectors.build_ups import surface_to_copy
 from qa.selectors.rounds import needed_locations
 from qa.services import build_ups, register
+from qa.views.build_ups import drawn_as_stored
 
 
 @login_required
@@ -89,6 +91,7 @@ def _surface_form(request: PersonRequest, surface: Surface, like: Surface | None
         stored=stored,
         like=like,
         back=surface if stored else surface.site,
+        drawing=drawn_as_stored(like or surface, request.current.units) if like or stored else Picture(),
     )
 
 

@@ -14,11 +14,11 @@ from core.calc.bounds import Bound
 from core.calc.format import counted, day, format_rate, percent
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
+from core.presentation.lettering import text_width
 from core.presentation.svg import Point, element, outline, text, text_node
 from maintenance.calc.decline import DeclineRecord, MeasuredRate
 from maintenance.calc.forecast_payload import RateCurve
 from maintenance.presentation.charts import shown_rates, shown_since, shown_until
-from qa.presentation.drawing.lettering import text_width
 from reporting.presentation import decline_marks as marks
 from reporting.presentation.decline_marks import Ink
 

@@ -9,11 +9,11 @@ from typing import NamedTuple
 from uuid import UUID
 
 from core.calc.format import counted
+from core.presentation.lettering import text_width
 from core.presentation.stills.symbols import symbol
 from core.presentation.svg import Point, element, text, text_node
 from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from planning.presentation.flat_map import View, flat_km, north, scale_bar, view_of
-from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import Paint
 from reporting.calc.portfolio_snapshot import MapSite
 

@@ -6,8 +6,8 @@ from math import ceil, floor, log10
 
 from core.calc.format import format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
+from core.presentation.lettering import text_width, wrap
 from core.presentation.svg import element, text
-from qa.presentation.drawing.lettering import text_width, wrap
 from reporting.presentation import decline_marks as marks
 from reporting.presentation.decline_marks import Ink
 

@@ -135,6 +135,13 @@ def press(page: Page, name: str, role: str = "button") -> None:
         page.get_by_role(role, name=name).click()
 
 
+def to_step(page: Page, name: str | None = None) -> None:
+    """To a step of a long form by its name, or to the last one, where the form is sent."""
+    settle(page)
+    names = page.get_by_role("navigation", name="Steps of this form").get_by_role("button")
+    (names.filter(has_text=name) if name else names.last).click()
+
+
 def let_in(context: BrowserContext, user, url: str) -> None:
     """Give the browser the session of somebody who has signed in; test_sign_in_again.py goes through the form."""
     client = Client()

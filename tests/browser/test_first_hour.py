@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from maintenance.models import Forecast
 from qa.models import Layer, Surface
-from tests.browser.conftest import DESK, PHONE, press, until
+from tests.browser.conftest import DESK, PHONE, press, to_step, until
 from tests.browser.phone import fill
 from tests.clock import TODAY
 from tests.factories import InfiltrationTestFactory, OwnerFactory, RoundFactory, SiteFactory, SurfaceFactory
@@ -42,6 +42,7 @@ def test_a_new_firm_gets_to_its_first_forecast_by_hand(open_page, accessible):
     press(page, "Add the site", "link")
     accessible(page)
     page.get_by_label("Name", exact=True).fill("School yard")
+    to_step(page)
     press(page, "Save the site")
     press(page, "its first surface", "link")
     accessible(page)
@@ -49,10 +50,12 @@ def test_a_new_firm_gets_to_its_first_forecast_by_hand(open_page, accessible):
     page.get_by_label("Type").select_option("picp")
     page.get_by_label("Area, in m²").fill("600")
     page.get_by_label("Opened on").fill("2024-05-01")
+    to_step(page)
     press(page, "Save the surface")
     press(page, "its build-up", "link")
     page.locator(".beside__picture svg").wait_for()
     accessible(page)
+    to_step(page)
     press(page, "Save the build-up")
     press(page, "its first test", "link")
     page.get_by_label("Hours since the last rain").fill("72")

@@ -1,7 +1,7 @@
 """Choosing what a surface is held to, and checking its stone and its water, as people do it."""
 
 from qa.models import Sieving, Surface
-from tests.browser.conftest import DESK, press, settle
+from tests.browser.conftest import DESK, press, settle, to_step
 from tests.factories import LayerFactory, OwnLimitFactory
 
 
@@ -9,9 +9,11 @@ def test_a_coordinator_chooses_a_rule_and_sees_why_it_applies(firm, open_page, a
     OwnLimitFactory(organisation=firm.organisation, name="Our courts", limit_mm_h=320)
     page = open_page(firm.coordinator, f"/surfaces/{firm.surface.pk}/edit/", size=DESK)
 
+    to_step(page, "The rate it must keep")
     page.get_by_label("Rule for the limit").select_option(
         label="Our courts: clean below 320 mm/h, new at least 2000 mm/h (entered by the firm)"
     )
+    to_step(page, "A design rain")
     page.get_by_label("Intensity of the design rain").fill("400")
     accessible(page)
     press(page, "Save the surface")

@@ -9,7 +9,7 @@ from PIL import Image
 from maintenance.models import CleaningEvent, Forecast, Recommendation
 from planning.models import VisitTask
 from qa.models import InfiltrationTest, InspectionFinding, Layer, Surface
-from tests.browser.conftest import DESK, press
+from tests.browser.conftest import DESK, press, to_step
 from tests.factories import (
     CleaningFactory,
     InfiltrationTestFactory,
@@ -28,9 +28,10 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
     page.get_by_role("link", name="Add a site").click()
     accessible(page)
     page.get_by_label("Name").fill("Weir Park")
-    page.evaluate("document.querySelectorAll('main details').forEach((each) => (each.open = true))")
+    to_step(page, "Time zone")
     page.get_by_label("Time zone").select_option("UTC")
     page.get_by_role("group", name="Frost months").get_by_label("January").check()
+    to_step(page)
     page.get_by_role("button", name="Save the site").click()
     page.get_by_role("link", name="Add a surface").first.click()
     accessible(page)
@@ -38,18 +39,21 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
     page.get_by_label("Type").select_option("picp")
     page.get_by_label("Area, in m²").fill("-5")
     page.get_by_label("Opened on").fill("2022-04-01")
+    to_step(page)
     press(page, "Save the surface")
     assert page.get_by_role("alert").is_visible()
     accessible(page)
     assert page.get_by_label("Name").input_value() == "Car park"
     page.get_by_label("Area, in m²").fill("1200")
     fill_limit(page)
+    to_step(page)
     page.get_by_role("button", name="Save the surface").click()
     page.get_by_role("heading", name="Car park").wait_for()
     accessible(page)
 
     page.get_by_role("link", name="Enter the build-up").click()
     accessible(page)
+    to_step(page)
     press(page, "Save the build-up")
     page.get_by_role("img").first.wait_for()
     accessible(page)
@@ -70,6 +74,7 @@ def test_a_coordinator_registers_a_site_and_a_surface(firm, open_page, accessibl
 
 def fill_limit(page):
     """An agreed value, as the simplest limit."""
+    to_step(page, "A design rain")
     page.get_by_label("Agreed limit").fill("250")
     page.get_by_label("Where it is agreed").fill("Agreed with the owner")
 

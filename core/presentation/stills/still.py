@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from html import unescape
 from typing import Any
 
+from core.presentation.lettering import text_width, wrap
 from core.presentation.stills.scales import Scale, Tick, kind_of, scale_of, ticks_of
 from core.presentation.stills.symbols import symbol
 from core.presentation.stills.traces import (
@@ -28,7 +29,6 @@ from core.presentation.svg import element, text
 WIDTH = 400.0
 HEIGHT, TALL, A_ROW = 230.0, 300.0, 46.0
 RIGHT, TITLE, TICK_ROW, LEGEND_ROW = 10.0, 18.0, 20.0, 20.0
-A_LETTER = 6.9  # wide, on average, at the size of the letters
 LONGEST_LABEL = 100.0
 SWATCH = 26.0
 
@@ -113,7 +113,7 @@ def _left(axis: Mapping[str, Any], ys: Sequence[Any]) -> float:
     if axis.get("visible") is False:
         return RIGHT
     labels = [tick.label for tick in ticks_of(scale_of(axis, ys, 1.0, 0.0), axis)]
-    return 12.0 + A_LETTER * max((len(label) for label in labels), default=0)
+    return 12.0 + max((text_width(label, LETTERS) for label in labels), default=0.0)
 
 
 def _plot(
@@ -159,9 +159,9 @@ def _content(plot: Plot, traces: Sequence[Trace], layout: Mapping[str, Any], fra
 def _axes(plot: Plot, layout: Mapping[str, Any], frame: _Frame) -> list[str]:
     x_axis, y_axis = layout.get("xaxis", {}), layout.get("yaxis", {})
     parts = [*_heights(plot, y_axis, frame), *_widths(plot, x_axis, frame)]
-    if title := _title(y_axis):
+    if title := _cut(_title(y_axis), WIDTH - 4.0):
         parts.append(text(title, 2.0, 15.0, fill="var(--chart-soft)"))
-    if title := _title(x_axis):
+    if title := _cut(_title(x_axis), frame.right):
         y = frame.bottom + TICK_ROW + 14.0
         parts.append(text(title, frame.right, y, text_anchor="end", fill="var(--chart-soft)"))
     return parts
@@ -192,7 +192,12 @@ def _names(scale: Scale, ticks: Sequence[Tick], axis: Mapping[str, Any], frame: 
     if axis.get("showticklabels") is False:
         return []
     return [
-        text(tick.label, frame.left, scale.place(tick.at) - A_ROW * 0.33, fill="var(--chart-ink)")
+        text(
+            _cut(tick.label, WIDTH - 8.0),
+            frame.left,
+            scale.place(tick.at) - A_ROW * 0.33,
+            fill="var(--chart-ink)",
+        )
         for tick in ticks
     ]
 
@@ -204,7 +209,7 @@ def _widths(plot: Plot, axis: Mapping[str, Any], frame: _Frame) -> list[str]:
     parts, taken = [], -1.0
     for tick in ticks_of(plot.x, axis):
         at, label = plot.x.place(tick.at), _cut(tick.label)
-        half = A_LETTER * len(label) / 2
+        half = text_width(label, LETTERS) / 2
         middle = min(max(at, half), WIDTH - half)
         line += f"M{at:.1f} {frame.bottom:.1f}v4"
         if middle - half > taken:  # a label that would lie on the one before is left out
@@ -215,8 +220,8 @@ def _widths(plot: Plot, axis: Mapping[str, Any], frame: _Frame) -> list[str]:
 
 
 def _cut(label: str, most: float = LONGEST_LABEL) -> str:
-    letters = int(most / A_LETTER)
-    return label if len(label) <= letters else f"{label[: letters - 1].rstrip()}…"
+    """The label, or as much of it as has room before an ellipsis."""
+    return next(iter(wrap(label, most, LETTERS, lines=1)), "")
 
 
 def _shape(shape: Mapping[str, Any], plot: Plot, frame: _Frame) -> str:
@@ -246,10 +251,14 @@ def _note(note: Mapping[str, Any], plot: Plot, frame: _Frame) -> str:
         _along(note, "x", plot.x, frame.left, frame.right),
         _along(note, "y", plot.y, frame.bottom, frame.top),
     )
-    anchor = {"left": "start", "right": "end"}.get(note.get("xanchor", ""), "middle")
+    said = _cut(unescape(note["text"]), WIDTH)
+    share = {"left": 0.0, "right": 1.0}.get(note.get("xanchor", ""), 0.5)
+    width = text_width(said, LETTERS)
+    start = max(0.0, min(x + note.get("xshift", 0) - share * width, WIDTH - width))
     down = {"top": 12.0, "bottom": -3.0}.get(note.get("yanchor", ""), 4.0)
     colour = note.get("font", {}).get("color", "var(--chart-ink)")
-    return text(unescape(note["text"]), x + note.get("xshift", 0), y + down, text_anchor=anchor, fill=colour)
+    anchor = {0.0: "start", 1.0: "end"}.get(share, "middle")
+    return text(said, start + share * width, y + down, text_anchor=anchor, fill=colour)
 
 
 def _along(note: Mapping[str, Any], axis: str, scale: Scale, start: float, end: float) -> float:
@@ -266,7 +275,7 @@ def _legend(traces: Sequence[Trace], layout: Mapping[str, Any], top: float) -> t
     parts, x, y = [], 4.0, top + 12.0
     for number, trace in named:
         name = _cut(unescape(trace["name"]), WIDTH - SWATCH - 12.0)
-        width = SWATCH + A_LETTER * len(name) + 14.0
+        width = SWATCH + text_width(name, LETTERS) + 14.0
         if x > 4.0 and x + width > WIDTH:
             x, y = 4.0, y + LEGEND_ROW
         parts += [_swatch(trace, number, x, y - 4.0), text(name, x + SWATCH, y, fill="var(--chart-ink)")]

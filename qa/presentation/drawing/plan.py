@@ -5,16 +5,18 @@ the record points up, that of SVG down.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor, hypot, log10
 
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.errors import ImpossibleRecordError
+from core.presentation.lettering import text_width
 from core.presentation.svg import element, outline, text, text_node
 from qa.calc.counts import EDGE_STRIP_M, Zone
 from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
-from qa.presentation.drawing.spot_labels import LABEL_SIZE, NOTE_SIZE, Words, apart, beside
+from qa.presentation.drawing.places import Box, Room
+from qa.presentation.drawing.spot_labels import LABEL_SIZE, NOTE_SIZE, Words, place_words
 
 WIDTH = 360.0
 _LEFT, _RIGHT, _TOP = 34.0, 34.0, 30.0
@@ -22,6 +24,10 @@ _HIGHEST = 420.0
 _RING = 8.0
 _ARROW_EVERY = 46.0
 _ROW = 19.0
+_UNDER = 20.0  # below the outline, where arrows begin and words may stand
+_CROWD = 12  # spots, from which on their notes stand in a list below
+_LIST_ROW, _LIST_COLUMN = 16.0, 150.0
+_LED = 8.0  # from a ring, beyond which a line leads to its words
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +75,12 @@ def draw_plan(
     view = _view(plan)
     paint = Paint(css_variables)
     shape = outline(view.at(corner) for corner in plan.outline)
-    below = _TOP + view.height
-    legend, end = _legend(marks, plan, below + 62, system, paint)
+    room = _room(plan, marks, view)
+    numbers = _corner_numbers(plan, view, room, paint) if numbered else ""
+    crowded = len(marks) > _CROWD
+    spots = _marks([replace(mark, note="") for mark in marks] if crowded else marks, view, room, paint)
+    legend, end = _legend(marks, plan, room.end + 42, system, paint)
+    listed, end = _listed(marks, end, paint) if crowded else ("", end)
     parts = [
         _definitions(shape, paint, id_prefix, jointed),
         element("path", d=shape, fill=f"url(#{id_prefix}-ground)"),
@@ -78,10 +88,11 @@ def draw_plan(
         element("path", d=shape, fill="none", stroke=paint("ink"), stroke_width=2.5, stroke_linejoin="round"),
         _run_on(plan, view, paint),
         _low_point(plan, view, paint),
-        _marks(marks, view, paint),
-        _corner_numbers(plan, view, paint) if numbered else "",
-        _scale_bar(view, below + 34, system, paint),
+        numbers,
+        spots,
+        _scale_bar(view, room.end + 14, system, paint),
         legend,
+        listed,
     ]
     return _wrap(plan, marks, name, id_prefix, end, parts)
 
@@ -147,17 +158,20 @@ def _run_on_sides(plan: SurfacePlan, view: _View) -> list[tuple[Point, Point]]:
 
 def _run_on(plan: SurfacePlan, view: _View, paint: Paint) -> str:
     """Arrows over the run-on sides, pointing on to the surface."""
+    return "".join(_arrow(*each, paint) for each in _arrows(plan, view))
+
+
+def _arrows(plan: SurfacePlan, view: _View) -> list[tuple[float, float, float, float]]:
+    """Where each crosses its side, and the way it points."""
     inward = _turn(plan)
     arrows = []
     for (ax, ay), (bx, by) in _run_on_sides(plan, view):
         length = hypot(bx - ax, by - ay)
         ux, uy = (bx - ax) / length, (by - ay) / length
-        nx, ny = -uy * inward, ux * inward
         count = max(1, floor(length / _ARROW_EVERY))
-        for k in range(count):
-            share = (k + 0.5) / count
-            arrows.append(_arrow(ax + share * (bx - ax), ay + share * (by - ay), nx, ny, paint))
-    return "".join(arrows)
+        shares = [(k + 0.5) / count for k in range(count)]
+        arrows += [(ax + at * (bx - ax), ay + at * (by - ay), -uy * inward, ux * inward) for at in shares]
+    return arrows
 
 
 def _turn(plan: SurfacePlan) -> int:
@@ -193,48 +207,72 @@ def _low_point(plan: SurfacePlan, view: _View, paint: Paint) -> str:
     return "".join(rings)
 
 
-def _marks(marks: Sequence[Mark], view: _View, paint: Paint) -> str:
-    """Each spot with its words; all rings first, so that no ring covers a word."""
+def _room(plan: SurfacePlan, marks: Sequence[Mark], view: _View) -> Room:
+    """The drawing with what no word may cover: the rings and the arrows."""
+    room = Room(WIDTH, _TOP + view.height + _UNDER)
+    room.taken += [_around(*view.at((mark.x_m, mark.y_m)), _RING + 2) for mark in marks]
+    room.taken += [_around(x - 6 * nx, y - 6 * ny, 9) for x, y, nx, ny in _arrows(plan, view)]
+    return room
+
+
+def _around(x: float, y: float, reach: float) -> Box:
+    return Box(x - reach, y - reach, 2 * reach, 2 * reach)
+
+
+def _marks(marks: Sequence[Mark], view: _View, room: Room, paint: Paint) -> str:
+    """Each spot with its words; lines first, then rings, so that neither covers a word."""
     at = [view.at((mark.x_m, mark.y_m)) for mark in marks]
-    words = [beside(mark.label, mark.note, ring, _RING, WIDTH) for mark, ring in zip(marks, at, strict=True)]
+    said = [(mark.label, mark.note, ring) for mark, ring in zip(marks, at, strict=True)]
+    words = place_words(said, _RING, room)
     rings = [_ring(*ring, mark.zone, paint) for mark, ring in zip(marks, at, strict=True)]
-    return "".join([*rings, *(_words(each, paint) for each in apart(words))])
+    lines = [_leader(each, paint) for each in words]
+    return "".join([*lines, *rings, *(_words(each, paint) for each in words)])
 
 
 def _words(words: Words, paint: Paint) -> str:
-    """The label of a spot and its note; a line leads to its ring where they had to give way to others."""
+    """The label of a spot, and its note below it."""
     halo = {"stroke": paint("void"), "stroke_width": 4, "paint_order": "stroke", "stroke_linejoin": "round"}
-    anchor = "end" if words.ends else "start"
+    x, anchor = words.x, words.anchor
     label = text(
-        words.label, words.x, words.y + (0.0 if words.note else 5.0), text_anchor=anchor, font_size=LABEL_SIZE,
-        font_weight=700, fill=paint("ink"), **halo,
+        words.label, x, words.box.top + 14, text_anchor=anchor, font_size=LABEL_SIZE, font_weight=700,
+        fill=paint("ink"), **halo,
     )  # fmt: skip
     note = text(
-        words.note, words.x, words.y + 13, text_anchor=anchor, font_size=NOTE_SIZE, fill=paint("ink"), **halo
+        words.note, x, words.box.top + 28, text_anchor=anchor, font_size=NOTE_SIZE, fill=paint("ink"), **halo
     )
-    return (_leader(words, paint) if words.is_moved else "") + label + (note if words.note else "")
+    return label + (note if words.note else "")
 
 
 def _leader(words: Words, paint: Paint) -> str:
-    (x, y), side = words.ring, -1 if words.ends else 1
-    return element(
-        "line", x1=x + side * _RING, y1=y, x2=words.x - side, y2=words.y, stroke=paint("ink"), stroke_width=1
-    )
+    """A line from the ring to its words, where they had to give way to others."""
+    (x, y), (to_x, to_y) = words.ring, words.leader
+    far = hypot(to_x - x, to_y - y)
+    if far < _RING + _LED:
+        return ""
+    from_x, from_y = x + (to_x - x) * _RING / far, y + (to_y - y) * _RING / far
+    return element("line", x1=from_x, y1=from_y, x2=to_x, y2=to_y, stroke=paint("ink"), stroke_width=1)
 
 
-def _corner_numbers(plan: SurfacePlan, view: _View, paint: Paint) -> str:
-    """The number of each corner in a small square outside of it, so that it covers no spot."""
+def _corner_numbers(plan: SurfacePlan, view: _View, room: Room, paint: Paint) -> str:
+    """The number of each corner in a small square, outside of it where there is room, so that it covers no spot."""
     xs, ys = zip(*(view.at(corner) for corner in plan.outline), strict=True)
     mid_x, mid_y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
     drawn = []
     for number, (x, y) in enumerate(zip(xs, ys, strict=True), start=1):
         at_x, at_y = x + (12 if x >= mid_x else -12), y + (12 if y >= mid_y else -12)
-        box = element(
-            "rect", x=at_x - 8, y=at_y - 8, width=16, height=16, rx=2, fill=paint("void"), stroke=paint("ink")
-        )
-        said = text(str(number), at_x, at_y + 4.5, text_anchor="middle", font_size=12, fill=paint("ink"))
-        drawn.append(box + said)
+        drawn.append(_corner_number(number, (x, y), room.take([_around(at_x, at_y, 8)]), paint))
     return "".join(drawn)
+
+
+def _corner_number(number: int, corner: Point, box: Box, paint: Paint) -> str:
+    x, y = box.left + 8, box.top + 8
+    line = element("line", x1=corner[0], y1=corner[1], x2=x, y2=y, stroke=paint("ink"), stroke_width=1)
+    square = element(
+        "rect", x=box.left, y=box.top, width=16, height=16, rx=2, fill=paint("void"), stroke=paint("ink")
+    )
+    return (
+        line + square + text(str(number), x, y + 4.5, text_anchor="middle", font_size=12, fill=paint("ink"))
+    )
 
 
 def _ring(x: float, y: float, zone: Zone, paint: Paint) -> str:
@@ -283,6 +321,21 @@ def _legend(
         rows.append(arrow + text(said, _LEFT + 18, y + 4, font_size=13, fill=paint("ink")))
         y += _ROW
     return "".join(rows), y
+
+
+def _listed(marks: Sequence[Mark], y: float, paint: Paint) -> tuple[str, float]:
+    """The notes of many spots, each behind its name, in columns, and where they end."""
+    said = [f"{mark.label}: {mark.note}" for mark in marks if mark.note]
+    widest = max((text_width(each, NOTE_SIZE) for each in said), default=1.0)
+    columns = max(1, int((WIDTH - _LEFT) / max(widest + 8, _LIST_COLUMN)))
+    rows = -(-len(said) // columns)
+    left = _LEFT - 6 if columns > 1 else 4.0
+    lines = [
+        text(each, left + n // rows * (WIDTH - left) / columns, y + 4 + n % rows * _LIST_ROW, font_size=NOTE_SIZE,
+             fill=paint("ink"))
+        for n, each in enumerate(said)
+    ]  # fmt: skip
+    return "".join(lines), y + rows * _LIST_ROW
 
 
 def _wrap(

@@ -33,7 +33,7 @@ from qa.presentation.drawing.wording import describe, layer_lines, title_of
 __all__ = ["BuildUp", "Layer", "LayerKind", "Overflow", "draw_section"]
 
 WIDTH = 360.0
-_LEFT, _GROUND_WIDTH, _TOP = 43.0, 148.0, 22.0
+_LEFT, _GROUND_WIDTH, _TOP = 50.0, 141.0, 22.0
 _SOIL_HEIGHT = 44.0
 _FINE_UP_TO_MM = 10.0
 _USUAL_SIZES_MM = {
@@ -86,9 +86,9 @@ def draw_section(
     dimensions = draw_dimensions(frame, [(b.top, b.bottom) for b in bands if b.layer.kind in STACKED], system)
     bar_y = ground_end + 16
     total = max(bar_y + 30, callouts_end + 8)
-    return _wrap(build_up, system, id_prefix, total, [
-        _clip(frame, ground_end, id_prefix), ground, dimensions, callouts, draw_scale_bar(frame, bar_y, system),
-    ])  # fmt: skip
+    parts = [_clip(frame, ground_end, id_prefix), ground, dimensions, callouts]
+    parts.append(draw_scale_bar(frame, bar_y, system))
+    return _wrap(build_up, system, id_prefix, total, parts, css_variables)
 
 
 def _callouts_height(build_up: BuildUp, system: UnitSystem) -> float:
@@ -175,7 +175,13 @@ def _point_y(frame: Frame, build_up: BuildUp, band: Band) -> float:
     return frame.y(band.top + share * (band.bottom - band.top))
 
 
-def _wrap(build_up: BuildUp, system: UnitSystem, prefix: str, height: float, parts: list[str]) -> str:
+# On paper nothing is inherited; letters of the widest of these fit the callouts.
+_FACES = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', 'Libertinus Serif', sans-serif"
+
+
+def _wrap(
+    build_up: BuildUp, system: UnitSystem, prefix: str, height: float, parts: list[str], on_page: bool
+) -> str:
     title = element("title", text_node(title_of(build_up)), id=f"{prefix}-title")
     words = element("desc", text_node(describe(build_up, system)), id=f"{prefix}-desc")
     return element(
@@ -188,6 +194,6 @@ def _wrap(build_up: BuildUp, system: UnitSystem, prefix: str, height: float, par
         role="img",
         aria_labelledby=f"{prefix}-title",
         aria_describedby=f"{prefix}-desc",
-        font_family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', 'Libertinus Serif', sans-serif",
+        font_family="inherit" if on_page else _FACES,
         font_size="12",
     )

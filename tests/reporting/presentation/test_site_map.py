@@ -7,8 +7,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from core.presentation.lettering import text_width
 from maintenance.calc.vocabulary import SurfaceState
-from qa.presentation.drawing.lettering import text_width
 from reporting.calc.portfolio_snapshot import MapSite
 from reporting.presentation.site_map import LETTERS, WIDTH, site_map
 

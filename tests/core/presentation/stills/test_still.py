@@ -6,8 +6,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from core.presentation.lettering import text_width
 from core.presentation.plotting import Figure
 from core.presentation.stills.still import still
+from core.presentation.stills.traces import LETTERS
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -290,7 +292,10 @@ def test_longer_numbers_push_the_plot_to_the_right_so_that_none_is_cut_off():
         for top in (10, 25_000)
     ]
 
-    assert left == [pytest.approx(12.0 + 2 * 6.9, abs=0.1), pytest.approx(12.0 + 6 * 6.9, abs=0.1)]
+    assert left == [
+        pytest.approx(12.0 + text_width(widest, LETTERS), abs=0.1) for widest in ("10", "25\u202f000")
+    ]
+    assert left[1] - left[0] > 3 * 6
 
 
 def test_the_first_and_last_label_stay_within_the_picture():
@@ -359,7 +364,12 @@ def test_a_line_across_at_nought_has_no_place_among_powers_of_ten():
         ({"x": 1, "y": 5.0}, "middle", "200", "127"),
         ({"x": 1, "y": 5.0, "xanchor": "left", "xshift": 6}, "start", "206", "127"),
         ({"x": 1, "y": 5.0, "xanchor": "right", "yanchor": "bottom"}, "end", "200", "120"),
-        ({"x": 1, "y": 1, "xref": "paper", "yref": "paper", "yanchor": "top"}, "middle", "390", "20"),
+        (
+            {"x": 1, "y": 1, "xref": "paper", "yref": "paper", "yanchor": "top"},
+            "middle",
+            "386.5",
+            "20",
+        ),  # within the rim
     ],
 )
 def test_words_at_a_place_lie_beside_it_as_they_are_anchored(note, anchor, x, y):

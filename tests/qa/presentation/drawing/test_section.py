@@ -8,8 +8,8 @@ import pytest
 from core.calc.paving import SurfaceType
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
+from core.presentation.lettering import text_width
 from qa.calc.buildups import LayerKind
-from qa.presentation.drawing.lettering import text_width
 from qa.presentation.drawing.palette import COLOURS, dark_declarations
 from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
 

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from qa.presentation.drawing.lettering import spread, text_width, wrap
+from core.presentation.lettering import spread, text_width, wrap
 
 BOXES = st.lists(
     st.tuples(st.floats(min_value=0, max_value=400), st.floats(min_value=5, max_value=60)),
