@@ -83,7 +83,7 @@ _TERMS = (
     Term(
         "cost_a_year",
         "Cost a year",
-        "What works and tests of a programme cost in an average year of the next ten; time below the limit is not in it.",
+        "What works and tests of a programme cost in an average year of the next ten; time below is not in it.",
         "The money of all futures over the ten years, divided by the futures and by the years.",
     ),
     Term(
@@ -130,8 +130,8 @@ _TERMS = (
     Term(
         "drain_time",
         "Drain time",
-        "Hours until a full store has soaked away into the soil. Rules set a longest one, so that there is room for the "
-        "next rain.",
+        "Hours until a full store has soaked away into the soil. Rules set a longest one, so that the next rain finds "
+        "room.",
         "Water stored over the design rate of the soil, t = d · n / f for one layer of stone.",
     ),
     Term(
@@ -192,7 +192,7 @@ _TERMS = (
     Term(
         "hold_point",
         "Hold point",
-        "A check during construction that must be answered before work goes on, since what it looks at is covered then.",
+        "A check during construction that must be answered before work goes on, since it covers what is looked at.",
     ),
     Term(
         "in_all",
@@ -209,7 +209,7 @@ _TERMS = (
     Term(
         "log_score",
         "Mean log score",
-        "How well a forecast with its range met what was found; higher is better. A narrow range that misses costs most.",
+        "How well a forecast with its range met what was found; higher is better. A narrow range that misses costs.",
         "The mean of the logarithm of the density that the forecast gave to what was found.",
     ),
     Term(
@@ -362,8 +362,8 @@ _TERMS = (
     Term(
         "size_d",
         "D15, D50, D85",
-        "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter means the layer below, a small one "
-        "the layer above.",
+        "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter is the layer below, a small one "
+        "that above.",
         "Read between the two nearest sieves, along the logarithm of their openings.",
     ),
     Term(
