@@ -17,15 +17,15 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
         "Advice, and how the choice is made",
         (
             text(
-                "Advised is what costs least from here on: works, tests and time below the limit together. Time below has "
-                "a price that the firm sets for a square metre and year, and may set for an owner or a site; it starts at "
-                f"{figure(BELOW_PRICE_M2_YR)}, which is our judgement. No fixed chance decides: where a sweeping is cheap "
-                "and a year below is dear, a chance of a few percent is enough."
+                "Advised is what costs least from here on: works, tests and time below the limit together. Time "
+                "below has a price that the firm sets for a square metre and year, and may set for an owner or a "
+                f"site; it starts at {figure(BELOW_PRICE_M2_YR)}, which is our judgement. No fixed chance decides: "
+                "where a sweeping is cheap and a year below is dear, a chance of a few percent is enough."
             ),
             title("Worked through"),
             text(
-                "The invented surface again, with the starting prices of this tool; put in your own under Firm, “Methods "
-                "and prices”."
+                "The invented surface again, with the starting prices of this tool; put in your own under Firm, "
+                "“Methods and prices”."
             ),
             steps(*_worked(example, system.value, currency)),
             table(
@@ -46,8 +46,8 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
                 ("A test first", "is advised where the result decides whether to clean."),
                 (
                     "A restoration",
-                    f"that costs more than {money(FRESH_TEST_ABOVE, currency)}, or what the firm sets, waits for a fresh "
-                    "test and a person’s word.",
+                    f"that costs more than {money(FRESH_TEST_ABOVE, currency)}, or what the firm sets, waits for a "
+                    "fresh test and a person’s word.",
                 ),
                 ("Sediment first:", WHERE_TO_LOOK),
             ),
@@ -102,8 +102,8 @@ def _comes_to(example: Example, currency: str) -> str:
     least, most = best.sight.holding_a_year or 0.0, others[-1].sight.holding_a_year or 0.0
     return (
         f"By these middle figures {best.method.in_sentence} keeps it within its limit for least, about "
-        f"{money(least, currency)} a year; {others[-1].method.in_sentence} takes {money(most, currency)}. The advice itself "
-        "carries every way, with its tests and its time below, out on many futures drawn from the whole range, and does "
-        "not clean before that pays. “Why this advice” shows the same steps for each of your own surfaces, and “What care "
-        "costs” sets whole programmes of ten years side by side."
+        f"{money(least, currency)} a year; {others[-1].method.in_sentence} takes {money(most, currency)}. The advice "
+        "itself carries every way, with its tests and its time below, out on many futures drawn from the whole "
+        "range, and does not clean before that pays. “Why this advice” shows the same steps for each of your own "
+        "surfaces, and “What care costs” sets whole programmes of ten years side by side."
     )

@@ -16,21 +16,21 @@ def building() -> Chapter:
         "Recording how it was built",
         (
             text(
-                "Choose a surface’s type and the layers usual for it are filled in, from the surface course down to the "
-                "subgrade. Correct thickness, stone and porosity to what was built; a build-up used often is kept and "
-                "taken again. The page draws it true to scale."
+                "Choose a surface’s type and the layers usual for it are filled in, from the surface course down to "
+                "the subgrade. Correct thickness, stone and porosity to what was built; a build-up used often is "
+                "kept and taken again. The page draws it true to scale."
             ),
             picture("section", "The build-up of an invented surface, as its page draws it."),
             points(
                 (
                     "Porosity",
-                    f"is voids over total volume, usually {figure(low)} to {figure(high)} for stone. Stormwater manuals "
-                    "call it void ratio; the void ratio of soil mechanics is another figure.",
+                    f"is voids over total volume, usually {figure(low)} to {figure(high)} for stone. Stormwater "
+                    "manuals call it void ratio; the void ratio of soil mechanics is another figure.",
                 ),
                 (
                     "Water in the build-up",
-                    "is worked out from it: what the stone holds below the overflow, how long it takes to drain, and what "
-                    "a rain does on the surface as tested and at its limit.",
+                    "is worked out from it: what the stone holds below the overflow, how long it takes to drain, and "
+                    "what a rain does on the surface as tested and at its limit.",
                 ),
                 (
                     "Soil tests",
@@ -39,21 +39,22 @@ def building() -> Chapter:
                 ),
                 (
                     "Sieve analyses",
-                    "of delivered stone are held against their grading band, and each layer against the next: the upper "
-                    "one must not fall into the voids of the lower one.",
+                    "of delivered stone are held against their grading band, and each layer against the next: the "
+                    "upper one must not fall into the voids of the lower one.",
                 ),
             ),
             title("Checks while it is built"),
             text(
-                f"Open the construction record before work begins. It lays out the checks of this kind of surface in "
-                f"{len(Stage)} stages, from “{Stage.BEFORE_DIGGING.label}” to “{Stage.FINISH.label}”, each with what is "
-                "asked, the source of it, and how many readings settle it."
+                "Open the construction record before work begins. It lays out the checks of this kind of surface in "
+                f"{len(Stage)} stages, from “{Stage.BEFORE_DIGGING.label}” to “{Stage.FINISH.label}”, each with what "
+                "is asked, the source of it, and how many readings settle it."
             ),
             caution(f"{disclaimers.UTILITIES} Excavations are shored and fenced as local rules ask."),
             points(
                 (
                     "Hold points",
-                    "stop the next stage until they are answered, since what they look at will be covered. Photograph it.",
+                    "stop the next stage until they are answered, since what they look at will be covered. "
+                    "Photograph it.",
                 ),
                 (
                     "A failed check",

@@ -10,7 +10,8 @@ from reporting.presentation.handbook.blocks import Chapter, caution, points, ste
 _MAY = {
     Role.VIEWER: ("Reads everything of the firm and changes nothing.", "Accountant, partner, trainee"),
     Role.TECHNICIAN: (
-        "Records tests, cleanings, inspections, construction checks, soil tests and sieve analyses; begins with My day.",
+        "Records tests, cleanings, inspections, construction checks, soil tests and sieve analyses; begins with My "
+        "day.",
         "Crew on site",
     ),
     Role.COORDINATOR: (
@@ -19,7 +20,8 @@ _MAY = {
         "Office",
     ),
     Role.ADMIN: (
-        "Invites people, sets what holds for the whole firm, takes data in and everything out, makes tokens for programs.",
+        "Invites people, sets what holds for the whole firm, takes data in and everything out, makes tokens for "
+        "programs.",
         "Head of the firm",
     ),
 }
@@ -39,22 +41,23 @@ def aim() -> Chapter:
         "What it is for",
         (
             text(
-                "Permeable paving drains on the day it is laid. Sediment then fills its joints and pores, year by year, "
-                "until water stands. Rainthrough keeps the record that a surface was built to drain, takes its tests by "
-                "the standard, learns from all of a firm's tests how fast surfaces clog, says for each one how fast it "
-                "drains today and when it is likely to reach its limit, compares what each way of cleaning gives and "
-                "costs, plans the visits, and reports to owners and authorities."
+                "Permeable paving drains on the day it is laid. Sediment then fills its joints and pores, year by "
+                "year, until water stands. Rainthrough keeps the record that a surface was built to drain, takes its "
+                "tests by the standard, learns from all of a firm's tests how fast surfaces clog, says for each one "
+                "how fast it drains today and when it is likely to reach its limit, compares what each way of "
+                "cleaning gives and costs, plans the visits, and reports to owners and authorities."
             ),
             points(
                 ("Nothing is done by itself.", "Advice waits until somebody plans, puts off or declines it."),
                 (
                     "Nothing is lost.",
-                    "What was recorded is never overwritten: it is corrected or set aside with a reason, and stays readable.",
+                    "What was recorded is never overwritten: it is corrected or set aside with a reason, and stays "
+                    "readable.",
                 ),
                 (
                     "Every word that is not plain",
                     "opens its meaning where it stands; all of them are in the last chapter. Figures open as a formula "
-                    "with their own numbers under “How is this computed?”.",
+                    "with their own numbers under “How is … computed?”.",
                 ),
             ),
             caution(disclaimers.AID_ONLY),
@@ -107,13 +110,14 @@ def first_hour() -> Chapter:
         "The first hour",
         (
             text(
-                "Set up the firm with its name and country, which give the time zone, the months of frost and the currency. "
-                "Then “First steps” leads on; it stands on the first page until there is a forecast, and under Firm."
+                "Set up the firm with its name and country, which give the time zone, the months of frost and the "
+                "currency. Then “First steps” leads on; it stands on the first page until there is a forecast, and "
+                "under Firm."
             ),
             steps(*((f"{key.label}.", f"{WHY[key]}{_later(key)}") for key in StepKey)),
             text(
-                "All of it in spreadsheets already? Take them in together under Firm, “Take in spreadsheets”. Every row is "
-                "checked, and nothing is stored before all of them are right."
+                "All of it in spreadsheets already? Take them in together under Firm, “Take in spreadsheets”. Every "
+                "row is checked, and nothing is stored before all of them are right."
             ),
         ),
     )

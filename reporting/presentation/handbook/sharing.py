@@ -12,13 +12,14 @@ def owners() -> Chapter:
         "Owners and authorities",
         (
             text(
-                "They read the same record as you, without your costs and notes. What advice they see, the office releases."
+                "They read the same record as you, without your costs and notes. What advice they see, the office "
+                "releases."
             ),
             points(
                 (
                     "Report of a site:",
-                    "how each surface stands, what changed, what is asked of the owner. Keep one as it stands, send it by "
-                    "mail, or have it made by itself once or several times a year.",
+                    "how each surface stands, what changed, what is asked of the owner. Keep one as it stands, send "
+                    "it by mail, or have it made by itself once or several times a year.",
                 ),
                 (
                     "Handover record:",
@@ -43,8 +44,8 @@ def owners() -> Chapter:
                 ),
                 (
                     "Sources",
-                    "behind limits and tests are named in every document. Mark under Firm, “Sources”, what you have held "
-                    "against the current edition; the rest is listed as not checked.",
+                    "behind limits and tests are named in every document. Mark under Firm, “Sources”, what you have "
+                    "held against the current edition; the rest is listed as not checked.",
                 ),
             ),
         ),
@@ -60,8 +61,9 @@ def data() -> Chapter:
             points(
                 (
                     "In:",
-                    f"spreadsheets of up to {SHEET_MOST_MB} MB and {SHEET_MOST_ROWS:,} rows. Match the columns once, look through "
-                    "every remark, then take everything in or nothing. Sent again, nothing is made twice.",
+                    f"spreadsheets of up to {SHEET_MOST_MB} MB and {SHEET_MOST_ROWS:,} rows. Match the columns once, "
+                    "look through every remark, then take everything in or nothing. Sent again, nothing is made "
+                    "twice.",
                 ),
                 (
                     "Rain",
@@ -70,19 +72,20 @@ def data() -> Chapter:
                 ("Out:", "each list as spreadsheet or CSV as it is filtered; each document as a PDF."),
                 (
                     "Everything:",
-                    "“Take everything away” under Firm packs all records with photos and files into one archive of open "
-                    "formats. It comes back into a firm without records.",
+                    "“Take everything away” under Firm packs all records with photos and files into one archive of "
+                    "open formats. It comes back into a firm without records.",
                 ),
                 (
                     "Programs",
-                    "read and record with a token that an admin makes; what they may do is described under Firm, “Programs that read and record”.",
+                    "read and record with a token that an admin makes; what they may do is described under Firm, "
+                    "“Programs that read and record”.",
                 ),
             ),
             text(
-                "Backups are the task of whoever runs the server. The command “manage.py backup” makes a whole one while the "
-                "server runs. Keep it on another machine, where few can read it; check it with “restore --check”, and try it "
-                "once into an empty folder before you need it. The archive above is no substitute: passwords, sessions and "
-                "links are not in it."
+                "Backups are the task of whoever runs the server. The command “manage.py backup” makes a whole one "
+                "while the server runs. Keep it on another machine, where few can read it; check it with “restore "
+                "--check”, and try it once into an empty folder before you need it. The archive above is no "
+                "substitute: passwords, sessions and links are not in it."
             ),
         ),
     )
@@ -101,8 +104,8 @@ def safety() -> Chapter:
             points(
                 (
                     "Traffic:",
-                    "close the lane or the bay before anybody kneels on it, with the signs and permits that local rules ask. "
-                    "High-visibility clothing; somebody watches.",
+                    "close the lane or the bay before anybody kneels on it, with the signs and permits that local "
+                    "rules ask. High-visibility clothing; somebody watches.",
                 ),
                 (
                     "Silica dust:",
@@ -120,13 +123,14 @@ def safety() -> Chapter:
                 ),
                 (
                     "Below ground:",
-                    "locate utilities before digging, coring, anchoring or lifting; shore excavations; no entry to wells, "
-                    "catch basins or tanks without a permit and a second person.",
+                    "locate utilities before digging, coring, anchoring or lifting; shore excavations; no entry to "
+                    "wells, catch basins or tanks without a permit and a second person.",
                 ),
                 ("Lifting:", "water for a round, pavers and rings are heavy: two people, or a machine."),
                 (
                     "Water and waste:",
-                    "what is sucked out may be controlled waste. Keep wash water out of drains and the record of where it went.",
+                    "what is sucked out may be controlled waste. Keep wash water out of drains and the record of "
+                    "where it went.",
                 ),
                 ("Weather:", "no work on ice, in lightning, or in heat without shade and water."),
             ),

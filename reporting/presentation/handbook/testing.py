@@ -22,27 +22,27 @@ def testing(system: UnitSystem) -> Chapter:
         "Testing",
         (
             text(
-                "A round is all tests of one surface on one day. Choose its purpose, answer for the weather, and take the "
-                "tests spot by spot; the phone keeps the time and works out the rate. The field sheet does the same on "
-                "paper, with a code at each spot that opens its form."
+                "A round is all tests of one surface on one day. Choose its purpose, answer for the weather, and "
+                "take the tests spot by spot; the phone keeps the time and works out the rate. The field sheet does "
+                "the same on paper, with a code at each spot that opens its form."
             ),
             title("Before you begin"),
             points(*_before(system)),
             caution(
-                f"{disclaimers.DUST_AND_TRAFFIC} Close off the spots before kneeling on a lane. Do not test ice, or over "
-                "contaminated ground. Lift buckets with two people."
+                f"{disclaimers.DUST_AND_TRAFFIC} Close off the spots before kneeling on a lane. Do not test ice, or "
+                "over contaminated ground. Lift buckets with two people."
             ),
             title("The ring test, step by step"),
             steps(*_ring_steps(system)),
             text(
-                f"Constants, masses and tolerances after {ring.RING_TEST_DOCUMENT} are from memory: verify them against the "
-                "edition that the job names. Readings stay in the units they were taken in."
+                f"Constants, masses and tolerances after {ring.RING_TEST_DOCUMENT} are from memory: verify them "
+                "against the edition that the job names. Readings stay in the units they were taken in."
             ),
             *_spots(system),
             title("What a deviation does"),
             text(
-                "A test that was not taken quite as asked is kept, the deviation named with its source. Three things can "
-                "become of it:"
+                "A test that was not taken quite as asked is kept, the deviation named with its source. Three things "
+                "can become of it:"
             ),
             points(
                 ("It does not count", f"where {_named(Effect.VOIDS)}."),
@@ -51,8 +51,8 @@ def testing(system: UnitSystem) -> Chapter:
             ),
             title("Other methods"),
             text(
-                "They are recorded beside the ring and never pooled with it. What a ring might have read is shown where a "
-                "published relation exists, marked as converted."
+                "They are recorded beside the ring and never pooled with it. What a ring might have read is shown "
+                "where a published relation exists, marked as converted."
             ),
             table(("Method", "What to mind"), _others(), "Methods other than the ring"),
         ),
@@ -99,8 +99,8 @@ def _ring_steps(system: UnitSystem) -> Iterable[tuple[str, str]]:
         ),
         (
             "Will it not drain?",
-            "Stop when the time shows that it is below the limit, and record “still ponded”: the rate is below what was "
-            "read. If the head cannot be held, record that instead.",
+            "Stop when the time shows that it is below the limit, and record “still ponded”: the rate is below what "
+            "was read. If the head cannot be held, record that instead.",
         ),
         (
             "Repeat.",
@@ -119,9 +119,9 @@ def _spots(system: UnitSystem) -> Iterable[Block]:
     return (
         title("How many spots"),
         text(
-            f"At least {spacing} apart. A third of them lie in the edge strip beside what drains onto the surface, since "
-            "clogging begins there, one in six at the low spot, the rest inside. The plan of the surface draws them by a "
-            "random seed, so that anybody can draw the same ones again."
+            f"At least {spacing} apart. A third of them lie in the edge strip beside what drains onto the surface, "
+            "since clogging begins there, one in six at the low spot, the rest inside. The plan of the surface draws "
+            "them by a random seed, so that anybody can draw the same ones again."
         ),
         table(("Area", "Spots, at least"), rows, "Spots asked by area"),
     )

@@ -28,8 +28,8 @@ def cleaning(system: UnitSystem) -> Chapter:
             points(
                 (
                     "Test before and after,",
-                    "at the same spots, within weeks. Only so do you know what the cleaning gave, and the forecast learns "
-                    "what your crews’ work gives.",
+                    "at the same spots, within weeks. Only so do you know what the cleaning gave, and the forecast "
+                    "learns what your crews’ work gives.",
                 ),
                 (
                     "Record",
@@ -66,19 +66,19 @@ def days() -> Chapter:
             points(
                 (
                     "Crews",
-                    "have people, working days, a depot, equipment with its outputs, and days away. A subcontractor is a "
-                    "crew, too.",
+                    "have people, working days, a depot, equipment with its outputs, and days away. A subcontractor "
+                    "is a crew, too.",
                 ),
                 (
                     "A plan of work",
                     "proposes who does what on which day of the coming weeks, by what the work is worth less crews, "
-                    "driving and arrivals, and says why something was left. Accept the days you want; only then are there "
-                    "visits.",
+                    "driving and arrivals, and says why something was left. Accept the days you want; only then are "
+                    "there visits.",
                 ),
                 (
                     "On the day",
-                    "My day shows the stops in order, what to load, how to get in and what to mind. The crew records each "
-                    "task, then tells how the day went: hours, and what is left over.",
+                    "My day shows the stops in order, what to load, how to get in and what to mind. The crew records "
+                    "each task, then tells how the day went: hours, and what is left over.",
                 ),
                 (
                     "Hours that were told",
@@ -104,14 +104,15 @@ def signal() -> Chapter:
         "Without signal",
         (
             text(
-                "Everything a technician records is written to the phone first, then sent; only the answer of the server "
-                "takes it off the list. It is the same with signal and without."
+                "Everything a technician records is written to the phone first, then sent; only the answer of the "
+                "server takes it off the list. It is the same with signal and without."
             ),
             points(
                 (
                     "Before you drive out,",
-                    f"open My day with signal. The phone keeps the visits of your crews from {PHONE_DAYS_BEHIND} days back to "
-                    f"{PHONE_DAYS_AHEAD} days ahead with all their forms, and surfaces kept by “Keep on this phone”.",
+                    f"open My day with signal. The phone keeps the visits of your crews from {PHONE_DAYS_BEHIND} days "
+                    f"back to {PHONE_DAYS_AHEAD} days ahead with all their forms, and surfaces kept by “Keep on this "
+                    "phone”.",
                 ),
                 ("The bar on top", "tells how much waits. “On this phone” lists it: to send, sent, refused."),
                 (
@@ -120,11 +121,13 @@ def signal() -> Chapter:
                 ),
                 (
                     "What was sent",
-                    f"stays on the phone for {PHONE_SENT_DAYS} days, and is sent again if the server was put back to an older state.",
+                    f"stays on the phone for {PHONE_SENT_DAYS} days, and is sent again if the server was put back to "
+                    "an older state.",
                 ),
                 (
                     "The office",
-                    "sees under “Phones” what waits on each. A phone that cannot send writes a copy that the office takes in.",
+                    "sees under “Phones” what waits on each. A phone that cannot send writes a copy that the office "
+                    "takes in.",
                 ),
                 ("Do not", "clear the browser’s data while something waits, and use no private window."),
             ),
