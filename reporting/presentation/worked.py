@@ -15,6 +15,7 @@ from qa.presentation.worked import Worked
 from reporting.calc.parts import ForecastPart, RecordLine
 
 MODEL = "the model of decline, averaged over what is known of its parameters"
+LEAST_SHOWN = 0.001
 GAIN_ALIKE = 0.01  # of the gain: rounds that do not give it are not those it was read from
 _POINTS = ((0.025, "lo95"), (0.10, "lo80"), (0.50, "median"), (0.90, "hi80"), (0.975, "hi95"))
 
@@ -122,4 +123,7 @@ def _number(rate_mm_h: float, units: str) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.1f} %"
+    """To the tenth, and never 0 or 100: the model is sure of nothing."""
+    if share < LEAST_SHOWN:
+        return "under 0.1 %"
+    return "over 99.9 %" if share > 1.0 - LEAST_SHOWN else f"{100 * share:.1f} %"

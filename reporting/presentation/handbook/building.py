@@ -5,7 +5,7 @@ from qa.calc.check_model import Stage
 from qa.calc.hydraulics import POROSITY_USUAL
 from qa.calc.soil import LEAST_FACTOR, MOST_USUAL_FACTOR
 from qa.presentation import disclaimers
-from reporting.presentation.handbook.blocks import Chapter, caution, picture, points, text, title
+from reporting.presentation.handbook.blocks import Block, Chapter, caution, picture, points, text, title
 
 
 def building() -> Chapter:
@@ -43,28 +43,35 @@ def building() -> Chapter:
                     "upper one must not fall into the voids of the lower one.",
                 ),
             ),
-            title("Checks while it is built"),
-            text(
-                "Open the construction record before work begins. It lays out the checks of this kind of surface in "
-                f"{len(Stage)} stages, from “{Stage.BEFORE_DIGGING.label}” to “{Stage.FINISH.label}”, each with what "
-                "is asked, the source of it, and how many readings settle it."
+            *_checks(),
+        ),
+    )
+
+
+def _checks() -> tuple[Block, ...]:
+    """What is looked at while it is built."""
+    return (
+        title("Checks while it is built"),
+        text(
+            "Open the construction record before work begins. It lays out the checks of this kind of surface stage by "
+            f"stage, from “{Stage.BEFORE_DIGGING.label}” to “{Stage.FINISH.label}”, each with what is asked, the "
+            "source of it, and how many readings settle it."
+        ),
+        caution(f"{disclaimers.UTILITIES} Excavations are shored and fenced as local rules ask."),
+        points(
+            (
+                "Hold points",
+                "stop the next stage until they are answered, since what they look at will be covered. "
+                "Photograph it.",
             ),
-            caution(f"{disclaimers.UTILITIES} Excavations are shored and fenced as local rules ask."),
-            points(
-                (
-                    "Hold points",
-                    "stop the next stage until they are answered, since what they look at will be covered. "
-                    "Photograph it.",
-                ),
-                (
-                    "A failed check",
-                    "asks for corrective work, is checked again, and keeps both. A check may be left out with a reason "
-                    "and a name.",
-                ),
-                (
-                    "The handover record",
-                    "gathers build-up, checks, gradings, soil and the acceptance test in one document for the owner.",
-                ),
+            (
+                "A failed check",
+                "asks for corrective work, is checked again, and keeps both. A check may be left out with a reason "
+                "and a name.",
+            ),
+            (
+                "The handover record",
+                "gathers build-up, checks, gradings, soil and the acceptance test in one document for the owner.",
             ),
         ),
     )
