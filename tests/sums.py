@@ -4,7 +4,7 @@ import math
 import re
 
 _UNIT = re.compile(r"(?<=[\d)])\s*(?:mm/h|in/h|kg|lb|mm|in|m²|ft²|h|s|%|a year|[A-Z]{3})(?![\w/])")
-_CODE = ((" · ", " * "), ("²", "**2"), (",", ""), ("−", "-"))
+_CODE = ((" · ", " * "), ("²", "**2"), (",", ""), ("\u202f", ""), ("−", "-"))
 
 
 def value_of(text):

@@ -47,14 +47,14 @@ def _chance(record: DeclineRecord, share: float, units: str) -> Worked:
 
 def _logs(curve: RateCurve, at: int, units: str) -> str:
     low, middle, high = (_number(line[at], units) for line in (curve.lo80, curve.median, curve.hi80))
-    return f"ln {middle} = {log(float(middle)):.2f} (ln {low} to ln {high})"
+    return f"ln {middle} = {log(_read(middle)):.2f} (ln {low} to ln {high})"
 
 
 def _loss(curve: RateCurve, units: str) -> str:
     """What the middle of the forecast loses in the coming year."""
     at = min(range(len(curve.on)), key=lambda i: abs((curve.on[i] - curve.on[0]).days - DAYS_A_YEAR))
     first, later = _number(curve.median[0], units), _number(curve.median[at], units)
-    return f"λ = ln({first} / {later}) = {log(float(first) / float(later)):.2f} until {day(curve.on[at])}"
+    return f"λ = ln({first} / {later}) = {log(_read(first) / _read(later)):.2f} until {day(curve.on[at])}"
 
 
 def _between(curve: RateCurve, limit_mm_h: float, units: str) -> str:
@@ -120,6 +120,11 @@ def _gain(line: RecordLine, measured: float, rounds: Sequence[RoundMean], units:
 
 def _number(rate_mm_h: float, units: str) -> str:
     return rounded_for_reading(to_display(rate_mm_h, Quantity.RATE, UnitSystem(units)).value)
+
+
+def _read(shown: str) -> float:
+    """A number as it stands on the page, whose thousands are parted by a narrow blank."""
+    return float("".join(shown.split()))
 
 
 def _percent(share: float) -> str:

@@ -45,7 +45,7 @@ def meaning(example: Example, system: UnitSystem) -> Chapter:
             text(
                 f"An invented surface of this handbook read: {spots}. Their arithmetic mean is {arithmetic}, their "
                 f"geometric mean {geometric}. Acceptance goes by the arithmetic mean, as {RING_TEST_DOCUMENT} report "
-                "it (from memory). Everything else goes by the geometric mean, weighed by the area of each zone: a "
+                "it. Everything else goes by the geometric mean, weighed by the area of each zone: a "
                 "few very fast spots do not carry it away, and the forecast is of it."
             ),
             title("Limit and acceptance"),

@@ -35,8 +35,8 @@ def testing(system: UnitSystem) -> Chapter:
             title("The ring test, step by step"),
             steps(*_ring_steps(system)),
             text(
-                f"Constants, masses and tolerances after {ring.RING_TEST_DOCUMENT} are from memory: verify them "
-                "against the edition that the job names. Readings stay in the units they were taken in."
+                f"Constants, masses and tolerances after {ring.RING_TEST_DOCUMENT}: hold them against the edition "
+                "that the job names before you rely on them. Readings stay in the units they were taken in."
             ),
             *_spots(system),
             title("What a deviation does"),
