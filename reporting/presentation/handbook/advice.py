@@ -29,7 +29,9 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
             ),
             steps(*_worked(example, system.value, currency)),
             table(
-                COLUMNS, tuple(_row(way, system.value, currency) for way in example.ways), "Ways of cleaning"
+                COLUMNS,
+                tuple(_row(way, system.value, currency) for way in example.ways),
+                "Ways of cleaning compared",
             ),
             text(_comes_to(example, currency)),
             title("What to do with it"),

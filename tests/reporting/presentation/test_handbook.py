@@ -156,3 +156,11 @@ def test_sentences_fit_its_reader():
     assert "mm/h" in said("si")
     assert "in/h" not in said("si")
     assert "in/h" in said("us")
+
+
+def test_each_table_is_named_by_itself():
+    chapters = book.handbook("si", "EUR", for_paper=False).chapters
+    names = [block.text for chapter in chapters for block in chapter.blocks if block.kind is Kind.TABLE]
+
+    assert len(names) == len(set(names))
+    assert all(names)
