@@ -161,7 +161,8 @@ def test_what_a_page_heads_or_labels_is_explained_on_it(client, firm, route):
 
 
 def _missing(page):
-    opens = set(re.findall(rf'href="{reverse("glossary")}#([a-z0-9_]+)"', page))
+    opens = set(re.findall(rf'href="{reverse("glossary")}#([a-z0-9_]+)"|<dt id="([a-z0-9_]+)"', page))
+    opens = {key for found in opens for key in found}
     return [label for label, keys in wanted_by(labels_of(page)) if not keys & opens]
 
 
