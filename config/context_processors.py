@@ -23,7 +23,7 @@ OWNER_PLACES = (
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
-    "todo": "todo start search recommendation advice release budget due quote cost",
+    "todo": "todo start search recommendation advice release budget due quote cost handbook",
     "surfaces": (
         "surface site round test stage cleaning layer location owner construction check entry work file plan water "
         "gradation sieving handover soil inspection finding remedy source training care rain message"

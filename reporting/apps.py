@@ -21,6 +21,7 @@ class ReportingConfig(AppConfig):
 
         register_page(Surface, "reporting:surface-detail")
         register_page(Site, "reporting:site-detail")
+        offer_link("help", Link("Handbook", "reporting:handbook-show"))
         offer_link("firm", Link("First steps", "reporting:start-steps", order=5))
         offer_notice("todo", steps_notice, least_role=Role.COORDINATOR)
         offer_link("firm", Link("Sources", "reporting:reference-list", order=25))

@@ -5,6 +5,7 @@ from reporting.views import (
     documents,
     field_sheets,
     first_steps,
+    handbook,
     kept,
     links,
     messages,
@@ -22,6 +23,8 @@ app_name = "reporting"
 urlpatterns = [
     path("", pages.start, name="start"),
     path("first-steps/", first_steps.start_steps, name="start-steps"),
+    path("handbook/", handbook.handbook_show, name="handbook-show"),
+    path("handbook.pdf", handbook.handbook_download, name="handbook-download"),
     path("todo/", pages.todo_list, name="todo-list"),
     path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),

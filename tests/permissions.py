@@ -226,6 +226,8 @@ TABLE = {
     "reporting:report-list": ("get", None, MINE),
     "reporting:portfolio-show": ("get", None, MINE),
     "reporting:start-steps": ("get", None, FIRM_PAGE),
+    "reporting:handbook-show": ("get", None, MINE),
+    "reporting:handbook-download": ("get", None, MINE),
     "reporting:search-show": ("get", None, MINE),
     "reporting:search-opened": ("get", None, MINE),
     "maintenance:cleaning-create": ("get", "surface", RECORD),

@@ -17,3 +17,12 @@ def term(key: str, word: str = "") -> dict[str, Any]:
     """
     found = TERMS[key]
     return {"term": found, "word": word or found.word}
+
+
+@register.inclusion_tag("parts/_words.html")
+def words(*keys: str) -> dict[str, Any]:
+    """The words of what follows, each with its meaning behind it: for tables, whose heads have no room for them.
+
+    Raises KeyError for a word that the glossary does not have.
+    """
+    return {"terms": [TERMS[key] for key in keys]}

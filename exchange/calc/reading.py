@@ -22,12 +22,13 @@ from typing import Any
 
 from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
+from core.calc.promised import SHEET_MOST_MB, SHEET_MOST_ROWS
 from exchange.calc.columns import LONGEST_TEXT
 
-MOST_BYTES = 20 * 1024 * 1024
+MOST_BYTES = SHEET_MOST_MB * 1024 * 1024
 MOST_UNPACKED = 300 * 1024 * 1024
 MOST_MEMORY = 3 * 1024**3
-MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, MOST_PARTS = 200, 60_000, 40, 2_000
+MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, MOST_PARTS = 200, SHEET_MOST_ROWS, 40, 2_000
 LINES_TRIED = 30
 # A first line by which some programs say what parts the columns.
 _SEPARATOR = re.compile(r"sep=([,;\t|])\r?\n")

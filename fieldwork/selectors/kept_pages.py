@@ -12,6 +12,7 @@ from django.urls import reverse
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from core.calc.paving import TestMethod
+from core.calc.promised import PHONE_DAYS_AHEAD, PHONE_DAYS_BEHIND
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit, VisitTask
 from planning.selectors.own_days import crews_of
@@ -19,8 +20,8 @@ from qa.models import ConstructionRecord, Surface
 from qa.selectors.construction import record_state
 from qa.selectors.days import firm_today
 
-AHEAD = timedelta(days=6)  # today and the six days after
-BEHIND = timedelta(days=3)  # a day that is over is told late
+AHEAD = timedelta(days=PHONE_DAYS_AHEAD)  # today and the six days after
+BEHIND = timedelta(days=PHONE_DAYS_BEHIND)  # a day that is over is told late
 MOST_SURFACES = 40
 FORMS_OF_SURFACE = (
     "qa:round-create",

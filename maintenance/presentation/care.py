@@ -9,7 +9,9 @@ from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.models import Forecast
 from maintenance.presentation.care_charts import frontier_figure, years_figure
 from maintenance.presentation.care_words import changes, lead_sentence, outcome_name, uses_words
+from maintenance.presentation.worked import worked_care
 from qa.models import Surface
+from qa.presentation.worked import Worked
 
 COLUMNS = (
     "Programme",
@@ -52,6 +54,7 @@ class CarePage:
     year_rows: tuple[tuple[str, ...], ...]
     futures: int
     is_of_another_value: bool
+    worked: Worked | None
     columns: tuple[str, ...] = COLUMNS
     year_columns: tuple[str, ...] = YEAR_COLUMNS
 
@@ -78,6 +81,7 @@ def care_page(
         year_rows=_year_rows(chosen, year, currency),
         futures=compared.futures,
         is_of_another_value=compared.below_price_m2_yr != float(below_price),
+        worked=worked_care(chosen, currency),
     )
 
 

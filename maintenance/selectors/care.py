@@ -7,6 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 import numpy as np
 from django.conf import settings
 
+from accounts.models import Organisation
 from clogging import api
 from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import AgreedCare
@@ -124,6 +125,12 @@ def _since_test(surface: Surface, day: Day) -> float:
 def plain_terms(row: MethodTerms) -> Terms:
     """The stored terms as the cost formulas take them."""
     return Terms(row.cost_per_m2, row.minimum_charge, row.output_m2_h, row.foot_after_h, row.vehicles_after_h)
+
+
+def terms_of_method(organisation: Organisation, method: str) -> Terms | None:
+    """What a firm charges for a method; None where it has no terms of it."""
+    row = MethodTerms.objects.of_organisation(organisation).filter(method=method).first()
+    return plain_terms(row) if row else None
 
 
 def offered_terms(rows: dict[str, MethodTerms]) -> dict[CleaningMethod, Terms]:

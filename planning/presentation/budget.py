@@ -75,7 +75,12 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
             "Area and time below the limit", percent(budget.below), f"{percent(free_share)} without a sum"
         ),
         Figure("Without a sum", money(budget.free.cost, currency), f"a year for {surfaces}"),
-        Figure("A year below counts as", percent(1.0 / (1.0 + care.mu)), "of its price, to fit the sum"),
+        Figure(
+            "A year below counts as",
+            percent(1.0 / (1.0 + care.mu)),
+            "of its price, to fit the sum",
+            term="worth_within",
+        ),
     ]
 
 

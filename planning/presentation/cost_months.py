@@ -11,6 +11,7 @@ from core.presentation.charts import Chart
 from core.presentation.figures import Figure
 from core.presentation.plotting import Figure as Plot
 from planning.calc.cost_months import CostMonths, Part, Sum
+from qa.presentation.worked import Worked
 
 COLOURS = {Part.DONE: "var(--chart-1)", Part.AHEAD: "var(--chart-2)", Part.AGREEMENT: "var(--chart-3)"}
 HEADERS = (
@@ -38,6 +39,7 @@ class CostPage:
     chart: Chart
     tables: Sequence[tuple[str, Sequence[str], Sequence[Sequence[str]]]]
     unknown: str
+    worked: Worked
     about: str = ABOUT
 
 
@@ -52,6 +54,27 @@ def cost_page(found: CostMonths, currency: str) -> CostPage:
             (f"Cost by owner, {currency}", ("Owner", *names, "In all"), _by_owner(found, lambda s: s.cost)),
         ),
         unknown=_unknown(found.total),
+        worked=_worked(found, currency),
+    )
+
+
+def _worked(found: CostMonths, currency: str) -> Worked:
+    """How price and cost in all come about, and what is left of the price."""
+    sums = [found.of_part[part] for part in (Part.DONE, Part.AHEAD, Part.AGREEMENT)]
+    price = " + ".join(f"{each.price:,.2f}" for each in sums)
+    cost = " + ".join(f"{each.cost:,.2f}" for each in sums)
+    total = found.total
+    return Worked(
+        "in all = done + planned + agreements",
+        f"price = {price} = {total.price:,.2f} {currency}",
+        "What only an agreement asks for has no price of its own: the agreement pays it, a twelfth of its yearly price "
+        "a month, so that nothing counts twice. Cost is hours on site at the crew's cost of an hour.",
+        "visits, cleanings, quotes and agreements of these months",
+        "it all",
+        (
+            f"cost = {cost} = {total.cost:,.2f} {currency}",
+            f"left = {total.price:,.2f} - {total.cost:,.2f} = {total.price - total.cost:,.2f} {currency}",
+        ),
     )
 
 

@@ -144,7 +144,12 @@ def total_figures(totals: Totals, currency: str) -> list[Figure]:
     """What everything asked for comes to."""
     return [
         Figure("Surfaces", str(totals.surfaces), counted(totals.pieces, "piece") + " of advice"),
-        Figure("Waiting costs a quarter", money(float(totals.waiting_costs), currency), "if all of it waits"),
+        Figure(
+            "Waiting costs a quarter",
+            money(float(totals.waiting_costs), currency),
+            "if all of it waits",
+            term="waiting",
+        ),
         Figure("Price of the work", price(totals.cost, currency), ""),
-        Figure("Crew hours", figure(totals.crew_hours), "on site, without the way there"),
+        Figure("Crew hours", figure(totals.crew_hours), "on site, without the way there", term="crew_hours"),
     ]

@@ -12,6 +12,8 @@ from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import save_or_show, save_with_reason
 from maintenance.models import Recommendation
+from maintenance.presentation.worked import worked_price
+from maintenance.selectors.care import terms_of_method
 from maintenance.services import recommendations
 from planning.forms.visits import PlanForm
 from planning.models import VisitTask
@@ -28,7 +30,9 @@ def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")
     shown = row.releases.select_related("released_by", "ended_by", "surface__site")
     context = {"recommendation": row, "surface": row.surface, "tasks": tasks, "releases": shown}
-    return render(request, "planning/recommendation_detail.html", {**context, "approval": _approval(row)})
+    worked = worked_price(row, terms_of_method(row.surface.organisation, row.method))
+    more = {"approval": _approval(row), "worked": worked}
+    return render(request, "planning/recommendation_detail.html", {**context, **more})
 
 
 def _approval(row: Recommendation) -> Approval:

@@ -144,13 +144,19 @@ def method_figures(result: MethodResult, limit_mm_h: float, units: str) -> list[
 def _mean(result: MethodResult, units: str) -> Figure:
     kind = "the figure the test standards report" if result.is_ring else "as this method measured"
     value = _rate(result.statistics.mean, units)
-    return Figure(f"Mean of {counted(len(result.spots), 'spot')}", value, f"arithmetic, {kind}", wet=True)
+    return Figure(
+        f"Mean of {counted(len(result.spots), 'spot')}",
+        value,
+        f"arithmetic, {kind}",
+        wet=True,
+        term="arithmetic_mean",
+    )
 
 
 def _median(result: MethodResult, units: str) -> Figure:
     found = result.statistics
     ends = f"lowest {_rate_text(found.lowest, units)}, highest {_rate_text(found.highest, units)}"
-    return Figure("Median and lowest", _rate(found.median, units), ends)
+    return Figure("Median and lowest", _rate(found.median, units), ends, term="median")
 
 
 def _geometric_mean(result: MethodResult, units: str) -> Figure:
@@ -175,7 +181,7 @@ def _below_limit(result: MethodResult, limit_mm_h: float, units: str) -> Figure:
     value = format_html('{} <span class="unit">of {}</span>', against.below, len(result.spots))
     limit = f"limit {format_rate(limit_mm_h, units)}{_held_against(result)}"
     undecided = f"; {against.undecided} cannot be told" if against.undecided else ""
-    return Figure(label, value, limit + undecided)
+    return Figure(label, value, limit + undecided, term="limit")
 
 
 def _held_against(result: MethodResult) -> str:

@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 from core.calc.format import format_rate, format_short_length
 from qa.models import SoilTest, Surface
+from qa.presentation.worked import Worked
+from qa.presentation.worked_ground import worked_soil
 from qa.selectors.water import SoilTested, soil_warning
 
 
@@ -41,8 +43,10 @@ class SoilPart:
     tested: SoilTested | None
     rows: Sequence[SoilRow]
     warning: str
+    worked: Worked | None = None
 
 
 def soil_part(surface: Surface, tested: SoilTested | None, units: str) -> SoilPart:
     """Put together what the tests say and what to say beside it."""
-    return SoilPart(tested, soil_rows(tested, units), soil_warning(surface, tested, units))
+    warning = soil_warning(surface, tested, units)
+    return SoilPart(tested, soil_rows(tested, units), warning, worked_soil(tested, units))

@@ -25,7 +25,11 @@ def _stored(surface: Surface, store: Store, units: str) -> Figure:
     value = measure(store.below_mm, Quantity.SHORT_LENGTH, units)
     stone = measure(store.height_mm, Quantity.SHORT_LENGTH, units)
     return Figure(
-        f"Stored {where}", value, format_html("of water over the surface, in {} of stone", stone), wet=True
+        f"Stored {where}",
+        value,
+        format_html("of water over the surface, in {} of stone", stone),
+        wet=True,
+        term="storage",
     )
 
 
@@ -34,7 +38,7 @@ def _drains(store: Store, units: str) -> Figure:
         value = NOTHING
     else:
         value = "never" if store.never_drains else with_unit(figure(store.drain_h), "h")
-    return Figure("Drains in", value, _drains_to(store, units))
+    return Figure("Drains in", value, _drains_to(store, units), term="drain_time")
 
 
 def _drains_to(store: Store, units: str) -> str:

@@ -4,24 +4,33 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.calc.format import figure
-from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
+from qa.calc.acceptance import Judgement, Verdict
+from qa.calc.citing import named
+from qa.calc.limits import Governing, is_below
 from qa.calc.ring import PROCEDURES, RING_TEST_DOCUMENT
-from qa.calc.rounds import Rate
+from qa.calc.rounds import Rate, Summary
 from qa.calc.rounds import geometric_mean as mean_of
 from qa.models import InfiltrationTest
 
 CHECK_IT = f"{RING_TEST_DOCUMENT}; hold the constant against the edition that the job names"
+_HELD = frozenset({Judgement.PASSES, Judgement.FAILS})
 MOST_NAMED = 12  # rates in one line; more nobody reads
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A formula, the same with its numbers, and where it comes from."""
+    """A formula, the same with its numbers, and where it comes from.
+
+    of: what is computed, to stand in the question. then: steps that follow with numbers, one a line.
+    """
 
     formula: str
     with_numbers: str
     words: str
     source: str
+    of: str = "this"
+    then: tuple[str, ...] = ()
 
 
 def worked_ring(test: InfiltrationTest) -> Worked | None:
@@ -39,7 +48,7 @@ def worked_ring(test: InfiltrationTest) -> Worked | None:
         "K the constant of the unit system, M the mass of water, D the inside diameter of the ring, t the time until "
         "no water stood. It is worked out in the units of the readings."
     )
-    return Worked("I = K · M / (D² · t)", numbers, words, CHECK_IT)
+    return Worked("I = K · M / (D² · t)", numbers, words, CHECK_IT, "the rate")
 
 
 def worked_mean(rates: Sequence[Rate], units: str) -> Worked | None:
@@ -49,9 +58,40 @@ def worked_mean(rates: Sequence[Rate], units: str) -> Worked | None:
     system = UnitSystem(units)
     shown = [to_display(one.rate_mm_h, Quantity.RATE, system) for one in rates]
     mean = to_display(mean_of(rates).rate_mm_h, Quantity.RATE, system)
-    named = [f"ln {rounded_for_reading(one.value)}" for one in shown[:MOST_NAMED]] + (
+    spots = [f"ln {rounded_for_reading(one.value)}" for one in shown[:MOST_NAMED]] + (
         ["…"] if len(shown) > MOST_NAMED else []
     )
-    numbers = f"G = exp(({' + '.join(named)}) / {len(shown)}) = {mean}"
+    numbers = f"G = exp(({' + '.join(spots)}) / {len(shown)}) = {mean}"
     words = "r the rate of each spot, n their number. A test that is only a bound enters at its bound."
-    return Worked("G = exp((ln r₁ + … + ln rₙ) / n)", numbers, words, "arithmetic")
+    return Worked("G = exp((ln r₁ + … + ln rₙ) / n)", numbers, words, "arithmetic", "the geometric mean")
+
+
+def worked_acceptance(
+    rates: Sequence[Rate], mean: Summary | None, asked: Governing | None, verdict: Verdict | None, units: str
+) -> Worked | None:
+    """How an acceptance round was judged; None where its mean was not held against a rate.
+
+    rates: of the valid spots; mean: their arithmetic mean, as it was judged.
+    """
+    if not rates or mean is None or asked is None or verdict is None or verdict.judgement not in _HELD:
+        return None
+    system = UnitSystem(units)
+    unit = unit_of(Quantity.RATE, system)
+    found, wanted = _shown(mean.rate_mm_h, system), _shown(asked.limit_mm_h, system)
+    spots = [_shown(one.rate_mm_h, system) for one in rates[:MOST_NAMED]]
+    if len(rates) > MOST_NAMED:
+        spots.append("…")
+    sign = "<" if is_below(mean.rate_mm_h, asked.limit_mm_h) else "≥"
+    return Worked(
+        "mean = (r₁ + … + rₙ) / n ≥ rate asked",
+        f"mean = ({' + '.join(spots)}) / {len(rates)} = {found} {unit}",
+        "r the rate of each valid spot, n their number. A test that is only a bound enters at its bound, and the mean "
+        "is then a bound as well.",
+        f"{RING_TEST_DOCUMENT}, mean of several locations; the rate asked: {named(asked.source)}",
+        "the verdict",
+        (f"{found} {sign} {wanted} {unit}: {verdict.judgement.in_sentence}",),
+    )
+
+
+def _shown(rate_mm_h: float, system: UnitSystem) -> str:
+    return rounded_for_reading(to_display(rate_mm_h, Quantity.RATE, system).value)

@@ -173,12 +173,16 @@ class LayerGrading:
 
 @dataclass(frozen=True, slots=True)
 class Neighbours:
-    """Two layers one above the other: whether the upper stays out of the lower, or what is missing to tell."""
+    """Two layers one above the other: whether the upper stays out of the lower, or what is missing to tell.
+
+    sizes: of the upper and the lower stone, where there is a check.
+    """
 
     upper: Layer
     lower: Layer
     check: FilterCheck | None
     missing: str = ""
+    sizes: tuple[Sizes, Sizes] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,10 +231,11 @@ def _neighbours(upper: LayerGrading, lower: LayerGrading, layers: Iterable[Layer
             upper.layer, lower.layer, None, f"Needs a sieve analysis of the {' and the '.join(untested)}."
         )
     try:
-        check = filter_check(_all_sizes(upper), _all_sizes(lower))
+        sizes = _all_sizes(upper), _all_sizes(lower)
+        check = filter_check(*sizes)
     except UnusableRecordError as error:
         return Neighbours(upper.layer, lower.layer, None, str(error))
-    return Neighbours(upper.layer, lower.layer, check)
+    return Neighbours(upper.layer, lower.layer, check, sizes=sizes)
 
 
 def _all_sizes(found: LayerGrading) -> Sizes:

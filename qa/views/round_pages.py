@@ -15,16 +15,18 @@ from qa.presentation.finding_spots import spots_found
 from qa.presentation.method_part import TestLine, method_part
 from qa.presentation.rain_records import dry_line
 from qa.presentation.readings_table import caution_of, finding_of, lines_of
+from qa.presentation.worked import Worked, worked_acceptance
 from qa.selectors.change_history import amendments_of
 from qa.selectors.rain_records import dry_time_of
 from qa.selectors.rounds import (
     FACTORS,
+    RoundResult,
     last_ring_position,
     round_result,
     spots_tested,
     test_before,
 )
-from qa.selectors.surface_limits import limit_known
+from qa.selectors.surface_limits import acceptance_of, limit_known
 
 RING_STEPS = (
     "Sweep the spot, set the ring, seal it; on unit pavers press the seal down into every joint under the ring.",
@@ -55,6 +57,7 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         "surface": round_.surface,
         "may_add": current.can_record and round_.is_active,
         "result": result,
+        "judged": _judged(round_, result, units),
         "limit": limit_known(round_.surface, units),
         "parts": [method_part(each, round_, units, factor) for each in result.methods],
         "shown_only": [
@@ -69,6 +72,15 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         "amendments": amendments_of(round_, with_notes=own_firm),
         "methods": TestMethod.choices,
     }
+
+
+def _judged(round_: TestRound, result: RoundResult, units: str) -> Worked | None:
+    """How the verdict of an acceptance round came about."""
+    if result.acceptance is None or result.ring is None:
+        return None
+    rates = [spot.rate for spot in result.ring.spots]
+    asked = acceptance_of(round_.surface, units)
+    return worked_acceptance(rates, result.ring.statistics.mean, asked, result.acceptance, units)
 
 
 def test_template(test: InfiltrationTest) -> str:

@@ -16,6 +16,7 @@ from qa.calc.band_starts import STARTS
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.models import OwnBand, Sieving, Surface
 from qa.presentation.charts import gradation_chart
+from qa.presentation.worked_ground import worked_filter
 from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services import sievings
 
@@ -24,7 +25,11 @@ from qa.services import sievings
 @require_safe
 def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
-    context = {"surface": surface, "gradation": surface_gradation(surface)}
+    found = surface_gradation(surface)
+    checked = [
+        worked_filter(*pair.sizes, pair.check) for pair in found.neighbours if pair.sizes and pair.check
+    ]
+    context = {"surface": surface, "gradation": found, "checked": checked}
     return render(request, "qa/gradation_detail.html", context)
 
 

@@ -17,6 +17,7 @@ from qa.presentation.rain_part import rain_part
 from qa.presentation.soil import soil_part
 from qa.presentation.water_figures import store_figures
 from qa.presentation.wording import CAUTIONS, TRAPS
+from qa.presentation.worked_ground import worked_storage
 from qa.selectors.water import RainAsked, soil_tested, surface_water
 
 
@@ -35,6 +36,7 @@ def water_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "form": form,
         "asked": asked,
         "water": water,
+        "worked": worked_storage(water.store, units),
         "figures": store_figures(surface, water.store, units) if water.store else (),
         "rain": rain_part(surface, water, asked, units, chosen=form.is_bound),
         "rules": {"drain": DRAIN_TIME_RULES_H, "run_on": RUN_ON_RULES, "setbacks": SETBACKS},

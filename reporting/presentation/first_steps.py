@@ -7,7 +7,7 @@ from django.urls import reverse
 from accounts.calc.roles import Role
 from reporting.calc.first_steps import OPTIONAL, Progress, StepKey
 
-_WHY = {
+WHY = {
     StepKey.OWNER: "The party that owns the site and reads your reports. A name is enough.",
     StepKey.SITE: "A property with one or more surfaces. Time zone and months of frost start from your country.",
     StepKey.SURFACE: "Its type, its area, the day it opened, and the rate it must keep.",
@@ -39,7 +39,7 @@ def steps(progress: Progress, role: int) -> list[Step]:
         Step(
             key=key,
             title=key.label,
-            why=_WHY[key],
+            why=WHY[key],
             is_done=key in progress.done,
             is_next=key is progress.next,
             may_be_left_out=key in OPTIONAL,

@@ -19,6 +19,7 @@ from reporting.presentation.report_surface import stands_below
 from reporting.presentation.sources import unverified_words
 from reporting.presentation.standing_svg import standing_svg
 from reporting.presentation.words import worded
+from reporting.presentation.worked import worked_forecast, worked_gain
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,8 @@ def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:
         "chart": _chart(snapshot.forecast, units),
         "sentence": surface_sentence(snapshot.standing),
         "done": done_sentences(snapshot.record),
+        "worked": worked_forecast(snapshot.forecast, units),
+        "gain_worked": worked_gain(snapshot.record, snapshot.forecast, units),
     }
 
 

@@ -287,7 +287,12 @@ def _hours(hours: Hours) -> list[Figure]:
             figure(hours.done),
             f"as told, {counted(hours.done_tasks, 'task')}{untold}",
         ),
-        Figure("Hours of advised work ahead", figure(hours.ahead), "worked out from areas and outputs"),
+        Figure(
+            "Hours of advised work ahead",
+            figure(hours.ahead),
+            "worked out from areas and outputs",
+            term="crew_hours",
+        ),
     ]
 
 

@@ -176,6 +176,9 @@ def test_the_new_pages_fit_and_axe_finds_nothing(firm, open_page, accessible_by_
     page = open_page(firm.admin, "/", size=size)
     for path in (
         reverse("reporting:start-steps"),
+        reverse("reporting:handbook-show"),
+        reverse("maintenance:surface-list"),
+        reverse("qa:water-detail", args=[firm.surface.pk]),
         reverse("qa:layer-edit", args=[firm.surface.pk]),
         reverse("qa:surface-create", args=[firm.site.pk]),
         reverse("qa:site-create"),

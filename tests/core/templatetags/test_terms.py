@@ -36,3 +36,16 @@ def test_what_stands_there_is_escaped():
 def test_a_word_that_nobody_explained_is_a_mistake_of_ours():
     with pytest.raises(KeyError):
         shown('{% term "no_such_word" %}')
+
+
+def test_words_of_a_table_stand_above_it_each_with_its_meaning():
+    html = shown('{% words "rate" "limit" %}')
+
+    assert html.count("<details") == 2
+    assert TERMS["rate"].meaning in html
+    assert TERMS["limit"].meaning in html
+
+
+def test_of_words_none_may_be_unexplained():
+    with pytest.raises(KeyError):
+        shown('{% words "rate" "no_such_word" %}')

@@ -7,6 +7,7 @@ import pytest
 
 from planning.calc.cost_months import Entry, Part, cost_months
 from planning.presentation.cost_months import cell, cost_page, export_rows
+from tests.sums import sides
 
 JAN, FEB, MAR = (date(2026, month, 1) for month in (1, 2, 3))
 
@@ -39,6 +40,16 @@ def test_the_figures_are_the_sums_of_the_parts(page):
         ("50.00 EUR", "a twelfth of the yearly price each month"),
         ("1,350 EUR", "cost 340 EUR"),
     ]
+
+
+def test_the_sums_are_worked_through_part_by_part(page):
+    lines = (page.worked.with_numbers, *page.worked.then)
+
+    for line in lines:
+        step, shown = sides(line)
+        assert step == pytest.approx(shown)
+    assert [sides(line)[1] for line in lines] == [1350.0, 340.0, 1010.0]
+    assert "1,200.40 + 99.60 + 50.00" in lines[0]
 
 
 def test_what_is_not_known_is_counted(page):

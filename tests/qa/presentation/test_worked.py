@@ -8,10 +8,13 @@ import pytest
 from core.calc.bounds import Bound
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
+from qa.calc.acceptance import judge_acceptance
+from qa.calc.limits import Agreed, governing_acceptance
 from qa.calc.ring import PROCEDURES, ring_rate
-from qa.calc.rounds import Rate
+from qa.calc.rounds import Rate, round_statistics
 from qa.models import InfiltrationTest
-from qa.presentation.worked import MOST_NAMED, worked_mean, worked_ring
+from qa.presentation.worked import MOST_NAMED, worked_acceptance, worked_mean, worked_ring
+from tests.sums import sides
 
 READINGS = {UnitSystem.SI: (3.6, 300.0, 60.0), UnitSystem.US: (8.0, 12.0, 75.0)}
 
@@ -80,3 +83,32 @@ def test_a_bound_enters_at_its_bound_and_is_told():
 
     assert "at its bound" in worked.words
     assert worked.with_numbers.endswith("500 mm/h")
+
+
+def judged(rates, asked_mm_h, units="si", needed=3):
+    statistics = round_statistics(rates)
+    asked = governing_acceptance(agreed=Agreed(asked_mm_h, "the contract"), system=UnitSystem(units))
+    verdict = judge_acceptance(
+        statistics.mean, asked, spots=len(rates), needed=needed, system=UnitSystem(units)
+    )
+    return worked_acceptance(rates, statistics.mean, asked, verdict, units), verdict
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+@pytest.mark.parametrize(("asked_mm_h", "sign"), [(900.0, "≥"), (1500.0, "<")])
+def test_a_verdict_is_worked_through_by_the_mean_that_was_judged(units, asked_mm_h, sign):
+    rates = [Rate(mm_h) for mm_h in (508.0, 1016.0, 2032.0)]
+
+    worked, verdict = judged(rates, asked_mm_h, units)
+
+    step, shown = sides(worked.with_numbers)
+    assert step == pytest.approx(shown, rel=0.01)
+    assert worked.with_numbers.rpartition(" = ")[2] in verdict.reason
+    (line,) = worked.then
+    assert f" {sign} " in line
+    assert line.endswith(verdict.judgement.in_sentence)
+
+
+def test_a_round_that_cannot_tell_is_not_worked_through():
+    assert judged([Rate(500.0)], 900.0, needed=3)[0] is None
+    assert worked_acceptance([], None, None, None, "si") is None

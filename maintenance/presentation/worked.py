@@ -1,0 +1,55 @@
+"""Money of care worked through with its own numbers."""
+
+from core.calc.format import figure
+from maintenance.calc.care_payload import CareOutcome
+from maintenance.calc.costs import Terms, cleaning_cost, hours_needed
+from maintenance.models import Recommendation
+from qa.presentation.worked import Worked
+
+PRICES = "prices and outputs of the firm"
+HOURS_ALIKE = 0.01  # hours are stored to the hundredth
+
+
+def worked_care(chosen: CareOutcome, currency: str) -> Worked | None:
+    """How the cost a year of a programme came about, and what it comes to in all; None without its years."""
+    years = [year.cost.mean for year in chosen.by_year]
+    if not years:
+        return None
+    shown = " + ".join(_plain(cost) for cost in years)
+    below = chosen.total_10 - chosen.spent_10
+    return Worked(
+        "c = (c₁ + … + cₙ) / n",
+        f"c = ({shown}) / {len(years)} = {_plain(chosen.cost_a_year.mean)} {currency}",
+        "c₁ to cₙ works and tests of each year, the mean over all futures, as paid. In all counts later money for "
+        "less, and time below the limit at what it is worth to avoid.",
+        "the programme, carried out on futures drawn from what is known",
+        "the cost a year",
+        (f"in all = {_plain(chosen.spent_10)} + {_plain(below)} = {_plain(chosen.total_10)} {currency}",),
+    )
+
+
+def worked_price(row: Recommendation, terms: Terms | None) -> Worked | None:
+    """How price and hours of an advised cleaning came about; None where they no longer follow from what is set."""
+    area_m2 = row.surface.area_m2
+    if terms is None or row.cost is None or cleaning_cost(terms, area_m2) != row.cost:
+        return None
+    by_area, hours = float(terms.cost_per_m2) * area_m2, hours_needed(terms, area_m2)
+    larger = (
+        "the minimum charge is more" if terms.minimum_charge > by_area else "more than the minimum charge"
+    )
+    lines = [f"{larger}, {_plain(float(terms.minimum_charge))}: {_plain(float(row.cost))} {row.currency}"]
+    if abs((row.crew_hours or 0.0) - hours) < HOURS_ALIKE:
+        lines.append(f"hours = {figure(area_m2)} m² / {figure(terms.output_m2_h)} m² = {figure(hours)} h")
+    return Worked(
+        "price = max(p · A, minimum charge); hours = A / output",
+        f"p · A = {figure(float(terms.cost_per_m2))} · {figure(area_m2)} m² = {_plain(by_area)} {row.currency}",
+        "p the price of a square metre, A the area, output the area done in an hour on site.",
+        PRICES,
+        "the price",
+        tuple(lines),
+    )
+
+
+def _plain(amount: float) -> str:
+    """An amount without its currency, to the hundredth, so that sums of shown figures hold."""
+    return f"{amount:,.2f}"
