@@ -20,4 +20,4 @@ class AccountsConfig(AppConfig):
         from core.presentation.links import Link, offer_link
 
         user_login_failed.connect(log_failure, dispatch_uid="accounts.failed_sign_ins")
-        offer_link("me", Link("What you are told", "accounts:notice-choose", order=5))
+        offer_link("me", Link("Choose what you are told", "accounts:notice-choose", order=5))

@@ -49,7 +49,7 @@ def test_it_is_found_in_the_head_opened_by_keyboard_and_read_then(
 @SIZES
 def test_what_one_is_told_is_chosen_by_keyboard(told, open_page, accessible_by_day_and_night, size):
     page = open_page(told.admin, "/me/", size=size)
-    press(page, "What you are told", "link")
+    press(page, "Choose what you are told", "link")
 
     accessible_by_day_and_night(page)
     assert fits(page, size)
