@@ -15,20 +15,22 @@ MOST_NAMED = 3
 
 def tell_refused(*, phone: Phone, entries: Sequence[HeldEntry], at: datetime) -> None:
     """Tell those who plan, once for all that one contact of a phone brought; its person knows by the phone."""
-    _tell(phone, entries, f"refused {at.isoformat()}", "refused and wait on the phone of")
+    _tell(phone, entries, f"refused {at.isoformat()}", "{records} on the phone of {person} {was} refused")
 
 
 def tell_lost(*, phone: Phone, entries: Sequence[HeldEntry], at: datetime) -> None:
     """The same of what never arrived and is on the phone no longer."""
-    _tell(phone, entries, f"lost {at.isoformat()}", "no longer on, and did not arrive from, the phone of")
+    became = "{records} did not arrive from the phone of {person}, and {is_} no longer on it"
+    _tell(phone, entries, f"lost {at.isoformat()}", became)
 
 
 def _tell(phone: Phone, entries: Sequence[HeldEntry], occasion: str, became: str) -> None:
     if not entries:
         return
-    are = "is" if len(entries) == 1 else "are"
+    is_one, records = len(entries) == 1, counted(len(entries), "record")
+    was, is_ = ("was", "is") if is_one else ("were", "are")
     names = ", ".join(str(entry) for entry in entries[:MOST_NAMED])
     more = f" and {len(entries) - MOST_NAMED} more" if len(entries) > MOST_NAMED else ""
-    text = f"{counted(len(entries), 'record')} {are} {became} {phone.person}: {names}{more}."
+    text = f"{became.format(records=records, person=phone.person, was=was, is_=is_)}: {names}{more}."
     news = News(NoticeKind.ENTRY, phone.organisation, phone, text, reverse("fieldwork:phone-list"), occasion)
     tell_firm(news=news, by=phone.person_id)
