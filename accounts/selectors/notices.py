@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django.apps import apps
@@ -71,12 +72,9 @@ def notice_of(user: User, pk: UUID) -> Notice | None:
 
 def may_still_see(user: User, notice: Notice) -> bool:
     """Whether the row that a notice tells of is there, and its reader may see it."""
-    try:
-        model = apps.get_model(notice.about_model)
-    except LookupError:
-        return False
-    rows = model.objects.for_user(user)  # type: ignore[attr-defined]  # whatever people are told of has it
-    return bool(rows.filter(pk=notice.about_id).exists())
+    known: dict[str, Any] = {model._meta.label: model for model in apps.get_models()}
+    model = known.get(notice.about_model)
+    return model is not None and bool(model.objects.for_user(user).filter(pk=notice.about_id).exists())
 
 
 @dataclass(frozen=True, slots=True)
