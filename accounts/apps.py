@@ -15,6 +15,9 @@ class AccountsConfig(AppConfig):
         """
         MinValueValidator.message = "%(show_value)s is too small. Give %(limit_value)s or more."
         MaxValueValidator.message = "%(show_value)s is too large. Give %(limit_value)s or less."
+        from accounts.services import digests  # noqa: F401  # the work of its jobs
         from accounts.views.failed_sign_ins import log_failure
+        from core.presentation.links import Link, offer_link
 
         user_login_failed.connect(log_failure, dispatch_uid="accounts.failed_sign_ins")
+        offer_link("me", Link("Choose what you are told", "accounts:notice-choose", order=5))

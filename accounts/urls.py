@@ -1,6 +1,6 @@
 from django.urls import path
 
-from accounts.views import people
+from accounts.views import notices, people
 
 app_name = "accounts"
 
@@ -22,4 +22,9 @@ urlpatterns = [
     path("invitations/<uuid:pk>/confirm/", people.invitation_confirm, name="invitation-confirm"),
     path("join/<slug:token>/", people.invitation_accept, name="invitation-accept"),
     path("me/", people.me, name="me"),
+    path("told/", notices.notice_list, name="notice-list"),
+    path("told/all-read/", notices.notice_read_all, name="notice-read-all"),
+    path("told/choose/", notices.notice_choose, name="notice-choose"),
+    path("told/stop/<slug:secret>/", notices.notice_stop, name="notice-stop"),
+    path("told/<uuid:pk>/", notices.notice_open, name="notice-open"),
 ]

@@ -7,6 +7,8 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from accounts.models import User
+from accounts.selectors.notices import unread_count
 from fieldwork.presentation.queued import queued_form
 
 PLACES = (
@@ -30,7 +32,8 @@ LIT_BY = {
     ),
     "visits": "visit crew task learning proposal absence day calendar feed field phone",
     "reports": "report portfolio calibration fit kept link sending inspector",
-    "firm": "firm member invitation method price me agreement rule own reference import export restore token docs job",
+    "firm": "firm member invitation method price me agreement rule own reference import export restore token docs job "
+    "notice",
 }
 
 
@@ -54,6 +57,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "units": current.units if current else "si",
         "demo_notice": settings.DEMO_NOTICE,
         "queued": queued_form(request),
+        "told_count": unread_count(request.user) if nav and isinstance(request.user, User) else 0,
         "search_url": reverse("reporting:search-show") if nav else "",
         "phone_url": reverse("fieldwork:phone-show") if current and current.can_record else "",
     }

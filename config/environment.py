@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 from tempfile import NamedTemporaryFile
+from urllib.parse import urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
 PREFIX = "RAINTHROUGH_"
 
 KNOWN = {
+    "RAINTHROUGH_ADDRESS": "where people reach this server, e.g. https://care.example; links in mails begin with it",
     "RAINTHROUGH_DATA_DIR": "folder for the embedded database, files and the generated key",
     "RAINTHROUGH_DEBUG": "1 shows error pages with internals; never on a public server",
     "RAINTHROUGH_DEMO": "1 says on every page that the data are invented",
@@ -72,6 +74,15 @@ def one_of(name: str, allowed: Sequence[str]) -> str:
 def words(name: str, default: str) -> list[str]:
     """A comma-separated list from the environment."""
     return [word.strip() for word in os.environ.get(name, default).split(",") if word.strip()]
+
+
+def address(name: str, default: str) -> str:
+    """A web address without a path from the environment, without a slash at its end."""
+    raw = os.environ.get(name, "") or default
+    parts = urlsplit(raw)
+    if parts.scheme not in ("http", "https") or not parts.netloc or parts.path not in ("", "/"):
+        raise ImproperlyConfigured(f"{name} is {raw!r}; it must be an address such as https://care.example.")
+    return raw.rstrip("/")
 
 
 def secret_key(data_dir: Path) -> str:

@@ -8,7 +8,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import flag, one_of, refuse_unknown, secret_key, whole_number, words
+from config.environment import address, flag, one_of, refuse_unknown, secret_key, whole_number, words
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -29,6 +29,9 @@ VIDEO_MOST_MB = whole_number("RAINTHROUGH_VIDEO_MB", 60)
 SIGN_UP_OPEN = flag("RAINTHROUGH_SIGN_UP", True)
 SECRET_KEY = secret_key(DATA_DIR)
 ALLOWED_HOSTS = words("RAINTHROUGH_HOSTS", "localhost,127.0.0.1,[::1]")
+# Mails that the clock sends have no request to take it from. A pattern such as .example names no one host.
+_HOST = next((host for host in ALLOWED_HOSTS if host[:1] not in (".", "*")), "localhost")
+ADDRESS = address("RAINTHROUGH_ADDRESS", f"{'https' if HTTPS else 'http'}://{_HOST}")
 
 INSTALLED_APPS = [
     "core",

@@ -1,12 +1,14 @@
 """Who may open what: one line a route. `test_permissions.py` walks it and fails on a route that is missing."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from types import SimpleNamespace
 
 from django.core.files.base import ContentFile
 from django.utils.timezone import localdate, now
 
-from accounts.models import Invitation
+from accounts.calc.notices import NoticeKind
+from accounts.calc.roles import Role
+from accounts.models import DigestMail, Invitation, Notice
 from core.calc.jobs import JobState
 from core.calc.secrets import hash_of
 from exchange.calc.payloads import ImportReport, LearntColumns, Matching, SheetHead, SheetHeads, SheetMatch
@@ -100,6 +102,11 @@ TABLE = {
     "accounts:invitation-confirm": ("post", "invitation", POST_ADMIN_FIRM),
     "accounts:invitation-accept": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "accounts:me": ("get", None, MINE),
+    "accounts:notice-list": ("get", None, MINE),
+    "accounts:notice-open": ("get", "notice", (302, 404, 404, 404, 404, 404, 302)),  # the admin's own
+    "accounts:notice-read-all": ("post", None, (302, 302, 302, 302, 302, 302, 302)),
+    "accounts:notice-choose": ("get", None, MINE),
+    "accounts:notice-stop": ("get", "token", (200, 200, 200, 200, 200, 200, 200)),
     "qa:site-create": ("get", None, FIRM_PLAN),
     "qa:site-edit": ("get", "site", PLAN),
     "qa:surface-create": ("get", "site", PLAN),
@@ -417,6 +424,28 @@ def _rain_of(firm: SimpleNamespace) -> object:
     return record.pk
 
 
+def _told(firm: SimpleNamespace, today: date) -> Notice:
+    """What the admin was told of a surface, and a daily mail with the secret that ends such mails."""
+    mails = DigestMail.objects.filter(user=firm.admin)
+    mails.update(stop_hash=hash_of("of the first"))
+    on = today + timedelta(days=mails.count())
+    DigestMail.objects.create(
+        organisation=firm.organisation, user=firm.admin, on=on, due_at=now(), stop_hash=hash_of(TOKEN)
+    )
+    return Notice.objects.create(
+        user=firm.admin,
+        organisation=firm.organisation,
+        kind=NoticeKind.LIMIT.value,
+        least_role=Role.VIEWER,
+        about_model="qa.Surface",
+        about_id=firm.surface.pk,
+        text="It is below its limit.",
+        path=firm.surface.get_absolute_url(),
+        in_app=True,
+        by_mail=True,
+    )
+
+
 def _shared(firm: SimpleNamespace, document: Snapshot) -> dict[str, object]:
     """A link to a document and one to the firm's site, both opened once, and a sending of the document."""
     to_document = SharedLinkFactory(document=document)
@@ -469,6 +498,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
     ToldDay.objects.create(notice=notice, visit=visit, told_on=visit.visit_on, told_at=now())
     round_ = RoundFactory(surface=firm.surface)
     today = localdate()
+    told = _told(firm, today)
     invitation = Invitation.objects.create(
         organisation=firm.organisation,
         email="new@firm.example",
@@ -508,6 +538,7 @@ def rows_of(firm: SimpleNamespace) -> dict[str, object]:
         "routine": routine.pk,
         "kept": kept.pk,
         "message": message.pk,
+        "notice": told.pk,
         "quote": quote.pk,
         "price_list": PriceListFactory(organisation=firm.organisation, made_by=firm.admin).pk,
         "source": listed_sources()[0].key,

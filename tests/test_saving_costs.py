@@ -41,7 +41,7 @@ MOST = {
     "cleaning": 24,
     "finding": 33,
     "failed finding": 25,
-    "planned visit": 53,  # three of them hold the rule that an end has an outcome, seven have the owner told
+    "planned visit": 54,  # three of them hold the rule that an end has an outcome, eleven have owner and crew told
     "outline": 22,
 }
 

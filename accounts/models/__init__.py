@@ -1,5 +1,6 @@
 """People, firms, owners and invitations."""
 
+from accounts.models.notices import DigestMail, Notice, NoticeChoice, NoticeSettings
 from accounts.models.organisations import Membership, Organisation, OrganisationQuerySet
 from accounts.models.owners import (
     Invitation,
@@ -11,8 +12,12 @@ from accounts.models.owners import (
 from accounts.models.people import User, UserManager
 
 __all__ = [
+    "DigestMail",
     "Invitation",
     "Membership",
+    "Notice",
+    "NoticeChoice",
+    "NoticeSettings",
     "Organisation",
     "OrganisationQuerySet",
     "Owner",

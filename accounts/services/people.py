@@ -12,6 +12,7 @@ from django.utils.timezone import now
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
+from accounts.services.telling import forget
 from core.calc.countries import FALLBACK_ZONE
 from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -70,6 +71,7 @@ def remove_member(*, membership: Membership) -> None:
     """End a membership; what the person recorded stays. Raises NotAllowedNowError for the last admin."""
     _refuse_losing_last_admin(membership, None)
     membership.delete()
+    forget(user=membership.user, organisation=membership.organisation, owners=[None])
 
 
 def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> None:
@@ -92,7 +94,9 @@ def save_owner(*, owner: Owner) -> Owner:
 @transaction.atomic
 def remove_owner_person(*, person: OwnerPerson) -> None:
     """Take an owner's person off the owner's sites."""
+    owner = person.owner
     person.delete()
+    forget(user=person.user, organisation=owner.organisation, owners=[owner])
 
 
 class Invited(NamedTuple):

@@ -8,7 +8,7 @@ import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
 
 # Tokens of programs come in a field that is not logged; one that was sent in an address by mistake would be.
-SECRET_ADDRESS = re.compile(r"(/(?:join|calendar|shared)/|\brain_)[\w-]{20,}")
+SECRET_ADDRESS = re.compile(r"(/(?:join|calendar|shared|told/stop)/|\brain_)[\w-]{20,}")
 
 # What every line carries, whoever wrote it: a library by the standard logger, or what follows requests and tasks.
 _SHARED: tuple[Processor, ...] = (

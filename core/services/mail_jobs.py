@@ -28,7 +28,7 @@ class Told:
 def deliver(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage], told: Told) -> None:
     """Hand the mail of a row over and note what became of it. write: what to send, called once it leaves."""
     try:
-        mail.hand_over(lambda: _leaving(row, claim, write))
+        mail.hand_over(lambda: leaving(row, claim, write))
     except MailRefusedError as error:
         _later(row, claim, str(error), told)
     except MailAnswerLostError:
@@ -38,7 +38,7 @@ def deliver(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage], told
 
 
 @transaction.atomic
-def _leaving(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage]) -> EmailMessage:
+def leaving(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage]) -> EmailMessage:
     """Note that the mail leaves now, and write it. One conditional update: of two workers one gets past it.
 
     Only that one writes, so that one who comes late changes nothing that the other mailed.

@@ -22,10 +22,15 @@ _LINK = "It rests on a link or a person's access, which are made anew."
 _PHONES = (
     "It says what phones hold and what of it arrived; what was recorded stands in the tables of records."
 )
+_TOLD = "It is what one person was told, or wants to be, and no part of the record."
 NOT_EXPORTED = MappingProxyType(
     {
         "accounts.User": "Names stand in the table person. Passwords, second factors and sessions stay here.",
         "accounts.Invitation": _SECRET,
+        "accounts.Notice": _TOLD,
+        "accounts.NoticeSettings": _TOLD,
+        "accounts.NoticeChoice": _TOLD,
+        "accounts.DigestMail": _SECRET,
         "planning.CalendarFeed": _SECRET,
         "reporting.SharedLink": _SECRET,
         "maintenance.Forecast": _AGAIN,

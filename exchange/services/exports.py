@@ -11,6 +11,7 @@ from core.models.rows import validate_and_save
 from core.services import jobs
 from exchange.models import DataExport
 from exchange.services.archive import write_archive
+from exchange.services.finished_notices import tell_exported
 
 
 @transaction.atomic
@@ -52,7 +53,9 @@ def make_export(export: DataExport, claim: jobs.Claim) -> None:
         made.seek(0)
         export.content.save("", File(made), save=False)
     try:
-        claim.finish(content=export.content.name, size_bytes=size, rows=packed.rows)
+        with transaction.atomic():
+            claim.finish(content=export.content.name, size_bytes=size, rows=packed.rows)
+            tell_exported(export=export)
     except BaseException:
         export.content.delete(save=False)
         raise

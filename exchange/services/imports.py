@@ -20,6 +20,7 @@ from exchange.calc.payloads import LearntColumns, Matching, SheetHeads, SheetMat
 from exchange.calc.steps import ImportStep
 from exchange.models import ColumnTemplate, DataImport
 from exchange.services import files
+from exchange.services.finished_notices import tell_imported
 from exchange.services.making import Making
 from exchange.services.storing import Tell, prepare, store
 from qa.services.changes import left_to_the_sweep
@@ -157,6 +158,7 @@ def _store(data_import: DataImport, making: Making, claim: jobs.Claim) -> None:
         if not making.problems:
             report = making.report(_places(making)).to_json()
             claim.finish(step=ImportStep.STORED.value, report_json=report, content="")
+            tell_imported(data_import=data_import)
             _remove_later(data_import.content)
             return
         transaction.set_rollback(True)

@@ -12,6 +12,7 @@ from core.errors import AlreadyDoneError
 from core.services.records import given_reason
 from fieldwork.calc.phones import Contact, Held, HeldState, lost_among
 from fieldwork.models import FieldEntry, HeldEntry, Phone
+from fieldwork.services.entry_notices import tell_lost, tell_refused
 
 TAKEN_AWAY = "Taken away on the phone by %s."
 NOT_OPEN = "%(title)s has arrived meanwhile, or somebody dealt with it. Nothing is left to do."
@@ -35,7 +36,8 @@ def note_contact(
     of_firms = {acting_for, *held, *(phone.organisation for phone in known.select_related("organisation"))}
     phones = [_told(person, firm, contact, at) for firm in sorted(of_firms, key=lambda firm: str(firm.pk))]
     for phone in phones:
-        _keep_held(phone, held[phone.organisation], at)
+        refused = _keep_held(phone, held[phone.organisation], at)
+        tell_refused(phone=phone, entries=refused, at=at)
     holds = {one.id for one in contact.held}
     _take_away(phones, set(contact.taken_away) - holds, person, at)
     _mark_lost(phones, holds | set(contact.sent), at)
@@ -65,14 +67,19 @@ def _told(person: User, firm: Organisation, contact: Contact, at: datetime) -> P
     return phone
 
 
-def _keep_held(phone: Phone, held: Iterable[Held], at: datetime) -> None:
+def _keep_held(phone: Phone, held: Iterable[Held], at: datetime) -> list[HeldEntry]:
+    """Keep what a phone holds; returns what it holds as refused since now."""
     rows = {row.entry: row for row in phone.held.select_for_update()}
+    refused = []
     for one in {each.id: each for each in held}.values():
         row = rows.get(one.id) or HeldEntry(phone=phone, entry=one.id)
         before = _columns(row)
         _fill(row, one, at)
         if row._state.adding or _columns(row) != before:  # a phone tells the same many times a day
             row.save()
+        if row.parked_at == at:
+            refused.append(row)
+    return refused
 
 
 def _columns(row: HeldEntry) -> list[object]:
@@ -112,7 +119,10 @@ def _mark_lost(phones: Collection[Phone], kept: Collection[UUID], at: datetime) 
     rows.filter(entry__in=arrived).delete()
     lost = lost_among(before, kept, arrived)
     gone = (HeldState.LOST.value, HeldState.TAKEN_AWAY.value)
-    rows.filter(entry__in=lost).exclude(state__in=gone).update(state=HeldState.LOST.value, lost_at=at)
+    newly = list(rows.filter(entry__in=lost).exclude(state__in=gone))
+    rows.filter(pk__in=[row.pk for row in newly]).update(state=HeldState.LOST.value, lost_at=at)
+    for phone in phones:
+        tell_lost(phone=phone, entries=[row for row in newly if row.phone_id == phone.pk], at=at)
 
 
 @transaction.atomic

@@ -38,7 +38,7 @@ from maintenance.calc.forecast_payload import (
 )
 from maintenance.calc.sediment import SedimentSigns, with_source_first
 from maintenance.calc.suitability import suited_methods
-from maintenance.calc.vocabulary import ForecastBasis
+from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
 from maintenance.calc.waiting import weighed
 from maintenance.models import Forecast
 from maintenance.selectors.care import Care, Day, care_of, climate_of
@@ -47,6 +47,7 @@ from maintenance.selectors.histories import Recorded, date_of, day_at, years_of
 from maintenance.services import fits, recommendations
 from maintenance.services.commitments import commitments
 from maintenance.services.forecast_inputs import Known, gather
+from maintenance.services.limit_notices import is_news, tell_limit
 from qa.models import Surface
 
 HORIZON_YR = 10.0
@@ -126,10 +127,19 @@ def make_forecast(forecast: Forecast, claim: jobs.Claim, known: Known) -> None:
 @transaction.atomic
 def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
     """Forecast and advice together or not at all; only the holder of the claim may write."""
-    surface = known.surface
+    surface, before = known.surface, claim.job
     claim.finish(**known.made_from, **columns(surface, outcome))
+    assert isinstance(before, Forecast)  # such jobs alone are claimed here
+    _tell_limit(surface, before, outcome)
     pieces = _advice(outcome) if surface.removed_on is None else []
     recommendations.sync_recommendations(surface=surface, advice=pieces)
+
+
+def _tell_limit(surface: Surface, before: Forecast, outcome: Outcome) -> None:
+    """Not at the first forecast: whoever takes in many surfaces looks at their list, and is not told of each."""
+    state, stood = state_of(outcome.status), SurfaceState(before.surface_state)
+    if before.made_on and surface.removed_on is None and is_news(stood, state):
+        tell_limit(surface=surface, state=state, chance=outcome.status.share_below_now)
 
 
 def _advice(outcome: Outcome) -> list[Advice]:

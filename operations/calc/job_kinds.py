@@ -57,6 +57,7 @@ KINDS = (
         route="accounts:owner-detail",
         of="reader__owner_id",
         is_mail=True,
+        noted_handed=True,
     ),
     JobKind(
         key="sending",
@@ -75,6 +76,15 @@ KINDS = (
         about="message__surface__name",
         route="reporting:surface-detail",
         of="message__surface_id",
+        is_mail=True,
+        noted_handed=True,
+    ),
+    JobKind(
+        key="daily",
+        label="accounts.DigestMail",
+        words="Daily mail of what is new",
+        about="user__email",
+        route="accounts:firm",
         is_mail=True,
         noted_handed=True,
     ),

@@ -36,6 +36,10 @@ TIMETABLE = (
     Entry("begin price lists", "maintenance.tasks.begin_price_lists", every=timedelta(hours=1)),
     Entry("return what was put off", "maintenance.tasks.return_put_off", every=timedelta(hours=1)),
     Entry("propose reports", "reporting.tasks.propose_reports", every=timedelta(hours=1)),
+    Entry("tell of links that end", "reporting.tasks.tell_ending_links", at=time(3, 20)),
+    Entry("clear old notices", "accounts.tasks.clear_old_notices", at=time(3, 40)),
+    Entry("tell of failures", "operations.tasks.tell_failures", every=timedelta(minutes=10)),
+    Entry("send daily mails", "accounts.tasks.ask_for_digests", every=timedelta(minutes=10)),
     Entry("give a sign of life", "operations.tasks.note_clock", every=timedelta(minutes=1)),
     Entry("send again what was left", "core.tasks.sweep", every=timedelta(minutes=1)),
 )

@@ -24,13 +24,15 @@ class OwnerNoticeQuerySet(JobQuerySet["OwnerNotice"], TenantQuerySet["OwnerNotic
 class OwnerNotice(Row, Job):
     """The mail to one person of an owner: what they were told, and when what changed since is told.
 
-    due_at: when it goes out; what changes until then comes with it. failures: in a row
+    due_at: when it goes out; what changes until then comes with it. handed_at: when a mail server was about to be given
+    it; where no answer came, nobody knows whether it went out, and it is not sent again. failures: in a row
     """
 
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=2)
 
     reader = models.OneToOneField(OwnerPerson, models.CASCADE, related_name="notice", editable=False)
     due_at = models.DateTimeField(editable=False)
+    handed_at = models.DateTimeField(null=True, editable=False)
     sent_at = models.DateTimeField(null=True, editable=False)
     failures = models.PositiveSmallIntegerField(default=0, editable=False)
 

@@ -4,9 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from django.urls import reverse
+
 from accounts.models import OwnerPerson
 from core.calc.format import counted
 from core.calc.format import day as day_words
+from core.services.addresses import full_address
 from planning.calc.owner_news import Kind, News
 from planning.models import Visit
 from planning.selectors.owner_notices import Reader
@@ -30,19 +33,21 @@ def subject_of(news: Sequence[News], firm: str) -> str:
 
 def mail_text(news: Sequence[News], reader: OwnerPerson) -> str:
     """The whole mail: each change with its day, site and work, and how to read on or to have it stopped."""
-    owner = reader.owner
-    parts = [_part(one) for one in news]
+    owner, calendar = reader.owner, full_address(reverse("planning:calendar-show"))
+    parts = [_part(one, calendar) for one in news]
     return (
         f"{owner.organisation} tells you the days of visits to the sites of {owner}.\n\n"
         + "\n\n".join(parts)
-        + "\n\nThe calendar of your sites has all days: sign in to Rainthrough and open “Calendar” beside your sites."
-        "\nTo get no such mails, open “Your details” there and untick them.\n"
+        + f"\n\nThe calendar of your sites has all days:\n{calendar}\n"
+        f"To get no such mails, untick them in your details:\n{full_address(reverse('accounts:me'))}\n"
     )
 
 
-def _part(one: News) -> str:
+def _part(one: News, calendar: str) -> str:
     lines = [f"{_heading(one)}: {one.site}" if one.site else _heading(one)]
     lines += [f"  - {work}" for work in one.work]
+    if one.kind is not Kind.CANCELLED:
+        lines.append(f"  {calendar}?view=day&on={one.on.isoformat()}")
     return "\n".join(lines)
 
 

@@ -10,7 +10,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils.timezone import now
 
 from accounts.calc.roles import Role
-from accounts.models import Organisation, User
+from accounts.models import Membership, Organisation, User
 from core.calc.format import percent
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import names_money, speak
@@ -27,6 +27,17 @@ from qa.selectors.days import usual_date
 ADVICE = "advice "  # before the id, where a plan names a piece of advice
 TELLING = (QuoteState.DECLINED, QuoteState.SENT)  # whatever became of the advice
 RANKS = (QuoteState.APPROVED, *TELLING, QuoteState.EXPIRED)  # the best first
+
+
+def office_of(version: QuoteVersion) -> list[User]:
+    """Of who sent and who made it those that still plan for the firm; its admins where who sent it does not."""
+    quote = version.quote
+    members = Membership.objects.filter(organisation=quote.organisation_id, user__is_active=True)
+    planning = list(members.filter(role__gte=Role.COORDINATOR).select_related("user"))
+    known = [row for row in planning if row.user_id in (version.sent_by_id, quote.made_by_id)]
+    if all(row.user_id != version.sent_by_id for row in known):
+        known += [row for row in planning if row.role >= Role.ADMIN and row not in known]
+    return [row.user for row in known]
 
 
 def prices_of(row: PriceList) -> Prices:

@@ -17,7 +17,7 @@ from django.utils.timezone import now
 
 from core.calc.jobs import JobState
 from core.errors import MailAnswerLostError, MailRefusedError
-from core.services import jobs, mail
+from core.services import jobs, mail, mail_jobs
 from planning.calc.owner_news import Kind, News
 from planning.models import OwnerNotice, ToldDay
 from planning.presentation.owner_mail import mail_text, subject_of
@@ -58,6 +58,7 @@ def _ask(notice: OwnerNotice, at: datetime) -> None:
     changes: dict[str, Any] = {"due_at": max(at + SETTLES, earliest)}
     if notice.state != JobState.RUNNING:  # whoever is at it sees the later time, and leaves it waiting
         changes |= {"state": JobState.WAITING, "attempts": 0, "failures": 0, "error": ""}
+        changes |= {"handed_at": None}
     OwnerNotice.objects.filter(pk=notice.pk).update(**changes)
 
 
@@ -66,7 +67,9 @@ def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
     """Send a person what changed since they were told last, if anything did."""
     news = news_for(notice)
     reader = notice.reader.user
-    if not news or not reader.day_mails or not reader.is_active:
+    if notice.handed_at is not None:  # whoever had it died before noting what became of it
+        _finish(notice, claim, state=JobState.FAILED, error=UNKNOWN, failures=0)
+    elif not news or not reader.day_mails or not reader.is_active:
         _finish(notice, claim)
     elif not mail.is_set_up():
         claim.fail(NOT_SET_UP)
@@ -79,7 +82,7 @@ def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     firm = reader.owner.organisation.name
     letter = EmailMessage(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
     try:
-        mail.hand_over(lambda: letter)
+        mail.hand_over(lambda: mail_jobs.leaving(notice, claim, lambda: letter))
     except MailRefusedError as error:
         _later(notice, claim, str(error))
     except MailAnswerLostError:
@@ -95,7 +98,7 @@ def _told(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
             ToldDay.objects.update_or_create(
                 notice=notice, visit_id=one.visit, defaults={"told_on": day, "told_at": now()}
             )
-        _finish(notice, claim, sent_at=now(), failures=0)
+        _finish(notice, claim, sent_at=now(), failures=0, handed_at=None)
 
 
 def _finish(notice: OwnerNotice, claim: jobs.Claim, **columns: Any) -> None:
@@ -105,7 +108,7 @@ def _finish(notice: OwnerNotice, claim: jobs.Claim, **columns: Any) -> None:
         if stored.due_at > notice.due_at:
             sent_at = columns.get("sent_at")
             least = sent_at + AT_MOST_EVERY if isinstance(sent_at, datetime) else stored.due_at
-            columns |= {"state": JobState.WAITING, "due_at": max(stored.due_at, least)}
+            columns |= {"state": JobState.WAITING, "due_at": max(stored.due_at, least), "handed_at": None}
         claim.finish(**columns)
 
 
@@ -113,8 +116,7 @@ def _later(notice: OwnerNotice, claim: jobs.Claim, why: str) -> None:
     failures = notice.failures + 1
     wait = mail.again_after(failures)
     if wait is None:
-        claim.fail(GIVEN_UP.format(why=why), failures=0)
+        claim.fail(GIVEN_UP.format(why=why), failures=0, handed_at=None)
         return
-    claim.finish(
-        state=JobState.WAITING, error=REFUSED.format(why=why), failures=failures, due_at=now() + wait
-    )
+    again = {"state": JobState.WAITING, "error": REFUSED.format(why=why), "due_at": now() + wait}
+    claim.finish(failures=failures, handed_at=None, **again)

@@ -7,12 +7,11 @@ from smtplib import SMTPException
 from django.core.mail import send_mail
 from django.db import transaction
 
-from accounts.calc.roles import Role
-from accounts.models import Membership
 from core.calc.format import day, price
 from core.services import mail
 from planning.calc.vocabulary import Answer
 from planning.models import QuoteVersion
+from planning.selectors.quotes import office_of
 
 log = logging.getLogger(__name__)
 
@@ -35,22 +34,11 @@ def tell_office(*, version: QuoteVersion, link: str) -> int:
     done = "approved" if version.state == Answer.APPROVED else "declined"
     note = f"\n\nTheir note: {version.decision_note}" if version.decision_note else ""
     return _mail(
-        _office_of(version),
+        [person.email for person in office_of(version)],
         f"{version} is {done}",
         f"{version.decided_by} {done} {version} for {version.quote.owner}, "
         f"{price(version.total, version.currency)} in all.{note}\n\n{link}\n",
     )
-
-
-def _office_of(version: QuoteVersion) -> list[str]:
-    """Of who sent and who made it those that still plan for the firm; its admins where who sent it does not."""
-    quote = version.quote
-    members = Membership.objects.filter(organisation=quote.organisation_id, user__is_active=True)
-    planning = list(members.filter(role__gte=Role.COORDINATOR).select_related("user"))
-    known = [row for row in planning if row.user_id in (version.sent_by_id, quote.made_by_id)]
-    if all(row.user_id != version.sent_by_id for row in known):
-        known += [row for row in planning if row.role >= Role.ADMIN]
-    return [row.user.email for row in known]
 
 
 def _mail(to: Iterable[str], subject: str, text: str) -> int:

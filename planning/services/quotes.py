@@ -20,6 +20,7 @@ from planning.calc.quotes import sums_of
 from planning.calc.vocabulary import Answer, QuoteState
 from planning.models import Quote, QuoteLine, QuoteVersion
 from planning.selectors.quotes import prices_of, work_of
+from planning.services import quote_notices
 from qa.selectors.days import firm_date, firm_today
 
 ANSWERED = ("state", "decided_by", "decided_at", "decided_on", "answered_by", "decision_note")
@@ -204,6 +205,7 @@ def send(*, version: QuoteVersion, by: User) -> QuoteVersion:
     if row.quote.first_sent_at is None:
         row.quote.first_sent_at = row.sent_at
         row.quote.save(update_fields=["first_sent_at"])
+    quote_notices.tell_sent(version=row, by=by)
     return row
 
 
@@ -255,6 +257,7 @@ def decide(
         _refuse_run_out(row, firm_today(row.quote.organisation))
         _answer(row, answer, by, firm_today(row.quote.organisation), note)
     validate_and_save(row, *ANSWERED)
+    quote_notices.tell_answered(version=row, by=by)
     told(row)
     return row
 
@@ -277,6 +280,7 @@ def write_down(
     row.answered_by = answered_by.strip()
     _answer(row, answer, by, answered_on, note.strip())
     validate_and_save(row, *ANSWERED)
+    quote_notices.tell_answered(version=row, by=by)
     return row
 
 

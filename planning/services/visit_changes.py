@@ -1,4 +1,4 @@
-"""What follows from a change of a visit: calendars show it anew, owners are told; and the times of its tasks."""
+"""What follows from a change of a visit: calendars show it anew, people are told; and the times of its tasks."""
 
 from uuid import UUID
 
@@ -10,6 +10,7 @@ from maintenance.calc.vocabulary import Action
 from planning.calc.plan_payload import PlannedDay, PlannedStop
 from planning.calc.vocabulary import Moment, VisitStatus
 from planning.models import Crew, Visit, VisitTask
+from planning.services.crew_notices import tell_crew
 from planning.services.owner_notices import tell_readers
 
 COLUMN_OF = {"advice": "recommendation", "finding": "inspection_finding", "task": "pk"}
@@ -22,6 +23,7 @@ def note_change(*, visit_id: UUID) -> None:
     """
     Visit.objects.filter(pk=visit_id).update(revision=F("revision") + 1, changed_at=now())
     tell_readers(visit_id=visit_id)
+    tell_crew(visit_id=visit_id)
 
 
 @transaction.atomic

@@ -7,7 +7,10 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
 
+from accounts.calc.notices import NoticeKind
 from accounts.models import User
+from accounts.services.telling import News, tell_firm
+from core.calc.format import day as day_words
 from core.calc.jobs import JobState
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services import jobs
@@ -79,7 +82,20 @@ def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
     wrong = faults(gathered.problem, found)
     if wrong:
         raise ValueError(f"A plan does not hold: {'; '.join(wrong[:5])}")
-    claim.finish(result_json=result_of(gathered, found).to_json(), stop_asked=False)
+    with transaction.atomic():
+        claim.finish(result_json=result_of(gathered, found).to_json(), stop_asked=False)
+        _tell_finished(plan)
+
+
+def _tell_finished(plan: WorkPlan) -> None:
+    news = News(
+        NoticeKind.FINISHED,
+        plan.organisation,
+        plan,
+        f"The plan of work from {day_words(plan.first_on)} is made.",
+        plan.get_absolute_url(),
+    )
+    tell_firm(news=news, to=[plan.made_by_id] if plan.made_by_id else [])
 
 
 def gathered_for(plan: WorkPlan) -> Gathered:

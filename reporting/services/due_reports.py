@@ -21,6 +21,7 @@ from reporting.calc.sharing import DueState, Terms, latest_due_month, report_sin
 from reporting.calc.snapshots import SnapshotKind
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
 from reporting.services import sendings
+from reporting.services.notices import tell_due
 from reporting.services.sendings import Mailing, Recipient
 
 log = logging.getLogger(__name__)
@@ -84,8 +85,10 @@ def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
     if DueReport.objects.filter(site=site, month__gte=month).exists():
         return False
     since = report_since(_last_sent(site), terms.months, today)
-    _, made = DueReport.objects.get_or_create(site=site, month=month, defaults={"since": since})
+    due, made = DueReport.objects.get_or_create(site=site, month=month, defaults={"since": since})
     if made:
+        if not ReportRoutine.objects.going().filter(site=site, owner=site.owner_id).exists():
+            tell_due(due=due)
         older = DueReport.objects.filter(site=site, state=DueState.OPEN, month__lt=month)
         older.update(state=DueState.REPLACED, decided_at=now())
     return made
@@ -157,6 +160,7 @@ def _send_by_itself(due: DueReport) -> None:
     before = _approved(routine)
     recipients = still_to_get(before)
     if not recipients:
+        tell_due(due=due)
         return
     _settle(due, DueState.SENT, None)
     document = sendings.send_report(

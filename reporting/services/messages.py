@@ -20,6 +20,7 @@ from qa.models import Surface
 from reporting.models import MessageMail, ThreadMessage
 from reporting.presentation.message_mail import mail_text, subject_of
 from reporting.selectors.messages import may_be_told, office_of, owners_readers
+from reporting.services.notices import tell_message
 
 MOST_AN_HOUR = 10
 MOST_A_DAY = 40
@@ -57,6 +58,7 @@ def write(
         _refuse_flood(by)
     stored = save_once(message, surface=surface)
     _ask_mails(stored, link)
+    tell_message(message=stored)
     return stored
 
 

@@ -102,3 +102,25 @@ def test_any_other_word_stops_the_start(monkeypatch, raw):
 
     with pytest.raises(ImproperlyConfigured, match=f"is {raw!r}; it must be plain or json"):
         environment.one_of("RAINTHROUGH_LOG_FORMAT", ("plain", "json"))
+
+
+@pytest.mark.parametrize(
+    ("raw", "address"),
+    [
+        ("", "https://a.example"),
+        ("https://b.example/", "https://b.example"),
+        ("http://b:8000", "http://b:8000"),
+    ],
+)
+def test_the_address_of_the_server_has_no_slash_at_its_end(monkeypatch, raw, address):
+    monkeypatch.setenv("RAINTHROUGH_ADDRESS", raw)
+
+    assert environment.address("RAINTHROUGH_ADDRESS", "https://a.example") == address
+
+
+@pytest.mark.parametrize("raw", ["b.example", "ftp://b.example", "https://b.example/path", "https://"])
+def test_any_other_address_is_refused_with_its_value(monkeypatch, raw):
+    monkeypatch.setenv("RAINTHROUGH_ADDRESS", raw)
+
+    with pytest.raises(ImproperlyConfigured, match="must be an address such as"):
+        environment.address("RAINTHROUGH_ADDRESS", "https://a.example")

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
+from accounts.models import DigestMail
 from exchange.models import DataExport, DataImport, Restoration
 from maintenance.models import Forecast, PortfolioFit
 from operations.calc.job_kinds import KINDS
@@ -32,6 +33,9 @@ def one_of_each(firm):
         "sending": SendingFactory(document=document_of(firm)),
         "message": MessageMail.objects.create(
             message=message, to=firm.coordinator, link="http://testserver/", due_at=now()
+        ),
+        "daily": DigestMail.objects.create(
+            organisation=firm.organisation, user=firm.coordinator, on=TODAY, due_at=now()
         ),
         "import": DataImport.objects.create(names="owners.csv", content="sent.zip", **mine),
         "export": DataExport.objects.create(**mine),

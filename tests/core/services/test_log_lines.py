@@ -32,7 +32,7 @@ def caught():
 
 
 @pytest.mark.parametrize("as_json", [False, True])
-@pytest.mark.parametrize("place", ["join", "calendar", "shared"])
+@pytest.mark.parametrize("place", ["join", "calendar", "shared", "told/stop"])
 def test_a_secret_address_is_masked_in_both_formats(as_json, place):
     line = MaskedLine(as_json=as_json).format(record("Not Found: %s", f"/{place}/{SECRET}/"))
 

@@ -7,6 +7,7 @@ from io import BytesIO
 import pytest
 from django.utils.timezone import now
 
+from accounts.models import Notice
 from core.errors import ClaimLostError
 from core.services import jobs
 from core.services.jobs import Outcome
@@ -42,6 +43,7 @@ def test_an_archive_is_made_and_says_how_large_it_is(firm, made):
         content = opened.read()
 
     assert (made.state, made.error, made.made_by) == ("done", "", firm.admin)
+    assert Notice.objects.get(about_id=made.pk).user == firm.admin
     assert made.size_bytes == len(content)
     with zipfile.ZipFile(BytesIO(content)) as archive:
         assert archive.testzip() is None

@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from accounts.calc.roles import Role
-from accounts.models import Membership, Owner
+from accounts.models import Membership, Notice, Owner
 from core.errors import ClaimLostError, NotAllowedNowError
 from core.services import jobs
 from core.services.jobs import Outcome
@@ -88,6 +88,7 @@ def test_stored_it_is_there_and_its_file_gone(firm, django_capture_on_commit_cal
     assert (row.step, row.content.name, row.is_stored, row.is_ready) == ("stored", "", True, False)
     assert stored_names(firm) == {"Harbour Homes"}
     assert not storage.exists(name)
+    assert Notice.objects.get(about_id=row.pk).user == row.made_by
 
 
 def test_what_got_a_problem_between_looking_and_storing_is_stored_not_at_all(firm, monkeypatch):

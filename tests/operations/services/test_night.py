@@ -180,6 +180,8 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
         "begin price lists",
         "return what was put off",
         "propose reports",
+        "tell of failures",
+        "send daily mails",
         "give a sign of life",
         "send again what was left",
     ]

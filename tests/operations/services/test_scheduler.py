@@ -115,6 +115,8 @@ def test_the_clock_is_that_of_the_server_by_itself(done):
 NIGHT, SWEEP = "maintenance.tasks.start_night", "core.tasks.sweep"
 BACK, PRICES = "maintenance.tasks.return_put_off", "maintenance.tasks.begin_price_lists"
 REPORTS, SIGN = "reporting.tasks.propose_reports", "operations.tasks.note_clock"
+LINKS, CLEARED = "reporting.tasks.tell_ending_links", "accounts.tasks.clear_old_notices"
+FAILURES, MAILS = "operations.tasks.tell_failures", "accounts.tasks.ask_for_digests"
 
 
 class World:
@@ -161,6 +163,10 @@ def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection
         (0 * MINUTE, PRICES),
         (0 * MINUTE, BACK),
         (0 * MINUTE, REPORTS),
+        (0 * MINUTE, LINKS),
+        (0 * MINUTE, CLEARED),
+        (0 * MINUTE, FAILURES),
+        (0 * MINUTE, MAILS),
         (0 * MINUTE, SIGN),
         (0 * MINUTE, SWEEP),
         (1 * MINUTE, SIGN),
@@ -181,10 +187,14 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
         (AGAIN_AFTER, PRICES),
         (AGAIN_AFTER, BACK),
         (AGAIN_AFTER, REPORTS),
+        (AGAIN_AFTER, LINKS),
+        (AGAIN_AFTER, CLEARED),
+        (AGAIN_AFTER, FAILURES),
+        (AGAIN_AFTER, MAILS),
         (AGAIN_AFTER, SIGN),
         (AGAIN_AFTER, SWEEP),
         (AGAIN_AFTER + MINUTE, SIGN),
         (AGAIN_AFTER + MINUTE, SWEEP),
     ]
-    assert caplog.text.count("is tried again in 0:05:00") == 6
+    assert caplog.text.count("is tried again in 0:05:00") == 10
     assert world.looked_after == 7

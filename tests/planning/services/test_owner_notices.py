@@ -95,6 +95,33 @@ def test_moving_and_cancelling_are_told_and_the_reason_is_not(firm, visit):
     assert ToldDay.objects.get().told_on is None
 
 
+def test_each_day_leads_to_itself_in_the_calendar_and_a_cancelled_one_to_none(firm, visit, settings):
+    settings.ADDRESS = "https://care.example"
+    (new,) = send()
+    visits.cancel_visit(visit=visit, reason="Rain")
+    (cancelled,) = send()
+
+    assert (
+        f"https://care.example{reverse('planning:calendar-show')}?view=day&on={SOON.isoformat()}" in new.body
+    )
+    assert "view=day" not in cancelled.body
+    assert f"https://care.example{reverse('accounts:me')}" in new.body
+
+
+def test_a_worker_that_died_with_the_mail_in_hand_sends_no_second_one_and_the_next_change_is_told(
+    firm, visit
+):
+    OwnerNotice.objects.update(handed_at=now())
+
+    assert send() == []
+    notice = OwnerNotice.objects.get()
+    assert (notice.state, notice.error) == (JobState.FAILED, owner_notices.UNKNOWN)
+
+    move(visit, LATER)
+    (sent,) = send()
+    assert f"New day, {LATER:%A}" in sent.body
+
+
 def test_moved_there_and_back_sends_nothing(firm, visit):
     send()
     move(visit, LATER)

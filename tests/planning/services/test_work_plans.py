@@ -7,6 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
+from accounts.models import Notice
 from core.calc.jobs import JobState
 from core.calc.months import Months
 from core.calc.weekdays import Weekdays
@@ -67,6 +68,8 @@ def planned(firm, days=14, **fields):
     jobs.run(WorkPlan._meta.label, plan.pk)
     plan.refresh_from_db()
     assert (plan.state, plan.error) == (JobState.DONE, "")
+    told = Notice.objects.get(about_id=plan.pk)
+    assert (told.user, told.path) == (firm.coordinator, plan.get_absolute_url())
     return plan
 
 

@@ -159,5 +159,5 @@ def test_a_visit_with_many_tasks_costs_as_many_queries_as_one(
     for action in ("test", "inspect", "look", "source"):
         task_on(visit, firm.surface, action=action, method="")
 
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(17):
         client.get(address)

@@ -8,6 +8,7 @@ import time_machine
 from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
+from accounts.models import Notice
 from core.calc.months import Months
 from core.errors import AlreadyDoneError, NoRoomError
 from planning.models import Agreement
@@ -40,6 +41,10 @@ def turn(clock, at):
     return due_reports.propose_reports(now())
 
 
+def told_of(due):
+    return {notice.user for notice in Notice.objects.filter(about_id=due.pk)}
+
+
 def mailing(firm, **changes):
     reader = firm.owner.people.get()
     recipients = (Recipient(reader.user.email, reader), Recipient("city@authority.example"))
@@ -66,6 +71,7 @@ def test_the_first_day_of_a_report_month_proposes_one_report_and_sends_nothing(f
     due = DueReport.objects.get()
     assert (due.site, due.month.isoformat(), due.state) == (firm.site, "2030-03-01", DueState.OPEN)
     assert due.since.isoformat() == "2029-09-01"  # half a year, as two are agreed
+    assert told_of(due) == {firm.coordinator, firm.admin}
     assert not Sending.objects.exists()
     assert to_send(firm.coordinator, firm.organisation).due == 1
     assert to_send(firm.technician, firm.organisation).due == 0
@@ -179,7 +185,9 @@ def test_approved_it_is_sent_and_without_the_tick_the_next_one_waits_again(firm,
     assert (due.state, due.document, due.decided_by) == (DueState.SENT, document, firm.coordinator)
     assert document.sendings.count() == 2
     turn(clock, SEPTEMBER)
-    assert DueReport.objects.get(month__month=9).state == DueState.OPEN
+    due = DueReport.objects.get(month__month=9)
+    assert due.state == DueState.OPEN
+    assert told_of(due) == {firm.coordinator, firm.admin}
     assert Snapshot.objects.count() == 1
 
 
@@ -191,6 +199,7 @@ def test_with_the_tick_the_next_one_goes_by_itself_once_to_the_same_people(firm,
         turn(clock, SEPTEMBER + timedelta(hours=hours))
 
     second = Snapshot.objects.exclude(pk=first.pk).get()
+    assert told_of(DueReport.objects.get(document=second)) == set()
     assert (second.since, second.recorded_by, second.audience) == (first.until, None, Audience.OWNER)
     rows = second.sendings.order_by("address")
     assert {row.address for row in rows} == {firm.owner_person.email, "city@authority.example"}
@@ -328,7 +337,9 @@ def test_with_nobody_left_to_get_it_the_office_decides(firm, agreement, clock):
 
     turn(clock, SEPTEMBER)
 
-    assert DueReport.objects.get(month__month=9).state == DueState.OPEN
+    due = DueReport.objects.get(month__month=9)
+    assert due.state == DueState.OPEN
+    assert told_of(due) == {firm.coordinator, firm.admin}
     assert Snapshot.objects.count() == 1
 
 

@@ -7,7 +7,8 @@ from benchmarks.deciding_worlds import FULL, RULE, WORLDS, Bench
 
 @pytest.fixture(scope="module")
 def bench():
-    return Bench(seed=23, size=40, futures=2)
+    # Fewer futures leave the order to the luck of two or three large surfaces.
+    return Bench(seed=23, size=40, futures=6)
 
 
 @pytest.mark.parametrize("world", WORLDS)
