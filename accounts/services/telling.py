@@ -89,6 +89,16 @@ def _notice(news: News, user: int, way: Way, owner: Owner | None, least: Role) -
     )
 
 
+@transaction.atomic
+def note_known(*, news: News, person: int) -> None:
+    """Note that somebody of the firm knows it, having done it: it reaches them no way, and what follows is told anew."""
+    least = TERMS[news.kind].least_role
+    assert least is not None  # such kinds alone are for people of the firm
+    known = _notice(news, person, Way(in_app=False, by_mail=False), None, least)
+    known.read_at = now()
+    Notice.objects.bulk_create([known], ignore_conflicts=True)
+
+
 def in_one_line(text: str) -> str:
     """A sentence as it is stored: names that people typed break no line and fit the column."""
     line = re.sub(r"[ \t\r\n\x00]+", " ", text).strip()
