@@ -95,6 +95,11 @@ def people() -> Chapter:
                     "office says. It needs no account, and every opening is listed.",
                 ),
                 (
+                    "What concerns you",
+                    "is counted under “Told” at the head of every page, and comes once a day by mail. “Choose what you "
+                    "are told” in your details says what, how and at which hour.",
+                ),
+                (
                     "Several firms:",
                     "one person may belong to more than one, and switches at the top of the page.",
                 ),
