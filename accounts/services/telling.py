@@ -91,7 +91,7 @@ def _notice(news: News, user: int, way: Way, owner: Owner | None, least: Role) -
 
 @transaction.atomic
 def note_known(*, news: News, person: int) -> None:
-    """Note that somebody of the firm knows it, having done it: it reaches them no way, and what follows is told anew."""
+    """Note that somebody of the firm knows it, having done it: it reaches them no way; what follows does."""
     least = TERMS[news.kind].least_role
     assert least is not None  # such kinds alone are for people of the firm
     known = _notice(news, person, Way(in_app=False, by_mail=False), None, least)
