@@ -1,7 +1,7 @@
 """What the tool is for, who does what, and the first hour."""
 
 from accounts.calc.roles import Role
-from maintenance.calc.vocabulary import SurfaceState
+from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from qa.presentation import disclaimers
 from reporting.calc.first_steps import OPTIONAL, StepKey
 from reporting.presentation.first_steps import WHY
@@ -65,7 +65,7 @@ def aim() -> Chapter:
             text("Every list shows each surface by one of these words, worst first."),
             table(
                 ("State", "What it means"),
-                tuple((state.label, _MEANS[state]) for state in reversed(SurfaceState)),
+                tuple((state.label, _MEANS[state]) for state in WORST_FIRST),
                 "States of a surface",
             ),
         ),
