@@ -17,6 +17,7 @@ from django.utils.timezone import now
 from accounts.calc.notices import TERMS, NoticeKind, Way
 from accounts.calc.roles import Role
 from accounts.models import (
+    DigestMail,
     Membership,
     Notice,
     NoticeChoice,
@@ -139,6 +140,8 @@ def forget(*, user: User, organisation: Organisation, owners: Iterable[Owner | N
     works = Membership.objects.filter(user=user, organisation=organisation).exists()
     if not works and not OwnerPerson.objects.filter(user=user, owner__organisation=organisation).exists():
         NoticeSettings.objects.filter(user=user, organisation=organisation).delete()
+        # With the mails go the links in them, by which a stranger by now would choose for whoever comes back.
+        DigestMail.objects.filter(user=user, organisation=organisation).delete()
 
 
 def last_occasions(*, kind: NoticeKind, about_id: UUID) -> dict[int, tuple[int, str]]:

@@ -12,6 +12,7 @@ from accounts.calc.notices import KEPT_DAYS, VISITS_KEPT_DAYS, NoticeKind, Way
 from accounts.calc.roles import Role
 from accounts.models import DigestMail, Membership, Notice
 from accounts.presentation.daily_mail import MOST_LINES
+from accounts.selectors.notices import digest_of
 from accounts.services import digests, notice_choices, people, telling
 from accounts.services.telling import News
 from core.calc.jobs import JobState
@@ -305,6 +306,17 @@ def test_the_secret_of_a_mail_ends_the_mails_of_its_firm_alone(firm, clock):
     assert send(clock, MORNING + timedelta(days=1)) == []
     tell(firm, "And later.")
     assert not Notice.objects.get(text="And later.").by_mail
+
+
+def test_the_links_of_who_left_the_firm_lead_nowhere(firm, clock):
+    tell(firm)
+    (sent,) = send(clock, MORNING)
+    secret = sent.extra_headers["List-Unsubscribe"].strip("<>").rstrip("/").rpartition("/")[2]
+    assert digest_of(secret)
+
+    people.remove_member(membership=firm.coordinator.memberships.get())
+
+    assert digest_of(secret) is None
 
 
 def test_what_is_older_than_anybody_looks_back_goes_and_nothing_newer(firm, clock):
