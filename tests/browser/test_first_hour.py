@@ -117,6 +117,7 @@ def test_things_are_found_from_every_page_by_keyboard(firm, open_page, accessibl
     press(page, "Ramp", "link")
     assert page.get_by_role("navigation", name="Trail").get_by_role("link", name="Mühlhof").is_visible()
 
+    page.locator("html[data-ready]").wait_for(state="attached")
     page.keyboard.press("/")
     page.locator("[data-opened] a", has_text="Ramp").wait_for()
     accessible_by_day_and_night(page)

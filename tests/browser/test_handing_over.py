@@ -64,6 +64,7 @@ def test_a_video_that_a_browser_recorded_is_taken_described_and_played(
     page.get_by_label("What they show").fill("Ten litres go through at the gate")
     press(page, "Add them")
 
+    page.locator("summary", has_text="Photos and files").click()
     page.locator("video").wait_for()
     accessible(page)
     before, error, seen = page.evaluate(PLAYED)

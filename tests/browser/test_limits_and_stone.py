@@ -18,6 +18,7 @@ def test_a_coordinator_chooses_a_rule_and_sees_why_it_applies(firm, open_page, a
     accessible(page)
     press(page, "Save the surface")
 
+    page.locator("summary", has_text="Facts").click()
     page.get_by_text("400 mm/h, from the design rain").first.wait_for()
     assert page.get_by_text(
         "it is the highest: Our courts (own rule of the firm) asks 320 mm/h"

@@ -24,7 +24,7 @@ print("ready", flush=True)
 sys.stdin.readline()
 wrong = {{"login": "anna@firm.example", "password": "not-the-password"}}
 for _ in range({ATTEMPTS}):
-    print(Client().post("/sign-in/login/", wrong).content.decode().count("Too many failed login attempts"), flush=True)
+    print(Client().post("/sign-in/login/", wrong).content.decode().count("Too many tries that failed"), flush=True)
 """
 
 
