@@ -1,12 +1,12 @@
 """Are the forecasts right where surfaces clog by other equations than the model's?
 
-    python -m benchmarks.model_shapes [--seed 2] [--size 1.0] [--only floor]
+    python -m benchmarks.model_shapes [--seed 3] [--size 1.0] [--only floor]
 
 Portfolios of 3, 12, 40 and 300 surfaces in nine worlds written from their own equations and in the model's own, with
 2 to 6 rounds of tests, cleanings, fixed spots and bounds. Printed for each: coverage of the true rate one and two
 years after the last round; the same for the 80 % range after a refill; how many surfaces had passed the limit by the
 dates of 10, 50 and 90 %; log score of the next round and Brier score of being below the limit against simple rules.
-The model was tuned on seed 1; seed 2 is the report.
+The model was tuned on seed 1, seed 2 was looked at on the way; seed 3 is the report.
 """
 
 from __future__ import annotations
@@ -156,7 +156,7 @@ HEADER = (
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--seed", type=int, default=2)
+    parser.add_argument("--seed", type=int, default=3)
     parser.add_argument("--size", type=float, default=1.0, help="multiplies the number of portfolios")
     parser.add_argument("--only", action="append", help="a world; all of them by default")
     options = parser.parse_args()
