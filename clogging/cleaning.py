@@ -11,7 +11,7 @@ from scipy.stats import qmc
 from . import priors
 from .decline import Pace
 from .fitting import PortfolioFit
-from .forecast import check_dates, course_ahead, first_reach
+from .forecast import check_dates, course_ahead, estimate_at_first, first_reach
 from .mixture import rate_estimates, to_estimate
 from .packing import Floats
 from .parameters import INDEX
@@ -144,7 +144,7 @@ def after_cleaning(
     return CleaningOutlook(
         method,
         at_yr,
-        Estimate(*(float(values[0]) for values in before[1:])),
+        estimate_at_first(before),
         _estimate(after),
         float(p_below[0]),
         None if reached is None else reached - at_yr,

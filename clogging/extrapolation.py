@@ -10,6 +10,7 @@ far dates become as doubtful as they are.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -19,9 +20,8 @@ from . import priors
 from .decline import Pace, Passage, passage_ahead, then
 from .packing import Floats
 
-VOUCHED_YR = (
-    1.5  # for so long after the last event the fitted shape holds: the time between two tests and half again
-)
+# For so long after the last event the fitted shape holds: the usual time between two tests, and half of it again.
+VOUCHED_YR = 1.5
 _SLOWEST, _FASTEST = 1.0 / 3.0, 3.0  # of the decline usual for the kind: how far kappa follows it
 _LEAST_USUAL = 0.01  # a year; below it a kind does not decline, and a ratio to it says nothing
 _LEAST_SLOPE, _STEEPEST_SLOPE = 0.05, 2.0  # a year; between them the doubt about kappa goes with the slope
@@ -37,6 +37,7 @@ class Extrapolation(NamedTuple):
     kappa: Floats
 
 
+@lru_cache(maxsize=4)
 def _places(n: int) -> Floats:
     """(n,) standard normals, one a draw: even steps of probability in an order that is no draw's own."""
     order = np.random.default_rng(7).permutation(n)

@@ -136,6 +136,11 @@ def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 
 
+def estimate_at_first(curve: Curve) -> Estimate:
+    """The range on the first date of a curve."""
+    return Estimate(*(float(values[0]) for values in curve[1:]))
+
+
 def course_ahead(run: Run, known: State, t_yr: Floats, limit_mm_h: float) -> tuple[Curve, Floats]:
     """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit.
 
@@ -228,7 +233,7 @@ def forecast_surface(
     return SurfaceForecast(
         now_yr,
         limit_mm_h,
-        Estimate(*(float(values[0]) for values in future[1:])),
+        estimate_at_first(future),
         float(p_below[0]),
         _past_curve(run, later, now_yr, n_past),
         future,

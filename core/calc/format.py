@@ -1,5 +1,6 @@
 """Stored values as plain text: numbers, percentages and days as people read them, in the units of who reads."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -60,6 +61,12 @@ def whole(value: float) -> str:
 def counted(number: int, noun: str) -> str:
     """A number of things: "1 surface", "42 surfaces". The noun takes an s."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def first_named(names: Sequence[str], most: int) -> str:
+    """The first few of some names in a row, and how many more there are: "Yard, Ramp and 3 more"."""
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def percent(share: float | None) -> str:

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from accounts.calc.notices import NoticeKind
 from accounts.services.telling import News, tell_firm
-from core.calc.format import counted
+from core.calc.format import counted, first_named
 from fieldwork.models import HeldEntry, Phone
 
 MOST_NAMED = 3
@@ -29,8 +29,7 @@ def _tell(phone: Phone, entries: Sequence[HeldEntry], occasion: str, became: str
         return
     is_one, records = len(entries) == 1, counted(len(entries), "record")
     was, is_ = ("was", "is") if is_one else ("were", "are")
-    names = ", ".join(str(entry) for entry in entries[:MOST_NAMED])
-    more = f" and {len(entries) - MOST_NAMED} more" if len(entries) > MOST_NAMED else ""
-    text = f"{became.format(records=records, person=phone.person, was=was, is_=is_)}: {names}{more}."
+    names = first_named([str(entry) for entry in entries], MOST_NAMED)
+    text = f"{became.format(records=records, person=phone.person, was=was, is_=is_)}: {names}."
     news = News(NoticeKind.ENTRY, phone.organisation, phone, text, reverse("fieldwork:phone-list"), occasion)
     tell_firm(news=news, by=phone.person_id)

@@ -10,6 +10,7 @@ from accounts.calc.notices import NoticeKind
 from accounts.models import Notice
 from accounts.services.acting import acting_person
 from accounts.services.telling import News, in_one_line, last_occasions, note_known, tell_firm
+from core.calc.format import first_named
 from planning.calc.crew_news import day_of, mark_of, news_in_words
 from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import Visit
@@ -48,8 +49,7 @@ def tell_crew(*, visit_id: UUID) -> None:
 def _sites_of(visit: Visit) -> str:
     names = visit.tasks.exclude(outcome__in=DROPPED).order_by("surface__site__name")
     several = list(dict.fromkeys(names.values_list("surface__site__name", flat=True)))
-    more = len(several) - MOST_SITES
-    return ", ".join(several[:MOST_SITES]) + (f" and {more} more" if more > 0 else "")
+    return first_named(several, MOST_SITES)
 
 
 def _say_anew(visit: Visit, sites: str) -> None:

@@ -109,7 +109,7 @@ def example() -> Example:
 
 def day_of(t_yr: float | None) -> date | None:
     """The day so many years after the opening."""
-    return None if t_yr is None else OPENED_ON + timedelta(days=round(t_yr * DAYS_A_YEAR))
+    return None if t_yr is None else _on(t_yr)
 
 
 def _history() -> api.SurfaceHistory:

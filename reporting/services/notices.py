@@ -9,7 +9,7 @@ from django.urls import reverse
 from accounts.calc.notices import NoticeKind
 from accounts.models import Organisation
 from accounts.services.telling import News, tell_firm, tell_owner
-from core.calc.format import counted, day
+from core.calc.format import counted, day, first_named
 from reporting.models import DueReport, SharedLink, ThreadMessage
 from reporting.selectors.messages import office_of, owners_readers
 
@@ -57,10 +57,7 @@ def tell_ending_links(at: datetime) -> int:
 
 def _tell_ending(firm: Organisation, ends_on: date, links: Iterable[SharedLink]) -> None:
     names = [link.for_whom for link in links]
-    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     end = "ends" if len(names) == 1 else "end"
-    text = (
-        f"{counted(len(names), 'link')} {end} on {day(ends_on)}: for {', '.join(names[:MOST_NAMED])}{more}."
-    )
+    text = f"{counted(len(names), 'link')} {end} on {day(ends_on)}: for {first_named(names, MOST_NAMED)}."
     news = News(NoticeKind.LINK, firm, firm, text, reverse("reporting:link-list"), ends_on.isoformat())
     tell_firm(news=news)

@@ -13,6 +13,7 @@ from core.calc.format import (
     counted,
     day,
     figure,
+    first_named,
     format_measure,
     format_rate,
     format_short_length,
@@ -105,3 +106,17 @@ def test_what_is_built_is_told_in_fractions_of_an_inch_as_a_rule_shows_it(length
     assert format_size(length_mm, units) == text
     if length_mm is not None:
         assert f"{size_number(length_mm, units)} {text[-2:]}" == text
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        ([], ""),
+        (["Yard"], "Yard"),
+        (["Yard", "Ramp"], "Yard, Ramp"),
+        (["Yard", "Ramp", "Court"], "Yard, Ramp and 1 more"),
+        (["Yard", "Ramp", "Court", "Lane", "Apron"], "Yard, Ramp and 3 more"),
+    ],
+)
+def test_of_many_names_the_first_are_said_and_how_many_more(names, text):
+    assert first_named(names, 2) == text
