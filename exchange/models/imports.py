@@ -16,10 +16,10 @@ from core.models.files import random_path
 from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredPayload
 from core.models.rows import OnceRow, Row
-from exchange.calc.cells import DayOrder, DecimalMark, Ways
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.payloads import ImportReport, LearntColumns, Matching, SheetHeads
 from exchange.calc.steps import ImportStep
+from exchange.calc.ways import DayOrder, DecimalMark, Ways
 
 
 class DataImportQuerySet(JobQuerySet["DataImport"], TenantQuerySet["DataImport"]):  # type: ignore[override]

@@ -16,11 +16,12 @@ from django.db.models import Model
 from accounts.calc.roles import Role
 from accounts.models import User
 from core.errors import NotAllowedNowError
-from exchange.calc.cells import OFF, Ways
+from exchange.calc.cells import OFF
 from exchange.calc.kinds import SheetKind
 from exchange.calc.payloads import ImportReport, KindCount
 from exchange.calc.problems import MOST_KEPT, Remark
 from exchange.calc.rows import MISSING, SheetRow
+from exchange.calc.ways import Ways
 from exchange.services.known import Known
 from qa.forms.measures import MeasureField
 

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exchange.calc.cells import UnreadableCellError, Ways, read_cell
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import Cell, Column
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.unit_words import unit_named
+from exchange.calc.ways import UnreadableCellError, Ways
 
 SI = Ways()
 ELAPSED = KINDS[SheetKind.TESTS].by_key["elapsed_s"]
