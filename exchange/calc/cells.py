@@ -7,12 +7,13 @@ import re
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from exchange.calc.columns import LONGEST_TEXT, Cell, Column
+from exchange.calc.columns import LONGEST_TEXT, NOT_WORKED_OUT, Cell, Column
 from exchange.calc.unit_words import Unit
 from exchange.calc.ways import Reading, UnreadableCellError, Value, Ways, cleaned_text, in_full, shown
 from exchange.calc.written_days import read_clock, read_day, read_months, read_weekdays
 from exchange.calc.written_numbers import read_money, read_number, read_whole
 
+NOT_SAVED = "Open it in a program for spreadsheets, save it there and send that."
 ON, OFF = "on", "off"  # of a yes or no; one that is left empty is neither
 # What spreadsheet programs show in place of a result: ECMA-376, part 1, 18.17.3, newer ones, and those of OpenDocument.
 _SHEET_ERROR = re.compile(
@@ -32,6 +33,8 @@ def read_cell(value: Value, column: Column, ways: Ways, unit: Unit | None = None
         return Reading()
     if isinstance(value, str) and _SHEET_ERROR.fullmatch(value):
         raise UnreadableCellError("the sheet has an error here", "Mend the formula of the cell, or empty it.")
+    if value == NOT_WORKED_OUT:
+        raise UnreadableCellError("the sheet holds a formula without its result", NOT_SAVED)
     reading = _READERS[column.cell](value, column, ways, unit)
     if reading.over and not column.may_be_over:
         raise UnreadableCellError(

@@ -18,13 +18,17 @@ _NUMBER = re.compile(r"([<>≥≤~]?)\s*([+-]?[\d.,'’\s   ]*\d[.,]?)\s*(.*)", 
 _BAD_GROUP = re.compile(r"[\d.,][\s'’](?!\d{3}(?!\d))")
 _BLANKS = re.compile(r"[\s'’   ]")
 _CLOCK_LIKE = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d{2}(?:[.,]\d+)?)")
+_ISO_SPAN = re.compile(
+    r"P(?:(\d{1,5})D)?(?:T(?:(\d{1,6})H)?(?:(\d{1,7})M)?(?:(\d{1,8}(?:[.,]\d{1,12})?)S)?)?", re.ASCII
+)
 _LONGER = re.compile(r"^\s*(?:took longer than|longer than|more than|over|at least)\s+", re.IGNORECASE)
 
 
 def read_number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
     wanted = unit_named(column.unit_in(ways.system))
-    if isinstance(value, time | timedelta):
-        return _duration(value, column, wanted)
+    span = _as_span(value)
+    if span is not None:
+        return _duration(span, column, wanted)
     if isinstance(value, float | int) and not isinstance(value, bool):
         return _in_wanted(float(value), unit, wanted, _percent_told(float(value), unit or wanted))
     text = _LONGER.sub(">", str(value).replace("\u2212", "-"))
@@ -108,18 +112,23 @@ def _decimal_mark(bare: str, decimals: DecimalMark) -> tuple[str, bool]:
     return (usual, True) if grouped else (mark, mark != usual)
 
 
-def _duration(value: time | timedelta, column: Column, wanted: Unit | None) -> Reading:
+def _as_span(value: Value) -> timedelta | None:
+    """A time of day or a duration; None for anything else. OpenDocument writes P1DT2H, as ISO 8601 does."""
+    if isinstance(value, time):
+        clock = timedelta(hours=value.hour, minutes=value.minute, seconds=value.second)
+        return clock + timedelta(microseconds=value.microsecond)
+    span = _ISO_SPAN.fullmatch(value) if isinstance(value, str) else None
+    if span is None or value in ("P", "PT"):
+        return value if isinstance(value, timedelta) else None
+    days, hours, minutes, seconds = (float((part or "0").replace(",", ".")) for part in span.groups())
+    return timedelta(days=days, hours=hours, minutes=minutes, seconds=seconds)
+
+
+def _duration(span: timedelta, column: Column, wanted: Unit | None) -> Reading:
     if wanted is None or wanted.dimension != "time":
         raise UnreadableCellError(
             f"{column.label} is not a number but a time", "Format the cell as a number."
         )
-    span = (
-        timedelta(
-            hours=value.hour, minutes=value.minute, seconds=value.second, microseconds=value.microsecond
-        )
-        if isinstance(value, time)
-        else value
-    )
     return _in_wanted(span.total_seconds(), unit_named("s"), wanted, "")
 
 
