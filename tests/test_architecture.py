@@ -152,8 +152,8 @@ VALUE_ERRORS_CAUGHT = {
     "fieldwork/calc/fields.py:_instant": "fromisoformat() reads what a phone kept of a form",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
     "exchange/calc/shown_cells.py:shown_cells": "numbers of a sheet that somebody sent; without them it is read as before",
-    "exchange/services/restoring.py:_uuid": "UUID() reads what stands in an archive",
-    "exchange/services/restoring.py:_value": "numbers, dates and JSON are read from an archive",
+    "exchange/services/archive_rows.py:as_id": "UUID() reads what stands in an archive",
+    "exchange/services/archive_rows.py:_value": "numbers, dates and JSON are read from an archive",
     "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
 }
 
