@@ -32,6 +32,7 @@ class DataImport(OnceRow, Job):
     content: the files as they were sent, in one archive; gone once they are stored or thrown away.
     """
 
+    IS_LONG: ClassVar[bool] = True
     BULKY: ClassVar[tuple[str, ...]] = ("report_json",)
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)  # on SQLite nobody else writes while it stores
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)

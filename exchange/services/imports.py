@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
@@ -23,6 +24,7 @@ from exchange.services import files
 from exchange.services.finished_notices import tell_imported
 from exchange.services.making import Making
 from exchange.services.storing import Tell, prepare, store
+from qa.models import Surface
 from qa.services.changes import left_to_the_sweep
 
 NO_SHEET = "Every sheet is left out. Say of one at least what its rows are."
@@ -167,14 +169,14 @@ def _store(data_import: DataImport, making: Making, claim: jobs.Claim) -> None:
 
 def _places(making: Making) -> list[tuple[str, str]]:
     """The surfaces that rows were made for, as many as a page shows."""
-    found: dict[str, str] = {}
+    found: dict[UUID, Surface] = {}
     for kind, made in making.new.items():
         for new in made:
             row = new.made[0] if kind is SheetKind.LAYERS else new.made
             surface = _surface_of(row, kind)
             if surface is not None:
-                found.setdefault(str(surface.get_absolute_url()), str(surface))
-    return [(label, address) for address, label in list(found.items())[:PLACES]]
+                found.setdefault(surface.pk, surface)
+    return [(str(surface), surface.get_absolute_url()) for surface in list(found.values())[:PLACES]]
 
 
 def _surface_of(row: Any, kind: SheetKind) -> Any:
