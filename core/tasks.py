@@ -10,6 +10,7 @@ from core.services import batches, jobs
 
 # A sweep comes each minute; what one has set going goes on until the next has taken over.
 BATCHES_FOR_S = 90.0
+SOON_S = 2.0  # what is done by then is on the page that comes next
 AT_ONCE = (
     4  # batches that one sweep sets going; more workers than that are kept busy by the sweeps that follow
 )
@@ -56,7 +57,9 @@ def deliver_beside(label: str, pk: str) -> None:
     A thread that ends with its process loses nothing: the sweep finds the job once its lease is over.
     """
     if current_app.conf.task_always_eager:
-        Thread(target=_deliver_here, args=(label, pk), name=f"job {pk}", daemon=True).start()
+        thread = Thread(target=_deliver_here, args=(label, pk), name=f"job {pk}", daemon=True)
+        thread.start()
+        thread.join(SOON_S)
     else:
         deliver(label, pk)
 

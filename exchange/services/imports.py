@@ -139,7 +139,9 @@ def work_through(data_import: DataImport, claim: jobs.Claim) -> None:
         sheets=sheets,
         tell=tell,
     )
-    claim.progress(1, 1, "stored" if data_import.step == ImportStep.STORING else "tried without storing")
+    # From here on one transaction writes everything: nobody else sees how far it is, so none is said.
+    what = "stored at once" if data_import.step == ImportStep.STORING else "tried together, without storing"
+    claim.progress(0, 0, f"every row is read, and all are being {what}")
     if data_import.step == ImportStep.STORING and not making.problems:
         _store(data_import, making, claim)
     else:

@@ -62,5 +62,21 @@ def test_the_page_comes_at_once_and_shows_how_many_rows_are_read(client, own_fir
     assert "data-unfinished" in page
     assert 'value="3"' in page
     assert 'max="8"' in page
-    assert "rows read" in page
+    assert "3 of 8 rows read" in " ".join(page.split())
     assert until_done(row).is_ready
+
+
+def test_while_everything_is_written_at_once_the_page_says_so_without_a_number(client, own_firm):
+    client.force_login(own_firm.coordinator)
+    row = DataImport.objects.create(
+        organisation=own_firm.organisation,
+        made_by=own_firm.coordinator,
+        state="running",
+        progress_word="every row is read, and all are being stored at once",
+    )
+
+    page = client.get(reverse("exchange:import-progress", args=[row.pk])).content.decode()
+
+    assert "being stored at once" in page
+    assert "data-unfinished" in page
+    assert "value=" not in page
