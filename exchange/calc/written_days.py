@@ -29,6 +29,7 @@ _NAMED = re.compile(
 
 
 def read_day(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """A day, written or as the sheet counts days, as a form takes it. Raises UnreadableCellError."""
     if isinstance(value, datetime):
         return Reading(value.date().isoformat())
     if isinstance(value, date):
@@ -112,6 +113,7 @@ _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?::\d{2})?\s*(am|pm)?", re.IGNORECASE
 
 
 def read_clock(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """A time of day as a form takes it. Raises UnreadableCellError."""
     if isinstance(value, datetime | time):
         return Reading(f"{value:%H:%M}")
     # A serial time is a share of the day: ECMA-376, part 1, 18.17.4.2.
@@ -129,10 +131,12 @@ def read_clock(value: Value, column: Column, ways: Ways, unit: Unit | None) -> R
 
 
 def read_months(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """Months by number or name, as their numbers. Raises UnreadableCellError."""
     return _several(value, column, _month_named, 12, "Write months by number or name, such as 12, 1, 2.")
 
 
 def read_weekdays(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """Weekdays by name, as their numbers with Monday as 1. Raises UnreadableCellError."""
     return _several(value, column, _weekday_named, 7, "Write weekdays by name, such as Saturday, Sunday.")
 
 

@@ -25,6 +25,7 @@ _LONGER = re.compile(r"^\s*(?:took longer than|longer than|more than|over|at lea
 
 
 def read_number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """A number in the unit of its column. Raises UnreadableCellError. unit: the one that the header says."""
     wanted = unit_named(column.unit_in(ways.system))
     span = _as_span(value)
     if span is not None:
@@ -141,6 +142,7 @@ def _in_wanted(number: float, given: Unit | None, wanted: Unit | None, told: str
 
 
 def read_whole(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """A number without a fraction. Raises UnreadableCellError."""
     reading = read_number(value, column, ways, unit)
     number = float(str(reading.text))
     if not number.is_integer():
@@ -160,6 +162,7 @@ _CURRENCY = re.compile(
 
 
 def read_money(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
+    """A sum to the cent, with or without its currency. Raises UnreadableCellError."""
     reading = read_number(_CURRENCY.sub("", value) if isinstance(value, str) else value, column, ways, None)
     given = Decimal(str(reading.text))
     if abs(given) >= MORE_THAN_A_SUM:

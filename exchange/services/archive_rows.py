@@ -21,6 +21,7 @@ LONGEST_NUMBER = 20
 
 
 def rows_of(restored: Restored, stored: StoredTable) -> Iterator[Model]:
+    """Each row of a table as it is to be stored. Raises UnusableRecordError for one that no form would take."""
     columns = list(zip(stored.fields, stored.table.columns, strict=True))
     payloads = [value for value in _payloads_of(stored.model) if not stored.is_history]
     for number, line in enumerate(restored.lines(stored.table.name), start=2):
@@ -118,6 +119,7 @@ def _is_number(cell: str) -> bool:
 
 
 def people_of(restored: Restored) -> dict[int, tuple[str, str]]:
+    """Address and name of people by their number in the archive. Raises UnusableRecordError."""
     found: dict[int, tuple[str, str]] = {}
     for line in restored.lines(PERSON):
         if not _is_number(line["id"]):
@@ -128,6 +130,7 @@ def people_of(restored: Restored) -> dict[int, tuple[str, str]]:
 
 
 def as_id(text: str) -> UUID:
+    """An id as it stands in an archive. Raises UnusableRecordError."""
     try:
         return UUID(text)
     except ValueError as error:
