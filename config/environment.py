@@ -80,7 +80,8 @@ def address(name: str, default: str) -> str:
     """A web address without a path from the environment, without a slash at its end."""
     raw = os.environ.get(name, "") or default
     parts = urlsplit(raw)
-    if parts.scheme not in ("http", "https") or not parts.netloc or parts.path not in ("", "/"):
+    is_whole = parts.scheme in ("http", "https") and bool(parts.hostname) and "@" not in parts.netloc
+    if not is_whole or parts.path not in ("", "/") or parts.query or parts.fragment:
         raise ImproperlyConfigured(f"{name} is {raw!r}; it must be an address such as https://care.example.")
     return raw.rstrip("/")
 

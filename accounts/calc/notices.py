@@ -8,6 +8,9 @@ from core.calc.choices import TextChoice
 
 USUAL_HOUR = 7  # of the day, where the firm's office is
 KEPT_DAYS = 90
+VISITS_KEPT_DAYS = (
+    400  # days of crews are set up to a year ahead, and what changes is told against what was told
+)
 MAILED_DAYS = 7  # what is older when the first daily mail goes out stays in the app
 
 

@@ -9,11 +9,12 @@ from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
 
-from accounts.calc.notices import USUAL_HOUR, NoticeKind
+from accounts.calc.notices import KEPT_DAYS, USUAL_HOUR, NoticeKind
 from accounts.models.organisations import Membership, Organisation
 from accounts.models.owners import Owner, OwnerPerson
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.jobs import JobState
 from core.calc.secrets import hash_of, new_secret
 from core.models.jobs import Job, JobQuerySet
 from core.models.rows import Row
@@ -131,8 +132,8 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
         return self.still_told().filter(user=user.pk)
 
     def in_app(self) -> Self:
-        """Those that are to be read on pages."""
-        return self.filter(in_app=True)
+        """Those that are to be read on pages, as far back as anybody looks."""
+        return self.filter(in_app=True, created_at__gte=now() - timedelta(days=KEPT_DAYS))
 
     def unread(self) -> Self:
         """Those that nobody opened."""
@@ -141,6 +142,15 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
     def to_mail(self) -> Self:
         """Those that wait for a daily mail."""
         return self.filter(by_mail=True, digest=None, read_at=None)
+
+    def not_gone_out(self) -> Self:
+        """Those that wait for a daily mail, or in one that has not gone out."""
+        unfinished = Q(digest=None) | Q(digest__state__in=(JobState.WAITING, JobState.RUNNING))
+        return self.filter(unfinished, by_mail=True, read_at=None)
+
+    def never_mailed(self) -> Self:
+        """Those that were to come by mail alone, in one that failed."""
+        return self.filter(in_app=False, by_mail=True, digest__state=JobState.FAILED)
 
 
 class Notice(Row):

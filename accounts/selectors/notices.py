@@ -62,7 +62,7 @@ def place_chosen(
 
 def notices_of(user: User, organisation: Organisation) -> QuerySet[Notice]:
     """What a firm told somebody, the newest first."""
-    return Notice.objects.told_to(user).in_app().filter(organisation=organisation)
+    return Notice.objects.told_to(user).in_app().filter(organisation=organisation).select_related("owner")
 
 
 def notice_of(user: User, pk: UUID) -> Notice | None:

@@ -13,13 +13,13 @@ from zoneinfo import ZoneInfo
 
 from django.core.mail import EmailMessage
 from django.db import transaction
-from django.db.models import Min, OuterRef, Subquery
+from django.db.models import Min, OuterRef, Q, Subquery
 from django.urls import reverse
 
 from accounts.calc.daily import last_due
-from accounts.calc.notices import KEPT_DAYS, MAILED_DAYS, USUAL_HOUR
+from accounts.calc.notices import KEPT_DAYS, MAILED_DAYS, USUAL_HOUR, VISITS_KEPT_DAYS, NoticeKind
 from accounts.models import DigestMail, Notice, NoticeSettings
-from accounts.presentation.daily_mail import letter_of
+from accounts.presentation.daily_mail import MOST_LINES, letter_of
 from core.calc.jobs import JobState
 from core.calc.secrets import hash_of, new_secret
 from core.services import jobs, mail, mail_jobs
@@ -41,9 +41,12 @@ Due = tuple[UUID, date, datetime]  # the firm, the day of its office, and the in
 def ask_for_digests(at: datetime) -> int:
     """Ask for the daily mail of everybody whose hour has come and who has something new; returns how many.
 
-    Begun twice, it asks for no more. Where this server has no outgoing mail it asks for none.
+    Begun twice, it asks for no more. Where this server has no outgoing mail it asks for none. What was to come by mail
+    alone and cannot is shown in the app.
     """
+    Notice.objects.never_mailed().update(in_app=True)
     if not mail.is_set_up():
+        Notice.objects.to_mail().filter(in_app=False).update(in_app=True)
         return 0
     due = _due(at)
     for (organisation, on, since), people in due.items():
@@ -124,17 +127,22 @@ def send_digest(digest: DigestMail, claim: jobs.Claim, found: Gathered) -> None:
 
 
 def _message(digest: DigestMail, notices: Sequence[Notice]) -> EmailMessage:
-    """The mail, with a fresh secret that ends such mails; only its hash is kept."""
+    """The mail, with a fresh secret that ends such mails; only its hash is kept. What it counts is shown in the app."""
     secret = new_secret()
     DigestMail.objects.filter(pk=digest.pk).update(stop_hash=hash_of(secret))
+    Notice.objects.filter(pk__in=[one.pk for one in notices[MOST_LINES:]]).update(in_app=True)
     letter = letter_of(digest, notices, full_address, reverse("accounts:notice-stop", args=[secret]))
     return EmailMessage(letter.subject, letter.text, None, [digest.user.email], headers=letter.headers)
 
 
 def clear_old(at: datetime) -> int:
-    """Take away notices and daily mails that are older than anybody looks back; returns how many notices."""
+    """Take away notices and daily mails that are older than anybody looks back; returns how many notices.
+
+    What was told of visits stays longer: whether a later change is news goes by it.
+    """
     oldest = at - timedelta(days=KEPT_DAYS)
-    count, _ = Notice.objects.filter(created_at__lt=oldest).delete()
+    told_of_visit = Q(kind=NoticeKind.VISIT, created_at__gte=at - timedelta(days=VISITS_KEPT_DAYS))
+    count, _ = Notice.objects.filter(~told_of_visit, created_at__lt=oldest).delete()
     DigestMail.objects.filter(created_at__lt=oldest).exclude(
         state__in=(JobState.WAITING, JobState.RUNNING)
     ).delete()

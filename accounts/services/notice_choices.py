@@ -28,18 +28,23 @@ def choose(
         NoticeChoice.objects.update_or_create(
             settings=settings, kind=kind.value, defaults={"in_app": way.in_app, "by_mail": way.by_mail}
         )
-    waiting = Notice.objects.to_mail().filter(user=user, organisation=organisation)
-    silent = [kind.value for kind, way in ways.items() if not (way.by_mail and mail_on)]
-    waiting.filter(kind__in=silent).update(
-        by_mail=False
-    )  # what was chosen holds for what has not gone out yet
+    # What was chosen holds for what has not gone out yet.
+    silent = {kind.value: way.in_app for kind, way in ways.items() if not (way.by_mail and mail_on)}
+    waiting = Notice.objects.not_gone_out().filter(user=user, organisation=organisation, kind__in=silent)
+    waiting.filter(kind__in=[kind for kind, in_app in silent.items() if in_app]).update(in_app=True)
+    waiting.update(by_mail=False)
     return settings
 
 
 @transaction.atomic
 def stop_mails(*, digest: DigestMail) -> None:
-    """End the daily mails of a firm to the person of one of them. Done twice, it does no more."""
-    NoticeSettings.objects.update_or_create(
+    """End the daily mails of a firm to the person of one of them. Done twice, it does no more.
+
+    What came by mail alone is told in the app from then on, what has not gone out yet too: nobody loses it unawares.
+    """
+    settings, _ = NoticeSettings.objects.update_or_create(
         user=digest.user, organisation=digest.organisation, defaults={"mail_on": False}
     )
-    Notice.objects.to_mail().filter(user=digest.user, organisation=digest.organisation).update(by_mail=False)
+    settings.choices.filter(in_app=False, by_mail=True).update(in_app=True)
+    waiting = Notice.objects.not_gone_out().filter(user=digest.user, organisation=digest.organisation)
+    waiting.update(in_app=True, by_mail=False)

@@ -17,6 +17,7 @@ from django.utils.timezone import now
 from accounts.calc.notices import TERMS, NoticeKind, Way
 from accounts.calc.roles import Role
 from accounts.models import (
+    DigestMail,
     Membership,
     Notice,
     NoticeChoice,
@@ -89,6 +90,16 @@ def _notice(news: News, user: int, way: Way, owner: Owner | None, least: Role) -
     )
 
 
+@transaction.atomic
+def note_known(*, news: News, person: int) -> None:
+    """Note that somebody of the firm knows it, having done it: it reaches them no way; what follows does."""
+    least = TERMS[news.kind].least_role
+    assert least is not None  # such kinds alone are for people of the firm
+    known = _notice(news, person, Way(in_app=False, by_mail=False), None, least)
+    known.read_at = now()
+    Notice.objects.bulk_create([known], ignore_conflicts=True)
+
+
 def in_one_line(text: str) -> str:
     """A sentence as it is stored: names that people typed break no line and fit the column."""
     line = re.sub(r"[ \t\r\n\x00]+", " ", text).strip()
@@ -129,6 +140,8 @@ def forget(*, user: User, organisation: Organisation, owners: Iterable[Owner | N
     works = Membership.objects.filter(user=user, organisation=organisation).exists()
     if not works and not OwnerPerson.objects.filter(user=user, owner__organisation=organisation).exists():
         NoticeSettings.objects.filter(user=user, organisation=organisation).delete()
+        # With the mails go the links in them, by which a stranger by now would choose for whoever comes back.
+        DigestMail.objects.filter(user=user, organisation=organisation).delete()
 
 
 def last_occasions(*, kind: NoticeKind, about_id: UUID) -> dict[int, tuple[int, str]]:

@@ -37,14 +37,18 @@ GONE = "What this told of is not there any more, or you may not see it any more.
 @login_required
 @require_safe
 def notice_list(request: PersonRequest) -> HttpResponse:
-    places, here = _places(request, request.GET.get("firm", ""))
+    places, here = _places(request)
     rows = page_of_rows(notices_of(request.user, here.organisation), request) if here else None
     context = {"rows": rows, "links": _links(places, here, "accounts:notice-list"), "here": here}
     return render(request, "accounts/notice_list.html", context)
 
 
-def _places(request: PersonRequest, asked: str) -> tuple[list[NoticePlace], NoticePlace | None]:
+def _places(request: PersonRequest) -> tuple[list[NoticePlace], NoticePlace | None]:
+    """The firms of a person and the one asked for. What is sent for one holds for no other: left meanwhile, 404."""
+    asked = request.POST.get("firm", "") or request.GET.get("firm", "")
     places = notice_places(request.user)
+    if request.method == "POST" and asked and asked not in {str(one.organisation.pk) for one in places}:
+        raise Http404("This person belongs to that firm no more.")
     return places, place_chosen(places, asked, request.current.organisation)
 
 
@@ -80,7 +84,7 @@ def _acting_for(notice: Notice) -> str:
 @login_required
 @require_POST
 def notice_read_all(request: PersonRequest) -> HttpResponse:
-    _, here = _places(request, request.POST.get("firm", ""))
+    _, here = _places(request)
     if here is None:
         raise Http404("No firm tells this person anything.")
     count = telling.mark_all_read(user=request.user, organisation=here.organisation)
@@ -91,7 +95,7 @@ def notice_read_all(request: PersonRequest) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "POST"])
 def notice_choose(request: PersonRequest) -> HttpResponse:
-    places, here = _places(request, request.GET.get("firm", ""))
+    places, here = _places(request)
     context: dict[str, Any] = {"links": _links(places, here, "accounts:notice-choose"), "here": here}
     if here is None:
         return render(request, "accounts/notice_choose.html", context)

@@ -376,7 +376,7 @@ _TERMS = (
     Term(
         "state",
         "State",
-        "Where a surface stands, worst first: below limit, clean soon, watch, draining well, not tested yet.",
+        "Where a surface stands, worst first: below limit, clean soon, watch, not tested yet, draining well.",
         "From the chance of being below the limit now, and the days on which it reaches 10 and 50 %.",
     ),
     Term(

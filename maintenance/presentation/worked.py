@@ -39,7 +39,7 @@ def worked_price(row: Recommendation, terms: Terms | None) -> Worked | None:
     )
     lines = [f"{larger}, {_plain(float(terms.minimum_charge))}: {_plain(float(row.cost))} {row.currency}"]
     if abs((row.crew_hours or 0.0) - hours) < HOURS_ALIKE:
-        lines.append(f"hours = {figure(area_m2)} m² / {figure(terms.output_m2_h)} m² = {figure(hours)} h")
+        lines.append(f"hours = {figure(area_m2)} m² / {figure(terms.output_m2_h)} m²/h = {figure(hours)} h")
     return Worked(
         "price = max(p · A, minimum charge); hours = A / output",
         f"p · A = {figure(float(terms.cost_per_m2))} · {figure(area_m2)} m² = {_plain(by_area)} {row.currency}",

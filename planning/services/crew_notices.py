@@ -9,7 +9,7 @@ from django.utils.timezone import now
 from accounts.calc.notices import NoticeKind
 from accounts.models import Notice
 from accounts.services.acting import acting_person
-from accounts.services.telling import News, in_one_line, last_occasions, tell_firm
+from accounts.services.telling import News, in_one_line, last_occasions, note_known, tell_firm
 from planning.calc.crew_news import day_of, mark_of, news_in_words
 from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import Visit
@@ -35,9 +35,12 @@ def tell_crew(*, visit_id: UUID) -> None:
         text = news_in_words(day_of(mark), on, is_cancelled=visit.is_cancelled, sites=sites)
         if text:
             alike[mark_of(count, on), text].append(person)
+    by = acting_person()
     for (mark, text), people in alike.items():
         news = News(NoticeKind.VISIT, visit.organisation, visit, text, visit.get_absolute_url(), mark)
-        tell_firm(news=news, to=people, by=acting_person())
+        tell_firm(news=news, to=people, by=by)
+        if by is not None and by in people:
+            note_known(news=news, person=by)
     if told:
         _say_anew(visit, sites)
 

@@ -1,5 +1,6 @@
 """Water, soil and stone of a build-up worked through with their own numbers."""
 
+from collections.abc import Iterable
 from math import inf
 
 from core.calc.format import figure
@@ -8,6 +9,7 @@ from qa.calc.citing import named
 from qa.calc.gradation import FilterCheck, Sizes
 from qa.calc.soil import SAFETY_SOURCE
 from qa.presentation.worked import Worked
+from qa.selectors.gradation import Neighbours
 from qa.selectors.water import SoilTested, Store
 
 FILTER_SOURCE = "filter criteria for open-graded layers, common practice"
@@ -54,8 +56,13 @@ def _drain_lines(store: Store, units: str) -> tuple[str, ...]:
     return (f"drains in t = {deep[0]} / {rate[0]} = {figure(hours)} h",)
 
 
-def worked_filter(upper: Sizes, lower: Sizes, check: FilterCheck) -> Worked:
-    """How two layers of stone were held against each other."""
+def worked_filters(neighbours: Iterable[Neighbours]) -> list[Worked]:
+    """How layers of stone were held against each other, each pair by its names; those that cannot be told left out."""
+    return [_worked_filter(pair, *pair.sizes, pair.check) for pair in neighbours if pair.sizes and pair.check]
+
+
+def _worked_filter(pair: Neighbours, upper: Sizes, lower: Sizes, check: FilterCheck) -> Worked:
+    over, under = (layer.get_kind_display().lower() for layer in (pair.upper, pair.lower))
     first = f"{figure(lower.d15_mm)} / {figure(upper.d85_mm)} = {figure(check.d15_to_d85)}"
     second = f"{figure(lower.d50_mm)} / {figure(upper.d50_mm)} = {figure(check.d50_to_d50)}"
     return Worked(
@@ -64,7 +71,7 @@ def worked_filter(upper: Sizes, lower: Sizes, check: FilterCheck) -> Worked:
         "Sizes in mm, read off the two latest sieve analyses: large letters of the lower layer, small ones of the "
         "upper.",
         FILTER_SOURCE,
-        "the filter check",
+        f"the filter check of {over} over {under}",
         (f"D50 / d50 = {second}", "holds" if check.holds else "does not hold"),
     )
 

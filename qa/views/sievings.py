@@ -16,7 +16,7 @@ from qa.calc.band_starts import STARTS
 from qa.forms.sievings import BandChoiceForm, OwnBandForm, SievingForm, band_rows, likely_band, stone_layers
 from qa.models import OwnBand, Sieving, Surface
 from qa.presentation.charts import gradation_chart
-from qa.presentation.worked_ground import worked_filter
+from qa.presentation.worked_ground import worked_filters
 from qa.selectors.gradation import grading_of, surface_gradation
 from qa.services import sievings
 
@@ -26,10 +26,7 @@ from qa.services import sievings
 def gradation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     found = surface_gradation(surface)
-    checked = [
-        worked_filter(*pair.sizes, pair.check) for pair in found.neighbours if pair.sizes and pair.check
-    ]
-    context = {"surface": surface, "gradation": found, "checked": checked}
+    context = {"surface": surface, "gradation": found, "checked": worked_filters(found.neighbours)}
     return render(request, "qa/gradation_detail.html", context)
 
 

@@ -77,7 +77,8 @@ export function enhance(form) {
   const steps = parts.map((part) => ({ title: part.dataset.step, hasError: part.querySelector(REFUSED) !== null }))
   const built = build(form, parts)
   const actions = form.querySelector(".form__actions")
-  let at = firstInView(steps, history.state?.step ?? remembered())
+  const asked = remembered() // taken away also where it is not followed
+  let at = firstInView(steps, history.state?.step ?? asked)
   let pressed = null // the key that was pressed with a pointer, which sends; Enter in a field presses one too, from afar
 
   function show(step) {

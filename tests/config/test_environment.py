@@ -118,7 +118,17 @@ def test_the_address_of_the_server_has_no_slash_at_its_end(monkeypatch, raw, add
     assert environment.address("RAINTHROUGH_ADDRESS", "https://a.example") == address
 
 
-@pytest.mark.parametrize("raw", ["b.example", "ftp://b.example", "https://b.example/path", "https://"])
+@pytest.mark.parametrize(
+    "raw",
+    [
+        "b.example",
+        "ftp://b.example",
+        "https://b.example/path",
+        "https://",
+        "https://b.example?x=1",
+        "https://me@b.example",
+    ],
+)
 def test_any_other_address_is_refused_with_its_value(monkeypatch, raw):
     monkeypatch.setenv("RAINTHROUGH_ADDRESS", raw)
 

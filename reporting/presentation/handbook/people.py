@@ -1,7 +1,7 @@
 """What the tool is for, who does what, and the first hour."""
 
 from accounts.calc.roles import Role
-from maintenance.calc.vocabulary import SurfaceState
+from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from qa.presentation import disclaimers
 from reporting.calc.first_steps import OPTIONAL, StepKey
 from reporting.presentation.first_steps import WHY
@@ -65,7 +65,7 @@ def aim() -> Chapter:
             text("Every list shows each surface by one of these words, worst first."),
             table(
                 ("State", "What it means"),
-                tuple((state.label, _MEANS[state]) for state in reversed(SurfaceState)),
+                tuple((state.label, _MEANS[state]) for state in WORST_FIRST),
                 "States of a surface",
             ),
         ),
@@ -93,6 +93,11 @@ def people() -> Chapter:
                     "Authorities and inspectors",
                     "get a secret link to one document, or to the tests and works of some sites, for as long as the "
                     "office says. It needs no account, and every opening is listed.",
+                ),
+                (
+                    "What concerns you",
+                    "is counted under “Told” at the head of every page, and comes once a day by mail. “Choose what you "
+                    "are told” in your details says what, how and at which hour.",
                 ),
                 (
                     "Several firms:",

@@ -8,10 +8,11 @@ import time_machine
 from django.core import mail
 from django.utils.timezone import now
 
-from accounts.calc.notices import KEPT_DAYS, NoticeKind, Way
+from accounts.calc.notices import KEPT_DAYS, VISITS_KEPT_DAYS, NoticeKind, Way
 from accounts.calc.roles import Role
 from accounts.models import DigestMail, Membership, Notice
 from accounts.presentation.daily_mail import MOST_LINES
+from accounts.selectors.notices import digest_of
 from accounts.services import digests, notice_choices, people, telling
 from accounts.services.telling import News
 from core.calc.jobs import JobState
@@ -275,7 +276,7 @@ def test_a_hundred_people_cost_as_many_queries_as_one(firm, clock, django_assert
     tell(firm, to=[user.pk for user in many])
     clock.move_to(MORNING)
 
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(9):
         assert digests.ask_for_digests(now()) == 100
 
     assert DigestMail.objects.count() == 100
@@ -307,6 +308,17 @@ def test_the_secret_of_a_mail_ends_the_mails_of_its_firm_alone(firm, clock):
     assert not Notice.objects.get(text="And later.").by_mail
 
 
+def test_the_links_of_who_left_the_firm_lead_nowhere(firm, clock):
+    tell(firm)
+    (sent,) = send(clock, MORNING)
+    secret = sent.extra_headers["List-Unsubscribe"].strip("<>").rstrip("/").rpartition("/")[2]
+    assert digest_of(secret)
+
+    people.remove_member(membership=firm.coordinator.memberships.get())
+
+    assert digest_of(secret) is None
+
+
 def test_what_is_older_than_anybody_looks_back_goes_and_nothing_newer(firm, clock):
     tell(firm, "Old.")
     send(clock, MORNING)
@@ -320,15 +332,87 @@ def test_what_is_older_than_anybody_looks_back_goes_and_nothing_newer(firm, cloc
     assert not DigestMail.objects.exists()
 
 
-def test_a_way_that_is_only_by_mail_is_mailed_and_not_counted_on_pages(firm, clock):
+def only_by_mail(firm, mail_on=True, in_app=False, by_mail=True):
     notice_choices.choose(
         user=firm.coordinator,
         organisation=firm.organisation,
-        mail_on=True,
+        mail_on=mail_on,
         mail_hour=7,
-        ways={NoticeKind.LIMIT: Way(in_app=False, by_mail=True)},
+        ways={NoticeKind.LIMIT: Way(in_app=in_app, by_mail=by_mail)},
     )
+
+
+def test_a_way_that_is_only_by_mail_is_mailed_and_not_counted_on_pages(firm, clock):
+    only_by_mail(firm)
     tell(firm)
 
     assert not Notice.objects.in_app().exists()
     assert len(send(clock, MORNING)) == 1
+    clock.move_to(MORNING + timedelta(hours=1))
+    digests.ask_for_digests(now())
+    assert not Notice.objects.in_app().exists()
+
+
+def test_what_was_to_come_by_mail_alone_and_failed_is_shown_in_the_app(firm, clock, mail_server):
+    only_by_mail(firm)
+    row = asked(firm, clock)
+    mail_server.handing = SMTPServerDisconnected("gone")
+    jobs.run(LABEL, row.pk)
+
+    digests.ask_for_digests(now())
+
+    assert Notice.objects.in_app().unread().count() == 1
+
+
+def test_without_outgoing_mail_the_app_tells_what_was_to_come_by_mail_alone(firm, clock, settings):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+    only_by_mail(firm)
+    tell(firm)
+
+    digests.ask_for_digests(now())
+
+    assert Notice.objects.in_app().unread().count() == 1
+
+
+def test_what_a_mail_counts_but_does_not_list_is_shown_in_the_app(firm, clock):
+    only_by_mail(firm)
+    for number in range(MOST_LINES + 3):
+        tell(firm, f"Number {number} happened.")
+
+    send(clock, MORNING)
+
+    assert Notice.objects.in_app().count() == 3
+
+
+def test_ending_the_mails_by_their_link_loses_nothing_that_came_by_mail_alone(firm, clock):
+    only_by_mail(firm)
+    row = asked(firm, clock)
+
+    notice_choices.stop_mails(digest=row)
+    tell(firm, "And later.")
+
+    assert send(clock, MORNING + timedelta(days=1)) == []
+    assert set(Notice.objects.in_app().values_list("text", flat=True)) == {
+        "And later.",
+        "The yard is below its limit.",
+    }
+
+
+def test_a_choice_holds_for_a_mail_that_was_asked_for_and_has_not_gone_out(firm, clock):
+    only_by_mail(firm)
+    asked(firm, clock)
+
+    only_by_mail(firm, in_app=True, by_mail=False)
+
+    assert send(clock, MORNING + timedelta(minutes=1)) == []
+    assert Notice.objects.in_app().count() == 1
+
+
+def test_what_crews_were_told_stays_for_as_long_as_days_are_set_ahead(firm, clock):
+    tell(firm, kind=NoticeKind.VISIT)
+    clock.move_to(EVENING + timedelta(days=KEPT_DAYS + 1))
+
+    assert digests.clear_old(now()) == 0
+    assert Notice.objects.count() == 1
+    assert not Notice.objects.in_app().exists()  # pages look back no further
+    assert digests.clear_old(EVENING + timedelta(days=VISITS_KEPT_DAYS + 1)) == 1

@@ -113,3 +113,16 @@ def test_the_pages_are_ours(client, person, url):
 
 def test_ones_details_lead_to_the_addresses(client, person):
     assert ADDRESSES in client.get(reverse("accounts:me")).content.decode()
+
+
+def test_a_new_password_signs_out_the_other_devices_as_its_page_says(client, person):
+    other = Client()
+    other.force_login(person)
+    path, new = reverse("account_change_password"), "another-long-password-2"
+    said = client.get(path).content.decode()
+
+    client.post(path, {"oldpassword": PASSWORD, "password1": new, "password2": new})
+
+    assert "All other devices are signed out" in said
+    assert client.get(ADDRESSES).status_code == 200
+    assert other.get(ADDRESSES).status_code == 302

@@ -77,6 +77,34 @@ def test_a_long_list_is_shown_page_by_page_at_a_constant_cost(admin, firm, djang
     assert "Number 0." not in words(first)
 
 
+def test_what_is_told_for_owners_is_listed_at_a_constant_cost(client, firm, django_assert_max_num_queries):
+    for number in range(20):
+        path = firm.surface.get_absolute_url()
+        about = News(NoticeKind.REPLY, firm.organisation, firm.surface, "They wrote.", path, str(number))
+        telling.tell_owner(news=about, owner=firm.owner)
+    client.force_login(firm.owner_person)
+
+    with django_assert_max_num_queries(14):
+        page = client.get(LIST)
+
+    assert words(page).count("They wrote.") == 20
+
+
+def test_what_is_sent_for_a_firm_left_meanwhile_holds_for_no_other(admin, firm):
+    tell(firm)
+    left = firm.outsider.memberships.get().organisation.pk
+
+    given = {"firm": left, "mail_hour": "18"}
+    assert admin.post(CHOOSE, given).status_code == 404
+    assert admin.post(reverse("accounts:notice-read-all"), given).status_code == 404
+    assert not NoticeSettings.objects.exists()
+    assert Notice.objects.unread().filter(user=firm.admin).exists()
+
+
+def test_the_form_names_the_firm_it_is_for(admin, firm):
+    assert f'name="firm" value="{firm.organisation.pk}"' in admin.get(CHOOSE).content.decode()
+
+
 def test_two_firms_stand_apart_and_are_chosen_apart(admin, firm):
     other = firm.outsider.memberships.get().organisation
     MembershipFactory(organisation=other, user=firm.admin, role=Role.VIEWER)

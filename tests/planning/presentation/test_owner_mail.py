@@ -45,9 +45,10 @@ def test_each_change_is_told_with_its_day_site_and_work():
     paragraphs = mail_text([SET, MOVED, CANCELLED], READER).split("\n\n")
 
     assert paragraphs[0] == "Dry Feet Ltd tells you the days of visits to the sites of Town of Quay."
+    there = "\n  https://localhost/visits/calendar/?view=day&on="
     assert paragraphs[1:4] == [
-        "New day, Monday 8 Jun 2026: Quay\n  - Vacuum sweeping, Yard\n  - Test, Ramp",
-        "Moved from Monday 8 Jun 2026 to Friday 12 Jun 2026: Quay\n  - Test, Ramp",
+        f"New day, Monday 8 Jun 2026: Quay\n  - Vacuum sweeping, Yard\n  - Test, Ramp{there}2026-06-08",
+        f"Moved from Monday 8 Jun 2026 to Friday 12 Jun 2026: Quay\n  - Test, Ramp{there}2026-06-12",
         "Cancelled, Friday 12 Jun 2026: Quay",
     ]
 
@@ -55,9 +56,8 @@ def test_each_change_is_told_with_its_day_site_and_work():
 def test_every_mail_says_how_to_read_on_and_how_to_have_it_stopped():
     told = mail_text([CANCELLED], READER)
 
-    assert "open “Calendar”" in told
-    assert "untick them" in told
-    assert told.endswith("\n")
+    assert "has all days:\nhttps://localhost/visits/calendar/\n" in told
+    assert told.endswith("untick them in your details:\nhttps://localhost/me/\n")
 
 
 def test_a_change_without_a_site_still_has_its_day():

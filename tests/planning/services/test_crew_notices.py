@@ -37,7 +37,7 @@ def move(visit, **to):
 
 def told(user):
     """What somebody was told, in order, with plain blanks."""
-    rows = Notice.objects.filter(user=user).order_by("created_at", "occasion")
+    rows = Notice.objects.filter(user=user, in_app=True).order_by("created_at", "occasion")
     return [row.text.replace("\u00a0", " ") for row in rows]
 
 
@@ -104,6 +104,21 @@ def test_who_plans_it_is_not_told_of_it(firm, crew, client):
     assert answer.status_code == 302
     assert told(firm.coordinator) == []
     assert len(told(firm.technician)) == 1
+
+
+def test_who_moved_it_is_told_when_somebody_else_moves_it_back(firm, crew, visit, monkeypatch):
+    crew.people.add(firm.coordinator)
+    crew_notices.tell_crew(visit_id=visit.pk)
+    monkeypatch.setattr(crew_notices, "acting_person", lambda: firm.coordinator.pk)
+    move(visit, visit_on=LATER)
+    monkeypatch.undo()
+    assert len(told(firm.coordinator)) == 1
+
+    move(visit, visit_on=SOON)
+
+    assert told(firm.coordinator)[1:] == [
+        f"Your visit on {words(LATER)} is moved to {words(SOON)}: {firm.site.name}."
+    ]
 
 
 def test_a_day_that_is_over_is_told_to_nobody(firm, visit):

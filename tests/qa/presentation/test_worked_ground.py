@@ -6,9 +6,12 @@ import pytest
 
 from core.calc.format import figure
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from qa.calc.buildups import LayerKind
 from qa.calc.gradation import Sizes, filter_check
 from qa.calc.sources import SourceStatus
-from qa.presentation.worked_ground import worked_filter, worked_soil, worked_storage
+from qa.models import Layer
+from qa.presentation.worked_ground import worked_filters, worked_soil, worked_storage
+from qa.selectors.gradation import Neighbours
 from qa.selectors.water import SoilTested, Store
 from tests.sums import sides
 
@@ -80,7 +83,12 @@ def test_layers_of_stone_are_held_against_each_other(coarse):
     lower = Sizes(5.2 * coarse, 6.4 * coarse, 12.8 * coarse, 14.0 * coarse, 22.0 * coarse)
     check = filter_check(upper, lower)
 
-    worked = worked_filter(upper, lower, check)
+    base, bedding = Layer(kind=LayerKind.BASE.value), Layer(kind=LayerKind.BEDDING.value)
+
+    untold = Neighbours(base, bedding, None, "Needs a sieve analysis.")
+    (worked,) = worked_filters([Neighbours(bedding, base, check, sizes=(upper, lower)), untold])
+
+    assert worked.of == "the filter check of bedding over base"
 
     for line, ratio in ((worked.with_numbers, check.d15_to_d85), (worked.then[0], check.d50_to_d50)):
         step, shown = sides(line)

@@ -11,6 +11,7 @@ from core.calc.glossary import TERMS
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem, rounded_for_reading
 from maintenance.calc.costs import DEFAULT_TERMS, cleaning_cost
+from maintenance.calc.vocabulary import WORST_FIRST
 from qa.calc import counts, ring
 from qa.calc.effects import CONSEQUENCES
 from qa.calc.methods import METHODS
@@ -164,3 +165,13 @@ def test_each_table_is_named_by_itself():
 
     assert len(names) == len(set(names))
     assert all(names)
+
+
+def test_states_stand_in_the_order_of_the_lists():
+    chapters = book.handbook("si", "EUR", for_paper=False).chapters
+    tables = [block for chapter in chapters for block in chapter.blocks if block.kind is Kind.TABLE]
+    (states,) = (block for block in tables if block.text == "States of a surface")
+    words = [state.label for state in WORST_FIRST]
+
+    assert [row[0] for row in states.rows] == words
+    assert ", ".join(words) in TERMS["state"].meaning
