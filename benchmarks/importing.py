@@ -22,6 +22,8 @@ from openpyxl import Workbook  # noqa: E402  # the settings come first
 from accounts.calc.roles import Role  # noqa: E402  # the settings come first
 from accounts.models import Membership, Organisation, User  # noqa: E402  # the settings come first
 from accounts.services.people import found_organisation  # noqa: E402  # the settings come first
+from core import tasks  # noqa: E402  # the settings come first
+from core.services import jobs  # noqa: E402  # the settings come first
 from exchange.models import DataImport  # noqa: E402  # the settings come first
 from exchange.services import imports  # noqa: E402  # the settings come first
 from qa.forms.rounds import TestForm  # noqa: E402  # the settings come first
@@ -117,6 +119,7 @@ def bare(tests: list[InfiltrationTest]) -> None:
 
 def main() -> None:
     """Print the times and their ratios."""
+    jobs.deliver_by(tasks.deliver, tasks.deliver_batches)  # here, and not beside
     runner = DiscoverRunner(verbosity=0)
     databases = runner.setup_databases()
     by = User.objects.create_user("bench@firm.example")

@@ -14,9 +14,9 @@ class CoreConfig(AppConfig):
         from core.services.jobs import deliver_by
         from core.services.log_lines import hand_to_standard_log
         from core.services.private_files import keep_private
-        from core.tasks import deliver, deliver_batches
+        from core.tasks import deliver, deliver_batches, deliver_beside
 
         hand_to_standard_log()
-        deliver_by(deliver, deliver_batches)
+        deliver_by(deliver, deliver_batches, deliver_beside)
         post_migrate.connect(make_table, sender=self, dispatch_uid="core.make_table")
         connection_created.connect(keep_private, dispatch_uid="core.keep_private")

@@ -1,12 +1,16 @@
 """Background work that every app shares: jobs are delivered by their model and id, and what was left is swept up."""
 
+from threading import Thread
+
 from celery import current_app, shared_task
+from django.db import connections
 from django.utils.timezone import now
 
 from core.services import batches, jobs
 
 # A sweep comes each minute; what one has set going goes on until the next has taken over.
 BATCHES_FOR_S = 90.0
+SOON_S = 2.0  # what is done by then is on the page that comes next
 AT_ONCE = (
     4  # batches that one sweep sets going; more workers than that are kept busy by the sweeps that follow
 )
@@ -45,6 +49,26 @@ def sweep() -> int:
 def deliver(label: str, pk: str) -> None:
     """Have a job done at once in this process, or by a worker where there is a broker."""
     run_job.delay(label, pk)
+
+
+def deliver_beside(label: str, pk: str) -> None:
+    """Have a long job done by a worker, or where there is no broker by a thread, so that the page comes at once.
+
+    A thread that ends with its process loses nothing: the sweep finds the job once its lease is over.
+    """
+    if current_app.conf.task_always_eager:
+        thread = Thread(target=_deliver_here, args=(label, pk), name=f"job {pk}", daemon=True)
+        thread.start()
+        thread.join(SOON_S)
+    else:
+        deliver(label, pk)
+
+
+def _deliver_here(label: str, pk: str) -> None:
+    try:
+        deliver(label, pk)
+    finally:
+        connections.close_all()  # those of this thread
 
 
 def deliver_batches(label: str) -> None:

@@ -151,8 +151,9 @@ VALUE_ERRORS_CAUGHT = {
     "fieldwork/views/phone.py:_ids": "UUID() reads what a phone kept of surfaces",
     "fieldwork/calc/fields.py:_instant": "fromisoformat() reads what a phone kept of a form",
     "qa/forms/plans.py:_point": "float() reads what a person typed",
-    "exchange/services/restoring.py:_uuid": "UUID() reads what stands in an archive",
-    "exchange/services/restoring.py:_value": "numbers, dates and JSON are read from an archive",
+    "exchange/calc/shown_cells.py:shown_cells": "numbers that stand in a file that somebody sent",
+    "exchange/services/archive_rows.py:as_id": "UUID() reads what stands in an archive",
+    "exchange/services/archive_rows.py:_value": "numbers, dates and JSON are read from an archive",
     "reporting/views/documents.py:period_start": "date.fromisoformat() reads what a person typed",
 }
 

@@ -8,7 +8,7 @@ from django.core.management import get_commands
 
 from config.environment import KNOWN
 from demo.calc.place import OWNER_PERSON, PASSWORD, PEOPLE
-from exchange.calc import reading
+from exchange.calc import columns, reading
 from exchange.calc.csvw import NAME
 from exchange.calc.kinds import KINDS as KINDS_OF_SHEET
 from exchange.calc.tables import NOTHING
@@ -126,7 +126,7 @@ def test_the_guide_to_moving_data_says_what_the_code_does():
 
     assert rows == {what.kind.label: what.least_role.label.lower() for what in KINDS_OF_SHEET.values()}
     assert f"at most {MOST_FILES} of {reading.MOST_BYTES // 1024**2} MB" in text
-    assert f"{reading.MOST_ROWS:,} rows and {reading.MOST_COLUMNS} columns" in text
+    assert f"{reading.MOST_ROWS:,} rows and {columns.MOST_COLUMNS} columns" in text
     assert f"unpacks to more than {reading.MOST_UNPACKED // 1024**2} MB" in text
     assert DataExport.KEPT.days == 7
     assert all(f"`{name}`" in text for name in (NAME, SHEETS, GEOJSON, MANIFEST))

@@ -60,6 +60,8 @@ class Job(models.Model):
     # A lease is some beats of the heart long; the heart stops at the limit, so that work that hangs is taken over.
     # With the sweep of each minute, what a killed worker left is taken up within two.
     # BULKY: columns of what came of it, which whoever claims or counts jobs leaves unread.
+    # IS_LONG: so long that no page waits for it; its own says how far it is.
+    IS_LONG: ClassVar[bool] = False
     BULKY: ClassVar[tuple[str, ...]] = ()
     LEASE: ClassVar[timedelta] = timedelta(minutes=1)
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)

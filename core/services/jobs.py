@@ -170,6 +170,7 @@ class Kind:
 
 _KINDS: dict[str, Kind] = {}
 _deliver: list[Callable[[str, str], object]] = []
+_deliver_beside: list[Callable[[str, str], object]] = []
 _deliver_batches: list[Callable[[str], object]] = []
 
 
@@ -194,12 +195,17 @@ def works_on(
     return register
 
 
-def deliver_by(deliver: Callable[[str, str], object], batches: Callable[[str], object]) -> None:
+def deliver_by(
+    deliver: Callable[[str, str], object],
+    batches: Callable[[str], object],
+    beside: Callable[[str, str], object] | None = None,
+) -> None:
     """Have jobs delivered so from now on; it is given the label of the model and the id of the row.
 
     batches: has jobs of the kind that is named done in batches, whichever are to be done.
+    beside: delivers a job that whoever asks for it shall not wait for; as the others where none is given.
     """
-    _deliver[:], _deliver_batches[:] = [deliver], [batches]
+    _deliver[:], _deliver_batches[:], _deliver_beside[:] = [deliver], [batches], [beside or deliver]
 
 
 def kind_of(label: str) -> Kind:
@@ -210,7 +216,8 @@ def kind_of(label: str) -> Kind:
 def nudge(job: Job) -> None:
     """Have a job done soon: after the commit, in this process or by a worker. Lost, it is found by the sweep."""
     label, pk = job._meta.label, str(job.pk)
-    transaction.on_commit(lambda: _deliver[0](label, pk), robust=True)
+    ways = _deliver_beside if job.IS_LONG else _deliver
+    transaction.on_commit(lambda: ways[0](label, pk), robust=True)
 
 
 def nudge_wanted(rows: JobQuerySet[Any]) -> None:

@@ -8,6 +8,8 @@ from types import MappingProxyType
 from core.calc.units import UnitSystem
 
 LONGEST_TEXT = 4_000  # of one cell
+MOST_COLUMNS = 200  # of one sheet
+NOT_WORKED_OUT = "=?"  # in place of a formula that was saved without its result
 
 
 class Cell(StrEnum):

@@ -20,15 +20,16 @@ from io import BytesIO, StringIO
 from itertools import islice
 from typing import Any
 
-from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, PasswordError
 
 from core.calc.promised import SHEET_MOST_MB, SHEET_MOST_ROWS
-from exchange.calc.columns import LONGEST_TEXT
+from exchange.calc.columns import LONGEST_TEXT, MOST_COLUMNS
+from exchange.calc.shown_cells import Shown, shown_cells
 
 MOST_BYTES = SHEET_MOST_MB * 1024 * 1024
 MOST_UNPACKED = 300 * 1024 * 1024
 MOST_MEMORY = 3 * 1024**3
-MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, MOST_PARTS = 200, SHEET_MOST_ROWS, 40, 2_000
+MOST_ROWS, MOST_SHEETS, MOST_PARTS = SHEET_MOST_ROWS, 40, 2_000
 LINES_TRIED = 30
 # A first line by which some programs say what parts the columns.
 _SEPARATOR = re.compile(r"sep=([,;\t|])\r?\n")
@@ -78,14 +79,44 @@ def _book(name: str, content: bytes) -> Iterator[tuple[str, Rows]]:
         titles = list(book.sheet_names)
         if len(titles) > MOST_SHEETS:
             raise RefusedFileError(TOO_MANY.format(name=name, count=len(titles), most=MOST_SHEETS))
+        shown = shown_cells(content) if content.startswith(b"PK") else {}
         for title in titles:
             sheet = book.get_sheet_by_name(title)
-            _refuse_size(name, title, sheet.height, sheet.width)
-            yield title, _trimmed(sheet.to_python(skip_empty_area=False))
+            last_row, last_column = sheet.end or (-1, -1)
+            _refuse_size(name, title, last_row + 1, last_column + 1)
+            yield title, _trimmed(_as_shown(sheet, shown.get(title, Shown())))
     except PasswordError as error:
         raise RefusedFileError(LOCKED.format(name=name)) from error
     except CalamineError as error:
         raise RefusedFileError(UNKNOWN.format(name=name)) from error
+
+
+def _as_shown(sheet: CalamineSheet, shown: Shown) -> Rows:
+    """The cells of a sheet, with what they show where that is more than their value."""
+    rows: Rows = sheet.to_python(skip_empty_area=False)
+    for (row, column), text in shown.texts.items():
+        if row < MOST_ROWS and column < MOST_COLUMNS:
+            _put(rows, row, column, text)
+    merged = [(top, bottom, left) for (top, left), (bottom, _) in sheet.merged_cell_ranges or ()]
+    _fill_down(rows, merged + shown.spans)
+    return rows
+
+
+def _put(rows: Rows, row: int, column: int, text: str) -> None:
+    """Write a cell; one at an edge, which the library takes for empty, may lie outside."""
+    while len(rows) <= row:
+        rows.append([])
+    rows[row] += [""] * (column + 1 - len(rows[row]))
+    rows[row][column] = text
+
+
+def _fill_down(rows: Rows, spans: Sequence[tuple[int, int, int]]) -> None:
+    """A cell that is merged over several rows stands in each of them that holds something of its own."""
+    filled = [any(cell not in (None, "") for cell in row) for row in rows]
+    for top, bottom, column in spans:
+        for row in range(top + 1, min(bottom + 1, len(rows))):
+            if filled[row] and column < len(rows[top]) and column < len(rows[row]):
+                rows[row][column] = rows[top][column]
 
 
 def _refuse_bomb(name: str, content: bytes) -> None:
@@ -184,11 +215,15 @@ def _plain(cell: Any) -> Any:
 
 def header_place(rows: Sequence[Sequence[Any]]) -> int:
     """The place of the row that names the columns: the first that holds about as many texts as any near the top."""
-    texts = [
-        sum(1 for cell in row if isinstance(cell, str) and cell.strip()) for row in rows[:HEADERS_WITHIN]
-    ]
-    enough = 0.6 * max(texts, default=0)
-    return next((place for place, count in enumerate(texts) if count >= enough), 0)
+    begins = next((place for place, row in enumerate(rows) if _texts(row)), 0)
+    near = [_texts(row) for row in rows[begins : begins + HEADERS_WITHIN]]
+    enough = 0.6 * max(near, default=0)
+    return next((begins + place for place, count in enumerate(near) if count >= enough), 0)
+
+
+def _texts(row: Sequence[Any]) -> int:
+    """How many cells of a row hold a text."""
+    return sum(1 for cell in row if isinstance(cell, str) and cell.strip())
 
 
 def value_of(cell: Any) -> Any:

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.calc.units import UnitSystem
-from exchange.calc.cells import Reading, UnreadableCellError, Value, Ways, read_cell, shown
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import Column
 from exchange.calc.headers import fits
 from exchange.calc.kinds import KINDS, UNITS_OF_READINGS, KindOfSheet, SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.unit_words import Unit, split_unit, unit_named
+from exchange.calc.ways import Reading, UnreadableCellError, Value, Ways, shown
 
 MISSING = "Fill in the cell, or match another column."
 # What leads to another row is asked for where it is looked up, since there are several ways to say it.

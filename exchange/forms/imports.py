@@ -8,10 +8,11 @@ from django import forms
 from django.core.files.base import File
 
 from core.forms.once import OnceForm, sending_id
+from exchange.calc.columns import MOST_COLUMNS
 from exchange.calc.headers import fits
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.payloads import Matching, SheetHead, SheetHeads, SheetMatch
-from exchange.calc.reading import MOST_BYTES, MOST_COLUMNS, MOST_ROWS
+from exchange.calc.reading import MOST_BYTES, MOST_ROWS
 from exchange.calc.unit_words import split_unit
 from exchange.models import DataImport
 from exchange.services.files import MOST_FILES

@@ -16,10 +16,10 @@ from core.models.files import random_path
 from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredPayload
 from core.models.rows import OnceRow, Row
-from exchange.calc.cells import DayOrder, DecimalMark, Ways
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.payloads import ImportReport, LearntColumns, Matching, SheetHeads
 from exchange.calc.steps import ImportStep
+from exchange.calc.ways import DayOrder, DecimalMark, Ways
 
 
 class DataImportQuerySet(JobQuerySet["DataImport"], TenantQuerySet["DataImport"]):  # type: ignore[override]
@@ -32,6 +32,7 @@ class DataImport(OnceRow, Job):
     content: the files as they were sent, in one archive; gone once they are stored or thrown away.
     """
 
+    IS_LONG: ClassVar[bool] = True
     BULKY: ClassVar[tuple[str, ...]] = ("report_json",)
     LEASE: ClassVar[timedelta] = timedelta(minutes=5)  # on SQLite nobody else writes while it stores
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)

@@ -14,12 +14,12 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile, File
 
 from core.calc.file_kinds import plain_name
-from exchange.calc.cells import Value, shown
 from exchange.calc.headers import suggest_columns, suggest_kind
 from exchange.calc.kinds import SheetKind
 from exchange.calc.payloads import LearntColumns, Matching, SheetHead, SheetHeads, SheetMatch
 from exchange.calc.reading import MOST_BYTES, header_place, value_of
 from exchange.calc.rows import Sheet
+from exchange.calc.ways import Value, shown
 from exchange.models import ColumnTemplate, DataImport
 
 LONGEST_READING_S = 60

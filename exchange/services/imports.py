@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
@@ -23,6 +24,7 @@ from exchange.services import files
 from exchange.services.finished_notices import tell_imported
 from exchange.services.making import Making
 from exchange.services.storing import Tell, prepare, store
+from qa.models import Surface
 from qa.services.changes import left_to_the_sweep
 
 NO_SHEET = "Every sheet is left out. Say of one at least what its rows are."
@@ -137,7 +139,9 @@ def work_through(data_import: DataImport, claim: jobs.Claim) -> None:
         sheets=sheets,
         tell=tell,
     )
-    claim.progress(1, 1, "stored" if data_import.step == ImportStep.STORING else "tried without storing")
+    # From here on one transaction writes everything: nobody else sees how far it is, so none is said.
+    what = "stored at once" if data_import.step == ImportStep.STORING else "tried together, without storing"
+    claim.progress(0, 0, f"every row is read, and all are being {what}")
     if data_import.step == ImportStep.STORING and not making.problems:
         _store(data_import, making, claim)
     else:
@@ -167,14 +171,14 @@ def _store(data_import: DataImport, making: Making, claim: jobs.Claim) -> None:
 
 def _places(making: Making) -> list[tuple[str, str]]:
     """The surfaces that rows were made for, as many as a page shows."""
-    found: dict[str, str] = {}
+    found: dict[UUID, Surface] = {}
     for kind, made in making.new.items():
         for new in made:
             row = new.made[0] if kind is SheetKind.LAYERS else new.made
             surface = _surface_of(row, kind)
             if surface is not None:
-                found.setdefault(str(surface.get_absolute_url()), str(surface))
-    return [(label, address) for address, label in list(found.items())[:PLACES]]
+                found.setdefault(surface.pk, surface)
+    return [(str(surface), surface.get_absolute_url()) for surface in list(found.values())[:PLACES]]
 
 
 def _surface_of(row: Any, kind: SheetKind) -> Any:

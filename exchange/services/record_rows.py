@@ -21,6 +21,7 @@ from exchange.services.making import (
     CHANGED_SINCE,
     Making,
     differences,
+    filled,
     rules_asked_later,
     same,
     starts_of,
@@ -325,7 +326,7 @@ def take_cleaning(making: Making, row: SheetRow, seen: Counter[tuple[Any, ...]])
     before: Any = known.sent_before.get(mine) or (there[seen[key] - 1] if seen[key] <= len(there) else None)
     event = CleaningEvent(surface=surface)
     units = making.ways.system.value
-    form = CleaningForm(typed(CleaningForm(instance=event, units=units), row), instance=event, units=units)
+    form = filled(CleaningForm(instance=event, units=units), row)
     fine = take_errors(making, row, form, fields_alone=before is not None)
     if before is not None:
         _tell_there(making, SheetKind.CLEANINGS, row, form.cleaned_data, before)

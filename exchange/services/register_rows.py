@@ -12,7 +12,7 @@ from core.models.rows import OnceRow
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import Sheet, SheetRow
 from exchange.services.known import BROKEN, Found, squeezed
-from exchange.services.making import Making, differences, same, take_errors, typed
+from exchange.services.making import Making, differences, filled, same, take_errors, typed
 from qa.forms.buildups import LayerForm, LocationForm, layer_formset
 from qa.forms.limit_choice import chosen_rule
 from qa.forms.rowsets import kept_forms, rows_to_send
@@ -45,7 +45,7 @@ def take_owner(making: Making, row: SheetRow) -> None:
 
 
 def _owner_form(making: Making, row: SheetRow, owner: Owner) -> OwnerForm:
-    return OwnerForm(typed(OwnerForm(instance=owner), row), instance=owner)
+    return filled(OwnerForm(instance=owner), row)
 
 
 def take_site(making: Making, row: SheetRow) -> None:
@@ -186,7 +186,7 @@ def _rule_named(rules: Mapping[str, str], wanted: str) -> str | None:
 
 def _surface_form(making: Making, row: SheetRow, surface: Surface) -> SurfaceForm:
     units = making.ways.system.value
-    return SurfaceForm(typed(SurfaceForm(instance=surface, units=units), row), instance=surface, units=units)
+    return filled(SurfaceForm(instance=surface, units=units), row)
 
 
 def _take(  # the same for whatever has a name: found, made, broken, told twice
@@ -307,9 +307,7 @@ def take_location(making: Making, row: SheetRow) -> None:
     if _is_new(before):
         making.refuse(row, refused(TWICE, "label", what="Location", name=row.text("label")))
         return
-    form = LocationForm(
-        typed(LocationForm(instance=location, units=units), row), instance=location, units=units
-    )
+    form = filled(LocationForm(instance=location, units=units), row)
     fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems
     if before is not None:
         making.is_there(SheetKind.LOCATIONS, row, differences(row, form.cleaned_data, before))

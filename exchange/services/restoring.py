@@ -6,111 +6,44 @@ anew. Links lead only to rows of the archive, and nobody gets access to anything
 """
 
 import csv
-import json
-import zipfile
-import zlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from hashlib import sha256
-from io import TextIOWrapper
+from collections.abc import Callable, Mapping
 from typing import IO, Any
-from uuid import UUID, uuid4, uuid5
+from uuid import uuid4, uuid5
 
 from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.db import DatabaseError, transaction
-from django.db.models import Model
 from django.utils.timezone import now
 
 from accounts.models import Membership, Organisation, User
 from core.calc.jobs import JobState
-from core.errors import NotAllowedNowError, UnreadablePayloadError, UnusableRecordError
+from core.errors import NotAllowedNowError, UnusableRecordError
 from core.models.folded import fold_row
-from core.models.payloads import StoredPayload
 from core.services import jobs
 from core.services.records import find_by_device_id
-from exchange.calc.tables import Kind, read_back, with_new_ids
 from exchange.models import Restoration
-from exchange.selectors.tables import PERSON, StoredTable, all_tables, kind_of, stored_tables
-from exchange.services.archive import EDITION, FORMAT, MANIFEST
+from exchange.selectors.tables import StoredTable, stored_tables
+from exchange.services.archive_opening import (
+    NOT_AN_ARCHIVE,
+    UNPACKING,
+    Restored,
+    broken,
+    open_archive,
+    refuse_changes,
+)
+from exchange.services.archive_rows import as_id, people_of, rows_of
 from maintenance.models import MethodTerms
 from qa.services.batches import in_pieces
 
-MOST_UNPACKED = 4 * 1024**3
-LONGEST_MANIFEST = 64 * 1024**2
-PIECE = 1024**2
-LONGEST_CELL = 64 * 1024**2
-LONGEST_NUMBER = (
-    20  # of a person: no database counts further, and Python reads no number of thousands of figures
-)
-NOT_AN_ARCHIVE = (
-    "This is not an archive of everything a firm has, made here. Choose the file that was downloaded."
-)
-OTHER_EDITION = (
-    "This archive has the edition %(edition)s; this server reads %(ours)d. Update the server first."
-)
-TOO_LARGE = "This archive unpacks to more than is brought back by this page. Ask whoever runs this server."
 NOT_EMPTY = (
     "%(firm)s has records already (%(table)s). "
     "An archive comes back only into a firm without any: set up a new one."
 )
-BROKEN = (
-    "The archive is broken or was changed: %(place)s. Nothing is stored. Use the file as it was downloaded."
-)
 LEFT = "restored.invalid"  # RFC 2606: an address that can never be anybody's
 
-# What a damaged or a made-up archive does to whoever unpacks it.
-_UNPACKING = (
-    zipfile.BadZipFile,
-    zlib.error,
-    EOFError,
-    RuntimeError,  # also a password, a way of packing that is not known, and data nested without end
-    UnicodeDecodeError,
-)
 # What a firm has by having been set up or looked at; the archive's takes its place.
 _SET_UP = frozenset({"organisation", "organisation_history", "method_terms", "method_terms_history"})
-
-
-@dataclass(slots=True)
-class Restored:
-    """An archive as it is read. ids: the new one by the old; people: address and name by their number there."""
-
-    organisation: Organisation
-    archive: zipfile.ZipFile
-    manifest: Mapping[str, Any]
-    ids: dict[str, str] = field(default_factory=dict)
-    people: dict[int, tuple[str, str]] = field(default_factory=dict)
-    known: dict[str, set[str]] = field(default_factory=dict)
-    made: list[Any] = field(default_factory=list)
-    files: list[Any] = field(default_factory=list)
-    entries: dict[str, dict[str, Any]] = field(default_factory=dict)
-
-    def lines(self, table: str) -> Iterator[dict[str, str]]:
-        """Lines of a table, by the names of its columns. Raises UnusableRecordError."""
-        name = f"csv/{table}.csv"
-        if name not in self.archive.NameToInfo:
-            raise broken(f"{name} is missing")
-        with self.archive.open(name) as opened, TextIOWrapper(opened, encoding="utf-8", newline="") as text:
-            reader = csv.DictReader(text)
-            refuse_other_columns(table, reader.fieldnames or ())
-            for number, line in enumerate(reader, start=2):
-                if None in line or None in line.values():
-                    raise broken(f"{name}, line {number}")
-                yield line
-
-
-def broken(place: str) -> UnusableRecordError:
-    """The archive is not as it was made."""
-    return UnusableRecordError(BROKEN % {"place": place})
-
-
-def refuse_other_columns(table: str, names: Sequence[str]) -> None:
-    """A column more would be lost without a word, and one less would come back empty."""
-    known = {column.name for each in all_tables() if each.name == table for column in each.columns}
-    if len(names) != len(known) or set(names) != known:
-        other = sorted(known ^ set(names))
-        raise broken(f"csv/{table}.csv has other columns than it should: {', '.join(other)[:200]}")
 
 
 @transaction.atomic
@@ -140,25 +73,6 @@ def refuse_records(organisation: Organisation) -> None:
             raise NotAllowedNowError(NOT_EMPTY % params)
 
 
-def open_archive(organisation: Organisation, content: IO[bytes] | File[bytes]) -> Restored:
-    """An archive to read from. Raises UnusableRecordError for anything else."""
-    csv.field_size_limit(LONGEST_CELL)
-    try:
-        archive = zipfile.ZipFile(content)  # type: ignore[arg-type]
-        if sum(part.file_size for part in archive.infolist()) > MOST_UNPACKED:
-            raise UnusableRecordError(TOO_LARGE)
-        if archive.getinfo(MANIFEST).file_size > LONGEST_MANIFEST:
-            raise UnusableRecordError(NOT_AN_ARCHIVE)
-        manifest = json.loads(archive.read(MANIFEST))
-    except (*_UNPACKING, KeyError, json.JSONDecodeError) as error:
-        raise UnusableRecordError(NOT_AN_ARCHIVE) from error
-    if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-        raise UnusableRecordError(NOT_AN_ARCHIVE)
-    if manifest.get("edition") != EDITION:
-        raise UnusableRecordError(OTHER_EDITION % {"edition": manifest.get("edition"), "ours": EDITION})
-    return Restored(organisation, archive, manifest)
-
-
 def restore(
     *,
     organisation: Organisation,
@@ -183,40 +97,16 @@ def restore(
 
 def _read(restored: Restored) -> None:
     try:
-        _refuse_changes(restored)
+        refuse_changes(restored)
         tables = [stored for stored in stored_tables() if stored.table.comes_back]
-        restored.people = _people_of(restored)
+        restored.people = people_of(restored)
         for stored in tables:
             _give_new_ids(restored, stored)
         _keep_device_ids(restored, tables)
         for stored in tables:
-            restored.made += _rows(restored, stored)
-    except (*_UNPACKING, csv.Error) as error:
+            restored.made += rows_of(restored, stored)
+    except (*UNPACKING, csv.Error) as error:
         raise broken(str(error)) from error
-
-
-def _refuse_changes(restored: Restored) -> None:
-    """Every table that there is has the digest that the manifest says, and there is no other."""
-    known, told = {table.name for table in all_tables()}, restored.manifest.get("tables")
-    if not isinstance(told, dict):
-        raise broken(f"{MANIFEST} names no tables")
-    for name in sorted(known ^ told.keys()):
-        raise broken(f"csv/{name}.csv is missing" if name in known else f"{name[:60]} is no table")
-    for name, entry in told.items():
-        path = f"csv/{name}.csv"
-        if path not in restored.archive.NameToInfo:
-            raise broken(f"{path} is missing")
-        with restored.archive.open(path) as opened:
-            if not isinstance(entry, dict) or digest_of(opened) != entry.get("sha256"):
-                raise broken(f"{path} is not as it was packed")
-
-
-def digest_of(opened: IO[bytes]) -> str:
-    """SHA-256 of a file, read piece by piece."""
-    digest = sha256()
-    while piece := opened.read(PIECE):
-        digest.update(piece)
-    return digest.hexdigest()
 
 
 def _give_new_ids(restored: Restored, stored: StoredTable) -> None:
@@ -241,126 +131,9 @@ def _keep_device_ids(restored: Restored, tables: list[StoredTable]) -> None:
             continue
         ids = [line["device_id"] for line in restored.lines(stored.table.name) if line.get("device_id")]
         for piece in in_pieces(ids):
-            taken = stored.model._base_manager.filter(device_id__in=[_uuid(one) for one in piece])
+            taken = stored.model._base_manager.filter(device_id__in=[as_id(one) for one in piece])
             for device_id in taken.values_list("device_id", flat=True):
                 restored.ids[str(device_id)] = str(uuid5(restored.organisation.pk, str(device_id)))
-
-
-def _uuid(text: str) -> UUID:
-    try:
-        return UUID(text)
-    except ValueError as error:
-        raise broken(f"{text!r} is no id") from error
-
-
-# ---- rows --------------------------------------------------------------------------------------------
-
-
-def _rows(restored: Restored, stored: StoredTable) -> Iterator[Model]:
-    columns = list(zip(stored.fields, stored.table.columns, strict=True))
-    payloads = [value for value in _payloads_of(stored.model) if not stored.is_history]
-    for number, line in enumerate(restored.lines(stored.table.name), start=2):
-        place = f"csv/{stored.table.name}.csv, line {number}"
-        values = {
-            field.attname: _present(field, _value(restored, stored, field, line[column.name], place), place)
-            for field, column in columns
-            if not (stored.is_history and field.name == "history_id") and not _own_number(field)
-        }
-        row = stored.model(**values)
-        if not stored.is_history:
-            _check(row, payloads, place)
-        yield row
-
-
-def _present(field: Any, value: Any, place: str) -> Any:
-    if value is None and not field.null:
-        raise broken(f"{place}: {field.attname} is missing")
-    return value
-
-
-def _own_number(field: Any) -> bool:
-    """Whether the database counts it: a row gets the next number."""
-    return bool(field.primary_key and kind_of(field) is Kind.WHOLE)
-
-
-def _payloads_of(model: Any) -> list[StoredPayload[Any]]:
-    return [
-        value for cls in model.__mro__ for value in vars(cls).values() if isinstance(value, StoredPayload)
-    ]
-
-
-def _check(row: Any, payloads: list[StoredPayload[Any]], place: str) -> None:
-    """What a form would have refused, no archive brings in."""
-    links = [field.name for field in row._meta.concrete_fields if field.is_relation]
-    _check_choices(row, place)
-    try:
-        row.clean_fields(exclude=links)
-        for payload in payloads:
-            stored = getattr(row, payload.column)
-            if stored is not None:
-                payload.payload.from_json(stored)
-    except ValidationError as error:
-        raise broken(f"{place}: {'; '.join(error.messages)}") from error
-    except UnreadablePayloadError as error:
-        raise broken(f"{place}: {error}") from error
-
-
-def _check_choices(row: Any, place: str) -> None:
-    """Django looks at the choices of those columns alone that a form may change."""
-    for column in row._meta.concrete_fields:
-        value = getattr(row, column.attname)
-        if column.choices and value not in column.empty_values and value not in dict(column.flatchoices):
-            raise broken(f"{place}: {str(value)[:40]!r} is no {column.verbose_name}")
-
-
-def _value(restored: Restored, stored: StoredTable, field: Any, cell: str, place: str) -> Any:
-    kind = kind_of(field)
-    if field.is_relation and field.related_model is User:
-        return _person(restored, cell, place)
-    if kind is Kind.ID:
-        return _linked(restored, stored, field, cell, place)
-    if kind is Kind.DATA and cell:
-        cell = with_new_ids(cell, restored.ids)
-    try:
-        value = read_back(cell, kind)
-    except (ValueError, ArithmeticError, RecursionError) as error:
-        raise broken(f"{place}: {cell[:60]!r} in {field.attname}") from error
-    return _kept_file(restored, value, place) if kind is Kind.FILE else value
-
-
-def _linked(restored: Restored, stored: StoredTable, field: Any, cell: str, place: str) -> UUID | None:
-    """The new id of a row. Of earlier versions it may be of a row that is gone; else the row is in the archive."""
-    if not cell:
-        return None
-    _uuid(cell)
-    column = next(c for c in stored.table.columns if c.name == field.attname)
-    if column.refers_to and cell not in restored.known.get(column.refers_to, ()):
-        raise broken(f"{place}: {field.attname} leads to no row of the archive")
-    if field.name == "device_id":
-        return UUID(restored.ids.get(cell, cell))
-    return UUID(restored.ids.setdefault(cell, str(uuid4())))
-
-
-def _person(restored: Restored, cell: str, place: str) -> int | None:
-    if not cell:
-        return None
-    if not _is_number(cell) or int(cell) not in restored.people:
-        raise broken(f"{place}: there is no person {cell[:20]!r}")
-    return int(cell)  # of the archive; whoever stands for them is known when everything is read
-
-
-def _is_number(cell: str) -> bool:
-    return cell.isdecimal() and len(cell) <= LONGEST_NUMBER
-
-
-def _people_of(restored: Restored) -> dict[int, tuple[str, str]]:
-    found: dict[int, tuple[str, str]] = {}
-    for line in restored.lines(PERSON):
-        if not _is_number(line["id"]):
-            raise broken(f"there is no person {line['id'][:20]!r}")
-        email, name = (read_back(line[key].replace("\x00", ""), Kind.TEXT) for key in ("email", "full_name"))
-        found[int(line["id"])] = str(email or ""), str(name or "")
-    return found
 
 
 def _stand_ins(restored: Restored) -> dict[int, int]:
@@ -381,36 +154,6 @@ def _stand_in(restored: Restored, email: str, name: str) -> int:
     called = (name or email.partition("@")[0])[:120]
     nobody = {"full_name": called, "is_active": False, "password": make_password(None)}
     return User.objects.get_or_create(email=address, defaults=nobody)[0].pk
-
-
-# ---- files and storing ---------------------------------------------------------------------------------
-
-
-def _kept_file(restored: Restored, path: str | None, place: str) -> str:
-    """Store a file of the archive again; returns its name in storage."""
-    if not path:
-        return ""
-    if not restored.entries:
-        restored.entries = {str(one.get("path")): one for one in _entries(restored)}
-    storage_field: Any = Restoration._meta.get_field("content")
-    new_name = str(storage_field.generate_filename(None, "of an archive"))
-    entry = restored.entries.get(path)
-    if entry is None or path not in restored.archive.NameToInfo:
-        if entry and entry.get("missing"):
-            return new_name  # it was missing there, and under this name it is here: the page says so
-        raise broken(f"{place}: {path[:80]} is missing")
-    with restored.archive.open(path) as opened:
-        if digest_of(opened) != entry.get("sha256"):
-            raise broken(f"{path[:80]} is not as it was packed")
-    with restored.archive.open(path) as opened:
-        name = storage_field.storage.save(new_name, File(opened))
-    restored.files.append((storage_field.storage, name))
-    return str(name)
-
-
-def _entries(restored: Restored) -> list[dict[str, Any]]:
-    found = restored.manifest.get("files")
-    return [one for one in found if isinstance(one, dict)] if isinstance(found, list) else []
 
 
 def _store(restored: Restored) -> None:

@@ -12,10 +12,10 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from accounts.services import people
 from core.errors import NotAllowedNowError
-from exchange.calc.cells import Ways
 from exchange.calc.kinds import SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.rows import Sheet, SheetRow, converted_columns, rows_of
+from exchange.calc.ways import Ways
 from exchange.services import record_rows, register_rows
 from exchange.services.known import Known
 from exchange.services.making import Making, New

@@ -103,6 +103,7 @@ def tell_what_was_open(contexts) -> None:
 def workers_elsewhere(monkeypatch):
     """What is asked for waits for a worker, as in a firm's server: nobody who saves waits for a forecast."""
     monkeypatch.setattr(jobs, "_deliver", [lambda label, pk: None])
+    monkeypatch.setattr(jobs, "_deliver_beside", [lambda label, pk: None])
 
 
 def settle(page: Page) -> None:

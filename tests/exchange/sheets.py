@@ -2,11 +2,11 @@
 
 from accounts.calc.roles import Role
 from core.calc.units import UnitSystem
-from exchange.calc.cells import Ways
 from exchange.calc.example import example_rows, header
 from exchange.calc.headers import suggest_columns
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import Sheet
+from exchange.calc.ways import Ways
 from exchange.services.storing import prepare, store
 
 

@@ -3,19 +3,13 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 
 from core.calc.units import UnitSystem
-from exchange.calc.cells import (
-    DayOrder,
-    DecimalMark,
-    UnreadableCellError,
-    Ways,
-    plain_number,
-    read_cell,
-    shown,
-    written_day,
-)
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import Cell, Column
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.unit_words import unit_named
+from exchange.calc.ways import DayOrder, DecimalMark, UnreadableCellError, Ways, shown
+from exchange.calc.written_days import written_day
+from exchange.calc.written_numbers import plain_number
 
 SI, US = Ways(), Ways(system=UnitSystem.US)
 AREA = Column("area_m2", "Area", Cell.NUMBER, units=("m²", "ft²"))

@@ -8,19 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.units import UnitSystem
-from exchange.calc.cells import (
-    DayOrder,
-    DecimalMark,
-    UnreadableCellError,
-    Ways,
-    cleaned_text,
-    plain_number,
-    read_cell,
-)
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import LONGEST_TEXT, Cell, Column
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import Sheet, rows_of
 from exchange.calc.unit_words import UNITS, unit_named
+from exchange.calc.ways import DayOrder, DecimalMark, UnreadableCellError, Ways, cleaned_text
+from exchange.calc.written_numbers import plain_number
 
 SI, US, DE = Ways(), Ways(system=UnitSystem.US, days=DayOrder.MONTH_FIRST), Ways(decimals=DecimalMark.COMMA)
 LENGTH = Column("drop", "Drop", Cell.NUMBER, units=("mm", "in"))

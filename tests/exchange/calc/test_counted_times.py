@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exchange.calc.cells import UnreadableCellError, Ways, read_cell
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import Cell, Column
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.unit_words import unit_named
+from exchange.calc.ways import UnreadableCellError, Ways
 
 SI = Ways()
 ELAPSED = KINDS[SheetKind.TESTS].by_key["elapsed_s"]
@@ -148,3 +149,23 @@ def test_a_time_is_no_area(value):
         read(value, AREA)
 
     assert refused.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        ("PT36H05M20S", 129_920.0),
+        ("PT5M20.5S", 320.5),
+        ("P1DT2H", 93_600.0),
+        ("PT1800S", 1800.0),
+        ("P1D", 86_400.0),
+    ],
+)
+def test_a_span_as_iso_8601_writes_it_is_one(text, seconds):
+    assert number_of(text) == seconds
+
+
+@pytest.mark.parametrize("text", ["P", "PT", "-PT5M", "P1Y", "PT5", "PT5H20", "pt5m"])
+def test_what_is_no_such_span_is_refused(text):
+    with pytest.raises(UnreadableCellError):
+        read(text)

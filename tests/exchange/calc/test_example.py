@@ -3,12 +3,12 @@
 import pytest
 
 from core.calc.units import UnitSystem
-from exchange.calc.cells import Ways
 from exchange.calc.columns import Cell, Column
 from exchange.calc.example import EXAMPLES, column_lines, example_rows, header, may_hold
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import rows_of
 from exchange.calc.unit_words import UNITS, converted
+from exchange.calc.ways import Ways
 from exchange.presentation.imports import ABOUT, sample_sheets
 from tests.exchange.sheets import example_sheets
 

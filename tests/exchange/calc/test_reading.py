@@ -9,6 +9,7 @@ from openpyxl import Workbook
 
 from exchange.calc import reading
 from exchange.calc.reading import RefusedFileError, header_place, read_file, value_of
+from tests.exchange.books import Tall, ods
 
 
 def book_of(*rows, title="Sheet"):
@@ -160,3 +161,25 @@ def test_a_long_text_keeps_one_sign_more_than_is_taken_so_that_its_row_can_say_s
     ((_, rows),) = read_file("a.csv", f"Name\n{'x' * 9000}\n".encode())
 
     assert len(rows[1][0]) == 4001
+
+
+def test_the_size_of_a_sheet_counts_from_its_first_cell_wherever_its_rows_begin():
+    book = Workbook()
+    book.active.cell(1, 300, "far")
+    sent = BytesIO()
+    book.save(sent)
+
+    with pytest.raises(RefusedFileError, match="has 300 columns; at most 200"):
+        read_file("a.xlsx", sent.getvalue())
+
+
+def test_the_headers_are_found_below_any_number_of_empty_rows():
+    assert header_place([*[[""] * 3] * 40, ["Register", "", ""], ["Name", "Area", "Type"]]) == 41
+
+
+def test_a_merged_cell_makes_no_record_of_a_row_that_holds_nothing_else():
+    rows = [["Site", "Name"], [Tall("Mill Street", 3), "A"], [None, "B"], [None, ""]]
+
+    ((_, read),) = read_file("a.ods", ods(Sheet=rows))
+
+    assert [row[:2] for row in read[1:]] == [["Mill Street", "A"], ["Mill Street", "B"]]

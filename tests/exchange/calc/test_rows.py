@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.units import UnitSystem
-from exchange.calc.cells import Ways
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.rows import MISSING, Sheet, SheetRow, converted_columns, rows_of
+from exchange.calc.ways import Ways
 from tests.exchange.sheets import sheet
 
 SI, US = Ways(), Ways(system=UnitSystem.US)

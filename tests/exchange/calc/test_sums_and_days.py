@@ -9,17 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl.utils.datetime import from_excel, to_excel
 
-from exchange.calc.cells import (
-    FIRST_SERIAL,
-    LAST_SERIAL,
-    DayOrder,
-    DecimalMark,
-    UnreadableCellError,
-    Ways,
-    read_cell,
-    written_day,
-)
+from exchange.calc.cells import read_cell
 from exchange.calc.columns import Cell, Column
+from exchange.calc.ways import DayOrder, DecimalMark, UnreadableCellError, Ways
+from exchange.calc.written_days import FIRST_SERIAL, LAST_SERIAL, written_day
 
 SI, COMMA = Ways(), Ways(decimals=DecimalMark.COMMA)
 COST, ON = Column("cost", "Cost", Cell.MONEY), Column("on", "On", Cell.DAY)

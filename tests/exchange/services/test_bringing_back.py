@@ -11,11 +11,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils.timezone import now
 
 from accounts.models import Owner, User
-from core.errors import NotAllowedNowError
+from core.errors import NotAllowedNowError, UnusableRecordError
 from core.services import jobs
 from core.services.jobs import Outcome
 from exchange.models import Restoration
-from exchange.services import restoring
+from exchange.services import archive_opening, restoring
 from exchange.services.restoring import LEFT, ask_to_restore, restore
 from qa.models import Site, TestRound
 from tests.exchange.archives import archive_of, empty_firm, lines_of, packed, parts_of, sealed, with_cells
@@ -104,7 +104,7 @@ def test_a_file_that_is_gone_is_told(waiting):
 
     assert jobs.run(LABEL, waiting.pk) is Outcome.FAILED
     waiting.refresh_from_db()
-    assert waiting.error == restoring.NOT_AN_ARCHIVE
+    assert waiting.error == archive_opening.NOT_AN_ARCHIVE
 
 
 def test_a_damaged_archive_is_told_of_and_can_be_looked_at(target, archive):
@@ -208,7 +208,7 @@ def test_a_stand_in_is_the_same_each_time_and_another_in_another_firm(firm, arch
 
 
 def said(parts, target):
-    with pytest.raises(restoring.UnusableRecordError) as raised:
+    with pytest.raises(UnusableRecordError) as raised:
         restore(organisation=target, content=sealed(parts))
     assert not Owner.objects.of_organisation(target).exists()
     return str(raised.value)

@@ -11,7 +11,7 @@ from django.core.files.storage import default_storage
 from accounts.models import Organisation, Owner, User
 from core.errors import UnusableRecordError
 from exchange.selectors.tables import all_tables, stored_tables
-from exchange.services import restoring
+from exchange.services import archive_opening
 from exchange.services.restoring import restore
 from qa.models import Site
 from tests.exchange.archives import (
@@ -279,13 +279,13 @@ def test_a_file_that_was_missing_leads_to_no_file_of_another(parts, path):
 
 
 def test_a_bomb_is_refused_before_it_is_unpacked(parts, monkeypatch):
-    monkeypatch.setattr(restoring, "MOST_UNPACKED", 1024 * 1024)
+    monkeypatch.setattr(archive_opening, "MOST_UNPACKED", 1024 * 1024)
 
     assert "unpacks to more" in refused(packed({**parts, "files/zeros": b"0" * 2 * 1024 * 1024}))
 
 
 def test_a_manifest_without_end_is_not_read(parts, monkeypatch):
-    monkeypatch.setattr(restoring, "LONGEST_MANIFEST", 10)
+    monkeypatch.setattr(archive_opening, "LONGEST_MANIFEST", 10)
 
     assert "not an archive" in refused(packed(parts))
 
@@ -302,7 +302,7 @@ def test_files_are_read_piece_by_piece(parts, monkeypatch):
 
     sizes = [size for name, size in asked if name.startswith("files/")]
     assert sizes
-    assert all(0 < size <= restoring.PIECE for size in sizes)
+    assert all(0 < size <= archive_opening.PIECE for size in sizes)
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,10 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from exchange.calc.cells import shown
 from exchange.calc.columns import LONGEST_TEXT, Cell
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.rows import LOOKED_UP, Sheet
+from exchange.calc.ways import shown
 from qa.calc.field_tests import FIELD_TESTS, Measures
 from tests.clock import TODAY
 from tests.exchange.sheets import taken_in

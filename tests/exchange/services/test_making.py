@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 from accounts.calc.roles import Role
 from accounts.models import Owner
 from core.errors import NotAllowedNowError
-from exchange.calc.cells import OFF, Ways
+from exchange.calc.cells import OFF
 from exchange.calc.kinds import SheetKind
 from exchange.calc.payloads import ImportReport, KindCount
 from exchange.calc.problems import MOST_KEPT
 from exchange.calc.rows import Sheet, SheetRow
+from exchange.calc.ways import Ways
 from exchange.services.making import (
     CORRECT,
     Making,

@@ -4,8 +4,8 @@ import pytest
 
 from core.calc.months import Months
 from core.calc.units import UnitSystem
-from exchange.calc.cells import Ways
 from exchange.calc.kinds import SheetKind
+from exchange.calc.ways import Ways
 from qa.models import InfiltrationTest, Site, Surface, TestRound
 from qa.services.rounds import void_test
 from tests.exchange.sheets import example_sheets, prepared, sheet, taken_in

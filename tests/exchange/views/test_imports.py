@@ -8,6 +8,8 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from accounts.models import Owner
+from core.services import jobs
+from core.tasks import deliver
 from exchange.calc.steps import ImportStep
 from exchange.models import ColumnTemplate, DataImport
 from qa.models import InfiltrationTest, Site, Surface, TestRound
@@ -19,6 +21,12 @@ FLAT = (
     "Harbour Homes,Mill Street,Drive,800,PICP,{day},10,grey\n"
 )
 SENT = {"units": "si", "days": "dmy", "decimals": "point"}
+
+
+@pytest.fixture(autouse=True)
+def _worked_on_at_once(monkeypatch):
+    """However busy the machine is, what was asked for is done when the answer comes."""
+    monkeypatch.setattr(jobs, "_deliver_beside", [deliver])
 
 
 def send(client, *files):
