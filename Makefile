@@ -16,7 +16,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: coverage hooks lock mutants
+.PHONY: catalogues coverage hooks lock mutants
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -77,6 +77,9 @@ mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/rin
 
 hooks: $(VENV)/.dev  ## the checks before each commit and each push
 	$(BIN)/pre-commit install
+
+catalogues: $(VENV)/.dev  ## takes new texts into locale/, those no longer said out of it, and compiles them
+	$(BIN)/python manage.py catalogues
 
 lock: .venv-lock/.uv-$(UV_VERSION)  ## writes both locks anew from requirements*.txt; UPGRADE=1 takes newer packages beneath them
 	@for lock in requirements.lock requirements-dev.lock; do if grep -qs '^<<<<<<<' $$lock; then rm $$lock; fi; done

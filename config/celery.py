@@ -14,7 +14,7 @@ from operations.calc.timetable import TIMETABLE, Entry
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
-app = Celery("rainthrough")
+app = Celery("rainthrough", task_cls="core.services.background:BackgroundTask")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 app.steps["worker"].add(DjangoStructLogInitStep)

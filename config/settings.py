@@ -9,6 +9,7 @@ import environ
 import plotly
 
 from config.environment import address, flag, one_of, refuse_unknown, secret_key, whole_number, words
+from core.calc.languages import Language
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -73,6 +74,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "core.views.language.LanguageMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "core.views.safety.SafetyMiddleware",
@@ -93,6 +95,7 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
+            "builtins": ["django.templatetags.i18n"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
@@ -181,7 +184,9 @@ DEFAULT_FROM_EMAIL = os.environ.get("RAINTHROUGH_FROM_EMAIL", "rainthrough@local
 # --- language, time, numbers --------------------------------------------------------------------------
 CARE_FUTURES = 128  # on which ways of caring for a surface are compared; their cost is CPU time of the night
 
-LANGUAGE_CODE = "en-gb"
+LANGUAGE_CODE = Language.ENGLISH.value
+LANGUAGES = Language.choices()
+FORMAT_MODULE_PATH = "config.formats"
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = True

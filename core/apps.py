@@ -9,7 +9,10 @@ class CoreConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Set up the log and the way jobs are delivered, keep the embedded database private, make the cache's table."""
+        """Set up the log, translation and the way jobs are delivered; keep the embedded database private, make the cache's table."""
+        from django.utils import translation
+
+        from core.calc.translation import look_up_by
         from core.services.cache import make_table
         from core.services.jobs import deliver_by
         from core.services.log_lines import hand_to_standard_log
@@ -17,6 +20,7 @@ class CoreConfig(AppConfig):
         from core.tasks import deliver, deliver_batches, deliver_beside
 
         hand_to_standard_log()
+        look_up_by(translation.gettext, translation.ngettext, translation.pgettext, translation.get_language)
         deliver_by(deliver, deliver_batches, deliver_beside)
         post_migrate.connect(make_table, sender=self, dispatch_uid="core.make_table")
         connection_created.connect(keep_private, dispatch_uid="core.keep_private")

@@ -32,7 +32,7 @@ class OrganisationStartForm(FreshForm[Organisation]):
     )
     units = forms.ChoiceField(
         label="Units",
-        choices=[("", AS_USUAL), *UnitSystem.choices],
+        choices=[("", AS_USUAL), *UnitSystem.choices()],
         required=False,
         help_text="In which you read. Everybody chooses their own.",
     )
@@ -87,6 +87,7 @@ class OrganisationForm(FreshForm[Organisation]):
         fields: tuple[str, ...] = (
             "name",
             "country",
+            "language",
             "time_zone",
             "currency",
             "below_price_m2_yr",
@@ -107,7 +108,7 @@ class OrganisationForm(FreshForm[Organisation]):
 class OwnerForm(OnceForm[Owner]):
     class Meta:
         model = Owner
-        fields = ("name", "address", "email", "phone", "below_price_m2_yr", "note")
+        fields = ("name", "address", "email", "phone", "language", "below_price_m2_yr", "note")
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
 
@@ -141,7 +142,7 @@ class ProfileForm(FreshForm[User]):
 
     class Meta:
         model = User
-        fields = ("full_name", "units", "day_mails")
+        fields = ("full_name", "language", "units", "day_mails")
 
     def __init__(self, *args: Any, reads_for_owner: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -12,6 +12,7 @@ from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
 from core.calc.countries import FALLBACK_ZONE
+from core.calc.languages import Language
 from core.models.currencies import currency_known, money_field
 from core.models.rows import Row
 from core.models.zones import country_known, time_zone_valid
@@ -36,6 +37,12 @@ class Organisation(Row):
         blank=True,
         validators=[country_known],
         help_text="New sites, limits and units start from what is usual there.",
+    )
+    language = models.CharField(
+        max_length=8,
+        default=Language.ENGLISH.value,
+        choices=Language.choices,
+        help_text="Of reports and mails to owners, where nothing else is said of an owner.",
     )
     time_zone = models.CharField(
         max_length=64,

@@ -10,6 +10,7 @@ from accounts.calc.roles import FIRM_ROLES, Role
 from accounts.models.organisations import Organisation
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.languages import Language
 from core.models.folded import FoldedText
 from core.models.rows import OnceRow, Row
 
@@ -27,6 +28,12 @@ class Owner(OnceRow):
     address = models.CharField(max_length=240, blank=True)
     email = models.EmailField("e-mail for reports", blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    language = models.CharField(
+        max_length=8,
+        blank=True,
+        choices=Language.choices,
+        help_text="Of reports, certificates and mails to this owner. Empty: the firm's.",
+    )
     note = models.TextField(blank=True)
     below_price_m2_yr = models.DecimalField(
         "a year within the limit is worth, a square metre",
@@ -56,6 +63,11 @@ class Owner(OnceRow):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def reads(self) -> str:
+        """The language that papers and mails for this owner are written in."""
+        return self.language or self.organisation.language
 
     def get_absolute_url(self) -> str:
         return reverse("accounts:owner-detail", args=[self.pk])

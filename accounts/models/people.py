@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from django.contrib.auth.models import AbstractUser, BaseUserManager
 from django.db import models
 
+from core.calc.languages import Language
 from core.calc.units import UnitSystem
 
 
@@ -32,6 +33,12 @@ class User(AbstractUser):
     email = models.EmailField("e-mail address", unique=True)
     full_name = models.CharField("name", max_length=120, blank=True)
     units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
+    language = models.CharField(
+        max_length=8,
+        blank=True,
+        choices=Language.choices,
+        help_text="Of pages and mails. Empty: as your browser asks.",
+    )
     day_mails = models.BooleanField(
         "e-mail me the days of visits",
         default=True,

@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.core.mail import send_mail
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import get_language
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
@@ -38,7 +39,9 @@ def found_organisation(
 
     units: in which the person reads from now on; empty leaves them as they are.
     """
-    organisation = Organisation(name=name, currency=currency, country=country, time_zone=time_zone)
+    organisation = Organisation(
+        name=name, currency=currency, country=country, time_zone=time_zone, language=get_language()
+    )
     validate_and_save(organisation)
     validate_and_save(Membership(organisation=organisation, user=by, role=Role.ADMIN))
     if units:
@@ -224,14 +227,18 @@ def _join(invitation: Invitation, user: User) -> None:
 
 
 @transaction.atomic
-def change_profile(*, user: User, full_name: str, units: str, day_mails: bool | None = None) -> User:
-    """Change how a person is shown, in which units they read, and whether days of visits are mailed to them.
+def change_profile(
+    *, user: User, full_name: str, units: str, language: str | None = None, day_mails: bool | None = None
+) -> User:
+    """Change how a person is shown, their units and language, and whether days of visits are mailed to them.
 
-    day_mails: None leaves it as it is.
+    language, day_mails: None leaves it as it is.
     """
     user.full_name, user.units = full_name, units
+    if language is not None:
+        user.language = language
     if day_mails is not None:
         user.day_mails = day_mails
     user.full_clean(exclude=["password"])
-    user.save(update_fields=["full_name", "units", "day_mails"])
+    user.save(update_fields=["full_name", "language", "units", "day_mails"])
     return user

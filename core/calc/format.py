@@ -1,12 +1,20 @@
-"""Stored values as plain text: numbers, percentages and days as people read them, in the units of who reads."""
+"""Stored values as plain text: numbers, percentages and days as people read them, in their units and language.
+
+Names of months and days, and the marks within numbers, are those of the Unicode Common Locale Data Repository, by Babel.
+"""
 
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from babel.dates import format_date
+
 from core.calc.bounds import Bound
 from core.calc.currency import rounded
+from core.calc.marks import marked
 from core.calc.nominal import inches_text
+from core.calc.translation import gettext as _
+from core.calc.translation import language, ngettext
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 NOTHING = "–"
@@ -58,15 +66,23 @@ def whole(value: float) -> str:
     return f"{round(value)}"
 
 
+def fixed(value: float | Decimal, places: int, *, parted: bool = False) -> str:
+    """A number to so many decimals. parted: with a mark between thousands."""
+    return marked(f"{value:,.{places}f}" if parted else f"{value:.{places}f}")
+
+
 def counted(number: int, noun: str) -> str:
-    """A number of things: "1 surface", "42 surfaces". The noun takes an s."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+    """A number of things: "1 surface", "42 surfaces". The noun takes an s in English.
+
+    `core/services/catalogues.py` reads the noun and its plural out of the call, so it stands there as a literal.
+    """
+    return ngettext(f"{{count}} {noun}", f"{{count}} {noun}s", number).format(count=number)
 
 
 def first_named(names: Sequence[str], most: int) -> str:
     """The first few of some names in a row, and how many more there are: "Yard, Ramp and 3 more"."""
     more = len(names) - most
-    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+    return ", ".join(names[:most]) + (_(" and {more} more").format(more=more) if more > 0 else "")
 
 
 def percent(share: float | None) -> str:
@@ -74,8 +90,8 @@ def percent(share: float | None) -> str:
     if share is None:
         return NOTHING
     if share <= 0.005:
-        return "under 1 %"
-    return "over 99 %" if share >= 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
+        return _("under 1 %")
+    return _("over 99 %") if share >= 0.995 else f"{share:.0%}".replace("%", "\u00a0%")
 
 
 def day(value: date | str | None) -> str:
@@ -83,15 +99,33 @@ def day(value: date | str | None) -> str:
     if not value:
         return NOTHING
     when = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{when.day}\u00a0{when:%b}\u00a0{when.year}"
+    return said_by(when, "d\u00a0MMM\u00a0y")
+
+
+def weekday(when: date) -> str:
+    """The day of the week in full: "Friday"."""
+    return said_by(when, "EEEE")
+
+
+def month(when: date) -> str:
+    """A month of a year: "March 2026"."""
+    return said_by(when, "LLLL y")
+
+
+def said_by(when: date, pattern: str) -> str:
+    """A date by a pattern of Unicode Technical Standard 35, in the reader's language."""
+    tongue = language().partition("-")[
+        0
+    ]  # "Sep", as everywhere, where British English alone would say "Sept"
+    return format_date(when, pattern, locale=tongue)
 
 
 def price(amount: Decimal, currency: str) -> str:
     """A price to the currency's smallest unit: what somebody is asked to pay is not rounded further."""
-    return f"{rounded(amount, currency):,f} {currency}"
+    return f"{marked(f'{rounded(amount, currency):,f}')} {currency}"
 
 
 def money(amount: Decimal | float, currency: str) -> str:
     """An amount to the whole unit from a hundred on, to the cent below, with its currency."""
     places = 0 if abs(float(amount)) >= 100 else 2
-    return f"{amount:,.{places}f} {currency}"
+    return f"{fixed(amount, places, parted=True)} {currency}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from core.calc.choices import TextChoice
+from core.calc.marks import marked
 
 MM_PER_IN = 25.4
 MM_PER_M = 1000.0
@@ -113,7 +114,7 @@ def rounded_for_reading(value: float, digits: int = 3) -> str:
     shown = float(f"{value:.{digits}g}")
     if abs(shown) >= 10_000:
         return f"{shown:,.0f}".replace(",", "\u202f")
-    return f"{shown:.10f}".rstrip("0").rstrip(".")
+    return marked(f"{shown:.10f}".rstrip("0").rstrip("."))
 
 
 def in_h_to_mm_h(rate_in_h: float) -> float:

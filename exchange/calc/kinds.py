@@ -269,7 +269,7 @@ _SURFACES = (
     _choice(
         "surface_type",
         "Type",
-        SurfaceType.choices,
+        SurfaceType.choices(),
         "surface type",
         "pavement type",
         "paving",
@@ -293,7 +293,7 @@ _SURFACES = (
     ),
     _day("removed_on", "Removed on", "removed"),
     _choice(
-        "traffic", "Traffic", Traffic.choices, "use", "load", also=_TRAFFIC_ALSO, example=Traffic.CARS.label
+        "traffic", "Traffic", Traffic.choices(), "use", "load", also=_TRAFFIC_ALSO, example=Traffic.CARS.label
     ),
     _number("run_on_area_m2", "Area draining on to it", AREA, "run-on area", "run on", "contributing area"),
     _text("run_on_from", "What drains onto it", "run-on from"),
@@ -357,7 +357,7 @@ _LAYERS = (
     _choice(
         "kind",
         "Layer",
-        LayerKind.choices,
+        LayerKind.choices(),
         "layer kind",
         "course",
         required=True,
@@ -374,7 +374,7 @@ _LOCATIONS = (
     _SITE,
     _SURFACE,
     _text("label", "Label", "location", "spot", "test location", "point", required=True, example="A1"),
-    _choice("zone", "Zone", Zone.choices, also=_ZONE_ALSO, example=Zone.EDGE.label),
+    _choice("zone", "Zone", Zone.choices(), also=_ZONE_ALSO, example=Zone.EDGE.label),
     _text("description", "How to find it", "description", "where"),
     _number("x_m", "x", LENGTH, "easting"),
     _number("y_m", "y", LENGTH, "northing"),
@@ -388,7 +388,7 @@ _WEATHER = (
 _TESTED_ON = _day(
     "tested_on", "Tested on", *_DONE_ON, "test date", "date of test", required=True, example="2024-06-03"
 )
-_PURPOSE = _choice("purpose", "Purpose", Purpose.choices, "reason", example=Purpose.ROUTINE.label)
+_PURPOSE = _choice("purpose", "Purpose", Purpose.choices(), "reason", example=Purpose.ROUTINE.label)
 _ROUNDS = (_ID, _SITE, _SURFACE, _TESTED_ON, _PURPOSE, *_WEATHER, _NOTE)
 
 
@@ -428,7 +428,7 @@ _TESTS = (
     _choice(
         "method",
         "Method",
-        TestMethod.choices,
+        TestMethod.choices(),
         "test method",
         also=_METHOD_ALSO,
         example=TestMethod.RING.label,
@@ -437,7 +437,7 @@ _TESTS = (
     _choice(
         "unit_system",
         "Units of the readings",
-        UnitSystem.choices,
+        UnitSystem.choices(),
         "units",
         also=MappingProxyType({"metric": "si", "imperial": "us"}),
     ),
@@ -467,8 +467,8 @@ _TESTS = (
         example=300.0,
     ),
     _number("elapsed_s", "Elapsed time", SECONDS, "time", "duration", "test time", example=320.0),
-    _choice("ended", "How it ended", Ending.choices, "ended", "result", also=_ENDED_ALSO),
-    _choice("seal", "Sealed with", Seal.choices, "seal"),
+    _choice("ended", "How it ended", Ending.choices(), "ended", "result", also=_ENDED_ALSO),
+    _choice("seal", "Sealed with", Seal.choices(), "seal"),
     _text("ring_position", "Position relative to the joints", "ring position"),
     _yes("leak_seen", "Water leaked past the seal", "leak"),
     *_entries_of_other_methods(),
@@ -483,7 +483,7 @@ _CLEANINGS = (
     _choice(
         "method",
         "Method",
-        CleaningMethod.choices,
+        CleaningMethod.choices(),
         "cleaning method",
         "type",
         required=True,
@@ -491,7 +491,7 @@ _CLEANINGS = (
         example=CleaningMethod.REGEN_AIR.label,
     ),
     _number("share_of_area", "Share of the area", SHARE, "share", example=1.0),
-    _choice("wetness", "Surface was", Wetness.choices, "wetness"),
+    _choice("wetness", "Surface was", Wetness.choices(), "wetness"),
     Column("passes", "Passes of the machine", Cell.WHOLE, other_words=("passes",)),
     _number("pressure_bar", "Pressure at the nozzle", PRESSURE, "pressure"),
     _number("depth_out_mm", "Depth of joint material taken out", LENGTH_SMALL, "depth out"),

@@ -85,7 +85,7 @@ class MatchForm(forms.Form):
             self.fields[f"sheet{s}"] = forms.ChoiceField(
                 label="Its rows are",
                 required=False,
-                choices=[("", LEFT_OUT), *SheetKind.choices],
+                choices=[("", LEFT_OUT), *SheetKind.choices()],
                 initial=match.kind,
             )
             kind = self._kind_of(s, match.kind)

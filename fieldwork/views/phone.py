@@ -76,7 +76,7 @@ def blank_test(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = form_for(test, None, start_values(test, request, None))
     offer_to_keep(form, KEEP_LABEL)
     template = "fieldwork/blank_ring_test.html" if test.is_ring else "fieldwork/blank_field_test.html"
-    others = [(value, name) for value, name in TestMethod.choices if value != test.method]
+    others = [(value, name) for value, name in TestMethod.choices() if value != test.method]
     return render(
         request, template, {"form": form, "others": others, **guide_page(test, request.current.units)}
     )

@@ -65,7 +65,7 @@ class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
 
 def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
     """Suited methods first, then others that can be done to such a surface, and what an earlier entry says."""
-    suited, names = suited_methods(surface_type), dict(CleaningMethod.choices)
+    suited, names = suited_methods(surface_type), dict(CleaningMethod.choices())
     possible: tuple[str, ...] = possible_methods(surface_type)
     if entered and entered not in possible:
         possible = (*possible, entered)

@@ -27,8 +27,6 @@ _COLUMNS = (
     "opened_on",
     "site__time_zone",
 )
-_TYPES: dict[str, str] = dict(SurfaceType.choices)
-_STATES: dict[str, str] = dict(SurfaceState.choices)
 
 
 class _Row(NamedTuple):
@@ -81,9 +79,9 @@ def _cells(row: _Row, system: UnitSystem, *, is_open: bool) -> Sequence[Any]:
     return (
         row.name,
         row.site,
-        _TYPES[row.surface_type],
+        SurfaceType(row.surface_type).label,
         _number(row.area_m2, Quantity.AREA, system),
-        _STATES[row.state or SurfaceState.NOT_TESTED.value],
+        SurfaceState(row.state or SurfaceState.NOT_TESTED.value).label,
         _number(row.rate_mm_h, Quantity.RATE, system) if is_open else "",
         _number(row.limit_mm_h, Quantity.RATE, system),
         "" if row.share_below is None or not is_open else round(row.share_below, 4),

@@ -16,7 +16,7 @@ class JobFilter(forms.Form):
         choices=[("", "Every kind"), *((kind.key, kind.words) for kind in KINDS)],
     )
     state = forms.ChoiceField(
-        label="State", required=False, choices=[("", "All but what is done"), *JobState.choices]
+        label="State", required=False, choices=[("", "All but what is done"), *JobState.choices()]
     )
 
     def asked(self) -> Asked:

@@ -55,7 +55,7 @@ class PlanForm(forms.Form):
         self.initial.setdefault("visit_on", max(recommendation.earliest_on, surface.site.today()))
         self.initial.setdefault("method", recommendation.method)
         if recommendation.method:
-            names = dict(CleaningMethod.choices)
+            names = dict(CleaningMethod.choices())
             choices = [(m, names[m]) for m in suited_methods(surface.surface_type)]
             self.fields["method"].choices = choices  # type: ignore[attr-defined]
         else:

@@ -46,7 +46,7 @@ class LayerForm(MeasuredForm[Layer]):
     @property
     def called(self) -> str:
         """The kind of the layer where one is chosen."""
-        kinds: dict[str, str] = dict(LayerKind.choices)
+        kinds: dict[str, str] = dict(LayerKind.choices())
         return kinds.get(str(self["kind"].value() or ""), "Another layer")
 
     def clean(self) -> dict[str, Any]:

@@ -70,7 +70,7 @@ def round_page(round_: TestRound, current: CurrentOrganisation, factor: float) -
         "files": seen_by_firm(round_.attachments.all(), own_firm),
         "dry": dry_line(dry_time_of(round_)),
         "amendments": amendments_of(round_, with_notes=own_firm),
-        "methods": TestMethod.choices,
+        "methods": TestMethod.choices(),
     }
 
 
@@ -99,7 +99,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
         "result": round_result(round_, units),
         "void_by_weather": voiding(weather_deviations(round_.conditions, method)),
         "facts": facts_on(method, round_.surface.surface_type),
-        "methods": [(value, name) for value, name in TestMethod.choices if value != method],
+        "methods": [(value, name) for value, name in TestMethod.choices() if value != method],
         "found": spots_found(round_.surface, units),
     }
     if test.is_ring:

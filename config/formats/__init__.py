@@ -1,0 +1,1 @@
+"""How Django itself reads and writes numbers and days, by language."""

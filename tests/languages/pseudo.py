@@ -1,0 +1,105 @@
+"""A language in which every text that was looked up stands in brackets, so that what was not is seen on a page."""
+
+import re
+from html.parser import HTMLParser
+
+from django.apps import apps
+from django.db import models
+from django.utils.translation import _trans
+
+OPENS, CLOSES = "⟦", "⟧"
+_INNERMOST = re.compile(f"{OPENS}[^{OPENS}{CLOSES}]*{CLOSES}")
+_WORD = re.compile(r"[^\W\d_]{3,}")
+_READ_OUT = ("alt", "title", "aria-label", "placeholder", "data-label", "aria-description")
+_UNSEEN = ("script", "style", "code", "template")
+# Units, names of standards, months and days (which come from a library), and what is the same in every language.
+SAME = set(
+    ["min", "max", "mm", "mm²", "SI", "US", "PDF", "CSV", "XLSX", "JSON", "API", "URL", "EUR", "USD", "GBP", "UTC", "ASTM", "CBR", "TOTP", "QR", "SQL", "ISO", "EN", "Rainthrough", "English", "Français", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun", "kPa", "psi", "bar", "lux"]
+)
+
+
+def bracket(monkeypatch):
+    """Let every text that is looked up come back in brackets."""
+    said = {
+        "gettext": lambda text: _in(text),
+        "pgettext": lambda context, text: _in(text),
+        "ngettext": lambda one, many, number: _in(one if number == 1 else many),
+        "npgettext": lambda context, one, many, number: _in(one if number == 1 else many),
+    }
+    for name, function in said.items():
+        getattr(_trans, name)  # Django puts its functions there when the first one is asked for
+        monkeypatch.setattr(_trans, name, function)
+
+
+def _in(text):
+    return f"{OPENS}{text}{CLOSES}" if str(text).strip() else text
+
+
+class _Seen(HTMLParser):
+    """What people see of a page, and what is read out to them."""
+
+    def __init__(self):
+        super().__init__()
+        self.texts, self._hidden = [], 0
+
+    def handle_starttag(self, tag, attrs):
+        self._hidden += tag in _UNSEEN
+        found = dict(attrs)
+        self.texts += [found[name] for name in _READ_OUT if found.get(name)]
+        if tag == "input" and found.get("type") in ("submit", "button") and found.get("value"):
+            self.texts.append(found["value"])
+
+    def handle_endtag(self, tag):
+        self._hidden -= tag in _UNSEEN
+
+    def handle_data(self, data):
+        if not self._hidden:
+            self.texts.append(data)
+
+
+def unmarked(page, data):
+    """The texts of a page, as HTML, with words that were not looked up. data: what people wrote, which is as it is."""
+    seen = _Seen()
+    seen.feed(page)
+    left = (without_marked(" ".join(text.split())) for text in _joined(seen.texts))
+    found = [text for text in left if _words(text, data)]
+    return sorted(set(found))
+
+
+def _joined(texts):
+    """A bracket may open in one piece of text and close in another, where a text has a tag within it."""
+    held = ""
+    for text in texts:
+        held += text
+        if held.count(OPENS) <= held.count(CLOSES):
+            yield held
+            held = ""
+    yield held
+
+
+def without_marked(text):
+    """A text without what stands in brackets."""
+    while (shorter := _INNERMOST.sub(" ", text)) != text:
+        text = shorter
+    return text.replace(CLOSES, " ").strip()
+
+
+def _words(text, data):
+    for known in data:
+        if known in text:
+            text = text.replace(known, " ")
+    return [word for word in _WORD.findall(text) if word not in SAME]
+
+
+def written_by_people():
+    """Every text of the database, the longest first."""
+    found = set()
+    for model in apps.get_models():
+        names = [
+            f.attname
+            for f in model._meta.concrete_fields
+            if isinstance(f, models.CharField | models.TextField)
+        ]
+        for row in model._base_manager.values_list(*names) if names else ():
+            found |= {str(value) for value in row if value and len(str(value)) > 2}
+    return sorted(found, key=len, reverse=True)
