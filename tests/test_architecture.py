@@ -118,6 +118,7 @@ APP_FOLDERS = {
     "forms",
     "views",
     "migrations",
+    "locale",
     "templatetags",
     "management",
 }
