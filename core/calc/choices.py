@@ -5,10 +5,12 @@ Django's own lists of choices cannot be used by formulas, which know nothing of 
 `choices` is called whenever a list is shown.
 """
 
+from collections.abc import Sequence
 from enum import EnumType, IntEnum, StrEnum
+from functools import lru_cache
 from typing import Any, Self
 
-from core.calc.translation import gettext
+from core.calc.translation import gettext, language
 
 
 class ChoiceType(EnumType):
@@ -16,13 +18,19 @@ class ChoiceType(EnumType):
 
     def choices(cls) -> list[tuple[Any, str]]:
         """Value and label of each, in the order they are written."""
-        members: list[Any] = list(cls)
-        return [(member.value, member.label) for member in members]
+        return list(_choices(cls, language()))
 
     @property
     def values(cls) -> list[Any]:
         """The stored values, in the order they are written."""
         return [value for value, _ in cls.choices()]
+
+
+@lru_cache(maxsize=None)
+def _choices(kind: ChoiceType, _language: str) -> Sequence[tuple[Any, str]]:
+    """The choices in a language, looked up once: a form of ten lists asks for each of them several times."""
+    members: list[Any] = list(kind)
+    return tuple((member.value, member.label) for member in members)
 
 
 class TextChoice(StrEnum, metaclass=ChoiceType):
