@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import atan2, hypot, pi
 
-from core.presentation.svg import Point, element, outline
+from core.presentation.svg import Point, element, in_tenths, outline_in_tenths
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.stones import Fill, Stone, pack_stones
 
@@ -105,11 +105,15 @@ def draw_stones(frame: Frame, box: Box, look: StoneLook, salt: int) -> str:
 
 def _tones(frame: Frame, placed: list[tuple[Stone, list[Point]]], look: StoneLook) -> str:
     paths = [
-        element("path", d="".join(outline(p) for s, p in placed if s.tone == tone), fill=frame.paint(name))
+        element(
+            "path",
+            d="".join(outline_in_tenths(p) for s, p in placed if s.tone == tone),
+            fill=frame.paint(name),
+        )
         for tone, name in enumerate(look.tones)
         if any(s.tone == tone for s, _ in placed)
     ]
-    return element("g", *paths, stroke=frame.paint(look.edge), stroke_width="0.5", stroke_linejoin="round")
+    return in_tenths(*paths, stroke=frame.paint(look.edge), stroke_width="5", stroke_linejoin="round")
 
 
 def _faces(frame: Frame, placed: list[tuple[Stone, list[Point]]], look: StoneLook) -> str:
@@ -117,8 +121,8 @@ def _faces(frame: Frame, placed: list[tuple[Stone, list[Point]]], look: StoneLoo
     if look.lit is None:
         return ""
     large = [p for s, p in placed if s.radius_mm * frame.scale >= _FACET_FROM_PX]
-    d = "".join(outline(face) for face in map(_lit_face, large) if len(face) > 2)
-    return element("path", d=d, fill=frame.paint(look.lit), opacity="0.55") if d else ""
+    d = "".join(outline_in_tenths(face) for face in map(_lit_face, large) if len(face) > 2)
+    return in_tenths(element("path", d=d, fill=frame.paint(look.lit), opacity="0.55")) if d else ""
 
 
 def _lit_face(corners: list[Point]) -> list[Point]:
