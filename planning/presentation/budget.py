@@ -93,7 +93,7 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
 
 
 def _frontier(budget: Budget, currency: str) -> Chart:
-    figure, works = Plot(), _("Works and tests, {currency} a year")
+    figure = Plot()
     figure.add_scatter(
         x=[care.cost for care, _share in budget.line],
         y=[100.0 * share for _care, share in budget.line],

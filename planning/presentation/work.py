@@ -127,7 +127,7 @@ def _tags(row: Recommendation) -> Sequence[tuple[str, str]]:
     if row.is_agreed_only:
         found.append((_("agreed, not needed now"), ""))
     if row.is_put_off:
-        found.append((_("put off until {day}").format(day=row.put_off_until.isoformat()), ""))
+        found.append((_("put off until {day}").format(day=f"{row.put_off_until:%Y-%m-%d}"), ""))
     elif not row.is_open:
         found.append((row.get_status_display().lower(), "tag--good"))
     if row.returned_because:
