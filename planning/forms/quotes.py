@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 from django import forms
 from django.forms import inlineformset_factory
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.forms.fresh import FreshForm
 from core.forms.once import sending_id
@@ -102,7 +103,7 @@ class WrittenAnswerForm(forms.Form):
         max_length=120,
         help_text=_lazy("The name of the owner's person, as it reads on the paper."),
     )
-    answered_on = forms.DateField(label=_lazy("On"), widget=DayInput())
+    answered_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
     note = forms.CharField(
         label=_lazy("How, and what else they said"),
         required=False,

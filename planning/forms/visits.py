@@ -7,7 +7,7 @@ from uuid import uuid4
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -41,7 +41,7 @@ class PlanForm(forms.Form):
     """Take a recommendation on: which day, which crew, and with what."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
-    visit_on = forms.DateField(label=_lazy("On"), widget=DayInput())
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
     crew = forms.ModelChoiceField(label=_lazy("Crew"), queryset=Crew.objects.none())
     method = forms.ChoiceField(label=_lazy("Method"), required=False)
     reason = forms.CharField(
@@ -77,7 +77,7 @@ class OnVisitForm(forms.Form):
     """Put something on a visit: which day, which crew."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
-    visit_on = forms.DateField(label=_lazy("On"), widget=DayInput())
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
     crew = forms.ModelChoiceField(label=_lazy("Crew"), queryset=Crew.objects.none())
 
     def __init__(self, *args: Any, site: Site, first_on: date | None = None, **kwargs: Any) -> None:

@@ -7,7 +7,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from accounts.models import Organisation, Owner
 from core.calc.format import price
@@ -123,7 +123,7 @@ class ChosenForm(forms.Form):
 class PlanManyForm(ChosenForm):
     """On which day, and with which crew."""
 
-    visit_on = forms.DateField(label=_lazy("On"), widget=DayInput())
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
     crew = forms.ModelChoiceField(Crew.objects.none(), label=_lazy("Crew"))
     decided = forms.BooleanField(label=_lazy(DECIDED), required=False)
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput
@@ -60,7 +61,7 @@ class MoveForm(forms.Form):
 
     key = forms.CharField(widget=forms.HiddenInput)
     crew = forms.ModelChoiceField(Crew.objects.none(), label=_lazy("Crew"))
-    on = forms.DateField(label=_lazy("On"), widget=DayInput())
+    on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
 
     def __init__(self, *args: Any, plan: WorkPlan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -9,6 +9,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -140,8 +141,8 @@ class CrewAbsence(OnceRow):
     """Days on which a crew does not go out."""
 
     crew = models.ForeignKey(Crew, models.CASCADE, related_name="absences", editable=False)
-    first_on = models.DateField(_lazy("from"))
-    last_on = models.DateField(_lazy("to"))
+    first_on = models.DateField(pgettext_lazy("first day", "from"))
+    last_on = models.DateField(pgettext_lazy("last day", "to"))
     reason = models.CharField(_lazy("reason"), max_length=120, blank=True)
 
     objects = CrewAbsenceQuerySet.as_manager()

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -30,7 +31,7 @@ class Visit(OnceRow):
     """A crew at one or more sites on a day."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="visits", editable=False)
-    visit_on = models.DateField(_lazy("on"))
+    visit_on = models.DateField(pgettext_lazy("a day", "on"))
     crew = models.ForeignKey(Crew, models.PROTECT, related_name="visits", verbose_name=_lazy("crew"))
     status = models.CharField(
         max_length=10, choices=VisitStatus.choices, default=VisitStatus.SCHEDULED.value, editable=False

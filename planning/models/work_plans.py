@@ -9,7 +9,7 @@ from django.db import models
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext_lazy
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
@@ -36,7 +36,7 @@ class WorkPlan(OnceRow, Job):
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=5)
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="work_plans", editable=False)
-    first_on = models.DateField(_lazy("from"))
+    first_on = models.DateField(pgettext_lazy("first day", "from"))
     days = models.PositiveSmallIntegerField(
         _lazy("days ahead"), default=28, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_DAYS)]
     )

@@ -5,6 +5,7 @@ from typing import Any
 import django_tables2 as tables
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.calc.format import NOTHING, day, price
 from core.presentation.tables import NUM
@@ -21,7 +22,7 @@ class ReleaseTable(tables.Table):
     owner = tables.Column(_lazy("Owner"), accessor="surface__site__owner__name")
     price = tables.Column(_lazy("Price"), empty_values=(), orderable=False, attrs=NUM)
     released_at = tables.Column(_lazy("Released"))
-    released_by = tables.Column(_lazy("By"), orderable=False)
+    released_by = tables.Column(pgettext_lazy("who did it", "By"), orderable=False)
     state = tables.Column(_lazy("State"), order_by=("state",))
 
     class Meta:

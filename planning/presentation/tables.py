@@ -5,6 +5,7 @@ from typing import Any
 import django_tables2 as tables
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.calc.format import NOTHING, day
 from core.calc.jobs import JobState
@@ -13,7 +14,7 @@ from core.calc.jobs import JobState
 class VisitTable(tables.Table):
     """Visits in the order they come in. Expects tasks prefetched with their surfaces and sites."""
 
-    visit_on = tables.Column(_lazy("On"), linkify=lambda record: record.get_absolute_url())
+    visit_on = tables.Column(pgettext_lazy("a day", "On"), linkify=lambda record: record.get_absolute_url())
     crew = tables.Column(_lazy("Crew"))
     where = tables.Column(_lazy("Where"), empty_values=(), orderable=False)
     tasks = tables.Column(_lazy("Done"), empty_values=(), orderable=False)
@@ -41,11 +42,13 @@ class VisitTable(tables.Table):
 class WorkPlanTable(tables.Table):
     """Plans of work, the newest first."""
 
-    first_on = tables.Column(_lazy("From"), linkify=lambda record: record.get_absolute_url())
+    first_on = tables.Column(
+        pgettext_lazy("first day", "From"), linkify=lambda record: record.get_absolute_url()
+    )
     days = tables.Column(_lazy("Days"))
     state = tables.Column(_lazy("State"))
     made_by = tables.Column(_lazy("Asked for by"), orderable=False)
-    created_at = tables.Column(_lazy("On"))
+    created_at = tables.Column(pgettext_lazy("a day", "On"))
 
     class Meta:
         fields = ("first_on", "days", "state", "made_by", "created_at")
