@@ -20,6 +20,7 @@ from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPla
 from planning.calc.routing.first_free import Booked
 from planning.calc.routing.reasons import Why
 from planning.models import Crew, WorkPlan
+from planning.presentation.planned_work import title_of
 from planning.presentation.why_left import hours, why_left
 from qa.models import Surface
 
@@ -323,7 +324,7 @@ def _stop(stop: PlannedStop, day: PlannedDay, who: _Crews, waiting: Collection[s
     return StopLine(
         stop.key,
         span_words(stop.begins, stop.ends),
-        stop.title,
+        title_of(stop),
         stop.where,
         page_of(Surface(pk=stop.surface)),
         stop.is_settled,
@@ -361,7 +362,7 @@ def _left(left: LeftOut, currency: str, who: _Crews, first_on: date) -> LeftLine
     can_move = left.why in (Why.DRIVE, Why.TAKEN) and not left.whole_days
     return LeftLine(
         left.key,
-        left.title,
+        title_of(left),
         left.where,
         page_of(Surface(pk=left.surface)),
         why_left(left, currency),

@@ -26,6 +26,7 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.models import Crew, Visit, VisitTask, WorkPlan
+from planning.presentation.planned_work import title_of
 from planning.selectors.due_work import work_for_crews
 from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, objections, result_of, together
@@ -155,7 +156,7 @@ def _refuse_done(plan: WorkPlan, days: list[PlannedDay]) -> None:
     still = {(w.due.kind, w.place.pk) for w in work_for_crews(plan.organisation, now())} if due else set()
     for stop in due:
         if (stop.due_by, stop.surface) not in still:
-            raise NotAllowedNowError(_(GONE) % {"title": stop.title, "where": stop.where})
+            raise NotAllowedNowError(_(GONE) % {"title": title_of(stop), "where": stop.where})
 
 
 def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
@@ -163,7 +164,7 @@ def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     for stop in (stop for day in days for stop in day.stops if stop.is_made):
         day = on_day.get(stop.beside)
         if day is not None and not (day in days or day.accepted or stop.beside.startswith("task ")):
-            params = {"title": stop.title, "where": stop.where, "day": day.on.isoformat()}
+            params = {"title": title_of(stop), "where": stop.where, "day": day.on.isoformat()}
             raise NotAllowedNowError(_(WITHOUT_CLEANING) % params)
 
 
@@ -211,7 +212,7 @@ def _add_test(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User)
         visit__status=VisitStatus.SCHEDULED,
     )
     if same.exists():
-        raise AlreadyDoneError(_(TESTED_ALREADY) % {"title": stop.title, "where": stop.where})
+        raise AlreadyDoneError(_(TESTED_ALREADY) % {"title": title_of(stop), "where": stop.where})
     return _test_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
 
 
@@ -259,7 +260,7 @@ def _named(result: WorkPlanResult, key: str) -> dict[str, str]:
     placed: list[PlannedStop | LeftOut] = [stop for day in result.days for stop in day.stops]
     for each in (*placed, *result.left):
         if each.key == key:
-            return {"title": each.title, "where": each.where}
+            return {"title": title_of(each), "where": each.where}
     raise ValidationError(_(NOT_THERE), params={"key": key})
 
 
