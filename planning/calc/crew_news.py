@@ -3,6 +3,7 @@
 from datetime import date
 
 from core.calc.format import day as day_text
+from core.calc.format import weekday
 from core.calc.translation import gettext as _
 
 NO_DAY = "-"
@@ -45,4 +46,4 @@ def day_of(mark: str) -> date | None:
 
 
 def _day(on: date | None) -> str:
-    return f"{on:%A} {day_text(on)}" if on else ""
+    return f"{weekday(on)} {day_text(on)}" if on else ""

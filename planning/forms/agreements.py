@@ -9,7 +9,9 @@ from qa.forms.sites import MonthsField, MonthsForm
 
 
 class AgreementForm(MonthsForm[Agreement]):
-    report_months = MonthsField(help_text=_lazy("Months at whose start the owner receives a report."))
+    report_months = MonthsField(
+        label=_lazy("Report months"), help_text=_lazy("Months at whose start the owner receives a report.")
+    )
 
     class Meta:
         model = Agreement
