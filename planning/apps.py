@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.utils.translation import gettext_noop
 
 
 class PlanningConfig(AppConfig):
@@ -19,9 +20,16 @@ class PlanningConfig(AppConfig):
         register(PlannedCommitments())
         offer_link(
             "inspection finding",
-            Link("Plan a visit", "planning:finding-plan", of_row=True, least_role=Role.COORDINATOR),
+            Link(
+                gettext_noop("Plan a visit"),
+                "planning:finding-plan",
+                of_row=True,
+                least_role=Role.COORDINATOR,
+            ),
         )
-        drives = Link("Drives from a file", "planning:drive-table", order=30, least_role=Role.ADMIN)
+        drives = Link(
+            gettext_noop("Drives from a file"), "planning:drive-table", order=30, least_role=Role.ADMIN
+        )
         offer_link("firm", drives)
         register_page(Recommendation, "planning:recommendation-detail")
         register_page(AdviceRelease, "planning:release-detail")

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from core.calc.translation import gettext, gettext_noop
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.calc.deciding.budget import Care, Programmes
 
-TESTS = "Tests"
+TESTS = gettext_noop("Tests")
 WIDTH_80 = 2.563  # of the 80 % range of a normal distribution, in standard deviations
 
 
@@ -93,9 +94,10 @@ def _add(sums: dict[str, float], key: str, amount: float) -> None:
 def _shares(surface: Compared, outcome: CareOutcome) -> Mapping[str, float]:
     """How a programme's money is divided among tests and methods, as over its whole time: no year's own is stored."""
     spent = {use.method.label: use.a_year * surface.prices.get(use.method.value, 0.0) for use in outcome.uses}
-    spent[TESTS] = outcome.tests_a_year * surface.test
+    tests = gettext(TESTS)
+    spent[tests] = outcome.tests_a_year * surface.test
     total = sum(spent.values())
-    return {kind: amount / total for kind, amount in spent.items() if amount > 0.0} if total else {TESTS: 1.0}
+    return {kind: amount / total for kind, amount in spent.items() if amount > 0.0} if total else {tests: 1.0}
 
 
 def worst_first(surfaces: Sequence[Compared], budget: float) -> Care:

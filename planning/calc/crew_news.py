@@ -3,6 +3,8 @@
 from datetime import date
 
 from core.calc.format import day as day_text
+from core.calc.format import weekday
+from core.calc.translation import gettext as _
 
 NO_DAY = "-"
 
@@ -12,15 +14,24 @@ def news_in_words(was: date | None, on: date | None, *, is_cancelled: bool, site
 
     sites: their names.
     """
-    where = f": {sites}" if sites else ""
+    said = _sentence(was, on, is_cancelled=is_cancelled)
+    if said and sites:
+        # Translators: a sentence about a day without its full stop, and the sites it is about.
+        said = _("{what}: {sites}").format(what=said, sites=sites)
+    return said and f"{said}."
+
+
+def _sentence(was: date | None, on: date | None, *, is_cancelled: bool) -> str:
+    """What is new, without its full stop; empty where nothing is."""
     if was == on:
         return ""
     if was is None:
-        return f"You go out on {_day(on)}{where}."
-    if on is None:
-        became = "is cancelled" if is_cancelled else "is no longer yours"
-        return f"Your visit on {_day(was)} {became}{where}."
-    return f"Your visit on {_day(was)} is moved to {_day(on)}{where}."
+        return _("You go out on {day}").format(day=_day(on))
+    if on is not None:
+        return _("Your visit on {was} is moved to {day}").format(was=_day(was), day=_day(on))
+    if is_cancelled:
+        return _("Your visit on {day} is cancelled").format(day=_day(was))
+    return _("Your visit on {day} is no longer yours").format(day=_day(was))
 
 
 def mark_of(count: int, on: date | None) -> str:
@@ -35,4 +46,4 @@ def day_of(mark: str) -> date | None:
 
 
 def _day(on: date | None) -> str:
-    return f"{on:%A} {day_text(on)}" if on else ""
+    return f"{weekday(on)} {day_text(on)}" if on else ""

@@ -15,6 +15,8 @@ from typing import ClassVar
 from uuid import UUID
 
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import ngettext
 
 COLUMNS = ("from", "to", "minutes", "km")
 MOST_LINES = 200_000
@@ -52,7 +54,9 @@ def read_drives(text: str, places: Mapping[str, Sequence[UUID]], doubled: frozen
     try:
         columns = _columns(next(rows, []))
     except csv.Error as error:
-        raise DriveFileError([f"Line 1 cannot be read: {error}."]) from error
+        raise DriveFileError(
+            [_("Line {line} cannot be read: {error}.").format(line=1, error=error)]
+        ) from error
     known: dict[str, list[UUID]] = defaultdict(list)
     for name, ids in places.items():
         known[plain(name)] += [pk for pk in ids if pk not in known[plain(name)]]
@@ -62,7 +66,8 @@ def read_drives(text: str, places: Mapping[str, Sequence[UUID]], doubled: frozen
             if any(cell.strip() for cell in row):
                 reader.take(rows.line_num, row)
     except csv.Error as error:
-        raise DriveFileError([f"Line {rows.line_num + 1} cannot be read: {error}."]) from error
+        said = _("Line {line} cannot be read: {error}.").format(line=rows.line_num + 1, error=error)
+        raise DriveFileError([said]) from error
     return reader.drives()
 
 
@@ -75,12 +80,10 @@ def _columns(head: Sequence[str]) -> dict[str, int]:
     found = {plain(name): i for i, name in enumerate(head)}
     missing = [name for name in COLUMNS if name not in found]
     if missing:
-        given = ", ".join(head) or "nothing"
-        raise DriveFileError(
-            [
-                f"Line 1 names no column {' and no '.join(missing)}; it has {given}. Name from, to, minutes, km."
-            ]
-        )
+        said = _("Line 1 names no column {missing}; it has {given}. Name from, to, minutes, km.")
+        # Translators: stands between names of columns that are missing.
+        lacking = _(" and no ").join(missing)
+        raise DriveFileError([said.format(missing=lacking, given=", ".join(head) or _("nothing"))])
     return {name: found[name] for name in COLUMNS}
 
 
@@ -101,10 +104,13 @@ class _Reader:
     def take(self, line: int, row: Sequence[str]) -> None:
         """Read one line."""
         if len(self.found) + len(self.problems) >= MOST_LINES:
-            raise DriveFileError([f"Line {line}: more than {MOST_LINES} drives. Send the nearer ones alone."])
+            said = _("Line {line}: more than {most} drives. Send the nearer ones alone.")
+            raise DriveFileError([said.format(line=line, most=MOST_LINES)])
         if len(row) <= max(self.columns.values()):
             self.problems.append(
-                f"Line {line} has {len(row)} columns; {max(self.columns.values()) + 1} are needed."
+                _("Line {line} has {given} columns; {needed} are needed.").format(
+                    line=line, given=len(row), needed=max(self.columns.values()) + 1
+                )
             )
             return
         cells = {name: row[at].strip() for name, at in self.columns.items()}
@@ -115,16 +121,17 @@ class _Reader:
             return
         pair = (plain(cells["from"]), plain(cells["to"]))
         if pair in self.found:
-            self.problems.append(f"Line {line}: this drive stands in line {self.found[pair][0]} already.")
+            said = _("Line {line}: this drive stands in line {first} already.")
+            self.problems.append(said.format(line=line, first=self.found[pair][0]))
         self.found[pair] = line, round(minutes), km
 
     def _place(self, line: int, name: str) -> str | None:
         if plain(name) in self.doubled:
-            self.problems.append(
-                f"Line {line}: more than one place is called {name}. Give each its own name."
-            )
+            said = _("Line {line}: more than one place is called {name}. Give each its own name.")
+            self.problems.append(said.format(line=line, name=name))
         elif plain(name) not in self.known:
-            self.problems.append(f"Line {line}: no site and no depot is called {name or 'nothing'}.")
+            said = _("Line {line}: no site and no depot is called {name}.")
+            self.problems.append(said.format(line=line, name=name or _("nothing")))
         else:
             return name
         return None
@@ -137,19 +144,19 @@ class _Reader:
             value = float("nan")
         if isfinite(value) and 0 <= value <= most:
             return value
-        self.problems.append(
-            f"Line {line}: {name} is {written or 'empty'}; give a number from 0 to {most:g}."
-        )
+        said = _("Line {line}: {name} is {given}; give a number from 0 to {most}.")
+        self.problems.append(said.format(line=line, name=name, given=written or _("empty"), most=f"{most:g}"))
         return None
 
     def drives(self) -> DriveTimes:
         """All of them, both ways. Raises DriveFileError where a line was wrong, or none was there."""
         if self.problems:
             more = len(self.problems) - MOST_TOLD
-            told = self.problems[:MOST_TOLD] + ([f"{more} more lines are wrong."] if more > 0 else [])
+            rest = ngettext("{count} more line is wrong.", "{count} more lines are wrong.", more)
+            told = self.problems[:MOST_TOLD] + ([rest.format(count=more)] if more > 0 else [])
             raise DriveFileError(told)
         if not self.found:
-            raise DriveFileError(["The file names no drive. Send one with a line for each."])
+            raise DriveFileError([_("The file names no drive. Send one with a line for each.")])
         at: dict[UUID, int] = {}
         drives = tuple(
             (at.setdefault(here, len(at)), at.setdefault(there, len(at)), minutes, km)
@@ -159,7 +166,7 @@ class _Reader:
         return DriveTimes(tuple(at), drives)
 
     def _both_ways(self) -> Iterator[tuple[UUID, UUID, int, float]]:
-        for (here, there), (_, minutes, km) in self.found.items():
+        for (here, there), (_line, minutes, km) in self.found.items():
             ways = [(here, there)] if (there, here) in self.found else [(here, there), (there, here)]
             for begin, end in ways:
                 for one in self.known[begin]:

@@ -14,6 +14,7 @@ from core.calc.choices import TextChoice
 from core.calc.format import counted, day
 from core.calc.months import months_after
 from core.calc.paving import SurfaceType
+from core.calc.translation import gettext as _
 from maintenance.calc.vocabulary import Action
 
 AHEAD = timedelta(days=60)  # what is due later than this need not be seen yet
@@ -73,10 +74,12 @@ class Due:
 def hold_point_due(asked: str, failed_on: date, opens_on: date, today: date) -> Due:
     """The work stands since the day it failed; the opening presses."""
     left = (opens_on - today).days
-    ahead = f"The surface opens in {counted(left, 'day')}, on {day(opens_on)}."
-    press = ahead if left > 0 else f"The surface was to open on {day(opens_on)}."
-    why = f"Failed on {day(failed_on)}: {asked} What follows waits for it. {press}"
-    return Due(DueKind.HOLD_POINT, failed_on, why)
+    press = _("The surface was to open on {day}.").format(day=day(opens_on))
+    if left > 0:
+        ahead = _("The surface opens in {days}, on {day}.")
+        press = ahead.format(days=counted(left, "day"), day=day(opens_on))
+    why = _("Failed on {day}: {asked} What follows waits for it.").format(day=day(failed_on), asked=asked)
+    return Due(DueKind.HOLD_POINT, failed_on, f"{why} {press}")
 
 
 def cure_due(
@@ -90,21 +93,24 @@ def cure_due(
     if not _is_young(opens_on, today):
         return None
     if laid_on is None:
-        return _soon(Due(DueKind.CURE, opens_on, f"{asked} It is to be recorded before the opening."), today)
+        unknown = _("It is to be recorded before the opening.")
+        return _soon(Due(DueKind.CURE, opens_on, f"{asked} {unknown}"), today)
     until = laid_on + timedelta(days=ceil(least * HOURS[unit] / 24))
-    why = f"{asked} At least {least:g} {unit} from {day(laid_on)}, that is until {day(until)}."
+    needs = _("At least {least} {unit} from {laid}, that is until {until}.")
+    words = [asked, needs.format(least=f"{least:g}", unit=unit, laid=day(laid_on), until=day(until))]
     if until > opens_on:
-        why += f" The opening on {day(opens_on)} is too early."
-    return _soon(Due(DueKind.CURE, until, why), today)
+        words.append(_("The opening on {day} is too early.").format(day=day(opens_on)))
+    return _soon(Due(DueKind.CURE, until, " ".join(words)), today)
 
 
 def first_test_due(opened_on: date, today: date) -> Due | None:
     """For a surface without any test: at its opening, so that every later one has something to be compared with."""
     if not _is_young(opened_on, today):
         return None
-    word = "Opens" if opened_on > today else "Opened"
-    why = f"{word} on {day(opened_on)} and has no test yet: the first one is what all later ones are compared with."
-    return _soon(Due(DueKind.FIRST_TEST, opened_on, why), today)
+    why = _("Opened on {day} and has no test yet: the first one is what all later ones are compared with.")
+    if opened_on > today:
+        why = _("Opens on {day} and has no test yet: the first one is what all later ones are compared with.")
+    return _soon(Due(DueKind.FIRST_TEST, opened_on, why.format(day=day(opened_on))), today)
 
 
 def top_up_due(surface_type: str, opened_on: date, topped_up_on: date | None, today: date) -> Due | None:
@@ -113,8 +119,11 @@ def top_up_due(surface_type: str, opened_on: date, topped_up_on: date | None, to
     filled = topped_up_on is not None and topped_up_on >= opened_on
     if surface_type not in JOINTED or filled or not _is_young(on, today):
         return None
-    why = f"Joint fill settles under the first traffic: about {TOP_UP_MONTHS} months after the opening on "
-    return _soon(Due(DueKind.TOP_UP, on, f"{why}{day(opened_on)} it is filled up (common practice)."), today)
+    why = _(
+        "Joint fill settles under the first traffic: about {months} months after the opening on {day} it is filled up "
+        "(common practice)."
+    )
+    return _soon(Due(DueKind.TOP_UP, on, why.format(months=TOP_UP_MONTHS, day=day(opened_on))), today)
 
 
 def guarantee_due(ends_on: date, last_tested_on: date | None, defects: int, today: date) -> Due | None:
@@ -122,24 +131,26 @@ def guarantee_due(ends_on: date, last_tested_on: date | None, defects: int, toda
     tested = last_tested_on is not None and last_tested_on >= ends_on - LAST_LOOK
     if tested or today > ends_on + TEST_BEFORE_END:
         return None
-    over = "ended" if ends_on < today else "ends"
-    noted = counted(defects, "defect") if defects else "no defects"
-    why = (
-        f"The guarantee {over} on {day(ends_on)}, with {noted} noted within it. A last test shows what holds."
-    )
-    return _soon(Due(DueKind.GUARANTEE, ends_on - TEST_BEFORE_END, why), today)
+    why = _("The guarantee ends on {day}, with {defects} noted within it. A last test shows what holds.")
+    if ends_on < today:
+        why = _("The guarantee ended on {day}, with {defects} noted within it. A last test shows what holds.")
+    noted = counted(defects, "defect") if defects else _("no defects")
+    said = why.format(day=day(ends_on), defects=noted)
+    return _soon(Due(DueKind.GUARANTEE, ends_on - TEST_BEFORE_END, said), today)
 
 
 def notice_due(ends_on: date, notice_on: date, renews: bool, today: date) -> Due | None:
     """What is to be decided about an agreement before its term ends."""
+    if renews and today > notice_on:
+        return None
     if renews:
-        if today > notice_on:
-            return None
-        why = f"It renews by itself for a year after {day(ends_on)}, unless notice is given by {day(notice_on)}."
+        why = _("It renews by itself for a year after {day}, unless notice is given by {notice}.")
+    elif ends_on < today:
+        why = _("It ended on {day} and does not renew by itself; nothing it asks for falls due after that.")
     else:
-        over = "ended" if ends_on < today else "ends"
-        why = f"It {over} on {day(ends_on)} and does not renew by itself; nothing it asks for falls due after that."
-    return _soon(Due(DueKind.NOTICE, notice_on, why), today)
+        why = _("It ends on {day} and does not renew by itself; nothing it asks for falls due after that.")
+    said = why.format(day=day(ends_on), notice=day(notice_on))
+    return _soon(Due(DueKind.NOTICE, notice_on, said), today)
 
 
 def _is_young(on: date, today: date) -> bool:

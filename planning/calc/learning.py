@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import exp, log, sqrt
 
+from core.calc.translation import gettext as _
 from maintenance.calc.forecast_payload import RoundAgainstForecast
 
 # Judgements of ours, no source.
@@ -80,10 +81,13 @@ class Summary:
     def says(self) -> str:
         """What can be said of it."""
         if self.low is None or self.high is None:
-            return f"too few to tell: at least {FEWEST} with rounds on both sides are needed"
+            said = _("too few to tell: at least {fewest} with rounds on both sides are needed")
+            return said.format(fewest=FEWEST)
         if self.low > 1.0:
-            return "gives more than expected"
-        return "gives less than expected" if self.high < 1.0 else "as expected, as far as can be told"
+            return _("gives more than expected")
+        if self.high < 1.0:
+            return _("gives less than expected")
+        return _("as expected, as far as can be told")
 
 
 def rounds_about(

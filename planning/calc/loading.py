@@ -4,47 +4,65 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from core.calc.paving import CleaningMethod
+from core.calc.translation import gettext, gettext_noop
 from core.calc.units import UnitSystem
 from maintenance.calc.vocabulary import Action
 from qa.calc.ring import PROCEDURES
 
-_SAFETY = ("Signs, cones and barriers", "Eye and hearing protection, gloves, dust masks")
-_LOOK = ("Camera", "Tape and straightedge")
+_SAFETY = (
+    gettext_noop("Signs, cones and barriers"),
+    gettext_noop("Eye and hearing protection, gloves, dust masks"),
+)
+_LOOK = (gettext_noop("Camera"), gettext_noop("Tape and straightedge"))
 EQUIPMENT: Mapping[Action, tuple[str, ...]] = {
     Action.TEST: (
-        "Ring with marks, seal for it",
-        "Containers for the water, scale",
-        "Stopwatch",
-        "Thermometer",
-        "Broom for the spots",
+        gettext_noop("Ring with marks, seal for it"),
+        gettext_noop("Containers for the water, scale"),
+        gettext_noop("Stopwatch"),
+        gettext_noop("Thermometer"),
+        gettext_noop("Broom for the spots"),
     ),
     Action.INSPECT: _LOOK,
     Action.LOOK: _LOOK,
-    Action.SOURCE: (*_LOOK, "Shovel, filter socks or straw for a quick stop"),
+    Action.SOURCE: (*_LOOK, gettext_noop("Shovel, filter socks or straw for a quick stop")),
     Action.REPAIR: (
-        "Hand tools for units and edges",
-        "Bedding and joint stone as specified",
-        "Tape and straightedge",
+        gettext_noop("Hand tools for units and edges"),
+        gettext_noop("Bedding and joint stone as specified"),
+        gettext_noop("Tape and straightedge"),
     ),
-    Action.TOP_UP: ("Joint stone as specified", "Brooms, shovels", "Plate compactor with a pad"),
+    Action.TOP_UP: (
+        gettext_noop("Joint stone as specified"),
+        gettext_noop("Brooms, shovels"),
+        gettext_noop("Plate compactor with a pad"),
+    ),
 }
 MACHINES: Mapping[CleaningMethod, tuple[str, ...]] = {
-    CleaningMethod.BROOM: ("Broom or blower", "Bags for leaves"),
-    CleaningMethod.REGEN_AIR: ("Regenerative-air sweeper",),
-    CleaningMethod.VACUUM: ("Vacuum sweeper",),
-    CleaningMethod.WASH_VACUUM: ("Pressure washer with suction", "Tank for the dirty water"),
+    CleaningMethod.BROOM: (gettext_noop("Broom or blower"), gettext_noop("Bags for leaves")),
+    CleaningMethod.REGEN_AIR: (gettext_noop("Regenerative-air sweeper"),),
+    CleaningMethod.VACUUM: (gettext_noop("Vacuum sweeper"),),
+    CleaningMethod.WASH_VACUUM: (
+        gettext_noop("Pressure washer with suction"),
+        gettext_noop("Tank for the dirty water"),
+    ),
     CleaningMethod.JOINT_REFILL: (
-        "Joint vacuum or air lance with suction",
-        "Plate compactor with a pad",
-        "Brooms",
+        gettext_noop("Joint vacuum or air lance with suction"),
+        gettext_noop("Plate compactor with a pad"),
+        gettext_noop("Brooms"),
     ),
     CleaningMethod.REJOINT_RESIN: (
-        "Pressure washer",
-        "Mixer, squeegees and soft brooms",
-        "Sheets against rain",
+        gettext_noop("Pressure washer"),
+        gettext_noop("Mixer, squeegees and soft brooms"),
+        gettext_noop("Sheets against rain"),
     ),
-    CleaningMethod.MILL: ("Milling machine with dust suction", "Paving equipment"),
-    CleaningMethod.RELAY: ("Unit lifter", "Screed rails, plate compactor", "Bedding and base stone"),
+    CleaningMethod.MILL: (
+        gettext_noop("Milling machine with dust suction"),
+        gettext_noop("Paving equipment"),
+    ),
+    CleaningMethod.RELAY: (
+        gettext_noop("Unit lifter"),
+        gettext_noop("Screed rails, plate compactor"),
+        gettext_noop("Bedding and base stone"),
+    ),
 }
 
 
@@ -60,7 +78,8 @@ def equipment_for(work: Iterable[tuple[str, str]]) -> tuple[str, ...]:
     found: list[str] = []
     for action, method in work:
         found += MACHINES[CleaningMethod(method)] if method else EQUIPMENT.get(Action(action), ())
-    return tuple(dict.fromkeys([*found, *_SAFETY] if found else ()))
+    once = dict.fromkeys([*found, *_SAFETY] if found else ())
+    return tuple(gettext(thing) for thing in once)
 
 
 def water_for(spots: int) -> Water:

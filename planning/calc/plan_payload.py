@@ -13,6 +13,22 @@ from planning.calc.routing.reasons import Why
 
 
 @dataclass(frozen=True, slots=True)
+class Wording:
+    """What a piece of work is, so that each reader is told in their language. Stored values; empty where it has none.
+
+    action: empty in a plan that was made before this was told; moment: of a test beside a cleaning; due: the `DueKind`
+    of what falls due because it was built; item, found: what an inspection found, by its choice and as it was written
+    """
+
+    action: str = ""
+    method: str = ""
+    moment: str = ""
+    due: str = ""
+    item: str = ""
+    found: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedStop:
     """One thing to do on a crew's day.
 
@@ -37,6 +53,7 @@ class PlannedStop:
     vehicles_min: int = 0
     beside: str = ""
     parts: int = 1
+    wording: Wording = Wording()
 
     @property
     def is_made(self) -> bool:
@@ -121,6 +138,7 @@ class LeftOut:
     whole_days: int = 0
     season_ends: date | None = None
     season_why: str = ""
+    wording: Wording = Wording()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from maintenance.calc.price_list import MethodPrices
 from maintenance.calc.vocabulary import Action
 from planning.calc.quotes import Asked, QuoteUnit, area_of, up_to_minimum
 
-CALL_OUT = "Travel and call-out, {site}"
-MINIMUM = "Minimum charge for {what}, {site}"
-MINIMUM_WHY = "The areas at this site come to less than the minimum for one call-out."
-MATERIAL = "Joint material, {place}"
-MATERIAL_WHY = "As much for each m² as the last refill took."
+CALL_OUT = gettext_noop("Travel and call-out, {site}")
+MINIMUM = gettext_noop("Minimum charge for {what}, {site}")
+MINIMUM_WHY = gettext_noop("The areas at this site come to less than the minimum for one call-out.")
+MATERIAL = gettext_noop("Joint material, {place}")
+MATERIAL_WHY = gettext_noop("As much for each m² as the last refill took.")
 ONE = Decimal(1)
 
 
@@ -67,7 +69,10 @@ class Line:
 
 
 def lines_of(work: Sequence[Work], prices: Prices) -> list[Line]:
-    """Work by work, then what brings a site up to a minimum, material, and one call-out for each site."""
+    """Work by work, then what brings a site up to a minimum, material, and one call-out for each site.
+
+    Their words are stored, so this is asked for in the language of the owner who reads them.
+    """
     found = [_line(each, prices) for each in work]
     return [*found, *_minimums(work, prices), *_material(work, prices), *_call_outs(work, prices)]
 
@@ -110,20 +115,20 @@ def _minimums(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
             shown[key] = each
     for key, missing in up_to_minimum(asked, prices.currency).items():
         first = shown[key]
-        what = MINIMUM.format(what=first.what[:1].lower() + first.what[1:], site=first.site_name)
-        yield Line(what, MINIMUM_WHY, ONE, QuoteUnit.LUMP_SUM, missing, first.site)
+        what = _(MINIMUM).format(what=first.what[:1].lower() + first.what[1:], site=first.site_name)
+        yield Line(what, _(MINIMUM_WHY), ONE, QuoteUnit.LUMP_SUM, missing, first.site)
 
 
 def _material(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
     for each in work:
         if each.material_kg and prices.material_kg is not None:
-            quantity, what = area_of(each.material_kg), MATERIAL.format(place=each.place)
+            quantity, what = area_of(each.material_kg), _(MATERIAL).format(place=each.place)
             yield Line(
-                what, MATERIAL_WHY, quantity, QuoteUnit.KG, prices.material_kg, each.site, each.surface
+                what, _(MATERIAL_WHY), quantity, QuoteUnit.KG, prices.material_kg, each.site, each.surface
             )
 
 
 def _call_outs(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
     if prices.call_out:
         for site, name in {each.site: each.site_name for each in work}.items():
-            yield Line(CALL_OUT.format(site=name), "", ONE, QuoteUnit.CALL_OUT, prices.call_out, site)
+            yield Line(_(CALL_OUT).format(site=name), "", ONE, QuoteUnit.CALL_OUT, prices.call_out, site)

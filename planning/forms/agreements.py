@@ -1,6 +1,7 @@
 """Text to typed values for agreements."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.forms.parts import DayInput
 from planning.models import Agreement
@@ -8,7 +9,9 @@ from qa.forms.sites import MonthsField, MonthsForm
 
 
 class AgreementForm(MonthsForm[Agreement]):
-    report_months = MonthsField(help_text="Months at whose start the owner receives a report.")
+    report_months = MonthsField(
+        label=_lazy("Report months"), help_text=_lazy("Months at whose start the owner receives a report.")
+    )
 
     class Meta:
         model = Agreement

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner
 from core.forms.parts import DECIMAL, show_unit
@@ -12,14 +13,16 @@ class BudgetForm(forms.Form):
     """A yearly sum, of the firm or of one owner; empty: what would be spent without one."""
 
     amount = forms.DecimalField(
-        label="Money a year",
+        label=_lazy("Money a year"),
         required=False,
         min_value=0,
         max_digits=11,
         decimal_places=2,
         widget=forms.NumberInput(attrs=DECIMAL),
     )
-    owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="All owners")
+    owner = forms.ModelChoiceField(
+        Owner.objects.none(), label=_lazy("Owner"), required=False, empty_label=_lazy("All owners")
+    )
 
     def __init__(self, data: Any, *, organisation: Organisation) -> None:
         super().__init__(data)

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, User
 from core.forms.parts import DayInput
@@ -24,10 +26,14 @@ class CalendarFilter(forms.Form):
     """
 
     view = forms.ChoiceField(choices=View.choices, required=False, widget=forms.HiddenInput)
-    on = forms.DateField(label="Day", required=False, widget=DayInput())
-    crew = forms.ChoiceField(required=False)
-    owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="Every owner")
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
+    on = forms.DateField(label=_lazy("Day"), required=False, widget=DayInput())
+    crew = forms.ChoiceField(label=_lazy("Crew"), required=False)
+    owner = forms.ModelChoiceField(
+        Owner.objects.none(), label=_lazy("Owner"), required=False, empty_label=_lazy("Every owner")
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.none(), label=_lazy("Site"), required=False, empty_label=_lazy("Every site")
+    )
 
     def __init__(
         self, data: Mapping[str, Any], *, user: User, organisation: Organisation | None, today: date
@@ -52,7 +58,7 @@ class CalendarFilter(forms.Form):
         self.crews = {str(crew.pk): crew for crew in crews.filter(retired=False)}
         self.own = list(crews.filter(people=user, retired=False))
         names = [(pk, crew.name) for pk, crew in self.crews.items()]
-        self.fields["crew"].choices = [(EVERY_CREW, "Every crew"), *names]  # type: ignore[attr-defined]
+        self.fields["crew"].choices = [(EVERY_CREW, _("Every crew")), *names]  # type: ignore[attr-defined]
         self.fields["owner"].queryset = Owner.objects.of_organisation(organisation)  # type: ignore[attr-defined]
         sites = Site.objects.of_organisation(organisation)
         owner, site = data.get("owner"), data.get("site")
@@ -114,7 +120,7 @@ class CalendarFilter(forms.Form):
 class DayForm(forms.Form):
     """One day to look at."""
 
-    on = forms.DateField(label="Day", required=False, widget=DayInput())
+    on = forms.DateField(label=_lazy("Day"), required=False, widget=DayInput())
 
     def __init__(self, data: Mapping[str, Any], *, today: date) -> None:
         super().__init__(data)

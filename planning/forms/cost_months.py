@@ -4,6 +4,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, Owner
 from core.calc.months import months_after
@@ -11,16 +14,18 @@ from core.forms.parts import DayInput
 from planning.calc.cost_months import MOST_MONTHS, month_of, months_between
 
 USUAL_MONTHS = 6  # back, and as many ahead
-TURNED = "The last day is before the first. Turn them round."
-TOO_MANY = "These are %(months)d months; at most %(most)d fit on a page. Take a shorter period."
+TURNED = gettext_noop("The last day is before the first. Turn them round.")
+TOO_MANY = gettext_noop("These are %(months)d months; at most %(most)d fit on a page. Take a shorter period.")
 
 
 class CostMonthsForm(forms.Form):
     """A period in whole months, of the firm or of one owner; empty: half a year back and half a year ahead."""
 
-    first = forms.DateField(label="From the month of", required=False, widget=DayInput())
-    last = forms.DateField(label="To the month of", required=False, widget=DayInput())
-    owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="All owners")
+    first = forms.DateField(label=_lazy("From the month of"), required=False, widget=DayInput())
+    last = forms.DateField(label=_lazy("To the month of"), required=False, widget=DayInput())
+    owner = forms.ModelChoiceField(
+        Owner.objects.none(), label=_lazy("Owner"), required=False, empty_label=_lazy("All owners")
+    )
 
     def __init__(self, data: Any, *, organisation: Organisation, today: date) -> None:
         super().__init__(data)
@@ -31,10 +36,10 @@ class CostMonthsForm(forms.Form):
         cleaned = super().clean() or self.cleaned_data
         first, last = self._period(cleaned)
         if last < first:
-            self.add_error("last", TURNED)
+            self.add_error("last", _(TURNED))
         elif (months := len(months_between(first, last))) > MOST_MONTHS:
             self.add_error(
-                "last", forms.ValidationError(TOO_MANY, params={"months": months, "most": MOST_MONTHS})
+                "last", forms.ValidationError(_(TOO_MANY), params={"months": months, "most": MOST_MONTHS})
             )
         return cleaned
 

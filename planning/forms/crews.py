@@ -4,6 +4,8 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import User
 from core.calc.paving import CleaningMethod
@@ -28,7 +30,7 @@ class CrewForm(OnceForm[Crew]):
 class CrewWorkForm(MonthsForm[Crew]):
     """When, from where and with what a crew works; for each way of cleaning whether it is equipped, and its output."""
 
-    weekdays = WeekdaysField(label="Works on")
+    weekdays = WeekdaysField(label=_lazy("Works on"))
 
     class Meta:
         model = Crew
@@ -57,13 +59,13 @@ class CrewWorkForm(MonthsForm[Crew]):
             label=method.label, required=False, initial=row is not None
         )
         self.fields[f"{method}-output"] = forms.FloatField(
-            label=f"Output of {method.label.lower()}, in m²/h",
+            label=_("Output of {method}, in m²/h").format(method=method.label.lower()),
             required=False,
             min_value=0.1,
             initial=row.output_m2_h if row else None,
         )
         self.fields[f"{method}-cost"] = forms.DecimalField(
-            label=f"Its price for {method.label.lower()}, per m²",
+            label=_("Its price for {method}, per m²").format(method=method.label.lower()),
             required=False,
             min_value=Decimal(0),
             max_digits=9,
@@ -94,9 +96,8 @@ class CrewWorkForm(MonthsForm[Crew]):
         for method in CleaningMethod:
             given = cleaned.get(f"{method}-output") or cleaned.get(f"{method}-cost")
             if given and not cleaned.get(f"{method}-can"):
-                self.add_error(
-                    f"{method}-can", f"Tick {method.label.lower()} too, or empty its output and price."
-                )
+                said = _("Tick {method} too, or empty its output and price.")
+                self.add_error(f"{method}-can", said.format(method=method.label.lower()))
         return cleaned
 
 

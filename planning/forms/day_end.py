@@ -5,41 +5,42 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from planning.calc.vocabulary import TaskOutcome
 from planning.models import VisitTask
 from planning.services.day_end import Told
 
-NOT_DONE = (TaskOutcome.NOT_DONE.value, TaskOutcome.NOT_DONE.label)
-STILL_OPEN = [("", "Still to do"), NOT_DONE]
-HAS_RECORD = [(one.value, one.label) for one in (TaskOutcome.DONE, TaskOutcome.PART)]
 MOST_H = 720
 
 
 def _choices(task: VisitTask) -> list[tuple[str, str]]:
+    not_done = (TaskOutcome.NOT_DONE.value, TaskOutcome.NOT_DONE.label)
     if not task.is_done:
-        return STILL_OPEN
-    return [*HAS_RECORD, NOT_DONE] if task.is_disproved else HAS_RECORD
+        return [("", _("Still to do")), not_done]
+    has_record = [(one.value, one.label) for one in (TaskOutcome.DONE, TaskOutcome.PART)]
+    return [*has_record, not_done] if task.is_disproved else has_record
 
 
 class TaskToldForm(forms.Form):
     """What a crew tells of one task. Hours are of work, the drive aside."""
 
-    outcome = forms.ChoiceField(required=False, widget=forms.RadioSelect)
+    outcome = forms.ChoiceField(label=_lazy("Outcome"), required=False, widget=forms.RadioSelect)
     reason = forms.CharField(
-        label="Why not, or what is left",
+        label=_lazy("Why not, or what is left"),
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
     taken_h = forms.DecimalField(
-        label="Hours of work",
+        label=_lazy("Hours of work"),
         required=False,
         min_value=Decimal("0.05"),
         max_value=MOST_H,
         max_digits=5,
         decimal_places=2,
-        help_text="Without the drive.",
+        help_text=_lazy("Without the drive."),
     )
 
     def __init__(self, data: Any = None, *, task: VisitTask) -> None:
@@ -59,7 +60,7 @@ class TaskToldForm(forms.Form):
         cleaned = super().clean() or self.cleaned_data
         wants_reason = cleaned.get("outcome") in (TaskOutcome.NOT_DONE, TaskOutcome.PART)
         if wants_reason and not cleaned.get("reason", "").strip():
-            self.add_error("reason", "Say why. It stays readable beside the task.")
+            self.add_error("reason", _("Say why. It stays readable beside the task."))
         return cleaned
 
     def told(self) -> Told:
@@ -85,7 +86,7 @@ class DayToldForm(forms.Form):
         cleaned = super().clean() or self.cleaned_data
         valid = [row.is_valid() for row in self.parts]  # every row, so that each says what is wrong with it
         if not all(valid):
-            self.add_error(None, "Something is missing below. Nothing was stored yet.")
+            self.add_error(None, _("Something is missing below. Nothing was stored yet."))
         return cleaned
 
     def told(self) -> list[Told]:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation
 from core.forms.parts import DayInput
@@ -13,12 +14,14 @@ from planning.models import Crew
 class UnworkableForm(forms.Form):
     """proposed: keys of what the person saw would move; checked once more before anything does."""
 
-    on = forms.DateField(label="Day", widget=DayInput())
+    on = forms.DateField(label=_lazy("Day"), widget=DayInput())
     crews = forms.ModelMultipleChoiceField(
-        Crew.objects.none(), label="Crews that stay in", widget=forms.CheckboxSelectMultiple
+        Crew.objects.none(), label=_lazy("Crews that stay in"), widget=forms.CheckboxSelectMultiple
     )
     reason = forms.CharField(
-        label="Why", max_length=120, help_text="Rain, frost, storm. It stands in the crews' calendar."
+        label=_lazy("Why"),
+        max_length=120,
+        help_text=_lazy("Rain, frost, storm. It stands in the crews' calendar."),
     )
 
     def __init__(self, *args: Any, organisation: Organisation, **kwargs: Any) -> None:

@@ -6,6 +6,8 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.forms import inlineformset_factory
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.forms.fresh import FreshForm
 from core.forms.once import sending_id
@@ -18,15 +20,15 @@ from qa.selectors.days import firm_today
 
 USUAL_DAYS = timedelta(days=30)
 SPARE_LINES = 2
-NOTE_HELP = "It stands below the lines."
+NOTE_HELP = _lazy("It stands below the lines.")
 
 
 class QuoteStartForm(ChosenForm):
     """Which of the chosen advice is quoted, and until when the quote holds."""
 
-    valid_until = forms.DateField(label="Valid until", widget=DayInput())
+    valid_until = forms.DateField(label=_lazy("Valid until"), widget=DayInput())
     note = forms.CharField(
-        label="Note to the owner",
+        label=_lazy("Note to the owner"),
         required=False,
         max_length=2000,
         help_text=NOTE_HELP,
@@ -94,16 +96,16 @@ class WrittenAnswerForm(forms.Form):
     """What the owner said on paper or by phone."""
 
     answer = forms.TypedChoiceField(
-        label="Their answer", choices=Answer.choices, coerce=Answer, widget=forms.RadioSelect
+        label=_lazy("Their answer"), choices=Answer.choices, coerce=Answer, widget=forms.RadioSelect
     )
     answered_by = forms.CharField(
-        label="Who answered",
+        label=_lazy("Who answered"),
         max_length=120,
-        help_text="The name of the owner's person, as it reads on the paper.",
+        help_text=_lazy("The name of the owner's person, as it reads on the paper."),
     )
-    answered_on = forms.DateField(label="On", widget=DayInput())
+    answered_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
     note = forms.CharField(
-        label="How, and what else they said",
+        label=_lazy("How, and what else they said"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
@@ -114,8 +116,11 @@ class AnswerForm(forms.Form):
     """What the owner says."""
 
     answer = forms.TypedChoiceField(
-        label="Your answer", choices=Answer.choices, coerce=Answer, widget=forms.RadioSelect
+        label=_lazy("Your answer"), choices=Answer.choices, coerce=Answer, widget=forms.RadioSelect
     )
     note = forms.CharField(
-        label="Note to the firm", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
+        label=_lazy("Note to the firm"),
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
     )

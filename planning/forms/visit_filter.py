@@ -4,16 +4,19 @@ from typing import Any
 
 import django_filters
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext_lazy as _lazy
 
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, Visit
 
 
 class VisitFilter(django_filters.FilterSet):
-    q = django_filters.CharFilter(label="Site or surface", method="by_words")
-    crew = django_filters.ModelChoiceFilter(queryset=Crew.objects.none(), empty_label="Every crew")
+    q = django_filters.CharFilter(label=_lazy("Site or surface"), method="by_words")
+    crew = django_filters.ModelChoiceFilter(
+        label=_lazy("Crew"), queryset=Crew.objects.none(), empty_label=_lazy("Every crew")
+    )
     status = django_filters.ChoiceFilter(
-        label="State", choices=VisitStatus.choices, empty_label="Every state"
+        label=_lazy("State"), choices=VisitStatus.choices, empty_label=_lazy("Every state")
     )
 
     class Meta:

@@ -5,6 +5,9 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -16,8 +19,8 @@ from maintenance.models import Recommendation
 from planning.models import Crew, Visit, VisitTask
 from qa.models import Site, Surface
 
-DECIDED = "I have looked at the newest test and at the price, and decide to restore it"
-NOT_SUITED = "%(method)s does not suit %(type)s. Choose one of: %(suited)s."
+DECIDED = gettext_noop("I have looked at the newest test and at the price, and decide to restore it")
+NOT_SUITED = gettext_noop("%(method)s does not suit %(type)s. Choose one of: %(suited)s.")
 
 
 class VisitForm(OnceForm[Visit]):
@@ -38,14 +41,15 @@ class PlanForm(forms.Form):
     """Take a recommendation on: which day, which crew, and with what."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
-    visit_on = forms.DateField(label="On", widget=DayInput())
-    crew = forms.ModelChoiceField(queryset=Crew.objects.none())
-    method = forms.ChoiceField(required=False)
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
+    crew = forms.ModelChoiceField(label=_lazy("Crew"), queryset=Crew.objects.none())
+    method = forms.ChoiceField(label=_lazy("Method"), required=False)
     reason = forms.CharField(
+        label=_lazy("Reason"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Needed only when you take another method than advised.",
+        help_text=_lazy("Needed only when you take another method than advised."),
     )
 
     def __init__(self, *args: Any, recommendation: Recommendation, **kwargs: Any) -> None:
@@ -61,7 +65,7 @@ class PlanForm(forms.Form):
         else:
             del self.fields["method"], self.fields["reason"]
         if recommendation.wants_word:
-            self.fields["decided"] = forms.BooleanField(label=DECIDED, required=False)
+            self.fields["decided"] = forms.BooleanField(label=_(DECIDED), required=False)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -73,8 +77,8 @@ class OnVisitForm(forms.Form):
     """Put something on a visit: which day, which crew."""
 
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
-    visit_on = forms.DateField(label="On", widget=DayInput())
-    crew = forms.ModelChoiceField(queryset=Crew.objects.none())
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
+    crew = forms.ModelChoiceField(label=_lazy("Crew"), queryset=Crew.objects.none())
 
     def __init__(self, *args: Any, site: Site, first_on: date | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -109,7 +113,7 @@ class TaskForm(OnceForm[VisitTask]):
         cleaned["device_id"] = sending_id(self)
         wants_method = "action" in cleaned and Action(cleaned["action"]).cleans
         if wants_method and not cleaned.get("method"):
-            self.add_error("method", "Say which way of cleaning.")
+            self.add_error("method", _("Say which way of cleaning."))
         if not wants_method:
             cleaned["method"] = ""
         self._refuse_unsuited(cleaned.get("surface"), cleaned.get("method", ""))
@@ -124,15 +128,15 @@ class TaskForm(OnceForm[VisitTask]):
             "type": surface.get_surface_type_display().lower(),
             "suited": ", ".join(one.in_sentence for one in suited_methods(surface.surface_type)),
         }
-        self.add_error("method", forms.ValidationError(NOT_SUITED, params=said))
+        self.add_error("method", forms.ValidationError(_(NOT_SUITED), params=said))
 
 
 class FindingForm(forms.Form):
     finding = forms.CharField(
-        label="What was found",
+        label=_lazy("What was found"),
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="What was seen, and who looks after it next.",
+        help_text=_lazy("What was seen, and who looks after it next."),
     )
 
 

@@ -1,10 +1,13 @@
 """What the list of work can be narrowed by, and what is decided about several pieces of advice at once."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django import forms
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from accounts.models import Organisation, Owner
 from core.calc.format import price
@@ -21,28 +24,39 @@ from qa.models import Site
 ADVISED = (Action.CLEAN, Action.REJOINT, Action.TEST, Action.LOOK, Action.SOURCE)
 
 
-def _choices(kinds: Sequence[Any], every: str) -> list[tuple[str, str]]:
-    return [("", every), *((kind.value, kind.label) for kind in kinds)]
+def _choices(kinds: Sequence[Any], every: str) -> Callable[[], list[tuple[str, str]]]:
+    """Asked for whenever the list is shown, in the reader's language."""
+    return lambda: [("", _(every)), *((kind.value, kind.label) for kind in kinds)]
+
+
+def _decisions() -> list[tuple[str, str]]:
+    return [(one.value, one.label) for one in LISTED]
 
 
 class WorkFilter(forms.Form):
     """Which advice to list. Sites can be chosen once their owner is: a firm has thousands of them."""
 
-    q = forms.CharField(label="Surface, site or owner", required=False, max_length=120)
-    owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="Every owner")
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
-    kind = forms.ChoiceField(label="Kind of work", required=False, choices=_choices(ADVISED, "Every kind"))
+    q = forms.CharField(label=_lazy("Surface, site or owner"), required=False, max_length=120)
+    owner = forms.ModelChoiceField(
+        Owner.objects.none(), label=_lazy("Owner"), required=False, empty_label=_lazy("Every owner")
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.none(), label=_lazy("Site"), required=False, empty_label=_lazy("Every site")
+    )
+    kind = forms.ChoiceField(
+        label=_lazy("Kind of work"), required=False, choices=_choices(ADVISED, gettext_noop("Every kind"))
+    )
     state = forms.ChoiceField(
-        label="State of the surface", required=False, choices=_choices(list(SurfaceState), "Every state")
+        label=_lazy("State of the surface"),
+        required=False,
+        choices=_choices(list(SurfaceState), gettext_noop("Every state")),
     )
     release = forms.ChoiceField(
-        label="Shown to the owner",
+        label=_lazy("Shown to the owner"),
         required=False,
-        choices=_choices(list(ReleaseShown), "Released or not"),
+        choices=_choices(list(ReleaseShown), gettext_noop("Released or not")),
     )
-    shown = forms.ChoiceField(
-        label="Decision", required=False, choices=[(one.value, one.label) for one in LISTED]
-    )
+    shown = forms.ChoiceField(label=_lazy("Decision"), required=False, choices=_decisions)
 
     def __init__(self, data: Any, *, organisation: Organisation) -> None:
         super().__init__(data)
@@ -94,7 +108,9 @@ class AdviceChoice(forms.ModelMultipleChoiceField[Recommendation]):
 class ChosenForm(forms.Form):
     """What was chosen from a list, to be ticked off once more before it is done."""
 
-    advice = AdviceChoice(Recommendation.objects.none(), widget=forms.CheckboxSelectMultiple)
+    advice = AdviceChoice(
+        Recommendation.objects.none(), label=_lazy("Advice"), widget=forms.CheckboxSelectMultiple
+    )
     field_order: Sequence[str] = ("advice",)
 
     def __init__(self, *args: Any, chosen: QuerySet[Recommendation], **kwargs: Any) -> None:
@@ -107,9 +123,9 @@ class ChosenForm(forms.Form):
 class PlanManyForm(ChosenForm):
     """On which day, and with which crew."""
 
-    visit_on = forms.DateField(label="On", widget=DayInput())
-    crew = forms.ModelChoiceField(Crew.objects.none())
-    decided = forms.BooleanField(label=DECIDED, required=False)
+    visit_on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
+    crew = forms.ModelChoiceField(Crew.objects.none(), label=_lazy("Crew"))
+    decided = forms.BooleanField(label=_lazy(DECIDED), required=False)
 
     def __init__(self, *args: Any, organisation: Organisation, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -125,18 +141,21 @@ class PutOffForm(ChosenForm):
     """Until when, and why."""
 
     until = forms.DateField(
-        label="Until",
+        label=_lazy("Until"),
         widget=DayInput(),
-        help_text="It returns on that day, or before it when its grounds become clearly stronger.",
+        help_text=_lazy("It returns on that day, or before it when its grounds become clearly stronger."),
     )
-    reason = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    reason = forms.CharField(
+        label=_lazy("Reason"), required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
 
 class DeclineManyForm(ChosenForm):
     """Why."""
 
     reason = forms.CharField(
+        label=_lazy("Reason"),
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="It stays readable beside the advice. Owners do not read it.",
+        help_text=_lazy("It stays readable beside the advice. Owners do not read it."),
     )

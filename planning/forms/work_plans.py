@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput
@@ -16,7 +18,7 @@ class WorkPlanForm(OnceForm[WorkPlan]):
     class Meta:
         model = WorkPlan
         fields = ("first_on", "days", "tests_beside", "seed")
-        help_texts = {"seed": "The same seed gives the same plan. Another one may find a better plan."}
+        help_texts = {"seed": _lazy("The same seed gives the same plan. Another one may find a better plan.")}
         widgets = {"first_on": DayInput()}
 
 
@@ -39,8 +41,8 @@ class AcceptForm(forms.Form):
 
     days = forms.MultipleChoiceField(
         error_messages={
-            "required": "Choose at least one day.",
-            "invalid_choice": "That day is not in the plan any more.",
+            "required": _lazy("Choose at least one day."),
+            "invalid_choice": _lazy("That day is not in the plan any more."),
         }
     )
 
@@ -58,8 +60,8 @@ class MoveForm(forms.Form):
     """Another crew and day for one piece of work in a plan."""
 
     key = forms.CharField(widget=forms.HiddenInput)
-    crew = forms.ModelChoiceField(Crew.objects.none())
-    on = forms.DateField(widget=DayInput())
+    crew = forms.ModelChoiceField(Crew.objects.none(), label=_lazy("Crew"))
+    on = forms.DateField(label=pgettext_lazy("a day", "On"), widget=DayInput())
 
     def __init__(self, *args: Any, plan: WorkPlan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -7,6 +7,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -21,44 +24,46 @@ class Crew(OnceRow):
     """People who go out together."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="crews", editable=False)
-    name = models.CharField(max_length=80)
-    people = models.ManyToManyField(User, blank=True, related_name="crews")
+    name = models.CharField(_lazy("name"), max_length=80)
+    people = models.ManyToManyField(User, blank=True, related_name="crews", verbose_name=_lazy("people"))
     weekdays_json = models.JSONField(default=working_week, editable=False)
     weekdays = StoredFact(Weekdays, "weekdays_json")
-    starts_at = models.TimeField("leaves at", default=time(7))
+    starts_at = models.TimeField(_lazy("leaves at"), default=time(7))
     hours_a_day = models.FloatField(
-        "working hours a day", default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
+        _lazy("working hours a day"), default=8.0, validators=[MinValueValidator(0.5), MaxValueValidator(24)]
     )
-    depot = models.CharField("starts from", max_length=240, blank=True, help_text="Yard or depot, in words.")
+    depot = models.CharField(
+        _lazy("starts from"), max_length=240, blank=True, help_text=_lazy("Yard or depot, in words.")
+    )
     latitude_deg = models.FloatField(
-        "latitude of the depot (degrees north)",
+        _lazy("latitude of the depot (degrees north)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-90.0), MaxValueValidator(90.0)],
-        help_text="Without it drives are counted from the middle of the firm's sites.",
+        help_text=_lazy("Without it drives are counted from the middle of the firm's sites."),
     )
     longitude_deg = models.FloatField(
-        "longitude of the depot (degrees east)",
+        _lazy("longitude of the depot (degrees east)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
     )
     hour_cost = models.DecimalField(
-        "cost of an hour",
+        _lazy("cost of an hour"),
         max_digits=9,
         decimal_places=2,
         default=Decimal(60),
         validators=[MinValueValidator(0)],
     )
     km_cost = models.DecimalField(
-        "cost of a kilometre",
+        _lazy("cost of a kilometre"),
         max_digits=7,
         decimal_places=2,
         default=Decimal("0.60"),
         validators=[MinValueValidator(0)],
     )
-    is_subcontracted = models.BooleanField("subcontracted", default=False)
-    retired = models.BooleanField("inactive", default=False)
+    is_subcontracted = models.BooleanField(_lazy("subcontracted"), default=False)
+    retired = models.BooleanField(_lazy("inactive"), default=False)
 
     objects = TenantQuerySet.as_manager()
     history = HistoricalRecords()
@@ -69,7 +74,7 @@ class Crew(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="planning_crew_name_once",
-                violation_error_message="There is already a crew of this name. Tell them apart.",
+                violation_error_message=_lazy("There is already a crew of this name. Tell them apart."),
             )
         ]
 
@@ -94,22 +99,22 @@ class CrewMethod(Row):
     """A way of cleaning that a crew is equipped for. A crew without any is taken to be equipped for all."""
 
     crew = models.ForeignKey(Crew, models.CASCADE, related_name="methods")
-    method = models.CharField(max_length=16, choices=CleaningMethod.choices)
+    method = models.CharField(_lazy("method"), max_length=16, choices=CleaningMethod.choices)
     output_m2_h = models.FloatField(
-        "output (m²/h)",
+        _lazy("output (m²/h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1)],
-        help_text="Empty: the firm's output for the method.",
+        help_text=_lazy("Empty: the firm's output for the method."),
     )
     cost_per_m2 = models.DecimalField(
-        "its price (per m²)",
+        _lazy("its price (per m²)"),
         max_digits=9,
         decimal_places=2,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],
-        help_text="What a subcontracted crew charges.",
+        help_text=_lazy("What a subcontracted crew charges."),
     )
 
     objects = CrewMethodQuerySet.as_manager()
@@ -120,7 +125,7 @@ class CrewMethod(Row):
             models.UniqueConstraint(
                 fields=("crew", "method"),
                 name="planning_crew_method_once",
-                violation_error_message="The crew has this way of cleaning already. Change that line.",
+                violation_error_message=_lazy("The crew has this way of cleaning already. Change that line."),
             ),
         ]
 
@@ -136,9 +141,9 @@ class CrewAbsence(OnceRow):
     """Days on which a crew does not go out."""
 
     crew = models.ForeignKey(Crew, models.CASCADE, related_name="absences", editable=False)
-    first_on = models.DateField("from")
-    last_on = models.DateField("to")
-    reason = models.CharField(max_length=120, blank=True)
+    first_on = models.DateField(pgettext_lazy("first day", "from"))
+    last_on = models.DateField(pgettext_lazy("last day", "to"))
+    reason = models.CharField(_lazy("reason"), max_length=120, blank=True)
 
     objects = CrewAbsenceQuerySet.as_manager()
 
@@ -148,9 +153,10 @@ class CrewAbsence(OnceRow):
             models.CheckConstraint(
                 condition=Q(last_on__gte=F("first_on")),
                 name="planning_absence_ends_after_start",
-                violation_error_message="The absence cannot end before it begins. Check both days.",
+                violation_error_message=_lazy("The absence cannot end before it begins. Check both days."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.crew} away {self.first_on:%Y-%m-%d} to {self.last_on:%Y-%m-%d}"
+        said = _("{crew} away {first} to {last}")
+        return said.format(crew=self.crew, first=self.first_on.isoformat(), last=self.last_on.isoformat())

@@ -2,6 +2,8 @@
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Membership, Organisation, OwnerPerson, User
 from accounts.models.tenancy import TenantQuerySet
@@ -40,9 +42,16 @@ class CalendarFeed(Row):
             models.CheckConstraint(
                 condition=_of("crew") | _of("member") | _of("reader"),
                 name="planning_feed_of_one",
-                violation_error_message="A calendar address is of a crew or of one person.",
+                violation_error_message=_lazy("A calendar address is of a crew or of one person."),
             )
         ]
 
+    @property
+    def language(self) -> str:
+        """The language of whose it is: of the person, else of the owner, else of the firm."""
+        person = self.member or self.reader
+        of_owner = self.reader.owner.language if self.reader else ""
+        return (person and person.user.language) or of_owner or self.organisation.language
+
     def __str__(self) -> str:
-        return f"Calendar address of {self.crew or self.member or self.reader}"
+        return _("Calendar address of {whose}").format(whose=self.crew or self.member or self.reader)

@@ -5,6 +5,8 @@ from typing import ClassVar, Self
 
 from django.db import models
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import OwnerPerson
 from accounts.models.tenancy import TenantQuerySet
@@ -42,7 +44,7 @@ class OwnerNotice(Row, Job):
         ordering = ("due_at", "pk")
 
     def __str__(self) -> str:
-        return f"Mail to {self.reader}"
+        return _("Mail to {reader}").format(reader=self.reader)
 
 
 class ToldDayQuerySet(TenantQuerySet["ToldDay"]):
@@ -65,9 +67,9 @@ class ToldDay(Row):
             models.UniqueConstraint(
                 fields=("notice", "visit"),
                 name="planning_told_once_a_visit",
-                violation_error_message="This person was told of the visit already.",
+                violation_error_message=_lazy("This person was told of the visit already."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.visit} as told to {self.notice.reader}"
+        return _("{visit} as told to {reader}").format(visit=self.visit, reader=self.notice.reader)

@@ -9,6 +9,8 @@ from django.db import models
 from django.db.models import F, FloatField, Q
 from django.db.models.functions import Cast
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, Owner, User
@@ -49,7 +51,7 @@ class Quote(OnceRow):
     owner = models.ForeignKey(Owner, models.PROTECT, related_name="quotes", editable=False)
     year = models.PositiveSmallIntegerField(editable=False)
     number = models.PositiveIntegerField(
-        editable=False, help_text="Runs within a firm and year, without gaps."
+        editable=False, help_text=_lazy("Runs within a firm and year, without gaps.")
     )
     first_sent_at = models.DateTimeField(null=True, editable=False)
     made_by = models.ForeignKey(User, models.PROTECT, editable=False, related_name="+")
@@ -62,12 +64,12 @@ class Quote(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "year", "number"),
                 name="planning_quote_number_once",
-                violation_error_message="There is a quote of this number. Send the form again.",
+                violation_error_message=_lazy("There is a quote of this number. Send the form again."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Quote {number_words(self.year, self.number)}"
+        return _("Quote {number}").format(number=number_words(self.year, self.number))
 
 
 _RANK = models.Case(
@@ -99,8 +101,12 @@ class QuoteVersion(Row):
     state = models.CharField(
         max_length=10, choices=QuoteState.choices, default=QuoteState.DRAFT.value, editable=False
     )
-    valid_until = models.DateField("valid until", help_text="The last day on which it can be approved.")
-    note = models.TextField("note to the owner", blank=True, help_text="It stands below the lines.")
+    valid_until = models.DateField(
+        _lazy("valid until"), help_text=_lazy("The last day on which it can be approved.")
+    )
+    note = models.TextField(
+        _lazy("note to the owner"), blank=True, help_text=_lazy("It stands below the lines.")
+    )
     currency = models.CharField(max_length=3, editable=False)
     tax_name = models.CharField(max_length=40, blank=True, editable=False)
     tax_percent = models.DecimalField(
@@ -110,23 +116,26 @@ class QuoteVersion(Row):
         validators=[MinValueValidator(0), MaxValueValidator(100)],
     )
     prices_include_tax = models.BooleanField(editable=False)
-    net = money_field("net", default=Decimal(0), editable=False)
-    tax = money_field("tax", default=Decimal(0), editable=False)
-    total = money_field("total", default=Decimal(0), editable=False)
+    net = money_field(_lazy("net"), default=Decimal(0), editable=False)
+    tax = money_field(_lazy("tax"), default=Decimal(0), editable=False)
+    total = money_field(_lazy("total"), default=Decimal(0), editable=False)
     written_by = models.ForeignKey(User, models.PROTECT, editable=False, related_name="+")
     sent_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
     sent_at = models.DateTimeField(null=True, editable=False)
     decided_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
     decided_at = models.DateTimeField(null=True, editable=False)
     decided_on = models.DateField(
-        "answered on", null=True, editable=False, help_text="The day at the firm on which the owner answered."
+        _lazy("answered on"),
+        null=True,
+        editable=False,
+        help_text=_lazy("The day at the firm on which the owner answered."),
     )
     answered_by = models.CharField(
-        "who answered",
+        _lazy("who answered"),
         max_length=120,
         blank=True,
         editable=False,
-        help_text="The owner's person whose answer on paper or by phone the office wrote down.",
+        help_text=_lazy("The owner's person whose answer on paper or by phone the office wrote down."),
     )
     decision_note = models.TextField(blank=True, editable=False)
 
@@ -138,13 +147,13 @@ class QuoteVersion(Row):
             models.UniqueConstraint(
                 fields=("quote", "version"),
                 name="planning_quote_version_once",
-                violation_error_message="Somebody made this version meanwhile. Open the quote again.",
+                violation_error_message=_lazy("Somebody made this version meanwhile. Open the quote again."),
             ),
             models.CheckConstraint(
                 condition=Q(decided_at__isnull=True, decided_on__isnull=True)
                 | Q(decided_at__isnull=False, decided_on__isnull=False),
                 name="planning_quote_answer_has_day",
-                violation_error_message="An answer has a day, and a day of an answer is that of one.",
+                violation_error_message=_lazy("An answer has a day, and a day of an answer is that of one."),
             ),
         ]
 
@@ -178,7 +187,7 @@ class QuoteVersion(Row):
     def decider(self) -> str:
         """Who answered; of an answer that the office wrote down, who did that as well."""
         if self.answered_by:
-            return f"{self.answered_by} (written down by {self.decided_by})"
+            return _("{who} (written down by {by})").format(who=self.answered_by, by=self.decided_by)
         return str(self.decided_by) if self.decided_by else ""
 
     @property
@@ -221,27 +230,34 @@ class QuoteLine(Row):
         Surface, models.PROTECT, null=True, editable=False, related_name="quote_lines"
     )
     site = models.ForeignKey(Site, models.PROTECT, null=True, editable=False, related_name="quote_lines")
-    what = models.CharField("what", max_length=200)
-    why = models.TextField("why", blank=True, help_text="One sentence that an owner understands.")
-    quantity = models.DecimalField(
-        max_digits=12, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
+    what = models.CharField(_lazy("what"), max_length=200)
+    why = models.TextField(
+        _lazy("why"), blank=True, help_text=_lazy("One sentence that an owner understands.")
     )
-    unit = models.CharField(max_length=10, choices=QuoteUnit.choices, default=QuoteUnit.LUMP_SUM.value)
+    quantity = models.DecimalField(
+        _lazy("quantity"), max_digits=12, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
+    )
+    unit = models.CharField(
+        _lazy("unit"), max_length=10, choices=QuoteUnit.choices, default=QuoteUnit.LUMP_SUM.value
+    )
     method = models.CharField(
         max_length=16,
         choices=CleaningMethod.choices,
         blank=True,
         editable=False,
-        help_text="The way of cleaning that the advice asked for when it was quoted.",
+        help_text=_lazy("The way of cleaning that the advice asked for when it was quoted."),
     )
     advised_price = money_field(
-        "price of the advice",
+        _lazy("price of the advice"),
         null=True,
         editable=False,
-        help_text="When it was quoted; empty where it had none.",
+        help_text=_lazy("When it was quoted; empty where it had none."),
     )
     unit_price = money_field(
-        "price of one", null=True, blank=True, help_text="It must be known before the quote is sent."
+        _lazy("price of one"),
+        null=True,
+        blank=True,
+        help_text=_lazy("It must be known before the quote is sent."),
     )
 
     objects = QuoteLineQuerySet.as_manager()
@@ -252,7 +268,7 @@ class QuoteLine(Row):
             models.CheckConstraint(
                 condition=Q(quantity__gt=0),
                 name="planning_quote_quantity_above_zero",
-                violation_error_message="The quantity must be more than 0.",
+                violation_error_message=_lazy("The quantity must be more than 0."),
             )
         ]
 

@@ -5,6 +5,9 @@ from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import pgettext_lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
@@ -28,13 +31,13 @@ class Visit(OnceRow):
     """A crew at one or more sites on a day."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="visits", editable=False)
-    visit_on = models.DateField("on")
-    crew = models.ForeignKey(Crew, models.PROTECT, related_name="visits")
+    visit_on = models.DateField(pgettext_lazy("a day", "on"))
+    crew = models.ForeignKey(Crew, models.PROTECT, related_name="visits", verbose_name=_lazy("crew"))
     status = models.CharField(
         max_length=10, choices=VisitStatus.choices, default=VisitStatus.SCHEDULED.value, editable=False
     )
     cancel_reason = models.TextField(blank=True, editable=False)
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
     planned_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
     # Both rise with whatever a calendar elsewhere shall show anew: the day, the crew, the tasks, how it stands.
     revision = models.PositiveIntegerField(default=0, editable=False)
@@ -47,7 +50,7 @@ class Visit(OnceRow):
         ordering = ("visit_on", "crew__name", "pk")
 
     def __str__(self) -> str:
-        return f"{self.crew} on {self.visit_on:%Y-%m-%d}"
+        return _("{crew} on {day}").format(crew=self.crew, day=self.visit_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("planning:visit-detail", args=[self.pk])
@@ -94,9 +97,11 @@ class VisitTask(OnceRow):
     """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="tasks")
-    surface = models.ForeignKey(Surface, models.PROTECT, related_name="visit_tasks")
-    action = models.CharField(max_length=8, choices=Action.choices)
-    method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
+    surface = models.ForeignKey(
+        Surface, models.PROTECT, related_name="visit_tasks", verbose_name=_lazy("surface")
+    )
+    action = models.CharField(_lazy("action"), max_length=8, choices=Action.choices)
+    method = models.CharField(_lazy("method"), max_length=16, choices=CleaningMethod.choices, blank=True)
     moment = models.CharField(max_length=6, choices=Moment.choices, blank=True, editable=False)
     recommendation = models.ForeignKey(
         Recommendation, models.PROTECT, null=True, blank=True, related_name="tasks", editable=False
@@ -116,12 +121,12 @@ class VisitTask(OnceRow):
     inspection_finding = models.ForeignKey(
         InspectionFinding, models.PROTECT, null=True, blank=True, editable=False, related_name="tasks"
     )
-    finding = models.TextField("what was found", blank=True, editable=False)
+    finding = models.TextField(_lazy("what was found"), blank=True, editable=False)
     ended_at = models.DateTimeField(null=True, editable=False)
     outcome = models.CharField(max_length=8, choices=TaskOutcome.choices, blank=True, editable=False)
     outcome_reason = models.TextField(blank=True, editable=False)
     taken_min = models.PositiveIntegerField(
-        "time taken (minutes)", null=True, editable=False, validators=[MaxValueValidator(LONGEST_MIN)]
+        _lazy("time taken (minutes)"), null=True, editable=False, validators=[MaxValueValidator(LONGEST_MIN)]
     )
     follows = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="followed_by"
@@ -138,31 +143,40 @@ class VisitTask(OnceRow):
                 fields=("visit", "surface", "action", "moment"),
                 condition=Q(ended_at__isnull=True, inspection_finding__isnull=True),
                 name="planning_task_once_a_visit",
-                violation_error_message="This visit already has that task for the surface.",
+                violation_error_message=_lazy("This visit already has that task for the surface."),
             ),
             models.UniqueConstraint(
                 fields=("visit", "inspection_finding"),
                 condition=Q(ended_at__isnull=True),
                 name="planning_finding_once_a_visit",
-                violation_error_message="This finding is on the visit already.",
+                violation_error_message=_lazy("This finding is on the visit already."),
             ),
             models.CheckConstraint(
                 condition=Q(ended_at__isnull=True, outcome="") | (Q(ended_at__isnull=False) & ~Q(outcome="")),
                 name="planning_task_ended_with_outcome",
-                violation_error_message="A task that ended has an outcome, and one that is to do has none.",
+                violation_error_message=_lazy(
+                    "A task that ended has an outcome, and one that is to do has none."
+                ),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.title}: {self.surface}"
+        return _("{title}: {surface}").format(title=self.title, surface=self.surface)
 
     @property
     def title(self) -> str:
         """The action, with its method or what is to be corrected where it has one."""
         if self.inspection_finding_id:
-            return f"{Action(self.action).label}: {self.inspection_finding}"
+            return _("{action}: {what}").format(
+                action=Action(self.action).label, what=self.inspection_finding
+            )
         words = action_words(self.action, self.method)
-        return f"{words} {Moment(self.moment).label}" if self.moment else words
+        # Translators: a test, and "before the cleaning" or "after the cleaning".
+        return (
+            _("{test} {moment}").format(test=words, moment=Moment(self.moment).label)
+            if self.moment
+            else words
+        )
 
     @property
     def has_ended(self) -> bool:

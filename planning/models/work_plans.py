@@ -7,6 +7,9 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import ngettext, pgettext_lazy
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
@@ -33,18 +36,20 @@ class WorkPlan(OnceRow, Job):
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=5)
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="work_plans", editable=False)
-    first_on = models.DateField("from")
+    first_on = models.DateField(pgettext_lazy("first day", "from"))
     days = models.PositiveSmallIntegerField(
-        "days ahead", default=28, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_DAYS)]
+        _lazy("days ahead"), default=28, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_DAYS)]
     )
     tests_beside = models.CharField(
-        "tests beside cleanings",
+        _lazy("tests beside cleanings"),
         max_length=8,
         choices=TestsBeside.choices,
         default=TestsBeside.AFTER.value,
-        help_text="On the same trip where that can be. What a cleaning gave back is known only by a test after it.",
+        help_text=_lazy(
+            "On the same trip where that can be. What a cleaning gave back is known only by a test after it."
+        ),
     )
-    seed = models.PositiveIntegerField("random seed", default=0)
+    seed = models.PositiveIntegerField(_lazy("random seed"), default=0)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )
@@ -58,7 +63,8 @@ class WorkPlan(OnceRow, Job):
         ordering = ("-created_at", "pk")
 
     def __str__(self) -> str:
-        return f"Plan from {self.first_on:%Y-%m-%d}, {self.days} days"
+        said = ngettext("Plan from {day}, {count} day", "Plan from {day}, {count} days", self.days)
+        return said.format(day=self.first_on.isoformat(), count=self.days)
 
     def get_absolute_url(self) -> str:
         return reverse("planning:proposal-detail", args=[self.pk])
@@ -81,4 +87,4 @@ class DriveTable(Row):
     objects = TenantQuerySet.as_manager()
 
     def __str__(self) -> str:
-        return f"Drives of {self.organisation} from {self.file_name}"
+        return _("Drives of {firm} from {file}").format(firm=self.organisation, file=self.file_name)

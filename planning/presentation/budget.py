@@ -6,14 +6,16 @@ from decimal import Decimal
 from typing import Any
 
 from django.http import FileResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from core.calc.format import counted, money, percent, price
+from core.calc.format import counted, fixed, money, percent, price
 from core.presentation.charts import Chart
 from core.presentation.exports import Sheet, workbook_response
 from core.presentation.figures import Figure
 from core.presentation.plotting import Figure as Plot
 from maintenance.models import Recommendation
-from planning.selectors.budget import Budget
+from planning.selectors.budget import Budget, YearsWork
 
 COLOURS = (*(f"var(--chart-{n})" for n in (1, 2, 3, 4)), "var(--chart-cleaning)", "var(--chart-soft)")
 
@@ -70,15 +72,21 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
     free_share = budget.line[-1][1]
     surfaces = counted(len(budget.surfaces), "surface")
     return [
-        Figure("Spent a year, on average", money(care.cost, currency), "over ten years", wet=True),
+        Figure(_("Spent a year, on average"), money(care.cost, currency), _("over ten years"), wet=True),
         Figure(
-            "Area and time below the limit", percent(budget.below), f"{percent(free_share)} without a sum"
+            _("Area and time below the limit"),
+            percent(budget.below),
+            _("{share} without a sum").format(share=percent(free_share)),
         ),
-        Figure("Without a sum", money(budget.free.cost, currency), f"a year for {surfaces}"),
         Figure(
-            "A year below counts as",
+            _("Without a sum"),
+            money(budget.free.cost, currency),
+            _("a year for {surfaces}").format(surfaces=surfaces),
+        ),
+        Figure(
+            _("A year below counts as"),
             percent(1.0 / (1.0 + care.mu)),
-            "of its price, to fit the sum",
+            _("of its price, to fit the sum"),
             term="worth_within",
         ),
     ]
@@ -87,31 +95,44 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
 def _frontier(budget: Budget, currency: str) -> Chart:
     figure = Plot()
     figure.add_scatter(
-        x=[care.cost for care, _ in budget.line],
-        y=[100.0 * share for _, share in budget.line],
+        x=[care.cost for care, _share in budget.line],
+        y=[100.0 * share for _care, share in budget.line],
         mode="lines+markers",
         line={"color": "var(--chart-1)", "width": 2},
-        hovertemplate="%{x:,.0f} " + currency + " a year, %{y:.1f} % below<extra></extra>",
-        name="Best for the sum",
+        hovertemplate=_hover(currency),
+        name=_("Best for the sum"),
     )
     if budget.amount is not None:
         figure.add_vline(x=budget.amount, line={"color": "var(--chart-limit)", "dash": "dash"})
     figure.update_layout(
         template=None,
-        xaxis={"title": {"text": f"Works and tests, {currency} a year"}, "rangemode": "tozero"},
-        yaxis={"title": {"text": "Area and time below the limit (%)"}, "rangemode": "tozero"},
+        xaxis={
+            "title": {"text": _("Works and tests, {currency} a year").format(currency=currency)},
+            "rangemode": "tozero",
+        },
+        yaxis={"title": {"text": _("Area and time below the limit (%)")}, "rangemode": "tozero"},
         showlegend=False,
     )
     (low, most), (high, least) = budget.line[0], budget.line[-1]
     return Chart(
         "budget-frontier",
         figure.plain(),
-        "Money against time below the limit",
-        f"From {money(low.cost, currency)} a year with {percent(most)} of area and time below the limit to "
-        f"{money(high.cost, currency)} with {percent(least)}.",
-        ("Money a year", "Area and time below"),
+        _("Money against time below the limit"),
+        _("From {low} a year with {most} of area and time below the limit to {high} with {least}.").format(
+            low=money(low.cost, currency),
+            most=percent(most),
+            high=money(high.cost, currency),
+            least=percent(least),
+        ),
+        (_("Money a year"), _("Area and time below")),
         [(money(care.cost, currency), percent(share)) for care, share in budget.line],
     )
+
+
+def _hover(currency: str) -> str:
+    """What is told of a point; the chart itself fills in the numbers."""
+    said = _("{x} {currency} a year, {y} % below")
+    return said.format(x="%{x:,.0f}", currency=currency, y="%{y:.1f}") + "<extra></extra>"
 
 
 def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
@@ -131,7 +152,7 @@ def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
             "array": [year.high - year.mean for year in years],
             "arrayminus": [year.mean - year.low for year in years],
         },
-        name="All, with the 80 % range",
+        name=_("All, with the 80 % range"),
     )
     if budget.amount is not None:
         figure.add_hline(y=budget.amount, line={"color": "var(--chart-limit)", "dash": "dash"})
@@ -139,7 +160,7 @@ def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
         template=None,
         barmode="stack",
         xaxis={"type": "category"},
-        yaxis={"title": {"text": f"{currency} a year"}, "rangemode": "tozero"},
+        yaxis={"title": {"text": _("{currency} a year").format(currency=currency)}, "rangemode": "tozero"},
         legend={"orientation": "h", "y": 1.02, "yanchor": "bottom"},
     )
     total = sum(year.mean for year in years)
@@ -147,17 +168,17 @@ def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
         (
             name,
             money(year.mean, currency),
-            f"{money(year.low, currency)} to {money(year.high, currency)}",
-            f"{year.below_m2_yr:,.0f} m²",
+            _("{low} to {high}").format(low=money(year.low, currency), high=money(year.high, currency)),
+            f"{fixed(year.below_m2_yr, 0, parted=True)} m²",
         )
         for name, year in zip(names, years, strict=True)
     ]
     return Chart(
         "budget-years",
         figure.plain(),
-        "Works and tests by year",
-        f"{money(total, currency)} over {counted(len(years), 'year')}.",
-        ("Year", "Works and tests", "80 % range", "Area below, on average"),
+        _("Works and tests by year"),
+        _("{money} over {years}.").format(money=money(total, currency), years=counted(len(years), "year")),
+        (_("Year"), _("Works and tests"), _("80 % range"), _("Area below, on average")),
         rows,
         tall=True,
     )
@@ -200,39 +221,51 @@ def _work_words(budget: Budget, currency: str) -> str:
         return ""
     chosen, committed = budget.work.chosen, float(budget.work.committed)
     if budget.amount is not None and committed >= budget.amount:
-        return (
-            f"Planned or agreed already: {money(committed, currency)}, which leaves nothing of the sum. What falls off "
-            f"costs {money(chosen.left, currency)} a quarter."
+        said = _(
+            "Planned or agreed already: {committed}, which leaves nothing of the sum. What falls off costs {left} a "
+            "quarter."
         )
-    return (
-        f"Planned or agreed already: {money(committed, currency)}. Of the rest "
-        f"{counted(len(chosen.works), 'work')} for {money(chosen.cost, currency)}, which together save "
-        f"{money(chosen.gain, currency)} against waiting a quarter. What falls off costs "
-        f"{money(chosen.left, currency)} a quarter."
-    )
+    else:
+        said = ngettext(
+            "Planned or agreed already: {committed}. Of the rest {count} work for {cost}, which together save {gain} "
+            "against waiting a quarter. What falls off costs {left} a quarter.",
+            "Planned or agreed already: {committed}. Of the rest {count} works for {cost}, which together save {gain} "
+            "against waiting a quarter. What falls off costs {left} a quarter.",
+            len(chosen.works),
+        )
+    amounts = {"committed": committed, "cost": chosen.cost, "gain": chosen.gain, "left": chosen.left}
+    words = {name: money(amount, currency) for name, amount in amounts.items()}
+    return said.format(count=len(chosen.works), **words)
 
 
 def workbook(budget: Budget, currency: str, first_year: int) -> FileResponse:
     """The plan as a spreadsheet: by year, by owner, by kind, and this year's works. Amounts are plain numbers."""
     names = [str(first_year + i) for i in range(len(budget.years))]
-    columns = ("Year", f"Mean ({currency})", "80 % low", "80 % high", "Area below (m² a year)")
+    mean = _("Mean ({currency})").format(currency=currency)
+    columns = (_("Year"), mean, _("80 % low"), _("80 % high"), _("Area below (m² a year)"))
     years = [
         (name, *(round(v, 2) for v in (year.mean, year.low, year.high, year.below_m2_yr)))
         for name, year in zip(names, budget.years, strict=True)
     ]
-    sheets = [Sheet("By year", columns, years)]
-    for title, parts in (
-        ("By owner", [year.by_owner for year in budget.years]),
-        ("By kind", [year.by_kind for year in budget.years]),
+    sheets = [Sheet(_("By year"), columns, years)]
+    for title, head, parts in (
+        (_("By owner"), _("Owner ({currency})"), [year.by_owner for year in budget.years]),
+        (_("By kind"), _("Kind ({currency})"), [year.by_kind for year in budget.years]),
     ):
         rows = [[name, *(round(part.get(name, 0.0), 2) for part in parts)] for name in _in_order(parts)]
-        sheets.append(Sheet(title, (f"{title[3:].capitalize()} ({currency})", *names), rows))
+        sheets.append(Sheet(title, (head.format(currency=currency), *names), rows))
     if budget.work:
-        done = [_cells(row, "this year") for row in budget.work.done]
-        left = [_cells(row, "waits") for row in budget.work.left]
-        columns = ("Surface", "Advice", "When", f"Price ({currency})", f"A quarter's waiting ({currency})")
-        sheets.append(Sheet("This year", columns, [*done, *left]))
+        sheets.append(_work_sheet(budget.work, currency))
     return workbook_response(sheets, "budget")
+
+
+def _work_sheet(work: YearsWork, currency: str) -> Sheet:
+    done = [_cells(row, _("this year")) for row in work.done]
+    # Translators: of advised work that is not done this year.
+    left = [_cells(row, _("waits")) for row in work.left]
+    price_head = _("Price ({currency})").format(currency=currency)
+    waiting = _("A quarter's waiting ({currency})").format(currency=currency)
+    return Sheet(_("This year"), (_("Surface"), _("Advice"), _("When"), price_head, waiting), [*done, *left])
 
 
 def _cells(row: Recommendation, when: str) -> tuple[Any, ...]:

@@ -5,16 +5,18 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
-from core.calc.format import counted
+from django.utils.translation import gettext as _
+
+from core.calc.format import counted, month, said_by, weekday
 from core.calc.format import day as day_words
-from core.calc.weekdays import NAMES
 from planning.calc.calendar_days import Span, View
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Crew, Visit, VisitTask
-from planning.presentation.work_plans import clock
+from planning.presentation.work_plans import span_words
 from planning.selectors.calendar import CalendarRead, Entry
 
 MOST_IN_A_CELL = 3
+A_WEEK = tuple(date(2024, 1, number) for number in range(1, 8))  # whichever, from a Monday
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ class DayLine:
 
 @dataclass(frozen=True, slots=True)
 class CalendarPage:
-    """A calendar. views: name, address and whether it is shown; weekdays: short and long."""
+    """A calendar. views: name, address and whether it is shown;"""
 
     title: str
     span: Span
@@ -111,7 +113,10 @@ class CalendarPage:
     today: str
     days: tuple[DayLine, ...]
 
-    weekdays = tuple((name[:3], name) for name in NAMES)
+    @property
+    def weekdays(self) -> tuple[tuple[str, str], ...]:
+        """Short and long names of the days of the week, from Monday."""
+        return tuple((said_by(day, "EEE"), said_by(day, "EEEE")) for day in A_WEEK)
 
     @property
     def weeks(self) -> tuple[tuple[DayLine, ...], ...]:
@@ -151,10 +156,10 @@ def calendar_page(read: CalendarRead, span: Span, today: date, address: Callable
 
 def _title(span: Span) -> str:
     if span.view is View.MONTH:
-        return f"{span.on:%B} {span.on.year}"
+        return month(span.on)
     if span.view is View.DAY:
-        return f"{span.on:%A} {day_words(span.on)}"
-    return f"{day_words(span.first)} to {day_words(span.last)}"
+        return f"{weekday(span.on)} {day_words(span.on)}"
+    return _("{first} to {last}").format(first=day_words(span.first), last=day_words(span.last))
 
 
 def _day(read: CalendarRead, span: Span, day: date, today: date, address: Callable[..., str]) -> DayLine:
@@ -162,7 +167,7 @@ def _day(read: CalendarRead, span: Span, day: date, today: date, address: Callab
     nobody = bool(read.crews) and len(away) + len(free) == len(read.crews)
     return DayLine(
         on=day,
-        title=f"{day:%A} {day_words(day)}",
+        title=f"{weekday(day)} {day_words(day)}",
         href=address(view=View.DAY.value, on=day.isoformat()),
         is_today=day == today,
         is_beside=not span.holds(day),
@@ -178,9 +183,11 @@ def _off(read: CalendarRead, day: date) -> tuple[dict[UUID, str], dict[UUID, str
     for crew in read.crews:
         reason = _absent(read, crew, day)
         if reason is not None:
-            away[crew.pk] = f"{crew} away{f': {reason}' if reason else ''}"
+            said = _("{crew} away: {reason}") if reason else _("{crew} away")
+            away[crew.pk] = said.format(crew=crew, reason=reason)
         elif day.isoweekday() not in crew.weekdays:
-            free[crew.pk] = f"{crew} does not work on a {day:%A}"
+            said = _("{crew} does not work on a {weekday}")
+            free[crew.pk] = said.format(crew=crew, weekday=weekday(day))
     return away, free
 
 
@@ -200,7 +207,7 @@ def _entry(entry: Entry) -> EntryLine:
     mine = entry.crew is None
     return EntryLine(
         title=sites if mine else str(entry.crew),
-        where="" if mine else sites or "nothing on it yet",
+        where="" if mine else sites or _("nothing on it yet"),
         href="" if mine else Visit(pk=entry.visit).get_absolute_url(),
         status=entry.status,
         times=_times(entry.tasks),
@@ -217,4 +224,4 @@ def _times(tasks: Sequence[VisitTask]) -> str:
     """From the first to the last that is known."""
     begins = [task.begins_min for task in tasks if task.begins_min is not None]
     ends = [task.ends_min for task in tasks if task.ends_min is not None]
-    return f"{clock(min(begins))} to {clock(max(ends))}" if begins and ends else ""
+    return span_words(min(begins), max(ends)) if begins and ends else ""

@@ -4,12 +4,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import day as day_words
+from core.calc.format import weekday
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
 from planning.models import Crew
 from planning.presentation.route_map import RouteMap, route_map
 from planning.presentation.tasks import TaskLine, task_line
-from planning.presentation.work_plans import clock
+from planning.presentation.work_plans import span_words
 from planning.selectors.crew_days import CrewDay, SiteStop, places_of_day, position_of
 
 
@@ -44,7 +47,7 @@ def times_of(stop: SiteStop) -> str:
     """From when to when, where a plan gave times."""
     if stop.begins_min is None or stop.ends_min is None:
         return ""
-    return f"{clock(stop.begins_min)} to {clock(stop.ends_min)}"
+    return span_words(stop.begins_min, stop.ends_min)
 
 
 def map_of_day(day: CrewDay, units: str, *, for_paper: bool = False) -> RouteMap:
@@ -56,9 +59,12 @@ def map_of_day(day: CrewDay, units: str, *, for_paper: bool = False) -> RouteMap
 def day_note(day: CrewDay) -> str:
     """Why the crew does not go out on that day; empty where it does."""
     if day.absence is not None:
-        reason = f": {day.absence.reason}" if day.absence.reason else ""
-        return f"{day.crew} is away on this day{reason}."
-    return "" if day.is_working_day else f"{day.crew} does not work on a {day.on:%A}."
+        why = day.absence.reason
+        away = _("{crew} is away on this day: {reason}.") if why else _("{crew} is away on this day.")
+        return away.format(crew=day.crew, reason=why)
+    if day.is_working_day:
+        return ""
+    return _("{crew} does not work on a {weekday}.").format(crew=day.crew, weekday=weekday(day.on))
 
 
 def order_note(day: CrewDay) -> str:
@@ -66,8 +72,8 @@ def order_note(day: CrewDay) -> str:
     if len(day.stops) < 2:
         return ""
     if day.is_timed:
-        return "Order and times are those of the accepted plan of work."
-    return "Stops without a time stand in the order of the nearest next. A plan of work finds times."
+        return _("Order and times are those of the accepted plan of work.")
+    return _("Stops without a time stand in the order of the nearest next. A plan of work finds times.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,4 +101,4 @@ def board_map(result: WorkPlanResult, crews: Sequence[Crew], asked: str, units: 
 
 
 def _words(day: PlannedDay, crews: Mapping[UUID, Crew]) -> str:
-    return f"{day_words(day.on)}, {crews.get(day.crew, 'a crew that is gone')}"
+    return f"{day_words(day.on)}, {crews.get(day.crew, _('a crew that is gone'))}"

@@ -1,54 +1,78 @@
 """A crew in words: when, from where and with what it works."""
 
-from core.calc.format import NOTHING, counted, money
-from core.calc.weekdays import NAMES
+from datetime import date
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from core.calc.format import NOTHING, fixed, money, weekday
+from core.calc.marks import marked
 from planning.calc.outputs import Output
-from planning.models import Crew
-from planning.presentation.work_plans import clock
+from planning.models import Crew, CrewMethod
+from planning.presentation.work_plans import span_words
 from planning.selectors.outputs import Outputs
+
+A_MONDAY = date(2024, 1, 1)
 
 
 def crew_facts(crew: Crew) -> tuple[tuple[str, str], ...]:
     """Names and words."""
     start, end = crew.shift_min
     people = ", ".join(str(person) for person in crew.people.all())
-    days = ", ".join(NAMES[number - 1] for number in sorted(crew.weekdays)) or "no day of the week"
+    days = ", ".join(weekday(A_MONDAY.replace(day=number)) for number in sorted(crew.weekdays))
     currency = crew.organisation.currency
-    costs = f"{money(crew.hour_cost, currency)} an hour, {money(crew.km_cost, currency)} a kilometre"
-    kind = "subcontracted" if crew.is_subcontracted else "the firm's own"
+    costs = _("{hour} an hour, {km} a kilometre").format(
+        hour=money(crew.hour_cost, currency), km=money(crew.km_cost, currency)
+    )
+    # Translators: kinds of crews.
+    kind = _("subcontracted") if crew.is_subcontracted else _("the firm's own")
     return (
-        ("People", people or NOTHING),
-        ("Works on", days),
-        ("Hours", f"{clock(start)} to {clock(end)}"),
-        ("Starts from", crew.depot or NOTHING),
-        ("Costs", costs),
-        ("Kind", kind),
-        ("Equipped for", _equipment(crew)),
+        (_("People"), people or NOTHING),
+        (_("Works on"), days or _("no day of the week")),
+        (_("Hours"), span_words(start, end)),
+        (_("Starts from"), crew.depot or NOTHING),
+        (_("Costs"), costs),
+        (_("Kind"), kind),
+        (_("Equipped for"), _equipment(crew)),
     )
 
 
 def _equipment(crew: Crew) -> str:
     rows = list(crew.methods.all())
     if not rows:
-        return "every way of cleaning the firm offers"
-    return "; ".join(
-        f"{row.get_method_display()}{f', {row.output_m2_h:g} m²/h' if row.output_m2_h else ''}"
-        f"{f', {money(row.cost_per_m2, crew.organisation.currency)} per m²' if row.cost_per_m2 is not None else ''}"
-        for row in rows
-    )
+        return _("every way of cleaning the firm offers")
+    return "; ".join(_method(row, crew.organisation.currency) for row in rows)
+
+
+def _method(row: CrewMethod, currency: str) -> str:
+    words = [str(row.get_method_display())]
+    if row.output_m2_h:
+        words.append(f"{marked(f'{row.output_m2_h:g}')} m²/h")
+    if row.cost_per_m2 is not None:
+        words.append(_("{money} per m²").format(money=money(row.cost_per_m2, currency)))
+    return ", ".join(words)
 
 
 def output_rows(crew: Crew, outputs: Outputs) -> list[tuple[str, str, str]]:
     """By way of cleaning with hours told: its name, the output plans count with, and what that rests on."""
     return [
-        (method.label, f"{output.m2_h:.0f} m²/h", _rests_on(output))
+        (method.label, f"{fixed(output.m2_h, 0)} m²/h", _rests_on(output))
         for (pk, method), output in outputs.items()
         if pk == crew.pk and output.jobs
     ]
 
 
 def _rests_on(output: Output) -> str:
-    jobs = counted(output.jobs, "job")
     if output.low_m2_h is None or output.high_m2_h is None:
-        return f"{jobs} told: too few, what was entered holds"
-    return f"{jobs} told: 8 in 10 between {output.low_m2_h:.0f} and {output.high_m2_h:.0f} m²/h"
+        few = ngettext(
+            "{count} job told: too few, what was entered holds",
+            "{count} jobs told: too few, what was entered holds",
+            output.jobs,
+        )
+        return few.format(count=output.jobs)
+    said = ngettext(
+        "{count} job told: 8 in 10 between {low} and {high} m²/h",
+        "{count} jobs told: 8 in 10 between {low} and {high} m²/h",
+        output.jobs,
+    )
+    return said.format(count=output.jobs, low=fixed(output.low_m2_h, 0), high=fixed(output.high_m2_h, 0))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from core.calc.format import fixed
 from planning.models import VisitTask
 from planning.selectors.outputs import Outputs, minutes_of
 
@@ -25,4 +26,4 @@ def told_rows(forms: Sequence[Any], outputs: Outputs) -> list[ToldRow]:
 
 def hours_words(minutes: int | None) -> str:
     """Minutes as hours in words; empty for none."""
-    return "" if minutes is None else f"{minutes / 60:.1f} h"
+    return "" if minutes is None else f"{fixed(minutes / 60, 1)} h"

@@ -3,6 +3,7 @@
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from core.calc.paving import CleaningMethod
 from planning.calc.due import DueKind
@@ -16,14 +17,14 @@ def step_of(work: DueWork) -> tuple[str, str]:
     if work.due.kind in (DueKind.FIRST_TEST, DueKind.GUARANTEE):
         purpose = Purpose.ACCEPTANCE if work.due.kind is DueKind.FIRST_TEST else Purpose.ROUTINE
         return (
-            "Record a test",
+            _("Record a test"),
             f"{reverse('qa:round-create', args=[key])}?{urlencode({'purpose': purpose.value})}",
         )
     if work.due.kind is DueKind.TOP_UP:
         query = urlencode({"method": CleaningMethod.JOINT_REFILL.value})
-        return "Record the filling", f"{reverse('maintenance:cleaning-create', args=[key])}?{query}"
+        return _("Record the filling"), f"{reverse('maintenance:cleaning-create', args=[key])}?{query}"
     if work.due.kind is DueKind.CURE:
-        return "Record the cure", reverse("qa:check-record", args=[work.row.pk])
+        return _("Record the cure"), reverse("qa:check-record", args=[work.row.pk])
     if work.due.kind is DueKind.NOTICE:
-        return "Open the agreement", reverse("planning:agreement-edit", args=[key])
-    return "Open the check", str(work.row.get_absolute_url())
+        return _("Open the agreement"), reverse("planning:agreement-edit", args=[key])
+    return _("Open the check"), str(work.row.get_absolute_url())

@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from icalendar import Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard
 
 from planning.calc.feed_events import FeedEvent
@@ -13,7 +15,7 @@ PRODUCT = "-//Rainthrough//Visits//EN"
 UTC_NAME = "UTC"  # written with a Z, without rules
 MARGIN = timedelta(days=2)
 ASK_AGAIN = timedelta(hours=1)
-DAYS_ONLY = "How to get in, and what has to be known on site, stands on the visit's page."
+DAYS_ONLY = gettext_noop("How to get in, and what has to be known on site, stands on the visit's page.")
 
 
 def feed_text(name: str, events: Iterable[FeedEvent], *, of_firm: bool) -> bytes:
@@ -71,7 +73,7 @@ def _event(event: FeedEvent, of_firm: bool) -> Event:
     made.add("dtend", event.ends)
     made.add("status", "CANCELLED" if event.is_cancelled else "CONFIRMED")
     made.add("transp", "TRANSPARENT" if event.is_cancelled else "OPAQUE")
-    made.add("description", "\n".join([*event.work, *([DAYS_ONLY] if of_firm else [])]))
+    made.add("description", "\n".join([*event.work, *([_(DAYS_ONLY)] if of_firm else [])]))
     made.add("url", event.url)
     if event.where:
         made.add("location", event.where)

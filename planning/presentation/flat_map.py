@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, floor, log10, radians
 
+from core.calc.marks import marked
+from core.calc.translation import pgettext
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.presentation.svg import Point, element, text
 from planning.calc.routing.travel import EARTH_KM
@@ -63,7 +65,9 @@ def north(paint: Paint, width: float = WIDTH) -> str:
     """An arrow to the north in the upper right corner."""
     x = width - 16.0
     arrow = element("path", d=f"M{x:.1f} 5l6 15l-6 -4l-6 4z", fill=paint("ink"))
-    return arrow + text("N", x, 33.0, font_size=13, fill=paint("ink"), text_anchor="middle")
+    return arrow + text(
+        pgettext("north on a map", "N"), x, 33.0, font_size=13, fill=paint("ink"), text_anchor="middle"
+    )
 
 
 def scale_bar(view: View, y: float, units: str, paint: Paint, width: float = WIDTH) -> str:
@@ -73,7 +77,7 @@ def scale_bar(view: View, y: float, units: str, paint: Paint, width: float = WID
     end = view.side + count * per_unit_km * view.scale
     line = f"M{view.side:.1f} {y - 5:.1f}v10M{view.side:.1f} {y:.1f}H{end:.1f}M{end:.1f} {y - 5:.1f}v10"
     bar = element("path", d=line, fill="none", stroke=paint("ink"), stroke_width=2)
-    return bar + text(f"{count:g} {unit}", end + 8, y + 5, font_size=13, fill=paint("ink"))
+    return bar + text(f"{marked(f'{count:g}')} {unit}", end + 8, y + 5, font_size=13, fill=paint("ink"))
 
 
 def _round(most: float) -> float:

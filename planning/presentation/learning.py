@@ -4,10 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.format import NOTHING, day, figure
 from planning.calc.learning import Cleaned, Summary
 
-UNKNOWN_CREW = "Nobody named"
+UNKNOWN_CREW = gettext_noop("Nobody named")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +47,15 @@ def summary_lines(found: Iterable[Summary]) -> list[SummaryLine]:
 def _summary(each: Summary) -> SummaryLine:
     ratio = NOTHING
     if each.ratio is not None:
-        ratio = f"{figure(each.ratio)} ({figure(each.low)} to {figure(each.high)})"
+        ratio = _("{middle} ({low} to {high})").format(
+            middle=figure(each.ratio), low=figure(each.low), high=figure(each.high)
+        )
     return SummaryLine(
         name=_name(each),
         cleanings=each.cleanings,
         told=each.told,
         ratio=ratio,
-        within=f"{each.within} of {each.told}" if each.told else NOTHING,
+        within=_("{count} of {total}").format(count=each.within, total=each.told) if each.told else NOTHING,
         says=each.says,
     )
 
@@ -58,8 +63,10 @@ def _summary(each: Summary) -> SummaryLine:
 def _name(each: Summary) -> str:
     """The crew, the method, or both; a group without a method is of a crew, named or not."""
     if not each.method:
-        return each.crew or UNKNOWN_CREW
-    return f"{each.crew}: {each.method.lower()}" if each.crew else each.method
+        return each.crew or _(UNKNOWN_CREW)
+    if not each.crew:
+        return each.method
+    return _("{crew}: {method}").format(crew=each.crew, method=each.method.lower())
 
 
 def cleaning_lines(cleaned: Iterable[Cleaned]) -> list[CleaningLine]:
@@ -74,8 +81,10 @@ def _cleaning(one: Cleaned) -> CleaningLine:
         on=day(one.on),
         what=one.method,
         surface=one.surface,
-        crew=one.crew or UNKNOWN_CREW,
-        gave=f"{figure(one.gave)} times",
-        expected=f"{figure(middle)} times ({figure(low)} to {figure(high)})",
+        crew=one.crew or _(UNKNOWN_CREW),
+        gave=_("{ratio} times").format(ratio=figure(one.gave)),
+        expected=_("{ratio} times ({low} to {high})").format(
+            ratio=figure(middle), low=figure(low), high=figure(high)
+        ),
         is_within=one.is_within,
     )

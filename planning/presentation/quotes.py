@@ -6,7 +6,11 @@ from datetime import date
 from decimal import Decimal
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from core.calc.format import NOTHING, day, price
+from core.calc.marks import marked
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from maintenance.presentation.prices import percent_words, unit_price
 from planning.calc.quotes import QuoteUnit, Sums, Tax
@@ -51,7 +55,9 @@ def _row(version: QuoteVersion, state: QuoteState) -> QuoteRow:
 def _until(version: QuoteVersion, state: QuoteState) -> str:
     if state not in (QuoteState.SENT, QuoteState.EXPIRED):
         return ""
-    return f"{'could' if state is QuoteState.EXPIRED else 'can'} be answered until {day(version.valid_until)}"
+    expired = state is QuoteState.EXPIRED
+    until = _("could be answered until {day}") if expired else _("can be answered until {day}")
+    return until.format(day=day(version.valid_until))
 
 
 def answer_words(version: QuoteVersion) -> str:
@@ -59,7 +65,9 @@ def answer_words(version: QuoteVersion) -> str:
     if version.decided_on is None:
         return ""
     said = QuoteState(version.state).label.lower()
-    return f"{said} by {version.decider} on {day(version.decided_on)}"
+    # Translators: state is "approved" or "declined".
+    answered = _("{state} by {who} on {day}")
+    return answered.format(state=said, who=version.decider, day=day(version.decided_on))
 
 
 def cited_answer(version: QuoteVersion | None, today: date) -> str:
@@ -71,7 +79,9 @@ def cited_answer(version: QuoteVersion | None, today: date) -> str:
     if version.decided_on:
         return f"{answer_words(version)}, {named}"
     state = version.state_on(today)
-    return f"{named} waits for the owner's answer" if state.waits else f"{named} {_until(version, state)}"
+    if state.waits:
+        return _("{quote} waits for the owner's answer").format(quote=named)
+    return f"{named} {_until(version, state)}"
 
 
 def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[LineWords]:
@@ -90,7 +100,7 @@ def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[Li
 
 def quantity_words(quantity: Decimal, unit: QuoteUnit, units: str) -> str:
     """What is charged for, in its own unit; for readers in US units with the area or weight in theirs beside it."""
-    number = f"{quantity:,.2f}".rstrip("0").rstrip(".")
+    number = marked(f"{quantity:,.2f}".rstrip("0").rstrip("."))
     kind = {QuoteUnit.M2: Quantity.AREA, QuoteUnit.KG: Quantity.MASS}.get(unit)
     if UnitSystem(units) is UnitSystem.SI or kind is None:
         return f"{number} {unit.label}"
@@ -100,9 +110,13 @@ def quantity_words(quantity: Decimal, unit: QuoteUnit, units: str) -> str:
 
 def sum_words(sums: Sums, tax: Tax, currency: str) -> list[tuple[str, str]]:
     """What the lines come to, with the tax."""
-    total = ("Total", price(sums.total, currency))
+    total = (pgettext("of a quote", "Total"), price(sums.total, currency))
     if not tax.percent:
         return [total]
     named = f"{tax.name} {percent_words(tax.percent)}"
-    held = f"{named}, included" if tax.is_included else named
-    return [("Net", price(sums.net, currency)), (held, price(sums.tax, currency)), total]
+    held = _("{tax}, included").format(tax=named) if tax.is_included else named
+    return [
+        (pgettext("without tax", "Net"), price(sums.net, currency)),
+        (held, price(sums.tax, currency)),
+        total,
+    ]

@@ -11,6 +11,8 @@ from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import figure
 from core.calc.units import UnitSystem
 from core.presentation.svg import Point, element, text, text_node
@@ -54,8 +56,8 @@ def route_map(
     known = [(str(i), name, place) for i, (name, place) in enumerate(stops, 1) if place is not None]
     missing = [name for name, place in stops if place is None]
     if depot is None:
-        missing.insert(0, "the depot")
-    way = [place for _, _, place in known]
+        missing.insert(0, _("the depot"))
+    way = [place for _number, _name, place in known]
     if depot is not None:
         way = [depot, *way, depot]
     if len(set(way)) < 2:
@@ -63,7 +65,13 @@ def route_map(
     km = flat_km(way)
     words = _in_words(known, depot is not None, _length(km), units)
     svg = _draw(
-        km, [number for number, _, _ in known], depot is not None, words, units, key, Paint(not for_paper)
+        km,
+        [number for number, _name, _place in known],
+        depot is not None,
+        words,
+        units,
+        key,
+        Paint(not for_paper),
     )
     return RouteMap(svg, words, tuple(missing))
 
@@ -73,9 +81,10 @@ def _length(km: Sequence[Point]) -> float:
 
 
 def _in_words(known: Sequence[tuple[str, str, Position]], from_depot: bool, km: float, units: str) -> str:
-    places = ", ".join(f"{number} {name}" for number, name, _ in known)
-    way = f"From the depot to {places}, and back" if from_depot else f"By {places}"
-    return f"{way}. {_far(km, units)} in straight lines; roads are longer."
+    places = ", ".join(f"{number} {name}" for number, name, _place in known)
+    way = _("From the depot to {places}, and back.") if from_depot else _("By {places}.")
+    far = _("{distance} in straight lines; roads are longer.").format(distance=_far(km, units))
+    return f"{way.format(places=places)} {far}"
 
 
 def _far(km: float, units: str) -> str:
@@ -105,7 +114,7 @@ def _draw(
     title, about = f"route-{key}-title", f"route-{key}-about"
     return element(
         "svg",
-        element("title", text_node("Map of the route"), id=title),
+        element("title", text_node(_("Map of the route")), id=title),
         element("desc", text_node(words), id=about),
         *parts,
         xmlns="http://www.w3.org/2000/svg",
@@ -150,7 +159,7 @@ def _depot(at: Point, paint: Paint) -> str:
     )  # fmt: skip
     anchor, shift = ("end", -12.0) if x > WIDTH / 2 else ("start", 12.0)
     label = text(
-        "Depot",
+        _("Depot"),
         x + shift,
         y - 10,
         font_size=13,

@@ -6,6 +6,7 @@ from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
@@ -67,20 +68,22 @@ def task_line(
 
 def _step(task: VisitTask, finish: str, back: str) -> tuple[str, str]:
     if task.action == Action.TEST:  # to the round first, where its tests are recorded
-        return "Record the test", reverse("qa:round-create", args=[task.surface_id])
+        return _("Record the test"), reverse("qa:round-create", args=[task.surface_id])
     asked = f"?{urlencode({'next': back})}" if back else ""
     if task.action == Action.INSPECT:
-        return "Record the inspection", reverse("qa:inspection-create", args=[task.surface_id]) + asked
+        return _("Record the inspection"), reverse("qa:inspection-create", args=[task.surface_id]) + asked
     if task.action == Action.SOURCE:
-        return "Record what was stopped", reverse("qa:source-change-create", args=[task.surface_id]) + asked
+        return _("Record what was stopped"), reverse(
+            "qa:source-change-create", args=[task.surface_id]
+        ) + asked
     here = back or task.visit.get_absolute_url()
     if task.inspection_finding_id:
         remedy = reverse("qa:remedy-create", args=[task.inspection_finding_id])
-        return "Say what was done", f"{remedy}?{urlencode({'next': here})}"
+        return _("Say what was done"), f"{remedy}?{urlencode({'next': here})}"
     if task.action == Action.LOOK:
-        return "Say what was found", finish + asked
+        return _("Say what was found"), finish + asked
     record = reverse("maintenance:cleaning-create", args=[task.surface_id])
     fills = task.action == Action.TOP_UP
     method = CleaningMethod.JOINT_REFILL.value if fills else task.method
     query = urlencode({"method": method, "next": here})
-    return "Record the filling" if fills else "Record the cleaning", f"{record}?{query}"
+    return _("Record the filling") if fills else _("Record the cleaning"), f"{record}?{query}"

@@ -6,7 +6,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from core.calc.format import counted, figure, money, price
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from core.calc.format import figure, money, price
 from core.presentation.figures import Figure
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
@@ -74,7 +77,7 @@ def _trip_line(trip: Trip, units: str) -> TripLine:
     return TripLine(
         key=trip.key,
         title=_title(trip),
-        place=str(place) if alone else f"{counted(len(trip.rows), 'surface')} at {place}",
+        place=str(place) if alone else _several(len(trip.rows), place),
         url=place.get_absolute_url(),
         mark=_mark((trip.due_on - today).days),
         due_on=trip.due_on,
@@ -85,6 +88,11 @@ def _trip_line(trip: Trip, units: str) -> TripLine:
         pieces=[_piece(row, trip.also.get(row.surface_id, ()), units) for row in trip.rows],
         is_open=all(row.can_be_decided for row in trip.rows),
     )
+
+
+def _several(number: int, site: object) -> str:
+    said = ngettext("{count} surface at {site}", "{count} surfaces at {site}", number)
+    return said.format(count=number, site=site)
 
 
 def _title(trip: Trip) -> str:
@@ -117,16 +125,18 @@ def _tags(row: Recommendation) -> Sequence[tuple[str, str]]:
     releases = row.shown_now  # type: ignore[attr-defined]  # as prefetched by the selector
     found = []
     if row.is_agreed_only:
-        found.append(("agreed, not needed now", ""))
+        found.append((_("agreed, not needed now"), ""))
     if row.is_put_off:
-        found.append((f"put off until {row.put_off_until:%Y-%m-%d}", ""))
+        found.append((_("put off until {day}").format(day=f"{row.put_off_until:%Y-%m-%d}"), ""))
     elif not row.is_open:
         found.append((row.get_status_display().lower(), "tag--good"))
     if row.returned_because:
-        found.append(("returned", "tag--warn"))
+        found.append((_("returned"), "tag--warn"))
     if releases:
         changed = releases[0].differs_since is not None
-        found.append(("changed since its release", "tag--warn") if changed else ("released", "tag--good"))
+        found.append(
+            (_("changed since its release"), "tag--warn") if changed else (_("released"), "tag--good")
+        )
     return [*found, *approval_tags(row)]
 
 
@@ -142,14 +152,20 @@ def _money(amount: Decimal | None, currency: str) -> str:
 
 def total_figures(totals: Totals, currency: str) -> list[Figure]:
     """What everything asked for comes to."""
+    advice = ngettext("{count} piece of advice", "{count} pieces of advice", totals.pieces)
     return [
-        Figure("Surfaces", str(totals.surfaces), counted(totals.pieces, "piece") + " of advice"),
+        Figure(_("Surfaces"), str(totals.surfaces), advice.format(count=totals.pieces)),
         Figure(
-            "Waiting costs a quarter",
+            _("Waiting costs a quarter"),
             money(float(totals.waiting_costs), currency),
-            "if all of it waits",
+            _("if all of it waits"),
             term="waiting",
         ),
-        Figure("Price of the work", price(totals.cost, currency), ""),
-        Figure("Crew hours", figure(totals.crew_hours), "on site, without the way there", term="crew_hours"),
+        Figure(_("Price of the work"), price(totals.cost, currency), ""),
+        Figure(
+            _("Crew hours"),
+            figure(totals.crew_hours),
+            _("on site, without the way there"),
+            term="crew_hours",
+        ),
     ]

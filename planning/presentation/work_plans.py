@@ -9,21 +9,25 @@ from uuid import UUID
 from django.urls import reverse
 from django.utils.html import format_html_join
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
-from core.calc.format import counted, money
 from core.calc.format import day as day_words
+from core.calc.format import money
+from core.calc.marks import marked
 from core.models.pages import page_of
 from planning.calc.plan_payload import LeftOut, PlannedDay, PlannedStop, WorkPlanResult
 from planning.calc.routing.first_free import Booked
 from planning.calc.routing.reasons import Why
 from planning.models import Crew, WorkPlan
+from planning.presentation.planned_work import title_of
 from planning.presentation.why_left import hours, why_left
 from qa.models import Surface
 
 FULL = 0.9  # share of a shift from which a day reads as full
 CREWS_A_PAGE = 8
 LEFT_A_PAGE = 40
-GONE = "A crew that is gone"
+GONE = gettext_noop("A crew that is gone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +148,7 @@ class _Crews:
 
     def name(self, crew: UUID) -> str:
         """What a crew is called."""
-        return self.names.get(crew, GONE)
+        return self.names.get(crew) or _(GONE)
 
     def moving(self, key: str, on: date, now: UUID | None = None) -> Moving:
         """Where a piece of work can be put, from the crew that has it now."""
@@ -206,6 +210,11 @@ def clock(minutes: int) -> str:
     return f"{minutes // 60:02}:{minutes % 60:02}"
 
 
+def span_words(begins: int, ends: int) -> str:
+    """From one time of day to another. Both in minutes from midnight."""
+    return _("{begins} to {ends}").format(begins=clock(begins), ends=clock(ends))
+
+
 def _monday(on: date) -> date:
     return on - timedelta(days=on.weekday())
 
@@ -224,19 +233,20 @@ def _within(page: int, pages: Sequence[object]) -> int:
 
 
 def _week_part(monday: date, is_shown: bool) -> Part:
-    return Part(f"From {day_words(monday)}", f"week={monday:%Y-%m-%d}", is_shown)
+    return Part(_("From {day}").format(day=day_words(monday)), f"week={monday:%Y-%m-%d}", is_shown)
 
 
 def _group_part(monday: date | None, at: int, crews: Sequence[UUID], who: _Crews, is_shown: bool) -> Part:
     first, last = who.name(crews[0]), who.name(crews[-1])
-    label = first if len(crews) == 1 else f"{first} to {last}"
+    label = first if len(crews) == 1 else _("{first} to {last}").format(first=first, last=last)
     return Part(label, f"week={monday:%Y-%m-%d}&crews={at + 1}", is_shown)
 
 
 def _left_part(monday: date | None, at: int, rows: Sequence[LeftOut], is_shown: bool) -> Part:
     week = f"week={monday:%Y-%m-%d}&" if monday else ""
     begins = at * LEFT_A_PAGE + 1
-    return Part(f"{begins} to {begins + len(rows) - 1}", f"{week}left={at + 1}#left-t", is_shown)
+    label = _("{begins} to {ends}").format(begins=begins, ends=begins + len(rows) - 1)
+    return Part(label, f"{week}left={at + 1}#left-t", is_shown)
 
 
 def _figures(result: WorkPlanResult, currency: str) -> tuple[tuple[str, str], ...]:
@@ -248,21 +258,29 @@ def _figures(result: WorkPlanResult, currency: str) -> tuple[tuple[str, str], ..
 
 
 def _of_diary(diary: Booked, currency: str) -> tuple[tuple[str, str], ...]:
-    words = f"{hours(diary.travel_min)}, {money(diary.travel_cost, currency)}, {counted(diary.crew_days, 'day')} out"
+    words = [hours(diary.travel_min), money(diary.travel_cost, currency), _days_out(diary.crew_days)]
     if diary.unbooked:
-        words += f", {counted(diary.unbooked, 'piece')} without a free day"
-    return (("Driving, each on the first free day as it comes", words),)
+        left = ngettext(
+            "{count} piece without a free day", "{count} pieces without a free day", diary.unbooked
+        )
+        words.append(left.format(count=diary.unbooked))
+    return ((_("Driving, each on the first free day as it comes"), ", ".join(words)),)
+
+
+def _days_out(number: int) -> str:
+    # Translators: days on which a crew goes out.
+    return ngettext("{count} day out", "{count} days out", number).format(count=number)
 
 
 def _of_plan(result: WorkPlanResult, pieces: int, currency: str) -> tuple[tuple[str, str], ...]:
     driving = f"{hours(result.travel_min)}, {money(round(result.travel_cost, 2), currency)}"
     return (
-        ("Pieces of work", str(pieces)),
-        ("Left out", str(len(result.left))),
-        ("Work", f"{hours(result.work_min)}, {money(round(result.work_cost, 2), currency)}"),
-        ("Driving", f"{driving}, {counted(result.days_out, 'day')} out"),
+        (_("Pieces of work"), str(pieces)),
+        (_("Left out"), str(len(result.left))),
+        (_("Work"), f"{hours(result.work_min)}, {money(round(result.work_cost, 2), currency)}"),
+        (_("Driving"), f"{driving}, {_days_out(result.days_out)}"),
         (
-            "Driving, each on a trip of its own",
+            _("Driving, each on a trip of its own"),
             f"{hours(result.alone_min)}, {money(result.alone_cost, currency)}",
         ),
     )
@@ -274,12 +292,15 @@ def _notes(result: WorkPlanResult) -> tuple[str, ...]:
         return ()
     if not measured:
         return (
-            "Drives are told by great circles and a factor for roads; the firm has sent no file of its own.",
+            _(
+                "Drives are told by great circles and a factor for roads; the firm has sent no file of its own."
+            ),
         )
-    return (
-        f"{measured} of {drives} drives are from the firm's own file, "
-        "the others by great circles and a factor for roads.",
+    said = _(
+        "{measured} of {drives} drives are from the firm's own file, the others by great circles and a factor for "
+        "roads."
     )
+    return (said.format(measured=measured, drives=drives),)
 
 
 def _cell(day: PlannedDay, who: _Crews, waiting: Collection[str]) -> DayCell:
@@ -289,9 +310,9 @@ def _cell(day: PlannedDay, who: _Crews, waiting: Collection[str]) -> DayCell:
         day.crew,
         day.on,
         day_words(day.on),
-        f"{hours(day.busy_min)} of {hours(day.shift_min)}",
+        _("{part} of {whole}").format(part=hours(day.busy_min), whole=hours(day.shift_min)),
         min(1.0, day.busy_min / day.shift_min) if day.shift_min else 1.0,
-        f"{day.travel_km:g} km, {hours(day.travel_min)} of driving",
+        _("{km} km, {hours} of driving").format(km=marked(f"{day.travel_km:g}"), hours=hours(day.travel_min)),
         tuple(_stop(stop, day, who, waiting) for stop in day.stops),
         day.is_new,
         day.accepted,
@@ -302,8 +323,8 @@ def _stop(stop: PlannedStop, day: PlannedDay, who: _Crews, waiting: Collection[s
     stays = stop.is_settled or day.accepted
     return StopLine(
         stop.key,
-        f"{clock(stop.begins)} to {clock(stop.ends)}",
-        stop.title,
+        span_words(stop.begins, stop.ends),
+        title_of(stop),
         stop.where,
         page_of(Surface(pk=stop.surface)),
         stop.is_settled,
@@ -316,10 +337,13 @@ def _stop(stop: PlannedStop, day: PlannedDay, who: _Crews, waiting: Collection[s
 def _marks(stop: PlannedStop, on: date) -> tuple[str, ...]:
     found = []
     if stop.parts > 1:
-        found.append(f"one of {stop.parts} days")
+        found.append(_("one of {count} days").format(count=stop.parts))
     ends = datetime.combine(on, time()) + timedelta(minutes=stop.ends)
-    closed = ((stop.foot_min, "people"), (stop.vehicles_min, "vehicles"))
-    found += [f"open to {who} again {_moment(ends, minutes)}" for minutes, who in closed if minutes]
+    closed = (
+        (stop.foot_min, _("open to people again {moment}")),
+        (stop.vehicles_min, _("open to vehicles again {moment}")),
+    )
+    found += [said.format(moment=_moment(ends, minutes)) for minutes, said in closed if minutes]
     return tuple(found)
 
 
@@ -331,14 +355,14 @@ def _moment(ends: datetime, minutes: int) -> str:
 def _week(monday: date, cells: Sequence[DayCell]) -> Week:
     crews = list(dict.fromkeys(sorted(((cell.crew, cell.crew_id) for cell in cells), key=str)))
     rows = tuple((name, tuple(cell for cell in cells if cell.crew_id == crew)) for name, crew in crews)
-    return Week(f"Week from {day_words(monday)}", rows)
+    return Week(_("Week from {day}").format(day=day_words(monday)), rows)
 
 
 def _left(left: LeftOut, currency: str, who: _Crews, first_on: date) -> LeftLine:
     can_move = left.why in (Why.DRIVE, Why.TAKEN) and not left.whole_days
     return LeftLine(
         left.key,
-        left.title,
+        title_of(left),
         left.where,
         page_of(Surface(pk=left.surface)),
         why_left(left, currency),

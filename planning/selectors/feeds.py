@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 
 from accounts.models import Membership, OwnerPerson, User
 from core.calc.secrets import hash_of
@@ -121,7 +122,10 @@ def _event(feed: CalendarFeed, visit: Visit, site: Site, tasks: Sequence[VisitTa
         ends=instant(visit.visit_on, ends, site.time_zone),
         where=", ".join(filter(None, (site.name, site.address))),
         place=position_of(site),
-        work=tuple(f"{task.title}: {task.surface.name}" for task in standing or tasks),
+        work=tuple(
+            _("{title}: {surface}").format(title=task.title, surface=task.surface.name)
+            for task in standing or tasks
+        ),
         url=url,
         revision=visit.revision,
         changed_at=visit.changed_at,
@@ -133,7 +137,7 @@ def _empty(visit: Visit, url: str, zone: str) -> FeedEvent:
     begins, ends = visit.crew.shift_min
     return FeedEvent(
         uid=_uid(visit.pk),
-        title=f"{visit.crew}: nothing planned yet",
+        title=_("{crew}: nothing planned yet").format(crew=visit.crew),
         begins=instant(visit.visit_on, begins, zone),
         ends=instant(visit.visit_on, ends, zone),
         where="",

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, User
@@ -83,7 +84,8 @@ def why_for_owner(row: Recommendation, units: str) -> str:
     plain = next((reason for reason in row.reasons if not names_money(reason)), "")
     if plain or row.share_below is None:
         return speak(plain, units)
-    return f"The chance that it drains less than its limit asks for is {percent(row.share_below)}."
+    said = _("The chance that it drains less than its limit asks for is {chance}.")
+    return said.format(chance=percent(row.share_below))
 
 
 def _material_m2(surfaces: Sequence[UUID]) -> dict[UUID, float]:

@@ -14,6 +14,7 @@ from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
 from planning.calc.due import LAST_LOOK, TEST_BEFORE_END, DueKind
+from planning.calc.plan_payload import Wording
 from planning.calc.routing.problem import Side, Tie
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.calc.work_orders import PLAIN_WORTH, worth_of
@@ -35,7 +36,7 @@ class Ask:
     """One thing to do, before it is known who may do it. method: of a cleaning, else empty.
 
     visits: on how many it is, each of which does its part; ends: whether this is the last of them
-    share: of the surface that is to be done; moment: of a test beside a cleaning
+    share: of the surface that is to be done; moment: of a test beside a cleaning; finding: what is to be corrected
     """
 
     key: str
@@ -51,6 +52,20 @@ class Ask:
     share: float = 1.0
     tie: Tie | None = None
     moment: str = ""
+    finding: InspectionFinding | None = None
+
+    @property
+    def wording(self) -> Wording:
+        """What it is, as a plan keeps it."""
+        kind, found = self.key.partition(" ")[0], self.finding
+        return Wording(
+            self.action.value,
+            self.method,
+            self.moment,
+            kind if kind in DueKind.values else "",
+            found.item if found else "",
+            found.what if found else "",
+        )
 
     @property
     def is_made(self) -> bool:
@@ -113,7 +128,8 @@ def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
         worth = worth_of(None, finding.due_on or period.today, period.today)
         title = f"{Action.REPAIR.label}: {finding}"
         key = f"finding {finding.pk}"
-        yield Ask(key, title, finding.surface, Action.REPAIR, "", worth, period.first_on)
+        ask = Ask(key, title, finding.surface, Action.REPAIR, "", worth, period.first_on)
+        yield replace(ask, finding=finding)
 
 
 def _of_due(organisation: Organisation, period: Period) -> Iterator[Ask]:
@@ -181,6 +197,7 @@ def _of_tasks(tasks: Sequence[VisitTask], period: Period) -> Iterator[Ask]:
             part.is_last,
             shares[task.pk],
             moment=task.moment,
+            finding=task.inspection_finding,
         )
 
 

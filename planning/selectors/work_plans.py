@@ -75,6 +75,7 @@ def _stop(gathered: Gathered, crew: int, stop: Stop) -> PlannedStop:
         cure.vehicles_min,
         ask.tie.cleaning if ask.tie else "",
         max(days, ask.visits),
+        ask.wording,
     )
 
 
@@ -98,6 +99,7 @@ def _left(gathered: Gathered, ask: Ask, left: Left) -> LeftOut:
         left.whole_days,
         ends[0] if ends else None,
         ends[1] if ends else "",
+        ask.wording,
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from django.db.models import prefetch_related_objects
 
+from core.calc.languages import Language
 from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
 from planning.models import Agreement, VisitTask
@@ -43,8 +44,8 @@ class PlannedCommitments:
         """Let a task that was proved by `old` be proved by its correction."""
         for task in VisitTask.objects.filter(cleaning=old):
             task.cleaning = new
-            as_recorded = task.outcome_reason == left_of(old.share_of_area)  # not as a person told it
-            if task.has_ended and as_recorded:
+            recorded = {left_of(old.share_of_area, language) for language in Language}
+            if task.has_ended and task.outcome_reason in recorded:  # not as a person told it
                 task.outcome = outcome_of(new.share_of_area)
-                task.outcome_reason = left_of(new.share_of_area)
+                task.outcome_reason = left_of(new.share_of_area, task.surface.organisation.language)
             task.save(update_fields=["cleaning", "outcome", "outcome_reason"])

@@ -1,10 +1,12 @@
 """Telling the people of a crew when a day of theirs is set, moved, cancelled or given to another crew."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from datetime import timedelta
 from uuid import UUID
 
 from django.utils.timezone import now
+from django.utils.translation import override
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import Notice
@@ -14,6 +16,7 @@ from core.calc.format import first_named
 from planning.calc.crew_news import day_of, mark_of, news_in_words
 from planning.calc.vocabulary import DROPPED, VisitStatus
 from planning.models import Visit
+from planning.services.languages import languages_of
 
 MOST_SITES = 5
 
@@ -29,11 +32,13 @@ def tell_crew(*, visit_id: UUID) -> None:
         return
     told, sites = last_occasions(kind=NoticeKind.VISIT, about_id=visit.pk), _sites_of(visit)
     crew = set(visit.crew.people.values_list("pk", flat=True)) if visit.is_scheduled and sites else set()
+    reads = languages_of(crew | told.keys(), visit.organisation)
     alike: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
-    for person in sorted(crew | told.keys()):
+    for person in sorted(reads):
         count, mark = told.get(person, (0, ""))
         on = visit.visit_on if person in crew else None
-        text = news_in_words(day_of(mark), on, is_cancelled=visit.is_cancelled, sites=sites)
+        with override(reads[person]):
+            text = news_in_words(day_of(mark), on, is_cancelled=visit.is_cancelled, sites=sites)
         if text:
             alike[mark_of(count, on), text].append(person)
     by = acting_person()
@@ -43,7 +48,7 @@ def tell_crew(*, visit_id: UUID) -> None:
         if by is not None and by in people:
             note_known(news=news, person=by)
     if told:
-        _say_anew(visit, sites)
+        _say_anew(visit, sites, reads)
 
 
 def _sites_of(visit: Visit) -> str:
@@ -52,8 +57,12 @@ def _sites_of(visit: Visit) -> str:
     return first_named(several, MOST_SITES)
 
 
-def _say_anew(visit: Visit, sites: str) -> None:
+def _say_anew(visit: Visit, sites: str, reads: Mapping[int, str]) -> None:
     """The first sentence about a day, as long as nobody read it: with the sites as they are now."""
-    text = in_one_line(news_in_words(None, visit.visit_on, is_cancelled=False, sites=sites))
-    first = Notice.objects.unread().filter(kind=NoticeKind.VISIT, about_id=visit.pk, digest=None)
-    first.filter(occasion=mark_of(0, visit.visit_on)).exclude(text=text).update(text=text)
+    unread = Notice.objects.unread().filter(kind=NoticeKind.VISIT, about_id=visit.pk, digest=None)
+    first = unread.filter(occasion=mark_of(0, visit.visit_on))
+    for language in sorted(set(reads.values())):
+        with override(language):
+            text = in_one_line(news_in_words(None, visit.visit_on, is_cancelled=False, sites=sites))
+        people = [person for person, reading in reads.items() if reading == language]
+        first.filter(user__in=people).exclude(text=text).update(text=text)

@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -16,12 +18,16 @@ from planning.calc.vocabulary import Moment, TaskOutcome
 from planning.models import Crew, Visit, VisitTask
 from planning.services.visits import add_task, end_task, visit_for
 
-WANTS_RECORD = "%(task)s is done by its record. Record it first, or say that it was not done and why."
-NOTHING_LEFT = "%(task)s has nothing left to plan: it was done, given up, or taken up again. Reload the page."
-NOT_ENDED = "Hours are told of what was done. %(task)s is still to do."
-NO_CLEANING = "%(task)s has no cleaning on record. Record it first."
-TEST_PLANNED = "The test after this cleaning is on a visit already."
-CALLED_OFF = "This visit was called off. What is left of it can be planned again."
+WANTS_RECORD = gettext_noop(
+    "%(task)s is done by its record. Record it first, or say that it was not done and why."
+)
+NOTHING_LEFT = gettext_noop(
+    "%(task)s has nothing left to plan: it was done, given up, or taken up again. Reload the page."
+)
+NOT_ENDED = gettext_noop("Hours are told of what was done. %(task)s is still to do.")
+NO_CLEANING = gettext_noop("%(task)s has no cleaning on record. Record it first.")
+TEST_PLANNED = gettext_noop("The test after this cleaning is on a visit already.")
+CALLED_OFF = gettext_noop("This visit was called off. What is left of it can be planned again.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +54,8 @@ def tell_day(*, visit: Visit, told: Sequence[Told]) -> Visit:
     for each in told:
         task = rows.get(each.task.pk)
         if task is None:
-            raise NotAllowedNowError(f"{each.task.title} was taken off the visit meanwhile. Reload the page.")
+            gone = _("{task} was taken off the visit meanwhile. Reload the page.")
+            raise NotAllowedNowError(gone.format(task=each.task.title))
         _tell(visit, task, each)
     visit.refresh_from_db()
     return visit
@@ -57,7 +64,7 @@ def tell_day(*, visit: Visit, told: Sequence[Told]) -> Visit:
 def _tell(visit: Visit, task: VisitTask, told: Told) -> None:
     if told.outcome and told.outcome != task.outcome:
         if visit.is_cancelled:
-            raise NotAllowedNowError(CALLED_OFF)
+            raise NotAllowedNowError(_(CALLED_OFF))
         _end(task, told.outcome, told.reason)
     elif task.is_done and told.outcome is TaskOutcome.PART and told.reason.strip() != task.outcome_reason:
         task.outcome_reason = given_reason(told.reason)
@@ -65,7 +72,7 @@ def _tell(visit: Visit, task: VisitTask, told: Told) -> None:
     if told.taken_min is None or told.taken_min == task.taken_min:
         return
     if not task.has_ended:
-        raise ValidationError({"taken_h": ValidationError(NOT_ENDED, params={"task": task.title})})
+        raise ValidationError({"taken_h": ValidationError(_(NOT_ENDED), params={"task": task.title})})
     task.taken_min = told.taken_min
     task.clean_fields(exclude=("visit", "surface"))
     task.save(update_fields=["taken_min"])
@@ -77,11 +84,10 @@ def _end(task: VisitTask, outcome: TaskOutcome, reason: str) -> None:
     One whose record was set aside can be told as not done after all.
     """
     if outcome in (TaskOutcome.DONE, TaskOutcome.PART) and not task.is_done:
-        raise ValidationError({"outcome": ValidationError(WANTS_RECORD, params={"task": task.title})})
+        raise ValidationError({"outcome": ValidationError(_(WANTS_RECORD), params={"task": task.title})})
     if outcome is TaskOutcome.NOT_DONE and task.has_ended and not task.is_disproved:
-        raise ValidationError(
-            {"outcome": f"{task.title} has its record. Set the record aside where it is wrong."}
-        )
+        recorded = _("{task} has its record. Set the record aside where it is wrong.")
+        raise ValidationError({"outcome": recorded.format(task=task.title)})
     if outcome is TaskOutcome.DONE:
         end_task(task=task, outcome=outcome)
     else:
@@ -109,9 +115,9 @@ def plan_test_after(
     if sent := _sent_before(task, device_id):
         return sent
     if task.cleaning is None:
-        raise NotAllowedNowError(NO_CLEANING % {"task": task.title})
+        raise NotAllowedNowError(_(NO_CLEANING) % {"task": task.title})
     if task.followed_by.tests_after().exists():
-        raise AlreadyDoneError(TEST_PLANNED)
+        raise AlreadyDoneError(_(TEST_PLANNED))
     return _follow(task, visit_for(by, visit_on, crew, task.surface.organisation), Action.TEST, device_id)
 
 
@@ -152,4 +158,4 @@ def give_up_left(*, task: VisitTask, reason: str) -> VisitTask:
 
 def _refuse_nothing_left(task: VisitTask) -> None:
     if not VisitTask.objects.left_over().filter(pk=task.pk).exists():
-        raise NotAllowedNowError(NOTHING_LEFT % {"task": task.title})
+        raise NotAllowedNowError(_(NOTHING_LEFT) % {"task": task.title})

@@ -3,6 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
@@ -10,7 +12,7 @@ from planning.calc.drive_file import DriveFileError, read_drives
 from planning.models import DriveTable
 from planning.selectors.drives import named_places
 
-NOT_TEXT = "The file is not text in UTF-8. Save it as CSV in UTF-8 and send it again."
+NOT_TEXT = gettext_noop("The file is not text in UTF-8. Save it as CSV in UTF-8 and send it again.")
 
 
 @transaction.atomic
@@ -23,7 +25,7 @@ def store_drives(*, organisation: Organisation, by: User, file_name: str, conten
     try:
         drives = read_drives(content.decode("utf-8-sig"), places, doubled)
     except UnicodeDecodeError as error:
-        raise ValidationError({"file": NOT_TEXT}) from error
+        raise ValidationError({"file": _(NOT_TEXT)}) from error
     except DriveFileError as error:
         raise ValidationError({"file": error.problems}) from error
     table = DriveTable.objects.select_for_update().of_organisation(organisation).first()

@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from core.calc.audit import AuditState
 from core.calc.paving import SourceChange as SourceChangeKind
@@ -84,7 +86,7 @@ def _match_finding(task: VisitTask) -> bool:
     if state is FindingState.OPEN:
         return False
     remedy = finding.remedy
-    finish_task(task=task, finding=remedy.what if remedy else f"Set aside: {_why(finding)}")
+    finish_task(task=task, finding=remedy.what if remedy else _aside(finding))
     return True
 
 
@@ -94,6 +96,11 @@ def _as_written_now(finding: Any) -> InspectionFinding:
         finding = replaced
     row: InspectionFinding = finding
     return row
+
+
+def _aside(finding: InspectionFinding) -> str:
+    with override(finding.surface.organisation.language):  # everybody of the firm reads it
+        return _("Set aside: {why}").format(why=_why(finding))
 
 
 def _why(finding: InspectionFinding) -> str:

@@ -14,6 +14,8 @@ from uuid import UUID
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from core.calc.jobs import JobState
 from core.errors import MailAnswerLostError, MailRefusedError
@@ -22,16 +24,19 @@ from planning.calc.owner_news import Kind, News
 from planning.models import OwnerNotice, ToldDay
 from planning.presentation.owner_mail import mail_text, subject_of
 from planning.selectors.owner_notices import news_for, readers_of
+from planning.services.languages import language_of
 
 SETTLES = timedelta(minutes=10)
 AT_MOST_EVERY = timedelta(hours=1)
-NOT_SET_UP = "This server has no outgoing mail. Tell them by phone, or have RAINTHROUGH_EMAIL_URL set."
-REFUSED = "The mail server did not take it: {why}. It is sent again."
-GIVEN_UP = (
+NOT_SET_UP = gettext_noop(
+    "This server has no outgoing mail. Tell them by phone, or have RAINTHROUGH_EMAIL_URL set."
+)
+REFUSED = gettext_noop("The mail server did not take it: {why}. It is sent again.")
+GIVEN_UP = gettext_noop(
     "The mail server did not take it in a day: {why}. Tell them by phone; the next change is tried anew."
 )
 
-UNKNOWN = (
+UNKNOWN = gettext_noop(
     "The connection broke while the mail server took it, so it may have arrived or not. Ask them by phone; it is not "
     "sent again by itself, and the next change is told with it."
 )
@@ -64,15 +69,24 @@ def _ask(notice: OwnerNotice, at: datetime) -> None:
 
 @jobs.works_on(OwnerNotice)
 def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
-    """Send a person what changed since they were told last, if anything did."""
-    news = news_for(notice)
+    """Send a person what changed since they were told last, if anything did.
+
+    The mail is in the language that they read; what the office reads of it in the firm's.
+    """
+    with override(language_of(notice.reader)):
+        news = news_for(notice)
+    with override(notice.reader.owner.organisation.language):
+        _send_or_say_why(notice, claim, news)
+
+
+def _send_or_say_why(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     reader = notice.reader.user
     if notice.handed_at is not None:  # whoever had it died before noting what became of it
-        _finish(notice, claim, state=JobState.FAILED, error=UNKNOWN, failures=0)
+        _finish(notice, claim, state=JobState.FAILED, error=_(UNKNOWN), failures=0)
     elif not news or not reader.day_mails or not reader.is_active:
         _finish(notice, claim)
     elif not mail.is_set_up():
-        claim.fail(NOT_SET_UP)
+        claim.fail(_(NOT_SET_UP))
     else:
         _send(notice, claim, news)
 
@@ -80,13 +94,14 @@ def send_notice(notice: OwnerNotice, claim: jobs.Claim) -> None:
 def _send(notice: OwnerNotice, claim: jobs.Claim, news: Sequence[News]) -> None:
     reader = notice.reader
     firm = reader.owner.organisation.name
-    letter = EmailMessage(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
+    with override(language_of(reader)):
+        letter = EmailMessage(subject_of(news, firm), mail_text(news, reader), None, [reader.user.email])
     try:
         mail.hand_over(lambda: mail_jobs.leaving(notice, claim, lambda: letter))
     except MailRefusedError as error:
         _later(notice, claim, str(error))
     except MailAnswerLostError:
-        _finish(notice, claim, state=JobState.FAILED, error=UNKNOWN, failures=0)
+        _finish(notice, claim, state=JobState.FAILED, error=_(UNKNOWN), failures=0)
     else:
         _told(notice, claim, news)
 
@@ -116,7 +131,7 @@ def _later(notice: OwnerNotice, claim: jobs.Claim, why: str) -> None:
     failures = notice.failures + 1
     wait = mail.again_after(failures)
     if wait is None:
-        claim.fail(GIVEN_UP.format(why=why), failures=0, handed_at=None)
+        claim.fail(_(GIVEN_UP).format(why=why), failures=0, handed_at=None)
         return
-    again = {"state": JobState.WAITING, "error": REFUSED.format(why=why), "due_at": now() + wait}
+    again = {"state": JobState.WAITING, "error": _(REFUSED).format(why=why), "due_at": now() + wait}
     claim.finish(failures=failures, handed_at=None, **again)

@@ -5,6 +5,8 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from core.errors import NotAllowedNowError
 from core.models.rows import validate_and_save
@@ -17,11 +19,11 @@ from planning.services.visit_changes import note_change
 from planning.services.visits import end_if_all_ended, refuse_past, save_visit
 from qa.models import Site
 
-CHANGED = (
+CHANGED = gettext_noop(
     "Visits or crews changed since this was proposed, so nothing was moved. Look at the new proposal below."
 )
-NO_CREW = "Choose at least one crew."
-MOVED = "Moved to %(day)s: %(why)s"
+NO_CREW = gettext_noop("Choose at least one crew.")
+MOVED = gettext_noop("Moved to %(day)s: %(why)s")
 
 
 @transaction.atomic
@@ -36,13 +38,13 @@ def mark_unworkable(
     reason = given_reason(reason)
     refuse_past(on)
     if not crews:
-        raise ValidationError({"crews": NO_CREW})
+        raise ValidationError({"crews": _(NO_CREW)})
     locked = list(Crew.objects.select_for_update().filter(pk__in=[crew.pk for crew in crews]))
     of_day = Visit.objects.select_for_update().filter(crew__in=locked, visit_on=on)
     list(of_day.order_by("pk"))  # held until the end: nobody calls one off or adds to it meanwhile
     moves = movings(locked, on, outputs, Site.today)
     if [move.key for move in moves] != list(proposed):
-        raise NotAllowedNowError(CHANGED)
+        raise NotAllowedNowError(_(CHANGED))
     for crew in locked:
         if not crew.absences.filter(first_on__lte=on, last_on__gte=on).exists():
             validate_and_save(CrewAbsence(crew=crew, first_on=on, last_on=on, reason=reason[:120]))
@@ -74,10 +76,9 @@ def _move(visit: Visit, to: date, reason: str) -> None:
     if visit.tasks.exists():
         end_if_all_ended(visit.pk)
     else:
-        visit.status, visit.cancel_reason = (
-            VisitStatus.CANCELLED,
-            MOVED % {"day": to.isoformat(), "why": reason},
-        )
+        with override(visit.organisation.language):  # everybody of the firm reads it
+            visit.cancel_reason = _(MOVED) % {"day": to.isoformat(), "why": reason}
+        visit.status = VisitStatus.CANCELLED
         visit.save(update_fields=["status", "cancel_reason"])
     for changed in (visit, other):
         note_change(visit_id=changed.pk)

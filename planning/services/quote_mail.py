@@ -6,39 +6,53 @@ from smtplib import SMTPException
 
 from django.core.mail import send_mail
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from core.calc.format import day, price
 from core.services import mail
 from planning.calc.vocabulary import Answer
 from planning.models import QuoteVersion
 from planning.selectors.quotes import office_of
+from planning.services.languages import by_language, readers_by_language
 
 log = logging.getLogger(__name__)
 
 
 def tell_owner(*, version: QuoteVersion, link: str) -> int:
     """Mail whoever reads for the owner. Returns to how many addresses; 0 where this server has no outgoing mail."""
-    owner = version.quote.owner
-    people = owner.people.filter(user__is_active=True).values_list("user__email", flat=True)
-    firm = version.quote.organisation
-    return _mail(
-        people,
-        f"{version} from {firm}",
-        f"{firm} sends you {version}: {price(version.total, version.currency)} in all. "
-        f"It can be approved until {day(version.valid_until)}.\n\nRead it and answer it here:\n{link}\n",
-    )
+    firm, told = version.quote.organisation, 0
+    for language, people in readers_by_language(version.quote.owner).items():
+        with override(language):
+            total, until = price(version.total, version.currency), day(version.valid_until)
+            sends = _("{firm} sends you {quote}: {total} in all. It can be approved until {day}.")
+            said = sends.format(firm=firm, quote=version, total=total, day=until)
+            subject = _("{quote} from {firm}").format(quote=version, firm=firm)
+            text = f"{said}\n\n" + _("Read it and answer it here:") + f"\n{link}\n"
+        told += _mail([person.email for person in people], subject, text)
+    return told
 
 
 def tell_office(*, version: QuoteVersion, link: str) -> int:
     """Mail who sent the quote and who made it. Returns to how many addresses; 0 where there is no outgoing mail."""
-    done = "approved" if version.state == Answer.APPROVED else "declined"
-    note = f"\n\nTheir note: {version.decision_note}" if version.decision_note else ""
-    return _mail(
-        [person.email for person in office_of(version)],
-        f"{version} is {done}",
-        f"{version.decided_by} {done} {version} for {version.quote.owner}, "
-        f"{price(version.total, version.currency)} in all.{note}\n\n{link}\n",
-    )
+    told = 0
+    for language, people in by_language(office_of(version), version.quote.organisation).items():
+        with override(language):
+            subject, text = _answer(version)
+        told += _mail([person.email for person in people], subject, f"{text}\n\n{link}\n")
+    return told
+
+
+def _answer(version: QuoteVersion) -> tuple[str, str]:
+    """Subject and text of the mail to the office."""
+    subject, said = _("{quote} is approved"), _("{who} approved {quote} for {owner}, {total} in all.")
+    if version.state != Answer.APPROVED:
+        subject, said = _("{quote} is declined"), _("{who} declined {quote} for {owner}, {total} in all.")
+    total = price(version.total, version.currency)
+    parts = [said.format(who=version.decided_by, quote=version, owner=version.quote.owner, total=total)]
+    if version.decision_note:
+        parts.append(_("Their note: {note}").format(note=version.decision_note))
+    return subject.format(quote=version), "\n\n".join(parts)
 
 
 def _mail(to: Iterable[str], subject: str, text: str) -> int:

@@ -8,6 +8,8 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.db.models import Max
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import Organisation, Owner, User
 from core.calc.format import day
@@ -25,22 +27,28 @@ from qa.selectors.days import firm_date, firm_today
 
 ANSWERED = ("state", "decided_by", "decided_at", "decided_on", "answered_by", "decision_note")
 BETWEEN_NOTES = "\n\n"
-NO_LIST = "There is no price list in force. Write one first: quotes take their prices from it."
-OWNERS = "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
-PAST = "%(day)s is in the past. Give a day from today on."
-NEWER = "Version %(newer)s is newer than this one. Change that one."
-FINAL = "%(quote)s is approved and stands as it is. Make a new quote for what is to be added."
-NOT_DRAFT = "%(quote)s is %(state)s. Only a draft can be sent."
-NO_LINES = "There is nothing on this quote. Add a line, then send it."
-NO_PRICE = "Give the price of %(what)s before the quote is sent."
-REPLACED = "%(quote)s was replaced by version %(newer)s on %(day)s. Read and answer that one; your note is kept below."
-DECIDED = "%(quote)s was %(state)s by %(who)s on %(day)s. That answer stands."
-RUN_OUT = "%(quote)s could be answered until %(day)s. Ask the firm for a new one."
-TAKEN_BACK = "%(quote)s was withdrawn by the firm. Ask the firm what comes in its place."
-NOT_OPEN = "%(quote)s is %(state)s. Only a draft, or a quote that waits for an answer, can be withdrawn."
-NOT_YET_SENT = "%(quote)s was sent on %(sent)s: it cannot have been answered on %(day)s."
-IN_FUTURE = "%(day)s is in the future. Give the day on which the owner answered."
-OWNERS_ONLY = "Only people who read for %(owner)s answer this quote."
+NO_LIST = gettext_noop("There is no price list in force. Write one first: quotes take their prices from it.")
+OWNERS = gettext_noop(
+    "These are of several owners: %(names)s. A quote is for one: tick the work of one owner."
+)
+PAST = gettext_noop("%(day)s is in the past. Give a day from today on.")
+NEWER = gettext_noop("Version %(newer)s is newer than this one. Change that one.")
+FINAL = gettext_noop("%(quote)s is approved and stands as it is. Make a new quote for what is to be added.")
+NOT_DRAFT = gettext_noop("%(quote)s is %(state)s. Only a draft can be sent.")
+NO_LINES = gettext_noop("There is nothing on this quote. Add a line, then send it.")
+NO_PRICE = gettext_noop("Give the price of %(what)s before the quote is sent.")
+REPLACED = gettext_noop(
+    "%(quote)s was replaced by version %(newer)s on %(day)s. Read and answer that one; your note is kept below."
+)
+DECIDED = gettext_noop("%(quote)s was %(state)s by %(who)s on %(day)s. That answer stands.")
+RUN_OUT = gettext_noop("%(quote)s could be answered until %(day)s. Ask the firm for a new one.")
+TAKEN_BACK = gettext_noop("%(quote)s was withdrawn by the firm. Ask the firm what comes in its place.")
+NOT_OPEN = gettext_noop(
+    "%(quote)s is %(state)s. Only a draft, or a quote that waits for an answer, can be withdrawn."
+)
+NOT_YET_SENT = gettext_noop("%(quote)s was sent on %(sent)s: it cannot have been answered on %(day)s.")
+IN_FUTURE = gettext_noop("%(day)s is in the future. Give the day on which the owner answered.")
+OWNERS_ONLY = gettext_noop("Only people who read for %(owner)s answer this quote.")
 
 
 @transaction.atomic
@@ -63,8 +71,9 @@ def quote_advice(
     _refuse_past(owner.organisation, valid_until)
     prices = price_list_on(owner.organisation, firm_today(owner.organisation))
     if prices is None:
-        raise NotAllowedNowError(NO_LIST)
-    lines = lines_of(work_of(recommendations, by.units), prices_of(prices))
+        raise NotAllowedNowError(_(NO_LIST))
+    with override(owner.reads):
+        lines = lines_of(work_of(recommendations, by.units), prices_of(prices))
     version = _new_version(_new_quote(owner, by, device_id), 1, by, prices)
     version.valid_until, version.note = valid_until, note
     return _store(version, [_row(line) for line in lines])
@@ -79,13 +88,13 @@ def _one_owner(recommendations: Sequence[Recommendation]) -> Owner:
     owners = {row.surface.site.owner for row in recommendations}
     if len(owners) != 1:
         names = ", ".join(sorted(str(owner) for owner in owners))
-        raise ValidationError({"advice": ValidationError(OWNERS, params={"names": names})})
+        raise ValidationError({"advice": ValidationError(_(OWNERS), params={"names": names})})
     return owners.pop()
 
 
 def _refuse_past(firm: Organisation, day_: date) -> None:
     if day_ < firm_today(firm):
-        raise ValidationError({"valid_until": ValidationError(PAST, params={"day": day_.isoformat()})})
+        raise ValidationError({"valid_until": ValidationError(_(PAST), params={"day": day_.isoformat()})})
 
 
 def _new_quote(owner: Owner, by: User, device_id: UUID | None) -> Quote:
@@ -184,10 +193,10 @@ def _locked(version: QuoteVersion) -> QuoteVersion:
 def _refuse_settled(row: QuoteVersion) -> None:
     approved = row.quote.versions.filter(state=QuoteState.APPROVED).first()
     if approved:
-        raise NotAllowedNowError(FINAL % {"quote": approved})
+        raise NotAllowedNowError(_(FINAL) % {"quote": approved})
     newer = row.quote.versions.filter(version__gt=row.version).first()
     if newer:
-        raise NotAllowedNowError(NEWER % {"newer": newer.version})
+        raise NotAllowedNowError(_(NEWER) % {"newer": newer.version})
 
 
 @transaction.atomic
@@ -195,7 +204,7 @@ def send(*, version: QuoteVersion, by: User) -> QuoteVersion:
     """Show a draft to its owner, in the place of the version sent before; its mail is `quote_mail.tell_owner`."""
     row = _locked(version)
     if not row.is_draft:
-        raise AlreadyDoneError(NOT_DRAFT % {"quote": row, "state": row.get_state_display().lower()})
+        raise AlreadyDoneError(_(NOT_DRAFT) % {"quote": row, "state": row.get_state_display().lower()})
     _refuse_settled(row)
     _refuse_past(row.quote.organisation, row.valid_until)
     _refuse_unpriced(row)
@@ -212,10 +221,10 @@ def send(*, version: QuoteVersion, by: User) -> QuoteVersion:
 def _refuse_unpriced(row: QuoteVersion) -> None:
     lines = list(row.lines.all())
     if not lines:
-        raise ValidationError(NO_LINES)
+        raise ValidationError(_(NO_LINES))
     missing = [line.what for line in lines if line.unit_price is None]
     if missing:
-        raise ValidationError(NO_PRICE, params={"what": "; ".join(missing)})
+        raise ValidationError(_(NO_PRICE), params={"what": "; ".join(missing)})
 
 
 @transaction.atomic
@@ -223,7 +232,7 @@ def withdraw(*, version: QuoteVersion) -> QuoteVersion:
     """Take back a draft or a sent version; its number stays taken and it stays readable."""
     row = _locked(version)
     if row.state not in (QuoteState.DRAFT, QuoteState.SENT):
-        raise NotAllowedNowError(NOT_OPEN % {"quote": row, "state": row.get_state_display().lower()})
+        raise NotAllowedNowError(_(NOT_OPEN) % {"quote": row, "state": row.get_state_display().lower()})
     row.state = QuoteState.WITHDRAWN
     row.save(update_fields=["state"])
     return row
@@ -247,7 +256,7 @@ def decide(
     note = note.strip()
     row = _locked(version)
     if not row.quote.owner.people.filter(user=by).exists():
-        raise PermissionDenied(OWNERS_ONLY % {"owner": row.quote.owner})
+        raise PermissionDenied(_(OWNERS_ONLY) % {"owner": row.quote.owner})
     if row.decided_by == by and row.state == answer:
         if not note or note in row.decision_note.split(BETWEEN_NOTES):
             return row
@@ -292,28 +301,28 @@ def _answer(row: QuoteVersion, answer: Answer, by: User, on: date, note: str) ->
 def _refuse_day(row: QuoteVersion, on: date) -> None:
     firm = row.quote.organisation
     if on > firm_today(firm):
-        raise ValidationError({"answered_on": ValidationError(IN_FUTURE, params={"day": on.isoformat()})})
+        raise ValidationError({"answered_on": ValidationError(_(IN_FUTURE), params={"day": on.isoformat()})})
     if row.sent_at and on < firm_date(firm, row.sent_at):
         params = {"quote": row, "sent": _sent_on(row), "day": day(on)}
-        raise ValidationError({"answered_on": ValidationError(NOT_YET_SENT, params=params)})
+        raise ValidationError({"answered_on": ValidationError(_(NOT_YET_SENT), params=params)})
 
 
 def _refuse_closed(row: QuoteVersion) -> None:
     said = {"quote": row, "state": row.get_state_display().lower()}
     if row.decided_on:
         who = {"who": row.decider, "day": day(row.decided_on)}
-        raise AlreadyDoneError(DECIDED % (said | who))
+        raise AlreadyDoneError(_(DECIDED) % (said | who))
     if row.state == QuoteState.REPLACED:
         newer = row.quote.versions.filter(sent_at__gt=row.sent_at).order_by("-version").first()
         on = {"newer": newer.version, "day": _sent_on(newer)} if newer else {}
-        raise NotAllowedNowError(REPLACED % (said | {"newer": "", "day": ""} | on))
+        raise NotAllowedNowError(_(REPLACED) % (said | {"newer": "", "day": ""} | on))
     if row.state in (QuoteState.WITHDRAWN, QuoteState.DRAFT):
-        raise NotAllowedNowError(TAKEN_BACK % said)
+        raise NotAllowedNowError(_(TAKEN_BACK) % said)
 
 
 def _refuse_run_out(row: QuoteVersion, on: date) -> None:
     if row.valid_until < on:
-        raise NotAllowedNowError(RUN_OUT % {"quote": row, "day": day(row.valid_until)})
+        raise NotAllowedNowError(_(RUN_OUT) % {"quote": row, "day": day(row.valid_until)})
 
 
 def _sent_on(version: QuoteVersion) -> str:

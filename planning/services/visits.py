@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import Organisation, User
 from core.calc.format import percent
@@ -22,10 +24,10 @@ from planning.services.visit_changes import forget_times, note_change
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 from qa.services.changes import bump_record_version
 
-CLOSED = "This visit is %(status)s. Plan a new one instead."
-OTHER_FIRM = "%(what)s belongs to another firm."
-NOT_IN_PAST = "%(day)s is in the past. Give a day from today on."
-TASK_DONE = "This task has ended already. Reload the page to see how."
+CLOSED = gettext_noop("This visit is %(status)s. Plan a new one instead.")
+OTHER_FIRM = gettext_noop("%(what)s belongs to another firm.")
+NOT_IN_PAST = gettext_noop("%(day)s is in the past. Give a day from today on.")
+TASK_DONE = gettext_noop("This task has ended already. Reload the page to see how.")
 ENDING = (
     "round",
     "cleaning",
@@ -36,10 +38,12 @@ ENDING = (
     "outcome_reason",
     "ended_at",
 )
-NOTHING_DONE = "Nothing could be done: %(why)s"
-WANTS_WORD = "This restoration costs more than the firm lets advice decide. Say that you have decided on it."
-PLANNED_FINDING = "This finding is on a visit already. Change that visit instead."
-CLOSED_FINDING = "This finding is %(state)s already. Reload the page to see what was done."
+NOTHING_DONE = gettext_noop("Nothing could be done: %(why)s")
+WANTS_WORD = gettext_noop(
+    "This restoration costs more than the firm lets advice decide. Say that you have decided on it."
+)
+PLANNED_FINDING = gettext_noop("This finding is on a visit already. Change that visit instead.")
+CLOSED_FINDING = gettext_noop("This finding is %(state)s already. Reload the page to see what was done.")
 
 
 @transaction.atomic
@@ -93,7 +97,7 @@ def plan(
         return first.visit
     row = recommendations.lock_open(recommendation)
     if row.wants_word and not decided:
-        raise ValidationError({"decided": WANTS_WORD})
+        raise ValidationError({"decided": _(WANTS_WORD)})
     organisation = row.surface.organisation
     changed = bool(method) and method != row.method
     if changed:
@@ -142,9 +146,9 @@ def plan_finding(
     if first:
         return first.visit
     if not row.is_open:
-        raise NotAllowedNowError(CLOSED_FINDING % {"state": row.finding_state.in_sentence})
+        raise NotAllowedNowError(_(CLOSED_FINDING) % {"state": row.finding_state.in_sentence})
     if row.tasks.filter(ended_at=None, visit__status=VisitStatus.SCHEDULED).exists():
-        raise AlreadyDoneError(PLANNED_FINDING)
+        raise AlreadyDoneError(_(PLANNED_FINDING))
     surface = row.surface
     visit = visit_for(by, visit_on, crew, surface.organisation)
     add_task(visit=visit, surface=surface, action=Action.REPAIR, finding=row, device_id=device_id)
@@ -203,7 +207,7 @@ def remove_task(*, task: VisitTask) -> None:
     """Take a task off a visit; the advice behind it is open again."""
     task = VisitTask.objects.select_for_update().get(pk=task.pk)
     if task.has_ended:
-        raise NotAllowedNowError(TASK_DONE)
+        raise NotAllowedNowError(_(TASK_DONE))
     task.delete()
     reopen([task])
     end_if_all_ended(task.visit_id)
@@ -242,7 +246,7 @@ def finish_task(
     if task.visit.status == VisitStatus.CANCELLED:
         _refuse_closed(task.visit)
     if not (round_ or cleaning or inspection or source_change or finding.strip()):
-        raise ValidationError({"finding": "Say what was found, or record what was done."})
+        raise ValidationError({"finding": _("Say what was found, or record what was done.")})
     task.round, task.cleaning, task.inspection, task.source_change = (
         round_,
         cleaning,
@@ -251,7 +255,8 @@ def finish_task(
     )
     task.finding = finding.strip()
     share = cleaning.share_of_area if cleaning else 1.0
-    return end_task(task=task, outcome=outcome_of(share), reason=left_of(share))
+    reason = left_of(share, task.surface.organisation.language) if share < 1.0 else ""
+    return end_task(task=task, outcome=outcome_of(share), reason=reason)
 
 
 def outcome_of(share_of_area: float) -> TaskOutcome:
@@ -259,9 +264,12 @@ def outcome_of(share_of_area: float) -> TaskOutcome:
     return TaskOutcome.PART if share_of_area < 1.0 else TaskOutcome.DONE
 
 
-def left_of(share_of_area: float) -> str:
-    """The same in words; empty where nothing is left."""
-    return f"{percent(share_of_area)} of the area was done" if share_of_area < 1.0 else ""
+def left_of(share_of_area: float, language: str) -> str:
+    """The same in words of a language; empty where nothing is left."""
+    if share_of_area >= 1.0:
+        return ""
+    with override(language):
+        return _("{share} of the area was done").format(share=percent(share_of_area))
 
 
 def end_task(*, task: VisitTask, outcome: TaskOutcome, reason: str = "") -> VisitTask:
@@ -290,7 +298,9 @@ def end_if_all_ended(visit_id: UUID) -> None:
         scheduled.update(status=VisitStatus.DONE)
     else:
         why = "; ".join(dict.fromkeys(task.outcome_reason for task in tasks))
-        scheduled.update(status=VisitStatus.CANCELLED, cancel_reason=NOTHING_DONE % {"why": why})
+        with override(tasks[0].surface.organisation.language):  # everybody of the firm reads it
+            said = _(NOTHING_DONE) % {"why": why}
+        scheduled.update(status=VisitStatus.CANCELLED, cancel_reason=said)
 
 
 def reopen(tasks: list[VisitTask]) -> None:
@@ -321,16 +331,16 @@ def _settle_advice(advice: Collection[UUID], *, left: bool = False) -> None:
 
 def _refuse_closed(visit: Visit) -> None:
     if visit.status != VisitStatus.SCHEDULED:
-        raise NotAllowedNowError(CLOSED % {"status": visit.get_status_display().lower()})
+        raise NotAllowedNowError(_(CLOSED) % {"status": visit.get_status_display().lower()})
 
 
 def refuse_past(day: date) -> None:
     """Raises ValidationError for a day that is over everywhere on Earth."""
     earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
     if day < earliest:
-        raise ValidationError({"visit_on": ValidationError(NOT_IN_PAST, params={"day": day.isoformat()})})
+        raise ValidationError({"visit_on": ValidationError(_(NOT_IN_PAST), params={"day": day.isoformat()})})
 
 
 def _refuse_other_firm(visit: Visit, organisation_id: object, what: str) -> None:
     if visit.organisation_id != organisation_id:
-        raise ValidationError(OTHER_FIRM, params={"what": what})
+        raise ValidationError(_(OTHER_FIRM), params={"what": what})

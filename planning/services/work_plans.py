@@ -6,6 +6,8 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import User
@@ -24,32 +26,38 @@ from planning.calc.routing.check import faults
 from planning.calc.routing.windows import Effort, make_plan
 from planning.calc.vocabulary import Moment, TestsBeside, VisitStatus
 from planning.models import Crew, Visit, VisitTask, WorkPlan
+from planning.presentation.planned_work import title_of
 from planning.selectors.due_work import work_for_crews
 from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
+from planning.services.languages import by_language
 from planning.services.visit_changes import set_times
 from qa.models import InspectionFinding, Surface
 from qa.selectors.days import firm_today
 
-UNFINISHED = "The plan is still being made. Wait for it, or stop with the best so far."
-GONE = "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
-NO_ROOM = (
+UNFINISHED = gettext_noop("The plan is still being made. Wait for it, or stop with the best so far.")
+GONE = gettext_noop(
+    "%(title)s at %(where)s is not to be planned any more: it was planned, done or declined meanwhile."
+)
+NO_ROOM = gettext_noop(
     "%(title)s at %(where)s does not fit %(crew)s on %(day)s. Take another day, or move other work first."
 )
-BREAKS = (
+BREAKS = gettext_noop(
     "With %(title)s at %(where)s moved to %(crew)s on %(day)s other work of the plan would not hold any more."
     " Take another day, or make a new plan."
 )
-SETTLED = "%(title)s at %(where)s is on a visit already. Change that visit instead."
-NOT_THERE = "%(key)s is not in the plan any more. Reload the page."
-WITHOUT_CLEANING = (
+SETTLED = gettext_noop("%(title)s at %(where)s is on a visit already. Change that visit instead.")
+NOT_THERE = gettext_noop("%(key)s is not in the plan any more. Reload the page.")
+WITHOUT_CLEANING = gettext_noop(
     "%(title)s at %(where)s stands with a cleaning that is not on a visit yet. Accept its day, %(day)s."
 )
-CHANGED = "The day of %(day)s was changed or accepted meanwhile: reload the page and look at it again."
-TESTED_ALREADY = "%(title)s at %(where)s is on a visit already. Make a new plan."
-PAST = "%(day)s is in the past. Give a day from today on."
+CHANGED = gettext_noop(
+    "The day of %(day)s was changed or accepted meanwhile: reload the page and look at it again."
+)
+TESTED_ALREADY = gettext_noop("%(title)s at %(where)s is on a visit already. Make a new plan.")
+PAST = gettext_noop("%(day)s is in the past. Give a day from today on.")
 
 
 @transaction.atomic
@@ -57,7 +65,9 @@ def request_plan(*, plan: WorkPlan) -> WorkPlan:
     """Ask for a plan; it is made in the background."""
     today = firm_today(plan.organisation)
     if plan.first_on < today:
-        raise ValidationError({"first_on": ValidationError(PAST, params={"day": plan.first_on.isoformat()})})
+        raise ValidationError(
+            {"first_on": ValidationError(_(PAST), params={"day": plan.first_on.isoformat()})}
+        )
     plan = save_once(plan, organisation=plan.organisation_id)
     jobs.nudge(plan)
     return plan
@@ -72,10 +82,10 @@ def ask_to_stop(*, plan: WorkPlan) -> None:
 def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
     """Gather the work, search, check, store. A plan that the checker refuses is never shown."""
     gathered = gathered_for(plan)
-    claim.progress(0, 100, "gathering the work")
+    claim.progress(0, 100, gettext_noop("gathering the work"))
 
     def told(share: float, value: float) -> bool:
-        claim.progress(round(100 * share), 100, "looking for better routes")
+        claim.progress(round(100 * share), 100, gettext_noop("looking for better routes"))
         return not WorkPlan.objects.filter(pk=plan.pk, stop_asked=True).exists()
 
     found = make_plan(gathered.problem, Effort(seed=plan.seed).for_size(gathered.problem), told)
@@ -88,14 +98,11 @@ def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
 
 
 def _tell_finished(plan: WorkPlan) -> None:
-    news = News(
-        NoticeKind.FINISHED,
-        plan.organisation,
-        plan,
-        f"The plan of work from {day_words(plan.first_on)} is made.",
-        plan.get_absolute_url(),
-    )
-    tell_firm(news=news, to=[plan.made_by_id] if plan.made_by_id else [])
+    for language, people in by_language([plan.made_by], plan.organisation).items():
+        with override(language):
+            said = _("The plan of work from {day} is made.").format(day=day_words(plan.first_on))
+        news = News(NoticeKind.FINISHED, plan.organisation, plan, said, plan.get_absolute_url())
+        tell_firm(news=news, to=[person.pk for person in people])
 
 
 def gathered_for(plan: WorkPlan) -> Gathered:
@@ -140,7 +147,7 @@ def _refuse_changed(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     """A day is accepted as it was looked at, or not at all."""
     changed = [day for day in days if day not in result.days]
     if changed:
-        raise NotAllowedNowError(CHANGED % {"day": changed[0].on.isoformat()})
+        raise NotAllowedNowError(_(CHANGED) % {"day": changed[0].on.isoformat()})
 
 
 def _refuse_done(plan: WorkPlan, days: list[PlannedDay]) -> None:
@@ -149,7 +156,7 @@ def _refuse_done(plan: WorkPlan, days: list[PlannedDay]) -> None:
     still = {(w.due.kind, w.place.pk) for w in work_for_crews(plan.organisation, now())} if due else set()
     for stop in due:
         if (stop.due_by, stop.surface) not in still:
-            raise NotAllowedNowError(GONE % {"title": stop.title, "where": stop.where})
+            raise NotAllowedNowError(_(GONE) % {"title": title_of(stop), "where": stop.where})
 
 
 def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
@@ -157,8 +164,8 @@ def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     for stop in (stop for day in days for stop in day.stops if stop.is_made):
         day = on_day.get(stop.beside)
         if day is not None and not (day in days or day.accepted or stop.beside.startswith("task ")):
-            params = {"title": stop.title, "where": stop.where, "day": day.on.isoformat()}
-            raise NotAllowedNowError(WITHOUT_CLEANING % params)
+            params = {"title": title_of(stop), "where": stop.where, "day": day.on.isoformat()}
+            raise NotAllowedNowError(_(WITHOUT_CLEANING) % params)
 
 
 def _put_on_visit(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User) -> object:
@@ -205,7 +212,7 @@ def _add_test(plan: WorkPlan, stop: PlannedStop, crew: Crew, on: date, by: User)
         visit__status=VisitStatus.SCHEDULED,
     )
     if same.exists():
-        raise AlreadyDoneError(TESTED_ALREADY % {"title": stop.title, "where": stop.where})
+        raise AlreadyDoneError(_(TESTED_ALREADY) % {"title": title_of(stop), "where": stop.where})
     return _test_on(plan, visits.visit_for(by, on, crew, plan.organisation), stop)
 
 
@@ -233,18 +240,18 @@ def move_work(*, plan: WorkPlan, key: str, crew: Crew, on: date) -> WorkPlan:
     named = _named(result, key)
     gathered = gathered_for(plan)
     if key not in gathered.problem.by_key:
-        raise NotAllowedNowError(GONE % named)
+        raise NotAllowedNowError(_(GONE) % named)
     target = result.day_of(crew.pk, on)
     if result.is_settled(key) or (target is not None and target.accepted):
-        raise NotAllowedNowError(SETTLED % named)
+        raise NotAllowedNowError(_(SETTLED) % named)
     keys = together(result, key)
     gone = [each for each in keys if each not in gathered.problem.by_key]
     if gone:
-        raise NotAllowedNowError(GONE % _named(result, gone[0]))
+        raise NotAllowedNowError(_(GONE) % _named(result, gone[0]))
     changed = moved(gathered, result, keys, (crew.pk, on))
     if changed is None or objections(gathered, result, changed):
         params = named | {"crew": crew, "day": on.isoformat()}
-        said = NO_ROOM if changed is None else BREAKS
+        said = _(NO_ROOM) if changed is None else _(BREAKS)
         raise ValidationError({"on": ValidationError(said, params=params)})
     return _store(plan, changed)
 
@@ -253,15 +260,15 @@ def _named(result: WorkPlanResult, key: str) -> dict[str, str]:
     placed: list[PlannedStop | LeftOut] = [stop for day in result.days for stop in day.stops]
     for each in (*placed, *result.left):
         if each.key == key:
-            return {"title": each.title, "where": each.where}
-    raise ValidationError(NOT_THERE, params={"key": key})
+            return {"title": title_of(each), "where": each.where}
+    raise ValidationError(_(NOT_THERE), params={"key": key})
 
 
 def _locked(plan: WorkPlan) -> tuple[WorkPlan, WorkPlanResult]:
     plan = WorkPlan.objects.select_for_update(of=("self",)).select_related("organisation").get(pk=plan.pk)
     result = plan.result
     if plan.state != JobState.DONE or result is None:
-        raise NotAllowedNowError(UNFINISHED)
+        raise NotAllowedNowError(_(UNFINISHED))
     return plan, result
 
 

@@ -12,12 +12,14 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted, day
+from core.calc.format import day
 from core.views.form_views import asked_place, save_or_show
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
@@ -27,7 +29,7 @@ from planning.forms.work import ChosenForm, DeclineManyForm, PlanManyForm, PutOf
 from planning.selectors.work import advised, joined
 from planning.services import visits
 
-NONE_CHOSEN = (
+NONE_CHOSEN = gettext_noop(
     "Nothing is chosen that this can be done with. Tick what it is to be done with, then choose again."
 )
 
@@ -41,7 +43,12 @@ def advice_plan(request: PersonRequest) -> HttpResponse:
         given = dict(form.cleaned_data)
         rows = list(given.pop("advice"))
         visit = visits.plan_all(recommendations=rows, by=request.user, **given)
-        return visit, f"{counted(len(rows), 'piece')} of advice on the visit of {day(visit.visit_on)}."
+        said = ngettext(
+            "{count} piece of advice on the visit of {day}.",
+            "{count} pieces of advice on the visit of {day}.",
+            len(rows),
+        )
+        return visit, said.format(count=len(rows), day=day(visit.visit_on))
 
     return _decide(request, UNDECIDED, PlanManyForm, save, "plan", organisation=organisation)
 
@@ -55,7 +62,12 @@ def advice_put_off(request: PersonRequest) -> HttpResponse:
         rows, until = list(form.cleaned_data["advice"]), form.cleaned_data["until"]
         reason = form.cleaned_data["reason"]
         recommendations.put_off(recommendations=rows, by=request.user, until=until, reason=reason)
-        return rows[0].surface, f"{counted(len(rows), 'piece')} of advice put off until {day(until)}."
+        said = ngettext(
+            "{count} piece of advice put off until {day}.",
+            "{count} pieces of advice put off until {day}.",
+            len(rows),
+        )
+        return rows[0].surface, said.format(count=len(rows), day=day(until))
 
     return _decide(request, UNDECIDED, PutOffForm, save, "put_off")
 
@@ -68,7 +80,8 @@ def advice_decline(request: PersonRequest) -> HttpResponse:
     def save(form: ChosenForm) -> Any:
         rows, reason = list(form.cleaned_data["advice"]), form.cleaned_data["reason"]
         recommendations.decline_all(recommendations=rows, by=request.user, reason=reason)
-        return rows[0].surface, f"{counted(len(rows), 'piece')} of advice declined."
+        said = ngettext("{count} piece of advice declined.", "{count} pieces of advice declined.", len(rows))
+        return rows[0].surface, said.format(count=len(rows))
 
     return _decide(request, UNDECIDED, DeclineManyForm, save, "decline")
 
@@ -81,7 +94,12 @@ def advice_release(request: PersonRequest) -> HttpResponse:
     def save(form: ChosenForm) -> Any:
         rows = list(form.cleaned_data["advice"])
         releases.release(recommendations=rows, by=request.user)
-        return rows[0].surface, f"{counted(len(rows), 'piece')} of advice released to the owners."
+        said = ngettext(
+            "{count} piece of advice released to the owners.",
+            "{count} pieces of advice released to the owners.",
+            len(rows),
+        )
+        return rows[0].surface, said.format(count=len(rows))
 
     return _decide(request, RELEASABLE, ChosenForm, save, "release")
 
@@ -97,7 +115,7 @@ def _decide(
     """The page of one decision. save: does it, gives where to go and what to say. what: names the template."""
     chosen = chosen_advice(request).filter(status__in=statuses)
     if not chosen.exists():
-        messages.warning(request, NONE_CHOSEN)
+        messages.warning(request, _(NONE_CHOSEN))
         return redirect(asked_place(request) or "/")
     form = form_class(request.POST or None, chosen=chosen, **of_form)
 

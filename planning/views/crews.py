@@ -5,6 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -89,4 +90,4 @@ def absence_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _removed(absence: CrewAbsence) -> str:
     crews.remove_absence(absence=absence)
-    return f"{absence.crew} goes out on these days again."
+    return _("{crew} goes out on these days again.").format(crew=absence.crew)

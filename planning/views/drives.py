@@ -5,12 +5,13 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted
 from core.views.form_views import do_or_say, save_or_show
 from planning.forms.drives import DriveFileForm
 from planning.models import DriveTable
@@ -29,7 +30,11 @@ def drive_table(request: PersonRequest) -> HttpResponse:
         table = drives.store_drives(
             organisation=organisation, by=request.user, file_name=sent.name, content=sent.read()
         )
-        messages.success(request, f"{counted(len(table.drives.drives), 'drive')} stored; new plans use them.")
+        number = len(table.drives.drives)
+        said = ngettext(
+            "{count} drive stored; new plans use them.", "{count} drives stored; new plans use them.", number
+        )
+        messages.success(request, said.format(count=number))
         return "planning:drive-table"
 
     return save_or_show(
@@ -46,4 +51,4 @@ def drive_table_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _removed(table: DriveTable) -> str:
     drives.remove_drives(table=table)
-    return "The file is gone. New plans tell drives by great circles."
+    return _("The file is gone. New plans tell drives by great circles.")

@@ -8,13 +8,15 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
-from planning.models import Crew
+from planning.models import CalendarFeed, Crew
 from planning.presentation.feeds import feed_text
 from planning.selectors.feeds import FeedPlace, events_of, feed_of, places_of
 from planning.services import feeds
@@ -44,8 +46,12 @@ def own_feed_make(request: PersonRequest) -> HttpResponse:
 def own_feed_revoke(request: PersonRequest) -> HttpResponse:
     place = _place(request)
     feeds.revoke_feed(whose=place.whose)
-    messages.success(request, f"The address for {place.name} has ended. Calendars that read it find nothing.")
+    messages.success(request, _ended(place.name))
     return redirect("planning:feed-list")
+
+
+def _ended(whose: object) -> str:
+    return _("The address for {whose} has ended. Calendars that read it find nothing.").format(whose=whose)
 
 
 def _place(request: PersonRequest) -> FeedPlace:
@@ -57,7 +63,7 @@ def _place(request: PersonRequest) -> FeedPlace:
         raise Http404("No such place of this person.")
     if not here:
         raise PermissionDenied(
-            "There are no visits to show you: you belong to no firm and read for no owner."
+            _("There are no visits to show you: you belong to no firm and read for no owner.")
         )
     return here[0]
 
@@ -74,7 +80,7 @@ def crew_feed_make(request: PersonRequest, pk: UUID) -> HttpResponse:
 def crew_feed_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
     crew = get_for_user(Crew, request.user, Role.COORDINATOR, pk=pk)
     feeds.revoke_feed(whose=crew)
-    messages.success(request, f"The address for {crew} has ended. Calendars that read it find nothing.")
+    messages.success(request, _ended(crew))
     return redirect("planning:feed-list")
 
 
@@ -90,12 +96,17 @@ def feed_show(request: HttpRequest, secret: str) -> HttpResponse:
     """Open to strangers: the secret is the permission."""
     feed = feed_of(secret)
     if feed is None:
-        raise UnknownSecretError("There is no calendar at this address.")
-    calendar = reverse("planning:calendar-show")
-    events = events_of(feed, request.build_absolute_uri, calendar)
-    name = f"Visits: {feed.crew or (feed.reader and feed.reader.owner) or feed.organisation}"
-    text = feed_text(name, events, of_firm=feed.reader is None)
+        raise UnknownSecretError(_("There is no calendar at this address."))
+    with override(feed.language):
+        text = _text(request, feed)
     answer = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     answer.headers["Cache-Control"] = "private, max-age=300"
     answer.headers["Content-Disposition"] = 'inline; filename="visits.ics"'
     return answer
+
+
+def _text(request: HttpRequest, feed: CalendarFeed) -> bytes:
+    """The calendar, in the language of whose feed it is: no program says which one its reader reads."""
+    events = events_of(feed, request.build_absolute_uri, reverse("planning:calendar-show"))
+    whose = feed.crew or (feed.reader and feed.reader.owner) or feed.organisation
+    return feed_text(_("Visits: {whose}").format(whose=whose), events, of_firm=feed.reader is None)

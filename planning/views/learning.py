@@ -4,6 +4,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -25,9 +26,13 @@ def learning_show(request: PersonRequest) -> HttpResponse:
     page = Paginator(told, ROWS_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "tables": [
-            ("By method", "methods-t", summary_lines(summaries(every, by_crew=False, by_method=True))),
-            ("By crew", "crews-t", summary_lines(summaries(every, by_crew=True, by_method=False))),
-            ("By crew and method", "both-t", summary_lines(summaries(every, by_crew=True, by_method=True))),
+            (_("By method"), "methods-t", summary_lines(summaries(every, by_crew=False, by_method=True))),
+            (_("By crew"), "crews-t", summary_lines(summaries(every, by_crew=True, by_method=False))),
+            (
+                _("By crew and method"),
+                "both-t",
+                summary_lines(summaries(every, by_crew=True, by_method=True)),
+            ),
         ],
         "page": page,
         "lines": cleaning_lines(page.object_list),

@@ -4,13 +4,14 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation
 from accounts.models.tenancy import require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted
 from core.views.form_views import REFUSALS, add_refusal
 from planning.forms.postponing import UnworkableForm
 from planning.selectors.postponing import Moving, movings
@@ -55,9 +56,13 @@ def _moves(organisation: Organisation, form: UnworkableForm) -> list[Moving]:
 def _said(moves: list[Moving]) -> str:
     moved = sum(move.to is not None for move in moves)
     left = len(moves) - moved
-    rest = (
-        f" {counted(left, 'visit')} found no day and stay where they are: change them by hand."
-        if left
-        else ""
-    )
-    return f"The day is marked. {counted(moved, 'visit')} moved.{rest}"
+    gone = ngettext("{count} visit moved.", "{count} visits moved.", moved).format(count=moved)
+    said = [_("The day is marked."), gone]
+    if left:
+        rest = ngettext(
+            "{count} visit found no day and stay where they are: change them by hand.",
+            "{count} visits found no day and stay where they are: change them by hand.",
+            left,
+        )
+        said.append(rest.format(count=left))
+    return " ".join(said)

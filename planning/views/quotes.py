@@ -8,12 +8,13 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted
 from core.presentation.tables import page_of_rows
 from core.services import mail
 from core.views.form_views import REFUSALS, add_refusal, asked_place, do_or_say, save_or_show
@@ -28,9 +29,11 @@ from planning.views.advice import NONE_CHOSEN, chosen_advice
 from qa.forms.rowsets import kept_forms, removed_rows
 from qa.selectors.days import firm_today
 
-NO_MAIL = "This server has no outgoing mail: tell the owner yourself, or pass on the PDF."
-NO_MAIL_TO_FIRM = "The firm reads it beside the quote; this server has no outgoing mail."
-NOBODY = "Nobody reads along for this owner: invite somebody on the owner's page, or pass on the PDF."
+NO_MAIL = gettext_noop("This server has no outgoing mail: tell the owner yourself, or pass on the PDF.")
+NO_MAIL_TO_FIRM = gettext_noop("The firm reads it beside the quote; this server has no outgoing mail.")
+NOBODY = gettext_noop(
+    "Nobody reads along for this owner: invite somebody on the owner's page, or pass on the PDF."
+)
 
 
 @login_required
@@ -47,7 +50,7 @@ def quote_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     chosen = chosen_advice(request).filter(status__in=RELEASABLE)
     if not chosen.exists():
-        messages.warning(request, NONE_CHOSEN)
+        messages.warning(request, _(NONE_CHOSEN))
         return redirect(asked_place(request) or "/")
     form, status = QuoteStartForm(request.POST or None, chosen=chosen), 200
     if form.is_valid():
@@ -70,7 +73,8 @@ def _made(request: PersonRequest, form: QuoteStartForm) -> QuoteVersion:
         note=given["note"],
         device_id=form.once,
     )
-    messages.success(request, f"{stored} is stored as a draft. Read it through, then send it.")
+    said = _("{quote} is stored as a draft. Read it through, then send it.")
+    messages.success(request, said.format(quote=stored))
     return stored
 
 
@@ -125,7 +129,8 @@ def _changed(request: PersonRequest, version: QuoteVersion, form: QuoteForm, for
         removed=removed_rows(formset),
         **form.cleaned_data,
     )
-    messages.success(request, f"{stored} is stored as a draft. Its owner sees it once it is sent.")
+    said = _("{quote} is stored as a draft. Its owner sees it once it is sent.")
+    messages.success(request, said.format(quote=stored))
     return stored
 
 
@@ -140,15 +145,19 @@ def _sent(request: PersonRequest, version: QuoteVersion) -> str:
     stored = quotes.send(version=version, by=request.user)
     link = request.build_absolute_uri(stored.get_absolute_url())
     told = quote_mail.tell_owner(version=stored, link=link)
-    untold = NOBODY if mail.is_set_up() else NO_MAIL
-    return f"{stored} is sent. {counted(told, 'mail') + f' to {stored.quote.owner}.' if told else untold}"
+    sent = _("{quote} is sent.").format(quote=stored)
+    mails = ngettext("{count} mail to {owner}.", "{count} mails to {owner}.", told)
+    untold = _(NOBODY) if mail.is_set_up() else _(NO_MAIL)
+    return f"{sent} {mails.format(count=told, owner=stored.quote.owner) if told else untold}"
 
 
 @login_required
 @require_POST
 def quote_withdraw(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.COORDINATOR, pk=pk)
-    return do_or_say(request, lambda: f"{quotes.withdraw(version=version)} is withdrawn.", version)
+    return do_or_say(
+        request, lambda: _("{quote} is withdrawn.").format(quote=quotes.withdraw(version=version)), version
+    )
 
 
 @login_required
@@ -156,7 +165,7 @@ def quote_withdraw(request: PersonRequest, pk: UUID) -> HttpResponse:
 def quote_answer(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
     if not QuoteVersion.objects.for_user(request.user).answerable_by(request.user).filter(pk=pk).exists():  # type: ignore[attr-defined]
-        raise PermissionDenied(quotes.OWNERS_ONLY % {"owner": version.quote.owner})
+        raise PermissionDenied(_(quotes.OWNERS_ONLY) % {"owner": version.quote.owner})
     form = AnswerForm(request.POST or None)
 
     def tell(stored: QuoteVersion) -> None:
@@ -164,8 +173,8 @@ def quote_answer(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def save() -> QuoteVersion:
         stored = quotes.decide(version=version, by=request.user, told=tell, **form.cleaned_data)
-        told = "The firm is told." if mail.is_set_up() else NO_MAIL_TO_FIRM
-        messages.success(request, f"{stored} is {stored.get_state_display().lower()}. {told}")
+        told = _("The firm is told.") if mail.is_set_up() else _(NO_MAIL_TO_FIRM)
+        messages.success(request, f"{_answered(stored)} {told}")
         return stored
 
     def page() -> dict[str, Any]:
@@ -183,12 +192,17 @@ def quote_write_down(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def save() -> QuoteVersion:
         stored = quotes.write_down(version=version, by=request.user, **form.cleaned_data)
-        messages.success(request, f"{stored} is {stored.get_state_display().lower()}.")
+        messages.success(request, _answered(stored))
         return stored
 
     return save_or_show(
         request, form, save, "planning/quote_write_down.html", lambda: _page(request, version)
     )
+
+
+def _answered(version: QuoteVersion) -> str:
+    # Translators: state is "approved" or "declined".
+    return _("{quote} is {state}.").format(quote=version, state=version.get_state_display().lower())
 
 
 def _newest(request: PersonRequest, version: QuoteVersion) -> QuoteVersion | None:

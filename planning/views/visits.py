@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -129,7 +130,7 @@ def task_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _removed(task: VisitTask) -> str:
     visits.remove_task(task=task)
-    return f"{task.title} at {task.surface} is off the visit."
+    return _("{task} at {surface} is off the visit.").format(task=task.title, surface=task.surface)
 
 
 @login_required

@@ -9,13 +9,15 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted
+from core.calc.format import counted, said_by
 from core.presentation.tables import ordered_and_paged, table_as_file
 from core.views.form_views import asked_place, do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
@@ -116,8 +118,17 @@ def plan_accept(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _accepted(plan: WorkPlan, days: list[PlannedDay], request: PersonRequest) -> str:
     count = work_plans.accept_days(plan=plan, days=days, by=request.user)
     rest = len(plan.result.with_rest(days)) - len(days) if plan.result else 0
-    said = f"{counted(len(days) + rest, 'day')} accepted: {counted(count, 'task')} put on visits."
-    return f"{said} Of these {counted(rest, 'day')} came with work that takes several." if rest else said
+    # Translators: days and tasks are numbers of them, as "1 day" and "3 tasks".
+    said = _("{days} accepted: {tasks} put on visits.")
+    said = said.format(days=counted(len(days) + rest, "day"), tasks=counted(count, "task"))
+    if not rest:
+        return said
+    more = ngettext(
+        "Of these {count} day came with work that takes several.",
+        "Of these {count} days came with work that takes several.",
+        rest,
+    )
+    return f"{said} {more.format(count=rest)}"
 
 
 @login_required
@@ -139,4 +150,5 @@ def plan_move(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _moved(plan: WorkPlan, form: MoveForm) -> str:
     sent = form.cleaned_data
     work_plans.move_work(plan=plan, key=sent["key"], crew=sent["crew"], on=sent["on"])
-    return f"Moved to {sent['crew']} on {sent['on']:%d %b %Y}. Both days are timed anew."
+    said = _("Moved to {crew} on {day}. Both days are timed anew.")
+    return said.format(crew=sent["crew"], day=said_by(sent["on"], "dd MMM y"))
