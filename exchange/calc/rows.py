@@ -7,9 +7,10 @@ from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from exchange.calc.cells import read_cell
+from exchange.calc.column_making import UNITS_OF_READINGS
 from exchange.calc.columns import Column
 from exchange.calc.headers import fits
-from exchange.calc.kinds import KINDS, UNITS_OF_READINGS, KindOfSheet, SheetKind
+from exchange.calc.kinds import KINDS, KindOfSheet, SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.unit_words import Unit, split_unit, unit_named
 from exchange.calc.ways import Reading, UnreadableCellError, Value, Ways, shown
@@ -91,7 +92,7 @@ def _columns_of(sheet: Sheet) -> list[tuple[int, Column, Unit | None]]:
 
 def converted_columns(sheet: Sheet, ways: Ways) -> Iterator[Remark]:
     """What is said once of each column that is not in the units it is stored in."""
-    for _, column, unit in _columns_of(sheet):
+    for _place, column, unit in _columns_of(sheet):
         wanted = unit_named(column.unit_in(ways.system))
         if unit is not None and wanted is not None and unit != wanted and wanted.dimension != "share":
             said = _("its numbers are in {given} and are stored in {wanted}")

@@ -46,7 +46,7 @@ _UNITS = (
     (Unit("ft", "length", MM_PER_FT, "[ft_i]"), "foot feet ' ′ pied pieds"),
     (
         Unit("m²", "area", 1.0, "m2"),
-        "m2 sqm|sq m|square metres|square meters|qm|mètres carrés|mètre carré|metres carres",
+        "m2 sqm|sq m|square metres|square meters|qm|mètres carrés|mètre carré",
     ),
     (
         Unit("ft²", "area", M2_PER_FT2, "[sft_i]"),
@@ -58,7 +58,7 @@ _UNITS = (
     (Unit("mm/h", "rate", 1.0, "mm/h"), "mm/hr|mm per hour|mm/hour|mmh|mm par heure|mm/heure"),
     (
         Unit("in/h", "rate", MM_PER_IN, "[in_i]/h"),
-        "in/hr iph|inches per hour|in/hour|inches/hour|pouces par heure|po/h",
+        "in/hr iph|inches per hour|in/hour|inches/hour|pouces par heure",
     ),
     (Unit("cm/h", "rate", 10.0, "cm/h"), "cm/hr|cm/hour|cm par heure|cm/heure"),
     (Unit("m/s", "rate", 3.6e6, "m/s"), ""),
