@@ -1,5 +1,7 @@
 from django.apps import AppConfig
 
+from core.calc.translation import gettext_noop
+
 
 class ExchangeConfig(AppConfig):
     name = "exchange"
@@ -20,9 +22,14 @@ class ExchangeConfig(AppConfig):
         )
 
         speak_by(translation.override)
-        sheets = Link("Take in spreadsheets", "exchange:import-list", order=40, least_role=Role.TECHNICIAN)
+        sheets = Link(
+            gettext_noop("Take in spreadsheets"), "exchange:import-list", order=40, least_role=Role.TECHNICIAN
+        )
         offer_link("firm", sheets)
         offer_link("first steps", sheets)
         offer_link(
-            "firm", Link("Take everything away", "exchange:export-list", order=41, least_role=Role.ADMIN)
+            "firm",
+            Link(
+                gettext_noop("Take everything away"), "exchange:export-list", order=41, least_role=Role.ADMIN
+            ),
         )

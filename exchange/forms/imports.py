@@ -93,7 +93,9 @@ class SheetPart:
     def size(self) -> str:
         """How many rows it has, and how many of its columns are matched: "3 rows; 2 of 5 columns matched"."""
         count = len(self.head.headers)
-        columns = ngettext("{matched} of {count} column matched", "{matched} of {count} columns matched", count)
+        columns = ngettext(
+            "{matched} of {count} column matched", "{matched} of {count} columns matched", count
+        )
         return f"{counted(self.head.rows, 'row')}; {columns.format(matched=self.matched, count=count)}"
 
 

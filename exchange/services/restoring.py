@@ -26,7 +26,7 @@ from core.models.folded import fold_row
 from core.services import jobs
 from core.services.records import find_by_device_id
 from exchange.models import Restoration
-from exchange.selectors.tables import StoredTable, stored_tables
+from exchange.selectors.tables import StoredTable, rows_in_words, stored_tables
 from exchange.services.archive_opening import (
     NOT_AN_ARCHIVE,
     UNPACKING,
@@ -45,9 +45,6 @@ NOT_EMPTY = gettext_noop(
     "An archive comes back only into a firm without any: set up a new one."
 )
 LEFT = "restored.invalid"  # RFC 2606: an address that can never be anybody's
-
-# Of these a firm has some before all else: the names of their tables.
-_FIRST = (gettext_noop("owners"), gettext_noop("crews"), gettext_noop("own limits"), gettext_noop("sites"))
 
 # What a firm has by having been set up or looked at; the archive's takes its place.
 _SET_UP = frozenset({"organisation", "organisation_history", "method_terms", "method_terms_history"})
@@ -76,7 +73,7 @@ def refuse_records(organisation: Organisation) -> None:
     for stored in stored_tables():
         name = stored.table.name
         if stored.table.comes_back and name not in _SET_UP and stored.rows(organisation).exists():
-            params = {"firm": organisation, "table": _(str(stored.model._meta.verbose_name_plural))}
+            params = {"firm": organisation, "table": rows_in_words(stored.model)}
             raise NotAllowedNowError(_(NOT_EMPTY) % params)
 
 
