@@ -1,6 +1,8 @@
 from django.apps import AppConfig
 from django.db.models.signals import post_delete
 
+from core.calc.translation import gettext_noop
+
 
 class ApiConfig(AppConfig):
     name = "api"
@@ -15,8 +17,9 @@ class ApiConfig(AppConfig):
         from core.presentation.links import Link, offer_link
 
         offer_link(
-            "firm", Link("Programs that read and record", "api:token-list", 42, least_role=Role.VIEWER)
+            "firm",
+            Link(gettext_noop("Programs that read and record"), "api:token-list", 42, least_role=Role.VIEWER),
         )
-        offer_link("me", Link("Programs that act for you", "api:token-list"))
+        offer_link("me", Link(gettext_noop("Programs that act for you"), "api:token-list"))
         post_delete.connect(member_left, sender=Membership, dispatch_uid="api.member_left")
         post_delete.connect(reader_left, sender=OwnerPerson, dispatch_uid="api.reader_left")

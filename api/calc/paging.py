@@ -6,10 +6,12 @@ from datetime import datetime
 from typing import Self
 from uuid import UUID
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import UnusableRecordError
 
 USUAL_SIZE, MOST_ROWS = 50, 200
-BAD_CURSOR = (
+BAD_CURSOR = gettext_noop(
     "%(cursor)r is no cursor of ours. Follow the address in `next` as it stands, or begin without a cursor."
 )
 
@@ -28,11 +30,11 @@ class Cursor:
     def read(cls, text: str) -> Self:
         """Undo `str`. Raises UnusableRecordError for anything else."""
         try:
-            at, _, key = urlsafe_b64decode(text.encode()).decode().partition("|")
+            at, _stroke, key = urlsafe_b64decode(text.encode()).decode().partition("|")
             cursor = cls(datetime.fromisoformat(at), UUID(key))
             cursor.stored_at.astimezone()
         except (ValueError, OverflowError) as error:
-            raise UnusableRecordError(BAD_CURSOR % {"cursor": text[:80]}) from error
+            raise UnusableRecordError(_(BAD_CURSOR) % {"cursor": text[:80]}) from error
         if cursor.stored_at.tzinfo is None:
-            raise UnusableRecordError(BAD_CURSOR % {"cursor": text[:80]})
+            raise UnusableRecordError(_(BAD_CURSOR) % {"cursor": text[:80]})
         return cursor

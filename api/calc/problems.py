@@ -10,6 +10,8 @@ from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import RainthroughError
 
 MEDIA_TYPE = "application/problem+json"
@@ -18,7 +20,7 @@ LONGEST_VALUE = 200  # signs of what was sent that come back with a problem
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of problem. word: names it in its type; what_to_do: the rest of the documentation of it."""
+    """A kind of problem, in English. word: names it in its type; what_to_do: the rest of its documentation."""
 
     word: str
     title: str
@@ -29,57 +31,87 @@ KINDS: Mapping[int, Kind] = MappingProxyType(
     {
         400: Kind(
             "unreadable",
-            "The request cannot be read",
-            "Send JSON in UTF-8, and a cursor as it was given to you.",
+            gettext_noop("The request cannot be read"),
+            gettext_noop("Send JSON in UTF-8, and a cursor as it was given to you."),
         ),
         401: Kind(
             "token",
-            "No token, or one that does not count",
-            "Send a token in the field Authorization, after the word Bearer. Make a new one where it ended.",
+            gettext_noop("No token, or one that does not count"),
+            gettext_noop(
+                "Send a token in the field Authorization, after the word Bearer. Make a new one where it ended."
+            ),
         ),
         403: Kind(
             "not-allowed",
-            "This token may not do that",
-            "Its scopes or the role of its person do not reach so far. Make another token, or ask the firm's admin.",
+            gettext_noop("This token may not do that"),
+            gettext_noop(
+                "Its scopes or the role of its person do not reach so far. Make another token, or ask the firm's admin."
+            ),
         ),
         404: Kind(
             "not-found",
-            "There is nothing at this address",
-            "Check the address and the id. What belongs to others answers the same.",
+            gettext_noop("There is nothing at this address"),
+            gettext_noop("Check the address and the id. What belongs to others answers the same."),
         ),
         405: Kind(
-            "method", "This address does not take that method", "The field Allow names those it takes."
+            "method",
+            gettext_noop("This address does not take that method"),
+            gettext_noop("The field Allow names those it takes."),
         ),
-        406: Kind("not-acceptable", "JSON is all there is", "Accept application/json."),
+        406: Kind(
+            "not-acceptable", gettext_noop("JSON is all there is"), gettext_noop("Accept application/json.")
+        ),
         409: Kind(
             "conflict",
-            "It conflicts with what is stored",
-            "Nothing was changed. Read what is stored; record what differs under an id of its own.",
+            gettext_noop("It conflicts with what is stored"),
+            gettext_noop(
+                "Nothing was changed. Read what is stored; record what differs under an id of its own."
+            ),
         ),
         412: Kind(
             "changed-since",
-            "It was changed since you read it",
-            "Read it again, put your change into what you find, and send the new ETag with it.",
+            gettext_noop("It was changed since you read it"),
+            gettext_noop("Read it again, put your change into what you find, and send the new ETag with it."),
         ),
-        413: Kind("too-large", "The body is too large", "Send one record at a time."),
-        415: Kind("media-type", "The body is not JSON", "Send application/json in UTF-8."),
+        413: Kind(
+            "too-large", gettext_noop("The body is too large"), gettext_noop("Send one record at a time.")
+        ),
+        415: Kind(
+            "media-type",
+            gettext_noop("The body is not JSON"),
+            gettext_noop("Send application/json in UTF-8."),
+        ),
         422: Kind(
             "refused",
-            "The entries do not hold",
-            "Each entry of errors names a place in the body or a parameter, with what is wrong and what to do.",
+            gettext_noop("The entries do not hold"),
+            gettext_noop(
+                "Each entry of errors names a place in the body or a parameter, with what is wrong and what to do."
+            ),
         ),
         428: Kind(
             "precondition",
-            "The ETag is missing",
-            "Read the row and send its ETag in If-Match, so that nobody's change is lost unseen.",
+            gettext_noop("The ETag is missing"),
+            gettext_noop(
+                "Read the row and send its ETag in If-Match, so that nobody's change is lost unseen."
+            ),
         ),
-        429: Kind("rate", "Too many requests", "Wait as many seconds as Retry-After says."),
+        429: Kind(
+            "rate",
+            gettext_noop("Too many requests"),
+            gettext_noop("Wait as many seconds as Retry-After says."),
+        ),
         500: Kind(
             "fault",
-            "The server failed",
-            "Nothing was stored. Send the same again; if it fails again, tell who runs the server.",
+            gettext_noop("The server failed"),
+            gettext_noop(
+                "Nothing was stored. Send the same again; if it fails again, tell who runs the server."
+            ),
         ),
-        507: Kind("no-room", "The server's disk is full", "Nothing was stored. Send the same again later."),
+        507: Kind(
+            "no-room",
+            gettext_noop("The server's disk is full"),
+            gettext_noop("Nothing was stored. Send the same again later."),
+        ),
     }
 )
 
@@ -130,7 +162,7 @@ class Problem:
         kind = KINDS.get(self.status)
         members: dict[str, Any] = {
             "type": f"{self.docs}#problem-{kind.word}" if kind else "about:blank",
-            "title": kind.title if kind else "Not done",
+            "title": _(kind.title) if kind else _("Not done"),
             "status": self.status,
             "detail": self.detail,
             "instance": self.instance,

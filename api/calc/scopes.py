@@ -7,6 +7,7 @@ from typing import ClassVar
 from accounts.calc.roles import Role
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
 
 
 class Verb(TextChoice):
@@ -69,5 +70,5 @@ def in_words(scopes: Iterable[Scope]) -> str:
     for verb in Verb:
         names = [scope.in_sentence for scope in Scope if scope in given and scope.verb is verb]
         if names:
-            said.append(f"{verb.label}: {', '.join(names)}.")
+            said.append(_("{verb}: {things}.").format(verb=verb.label, things=", ".join(names)))
     return " ".join(said)

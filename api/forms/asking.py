@@ -4,6 +4,7 @@ from datetime import date
 from typing import Annotated, Any
 from uuid import UUID
 
+from django.utils.translation import gettext as _
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from api.calc.paging import MOST_ROWS, USUAL_SIZE
@@ -15,7 +16,8 @@ def as_text(value: Any) -> Any:
         return value
     if isinstance(value, str) and not value.lstrip("+-").replace(".", "", 1).isdigit():
         return value
-    raise ValueError(f"{value!r} is no day or time. Write it as in ISO 8601, such as 2026-06-01")
+    said = _("{value} is no day or time. Write it as in ISO 8601, such as 2026-06-01")
+    raise ValueError(said.format(value=repr(value)))
 
 
 Day = Annotated[date, BeforeValidator(as_text)]

@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from typing import Annotated, Any, ClassVar, Literal
 from uuid import UUID
 
+from django.utils.translation import gettext as _
 from pydantic import (
     AfterValidator,
     AwareDatetime,
@@ -32,13 +33,15 @@ MOST_RUNS, MOST_WELL, MOST_FINDINGS = 12, 4, 30
 
 def _of_our_time(value: datetime) -> datetime:
     if not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
-        raise ValueError(f"{value.isoformat()} is no time of a record. Give one between 1900 and 2200.")
+        said = _("{value} is no time of a record. Give one between 1900 and 2200.")
+        raise ValueError(said.format(value=value.isoformat()))
     return value
 
 
 def _as_number(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise ValueError(f"{value!r} is no number of the list. Give one without quotation marks")
+        said = _("{value} is no number of the list. Give one without quotation marks")
+        raise ValueError(said.format(value=repr(value)))
     return value
 
 

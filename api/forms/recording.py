@@ -3,6 +3,9 @@
 from collections.abc import Iterator
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from api.calc.problems import Wrong, pointer_of
 from api.forms.bodies import CleaningIn, InspectionIn, RoundIn, SiteIn, SurfaceIn, TestIn
 from api.forms.filling import Filled, filled
@@ -19,14 +22,14 @@ from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import InfiltrationTest, Inspection, Site, Surface, TestRound
 
-KEEP_LABEL = "Store it as it is"
-NOT_READ = "%(method)s has no reading “%(name)s”. It has: %(known)s."
-NO_RUNS = "%(method)s has no runs, or none that are so many. Leave them out."
-NOT_ASKED = "%(method)s does not ask for it. Leave it out."
-NOT_THERE = "Surfaces of this kind have no such item. They have: %(known)s."
-TWICE = "There are two findings of this item. Say it in one."
-NO_RAIN = "The firm has no rain record yet. Leave it out, or add one on its page first."
-OTHER_MONEY = "The firm keeps its sums in %(currency)s. Give the price in it."
+KEEP_LABEL = gettext_noop("Store it as it is")
+NOT_READ = gettext_noop("%(method)s has no reading “%(name)s”. It has: %(known)s.")
+NO_RUNS = gettext_noop("%(method)s has no runs, or none that are so many. Leave them out.")
+NOT_ASKED = gettext_noop("%(method)s does not ask for it. Leave it out.")
+NOT_THERE = gettext_noop("Surfaces of this kind have no such item. They have: %(known)s.")
+TWICE = gettext_noop("There are two findings of this item. Say it in one.")
+NO_RAIN = gettext_noop("The firm has no rain record yet. Leave it out, or add one on its page first.")
+OTHER_MONEY = gettext_noop("The firm keeps its sums in %(currency)s. Give the price in it.")
 
 
 def site_form(body: SiteIn, site: Site) -> tuple[SiteForm, Filled]:
@@ -66,7 +69,7 @@ def test_form(body: TestIn, test: InfiltrationTest) -> tuple[TestForm | FieldTes
             made.put(f"run{number}_{name}", value, "runs", number - 1, name)
     made.put(KEEP, body.keep_anyway)
     form = form_for(test, made.data, {})
-    offer_to_keep(form, KEEP_LABEL)
+    offer_to_keep(form, _(KEEP_LABEL))
     for name in form.fields.keys() & (set(RING_ENTRIES) | _once(body.method)):
         made.places.setdefault(name, ("readings", name))
     return form, made
@@ -113,19 +116,19 @@ def _odd_readings(body: TestIn) -> Iterator[Wrong]:
     for name, value in body.readings.items():
         if name not in known:
             params = {"method": body.method.label, "name": name[:40], "known": ", ".join(sorted(known))}
-            yield Wrong(NOT_READ % params, pointer_of(("readings", name)), value=value)
+            yield Wrong(_(NOT_READ) % params, pointer_of(("readings", name)), value=value)
 
 
 def _odd_runs(body: TestIn, form: TestForm | FieldTestForm) -> Iterator[Wrong]:
     repeated = () if body.method is TestMethod.RING else FIELD_TESTS[body.method].repeated
     for number, run in enumerate(body.runs, start=1):
         if not repeated or run_name(number, repeated[0]) not in form.fields:
-            yield Wrong(NO_RUNS % {"method": body.method.label}, pointer_of(("runs", number - 1)))
+            yield Wrong(_(NO_RUNS) % {"method": body.method.label}, pointer_of(("runs", number - 1)))
             continue
         known = {entry.key for entry in repeated}
         for name in run.keys() - known:
             params = {"method": body.method.label, "name": name[:40], "known": ", ".join(sorted(known))}
-            yield Wrong(NOT_READ % params, pointer_of(("runs", number - 1, name)))
+            yield Wrong(_(NOT_READ) % params, pointer_of(("runs", number - 1, name)))
 
 
 def _not_asked(body: TestIn, form: TestForm | FieldTestForm) -> Iterator[Wrong]:
@@ -136,7 +139,7 @@ def _not_asked(body: TestIn, form: TestForm | FieldTestForm) -> Iterator[Wrong]:
     for name, usual in plain.items():
         if name not in form.fields and getattr(body, name) != usual:
             said: Any = getattr(body, name)
-            yield Wrong(NOT_ASKED % {"method": body.method.label}, pointer_of((name,)), value=said)
+            yield Wrong(_(NOT_ASKED) % {"method": body.method.label}, pointer_of((name,)), value=said)
 
 
 def odd_in_inspection(body: InspectionIn, inspection: Inspection) -> list[Wrong]:
@@ -144,16 +147,16 @@ def odd_in_inspection(body: InspectionIn, inspection: Inspection) -> list[Wrong]
     known = set(items_for(inspection.surface.surface_type))
     named = ", ".join(sorted(known))
     found = [
-        Wrong(NOT_THERE % {"known": named}, pointer_of(("answers", item.value)), value=item.value)
+        Wrong(_(NOT_THERE) % {"known": named}, pointer_of(("answers", item.value)), value=item.value)
         for item in body.answers.keys() - known
     ]
     seen = set()
     for number, finding in enumerate(body.findings):
         place = pointer_of(("findings", number, "item"))
         if finding.item not in known:
-            found.append(Wrong(NOT_THERE % {"known": named}, place, value=finding.item.value))
+            found.append(Wrong(_(NOT_THERE) % {"known": named}, place, value=finding.item.value))
         elif finding.item in seen:
-            found.append(Wrong(TWICE, place, value=finding.item.value))
+            found.append(Wrong(_(TWICE), place, value=finding.item.value))
         seen.add(finding.item)
     return found
 
@@ -162,7 +165,7 @@ def odd_in_site(body: SiteIn, form: SiteForm) -> list[Wrong]:
     """A rain record where the firm has none."""
     if body.rain_record is None or "rain_record" in form.fields:
         return []
-    return [Wrong(NO_RAIN, pointer_of(("rain_record",)), value=str(body.rain_record))]
+    return [Wrong(_(NO_RAIN), pointer_of(("rain_record",)), value=str(body.rain_record))]
 
 
 def odd_in_cleaning(body: CleaningIn, event: CleaningEvent) -> list[Wrong]:
@@ -171,4 +174,4 @@ def odd_in_cleaning(body: CleaningIn, event: CleaningEvent) -> list[Wrong]:
     if body.price is None or body.price.currency == currency:
         return []
     place = pointer_of(("price", "currency"))
-    return [Wrong(OTHER_MONEY % {"currency": currency}, place, value=body.price.currency)]
+    return [Wrong(_(OTHER_MONEY) % {"currency": currency}, place, value=body.price.currency)]

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import TenantQuerySet
@@ -39,7 +40,9 @@ class ApiToken(Row):
     organisation = models.ForeignKey(Organisation, models.CASCADE, editable=False, related_name="api_tokens")
     person = models.ForeignKey(User, models.CASCADE, editable=False, related_name="api_tokens")
     owner = models.ForeignKey(Owner, models.CASCADE, null=True, editable=False, related_name="+")
-    name = models.CharField(max_length=80, help_text="What it is for, such as the program that uses it.")
+    name = models.CharField(
+        _lazy("name"), max_length=80, help_text=_lazy("What it is for, such as the program that uses it.")
+    )
     prefix = models.CharField(max_length=12, editable=False)
     token_hash = models.CharField(max_length=64, unique=True, editable=False)
     scopes_json = models.JSONField(default=no_scopes, editable=False)

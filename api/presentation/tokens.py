@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from api.calc.scopes import in_words
 from api.models import ApiToken
 
@@ -54,7 +56,7 @@ def _line(row: ApiToken, at: datetime) -> TokenLine:
 
 def _state(row: ApiToken, at: datetime) -> tuple[str, str]:
     if row.revoked_at is not None:
-        return "Ended", ""
+        return _("Ended"), ""
     if row.has_run_out(at):
-        return "Run out", ""
-    return ("Runs out soon", "tag--warn") if row.expires_at - at < SOON else ("In use", "tag--good")
+        return _("Run out"), ""
+    return (_("Runs out soon"), "tag--warn") if row.expires_at - at < SOON else (_("In use"), "tag--good")

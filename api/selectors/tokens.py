@@ -7,6 +7,8 @@ from uuid import UUID
 
 from allauth.mfa.utils import is_mfa_enabled
 from django.db.models import Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
@@ -17,12 +19,18 @@ from api.calc.scopes import Scope, scopes_of
 from api.models import ApiToken, ApiTokenQuerySet
 from core.calc.secrets import hash_of
 
-UNKNOWN = "This token is not known here. Send one as it was shown when it was made, after the word Bearer."
-ENDED = "The token “%(name)s” was ended. Make a new one on the page of tokens."
-RUN_OUT = "The token “%(name)s” ran out at %(at)s. Make a new one on the page of tokens."
-NO_PERSON = "Whoever made the token “%(name)s” may not sign in any more. Somebody else must make one."
-NO_ROLE = "Whoever made the token “%(name)s” has no part in %(place)s any more. Somebody else must make one."
-NO_FACTOR = (
+UNKNOWN = gettext_noop(
+    "This token is not known here. Send one as it was shown when it was made, after the word Bearer."
+)
+ENDED = gettext_noop("The token “%(name)s” was ended. Make a new one on the page of tokens.")
+RUN_OUT = gettext_noop("The token “%(name)s” ran out at %(at)s. Make a new one on the page of tokens.")
+NO_PERSON = gettext_noop(
+    "Whoever made the token “%(name)s” may not sign in any more. Somebody else must make one."
+)
+NO_ROLE = gettext_noop(
+    "Whoever made the token “%(name)s” has no part in %(place)s any more. Somebody else must make one."
+)
+NO_FACTOR = gettext_noop(
     "%(firm)s asks its people for a second factor. Set it up in the web tool; then this token counts again."
 )
 
@@ -43,7 +51,9 @@ class Place:
     @property
     def name(self) -> str:
         """The firm, or the owner with the firm that works for it."""
-        return f"{self.owner} (by {self.organisation})" if self.owner else str(self.organisation)
+        if self.owner is None:
+            return str(self.organisation)
+        return _("{owner} (by {firm})").format(owner=self.owner, firm=self.organisation)
 
     @property
     def scopes(self) -> list[Scope]:
@@ -117,16 +127,16 @@ def caller_with(token: ApiToken, at: datetime) -> Caller:
     """Who calls with it, in the role of now. Raises ProblemError, 401 or 403, where it does not count."""
     said = {"name": token.name, "place": token.owner or token.organisation}
     if token.revoked_at is not None:
-        raise ProblemError(401, ENDED % said)
+        raise ProblemError(401, _(ENDED) % said)
     if token.has_run_out(at):
-        raise ProblemError(401, RUN_OUT % (said | {"at": f"{token.expires_at:%Y-%m-%d %H:%M} UTC"}))
+        raise ProblemError(401, _(RUN_OUT) % (said | {"at": f"{token.expires_at:%Y-%m-%d %H:%M} UTC"}))
     if not token.person.is_active:
-        raise ProblemError(401, NO_PERSON % said)
+        raise ProblemError(401, _(NO_PERSON) % said)
     role = _role_now(token)
     if role is None:
-        raise ProblemError(401, NO_ROLE % said)
+        raise ProblemError(401, _(NO_ROLE) % said)
     if token.owner is None and token.organisation.second_factor and not is_mfa_enabled(token.person):
-        raise ProblemError(403, NO_FACTOR % {"firm": token.organisation})
+        raise ProblemError(403, _(NO_FACTOR) % {"firm": token.organisation})
     return Caller(token, role)
 
 

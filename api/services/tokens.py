@@ -9,6 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from api.calc.scopes import Scope, ScopeSet, in_words
@@ -23,15 +25,17 @@ START = "rain_"  # so that a program which looks for secrets in files knows one
 PREFIX_SIGNS = len(START) + 6
 MOST_DAYS, MOST_OPEN = 366, 20
 NOTED_EACH = timedelta(minutes=1)
-NO_SCOPE = "Tick at least one thing that it may do."
-TOO_FAR = "Your role does not reach so far: %(scopes)s Ask for a higher role, or leave it out."
-DAYS = "Give 1 to %(most)d days, not %(days)d. A new token can be made then."
-TOO_MANY = "You have %(most)d tokens that count. End one that nothing uses any more, then make this one."
-MADE_BEFORE = (
+NO_SCOPE = gettext_noop("Tick at least one thing that it may do.")
+TOO_FAR = gettext_noop("Your role does not reach so far: %(scopes)s Ask for a higher role, or leave it out.")
+DAYS = gettext_noop("Give 1 to %(most)d days, not %(days)d. A new token can be made then.")
+TOO_MANY = gettext_noop(
+    "You have %(most)d tokens that count. End one that nothing uses any more, then make this one."
+)
+MADE_BEFORE = gettext_noop(
     "This was sent before, and the token that it made was used or ended since. Its secret is shown once: take it from "
     "where you put it, or open this page anew to make another token."
 )
-ENDED_BEFORE = "This token was ended before."
+ENDED_BEFORE = gettext_noop("This token was ended before.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +61,13 @@ def make_token(
     _refuse_scopes(given, place)
     if not 1 <= days <= MOST_DAYS:
         params = {"most": MOST_DAYS, "days": days}
-        raise ValidationError({"days": ValidationError(DAYS, params=params)})
+        raise ValidationError({"days": ValidationError(_(DAYS), params=params)})
     User.objects.select_for_update().get(pk=person.pk)  # of two at once, the second finds the first
     key = sending_id(sending, place.key, str(person.pk)) if sending else uuid4()
     if ApiToken.objects.filter(pk=key).exists():
         return _made_before(key)
     if open_count(person, now()) >= MOST_OPEN:
-        raise ValidationError(TOO_MANY, params={"most": MOST_OPEN})
+        raise ValidationError(_(TOO_MANY), params={"most": MOST_OPEN})
     token = ApiToken(
         pk=key, organisation=place.organisation, owner=place.owner, person=person, name=name.strip()
     )
@@ -79,17 +83,17 @@ def _made_before(key: UUID) -> MadeToken:
     secret = START + new_secret()
     unused = ApiToken.objects.filter(pk=key, last_used_at=None).open(now())
     if not unused.update(prefix=secret[:PREFIX_SIGNS], token_hash=hash_of(secret)):
-        raise ValidationError(MADE_BEFORE)
+        raise ValidationError(_(MADE_BEFORE))
     return MadeToken(ApiToken.objects.get(pk=key), secret, again=True)
 
 
 def _refuse_scopes(given: tuple[Scope, ...], place: Place) -> None:
     if not given:
-        raise ValidationError({"scopes": NO_SCOPE})
+        raise ValidationError({"scopes": _(NO_SCOPE)})
     beyond = [scope for scope in given if scope not in place.scopes]
     if beyond:
         params = {"scopes": in_words(beyond)}
-        raise ValidationError({"scopes": ValidationError(TOO_FAR, params=params)})
+        raise ValidationError({"scopes": ValidationError(_(TOO_FAR), params=params)})
 
 
 @transaction.atomic
@@ -97,7 +101,7 @@ def end_token(*, token: ApiToken, by: User) -> ApiToken:
     """End a token for good. Raises AlreadyDoneError for one that somebody ended before."""
     won = ApiToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=now(), revoked_by=by)
     if not won:
-        raise AlreadyDoneError(ENDED_BEFORE)
+        raise AlreadyDoneError(_(ENDED_BEFORE))
     token.refresh_from_db()
     return token
 

@@ -8,6 +8,8 @@ from urllib.parse import urlencode
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from api.calc.etags import etag_of, names
@@ -20,8 +22,10 @@ from api.views.bearer import caller_of
 
 M = TypeVar("M", bound=Model)
 Show = Callable[[Any, Audience], Shown]
-NOT_HERE = "There is no row %(key)s here that this token may read. Check the id, and what the token is for."
-UNKNOWN_PARAMETER = "There is no parameter “%(name)s” here. Known are: %(known)s."
+NOT_HERE = gettext_noop(
+    "There is no row %(key)s here that this token may read. Check the id, and what the token is for."
+)
+UNKNOWN_PARAMETER = gettext_noop("There is no parameter “%(name)s” here. Known are: %(known)s.")
 
 
 def answered(request: HttpRequest, shown: Shown, *, status: int = 200, **headers: str) -> HttpResponse:
@@ -44,7 +48,7 @@ def found(rows: QuerySet[M], key: Any) -> M:
     """The row of an id. Raises ProblemError, 404, where there is none among these."""
     row = rows.filter(pk=key).first()
     if row is None:
-        raise ProblemError(404, NOT_HERE % {"key": key})
+        raise ProblemError(404, _(NOT_HERE) % {"key": key})
     return row
 
 
@@ -74,7 +78,7 @@ def _refuse_unknown_parameters(request: HttpRequest, query: PageQuery) -> None:
     known = ", ".join(sorted(type(query).model_fields))
     for name in request.GET:
         if name not in type(query).model_fields:
-            words = UNKNOWN_PARAMETER % {"name": name[:60], "known": known}
+            words = _(UNKNOWN_PARAMETER) % {"name": name[:60], "known": known}
             raise ProblemError(422, words, [Wrong(words, parameter=name[:60])])
 
 

@@ -4,6 +4,8 @@ from typing import Any, ClassVar, cast
 
 from django.http import HttpRequest
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from ninja.security import HttpBearer
 
 from accounts.views.secret_addresses import count_unknown, sent_too_many_unknown
@@ -14,16 +16,20 @@ from api.selectors.tokens import UNKNOWN, Caller, caller_with, token_behind
 from api.services.limits import count_request
 from api.services.tokens import note_use
 
-NO_TOKEN = "No token was sent. Send one in the field Authorization, after the word Bearer."
-OTHER_SCHEME = (
+NO_TOKEN = gettext_noop("No token was sent. Send one in the field Authorization, after the word Bearer.")
+OTHER_SCHEME = gettext_noop(
     "The field Authorization holds no token after the word Bearer. Cookies and passwords do not count here."
 )
-NO_SCOPE = "This needs the scope %(scope)s, which the token “%(name)s” does not have. Make one that has it."
-LOW_ROLE = (
+NO_SCOPE = gettext_noop(
+    "This needs the scope %(scope)s, which the token “%(name)s” does not have. Make one that has it."
+)
+LOW_ROLE = gettext_noop(
     "This needs the %(needed)s role in %(firm)s; %(person)s has the %(role)s role. Ask who administers it."
 )
-SPENT = "More than %(quota)d requests in %(window)d seconds. Wait %(left)d seconds, and ask for larger pages."
-GUESSING = (
+SPENT = gettext_noop(
+    "More than %(quota)d requests in %(window)d seconds. Wait %(left)d seconds, and ask for larger pages."
+)
+GUESSING = gettext_noop(
     "From where you are, many tokens were sent that are none. Wait ten minutes, then send the right one."
 )
 TOKENS = "tokens"  # counted apart from join, calendar and shared links
@@ -48,9 +54,9 @@ class Bearer(HttpBearer):
 
     def __call__(self, request: HttpRequest) -> Caller:
         field = request.headers.get("Authorization", "").strip()
-        scheme, _, secret = field.partition(" ")
+        scheme, _blank, secret = field.partition(" ")
         if not field or scheme.lower() != "bearer" or not secret.strip():
-            words = OTHER_SCHEME if field else NO_TOKEN
+            words = _(OTHER_SCHEME) if field else _(NO_TOKEN)
             raise ProblemError(401, words, headers={"WWW-Authenticate": REALM})
         return self.authenticate(request, secret.strip())
 
@@ -85,7 +91,7 @@ def _caller(request: HttpRequest, secret: str) -> Caller:
     asked: Any = request
     asked.allowance = count_request(token_id=token.pk, at=at)
     if asked.allowance.is_spent:
-        words = SPENT % {"quota": QUOTA, "window": WINDOW_S, "left": asked.allowance.left_s}
+        words = _(SPENT) % {"quota": QUOTA, "window": WINDOW_S, "left": asked.allowance.left_s}
         raise ProblemError(429, words)
     note_use(token_id=token.pk, at=at)
     asked.caller, asked.user = caller, caller.person  # what is changed is told to be theirs
@@ -95,19 +101,19 @@ def _caller(request: HttpRequest, secret: str) -> Caller:
 def _unknown(request: HttpRequest) -> ProblemError:
     """Whoever guesses is slowed down; a token that is known is let in all the same, from wherever it comes."""
     if sent_too_many_unknown(request, TOKENS):
-        return ProblemError(429, GUESSING, headers={"Retry-After": "600"})
+        return ProblemError(429, _(GUESSING), headers={"Retry-After": "600"})
     count_unknown(request, TOKENS)
-    return ProblemError(401, UNKNOWN, headers={"WWW-Authenticate": f'{REALM}, error="invalid_token"'})
+    return ProblemError(401, _(UNKNOWN), headers={"WWW-Authenticate": f'{REALM}, error="invalid_token"'})
 
 
 def _require(caller: Caller, scope: Scope) -> None:
     """Raise ProblemError, 403, where the token or the role of its person does not reach so far."""
     if scope not in caller.token.scopes:
         field = f'{REALM}, error="insufficient_scope", scope="{scope.value}"'
-        words = NO_SCOPE % {"scope": scope.value, "name": caller.token.name}
+        words = _(NO_SCOPE) % {"scope": scope.value, "name": caller.token.name}
         raise ProblemError(403, words, headers={"WWW-Authenticate": field})
     needed = scope.verb.least_role
     if caller.role < needed:
         names = {"firm": caller.organisation, "person": caller.person}
         roles = {"needed": needed.label.lower(), "role": caller.role.label.lower()}
-        raise ProblemError(403, LOW_ROLE % (names | roles))
+        raise ProblemError(403, _(LOW_ROLE) % (names | roles))

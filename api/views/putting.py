@@ -14,6 +14,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from api.calc.etags import etag_of, names
 from api.calc.problems import ProblemError, Wrong
@@ -30,17 +32,19 @@ from core.models.rows import OnceRow
 R = TypeVar("R", bound=OnceRow)
 B = TypeVar("B", bound=Body)
 
-REFUSED = "Some entries do not hold. Nothing was stored."
-STORED_OTHERWISE = (
+REFUSED = gettext_noop("Some entries do not hold. Nothing was stored.")
+STORED_OTHERWISE = gettext_noop(
     "Another %(what)s is stored under the id %(key)s. It is never overwritten: read it, and send what differs under an "
     "id of its own, or correct the first one on its page in the web tool."
 )
-NO_ETAG = "There is a %(what)s %(key)s already. Read it, and send its ETag in If-Match to change it."
-CHANGED = (
+NO_ETAG = gettext_noop(
+    "There is a %(what)s %(key)s already. Read it, and send its ETag in If-Match to change it."
+)
+CHANGED = gettext_noop(
     "The %(what)s %(key)s is no longer as you read it. Read it again, and send your change with its new ETag."
 )
-NOT_THERE = "There is no %(what)s %(key)s to change. Leave If-Match out to make it."
-IS_THERE = "There is a %(what)s %(key)s already, and If-None-Match asks that there be none."
+NOT_THERE = gettext_noop("There is no %(what)s %(key)s to change. Leave If-Match out to make it.")
+IS_THERE = gettext_noop("There is a %(what)s %(key)s already, and If-None-Match asks that there be none.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,17 +78,17 @@ def put_editable(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> Ht
     caller = caller_of(request)
     if stored(way.model, key) is None:
         if "If-Match" in request.headers:
-            raise ProblemError(412, NOT_THERE % {"what": way.what, "key": key})
+            raise ProblemError(412, _(NOT_THERE) % {"what": _(way.what), "key": key})
         if not _store_new(way, caller, key, body):
             return _shown(request, way, key, created=True)
     row = found(way.rows(caller), key)  # 404 before a condition could tell that another has one
     if "If-None-Match" in request.headers:
-        raise ProblemError(412, IS_THERE % {"what": way.what, "key": key})
+        raise ProblemError(412, _(IS_THERE) % {"what": _(way.what), "key": key})
     if "If-Match" in request.headers:
         _change(request, way, key, body)
         return _shown(request, way, key)
     if row.device_id != _sent_as(caller, way, key, body):
-        raise ProblemError(428, NO_ETAG % {"what": way.what, "key": key})
+        raise ProblemError(428, _(NO_ETAG) % {"what": _(way.what), "key": key})
     return _shown(request, way, key)
 
 
@@ -107,12 +111,14 @@ def _valid(way: Way[R, B], row: R, body: B) -> tuple[BaseForm, Filled]:
     form, made = way.fill(body, row)
     wrong = [*way.odd(body, row, form), *([] if form.is_valid() else wrongs_of(form, made))]
     if wrong:
-        raise ProblemError(422, REFUSED, wrong)
+        raise ProblemError(422, _(REFUSED), wrong)
     return form, made
 
 
 def _refused(error: ValidationError | IntegrityError, made: Filled) -> Exception:
-    return ProblemError(422, REFUSED, wrongs_in(error, made)) if isinstance(error, ValidationError) else error
+    return (
+        ProblemError(422, _(REFUSED), wrongs_in(error, made)) if isinstance(error, ValidationError) else error
+    )
 
 
 @transaction.atomic
@@ -122,7 +128,7 @@ def _change(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> None:
     found(way.rows(caller), key)  # 404 before anything is locked
     row = way.rows(caller).select_for_update(of=("self",)).get(pk=key)
     if not names(request.headers["If-Match"], etag_of(content_of(way.show(row, caller.audience)))):
-        raise ProblemError(412, CHANGED % {"what": way.what, "key": key})
+        raise ProblemError(412, _(CHANGED) % {"what": _(way.what), "key": key})
     form, made = _valid(way, row, body)
     try:
         way.save(row, form, caller)
@@ -134,7 +140,7 @@ def _once_more(request: HttpRequest, way: Way[R, B], key: UUID, body: B) -> Http
     """The answer to a repeat; other content under the id is refused, and another's row is not there."""
     caller = caller_of(request)
     if found(way.rows(caller), key).device_id != _sent_as(caller, way, key, body):
-        raise ProblemError(409, STORED_OTHERWISE % {"what": way.what, "key": key})
+        raise ProblemError(409, _(STORED_OTHERWISE) % {"what": _(way.what), "key": key})
     return _shown(request, way, key)
 
 

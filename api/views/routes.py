@@ -7,6 +7,8 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from ninja import NinjaAPI
 from ninja.errors import HttpError, ValidationErrorContext
 from ninja.errors import ValidationError as ShapeError
@@ -17,16 +19,16 @@ from api.views import answers, bearer, reading_ahead, writing
 from core.errors import NoRoomError, RainthroughError, UnusableRecordError
 from core.views.errors import words_of
 
-NOT_JSON = 'The body is no JSON in UTF-8. Send one object, such as {"name": "Yard"}.'
-NO_NUMBER = "%(word)s is no number that JSON has. Leave the value out, or send null."
-OTHER_TYPE = "The body came as %(type)r. Send it as application/json."
-NO_OBJECT = 'The body is not an object. Send names and values, such as {"name": "Yard"}.'
-NOT_WHOLE = "What was sent does not hold as it is. Nothing was stored."
-MISSING = "It is missing. Add it."
-NOT_KNOWN = "There is no such name here. Leave it out, or correct it."
-TOO_LARGE = "The body is larger than the server takes. Send one record at a time."
-NO_ROLE = "The role of the token's person does not reach so far."
-NOT_THERE = "There is no such row here that this token may read."
+NOT_JSON = gettext_noop('The body is no JSON in UTF-8. Send one object, such as {"name": "Yard"}.')
+NO_NUMBER = gettext_noop("%(word)s is no number that JSON has. Leave the value out, or send null.")
+OTHER_TYPE = gettext_noop("The body came as %(type)r. Send it as application/json.")
+NO_OBJECT = gettext_noop('The body is not an object. Send names and values, such as {"name": "Yard"}.')
+NOT_WHOLE = gettext_noop("What was sent does not hold as it is. Nothing was stored.")
+MISSING = gettext_noop("It is missing. Add it.")
+NOT_KNOWN = gettext_noop("There is no such name here. Leave it out, or correct it.")
+TOO_LARGE = gettext_noop("The body is larger than the server takes. Send one record at a time.")
+NO_ROLE = gettext_noop("The role of the token's person does not reach so far.")
+NOT_THERE = gettext_noop("There is no such row here that this token may read.")
 TITLE = "Rainthrough"
 ABOUT = (
     "Sites, surfaces, tests and what follows from them, for programs. A screening and record-keeping aid, not a "
@@ -40,18 +42,18 @@ class StrictJson(Parser):
     def parse_body(self, request: HttpRequest) -> Any:
         """The body. Raises ProblemError for another media type, for what is no JSON, and for NaN."""
         if request.content_type != "application/json":
-            raise ProblemError(415, OTHER_TYPE % {"type": (request.content_type or "")[:60]})
+            raise ProblemError(415, _(OTHER_TYPE) % {"type": (request.content_type or "")[:60]})
         try:
             sent = json.loads(request.body.decode(), parse_constant=_no_number)
         except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
-            raise ProblemError(400, NOT_JSON) from error
+            raise ProblemError(400, _(NOT_JSON)) from error
         if not isinstance(sent, dict):
-            raise ProblemError(400, NO_OBJECT)
+            raise ProblemError(400, _(NO_OBJECT))
         return sent
 
 
 def _no_number(word: str) -> Any:
-    raise ProblemError(400, NO_NUMBER % {"word": word})
+    raise ProblemError(400, _(NO_NUMBER) % {"word": word})
 
 
 class TellingApi(NinjaAPI):
@@ -99,13 +101,14 @@ def _http_error(request: HttpRequest, error: HttpError) -> HttpResponse:
 
 @api.exception_handler(ShapeError)
 def _shape_error(request: HttpRequest, error: ShapeError) -> HttpResponse:
-    return answers.problem(request, ProblemError(422, NOT_WHOLE, [_wrong(one) for one in error.errors]))
+    return answers.problem(request, ProblemError(422, _(NOT_WHOLE), [_wrong(one) for one in error.errors]))
 
 
 def _wrong(error: dict[str, Any]) -> Wrong:
     """What is wrong with one place of a body, or with a parameter."""
     origin, *place = error["loc"]
-    words = {"missing": MISSING, "extra_forbidden": NOT_KNOWN}.get(error["type"], f"{error['msg']}.")
+    known = {"missing": _(MISSING), "extra_forbidden": _(NOT_KNOWN)}
+    words = known.get(error["type"], f"{error['msg']}.")
     value = error.get("input") if error["type"] != "missing" else None
     if origin == "body":
         return Wrong(words, pointer_of(_within(place)), value=value)
@@ -129,14 +132,14 @@ def _not_now(request: HttpRequest, error: RainthroughError) -> HttpResponse:
 
 @api.exception_handler(RequestDataTooBig)
 def _too_large(request: HttpRequest, error: RequestDataTooBig) -> HttpResponse:
-    return answers.problem(request, ProblemError(413, TOO_LARGE))
+    return answers.problem(request, ProblemError(413, _(TOO_LARGE)))
 
 
 @api.exception_handler(PermissionDenied)
 def _no_role(request: HttpRequest, error: PermissionDenied) -> HttpResponse:
-    return answers.problem(request, ProblemError(403, str(error) or NO_ROLE))
+    return answers.problem(request, ProblemError(403, str(error) or _(NO_ROLE)))
 
 
 @api.exception_handler(Http404)
 def _not_there(request: HttpRequest, error: Http404) -> HttpResponse:
-    return answers.problem(request, ProblemError(404, NOT_THERE))
+    return answers.problem(request, ProblemError(404, _(NOT_THERE)))

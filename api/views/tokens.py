@@ -8,6 +8,8 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.views.current_organisation import PersonRequest
@@ -17,7 +19,9 @@ from api.selectors.tokens import Place, own_tokens, places_of, token_to_end, tok
 from api.services import tokens
 from core.views.form_views import add_refusal, do_or_say
 
-NO_PLACE = "There is nothing that a program could read for you: you belong to no firm and read for no owner."
+NO_PLACE = gettext_noop(
+    "There is nothing that a program could read for you: you belong to no firm and read for no owner."
+)
 
 
 @login_required
@@ -59,9 +63,9 @@ def _place(request: PersonRequest) -> Place:
     places, named = places_of(request.user), request.GET.get("for")
     here = [place for place in places if place.key == named] if named else places
     if named and not here:
-        raise Http404("No such place of this person.")
+        raise Http404(_("No such place of this person."))
     if not here:
-        raise PermissionDenied(NO_PLACE)
+        raise PermissionDenied(_(NO_PLACE))
     return here[0]
 
 
@@ -72,6 +76,6 @@ def token_end(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def end() -> str:
         tokens.end_token(token=token, by=request.user)
-        return f"The token “{token}” has ended. What uses it is let in no more."
+        return _("The token “{token}” has ended. What uses it is let in no more.").format(token=token)
 
     return do_or_say(request, end, "api:token-list")

@@ -5,6 +5,8 @@ from uuid import UUID
 
 from django.db.models import Model, QuerySet
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from api.calc.problems import ProblemError, Wrong, pointer_of
 from api.calc.scopes import Scope
@@ -24,21 +26,25 @@ from qa.services import inspections, register, rounds
 
 router = reading.router  # one path answers to GET and to PUT
 M = TypeVar("M", bound=Model)
-NO_SUCH = "There is no such %(what)s that this token may write on. Check the id."
-STAYS = "A surface stays at its site. Leave the site as it is."
+NO_SUCH = gettext_noop("There is no such %(what)s that this token may write on. Check the id.")
+STAYS = gettext_noop("A surface stays at its site. Leave the site as it is.")
 
 
 def _named(found_in: QuerySet[M], key: UUID, what: str) -> M:
     """What a body names by its id. Raises ProblemError, 422, where it is not there."""
     row = found_in.filter(pk=key).first()
     if row is None:
-        wrong = Wrong(NO_SUCH % {"what": what}, pointer_of((what,)), value=str(key))
-        raise ProblemError(422, REFUSED, [wrong])
+        wrong = Wrong(_(NO_SUCH) % {"what": _(what)}, pointer_of((what,)), value=str(key))
+        raise ProblemError(422, _(REFUSED), [wrong])
     return row
 
 
 def _surface(caller: Caller, key: UUID) -> Surface:
-    return _named(rows.surfaces(caller).select_related("site__organisation", "site__owner"), key, "surface")
+    return _named(
+        rows.surfaces(caller).select_related("site__organisation", "site__owner"),
+        key,
+        gettext_noop("surface"),
+    )
 
 
 def _save_test(test: InfiltrationTest, form: Any, caller: Caller) -> InfiltrationTest:
@@ -50,7 +56,7 @@ def _save_test(test: InfiltrationTest, form: Any, caller: Caller) -> Infiltratio
 
 
 SITES = Way(
-    what="site",
+    what=gettext_noop("site"),
     model=Site,
     rows=rows.sites,
     show=places.site_out,
@@ -60,19 +66,19 @@ SITES = Way(
     save=lambda site, form, caller: register.save_site(site=site),
 )
 SURFACES = Way(
-    what="surface",
+    what=gettext_noop("surface"),
     model=Surface,
     rows=rows.surfaces,
     show=places.surface_out,
-    begin=lambda caller, body: Surface(site=_named(rows.sites(caller), body.site, "site")),
+    begin=lambda caller, body: Surface(site=_named(rows.sites(caller), body.site, gettext_noop("site"))),
     fill=recording.surface_form,
     odd=lambda body, surface, form: (
-        [] if body.site == surface.site_id else [Wrong(STAYS, pointer_of(("site",)), value=str(body.site))]
+        [] if body.site == surface.site_id else [Wrong(_(STAYS), pointer_of(("site",)), value=str(body.site))]
     ),
     save=lambda surface, form, caller: register.save_surface(surface=surface),
 )
 ROUNDS = Way(
-    what="test round",
+    what=gettext_noop("test round"),
     model=TestRound,
     rows=rows.rounds,
     show=records.round_out,
@@ -81,19 +87,19 @@ ROUNDS = Way(
     save=lambda round_, form, caller: rounds.record_round(round_=round_, by=caller.person),
 )
 TESTS = Way(
-    what="test",
+    what=gettext_noop("test"),
     model=InfiltrationTest,
     rows=rows.tests,
     show=observations.test_out,
     begin=lambda caller, body: InfiltrationTest(
-        round=_named(rows.rounds(caller), body.round, "round"), method=body.method.value
+        round=_named(rows.rounds(caller), body.round, gettext_noop("round")), method=body.method.value
     ),
     fill=recording.test_form,
     odd=lambda body, test, form: recording.odd_in_test(body, form),
     save=_save_test,
 )
 CLEANINGS = Way(
-    what="cleaning",
+    what=gettext_noop("cleaning"),
     model=CleaningEvent,
     rows=rows.cleanings,
     show=records.cleaning_out,
@@ -103,7 +109,7 @@ CLEANINGS = Way(
     save=lambda event, form, caller: record_cleaning(event=event, by=caller.person),
 )
 INSPECTIONS = Way(
-    what="inspection",
+    what=gettext_noop("inspection"),
     model=Inspection,
     rows=rows.inspections,
     show=records.inspection_out,

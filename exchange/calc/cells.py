@@ -4,16 +4,21 @@ A cell comes as the spreadsheet has it: text, a number, a yes or no, a date, a t
 """
 
 import re
-from collections.abc import Callable, Mapping
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
+from core.calc.format import fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from exchange.calc.columns import LONGEST_TEXT, NOT_WORKED_OUT, Cell, Column
+from exchange.calc.tongues import in_every_language
 from exchange.calc.unit_words import Unit
 from exchange.calc.ways import Reading, UnreadableCellError, Value, Ways, cleaned_text, in_full, shown
 from exchange.calc.written_days import read_clock, read_day, read_months, read_weekdays
 from exchange.calc.written_numbers import read_money, read_number, read_whole
 
-NOT_SAVED = "Open it in a program for spreadsheets, save it there and send that."
+NOT_SAVED = gettext_noop("Open it in a program for spreadsheets, save it there and send that.")
 ON, OFF = "on", "off"  # of a yes or no; one that is left empty is neither
 # What spreadsheet programs show in place of a result: ECMA-376, part 1, 18.17.3, newer ones, and those of OpenDocument.
 _SHEET_ERROR = re.compile(
@@ -32,14 +37,15 @@ def read_cell(value: Value, column: Column, ways: Ways, unit: Unit | None = None
     if value is None or value == "":
         return Reading()
     if isinstance(value, str) and _SHEET_ERROR.fullmatch(value):
-        raise UnreadableCellError("the sheet has an error here", "Mend the formula of the cell, or empty it.")
+        raise UnreadableCellError(
+            _("the sheet has an error here"), _("Mend the formula of the cell, or empty it.")
+        )
     if value == NOT_WORKED_OUT:
-        raise UnreadableCellError("the sheet holds a formula without its result", NOT_SAVED)
+        raise UnreadableCellError(_("the sheet holds a formula without its result"), _(NOT_SAVED))
     reading = _READERS[column.cell](value, column, ways, unit)
     if reading.over and not column.may_be_over:
-        raise UnreadableCellError(
-            f"{column.label} cannot be “more than” a number", "Write the number alone, or empty the cell."
-        )
+        said = _("{column} cannot be “more than” a number").format(column=column.said)
+        raise UnreadableCellError(said, _("Write the number alone, or empty the cell."))
     return reading
 
 
@@ -50,8 +56,10 @@ def _text(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Readin
         )  # a house number or a telephone number that the sheet holds as a number
     text = str(value)
     if len(text) > LONGEST_TEXT:
-        said = f"{column.label} is longer than {LONGEST_TEXT:,} characters"
-        raise UnreadableCellError(said, "Shorten the text, and keep the rest as a document.")
+        said = _("{column} is longer than {most} characters").format(
+            column=column.said, most=fixed(LONGEST_TEXT, 0, parted=True)
+        )
+        raise UnreadableCellError(said, _("Shorten the text, and keep the rest as a document."))
     return Reading(text)
 
 
@@ -69,36 +77,49 @@ def _yes(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading
         return Reading(ON)
     if text in _NO:
         return Reading(OFF)
-    raise UnreadableCellError(f"{column.label} is neither yes nor no", "Write yes or no.")
+    said = _("{column} is neither yes nor no").format(column=column.said)
+    raise UnreadableCellError(said, _("Write yes or no."))
+
+
+_ALIKE = str.maketrans({"_": " ", "-": " ", "’": "'"})
 
 
 def _squeezed(text: str) -> str:
-    return " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
+    """A text without case, accents and doubled blanks, with one apostrophe for both."""
+    apart = unicodedata.normalize("NFKD", text.casefold().translate(_ALIKE))
+    return " ".join("".join(c for c in apart if not unicodedata.combining(c)).split())
 
 
 def _choice(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
-    return Reading(chosen(in_full(value), column.choices, column.other_values, column.label))
+    return Reading(chosen(in_full(value), column))
 
 
-def chosen(text: str, choices: Mapping[str, str], also: Mapping[str, str], label: str) -> str:
+def chosen(text: str, column: Column) -> str:
     """The stored value of a choice that is written as its label, its value, a synonym, or how one label alone begins.
 
-    Raises UnreadableCellError with the choices there are.
+    Labels of every language count. Raises UnreadableCellError with the choices there are.
     """
     wanted = _squeezed(text)
-    for names in (
-        {_squeezed(said): key for key, said in choices.items()},
-        {_squeezed(key): key for key in choices},
-        {_squeezed(other): key for other, key in also.items()},
-    ):
+    for names in _names_of(column):
         if wanted in names:
             return names[wanted]
-    begun = [key for key, said in choices.items() if _squeezed(said).startswith(wanted)]
-    if len(begun) == 1:
-        return begun[0]
+    for labels in in_every_language(lambda: column.choices_said):
+        begun = [key for key, said in labels.items() if _squeezed(said).startswith(wanted)]
+        if len(begun) == 1:
+            return begun[0]
     raise UnreadableCellError(
-        f"{label} has no “{shown(text)}”", f"Write one of: {'; '.join(choices.values())}."
+        _("{column} has no “{value}”").format(column=column.said, value=shown(text)),
+        _("Write one of: {choices}.").format(choices="; ".join(column.choices_said.values())),
     )
+
+
+def _names_of(column: Column) -> Iterator[dict[str, str]]:
+    """Stored values by what they are called, the likeliest first; what comes later is only made where it is needed."""
+    yield {_squeezed(said): key for key, said in column.choices_said.items()}
+    yield {_squeezed(key): key for key in column.choices}
+    yield {_squeezed(other): key for other, key in column.other_values.items()}
+    for labels in in_every_language(lambda: column.choices_said):
+        yield {_squeezed(said): key for key, said in labels.items()}
 
 
 Reader = Callable[[Value, Column, Ways, Unit | None], Reading]

@@ -2,76 +2,92 @@
 
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
+from typing import Any
 
+from core.calc.paving import CleaningMethod, SurfaceType, TestMethod, Traffic
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from exchange.calc.columns import Cell, Column
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.unit_words import UNITS, converted
+from qa.calc.buildups import LayerKind
+from qa.calc.counts import Zone
+from qa.calc.rounds import Purpose
 
-Row = Mapping[str, str | float]
-_CAR_PARK = {"site": "Mill Street 4", "surface": "Car park"}
-_SCHOOL = {"site": "Linden School", "surface": "Playground"}
+Row = Mapping[str, str | float]  # texts in English, choices as they are stored
+_CAR_PARK = {"site": gettext_noop("Mill Street 4"), "surface": gettext_noop("Car park")}
+_SCHOOL = {"site": gettext_noop("Linden School"), "surface": gettext_noop("Playground")}
 
 EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
     {
         SheetKind.OWNERS: (
-            {"id": "O-1", "name": "Harbour Homes", "address": "1 Quay Road", "email": "homes@example.org"},
-            {"id": "O-2", "name": "Linden School Trust", "address": "9 Linden Lane"},
+            {
+                "id": "O-1",
+                "name": gettext_noop("Harbour Homes"),
+                "address": gettext_noop("1 Quay Road"),
+                "email": "homes@example.org",
+            },
+            {
+                "id": "O-2",
+                "name": gettext_noop("Linden School Trust"),
+                "address": gettext_noop("9 Linden Lane"),
+            },
         ),
         SheetKind.SITES: (
             {
-                "owner": "Harbour Homes",
-                "name": "Mill Street 4",
-                "address": "4 Mill Street",
+                "owner": gettext_noop("Harbour Homes"),
+                "name": gettext_noop("Mill Street 4"),
+                "address": gettext_noop("4 Mill Street"),
                 "time_zone": "UTC",
                 "frost_months": "12, 1, 2",
-                "leaf_fall_months": "Oct, Nov",
+                "leaf_fall_months": gettext_noop("Oct, Nov"),
             },
             {
-                "owner": "Linden School Trust",
-                "name": "Linden School",
-                "address": "9 Linden Lane",
+                "owner": gettext_noop("Linden School Trust"),
+                "name": gettext_noop("Linden School"),
+                "address": gettext_noop("9 Linden Lane"),
                 "time_zone": "UTC",
             },
         ),
         SheetKind.SURFACES: (
             {
-                "site": "Mill Street 4",
-                "name": "Car park",
-                "surface_type": "Permeable interlocking concrete pavers",
+                "site": gettext_noop("Mill Street 4"),
+                "name": gettext_noop("Car park"),
+                "surface_type": SurfaceType.PICP,
                 "area_m2": 850.0,
                 "opened_on": "2021-05-12",
-                "traffic": "Cars",
+                "traffic": Traffic.CARS,
                 "run_on_area_m2": 120.0,
-                "trees": "yes",
+                "trees": gettext_noop("yes"),
                 "agreed_limit_mm_h": 250.0,
-                "agreed_source": "Contract of 2021",
+                "agreed_source": gettext_noop("Contract of 2021"),
                 "joint_width_mm": 8.0,
             },
             {
-                "site": "Linden School",
-                "name": "Playground",
-                "surface_type": "Porous asphalt",
+                "site": gettext_noop("Linden School"),
+                "name": gettext_noop("Playground"),
+                "surface_type": SurfaceType.POROUS_ASPHALT,
                 "area_m2": 640.0,
                 "opened_on": "2019-09-02",
-                "traffic": "Feet and bicycles",
+                "traffic": Traffic.FOOT,
                 "agreed_limit_mm_h": 300.0,
-                "agreed_source": "Handover letter",
+                "agreed_source": gettext_noop("Handover letter"),
             },
         ),
         SheetKind.LAYERS: (
             {
                 **_CAR_PARK,
                 "position": 1.0,
-                "kind": "Surface course",
-                "material": "Concrete pavers",
+                "kind": LayerKind.SURFACE_COURSE,
+                "material": gettext_noop("Concrete pavers"),
                 "thickness_mm": 80.0,
             },
             {
                 **_CAR_PARK,
                 "position": 2.0,
-                "kind": "Bedding",
-                "material": "Chippings",
+                "kind": LayerKind.BEDDING,
+                "material": gettext_noop("Chippings"),
                 "thickness_mm": 50.0,
                 "stone_min_mm": 2.0,
                 "stone_max_mm": 8.0,
@@ -80,28 +96,28 @@ EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
             {
                 **_CAR_PARK,
                 "position": 3.0,
-                "kind": "Subbase",
+                "kind": LayerKind.SUBBASE,
                 "thickness_mm": 300.0,
                 "stone_min_mm": 4.0,
                 "stone_max_mm": 40.0,
                 "porosity": 0.4,
             },
-            {**_CAR_PARK, "position": 4.0, "kind": "Subgrade"},
+            {**_CAR_PARK, "position": 4.0, "kind": LayerKind.SUBGRADE},
         ),
         SheetKind.LOCATIONS: (
-            {**_CAR_PARK, "label": "A1", "zone": "Edge strip, next to run-on", "description": "By the gate"},
-            {**_CAR_PARK, "label": "B1", "zone": "Interior"},
-            {**_SCHOOL, "label": "P1", "zone": "Low spot"},
+            {**_CAR_PARK, "label": "A1", "zone": Zone.EDGE, "description": gettext_noop("By the gate")},
+            {**_CAR_PARK, "label": "B1", "zone": Zone.INTERIOR},
+            {**_SCHOOL, "label": "P1", "zone": Zone.LOW},
         ),
         SheetKind.ROUNDS: (
-            {**_CAR_PARK, "tested_on": "2024-06-03", "purpose": "Routine", "hours_since_rain": 72.0},
-            {**_SCHOOL, "tested_on": "2024-06-04", "purpose": "Routine", "hours_since_rain": 96.0},
+            {**_CAR_PARK, "tested_on": "2024-06-03", "purpose": Purpose.ROUTINE, "hours_since_rain": 72.0},
+            {**_SCHOOL, "tested_on": "2024-06-04", "purpose": Purpose.ROUTINE, "hours_since_rain": 96.0},
         ),
         SheetKind.TESTS: (
             {
                 **_CAR_PARK,
                 "tested_on": "2024-06-03",
-                "method": "Constant-head single ring",
+                "method": TestMethod.RING,
                 "location": "A1",
                 "prewet_mass": 3.6,
                 "prewet_time_s": 60.0,
@@ -113,7 +129,7 @@ EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
             {
                 **_CAR_PARK,
                 "tested_on": "2024-06-03",
-                "method": "Constant-head single ring",
+                "method": TestMethod.RING,
                 "location": "B1",
                 "prewet_mass": 3.6,
                 "prewet_time_s": 25.0,
@@ -125,7 +141,7 @@ EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
             {
                 **_SCHOOL,
                 "tested_on": "2024-06-04",
-                "method": "Constant-head single ring",
+                "method": TestMethod.RING,
                 "location": "P1",
                 "prewet_mass": 3.6,
                 "prewet_time_s": 240.0,
@@ -139,7 +155,7 @@ EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
             {
                 **_CAR_PARK,
                 "cleaned_on": "2024-04-11",
-                "method": "Regenerative-air sweeping",
+                "method": CleaningMethod.REGEN_AIR,
                 "share_of_area": 1.0,
                 "cost": 420.0,
             },
@@ -151,10 +167,19 @@ EXAMPLES: Mapping[SheetKind, tuple[Row, ...]] = MappingProxyType(
 def example_rows(kind: SheetKind, system: UnitSystem) -> Iterator[list[str | float | None]]:
     """The invented rows of a kind, in the order of its columns, in the units of a system."""
     for row in EXAMPLES[kind]:
-        yield [_in_units(row.get(column.key), column, system) for column in KINDS[kind].columns]
+        yield [_shown(row.get(column.key), column, system) for column in KINDS[kind].columns]
 
 
-def _in_units(value: str | float | None, column: Column, system: UnitSystem) -> str | float | None:
+def _shown(value: Any, column: Column, system: UnitSystem) -> str | float | None:
+    """A value in the units of a system, a text in the reader's language."""
+    if column.choices and value is not None:
+        return column.choices_said[str(getattr(value, "value", value))]
+    if isinstance(value, str):
+        return _(value)
+    return _in_units(value, column, system)
+
+
+def _in_units(value: float | None, column: Column, system: UnitSystem) -> float | None:
     if not isinstance(value, float) or system is UnitSystem.SI or not column.units[0]:
         return value
     there, here = UNITS[column.units[0]], UNITS[column.units[1]]
@@ -163,37 +188,50 @@ def _in_units(value: str | float | None, column: Column, system: UnitSystem) -> 
 
 def header(column: Column, system: UnitSystem) -> str:
     """What a column is called in a sheet: its label, with its unit in brackets where it has one."""
+    unit = _unit(column, system)
+    return f"{column.said} [{unit}]" if unit else column.said
+
+
+def _unit(column: Column, system: UnitSystem) -> str:
+    """The unit as a sheet says it; a share says none."""
     unit = column.unit_in(system)
-    return f"{column.label} [{unit}]" if unit and unit != "share" else column.label
+    return UNITS[unit].said if unit and unit != "share" else ""
+
+
+_MAY_HOLD: Mapping[Cell, str] = MappingProxyType(
+    {
+        Cell.TEXT: gettext_noop("Text"),
+        Cell.NUMBER: gettext_noop("A number"),
+        Cell.WHOLE: gettext_noop("A whole number"),
+        Cell.MONEY: gettext_noop("A sum in the firm's currency"),
+        Cell.DAY: gettext_noop("A date"),
+        Cell.CLOCK: gettext_noop("A time of day, such as 07:30"),
+        Cell.YES: gettext_noop("yes or no"),
+        Cell.MONTHS: gettext_noop("Months by number or name"),
+        Cell.WEEKDAYS: gettext_noop("Weekdays by name"),
+    }
+)
 
 
 def may_hold(column: Column) -> str:
     """What a column may hold, in words."""
     if column.choices:
-        return "One of: " + "; ".join(column.choices.values())
-    return {
-        Cell.TEXT: "Text",
-        Cell.NUMBER: "A number" if "share" not in column.units else "A share, such as 0.4, or 40 %",
-        Cell.WHOLE: "A whole number",
-        Cell.MONEY: "A sum in the firm's currency",
-        Cell.DAY: "A date",
-        Cell.CLOCK: "A time of day, such as 07:30",
-        Cell.YES: "yes or no",
-        Cell.MONTHS: "Months by number or name",
-        Cell.WEEKDAYS: "Weekdays by name",
-    }[column.cell]
+        return _("One of: {choices}").format(choices="; ".join(column.choices_said.values()))
+    if column.cell is Cell.NUMBER and "share" in column.units:
+        return _("A share, such as 0.4, or 40 %")
+    return _(_MAY_HOLD[column.cell])
 
 
 def column_lines(system: UnitSystem) -> Iterator[list[str]]:
     """Sheet, column, whether it is needed, unit, what it may hold and what else is to be said, column by column."""
     for what in KINDS.values():
         for column in what.columns:
-            needed = "needed" if column.required else ""
+            needed = _("needed") if column.required else ""
             yield [
                 what.kind.label,
                 header(column, system),
                 needed,
-                column.unit_in(system).replace("share", ""),
+                _unit(column, system),
                 may_hold(column),
-                column.hint,
+                column.hint_said,
             ]

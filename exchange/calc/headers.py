@@ -2,9 +2,11 @@
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from exchange.calc.kinds import KINDS, KindOfSheet, SheetKind
+from exchange.calc.french_words import HEADERS, SHEETS
+from exchange.calc.kinds import KINDS, SheetKind
+from exchange.calc.tongues import in_every_language
 from exchange.calc.unit_words import Unit, split_unit, unit_named
 
 _NOT_WORDS = re.compile(r"[^a-z0-9]+")
@@ -17,19 +19,17 @@ def plain(text: str) -> str:
     return _NOT_WORDS.sub("", "".join(c for c in without if not unicodedata.combining(c)).casefold())
 
 
-def _names_of(kind: KindOfSheet) -> dict[str, str]:
+def _names_of(kind: SheetKind) -> dict[str, str]:
     """Key of a column by every name it goes by; what a column is called comes before what else it is called."""
-    names: dict[str, str] = {}
-    for column in kind.columns:
-        for name in (column.key, column.label, split_unit(column.label)[0]):
-            names.setdefault(plain(name), column.key)
-    for column in kind.columns:
-        for name in column.other_words:
+    columns, names = KINDS[kind].columns, dict[str, str]()
+    for labels in in_every_language(lambda: [column.said for column in columns]):
+        for column, label in zip(columns, labels, strict=True):
+            for name in (column.key, column.label, label, split_unit(label)[0]):
+                names.setdefault(plain(name), column.key)
+    for column in columns:
+        for name in (*column.other_words, *HEADERS[kind.value].get(column.key, ())):
             names.setdefault(plain(name), column.key)
     return names
-
-
-_NAMES = {kind: _names_of(KINDS[kind]) for kind in SheetKind}
 
 
 def suggest_columns(
@@ -39,12 +39,12 @@ def suggest_columns(
 
     learnt: keys by plain header, as a person of the firm matched them before; an empty one was left out on purpose.
     """
-    before = learnt or {}
+    before, names = learnt or {}, _names_of(kind)
     taken: set[str] = set()
     found = []
     for header in headers:
         known = before.get(plain(header))
-        key = _suggested(kind, header) if known is None else known
+        key = _suggested(kind, names, header) if known is None else known
         if key in taken or key not in KINDS[kind].by_key:
             key = ""
         taken.add(key)
@@ -52,8 +52,7 @@ def suggest_columns(
     return tuple(found)
 
 
-def _suggested(kind: SheetKind, header: str) -> str:
-    names = _NAMES[kind]
+def _suggested(kind: SheetKind, names: Mapping[str, str], header: str) -> str:
     whole, (name, unit) = plain(header), split_unit(header)
     if whole in names:
         return names[whole]
@@ -71,10 +70,16 @@ def suggest_kind(name: str, headers: Sequence[str]) -> SheetKind | None:
     """What a sheet of that name with those headers holds; None where nothing says so."""
     called = plain(name)
     for kind in SheetKind:
-        if called and called in {plain(kind.value), plain(kind.label), *map(plain, KINDS[kind].other_names)}:
+        if called and called in map(plain, _names_of_sheet(kind)):
             return kind
-    best = max(SheetKind, key=lambda kind: _likeness(kind, headers))
-    return best if _likeness(best, headers) >= _REQUIRED_WORTH else None
+    likeness = {kind: _likeness(kind, headers) for kind in SheetKind}
+    best = max(SheetKind, key=likeness.__getitem__)
+    return best if likeness[best] >= _REQUIRED_WORTH else None
+
+
+def _names_of_sheet(kind: SheetKind) -> Iterator[str]:
+    yield from (kind.value, *in_every_language(lambda: kind.label))
+    yield from (*KINDS[kind].other_names, *SHEETS[kind.value])
 
 
 def _likeness(kind: SheetKind, headers: Sequence[str]) -> int:

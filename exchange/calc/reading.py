@@ -3,8 +3,9 @@ in it, and a small file may unpack to more than a machine has.
 
     python -m exchange.calc.reading NAME < FILE
 
-writes one JSON object: {"sheets": [[name, [[cell, …], …]], …]} or {"refused": "in words"}. A cell is a text, a number,
-true or false, null, or {"d": day}, {"t": time of day}, {"s": seconds}.
+writes one JSON object: {"sheets": [[name, [[cell, …], …]], …]}, or {"refused": words, "values": {…}} with what stands
+in the places of the words, which are English. A cell is a text, a number, true or false, null, or {"d": day},
+{"t": time of day}, {"s": seconds}.
 """
 
 import csv
@@ -23,6 +24,8 @@ from typing import Any
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, PasswordError
 
 from core.calc.promised import SHEET_MOST_MB, SHEET_MOST_ROWS
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from exchange.calc.columns import LONGEST_TEXT, MOST_COLUMNS
 from exchange.calc.shown_cells import Shown, shown_cells
 
@@ -35,26 +38,36 @@ LINES_TRIED = 30
 _SEPARATOR = re.compile(r"sep=([,;\t|])\r?\n")
 HEADERS_WITHIN = 20  # rows above the headers, such as the name of the list
 
-UNKNOWN = (
+UNKNOWN = gettext_noop(
     "{name} is not a spreadsheet that can be read, whatever its name says. "
     "Save it as .xlsx, .ods, .xls or .csv and send that."
 )
-LOCKED = "{name} is protected by a password. Save a copy without one and send that."
-TOO_BIG = "{name} unpacks to more than {most} MB. Send the rows in several smaller files."
-TOO_WIDE = "The sheet “{sheet}” of {name} has {width} columns; at most {most} are read. Remove those that hold nothing."
-TOO_LONG = "The sheet “{sheet}” of {name} has {height} rows; at most {most} are read. Send it in parts."
-TOO_MANY = "{name} has {count} sheets; at most {most} are read. Remove those that are not to be taken in."
-UNCLOSED = (
+LOCKED = gettext_noop("{name} is protected by a password. Save a copy without one and send that.")
+TOO_BIG = gettext_noop("{name} unpacks to more than {most} MB. Send the rows in several smaller files.")
+TOO_WIDE = gettext_noop(
+    "The sheet “{sheet}” of {name} has {width} columns; at most {most} are read. Remove those that hold nothing."
+)
+TOO_LONG = gettext_noop(
+    "The sheet “{sheet}” of {name} has {height} rows; at most {most} are read. Send it in parts."
+)
+TOO_MANY = gettext_noop(
+    "{name} has {count} sheets; at most {most} are read. Remove those that are not to be taken in."
+)
+UNCLOSED = gettext_noop(
     "A quotation mark opens in {name} and is not closed, so that rows run into one another. "
     "Save it anew as .xlsx or .csv and send that."
 )
-NOTHING = "{name} holds no rows. Its first row names the columns, the rows follow below it."
+NOTHING = gettext_noop("{name} holds no rows. Its first row names the columns, the rows follow below it.")
 
 Rows = list[list[Any]]
 
 
 class RefusedFileError(Exception):
-    """A file that is not read. The text is for people."""
+    """A file that is not read. words: for people, in English, with places for the values."""
+
+    def __init__(self, words: str, **values: object) -> None:
+        super().__init__(_(words).format(**values))
+        self.words, self.values = words, values
 
 
 def read_file(name: str, content: bytes) -> list[tuple[str, Rows]]:
@@ -62,7 +75,7 @@ def read_file(name: str, content: bytes) -> list[tuple[str, Rows]]:
     sheets = _book(name, content) if _looks_like_book(content) else [_text_sheet(name, content)]
     filled = [(title, rows) for title, rows in sheets if rows]
     if not filled:
-        raise RefusedFileError(NOTHING.format(name=name))
+        raise RefusedFileError(NOTHING, name=name)
     return filled
 
 
@@ -78,7 +91,7 @@ def _book(name: str, content: bytes) -> Iterator[tuple[str, Rows]]:
         book = CalamineWorkbook.from_filelike(BytesIO(content))
         titles = list(book.sheet_names)
         if len(titles) > MOST_SHEETS:
-            raise RefusedFileError(TOO_MANY.format(name=name, count=len(titles), most=MOST_SHEETS))
+            raise RefusedFileError(TOO_MANY, name=name, count=len(titles), most=MOST_SHEETS)
         shown = shown_cells(content) if content.startswith(b"PK") else {}
         for title in titles:
             sheet = book.get_sheet_by_name(title)
@@ -86,9 +99,9 @@ def _book(name: str, content: bytes) -> Iterator[tuple[str, Rows]]:
             _refuse_size(name, title, last_row + 1, last_column + 1)
             yield title, _trimmed(_as_shown(sheet, shown.get(title, Shown())))
     except PasswordError as error:
-        raise RefusedFileError(LOCKED.format(name=name)) from error
+        raise RefusedFileError(LOCKED, name=name) from error
     except CalamineError as error:
-        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+        raise RefusedFileError(UNKNOWN, name=name) from error
 
 
 def _as_shown(sheet: CalamineSheet, shown: Shown) -> Rows:
@@ -125,18 +138,18 @@ def _refuse_bomb(name: str, content: bytes) -> None:
         with zipfile.ZipFile(BytesIO(content)) as archive:
             parts = archive.infolist()
             if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED:
-                raise RefusedFileError(TOO_BIG.format(name=name, most=MOST_UNPACKED // 1024**2))
+                raise RefusedFileError(TOO_BIG, name=name, most=MOST_UNPACKED // 1024**2)
             if archive.testzip() is not None:
-                raise RefusedFileError(UNKNOWN.format(name=name))
+                raise RefusedFileError(UNKNOWN, name=name)
     except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, OSError) as error:
-        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+        raise RefusedFileError(UNKNOWN, name=name) from error
 
 
 def _refuse_size(name: str, sheet: str, height: int, width: int) -> None:
     if width > MOST_COLUMNS:
-        raise RefusedFileError(TOO_WIDE.format(name=name, sheet=sheet, width=width, most=MOST_COLUMNS))
+        raise RefusedFileError(TOO_WIDE, name=name, sheet=sheet, width=width, most=MOST_COLUMNS)
     if height > MOST_ROWS:
-        raise RefusedFileError(TOO_LONG.format(name=name, sheet=sheet, height=height, most=MOST_ROWS))
+        raise RefusedFileError(TOO_LONG, name=name, sheet=sheet, height=height, most=MOST_ROWS)
 
 
 def _text_sheet(name: str, content: bytes) -> tuple[str, Rows]:
@@ -147,7 +160,7 @@ def _text_sheet(name: str, content: bytes) -> tuple[str, Rows]:
         rows = list(csv.reader(StringIO(text, newline=""), delimiter=delimiter))
         _refuse_unclosed(name, text, delimiter)
     except csv.Error as error:
-        raise RefusedFileError(UNKNOWN.format(name=name)) from error
+        raise RefusedFileError(UNKNOWN, name=name) from error
     if said:
         rows[0] = []  # the row keeps its number
     title = name.rsplit(".", 1)[0]
@@ -171,11 +184,11 @@ def _delimiter_of(text: str) -> str:
 def _refuse_unclosed(name: str, text: str, delimiter: str) -> None:
     """The reader takes whatever follows a lone quotation mark for one cell, to the end of the file."""
     try:
-        for _ in csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True):
+        for _row in csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True):
             pass
     except csv.Error as error:
         if "unexpected end" in str(error):
-            raise RefusedFileError(UNCLOSED.format(name=name)) from error
+            raise RefusedFileError(UNCLOSED, name=name) from error
 
 
 def _decoded(name: str, content: bytes) -> str:
@@ -188,7 +201,7 @@ def _decoded(name: str, content: bytes) -> str:
             continue
         if "\x00" not in text:
             return text
-    raise RefusedFileError(UNKNOWN.format(name=name))
+    raise RefusedFileError(UNKNOWN, name=name)
 
 
 def _trimmed(rows: Sequence[Sequence[Any]]) -> Rows:
@@ -242,7 +255,7 @@ def main() -> None:
     try:
         answer: dict[str, Any] = {"sheets": read_file(sys.argv[1], sys.stdin.buffer.read())}
     except RefusedFileError as error:
-        answer = {"refused": str(error)}
+        answer = {"refused": error.words, "values": error.values}
     sys.stdout.write(json.dumps(answer))
 
 

@@ -3,16 +3,19 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from exchange.calc.cells import read_cell
+from exchange.calc.column_making import UNITS_OF_READINGS
 from exchange.calc.columns import Column
 from exchange.calc.headers import fits
-from exchange.calc.kinds import KINDS, UNITS_OF_READINGS, KindOfSheet, SheetKind
+from exchange.calc.kinds import KINDS, KindOfSheet, SheetKind
 from exchange.calc.problems import Remark
 from exchange.calc.unit_words import Unit, split_unit, unit_named
 from exchange.calc.ways import Reading, UnreadableCellError, Value, Ways, shown
 
-MISSING = "Fill in the cell, or match another column."
+MISSING = gettext_noop("Fill in the cell, or match another column.")
 # What leads to another row is asked for where it is looked up, since there are several ways to say it.
 LOOKED_UP = frozenset({"site", "surface", "round", "owner"})
 
@@ -38,7 +41,7 @@ class Sheet:
         if key in self.columns:
             return self.headers[self.columns.index(key)]
         column = self.what.by_key.get(key)
-        return column.label if column else ""
+        return column.said if column else ""
 
 
 @dataclass(slots=True)
@@ -89,10 +92,11 @@ def _columns_of(sheet: Sheet) -> list[tuple[int, Column, Unit | None]]:
 
 def converted_columns(sheet: Sheet, ways: Ways) -> Iterator[Remark]:
     """What is said once of each column that is not in the units it is stored in."""
-    for _, column, unit in _columns_of(sheet):
+    for _place, column, unit in _columns_of(sheet):
         wanted = unit_named(column.unit_in(ways.system))
         if unit is not None and wanted is not None and unit != wanted and wanted.dimension != "share":
-            said = f"its numbers are in {unit.name} and are stored in {wanted.name}"
+            said = _("its numbers are in {given} and are stored in {wanted}")
+            said = said.format(given=unit.said, wanted=wanted.said)
             yield Remark(sheet.name, 0, sheet.header_of(column.key), "", said)
 
 
@@ -117,7 +121,7 @@ def _row(
     row.over = frozenset(over)
     looked_up = LOOKED_UP | {"tested_on"} if row.raw.get("round") else LOOKED_UP  # a round has its day
     row.problems += [
-        row.remark(column.key, f"{column.label} is missing", MISSING)
+        row.remark(column.key, _("{column} is missing").format(column=column.said), _(MISSING))
         for column in sheet.what.columns
         if column.required and column.key not in looked_up and not row.raw.get(column.key)
     ]

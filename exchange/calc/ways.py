@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from core.calc.choices import TextChoice
+from core.calc.marks import marked
+from core.calc.translation import gettext as _
 from core.calc.units import UnitSystem
 
 Value = str | float | bool | date | datetime | time | timedelta | None
@@ -27,6 +29,11 @@ class DecimalMark(TextChoice):
 
     POINT = "point", "Point (1234.5)"
     COMMA = "comma", "Comma (1234,5)"
+
+    @classmethod
+    def of_reader(cls) -> "DecimalMark":
+        """The one of the reader's language."""
+        return cls.COMMA if "," in marked("0.5") else cls.POINT
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +76,7 @@ def in_full(value: Value) -> str:
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     return "" if value is None else cleaned_text(str(value).replace("\x00", "�"))
 
 

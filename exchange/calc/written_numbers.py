@@ -6,6 +6,8 @@ from decimal import Decimal
 from math import isfinite
 
 from core.calc.currency import rounded
+from core.calc.marks import marked
+from core.calc.translation import gettext as _
 from exchange.calc.columns import Column
 from exchange.calc.tables import MOST_FIGURES
 from exchange.calc.unit_words import Unit, converted, unit_named
@@ -21,7 +23,11 @@ _CLOCK_LIKE = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d{2}(?:[.,]\d+)?)")
 _ISO_SPAN = re.compile(
     r"P(?:(\d{1,5})D)?(?:T(?:(\d{1,6})H)?(?:(\d{1,7})M)?(?:(\d{1,8}(?:[.,]\d{1,12})?)S)?)?", re.ASCII
 )
-_LONGER = re.compile(r"^\s*(?:took longer than|longer than|more than|over|at least)\s+", re.IGNORECASE)
+_LONGER = re.compile(
+    r"^\s*(?:took longer than|longer than|more than|over|at least"
+    r"|a duré plus de|plus long que|plus de|plus que|supérieure? à|au moins)\s+",
+    re.IGNORECASE,
+)
 
 
 def read_number(value: Value, column: Column, ways: Ways, unit: Unit | None) -> Reading:
@@ -47,36 +53,56 @@ def _counted_time(text: str, unit: Unit | None, wanted: Unit | None) -> Reading 
         return None
     *before, first, last = (float((part or "0").replace(",", ".")) for part in timed.groups())
     if last >= 60 or (timed[1] and first >= 60):
-        remedy = f"Write it as 5:20 or 1:05:20, or as a number in {wanted.name}."
-        raise UnreadableCellError(f"{text} is no time: more than 59 stand after a colon", remedy)
+        remedy = _("Write it as 5:20 or 1:05:20, or as a number in {unit}.").format(unit=wanted.said)
+        said = _("{text} is no time: more than 59 stand after a colon").format(text=text)
+        raise UnreadableCellError(said, remedy)
     in_hours = not timed[1] and (unit or wanted).name == "h"
     seconds = 3600 * first + 60 * last if in_hours else 3600 * sum(before) + 60 * first + last
     reading = _in_wanted(seconds, unit_named("s"), wanted, "")
-    reading.told = f"{text} is read as {float(str(reading.text)):.10g} {wanted.name}"
+    reading.told = _("{text} is read as {value}").format(text=text, value=_with_unit(reading, ".10g", wanted))
     return reading
+
+
+def _with_unit(reading: Reading, form: str, unit: Unit) -> str:
+    return f"{_written(float(str(reading.text)), form)} {unit.said}"
+
+
+def _written(number: float, form: str) -> str:
+    """A number as people read it. form: as Python's format() takes it, without marks between thousands."""
+    return marked(format(number, form))
 
 
 def _percent_told(value: float, unit: Unit | None) -> str:
     """Where a spreadsheet shows 40 % it holds 0.4, and which of the two was meant nobody can see from here."""
     if unit is None or unit.name != "%" or not 0 < value <= 1:
         return ""
-    return f"{value:g} is read as {value:g} %; a cell that shows {100 * value:g} % holds {value:g}"
+    return _("{value} is read as {value} %; a cell that shows {hundredfold} % holds {value}").format(
+        value=_written(value, "g"), hundredfold=_written(100 * value, "g")
+    )
 
 
 def _written_number(text: str, column: Column, ways: Ways, unit: Unit | None, wanted: Unit | None) -> Reading:
     match = _NUMBER.fullmatch(text)
     if match is None or match[1] in ("<", "≤", "~") or _BAD_GROUP.search(match[2].strip()):
-        raise UnreadableCellError(f"{column.label} is not a number", "Write a number, or empty the cell.")
+        said = _("{column} is not a number").format(column=column.said)
+        raise UnreadableCellError(said, _("Write a number, or empty the cell."))
     number, told = plain_number(match[2], ways.decimals)
-    said = match[3].strip()
-    own = unit_named(said) if said else unit
-    if said and (own is None or wanted is None or own.dimension != wanted.dimension):
-        rest = f"Write the number alone, in {wanted.name}." if wanted else "Write the number alone."
-        raise UnreadableCellError(f"“{said}” after the number is not a unit of {column.label.lower()}", rest)
+    behind = match[3].strip()
+    own = unit_named(behind) if behind else unit
+    if behind and (own is None or wanted is None or own.dimension != wanted.dimension):
+        raise _other_unit(behind, column, wanted)
     reading = _in_wanted(number, own, wanted, told)
     if own is not None and own != unit and own != wanted and wanted is not None and not reading.told:
-        reading.told = f"{text} is stored as {float(str(reading.text)):.6g} {wanted.name}"
+        stored = _with_unit(reading, ".6g", wanted)
+        reading.told = _("{text} is stored as {value}").format(text=text, value=stored)
     return reading
+
+
+def _other_unit(behind: str, column: Column, wanted: Unit | None) -> UnreadableCellError:
+    alone = _("Write the number alone.")
+    in_unit = _("Write the number alone, in {unit}.").format(unit=wanted.said) if wanted else alone
+    said = _("“{unit}” after the number is not a unit of {column}")
+    return UnreadableCellError(said.format(unit=behind, column=column.said.lower()), in_unit)
 
 
 def plain_number(text: str, decimals: DecimalMark = DecimalMark.POINT) -> tuple[float, str]:
@@ -91,11 +117,12 @@ def plain_number(text: str, decimals: DecimalMark = DecimalMark.POINT) -> tuple[
     if not re.fullmatch(rf"[+-]?(?:{parted}|\d*)(?:{re.escape(mark)}\d+)?", bare) or not re.search(
         r"\d", bare
     ):
-        remedy = "Write it with one point or comma, such as 1234.5."
-        raise UnreadableCellError(f"“{text.strip()}” is not a number", remedy)
+        remedy = _("Write it with one point or comma, such as 1234.5.")
+        raise UnreadableCellError(_("“{text}” is not a number").format(text=text.strip()), remedy)
     plain = bare.replace(other, "").replace(mark, ".")
     number = float(plain)
-    return number, f"{text.strip()} is read as {number:.10g}" if told else ""
+    read = _("{text} is read as {value}").format(text=text.strip(), value=_written(number, ".10g"))
+    return number, read if told else ""
 
 
 def _decimal_mark(bare: str, decimals: DecimalMark) -> tuple[str, bool]:
@@ -127,15 +154,14 @@ def _as_span(value: Value) -> timedelta | None:
 
 def _duration(span: timedelta, column: Column, wanted: Unit | None) -> Reading:
     if wanted is None or wanted.dimension != "time":
-        raise UnreadableCellError(
-            f"{column.label} is not a number but a time", "Format the cell as a number."
-        )
+        said = _("{column} is not a number but a time").format(column=column.said)
+        raise UnreadableCellError(said, _("Format the cell as a number."))
     return _in_wanted(span.total_seconds(), unit_named("s"), wanted, "")
 
 
 def _in_wanted(number: float, given: Unit | None, wanted: Unit | None, told: str) -> Reading:
     if not isfinite(number):
-        raise UnreadableCellError("the number is not finite", "Write a number, or empty the cell.")
+        raise UnreadableCellError(_("the number is not finite"), _("Write a number, or empty the cell."))
     if given is None or wanted is None or given == wanted:
         return Reading(repr(number), told)
     return Reading(f"{converted(number, given, wanted):.12g}", told)
@@ -146,9 +172,8 @@ def read_whole(value: Value, column: Column, ways: Ways, unit: Unit | None) -> R
     reading = read_number(value, column, ways, unit)
     number = float(str(reading.text))
     if not number.is_integer():
-        raise UnreadableCellError(
-            f"{column.label} is not a whole number", "Write a whole number, or empty the cell."
-        )
+        said = _("{column} is not a whole number").format(column=column.said)
+        raise UnreadableCellError(said, _("Write a whole number, or empty the cell."))
     reading.text = str(int(number))
     return reading
 
@@ -166,11 +191,10 @@ def read_money(value: Value, column: Column, ways: Ways, unit: Unit | None) -> R
     reading = read_number(_CURRENCY.sub("", value) if isinstance(value, str) else value, column, ways, None)
     given = Decimal(str(reading.text))
     if abs(given) >= MORE_THAN_A_SUM:
-        raise UnreadableCellError(
-            f"{column.label} is larger than any sum", "Correct the sum, or empty the cell."
-        )
+        said = _("{column} is larger than any sum").format(column=column.said)
+        raise UnreadableCellError(said, _("Correct the sum, or empty the cell."))
     kept = rounded(given, ANY_CURRENCY)
     reading.text = str(kept)
     if kept != given:
-        reading.told = f"{shown(value)} is stored as {kept}"
+        reading.told = _("{text} is stored as {value}").format(text=shown(value), value=marked(str(kept)))
     return reading

@@ -6,9 +6,14 @@ from typing import Any
 
 from django import forms
 from django.core.files.base import File
+from django.utils.functional import lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop, ngettext
 
+from core.calc.format import counted, fixed
 from core.forms.once import OnceForm, sending_id
-from exchange.calc.columns import MOST_COLUMNS
+from exchange.calc.columns import MOST_COLUMNS, Column
 from exchange.calc.headers import fits
 from exchange.calc.kinds import KINDS, SheetKind
 from exchange.calc.payloads import Matching, SheetHead, SheetHeads, SheetMatch
@@ -17,16 +22,24 @@ from exchange.calc.unit_words import split_unit
 from exchange.models import DataImport
 from exchange.services.files import MOST_FILES
 
-LEFT_OUT = "Leave this out"
-ABOUT = (
-    f"Spreadsheets (.xlsx, .xls, .ods) or .csv, at most {MOST_FILES} files of {MOST_BYTES // 1024**2} MB, with up to "
-    f"{MOST_ROWS:,} rows and {MOST_COLUMNS} columns a sheet."
-)
-TOO_MANY = "%(count)d files at once; at most %(most)d. Send the others after these."
-TWICE = "Two columns are “%(label)s”. Leave one of them out."
-OTHER_UNIT = (
+LEFT_OUT = gettext_noop("Leave this out")
+TOO_MANY = gettext_noop("%(count)d files at once; at most %(most)d. Send the others after these.")
+TWICE = gettext_noop("Two columns are “%(label)s”. Leave one of them out.")
+OTHER_UNIT = gettext_noop(
     "“%(header)s” says the unit %(unit)s, which is none of “%(label)s”. Choose another, or rename the column."
 )
+
+
+def _about() -> str:
+    return _(
+        "Spreadsheets (.xlsx, .xls, .ods) or .csv, at most {files} files of {size} MB, with up to {rows} rows and "
+        "{columns} columns a sheet."
+    ).format(
+        files=MOST_FILES,
+        size=MOST_BYTES // 1024**2,
+        rows=fixed(MOST_ROWS, 0, parted=True),
+        columns=MOST_COLUMNS,
+    )
 
 
 class SeveralSheets(forms.ClearableFileInput):
@@ -41,9 +54,9 @@ class SheetFilesField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> list[File[bytes]]:
         sent = [super(SheetFilesField, self).clean(one) for one in (data or [])]
         if not sent:
-            raise forms.ValidationError("Choose a file.", code="required")
+            raise forms.ValidationError(_("Choose a file."), code="required")
         if len(sent) > MOST_FILES:
-            raise forms.ValidationError(TOO_MANY, params={"count": len(sent), "most": MOST_FILES})
+            raise forms.ValidationError(_(TOO_MANY), params={"count": len(sent), "most": MOST_FILES})
         return sent
 
 
@@ -51,7 +64,9 @@ class ImportForm(OnceForm[DataImport]):
     """Files, and how they are written: asked once for all of them."""
 
     sheets = SheetFilesField(
-        label="Spreadsheets", help_text=ABOUT, error_messages={"empty": "The file is empty."}
+        label=_lazy("Spreadsheets"),
+        help_text=lazy(_about, str)(),
+        error_messages={"empty": _lazy("The file is empty.")},
     )
     field_order = ("sheets", "units", "days", "decimals")
 
@@ -74,6 +89,15 @@ class SheetPart:
     columns: Sequence[tuple[str, str, forms.BoundField]]
     matched: int
 
+    @property
+    def size(self) -> str:
+        """How many rows it has, and how many of its columns are matched: "3 rows; 2 of 5 columns matched"."""
+        count = len(self.head.headers)
+        columns = ngettext(
+            "{matched} of {count} column matched", "{matched} of {count} columns matched", count
+        )
+        return f"{counted(self.head.rows, 'row')}; {columns.format(matched=self.matched, count=count)}"
+
 
 class MatchForm(forms.Form):
     """What each sheet holds, and each of its columns."""
@@ -83,15 +107,15 @@ class MatchForm(forms.Form):
         self.heads, self.matching = heads, matching
         for s, (head, match) in enumerate(zip(heads.sheets, matching.sheets, strict=True)):
             self.fields[f"sheet{s}"] = forms.ChoiceField(
-                label="Its rows are",
+                label=_("Its rows are"),
                 required=False,
-                choices=[("", LEFT_OUT), *SheetKind.choices()],
+                choices=[("", _(LEFT_OUT)), *SheetKind.choices()],
                 initial=match.kind,
             )
             kind = self._kind_of(s, match.kind)
             for c, header in enumerate(head.headers):
                 self.fields[f"sheet{s}_{c}"] = forms.ChoiceField(
-                    label=header or f"Column {c + 1}",
+                    label=header or _nameless(c),
                     required=False,
                     choices=_columns_of(kind),
                     initial=match.columns[c] if kind else "",
@@ -110,11 +134,11 @@ class MatchForm(forms.Form):
 
     def _part(self, place: int, head: SheetHead) -> SheetPart:
         columns = [
-            (header or f"Column {c + 1}", _below(head, c), self[f"sheet{place}_{c}"])
+            (header or _nameless(c), _below(head, c), self[f"sheet{place}_{c}"])
             for c, header in enumerate(head.headers)
         ]
         kind = self._kind_of(place, self.matching.sheets[place].kind)
-        matched = sum(1 for _, _, field in columns if field.value())
+        matched = sum(1 for *_header, field in columns if field.value())
         return SheetPart(head, self[f"sheet{place}"], columns if kind else (), matched)
 
     def clean(self) -> dict[str, Any]:
@@ -131,12 +155,12 @@ class MatchForm(forms.Form):
             name, key = f"sheet{s}_{c}", cleaned.get(f"sheet{s}_{c}", "")
             if not key:
                 continue
-            label, unit = KINDS[kind].by_key[key].label, split_unit(header)[1]
+            label, unit = KINDS[kind].by_key[key].said, split_unit(header)[1]
             if key in taken:
-                self.add_error(name, forms.ValidationError(TWICE, params={"label": label}))
+                self.add_error(name, forms.ValidationError(_(TWICE), params={"label": label}))
             elif unit and KINDS[kind].by_key[key].units[0] and not fits(kind, key, unit):
-                params = {"header": header, "unit": unit.name, "label": label}
-                self.add_error(name, forms.ValidationError(OTHER_UNIT, params=params))
+                params = {"header": header, "unit": unit.said, "label": label}
+                self.add_error(name, forms.ValidationError(_(OTHER_UNIT), params=params))
             taken.add(key)
 
     def sent_kinds(self) -> list[SheetMatch]:
@@ -163,9 +187,17 @@ class MatchForm(forms.Form):
 
 def _columns_of(kind: str) -> list[tuple[str, str]]:
     if not kind:
-        return [("", LEFT_OUT)]
-    columns = KINDS[SheetKind(kind)].columns
-    return [("", LEFT_OUT), *((c.key, f"{c.label} (needed)" if c.required else c.label) for c in columns)]
+        return [("", _(LEFT_OUT))]
+    return [("", _(LEFT_OUT)), *((column.key, _offered(column)) for column in KINDS[SheetKind(kind)].columns)]
+
+
+def _offered(column: Column) -> str:
+    return _("{column} (needed)").format(column=column.said) if column.required else column.said
+
+
+def _nameless(place: int) -> str:
+    """A column without a header, by its number."""
+    return _("Column {number}").format(number=place + 1)
 
 
 def _below(head: SheetHead, place: int) -> str:

@@ -6,6 +6,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
@@ -39,7 +40,8 @@ class DataExport(Row, Job):
         ordering = ("-created_at", "pk")
 
     def __str__(self) -> str:
-        return f"Everything of {self.organisation}, {self.created_at:%Y-%m-%d}"
+        day = f"{self.created_at:%Y-%m-%d}"
+        return _("Everything of {firm}, {day}").format(firm=self.organisation, day=day)
 
     def get_absolute_url(self) -> str:
         return reverse("exchange:export-list")
@@ -73,7 +75,7 @@ class Restoration(OnceRow, Job):
         ordering = ("-created_at", "pk")
 
     def __str__(self) -> str:
-        return f"Archive brought back into {self.organisation}"
+        return _("Archive brought back into {firm}").format(firm=self.organisation)
 
     def get_absolute_url(self) -> str:
         return reverse("exchange:export-list")

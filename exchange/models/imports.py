@@ -6,6 +6,8 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation
@@ -42,30 +44,33 @@ class DataImport(OnceRow, Job):
         Organisation, models.CASCADE, related_name="data_imports", editable=False
     )
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, editable=False, related_name="+")
-    names = models.CharField("files", max_length=400, editable=False)
+    names = models.CharField(_lazy("files"), max_length=400, editable=False)
     content = models.FileField(upload_to=random_path, max_length=60, blank=True, editable=False)
     step = models.CharField(
         max_length=10, choices=ImportStep.choices, default=ImportStep.MATCHING.value, editable=False
     )
     units = models.CharField(
+        _lazy("units"),
         max_length=2,
         choices=UnitSystem.choices,
         default=UnitSystem.SI.value,
-        help_text="Of numbers whose column does not say another unit.",
+        help_text=_lazy("Of numbers whose column does not say another unit."),
     )
     days = models.CharField(
-        "dates are written",
+        _lazy("dates are written"),
         max_length=3,
         choices=DayOrder.choices,
         default=DayOrder.DAY_FIRST.value,
-        help_text="Of dates that stand in the sheets as text.",
+        help_text=_lazy("Of dates that stand in the sheets as text."),
     )
     decimals = models.CharField(
-        "decimal mark",
+        _lazy("decimal mark"),
         max_length=5,
         choices=DecimalMark.choices,
         default=DecimalMark.POINT.value,
-        help_text="Of numbers that stand in the sheets as text and can be read in two ways, such as 1,234.",
+        help_text=_lazy(
+            "Of numbers that stand in the sheets as text and can be read in two ways, such as 1,234."
+        ),
     )
     heads_json = models.JSONField(null=True, editable=False)
     heads = StoredPayload(SheetHeads, "heads_json")
@@ -121,7 +126,7 @@ class ColumnTemplate(Row):
     organisation = models.ForeignKey(
         Organisation, models.CASCADE, related_name="column_templates", editable=False
     )
-    kind = models.CharField("kind of sheet", max_length=10, choices=SheetKind.choices, editable=False)
+    kind = models.CharField(_lazy("kind of sheet"), max_length=10, choices=SheetKind.choices, editable=False)
     columns_json = models.JSONField(editable=False)
     columns = StoredPayload(LearntColumns, "columns_json")
 
@@ -133,9 +138,9 @@ class ColumnTemplate(Row):
             models.UniqueConstraint(
                 fields=("organisation", "kind"),
                 name="exchange_template_once_a_kind",
-                violation_error_message="The firm has a template of this kind of sheet already.",
+                violation_error_message=_lazy("The firm has a template of this kind of sheet already."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} of {self.organisation}"
+        return _("{kind} of {firm}").format(kind=self.get_kind_display(), firm=self.organisation)

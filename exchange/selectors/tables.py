@@ -8,24 +8,32 @@ from typing import Any
 
 from django.apps import apps
 from django.db import models
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, pgettext
 
 from accounts.models import Organisation, User
+from core.calc.translation import SOURCE_LANGUAGE
 from core.models.folded import FoldedText
 from exchange.calc.tables import Kind, Table, TableColumn, ucum_of
 
 APPS = ("accounts", "qa", "maintenance", "planning", "reporting", "fieldwork", "exchange", "api")
-_SECRET = "It holds the secret of a link or an address. Whoever has the archive would have the link."
-_AGAIN = "It is worked out anew from the record."
-_ITSELF = "It is about taking data in and out, not of the record."
-_ACCESS = "Nobody gets access to anything by an archive: invite people again."
-_LINK = "It rests on a link or a person's access, which are made anew."
-_PHONES = (
+_SECRET = gettext_noop(
+    "It holds the secret of a link or an address. Whoever has the archive would have the link."
+)
+_AGAIN = gettext_noop("It is worked out anew from the record.")
+_ITSELF = gettext_noop("It is about taking data in and out, not of the record.")
+_ACCESS = gettext_noop("Nobody gets access to anything by an archive: invite people again.")
+_LINK = gettext_noop("It rests on a link or a person's access, which are made anew.")
+_PHONES = gettext_noop(
     "It says what phones hold and what of it arrived; what was recorded stands in the tables of records."
 )
-_TOLD = "It is what one person was told, or wants to be, and no part of the record."
+_TOLD = gettext_noop("It is what one person was told, or wants to be, and no part of the record.")
 NOT_EXPORTED = MappingProxyType(
     {
-        "accounts.User": "Names stand in the table person. Passwords, second factors and sessions stay here.",
+        "accounts.User": gettext_noop(
+            "Names stand in the table person. Passwords, second factors and sessions stay here."
+        ),
         "accounts.Invitation": _SECRET,
         "accounts.Notice": _TOLD,
         "accounts.NoticeSettings": _TOLD,
@@ -54,7 +62,7 @@ TO_READ_ONLY = MappingProxyType(
         "reporting.Sending": _LINK,
         "reporting.SharedSite": _LINK,
         "reporting.LinkOpening": _LINK,
-        "reporting.MessageMail": "It is a mail, which is not to go out again.",
+        "reporting.MessageMail": gettext_noop("It is a mail, which is not to go out again."),
     }
 )
 PERSON = "person"
@@ -117,9 +125,9 @@ def columns_of(model: Any) -> list[Any]:
 
 @cache
 def stored_tables() -> tuple[StoredTable, ...]:
-    """Every table that is exported, those that others rest on first."""
-    found = [_stored(model) for model in _models() if model._meta.label not in NOT_EXPORTED]
-    return tuple(found)
+    """Every table that is exported, those that others rest on first, described in English whoever asks."""
+    with translation.override(SOURCE_LANGUAGE):
+        return tuple(_stored(model) for model in _models() if model._meta.label not in NOT_EXPORTED)
 
 
 def _models() -> Iterator[Any]:
@@ -207,10 +215,51 @@ def all_tables() -> tuple[Table, ...]:
 
 
 def left_out() -> list[tuple[str, str]]:
-    """What an archive does not hold, and what is in it to be read only: name and reason."""
-    named = [(apps.get_model(label)._meta.verbose_name, why) for label, why in NOT_EXPORTED.items()]
-    to_read = [
-        (f"{apps.get_model(label)._meta.verbose_name} (to be read only)", why)
-        for label, why in TO_READ_ONLY.items()
-    ]
-    return [(str(name).capitalize(), why) for name, why in (*named, *to_read)]
+    """What an archive does not hold, and what is in it to be read only: name and reason, in the reader's language."""
+    names = _names_of_tables()
+    read_only = _("{table} (to be read only)")
+    told = [(names[label], _(why)) for label, why in NOT_EXPORTED.items()]
+    return told + [(read_only.format(table=names[label]), _(why)) for label, why in TO_READ_ONLY.items()]
+
+
+def _names_of_tables() -> dict[str, str]:
+    """What tables are called that an archive does not bring back."""
+    return {
+        "accounts.User": pgettext("table", "User"),
+        "accounts.Invitation": pgettext("table", "Invitation"),
+        "accounts.Notice": pgettext("table", "Notice"),
+        "accounts.NoticeSettings": pgettext("table", "Notice settings"),
+        "accounts.NoticeChoice": pgettext("table", "Notice choice"),
+        "accounts.DigestMail": pgettext("table", "Digest mail"),
+        "planning.CalendarFeed": pgettext("table", "Calendar feed"),
+        "reporting.SharedLink": pgettext("table", "Shared link"),
+        "maintenance.Forecast": pgettext("table", "Forecast"),
+        "maintenance.PortfolioFit": pgettext("table", "Portfolio fit"),
+        "fieldwork.FieldEntry": pgettext("table", "Field entry"),
+        "fieldwork.Phone": pgettext("table", "Phone"),
+        "fieldwork.HeldEntry": pgettext("table", "Held entry"),
+        "api.ApiToken": pgettext("table", "Api token"),
+        "exchange.DataImport": pgettext("table", "Data import"),
+        "exchange.DataExport": pgettext("table", "Data export"),
+        "exchange.Restoration": pgettext("table", "Restoration"),
+        "accounts.Membership": pgettext("table", "Membership"),
+        "accounts.HistoricalMembership": pgettext("table", "Historical membership"),
+        "accounts.OwnerPerson": pgettext("table", "Owner person"),
+        "planning.OwnerNotice": pgettext("table", "Owner notice"),
+        "planning.ToldDay": pgettext("table", "Told day"),
+        "reporting.Sending": pgettext("table", "Sending"),
+        "reporting.SharedSite": pgettext("table", "Shared site"),
+        "reporting.LinkOpening": pgettext("table", "Link opening"),
+        "reporting.MessageMail": pgettext("table", "Message mail"),
+    }
+
+
+def rows_in_words(model: Any) -> str:
+    """What the rows of a table are called that a firm has before all else; of another, what the model calls them."""
+    first = {
+        "accounts.Owner": pgettext("table", "owners"),
+        "planning.Crew": pgettext("table", "crews"),
+        "qa.OwnLimit": pgettext("table", "own limits"),
+        "qa.Site": pgettext("table", "sites"),
+    }
+    return first.get(model._meta.label, str(model._meta.verbose_name_plural))

@@ -9,10 +9,12 @@ from hashlib import sha256
 from io import TextIOWrapper
 from typing import IO, Any
 
+from django.utils import translation
 from django.utils.timezone import now
 from openpyxl import Workbook
 
 from accounts.models import Organisation, User
+from core.calc.translation import SOURCE_LANGUAGE
 from core.presentation.exports import plain_cell
 from core.services.one_moment import one_moment
 from exchange.calc.csvw import NAME, metadata
@@ -62,7 +64,15 @@ class Packed:
 
 
 def write_archive(*, organisation: Organisation, to: IO[bytes]) -> Packed:
-    """Write everything of one moment; returns what was written. A stored file that is missing is named as such."""
+    """Write everything of one moment; returns what was written. A stored file that is missing is named as such.
+
+    It is in English whoever asks for it, since programs read it, and people of other firms.
+    """
+    with translation.override(SOURCE_LANGUAGE):
+        return _write(organisation, to)
+
+
+def _write(organisation: Organisation, to: IO[bytes]) -> Packed:
     packed, made_at = Packed(), now()
     book = Workbook(write_only=True)
     with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -11,6 +11,8 @@ from io import TextIOWrapper
 from typing import IO, Any
 
 from django.core.files.base import File
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation
 from core.errors import UnusableRecordError
@@ -21,16 +23,21 @@ MOST_UNPACKED = 4 * 1024**3
 LONGEST_MANIFEST = 64 * 1024**2
 PIECE = 1024**2
 LONGEST_CELL = 64 * 1024**2
-NOT_AN_ARCHIVE = (
+NOT_AN_ARCHIVE = gettext_noop(
     "This is not an archive of everything a firm has, made here. Choose the file that was downloaded."
 )
-OTHER_EDITION = (
+OTHER_EDITION = gettext_noop(
     "This archive has the edition %(edition)s; this server reads %(ours)d. Update the server first."
 )
-TOO_LARGE = "This archive unpacks to more than is brought back by this page. Ask whoever runs this server."
-BROKEN = (
+TOO_LARGE = gettext_noop(
+    "This archive unpacks to more than is brought back by this page. Ask whoever runs this server."
+)
+BROKEN = gettext_noop(
     "The archive is broken or was changed: %(place)s. Nothing is stored. Use the file as it was downloaded."
 )
+MISSING = gettext_noop("{name} is missing")
+NOT_AS_PACKED = gettext_noop("{name} is not as it was packed")
+LINE = gettext_noop("{file}, line {number}")
 
 # What a damaged or a made-up archive does to whoever unpacks it.
 UNPACKING = (
@@ -60,19 +67,19 @@ class Restored:
         """Lines of a table, by the names of its columns. Raises UnusableRecordError."""
         name = f"csv/{table}.csv"
         if name not in self.archive.NameToInfo:
-            raise broken(f"{name} is missing")
+            raise broken(_(MISSING).format(name=name))
         with self.archive.open(name) as opened, TextIOWrapper(opened, encoding="utf-8", newline="") as text:
             reader = csv.DictReader(text)
             refuse_other_columns(table, reader.fieldnames or ())
             for number, line in enumerate(reader, start=2):
                 if None in line or None in line.values():
-                    raise broken(f"{name}, line {number}")
+                    raise broken(_(LINE).format(file=name, number=number))
                 yield line
 
 
 def broken(place: str) -> UnusableRecordError:
     """The archive is not as it was made."""
-    return UnusableRecordError(BROKEN % {"place": place})
+    return UnusableRecordError(_(BROKEN) % {"place": place})
 
 
 def refuse_other_columns(table: str, names: Sequence[str]) -> None:
@@ -80,7 +87,11 @@ def refuse_other_columns(table: str, names: Sequence[str]) -> None:
     known = {column.name for each in all_tables() if each.name == table for column in each.columns}
     if len(names) != len(known) or set(names) != known:
         other = sorted(known ^ set(names))
-        raise broken(f"csv/{table}.csv has other columns than it should: {', '.join(other)[:200]}")
+        raise broken(
+            _("csv/{table}.csv has other columns than it should: {columns}").format(
+                table=table, columns=", ".join(other)[:200]
+            )
+        )
 
 
 def open_archive(organisation: Organisation, content: IO[bytes] | File[bytes]) -> Restored:
@@ -89,16 +100,16 @@ def open_archive(organisation: Organisation, content: IO[bytes] | File[bytes]) -
     try:
         archive = zipfile.ZipFile(content)  # type: ignore[arg-type]
         if sum(part.file_size for part in archive.infolist()) > MOST_UNPACKED:
-            raise UnusableRecordError(TOO_LARGE)
+            raise UnusableRecordError(_(TOO_LARGE))
         if archive.getinfo(MANIFEST).file_size > LONGEST_MANIFEST:
-            raise UnusableRecordError(NOT_AN_ARCHIVE)
+            raise UnusableRecordError(_(NOT_AN_ARCHIVE))
         manifest = json.loads(archive.read(MANIFEST))
     except (*UNPACKING, KeyError, json.JSONDecodeError) as error:
-        raise UnusableRecordError(NOT_AN_ARCHIVE) from error
+        raise UnusableRecordError(_(NOT_AN_ARCHIVE)) from error
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-        raise UnusableRecordError(NOT_AN_ARCHIVE)
+        raise UnusableRecordError(_(NOT_AN_ARCHIVE))
     if manifest.get("edition") != EDITION:
-        raise UnusableRecordError(OTHER_EDITION % {"edition": manifest.get("edition"), "ours": EDITION})
+        raise UnusableRecordError(_(OTHER_EDITION) % {"edition": manifest.get("edition"), "ours": EDITION})
     return Restored(organisation, archive, manifest)
 
 
@@ -106,16 +117,20 @@ def refuse_changes(restored: Restored) -> None:
     """Every table that there is has the digest that the manifest says, and there is no other."""
     known, told = {table.name for table in all_tables()}, restored.manifest.get("tables")
     if not isinstance(told, dict):
-        raise broken(f"{MANIFEST} names no tables")
+        raise broken(_("{file} names no tables").format(file=MANIFEST))
     for name in sorted(known ^ told.keys()):
-        raise broken(f"csv/{name}.csv is missing" if name in known else f"{name[:60]} is no table")
+        raise broken(
+            _(MISSING).format(name=f"csv/{name}.csv")
+            if name in known
+            else _("{name} is no table").format(name=name[:60])
+        )
     for name, entry in told.items():
         path = f"csv/{name}.csv"
         if path not in restored.archive.NameToInfo:
-            raise broken(f"{path} is missing")
+            raise broken(_(MISSING).format(name=path))
         with restored.archive.open(path) as opened:
             if not isinstance(entry, dict) or digest_of(opened) != entry.get("sha256"):
-                raise broken(f"{path} is not as it was packed")
+                raise broken(_(NOT_AS_PACKED).format(name=path))
 
 
 def digest_of(opened: IO[bytes]) -> str:

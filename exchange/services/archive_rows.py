@@ -7,6 +7,8 @@ from uuid import UUID, uuid4
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.db.models import Model
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.errors import UnreadablePayloadError
@@ -14,10 +16,11 @@ from core.models.payloads import StoredPayload
 from exchange.calc.tables import Kind, read_back, with_new_ids
 from exchange.models import Restoration
 from exchange.selectors.tables import PERSON, StoredTable, kind_of
-from exchange.services.archive_opening import Restored, broken, digest_of
+from exchange.services.archive_opening import LINE, MISSING, NOT_AS_PACKED, Restored, broken, digest_of
 
 # Of a person: no database counts further, and Python reads no number of thousands of figures.
 LONGEST_NUMBER = 20
+NO_PERSON = gettext_noop("there is no person {number}")
 
 
 def rows_of(restored: Restored, stored: StoredTable) -> Iterator[Model]:
@@ -25,7 +28,7 @@ def rows_of(restored: Restored, stored: StoredTable) -> Iterator[Model]:
     columns = list(zip(stored.fields, stored.table.columns, strict=True))
     payloads = [value for value in _payloads_of(stored.model) if not stored.is_history]
     for number, line in enumerate(restored.lines(stored.table.name), start=2):
-        place = f"csv/{stored.table.name}.csv, line {number}"
+        place = _(LINE).format(file=f"csv/{stored.table.name}.csv", number=number)
         values = {
             field.attname: _present(field, _value(restored, stored, field, line[column.name], place), place)
             for field, column in columns
@@ -39,7 +42,7 @@ def rows_of(restored: Restored, stored: StoredTable) -> Iterator[Model]:
 
 def _present(field: Any, value: Any, place: str) -> Any:
     if value is None and not field.null:
-        raise broken(f"{place}: {field.attname} is missing")
+        raise broken(f"{place}: {_(MISSING).format(name=field.attname)}")
     return value
 
 
@@ -75,7 +78,11 @@ def _check_choices(row: Any, place: str) -> None:
     for column in row._meta.concrete_fields:
         value = getattr(row, column.attname)
         if column.choices and value not in column.empty_values and value not in dict(column.flatchoices):
-            raise broken(f"{place}: {str(value)[:40]!r} is no {column.verbose_name}")
+            raise broken(
+                _("{place}: {value} is no {what}").format(
+                    place=place, value=repr(str(value)[:40]), what=column.verbose_name
+                )
+            )
 
 
 def _value(restored: Restored, stored: StoredTable, field: Any, cell: str, place: str) -> Any:
@@ -89,7 +96,9 @@ def _value(restored: Restored, stored: StoredTable, field: Any, cell: str, place
     try:
         value = read_back(cell, kind)
     except (ValueError, ArithmeticError, RecursionError) as error:
-        raise broken(f"{place}: {cell[:60]!r} in {field.attname}") from error
+        raise broken(
+            _("{place}: {value} in {column}").format(place=place, value=repr(cell[:60]), column=field.attname)
+        ) from error
     return _kept_file(restored, value, place) if kind is Kind.FILE else value
 
 
@@ -100,7 +109,9 @@ def _linked(restored: Restored, stored: StoredTable, field: Any, cell: str, plac
     as_id(cell)
     column = next(c for c in stored.table.columns if c.name == field.attname)
     if column.refers_to and cell not in restored.known.get(column.refers_to, ()):
-        raise broken(f"{place}: {field.attname} leads to no row of the archive")
+        raise broken(
+            _("{place}: {column} leads to no row of the archive").format(place=place, column=field.attname)
+        )
     if field.name == "device_id":
         return UUID(restored.ids.get(cell, cell))
     return UUID(restored.ids.setdefault(cell, str(uuid4())))
@@ -110,7 +121,7 @@ def _person(restored: Restored, cell: str, place: str) -> int | None:
     if not cell:
         return None
     if not _is_number(cell) or int(cell) not in restored.people:
-        raise broken(f"{place}: there is no person {cell[:20]!r}")
+        raise broken(f"{place}: {_(NO_PERSON).format(number=repr(cell[:20]))}")
     return int(cell)  # of the archive; whoever stands for them is known when everything is read
 
 
@@ -123,7 +134,7 @@ def people_of(restored: Restored) -> dict[int, tuple[str, str]]:
     found: dict[int, tuple[str, str]] = {}
     for line in restored.lines(PERSON):
         if not _is_number(line["id"]):
-            raise broken(f"there is no person {line['id'][:20]!r}")
+            raise broken(_(NO_PERSON).format(number=repr(line["id"][:20])))
         email, name = (read_back(line[key].replace("\x00", ""), Kind.TEXT) for key in ("email", "full_name"))
         found[int(line["id"])] = str(email or ""), str(name or "")
     return found
@@ -134,7 +145,7 @@ def as_id(text: str) -> UUID:
     try:
         return UUID(text)
     except ValueError as error:
-        raise broken(f"{text!r} is no id") from error
+        raise broken(_("{text} is no id").format(text=repr(text))) from error
 
 
 # ---- files ------------------------------------------------------------------------------------------
@@ -152,10 +163,10 @@ def _kept_file(restored: Restored, path: str | None, place: str) -> str:
     if entry is None or path not in restored.archive.NameToInfo:
         if entry and entry.get("missing"):
             return new_name  # it was missing there, and under this name it is here: the page says so
-        raise broken(f"{place}: {path[:80]} is missing")
+        raise broken(f"{place}: {_(MISSING).format(name=path[:80])}")
     with restored.archive.open(path) as opened:
         if digest_of(opened) != entry.get("sha256"):
-            raise broken(f"{path[:80]} is not as it was packed")
+            raise broken(_(NOT_AS_PACKED).format(name=path[:80]))
     with restored.archive.open(path) as opened:
         name = storage_field.storage.save(new_name, File(opened))
     restored.files.append((storage_field.storage, name))

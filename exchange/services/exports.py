@@ -5,6 +5,7 @@ import tempfile
 from django.core.files.base import File
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
@@ -45,10 +46,10 @@ def remove_old() -> None:
 @jobs.works_on(DataExport, before_sweep=remove_old)
 def make_export(export: DataExport, claim: jobs.Claim) -> None:
     """Write the archive and keep it for the firm's admins."""
-    claim.progress(0, 2, "gathering rows and files")
+    claim.progress(0, 2, gettext_noop("gathering rows and files"))
     with tempfile.TemporaryFile() as made:
         packed = write_archive(organisation=export.organisation, to=made)
-        claim.progress(1, 2, "storing the archive")
+        claim.progress(1, 2, gettext_noop("storing the archive"))
         size = made.tell()
         made.seek(0)
         export.content.save("", File(made), save=False)

@@ -12,8 +12,11 @@ from typing import Any
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile, File
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.file_kinds import plain_name
+from core.calc.format import fixed
 from exchange.calc.headers import suggest_columns, suggest_kind
 from exchange.calc.kinds import SheetKind
 from exchange.calc.payloads import LearntColumns, Matching, SheetHead, SheetHeads, SheetMatch
@@ -25,12 +28,12 @@ from exchange.models import ColumnTemplate, DataImport
 LONGEST_READING_S = 60
 SAMPLES = 3
 MOST_FILES = 12
-BROKEN_FILE = (
+BROKEN_FILE = gettext_noop(
     "%(name)s cannot be read: it is broken, or holds far more than a sheet of records. "
     "Save it anew as .xlsx or .csv and send that."
 )
-TOO_LARGE = (
-    "%(name)s has %(size).1f MB; at most %(most)d MB are read. Send the rows in several smaller files."
+TOO_LARGE = gettext_noop(
+    "%(name)s has %(size)s MB; at most %(most)d MB are read. Send the rows in several smaller files."
 )
 
 
@@ -41,8 +44,8 @@ def pack(files: Sequence[File[bytes]]) -> ContentFile[bytes]:
         for number, file in enumerate(files):
             name, size = plain_name(file.name or "sheet"), file.size or 0
             if size > MOST_BYTES:
-                params = {"name": name, "size": size / 1024**2, "most": MOST_BYTES // 1024**2}
-                raise ValidationError({"sheets": ValidationError(TOO_LARGE, params=params)})
+                params = {"name": name, "size": fixed(size / 1024**2, 1), "most": MOST_BYTES // 1024**2}
+                raise ValidationError({"sheets": ValidationError(_(TOO_LARGE), params=params)})
             archive.writestr(f"{number}/{name}", file.read())
     return ContentFile(packed.getvalue())
 
@@ -71,12 +74,12 @@ def read_apart(name: str, content: bytes) -> list[tuple[str, list[list[Any]]]]:
             timeout=LONGEST_READING_S,
         )
     except subprocess.TimeoutExpired as error:
-        raise ValidationError({"sheets": ValidationError(BROKEN_FILE, params={"name": name})}) from error
+        raise ValidationError({"sheets": ValidationError(_(BROKEN_FILE), params={"name": name})}) from error
     answer = json.loads(done.stdout) if done.returncode == 0 and done.stdout else {}
     if "refused" in answer:
-        raise ValidationError({"sheets": answer["refused"]})
+        raise ValidationError({"sheets": _(answer["refused"]).format(**answer["values"])})
     if "sheets" not in answer:
-        raise ValidationError({"sheets": ValidationError(BROKEN_FILE, params={"name": name})})
+        raise ValidationError({"sheets": ValidationError(_(BROKEN_FILE), params={"name": name})})
     return [(str(title), rows) for title, rows in answer["sheets"]]
 
 

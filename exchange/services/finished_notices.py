@@ -1,18 +1,29 @@
 """Telling whoever asked for it that an import is stored, or an archive is made."""
 
+from django.conf import settings
+from django.utils import translation
+from django.utils.translation import gettext as _
+
 from accounts.calc.notices import NoticeKind
 from accounts.services.telling import News, tell_firm
-from exchange.models import DataExport, DataImport
+from exchange.models import DataExport, DataImport, Restoration
+
+
+def language_of(row: DataImport | DataExport | Restoration) -> str:
+    """The language of whoever asked for it; the firm's where they chose none."""
+    return row.made_by.language or row.organisation.language or settings.LANGUAGE_CODE
 
 
 def tell_imported(*, data_import: DataImport) -> None:
     """In the transaction that stores what the sheets hold."""
-    _tell(data_import, f"What {data_import.names} holds is stored.")
+    with translation.override(language_of(data_import)):
+        _tell(data_import, _("What {files} holds is stored.").format(files=data_import.names))
 
 
 def tell_exported(*, export: DataExport) -> None:
     """In the transaction that keeps the archive."""
-    _tell(export, f"The archive of everything of {export.organisation} is made.")
+    with translation.override(language_of(export)):
+        _tell(export, _("The archive of everything of {firm} is made.").format(firm=export.organisation))
 
 
 def _tell(row: DataImport | DataExport, text: str) -> None:

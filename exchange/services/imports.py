@@ -7,6 +7,9 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.db import transaction
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.roles import Role
 from accounts.models import Membership
@@ -21,16 +24,20 @@ from exchange.calc.payloads import LearntColumns, Matching, SheetHeads, SheetMat
 from exchange.calc.steps import ImportStep
 from exchange.models import ColumnTemplate, DataImport
 from exchange.services import files
-from exchange.services.finished_notices import tell_imported
+from exchange.services.finished_notices import language_of, tell_imported
 from exchange.services.making import Making
 from exchange.services.storing import Tell, prepare, store
 from qa.models import Surface
 from qa.services.changes import left_to_the_sweep
 
-NO_SHEET = "Every sheet is left out. Say of one at least what its rows are."
-GONE = "The sheets of this import are gone. Send them again."
-AT_WORK = "This import is being worked on. Wait until it is done."
-NOT_READY = "This import cannot be stored as it stands. Look through it again, and mend what is listed."
+NO_SHEET = gettext_noop("Every sheet is left out. Say of one at least what its rows are.")
+GONE = gettext_noop("The sheets of this import are gone. Send them again.")
+AT_WORK = gettext_noop("This import is being worked on. Wait until it is done.")
+NOT_READY = gettext_noop(
+    "This import cannot be stored as it stands. Look through it again, and mend what is listed."
+)
+STORED_AT_ONCE = gettext_noop("every row is read, and all are being stored at once")
+TRIED_TOGETHER = gettext_noop("every row is read, and all are being tried together, without storing")
 PLACES = 24
 
 
@@ -59,7 +66,7 @@ def match_columns(*, data_import: DataImport, matching: Matching) -> DataImport:
     heads = data_import.heads or SheetHeads()
     used = [(head, match) for head, match in zip(heads.sheets, matching.sheets, strict=True) if match.kind]
     if not used:
-        raise ValidationError(NO_SHEET)
+        raise ValidationError(_(NO_SHEET))
     for head, match in used:
         _keep_template(data_import, head.headers, match)
     data_import.matching = matching
@@ -67,7 +74,7 @@ def match_columns(*, data_import: DataImport, matching: Matching) -> DataImport:
 
 
 def _keep_template(data_import: DataImport, headers: Sequence[str], match: SheetMatch) -> None:
-    template, _ = ColumnTemplate.objects.select_for_update().get_or_create(
+    template, _made = ColumnTemplate.objects.select_for_update().get_or_create(
         organisation=data_import.organisation,
         kind=SheetKind(match.kind).value,
         defaults={"columns_json": LearntColumns().to_json()},
@@ -83,13 +90,13 @@ def ask_to_store(*, data_import: DataImport) -> DataImport:
     """Have an import stored that was looked through and has no problem."""
     _refuse_while_at_work(data_import)
     if not data_import.is_ready:
-        raise NotAllowedNowError(NOT_READY)
+        raise NotAllowedNowError(_(NOT_READY))
     return _ask(data_import, ImportStep.STORING)
 
 
 def _ask(data_import: DataImport, step: ImportStep, *columns: str) -> DataImport:
     if not data_import.content:
-        raise NotAllowedNowError(GONE)
+        raise NotAllowedNowError(_(GONE))
     data_import.step, data_import.error = step.value, ""
     data_import.save(update_fields=["step", "error", *columns])
     jobs.requeue(DataImport.objects.filter(pk=data_import.pk))
@@ -100,9 +107,9 @@ def _ask(data_import: DataImport, step: ImportStep, *columns: str) -> DataImport
 def _refuse_while_at_work(data_import: DataImport) -> None:
     current = DataImport.objects.select_for_update().get(pk=data_import.pk)
     if current.is_unfinished:
-        raise NotAllowedNowError(AT_WORK)
+        raise NotAllowedNowError(_(AT_WORK))
     if current.is_stored or not current.content:
-        raise NotAllowedNowError(GONE)
+        raise NotAllowedNowError(_(GONE))
 
 
 @transaction.atomic
@@ -110,7 +117,7 @@ def discard_import(*, data_import: DataImport) -> None:
     """Throw away the sheets of an import; what was taken in from them stays."""
     current = DataImport.objects.select_for_update().get(pk=data_import.pk)
     if current.is_unfinished:
-        raise NotAllowedNowError(AT_WORK)
+        raise NotAllowedNowError(_(AT_WORK))
     content = current.content
     current.delete()
     _remove_later(content)
@@ -124,13 +131,21 @@ def _remove_later(content: File[bytes]) -> None:
 
 @jobs.works_on(DataImport)
 def work_through(data_import: DataImport, claim: jobs.Claim) -> None:
-    """Look through the sheets of an import, or store what they hold: all of it or nothing."""
+    """Look through the sheets of an import, or store what they hold: all of it or nothing.
+
+    What is found is told in the language of whoever sent them.
+    """
+    with translation.override(language_of(data_import)):
+        _work_through(data_import, claim)
+
+
+def _work_through(data_import: DataImport, claim: jobs.Claim) -> None:
     role = _role_of(data_import)
     try:
         sheets = list(files.sheets_of(data_import))
     except (FileNotFoundError, ValidationError) as error:
-        raise UnusableRecordError(GONE) from error
-    tell: Tell = lambda done, total: claim.progress(done, total, "rows read")  # noqa: E731
+        raise UnusableRecordError(_(GONE)) from error
+    tell: Tell = lambda done, total: claim.progress(done, total, gettext_noop("rows read"))  # noqa: E731
     making = prepare(
         organisation=data_import.organisation,
         by=data_import.made_by,
@@ -140,8 +155,7 @@ def work_through(data_import: DataImport, claim: jobs.Claim) -> None:
         tell=tell,
     )
     # From here on one transaction writes everything: nobody else sees how far it is, so none is said.
-    what = "stored at once" if data_import.step == ImportStep.STORING else "tried together, without storing"
-    claim.progress(0, 0, f"every row is read, and all are being {what}")
+    claim.progress(0, 0, STORED_AT_ONCE if data_import.step == ImportStep.STORING else TRIED_TOGETHER)
     if data_import.step == ImportStep.STORING and not making.problems:
         _store(data_import, making, claim)
     else:
@@ -196,5 +210,6 @@ def _role_of(data_import: DataImport) -> Role:
     ).values_list("role", flat=True)
     role = found.first()
     if role is None or role < Role.TECHNICIAN:
-        raise UnusableRecordError(f"{data_import.made_by} records nothing for this firm any more.")
+        said = _("{person} records nothing for this firm any more.")
+        raise UnusableRecordError(said.format(person=data_import.made_by))
     return Role(role)

@@ -8,7 +8,9 @@ from uuid import UUID, uuid5
 
 from accounts.models import Organisation, Owner
 from core.models.rows import OnceRow
-from exchange.calc.kinds import RULES, SheetKind
+from exchange.calc.kinds import SheetKind
+from exchange.calc.register_columns import RULES, rule_names
+from exchange.calc.tongues import in_every_language
 from maintenance.models import CleaningEvent
 from qa.forms.limit_choice import OWN_PREFIX
 from qa.models import InfiltrationTest, Layer, Location, OwnLimit, Site, Surface, TestRound
@@ -65,7 +67,9 @@ class Known:
             surface.site = sites[surface.site_id]
             known.add_surface(surface)
         own = OwnLimit.objects.of_organisation(organisation).filter(retired=False)
-        known.rules = {squeezed(name): key for key, name in RULES.items()} | {key: key for key in RULES}
+        for names in in_every_language(rule_names):
+            known.rules |= {squeezed(name): key for key, name in zip(RULES, names, strict=True)}
+        known.rules |= {key: key for key in RULES}
         known.rules |= {squeezed(rule.name): f"{OWN_PREFIX}{rule.pk}" for rule in own}
         return known
 

@@ -12,9 +12,12 @@ from typing import Any, TypeVar
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import Model
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.roles import Role
 from accounts.models import User
+from core.calc.marks import marked
 from core.errors import NotAllowedNowError
 from exchange.calc.cells import OFF
 from exchange.calc.kinds import SheetKind
@@ -28,9 +31,9 @@ from qa.forms.measures import MeasureField
 F = TypeVar("F", bound=forms.BaseForm)
 Refusal = ValidationError | NotAllowedNowError
 SAME = 1e-6  # two numbers that differ by less were typed as one
-CORRECT = "Correct the sheet and send it again."
+CORRECT = gettext_noop("Correct the sheet and send it again.")
 COLUMN_OF = MappingProxyType({"spot": "location", "place": "position"})  # by what a form calls its field
-CHANGED_SINCE = "was corrected or set aside since it was sent; it stays as it is"
+CHANGED_SINCE = gettext_noop("the {record} was corrected or set aside since it was sent; it stays as it is")
 
 
 @dataclass(slots=True)
@@ -105,7 +108,7 @@ def remarks_of(row: SheetRow, error: Refusal) -> list[Remark]:
 def _parted(message: str) -> tuple[str, str]:
     """What is wrong, and what to do about it: our messages say the one first, and the other after a full stop."""
     what, stop, remedy = message.partition(". ")
-    return (what, remedy) if stop else (message.rstrip("."), CORRECT)
+    return (what, remedy) if stop else (message.rstrip("."), _(CORRECT))
 
 
 @contextmanager
@@ -181,7 +184,8 @@ def _tell_missing(making: Making, row: SheetRow, name: str) -> None:
     """A cell that cannot be read, or is told to be missing, is told of once."""
     if all(problem.column != row.sheet.header_of(name) for problem in row.problems):
         column = row.sheet.what.by_key.get(name)
-        making.problems.append(row.remark(name, f"{column.label if column else name} is missing", MISSING))
+        said = _("{column} is missing").format(column=column.said if column else name)
+        making.problems.append(row.remark(name, said, _(MISSING)))
 
 
 def differences(row: SheetRow, cleaned: Mapping[str, Any], stored: Model) -> list[Remark]:
@@ -189,8 +193,8 @@ def differences(row: SheetRow, cleaned: Mapping[str, Any], stored: Model) -> lis
     return [
         row.remark(
             name,
-            f"{_said(stored, name)} is stored",
-            "Nothing is overwritten: change it on its page if the sheet is right.",
+            _("{value} is stored").format(value=_said(stored, name)),
+            _("Nothing is overwritten: change it on its page if the sheet is right."),
         )
         for name in row.values
         if name in cleaned and hasattr(stored, name) and not same(cleaned[name], getattr(stored, name))
@@ -200,9 +204,9 @@ def differences(row: SheetRow, cleaned: Mapping[str, Any], stored: Model) -> lis
 def _said(stored: Model, name: str) -> str:
     display = getattr(stored, f"get_{name}_display", None)
     value = display() if display else getattr(stored, name)
-    return (
-        f"{value:.6g}" if isinstance(value, float) else f"“{value}”" if value not in (None, "") else "nothing"
-    )
+    if isinstance(value, float):
+        return marked(f"{value:.6g}")
+    return _("“{text}”").format(text=value) if value not in (None, "") else _("nothing")
 
 
 def same(new: Any, old: Any) -> bool:

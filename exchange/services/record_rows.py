@@ -9,12 +9,16 @@ from uuid import UUID
 
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.audit import AuditState
+from core.calc.marks import marked
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, from_display
 from exchange.calc.cells import OFF
 from exchange.calc.kinds import KINDS, SheetKind
+from exchange.calc.problems import Remark
 from exchange.calc.rows import SheetRow
 from exchange.services.known import BROKEN, Found, spot_of, squeezed
 from exchange.services.making import (
@@ -38,17 +42,21 @@ from qa.forms.field_tests import FieldTestForm
 from qa.forms.rounds import KEEP, RoundForm, TestForm
 from qa.models import InfiltrationTest, Location, Surface, TestRound
 
-NO_ROUND = "There is no test round “%(name)s”. Add it to a sheet of test rounds, or give site, surface and date here."
-SEVERAL_ROUNDS = (
+NO_ROUND = gettext_noop(
+    "There is no test round “%(name)s”. Add it to a sheet of test rounds, or give site, surface and date here."
+)
+SEVERAL_ROUNDS = gettext_noop(
     "There are several rounds of this purpose on this surface that day. "
     "Give rounds and tests an ID each, and name the round in the tests."
 )
-RATE_ALONE = (
+RATE_ALONE = gettext_noop(
     "A rate alone cannot be stored: rates are worked out from the readings. "
     "Add columns with mass, diameter and time."
 )
-TOLD_TWICE = "This %(what)s stands in the sheets twice. Remove one of the two, or give each an ID of its own."
-NO_EARLY_STOP = "A %(method)s has no early stop. Write what was read, without “more than”."
+TOLD_TWICE = gettext_noop(
+    "This %(what)s stands in the sheets twice. Remove one of the two, or give each an ID of its own."
+)
+NO_EARLY_STOP = gettext_noop("A %(method)s has no early stop. Write what was read, without “more than”.")
 RATE_DIFFERS = 0.02  # of a rate worked out by hand, with a rounded constant
 
 
@@ -115,7 +123,7 @@ def first_told(making: Making, row: SheetRow, device_id: UUID) -> bool:
         making.known.records_told.add(device_id)
         return True
     beside = "id" if row.text("id") else ""
-    error = refused(TOLD_TWICE, beside or NON_FIELD_ERRORS, what=row.sheet.what.one)
+    error = refused(TOLD_TWICE, beside or NON_FIELD_ERRORS, what=_(row.sheet.what.one))
     making.refuse(row, error)
     return False
 
@@ -141,9 +149,14 @@ def _round_form(making: Making, row: SheetRow, surface: Surface) -> tuple[TestRo
     return round_, form
 
 
+def changed_since(row: SheetRow) -> Remark:
+    """What is said of a record that is no longer as it was sent."""
+    return row.remark("", _(CHANGED_SINCE).format(record=_(row.sheet.what.one)))
+
+
 def _tell_there(making: Making, kind: SheetKind, row: SheetRow, cleaned: dict[str, Any], before: Any) -> None:
     if before.state != AuditState.ACTIVE:
-        making.is_there(kind, row, [row.remark("", f"the {row.sheet.what.one} {CHANGED_SINCE}")])
+        making.is_there(kind, row, [changed_since(row)])
     else:
         making.is_there(kind, row, differences(row, cleaned, before))
 
@@ -250,13 +263,10 @@ class TestRows:
         cleaned = {name: value for name, value in form.cleaned_data.items() if name not in entries}
         told = differences(row, cleaned, before)
         if not before.is_ring and before.is_active and _reads_otherwise(row, form.instance, before):
-            told.append(
-                row.remark(
-                    "", "other readings are stored", "Correct the test on its page if the sheet is right."
-                )
-            )
+            remedy = _("Correct the test on its page if the sheet is right.")
+            told.append(row.remark("", _("other readings are stored"), remedy))
         if not before.is_active:
-            told = [row.remark("", f"the test {CHANGED_SINCE}")]
+            told = [changed_since(row)]
         self.making.is_there(SheetKind.TESTS, row, told)
 
 
@@ -286,18 +296,23 @@ def _ticked(test: InfiltrationTest) -> dict[str, str]:
 def tell_result(making: Making, row: SheetRow, test: InfiltrationTest) -> None:
     """What came out of a test and is worth a look before it is stored."""
     if not test.is_valid:
-        making.notices.append(row.remark("", f"it will not count: {test.voided_by[0].message}"))
+        making.notices.append(
+            row.remark("", _("it will not count: {why}").format(why=test.voided_by[0].message))
+        )
     elif test.bounded_by:
-        making.notices.append(row.remark("", f"it will count as a bound only: {test.bounded_by[0].message}"))
+        making.notices.append(
+            row.remark("", _("it will count as a bound only: {why}").format(why=test.bounded_by[0].message))
+        )
     written = row.text("rate_mm_h")
     if not written or test.rate_mm_h is None:
         return
     rate = from_display(float(written), Quantity.RATE, UnitSystem(making.ways.system))
     if not isclose(rate, test.rate_mm_h, rel_tol=RATE_DIFFERS):
-        said = f"the readings give {test.rate_mm_h:.4g} mm/h, not {rate:.4g} mm/h"
-        making.notices.append(
-            row.remark("rate_mm_h", said, "The readings are stored. Check mass, diameter, time and units.")
+        said = _("the readings give {measured} mm/h, not {written} mm/h").format(
+            measured=marked(f"{test.rate_mm_h:.4g}"), written=marked(f"{rate:.4g}")
         )
+        remedy = _("The readings are stored. Check mass, diameter, time and units.")
+        making.notices.append(row.remark("rate_mm_h", said, remedy))
 
 
 def refuse_rate_alone(making: Making, row: SheetRow) -> bool:

@@ -5,6 +5,8 @@ from types import MappingProxyType
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.forms.people import OwnerForm
 from accounts.models import Owner
@@ -20,22 +22,32 @@ from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Layer, Location, Site, Surface
 
-NO_OWNER = "There is no owner “%(name)s”. Add it to a sheet of owners, or correct the name."
-NO_SITE = "There is no site “%(name)s”. Add it to a sheet of sites, give its owner in this row, or correct the name."
-NO_SURFACE = "There is no surface “%(name)s” at %(site)s. Add it to a sheet of surfaces, or correct the name."
-SEVERAL = "There are %(count)d surfaces “%(name)s”. Add a column with the site."
-NAMELESS = "The row does not say which %(what)s it is about. Add a column with its name."
-RULE = "There is no rule “%(name)s”. Write the name of a published rule or of the firm's own, or an agreed limit."
-TWICE = "%(what)s “%(name)s” stands in the sheets twice. Remove one of the two, or tell them apart."
-ID_TWICE = "Two rows have the ID “%(id)s”. Give each an ID of its own, or remove one of the two."
-OTHER_BUILD_UP = (
+NO_OWNER = gettext_noop("There is no owner “%(name)s”. Add it to a sheet of owners, or correct the name.")
+NO_SITE = gettext_noop(
+    "There is no site “%(name)s”. Add it to a sheet of sites, give its owner in this row, or correct the name."
+)
+NO_SURFACE = gettext_noop(
+    "There is no surface “%(name)s” at %(site)s. Add it to a sheet of surfaces, or correct the name."
+)
+SEVERAL = gettext_noop("There are %(count)d surfaces “%(name)s”. Add a column with the site.")
+NAMELESS = gettext_noop("The row does not say which %(what)s it is about. Add a column with its name.")
+RULE = gettext_noop(
+    "There is no rule “%(name)s”. Write the name of a published rule or of the firm's own, or an agreed limit."
+)
+TWICE = gettext_noop(
+    "%(what)s “%(name)s” stands in the sheets twice. Remove one of the two, or tell them apart."
+)
+ID_TWICE = gettext_noop(
+    "Two rows have the ID “%(id)s”. Give each an ID of its own, or remove one of the two."
+)
+OTHER_BUILD_UP = gettext_noop(
     "This surface has another build-up already. Nothing is overwritten: change it on the surface's page."
 )
 
 
 def refused(message: str, beside: str, /, **params: object) -> ValidationError:
-    """A refusal beside the column of a row."""
-    return ValidationError({beside: ValidationError(message, params=params)})
+    """A refusal beside the column of a row. message: in English, as it stands above."""
+    return ValidationError({beside: ValidationError(_(message), params=params)})
 
 
 def take_owner(making: Making, row: SheetRow) -> None:
@@ -64,7 +76,7 @@ def _owner_of(making: Making, row: SheetRow) -> Found:
     name = row.text("owner")
     owner = making.known.by_own_id(SheetKind.OWNERS, name) or making.known.owners.get(squeezed(name))
     if owner is None and not row.is_told("owner"):
-        making.refuse(row, refused(NO_OWNER if name else NAMELESS, "owner", name=name, what="owner"))
+        making.refuse(row, refused(NO_OWNER if name else NAMELESS, "owner", name=name, what=_("owner")))
     return owner
 
 
@@ -90,7 +102,7 @@ def site_of(making: Making, row: SheetRow) -> Found:
     name = row.text("site")
     site = making.known.by_own_id(SheetKind.SITES, name) or making.known.sites.get(squeezed(name))
     if site is None and not row.is_told("site"):
-        making.refuse(row, refused(NO_SITE if name else NAMELESS, "site", name=name, what="site"))
+        making.refuse(row, refused(NO_SITE if name else NAMELESS, "site", name=name, what=_("site")))
     return site
 
 
@@ -99,7 +111,7 @@ def surface_of(making: Making, row: SheetRow) -> Found:
     known, name = making.known, row.text("surface")
     if not name:
         if not row.is_told("surface"):
-            making.refuse(row, refused(NAMELESS, "surface", what="surface"))
+            making.refuse(row, refused(NAMELESS, "surface", what=_("surface")))
         return None
     by_id = known.by_own_id(SheetKind.SURFACES, name)
     if by_id is not None:
@@ -113,7 +125,7 @@ def surface_of(making: Making, row: SheetRow) -> Found:
         found = known.surfaces_by_name.get(squeezed(name), [None])
     if len(found) > 1 or found[0] is None:
         message = SEVERAL if len(found) > 1 else NO_SURFACE
-        site_name = row.text("site") or "any site"
+        site_name = row.text("site") or _("any site")
         making.refuse(row, refused(message, "surface", name=name, site=site_name, count=len(found)))
         return None
     return found[0]
@@ -208,7 +220,7 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
     fresh.device_id = known.device_id(kind, "id", own_id) if own_id else known.device_id(kind, "name", key)
     before = known.sent_before.get(fresh.device_id) or names.get(key)
     if _is_new(before):
-        making.refuse(row, refused(TWICE, "name", what=KINDS[kind].one.capitalize(), name=row.text("name")))
+        making.refuse(row, refused(TWICE, "name", what=_capital(_(KINDS[kind].one)), name=row.text("name")))
         return
     form = form_of(making, row, fresh)
     fine = take_errors(making, row, form, fields_alone=before is not None)
@@ -226,6 +238,10 @@ def _take(  # the same for whatever has a name: found, made, broken, told twice
         making.add(kind, row, fresh)
 
 
+def _capital(word: str) -> str:
+    return word[:1].upper() + word[1:]
+
+
 def _is_new(found: Found) -> bool:
     """Whether a row of this import stands for it already, made or broken."""
     return found is BROKEN or (found is not None and found._state.adding)
@@ -236,7 +252,9 @@ def _differing(row: SheetRow, cleaned: dict[str, Any], stored: OnceRow) -> list[
     if isinstance(stored, Surface) and row.text("rule") and not same(row.text("rule"), chosen_rule(stored)):
         found.append(
             row.remark(
-                "rule", "another rule is stored", "Change it on the surface's page if the sheet is right."
+                "rule",
+                _("another rule is stored"),
+                _("Change it on the surface's page if the sheet is right."),
             )
         )
     return found
@@ -256,7 +274,7 @@ def take_layers(making: Making, sheet: Sheet, rows: Sequence[SheetRow]) -> None:
             grouped.setdefault(surface, []).append(row)
     for surface, here in grouped.items():
         if surface.pk in making.known.build_ups_told:
-            making.refuse(here[0], refused(TWICE, "surface", what="The build-up of", name=surface.name))
+            making.refuse(here[0], refused(TWICE, "surface", what=_("The build-up of"), name=surface.name))
             continue
         making.known.build_ups_told.add(surface.pk)
         _take_build_up(making, surface, here)
@@ -291,7 +309,7 @@ def _compare_build_up(making: Making, rows: list[SheetRow], formset: Any, stored
         for values, layer in zip(given, stored, strict=True)
         for name in names
     )
-    told = [] if alike else [rows[0].remark("", *OTHER_BUILD_UP.split(". ", 1))]
+    told = [] if alike else [rows[0].remark("", *_(OTHER_BUILD_UP).split(". ", 1))]
     making.is_there(SheetKind.LAYERS, rows[0], told)
 
 
@@ -305,7 +323,7 @@ def take_location(making: Making, row: SheetRow) -> None:
     location = Location(surface=surface)
     before = known.locations.get((surface.pk, label))
     if _is_new(before):
-        making.refuse(row, refused(TWICE, "label", what="Location", name=row.text("label")))
+        making.refuse(row, refused(TWICE, "label", what=_("Location"), name=row.text("label")))
         return
     form = filled(LocationForm(instance=location, units=units), row)
     fine = take_errors(making, row, form, fields_alone=before is not None) and not row.problems

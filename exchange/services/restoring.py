@@ -14,7 +14,10 @@ from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.db import DatabaseError, transaction
+from django.utils import translation
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Membership, Organisation, User
 from core.calc.jobs import JobState
@@ -23,7 +26,7 @@ from core.models.folded import fold_row
 from core.services import jobs
 from core.services.records import find_by_device_id
 from exchange.models import Restoration
-from exchange.selectors.tables import StoredTable, stored_tables
+from exchange.selectors.tables import StoredTable, rows_in_words, stored_tables
 from exchange.services.archive_opening import (
     NOT_AN_ARCHIVE,
     UNPACKING,
@@ -33,10 +36,11 @@ from exchange.services.archive_opening import (
     refuse_changes,
 )
 from exchange.services.archive_rows import as_id, people_of, rows_of
+from exchange.services.finished_notices import language_of
 from maintenance.models import MethodTerms
 from qa.services.batches import in_pieces
 
-NOT_EMPTY = (
+NOT_EMPTY = gettext_noop(
     "%(firm)s has records already (%(table)s). "
     "An archive comes back only into a firm without any: set up a new one."
 )
@@ -69,8 +73,8 @@ def refuse_records(organisation: Organisation) -> None:
     for stored in stored_tables():
         name = stored.table.name
         if stored.table.comes_back and name not in _SET_UP and stored.rows(organisation).exists():
-            params = {"firm": organisation, "table": stored.model._meta.verbose_name_plural}
-            raise NotAllowedNowError(NOT_EMPTY % params)
+            params = {"firm": organisation, "table": rows_in_words(stored.model)}
+            raise NotAllowedNowError(_(NOT_EMPTY) % params)
 
 
 def restore(
@@ -114,13 +118,13 @@ def _give_new_ids(restored: Restored, stored: StoredTable) -> None:
     ids = [line.get("id", "") for line in restored.lines(name)]
     found = set(ids)
     if not stored.is_history and len(found) < len(ids):
-        raise broken(f"csv/{name}.csv has two rows with one id")
+        raise broken(_("csv/{table}.csv has two rows with one id").format(table=name))
     restored.known[name] = found
     for old in found:
         restored.ids.setdefault(old, str(uuid4()))
     if name == "organisation":
         if len(found) != 1:
-            raise broken("csv/organisation.csv does not hold one firm")
+            raise broken(_("csv/organisation.csv does not hold one firm"))
         restored.ids[next(iter(found))] = str(restored.organisation.pk)
 
 
@@ -162,7 +166,7 @@ def _store(restored: Restored) -> None:
         with transaction.atomic():
             _store_rows(restored)
     except (DatabaseError, OverflowError) as error:
-        raise broken(f"its rows do not fit together: {error}") from error
+        raise broken(_("its rows do not fit together: {error}").format(error=error)) from error
 
 
 def _store_rows(restored: Restored) -> None:
@@ -204,7 +208,7 @@ def remove_old() -> None:
 @jobs.works_on(Restoration, before_sweep=remove_old)
 def bring_back(restoration: Restoration, claim: jobs.Claim) -> None:
     """Bring an archive back, and throw the file away."""
-    claim.progress(0, 2, "reading the archive")
+    claim.progress(0, 2, gettext_noop("reading the archive"))
     content, name, storage = restoration.content, str(restoration.content.name), restoration.content.storage
 
     def ended(restored: Restored) -> None:
@@ -212,9 +216,9 @@ def bring_back(restoration: Restoration, claim: jobs.Claim) -> None:
         transaction.on_commit(lambda: storage.delete(name), robust=True)
 
     try:
-        with content.open("rb") as opened:
+        with translation.override(language_of(restoration)), content.open("rb") as opened:
             restore(organisation=restoration.organisation, content=opened, done=ended)
     except FileNotFoundError as error:
-        raise UnusableRecordError(NOT_AN_ARCHIVE) from error
+        raise UnusableRecordError(_(NOT_AN_ARCHIVE)) from error
     except NotAllowedNowError as error:
         raise UnusableRecordError(str(error)) from error

@@ -7,6 +7,8 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
@@ -24,8 +26,8 @@ from qa.models import Surface
 from qa.services import register
 from qa.services.batches import record_rounds, record_tests
 
-NOT_YOURS = "Your role does not record this"
-ASK = "Ask somebody with the {role} role to send the sheet, or leave it out."
+NOT_YOURS = gettext_noop("Your role does not record this")
+ASK = gettext_noop("Ask somebody with the {role} role to send the sheet, or leave it out.")
 Tell = Callable[[int, int], object]
 _TELL_EVERY = 200
 
@@ -62,8 +64,8 @@ def prepare(
 def _may(making: Making, sheet: Sheet) -> bool:
     if making.role >= sheet.what.least_role:
         return True
-    asked = ASK.format(role=sheet.what.least_role.label.lower())
-    making.problems.append(Remark(sheet.name, 0, "", sheet.kind.label, NOT_YOURS, asked))
+    asked = _(ASK).format(role=sheet.what.least_role.label.lower())
+    making.problems.append(Remark(sheet.name, 0, "", sheet.kind.label, _(NOT_YOURS), asked))
     return False
 
 
@@ -87,7 +89,7 @@ def _taker(making: Making, sheet: Sheet) -> Callable[[int, SheetRow], None]:
         return lambda n, row: None if record_rows.refuse_rate_alone(making, row) else tests.take(n, row)
     if sheet.kind is SheetKind.CLEANINGS:
         seen: Counter[tuple[Any, ...]] = Counter()
-        return lambda _, row: record_rows.take_cleaning(making, row, seen)
+        return lambda _n, row: record_rows.take_cleaning(making, row, seen)
     take = {
         SheetKind.OWNERS: register_rows.take_owner,
         SheetKind.SITES: register_rows.take_site,
@@ -95,7 +97,7 @@ def _taker(making: Making, sheet: Sheet) -> Callable[[int, SheetRow], None]:
         SheetKind.LOCATIONS: register_rows.take_location,
         SheetKind.ROUNDS: record_rows.take_round,
     }[sheet.kind]
-    return lambda _, row: take(making, row)
+    return lambda _n, row: take(making, row)
 
 
 # ---- storing: in a transaction of the caller ---------------------------------------------------------------

@@ -6,6 +6,8 @@ from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -17,7 +19,7 @@ from exchange.models import DataExport, Restoration
 from exchange.selectors.tables import left_out
 from exchange.services import exports, restoring
 
-GONE = "The archive is gone: archives are kept for seven days. Have another one made."
+GONE = gettext_noop("The archive is gone: archives are kept for seven days. Have another one made.")
 
 
 @login_required
@@ -37,7 +39,7 @@ def export_create(request: PersonRequest) -> HttpResponse:
 
     def ask() -> str:
         exports.ask_for_export(organisation=organisation, by=request.user)
-        return "The archive is being made."
+        return _("The archive is being made.")
 
     return do_or_say(request, ask, "exchange:export-list")
 
@@ -55,11 +57,11 @@ def export_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
 def export_download(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     export = get_for_user(DataExport, request.user, Role.ADMIN, pk=pk)
     if not export.content:
-        raise Http404(GONE)
+        raise Http404(_(GONE))
     try:
         opened = export.content.open("rb")
     except FileNotFoundError as error:
-        raise Http404(GONE) from error
+        raise Http404(_(GONE)) from error
     name = f"rainthrough-{export.created_at:%Y-%m-%d}.zip"
     return FileResponse(opened, as_attachment=True, filename=name, content_type="application/zip")
 
@@ -71,7 +73,7 @@ def export_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def remove() -> str:
         exports.remove_export(export=export)
-        return "The archive is gone."
+        return _("The archive is gone.")
 
     return do_or_say(request, remove, "exchange:export-list")
 

@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -16,9 +17,10 @@ from core.presentation.exports import export_response, workbook_response
 from core.presentation.tables import page_of_rows
 from core.views.form_views import do_or_say, save_or_show
 from exchange.calc.payloads import Matching, SheetHeads
+from exchange.calc.ways import DecimalMark
 from exchange.forms.imports import ImportForm, MatchForm
 from exchange.models import DataImport
-from exchange.presentation.imports import HEADERS, remark_rows, report_page, sample_sheets
+from exchange.presentation.imports import remark_headers, remark_rows, report_page, sample_sheets
 from exchange.services import files, imports
 
 
@@ -26,7 +28,12 @@ from exchange.services import files, imports
 @require_http_methods(["GET", "POST"])
 def import_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.TECHNICIAN)
-    row = DataImport(organisation=organisation, made_by=request.user, units=request.current.units)
+    row = DataImport(
+        organisation=organisation,
+        made_by=request.user,
+        units=request.current.units,
+        decimals=DecimalMark.of_reader().value,
+    )
     form = ImportForm(request.POST or None, request.FILES or None, instance=row)
     mine = DataImport.objects.for_user(request.user, Role.TECHNICIAN).of_organisation(organisation)
     rows = mine.defer("report_json", "heads_json", "matching_json").select_related("made_by")
@@ -93,7 +100,7 @@ def import_remarks(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     row = get_for_user(DataImport, request.user, Role.TECHNICIAN, pk=pk)
     report = row.report
     remarks = (*report.problems, *report.notices) if report else ()
-    return export_response(HEADERS, remark_rows(remarks), "csv", "import-problems")
+    return export_response(remark_headers(), remark_rows(remarks), "csv", "import-problems")
 
 
 @login_required
@@ -104,7 +111,7 @@ def import_store(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def store() -> str:
         imports.ask_to_store(data_import=row)
-        return "The sheets are being taken in."
+        return _("The sheets are being taken in.")
 
     return do_or_say(request, store, row)
 
@@ -116,6 +123,6 @@ def import_discard(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def discard() -> str:
         imports.discard_import(data_import=row)
-        return "The import is thrown away. What was taken in before stays."
+        return _("The import is thrown away. What was taken in before stays.")
 
     return do_or_say(request, discard, "exchange:import-list")

@@ -37,24 +37,31 @@ def _in(text):
 
 
 class _Seen(HTMLParser):
-    """What people see of a page, and what is read out to them."""
+    """What people see of a page, and what is read out to them, but for parts that say which language they are in."""
 
     def __init__(self):
         super().__init__()
         self.texts, self._hidden = [], 0
+        self._other = []  # the element in another language, and those of its kind within it
 
     def handle_starttag(self, tag, attrs):
-        self._hidden += tag in _UNSEEN
         found = dict(attrs)
+        if tag in self._other or (not self._other and tag != "html" and "lang" in found):
+            self._other.append(tag)
+        self._hidden += tag in _UNSEEN
+        if self._other:
+            return
         self.texts += [found[name] for name in _READ_OUT if found.get(name)]
         if tag == "input" and found.get("type") in ("submit", "button") and found.get("value"):
             self.texts.append(found["value"])
 
     def handle_endtag(self, tag):
         self._hidden -= tag in _UNSEEN
+        if tag in self._other:
+            self._other.pop()
 
     def handle_data(self, data):
-        if not self._hidden:
+        if not self._hidden and not self._other:
             self.texts.append(data)
 
 
