@@ -1,4 +1,4 @@
-"""What the scripts of a page say, in the reader's language: a block of JSON in the page, so that it is there without signal."""
+"""What the scripts of a page say, in the reader's language: JSON in the page, so that it is there without signal."""
 
 from functools import lru_cache
 from pathlib import Path
@@ -33,6 +33,6 @@ def texts_of(path: Path) -> Texts:
     with path.open("rb") as file:
         said = [(message.id, message.string) for message in read_mo(file) if message.id]
     return {
-        text if isinstance(text, str) else text[0]: other if isinstance(other, str) else list(other)
+        text if isinstance(text, str) else text[0]: other if isinstance(other, str) else list(other or ())
         for text, other in said
     }
