@@ -8,7 +8,7 @@ from core.calc.translation import gettext_noop
 from core.calc.units import Quantity, UnitSystem
 from maintenance.calc.sediment import WHERE_TO_LOOK
 from reporting.calc.handbook_example import AREA_M2, HORIZON_YR, LIMIT_MM_H, Example, Way
-from reporting.presentation.handbook.blocks import Chapter, points, steps, table, text, title
+from reporting.presentation.handbook.blocks import Block, Chapter, points, steps, table, text, title
 
 COLUMNS = (
     gettext_noop("Way"),
@@ -49,31 +49,34 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
             ),
             text(_comes_to(example, currency)),
             title(_("What to do with it")),
-            points(
-                (
-                    _("Plan it,"),
-                    _(
-                        "put it off to a day, or decline it with a reason. It comes back on its day, or when things "
-                        "have changed for the worse."
-                    ),
-                ),
-                (
-                    _("The order of the first page"),
-                    _(
-                        "is by what a quarter’s waiting costs, the price of the work counted, and not by dates."
-                    ),
-                ),
-                (_("A test first"), _("is advised where the result decides whether to clean.")),
-                (
-                    _("A restoration"),
-                    _(
-                        "that costs more than {cost}, or what the firm sets, waits for a fresh test and a person’s "
-                        "word."
-                    ).format(cost=money(FRESH_TEST_ABOVE, currency)),
-                ),
-                (_("Sediment first:"), _(WHERE_TO_LOOK)),
+            _what_to_do(currency),
+        ),
+    )
+
+
+def _what_to_do(currency: str) -> Block:
+    """What a person does with advice."""
+    return points(
+        (
+            _("Plan it,"),
+            _(
+                "put it off to a day, or decline it with a reason. It comes back on its day, or when things "
+                "have changed for the worse."
             ),
         ),
+        (
+            _("The order of the first page"),
+            _("is by what a quarter’s waiting costs, the price of the work counted, and not by dates."),
+        ),
+        (_("A test first"), _("is advised where the result decides whether to clean.")),
+        (
+            _("A restoration"),
+            _(
+                "that costs more than {cost}, or what the firm sets, waits for a fresh test and a person’s "
+                "word."
+            ).format(cost=money(FRESH_TEST_ABOVE, currency)),
+        ),
+        (_("Sediment first:"), _(WHERE_TO_LOOK)),
     )
 
 

@@ -16,7 +16,7 @@ from reporting.calc.handbook_example import (
     means_of,
     ring_example,
 )
-from reporting.presentation.handbook.blocks import Chapter, picture, points, text, title
+from reporting.presentation.handbook.blocks import Block, Chapter, picture, points, text, title
 
 DECLINE_CAPTION = gettext_noop(
     "The invented surface: its tests, the estimate from them, and the forecast if nothing is done."
@@ -64,24 +64,29 @@ def meaning(example: Example, system: UnitSystem) -> Chapter:
                 ).format(spots=spots, arithmetic=arithmetic, geometric=geometric, document=RING_TEST_DOCUMENT)
             ),
             title(_("Limit and acceptance")),
-            points(
-                (
-                    _("Limit:"),
-                    _(
-                        "the rate below which a surface in service must be cleaned. It comes from a document, a rule "
-                        "of the firm, the design rain with its run-on, or an agreement; the highest governs, and the "
-                        "page says which. A rate equal to it meets it. Here it is {limit}."
-                    ).format(limit=format_rate(LIMIT_MM_H, units)),
-                ),
-                (
-                    _("Acceptance rate:"),
-                    _(
-                        "what is asked of the surface when it is new, to leave room for clogging; here {rate}. With "
-                        "fewer valid spots than the area asks for, a round cannot tell. A mean of bounds is a bound, "
-                        "and may not tell either."
-                    ).format(rate=format_rate(ACCEPTANCE_MM_H, units)),
-                ),
-            ),
+            _limits(units),
+        ),
+    )
+
+
+def _limits(units: str) -> Block:
+    """The two rates that are asked."""
+    return points(
+        (
+            _("Limit:"),
+            _(
+                "the rate below which a surface in service must be cleaned. It comes from a document, a rule "
+                "of the firm, the design rain with its run-on, or an agreement; the highest governs, and the "
+                "page says which. A rate equal to it meets it. Here it is {limit}."
+            ).format(limit=format_rate(LIMIT_MM_H, units)),
+        ),
+        (
+            _("Acceptance rate:"),
+            _(
+                "what is asked of the surface when it is new, to leave room for clogging; here {rate}. With "
+                "fewer valid spots than the area asks for, a round cannot tell. A mean of bounds is a bound, "
+                "and may not tell either."
+            ).format(rate=format_rate(ACCEPTANCE_MM_H, units)),
         ),
     )
 

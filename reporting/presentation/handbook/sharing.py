@@ -4,7 +4,7 @@ from core.calc.format import fixed
 from core.calc.promised import SHEET_MOST_MB, SHEET_MOST_ROWS
 from core.calc.translation import gettext as _
 from qa.presentation import disclaimers
-from reporting.presentation.handbook.blocks import Chapter, caution, points, text
+from reporting.presentation.handbook.blocks import Block, Chapter, caution, points, text
 
 
 def owners() -> Chapter:
@@ -19,48 +19,49 @@ def owners() -> Chapter:
                     "releases."
                 )
             ),
-            points(
-                (
-                    _("Report of a site:"),
-                    _(
-                        "how each surface stands, what changed, what is asked of the owner. Keep one as it stands, "
-                        "send it by mail, or have it made by itself once or several times a year."
-                    ),
-                ),
-                (
-                    _("Handover record:"),
-                    _("what was built and checked, with the acceptance test, for each surface."),
-                ),
-                (
-                    _("Test certificate:"),
-                    _("one round with its readings and deviations. It is unsigned and certifies nothing."),
-                ),
-                (
-                    _("Secret links"),
-                    _(
-                        "open one document, or the tests and works of some sites for an inspector, until the day you "
-                        "set. Revoke one and it opens no more; openings are listed."
-                    ),
-                ),
-                (
-                    _("Quotes"),
-                    _(
-                        "are made from advice or by hand, sent, and answered online or written down by the office."
-                    ),
-                ),
-                (
-                    _("Questions"),
-                    _(
-                        "that owners ask at a surface wait on your first page until they are answered or settled."
-                    ),
-                ),
-                (
-                    _("Sources"),
-                    _(
-                        "behind limits and tests are named in every document. Mark under Firm, “Sources”, what you "
-                        "have held against the current edition; the rest is listed as not checked."
-                    ),
-                ),
+            _what_they_get(),
+        ),
+    )
+
+
+def _what_they_get() -> Block:
+    """Documents, links, quotes, questions, sources."""
+    return points(
+        (
+            _("Report of a site:"),
+            _(
+                "how each surface stands, what changed, what is asked of the owner. Keep one as it stands, "
+                "send it by mail, or have it made by itself once or several times a year."
+            ),
+        ),
+        (
+            _("Handover record:"),
+            _("what was built and checked, with the acceptance test, for each surface."),
+        ),
+        (
+            _("Test certificate:"),
+            _("one round with its readings and deviations. It is unsigned and certifies nothing."),
+        ),
+        (
+            _("Secret links"),
+            _(
+                "open one document, or the tests and works of some sites for an inspector, until the day you "
+                "set. Revoke one and it opens no more; openings are listed."
+            ),
+        ),
+        (
+            _("Quotes"),
+            _("are made from advice or by hand, sent, and answered online or written down by the office."),
+        ),
+        (
+            _("Questions"),
+            _("that owners ask at a surface wait on your first page until they are answered or settled."),
+        ),
+        (
+            _("Sources"),
+            _(
+                "behind limits and tests are named in every document. Mark under Firm, “Sources”, what you "
+                "have held against the current edition; the rest is listed as not checked."
             ),
         ),
     )
@@ -126,54 +127,57 @@ def safety() -> Chapter:
                     "the product’s data sheets, local codes and licensed practice prevail over every line here."
                 )
             ),
-            points(
-                (
-                    _("Traffic:"),
-                    _(
-                        "close the lane or the bay before anybody kneels on it, with the signs and permits that local "
-                        "rules ask. High-visibility clothing; somebody watches."
-                    ),
-                ),
-                (
-                    _("Silica dust:"),
-                    _(
-                        "cutting, milling and blowing out joints of concrete, stone and clay set it free. Wet cutting "
-                        "or suction at the tool, masks that fit, nobody downwind."
-                    ),
-                ),
-                (
-                    _("Pressure and suction:"),
-                    _(
-                        "a jet cuts skin and throws stones. Eye, ear and foot protection; never point it at people."
-                    ),
-                ),
-                (
-                    _("Hot works and resins:"),
-                    _(
-                        "hot asphalt, torches and resins burn, and resins may sensitise skin and lungs. Follow permits "
-                        "and data sheets, keep an extinguisher, air closed places."
-                    ),
-                ),
-                (
-                    _("Below ground:"),
-                    _(
-                        "locate utilities before digging, coring, anchoring or lifting; shore excavations; no entry to "
-                        "wells, catch basins or tanks without a permit and a second person."
-                    ),
-                ),
-                (
-                    _("Lifting:"),
-                    _("water for a round, pavers and rings are heavy: two people, or a machine."),
-                ),
-                (
-                    _("Water and waste:"),
-                    _(
-                        "what is sucked out may be controlled waste. Keep wash water out of drains and the record of "
-                        "where it went."
-                    ),
-                ),
-                (_("Weather:"), _("no work on ice, in lightning, or in heat without shade and water.")),
-            ),
+            _dangers(),
             caution(_(disclaimers.SETBACKS), _(disclaimers.AID_ONLY)),
         ),
+    )
+
+
+def _dangers() -> Block:
+    """Each danger with what keeps from it."""
+    return points(
+        (
+            _("Traffic:"),
+            _(
+                "close the lane or the bay before anybody kneels on it, with the signs and permits that local "
+                "rules ask. High-visibility clothing; somebody watches."
+            ),
+        ),
+        (
+            _("Silica dust:"),
+            _(
+                "cutting, milling and blowing out joints of concrete, stone and clay set it free. Wet cutting "
+                "or suction at the tool, masks that fit, nobody downwind."
+            ),
+        ),
+        (
+            _("Pressure and suction:"),
+            _("a jet cuts skin and throws stones. Eye, ear and foot protection; never point it at people."),
+        ),
+        (
+            _("Hot works and resins:"),
+            _(
+                "hot asphalt, torches and resins burn, and resins may sensitise skin and lungs. Follow permits "
+                "and data sheets, keep an extinguisher, air closed places."
+            ),
+        ),
+        (
+            _("Below ground:"),
+            _(
+                "locate utilities before digging, coring, anchoring or lifting; shore excavations; no entry to "
+                "wells, catch basins or tanks without a permit and a second person."
+            ),
+        ),
+        (
+            _("Lifting:"),
+            _("water for a round, pavers and rings are heavy: two people, or a machine."),
+        ),
+        (
+            _("Water and waste:"),
+            _(
+                "what is sucked out may be controlled waste. Keep wash water out of drains and the record of "
+                "where it went."
+            ),
+        ),
+        (_("Weather:"), _("no work on ice, in lightning, or in heat without shade and water.")),
     )

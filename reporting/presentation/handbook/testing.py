@@ -56,17 +56,7 @@ def testing(system: UnitSystem) -> Chapter:
                     "things can become of it:"
                 )
             ),
-            points(
-                (_("It does not count"), _("where {deviations}.").format(deviations=_named(Effect.VOIDS))),
-                (
-                    _("It counts as “at most this”"),
-                    _("where {deviations}.").format(deviations=_named(Effect.BOUNDS)),
-                ),
-                (
-                    _("It counts, with a note"),
-                    _("where {deviations}.").format(deviations=_named(Effect.NOTE)),
-                ),
-            ),
+            _what_becomes_of_it(),
             title(_("Other methods")),
             text(
                 _(
@@ -75,6 +65,21 @@ def testing(system: UnitSystem) -> Chapter:
                 )
             ),
             table((_("Method"), _("What to mind")), _others(), _("Methods other than the ring")),
+        ),
+    )
+
+
+def _what_becomes_of_it() -> Block:
+    """What a deviation does to a result."""
+    return points(
+        (_("It does not count"), _("where {deviations}.").format(deviations=_named(Effect.VOIDS))),
+        (
+            _("It counts as “at most this”"),
+            _("where {deviations}.").format(deviations=_named(Effect.BOUNDS)),
+        ),
+        (
+            _("It counts, with a note"),
+            _("where {deviations}.").format(deviations=_named(Effect.NOTE)),
         ),
     )
 
@@ -145,6 +150,12 @@ def _ring_steps(system: UnitSystem) -> Iterable[tuple[str, str]]:
                 "{unit}. Stop the watch when no free water is left."
             ).format(minutes=_number(ring.LONGEST_START_DELAY_S / 60), **heads),
         ),
+        *_end_of_a_test(),
+    )
+
+
+def _end_of_a_test() -> Iterable[tuple[str, str]]:
+    return (
         (
             _("Will it not drain?"),
             _(

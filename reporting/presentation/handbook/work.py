@@ -9,7 +9,7 @@ from core.calc.units import Quantity, UnitSystem
 from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
 from qa.presentation import disclaimers
-from reporting.presentation.handbook.blocks import Chapter, caution, points, table, text
+from reporting.presentation.handbook.blocks import Block, Chapter, caution, points, table, text
 
 
 def cleaning(system: UnitSystem) -> Chapter:
@@ -77,47 +77,50 @@ def days() -> Chapter:
                     "A visit is one crew on one day with its tasks. Advice, agreements and findings become tasks on it."
                 )
             ),
-            points(
-                (
-                    _("Crews"),
-                    _(
-                        "have people, working days, a depot, equipment with its outputs, and days away. A "
-                        "subcontractor is a crew, too."
-                    ),
-                ),
-                (
-                    _("A plan of work"),
-                    _(
-                        "proposes who does what on which day of the coming weeks, by what the work is worth less "
-                        "crews, driving and arrivals, and says why something was left. Accept the days you want; only "
-                        "then are there visits."
-                    ),
-                ),
-                (
-                    _("On the day"),
-                    _(
-                        "My day shows the stops in order, what to load, how to get in and what to mind. The crew "
-                        "records each task, then tells how the day went: hours, and what is left over."
-                    ),
-                ),
-                (
-                    _("Hours that were told"),
-                    _("teach the outputs, so that the next plan counts with what the crew really does."),
-                ),
-                (
-                    _("Bad weather:"),
-                    _(
-                        "“day unworkable” moves all of a day’s work to later days, and owners who were told are told "
-                        "anew."
-                    ),
-                ),
-                (
-                    _("Calendars"),
-                    _(
-                        "of other programs can subscribe to a crew’s or a person’s visits by a secret address."
-                    ),
-                ),
+            _of_a_day(),
+        ),
+    )
+
+
+def _of_a_day() -> Block:
+    """Who goes, by which plan, and how it is told."""
+    return points(
+        (
+            _("Crews"),
+            _(
+                "have people, working days, a depot, equipment with its outputs, and days away. A "
+                "subcontractor is a crew, too."
             ),
+        ),
+        (
+            _("A plan of work"),
+            _(
+                "proposes who does what on which day of the coming weeks, by what the work is worth less "
+                "crews, driving and arrivals, and says why something was left. Accept the days you want; only "
+                "then are there visits."
+            ),
+        ),
+        (
+            _("On the day"),
+            _(
+                "My day shows the stops in order, what to load, how to get in and what to mind. The crew "
+                "records each task, then tells how the day went: hours, and what is left over."
+            ),
+        ),
+        (
+            _("Hours that were told"),
+            _("teach the outputs, so that the next plan counts with what the crew really does."),
+        ),
+        (
+            _("Bad weather:"),
+            _(
+                "“day unworkable” moves all of a day’s work to later days, and owners who were told are told "
+                "anew."
+            ),
+        ),
+        (
+            _("Calendars"),
+            _("of other programs can subscribe to a crew’s or a person’s visits by a secret address."),
         ),
     )
 
