@@ -4,14 +4,13 @@ from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
 from core.calc.format import figure, fixed, format_measure, format_rate, money, percent
 from core.calc.marks import marked
 from core.calc.translation import gettext as _
-from core.calc.translation import gettext_noop
+from core.calc.translation import gettext_noop, pgettext
 from core.calc.units import Quantity, UnitSystem
 from maintenance.calc.sediment import WHERE_TO_LOOK
 from reporting.calc.handbook_example import AREA_M2, HORIZON_YR, LIMIT_MM_H, Example, Way
 from reporting.presentation.handbook.blocks import Block, Chapter, points, steps, table, text, title
 
 COLUMNS = (
-    gettext_noop("Way"),
     gettext_noop("Price"),
     gettext_noop("Rate after"),
     gettext_noop("Given back"),
@@ -43,7 +42,7 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
             ),
             steps(*_worked(example, system.value, currency)),
             table(
-                tuple(map(_, COLUMNS)),
+                (pgettext("of cleaning", "Way"), *map(_, COLUMNS)),
                 tuple(_row(way, system.value, currency) for way in example.ways),
                 _("Ways of cleaning compared"),
             ),
@@ -136,7 +135,7 @@ def _row(way: Way, units: str, currency: str) -> tuple[str, ...]:
         format_rate(sight.after_mm_h, units),
         percent(sight.share_restored),
         _("over {years}").format(years=marked(f"{HORIZON_YR:g}")) if years is None else fixed(years, 1),
-        _("does not") if holding is None else money(holding, currency),
+        pgettext("keep it within its limit", "does not") if holding is None else money(holding, currency),
     )
 
 

@@ -9,7 +9,7 @@ from core.calc.format import day
 from core.calc.glossary import terms_by_word
 from core.calc.term import Term
 from core.calc.translation import gettext as _
-from core.calc.translation import gettext_noop, language
+from core.calc.translation import gettext_noop, language, pgettext
 from core.calc.units import UnitSystem
 from qa.presentation.drawing.section import draw_section
 from qa.presentation.drawing.wording import describe
@@ -122,5 +122,5 @@ def _said_on_paper() -> dict[str, str | list[str]]:
         ),
         "caution": _("Caution."),
         "computed": _("Worked out:"),
-        "who": [_("Who"), _("Name"), _("Number")],
+        "who": [_("Who"), _("Name"), pgettext("of a telephone", "Number")],
     }

@@ -6,6 +6,7 @@ from core.calc.format import fixed
 from core.calc.marks import marked
 from core.calc.paving import TestMethod
 from core.calc.translation import gettext as _
+from core.calc.translation import pgettext
 from core.calc.units import UnitSystem
 from qa.calc import counts, ring, validity
 from qa.calc.effects import CONSEQUENCES, Effect
@@ -170,7 +171,10 @@ def _end_of_a_test() -> Iterable[tuple[str, str]]:
                 "{most} at a spot in a day."
             ).format(minutes=_number(ring.LONGEST_REPEAT_GAP_MIN), most=ring.MOST_TESTS_PER_SPOT_AND_DAY),
         ),
-        (_("Photograph"), _("the spot with the ring, and say what you saw. Take the seal off the joints.")),
+        (
+            pgettext("what to do", "Photograph"),
+            _("the spot with the ring, and say what you saw. Take the seal off the joints."),
+        ),
     )
 
 

@@ -5,6 +5,7 @@ from core.calc.nominal import spoken
 from core.calc.paving import CleaningMethod
 from core.calc.promised import PHONE_DAYS_AHEAD, PHONE_DAYS_BEHIND, PHONE_SENT_DAYS
 from core.calc.translation import gettext as _
+from core.calc.translation import pgettext
 from core.calc.units import Quantity, UnitSystem
 from maintenance.calc.costs import DEFAULT_TERMS
 from maintenance.calc.suitability import CARE
@@ -28,7 +29,9 @@ def cleaning(system: UnitSystem) -> Chapter:
                 )
             ),
             table(
-                (_("Way"), _("What to mind"), _("In an hour"), _("Opens after")), rows, _("Ways of cleaning")
+                (pgettext("of cleaning", "Way"), _("What to mind"), _("In an hour"), _("Opens after")),
+                rows,
+                _("Ways of cleaning"),
             ),
             points(
                 (
@@ -39,7 +42,7 @@ def cleaning(system: UnitSystem) -> Chapter:
                     ),
                 ),
                 (
-                    _("Record"),
+                    pgettext("what to do", "Record"),
                     _(
                         "the share of the area, whether it was dry, passes or pressure, what was taken out and put in, "
                         "and where the waste went."
