@@ -75,7 +75,7 @@ def data() -> Chapter:
         (
             points(
                 (
-                    "In:",
+                    _("In:"),
                     _(
                         "spreadsheets of up to {size} MB and {rows} rows. Match the columns once, look through every "
                         "remark, then take everything in or nothing. Sent again, nothing is made twice."
