@@ -15,7 +15,7 @@ def term(key: str, word: str = "") -> dict[str, Any]:
 
     Raises KeyError for a word that the glossary does not have.
     """
-    found = TERMS[key]
+    found = TERMS[key].said
     return {"term": found, "word": word or found.word}
 
 
@@ -25,4 +25,4 @@ def words(*keys: str) -> dict[str, Any]:
 
     Raises KeyError for a word that the glossary does not have.
     """
-    return {"terms": [TERMS[key] for key in keys]}
+    return {"terms": [TERMS[key].said for key in keys]}

@@ -6,6 +6,8 @@ section 10.1.5, from memory; which words the browsers use: common practice, no s
 
 import re
 
+from core.calc.translation import gettext as _
+
 _BROWSERS = (
     ("Edg(?:e|A|iOS)?", "Edge"),
     ("OPR|Opera", "Opera"),
@@ -31,8 +33,8 @@ def agent_in_words(agent: str) -> str:
     browser = next((found for pattern in _BROWSERS if (found := _browser(pattern, agent))), "")
     system = next((words for pattern, words in _SYSTEMS if re.search(pattern, agent)), "")
     if not browser:
-        return agent.strip()[:_LONGEST] or "Phone"
-    return f"{browser} on {system}" if system else browser
+        return agent.strip()[:_LONGEST] or _("Phone")
+    return _("{browser} on {system}").format(browser=browser, system=system) if system else browser
 
 
 def _browser(pattern: tuple[str, str], agent: str) -> str:

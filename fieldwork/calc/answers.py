@@ -7,6 +7,8 @@ from http import HTTPStatus
 from typing import Any
 from uuid import UUID
 
+from core.calc.translation import gettext as _
+
 
 class Code(StrEnum):
     """Why an entry was not stored; the phone decides by it what to do next."""
@@ -75,13 +77,18 @@ def stored(
     return Answer(HTTPStatus.OK.value, content, was_there)
 
 
+def labelled(label: str, text: str) -> str:
+    """What is wrong, behind the name of its field where it is of one."""
+    return _("{label}: {text}").format(label=label, text=text) if label else text
+
+
 def refused(errors: Iterable[FieldError], asks: Iterable[str]) -> Answer:
     """The form refused what was typed. asks: names of ticks that would let it through as it is."""
     listed = list(errors)
     return no(
         HTTPStatus.UNPROCESSABLE_ENTITY,
         Code.REFUSED,
-        " ".join(f"{one.label}: {one.text}" if one.label else one.text for one in listed),
+        " ".join(labelled(one.label, one.text) for one in listed),
         errors=[asdict(one) for one in listed],
         asks=list(asks),
     )

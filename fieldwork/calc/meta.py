@@ -8,6 +8,8 @@ from uuid import UUID
 import msgspec
 from msgspec import Meta
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
 from fieldwork.calc.clock import KnownOffset, Stamps
@@ -18,7 +20,7 @@ Words = Annotated[str, Meta(max_length=2_000)]
 MOST_OFFSET_MS = 10**13  # some 300 years
 PATH = r"^/(?!/)[^\x00\\]*$"  # of this server
 
-UNREADABLE = (
+UNREADABLE = gettext_noop(
     "What the phone sent cannot be read: %s. Load the page anew on the phone while it has signal, then send again; "
     "the entry stays on the phone."
 )
@@ -66,7 +68,7 @@ def read(kind: type[T], sent: bytes | str) -> T:
     try:
         return msgspec.json.decode(sent, type=kind)
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise UnusableRecordError(UNREADABLE % str(error).rstrip(".")) from error
+        raise UnusableRecordError(_(UNREADABLE) % str(error).rstrip(".")) from error
 
 
 def convert(kind: type[T], given: object) -> T:
@@ -74,4 +76,4 @@ def convert(kind: type[T], given: object) -> T:
     try:
         return msgspec.convert(given, kind)
     except msgspec.ValidationError as error:
-        raise UnusableRecordError(UNREADABLE % str(error).rstrip(".")) from error
+        raise UnusableRecordError(_(UNREADABLE) % str(error).rstrip(".")) from error

@@ -7,16 +7,18 @@ from uuid import UUID
 
 from msgspec import Meta
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import UnusableRecordError
 from fieldwork.calc.meta import EntryMeta, Instant, Words, convert, read
 from fieldwork.calc.placeholders import entries_named
 
 SCHEMA = 1
-NOT_A_COPY = (
+NOT_A_COPY = gettext_noop(
     "This is not a copy that a phone wrote, or the file is damaged: %s. Choose the file that 'Save a copy' wrote on "
     "the phone, or write it anew there."
 )
-OTHER_SCHEMA = (
+OTHER_SCHEMA = gettext_noop(
     "This copy was written by another edition of the pages (schema %s; this server reads %s). Open the pages on the "
     "phone once with signal, and write the copy anew."
 )
@@ -58,9 +60,9 @@ def read_copy(content: bytes) -> PhoneCopy:
     try:
         copy = read(PhoneCopy, content)
     except UnusableRecordError as error:
-        raise UnusableRecordError(NOT_A_COPY % str(error.__cause__).rstrip(".")) from error
+        raise UnusableRecordError(_(NOT_A_COPY) % str(error.__cause__).rstrip(".")) from error
     if copy.schema != SCHEMA:
-        raise UnusableRecordError(OTHER_SCHEMA % (copy.schema, SCHEMA))
+        raise UnusableRecordError(_(OTHER_SCHEMA) % (copy.schema, SCHEMA))
     return copy
 
 

@@ -5,6 +5,7 @@ from typing import Self
 
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
@@ -56,7 +57,7 @@ class Phone(Row):
             models.UniqueConstraint(
                 fields=["device", "person", "organisation"],
                 name="fieldwork_phone_once",
-                violation_error_message="This phone is known already.",
+                violation_error_message=_lazy("This phone is known already."),
             )
         ]
 
@@ -99,7 +100,7 @@ class HeldEntry(Row):
     lost_at = models.DateTimeField(null=True, editable=False)
     dealt_with_at = models.DateTimeField(null=True, editable=False)
     dealt_with_by = models.ForeignKey(User, models.PROTECT, null=True, related_name="+", editable=False)
-    dealt_with_reason = models.CharField("reason", max_length=500, blank=True, editable=False)
+    dealt_with_reason = models.CharField(_lazy("reason"), max_length=500, blank=True, editable=False)
 
     objects = HeldEntryQuerySet.as_manager()
 
@@ -110,7 +111,7 @@ class HeldEntry(Row):
             models.UniqueConstraint(
                 fields=["phone", "entry"],
                 name="fieldwork_held_once_a_phone",
-                violation_error_message="This phone holds this entry already.",
+                violation_error_message=_lazy("This phone holds this entry already."),
             )
         ]
 

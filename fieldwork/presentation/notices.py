@@ -4,15 +4,11 @@ from typing import Any
 
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from core.calc.format import counted
 from core.presentation.notices import Notice
 from fieldwork.selectors.phones import pressing_entries
-
-PRESSING = (
-    "%s from the field did not arrive: refused for more than a day, waiting for more than a week, or no longer on the "
-    "phone."
-)
 
 
 def pressing_notice(current: Any) -> Notice | None:
@@ -22,6 +18,11 @@ def pressing_notice(current: Any) -> Notice | None:
     count = pressing_entries(current.organisation, now()).count()
     if not count:
         return None
-    return Notice(
-        PRESSING % counted(count, "record"), "See which", reverse("fieldwork:phone-list"), is_grave=True
+    text = ngettext(
+        "{count} record from the field did not arrive: refused for more than a day, waiting for more than a week, or "
+        "no longer on the phone.",
+        "{count} records from the field did not arrive: refused for more than a day, waiting for more than a week, or "
+        "no longer on the phone.",
+        count,
     )
+    return Notice(text.format(count=count), _("See which"), reverse("fieldwork:phone-list"), is_grave=True)

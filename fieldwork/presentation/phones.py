@@ -6,16 +6,19 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from core.calc.format import day
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
+from core.calc.format import counted, day
 from fieldwork.calc.clock import TOLERANCE
 from fieldwork.calc.phones import SETTLED_AFTER, HeldState
 from fieldwork.models import HeldEntry, Phone
 
-UNPROTECTED = (
+UNPROTECTED = gettext_noop(
     "Its browser may throw away what is stored. Put the page on the phone's home screen, and open it from "
     "there."
 )
-CLEARED = (
+CLEARED = gettext_noop(
     "Another phone, or this one after its storage was cleared, came up since: what stands here may be lost. Look at "
     "the phone itself before you measure again."
 )
@@ -92,37 +95,44 @@ def _line(row: HeldEntry, zone: ZoneInfo, settle: bool) -> EntryLine:
 
 def _state(row: HeldEntry, zone: ZoneInfo) -> str:
     if row.state == HeldState.LOST and row.lost_at:
-        return f"No longer on the phone on {moment(row.lost_at, zone)}, and not here"
+        return _("No longer on the phone on {when}, and not here").format(when=moment(row.lost_at, zone))
     if row.state == HeldState.PARKED and row.parked_at:
-        return f"Since {moment(row.parked_at, zone)}"
-    return "For signal"
+        return _("Since {when}").format(when=moment(row.parked_at, zone))
+    return _("For signal")
 
 
 def _waits(waiting: list[HeldEntry], zone: ZoneInfo) -> str:
     if not waiting:
-        return "Nothing waits on it"
+        return _("Nothing waits on it")
     oldest = moment(min(row.made_at for row in waiting), zone)
-    if len(waiting) == 1:
-        return f"1 record waits, of {oldest}"
-    return f"{len(waiting)} records wait, the oldest of {oldest}"
+    count = len(waiting)
+    text = ngettext(
+        "{count} record waits, of {oldest}", "{count} records wait, the oldest of {oldest}", count
+    )
+    return text.format(count=count, oldest=oldest)
 
 
 def _warnings(phone: Any, holds_something: bool) -> list[str]:
-    said = [CLEARED] if phone.was_replaced and holds_something else []
+    said = [_(CLEARED)] if phone.was_replaced and holds_something else []
     if phone.is_protected is False:
-        said.append(UNPROTECTED)
+        said.append(_(UNPROTECTED))
     wrong = timedelta(seconds=phone.offset_s)
     if abs(wrong) > TOLERANCE:
-        way = "slow" if wrong > timedelta(0) else "fast"
-        said.append(f"Its clock is {_span(abs(wrong))} {way}. Have it set by the network.")
+        slow, fast = (
+            _("Its clock is {span} slow. Have it set by the network."),
+            _("Its clock is {span} fast. Have it set by the network."),
+        )
+        said.append((slow if wrong > timedelta(0) else fast).format(span=_span(abs(wrong))))
     return said
 
 
 def _span(span: timedelta) -> str:
     """A span of more than two minutes in whole days, hours or minutes, two of them at least."""
-    units = {"days": timedelta(days=1), "hours": timedelta(hours=1), "minutes": timedelta(minutes=1)}
-    unit, size = next((name, one) for name, one in units.items() if span >= 2 * one)
-    return f"{round(span / size)} {unit}"
+    if span >= timedelta(days=2):
+        return counted(round(span / timedelta(days=1)), "day")
+    if span >= timedelta(hours=2):
+        return counted(round(span / timedelta(hours=1)), "hour")
+    return counted(round(span / timedelta(minutes=1)), "minute")
 
 
 def moment(at: datetime, zone: ZoneInfo) -> str:

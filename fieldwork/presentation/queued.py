@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from core.calc.paving import TestMethod
 from fieldwork.calc.forms import FIELD_FORMS
@@ -54,7 +55,7 @@ def queued_form(request: HttpRequest) -> QueuedForm | None:
     if form is None:
         return None
     return QueuedForm(
-        form.records,
+        _(form.records),
         files_to=_pattern(form.files_to),
         only_files=match.view_name.endswith("file-create"),
         onward=_onward(match.view_name, match.kwargs.get("pk")),
@@ -65,10 +66,10 @@ def _blank_test(method: str) -> QueuedForm:
     asked = method if method in TestMethod.values else TestMethod.RING.value
     to = f"{_pattern('qa:test-create').replace('{row}', '{parent}')}?method={asked}"
     return QueuedForm(
-        "Test",
+        _("Test"),
         to=to,
         files_to=_pattern(FIELD_FORMS["qa:test-create"].files_to),
-        onward=(("Next test of this round", HERE),),
+        onward=((_("Next test of this round"), HERE),),
     )
 
 
@@ -79,7 +80,7 @@ def _pattern(route: str) -> str:
 
 def _onward(route: str, pk: UUID | None) -> tuple[tuple[str, str], ...]:
     if route == "qa:test-create":
-        return (("Next test of this round", HERE),)
+        return ((_("Next test of this round"), HERE),)
     if route != "qa:round-create":
         return ()
     blank = reverse(BLANK_TEST, args=[pk])

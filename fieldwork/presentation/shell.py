@@ -24,12 +24,13 @@ def shell_files() -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def version() -> str:
-    """Changes with every script, style, icon and page template."""
+    """Changes with every script, style, icon, page template and catalogue of texts."""
     digest = sha256(str(getattr(staticfiles_storage, "manifest_hash", "")).encode())
     folders = [
         settings.BASE_DIR / "templates",
         *(Path(f) for f in settings.STATICFILES_DIRS if isinstance(f, Path)),
     ]
-    for file in sorted(file for folder in folders for file in folder.rglob("*") if file.is_file()):
+    files = [file for folder in folders for file in folder.rglob("*") if file.is_file()]
+    for file in sorted([*files, *settings.BASE_DIR.glob("*/locale/*/LC_MESSAGES/*.mo")]):
         digest.update(f"{file.name} {file.stat().st_size} {file.stat().st_mtime_ns}".encode())
     return digest.hexdigest()[:16]

@@ -2,8 +2,17 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from accounts.models import User
-from fieldwork.calc.answers import Answer
+from fieldwork.calc.answers import Answer, labelled
+
+STORED, WAS_THERE, REFUSED = (
+    gettext_noop("Stored"),
+    gettext_noop("Was there already"),
+    gettext_noop("Refused"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +33,12 @@ class TakenLine:
 
 def taken_line(title: str, about: str, person: User | None, answer: Answer) -> TakenLine:
     """Stored, there already, or refused and why."""
-    state = "Was there already" if answer.was_there else "Stored" if answer.is_stored else "Refused"
+    state = WAS_THERE if answer.was_there else STORED if answer.is_stored else REFUSED
     return TakenLine(
         title=title,
         about=about,
         person=person,
-        state=state,
+        state=_(state),
         reasons=tuple(answer.content["warnings"]) if answer.is_stored else _reasons(answer),
         url=answer.content.get("url", ""),
         is_bad=not answer.is_stored,
@@ -38,17 +47,16 @@ def taken_line(title: str, about: str, person: User | None, answer: Answer) -> T
 
 def _reasons(answer: Answer) -> tuple[str, ...]:
     errors = answer.content.get("errors", [])
-    told = tuple(f"{one['label']}: {one['text']}" if one["label"] else one["text"] for one in errors)
+    told = tuple(labelled(one["label"], one["text"]) for one in errors)
     return told or (answer.content["text"],)
 
 
 def in_short(lines: list[TakenLine]) -> str:
     """How many were stored, were there, were refused."""
-    counts = {
-        state: sum(line.state == state for line in lines)
-        for state in ("Stored", "Was there already", "Refused")
-    }
-    return (
-        ", ".join(f"{state.lower()}: {count}" for state, count in counts.items() if count)
-        or "the copy is empty"
+    counts = {state: sum(line.state == _(state) for line in lines) for state in (STORED, WAS_THERE, REFUSED)}
+    said = (
+        _("{state}: {count}").format(state=_(state).lower(), count=count)
+        for state, count in counts.items()
+        if count
     )
+    return ", ".join(said) or _("the copy is empty")

@@ -6,6 +6,8 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import Organisation, User
 from core.errors import AlreadyDoneError
@@ -14,8 +16,8 @@ from fieldwork.calc.phones import Contact, Held, HeldState, lost_among
 from fieldwork.models import FieldEntry, HeldEntry, Phone
 from fieldwork.services.entry_notices import tell_lost, tell_refused
 
-TAKEN_AWAY = "Taken away on the phone by %s."
-NOT_OPEN = "%(title)s has arrived meanwhile, or somebody dealt with it. Nothing is left to do."
+TAKEN_AWAY = gettext_noop("Taken away on the phone by %s.")
+NOT_OPEN = gettext_noop("%(title)s has arrived meanwhile, or somebody dealt with it. Nothing is left to do.")
 
 
 @transaction.atomic
@@ -61,10 +63,9 @@ def _told(person: User, firm: Organisation, contact: Contact, at: datetime) -> P
         "offset_s": (at - contact.now).total_seconds(),
         "last_contact_at": at,
     }
-    phone, _ = Phone.objects.update_or_create(
+    return Phone.objects.update_or_create(
         person=person, organisation=firm, device=contact.device, defaults=told
-    )
-    return phone
+    )[0]
 
 
 def _keep_held(phone: Phone, held: Iterable[Held], at: datetime) -> list[HeldEntry]:
@@ -105,9 +106,12 @@ def _take_away(phones: Collection[Phone], entries: Collection[UUID], person: Use
     """What a person takes off their phone needs nobody's eye; it is told who did, unless it was dealt with before."""
     taken = HeldState.TAKEN_AWAY.value
     rows = HeldEntry.objects.filter(phone__in=phones, entry__in=entries).exclude(state=taken)
-    rows.filter(dealt_with_at=None).update(
-        dealt_with_at=at, dealt_with_by=person, dealt_with_reason=_short(TAKEN_AWAY % person, 500)
-    )
+    for phone in phones:
+        with override(phone.organisation.language):
+            reason = _short(_(TAKEN_AWAY) % person, 500)
+        rows.filter(dealt_with_at=None, phone=phone).update(
+            dealt_with_at=at, dealt_with_by=person, dealt_with_reason=reason
+        )
     rows.update(state=taken, lost_at=None)
 
 
@@ -137,7 +141,7 @@ def deal_with(*, held: HeldEntry, by: User, reason: str, at: datetime) -> HeldEn
         "dealt_with_reason": _short(given_reason(reason), 500),
     }
     if not HeldEntry.objects.open().filter(pk=held.pk).update(**change):
-        raise AlreadyDoneError(NOT_OPEN % {"title": held})
+        raise AlreadyDoneError(_(NOT_OPEN) % {"title": held})
     held.refresh_from_db()
     return held
 

@@ -8,6 +8,8 @@ from typing import Any, Concatenate, ParamSpec, cast
 from django.core.exceptions import BadRequest, RequestDataTooBig, SuspiciousOperation
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.http.multipartparser import MultiPartParserError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.views.current_organisation import PersonRequest
 from core.errors import UnusableRecordError
@@ -17,7 +19,7 @@ from fieldwork.calc.meta import UNREADABLE
 from fieldwork.views.request_anew import Files
 
 P = ParamSpec("P")
-TOO_LARGE = "This is larger than the server takes. Send the photos by themselves, or smaller."
+TOO_LARGE = gettext_noop("This is larger than the server takes. Send the photos by themselves, or smaller.")
 
 
 def for_scripts(
@@ -39,9 +41,9 @@ def _answer(act: Callable[[], Answer]) -> Answer:
     try:
         return act()
     except RequestDataTooBig:
-        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, Code.TOO_LARGE, TOO_LARGE)
+        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, Code.TOO_LARGE, _(TOO_LARGE))
     except (MultiPartParserError, BadRequest, SuspiciousOperation) as error:
-        return no(HTTPStatus.BAD_REQUEST, Code.UNREADABLE, UNREADABLE % str(error).rstrip("."))
+        return no(HTTPStatus.BAD_REQUEST, Code.UNREADABLE, _(UNREADABLE) % str(error).rstrip("."))
     except UnusableRecordError as error:
         return no(HTTPStatus.BAD_REQUEST, Code.UNREADABLE, str(error))
 

@@ -18,6 +18,8 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.http import Http404
 from django.urls import Resolver404, ResolverMatch, resolve
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from accounts.views.current_organisation import PersonRequest
@@ -36,10 +38,14 @@ from fieldwork.services.entries import claim_entry, complete_entry
 from fieldwork.views.request_anew import Files, request_anew
 from fieldwork.views.told import NO_FORM
 
-NOT_YOURS = "There is no such record, or it is not yours to record on. It may belong to another firm."
-NO_ROLE = "Your role in this firm does not let you record this. Ask who administers it."
-WAITS = "What this belongs to has not arrived yet. Send that first."
-OTHERWISE = "Another entry was stored under the same id. Open it, and record what differs as a new one."
+NOT_YOURS = gettext_noop(
+    "There is no such record, or it is not yours to record on. It may belong to another firm."
+)
+NO_ROLE = gettext_noop("Your role in this firm does not let you record this. Ask who administers it.")
+WAITS = gettext_noop("What this belongs to has not arrived yet. Send that first.")
+OTHERWISE = gettext_noop(
+    "Another entry was stored under the same id. Open it, and record what differs as a new one."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +83,9 @@ def record(request: PersonRequest, sending: Sending) -> Answer:
     except NotStoredError as error:
         return error.answer
     except PermissionDenied as error:
-        return no(HTTPStatus.FORBIDDEN, Code.NO_ROLE, str(error) or NO_ROLE)
+        return no(HTTPStatus.FORBIDDEN, Code.NO_ROLE, str(error) or _(NO_ROLE))
     except Http404:
-        return no(HTTPStatus.NOT_FOUND, Code.NOT_FOUND, NOT_YOURS)
+        return no(HTTPStatus.NOT_FOUND, Code.NOT_FOUND, _(NOT_YOURS))
     except RainthroughError as error:
         return not_now(words_of(request, error), is_full=isinstance(error, NoRoomError))
 
@@ -87,9 +93,9 @@ def record(request: PersonRequest, sending: Sending) -> Answer:
 def _once_more(entry: FieldEntry, sending: Sending) -> Answer:
     """The answer that an entry got when it was stored; another's, or another content, under its id is told."""
     if entry.person_id != sending.person.pk:
-        return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, OTHERWISE, url="")
+        return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, _(OTHERWISE), url="")
     if entry.digest != sending.digest:
-        return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, OTHERWISE, url=entry.url)
+        return no(HTTPStatus.CONFLICT, Code.STORED_OTHERWISE, _(OTHERWISE), url=entry.url)
     return _answer_of(entry, was_there=True)
 
 
@@ -118,7 +124,7 @@ def _path_with_rows(user: User, path: str) -> str:
     rows = rows_of_entries(user, named)
     missing = sorted(str(one) for one in named - rows.keys())
     if missing:
-        raise NotStoredError(no(HTTPStatus.FAILED_DEPENDENCY, Code.WAITS_FOR, WAITS, entries=missing))
+        raise NotStoredError(no(HTTPStatus.FAILED_DEPENDENCY, Code.WAITS_FOR, _(WAITS), entries=missing))
     return with_rows(path, rows)
 
 
@@ -128,7 +134,7 @@ def _match_of(path: str) -> ResolverMatch:
     except Resolver404:
         match = None
     if match is None or match.view_name not in FIELD_FORMS:
-        raise NotStoredError(no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, NO_FORM))
+        raise NotStoredError(no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, _(NO_FORM)))
     return match
 
 

@@ -5,6 +5,8 @@ from uuid import UUID
 
 from django.middleware.csrf import get_token
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.views.current_organisation import PersonRequest
@@ -13,7 +15,7 @@ from fieldwork.calc.meta import EntryMeta, read
 from fieldwork.views.bodies import for_scripts, parts_of
 from fieldwork.views.dispatch import Sending, record
 
-OTHER_PERSON = "This was recorded by somebody else on this phone. It is sent when they sign in."
+OTHER_PERSON = gettext_noop("This was recorded by somebody else on this phone. It is sent when they sign in.")
 
 
 @require_http_methods(["PUT"])
@@ -24,7 +26,7 @@ def field_entry(request: PersonRequest, entry: UUID) -> Answer:
     posted, files = parts_of(request)
     meta = read(EntryMeta, posted.get("meta") or "")
     if meta.person != str(request.user.pk):
-        return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, OTHER_PERSON)
+        return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, _(OTHER_PERSON))
     return record(request, Sending(entry, meta, files, request.user, meta.stamps(received_at)))
 
 

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.utils.translation import get_language
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -38,7 +39,7 @@ def page_list(request: PersonRequest) -> JsonResponse:
     """The pages that a phone is to keep for a person, and the scripts, styles and icons they need."""
     organisation = require_role(request.current, Role.TECHNICIAN)
     ahead = ahead_of(request.user, organisation, _ids(request.GET.getlist("surface")))
-    pages = kept_pages(ahead, _steps(ahead), version())
+    pages = kept_pages(ahead, _steps(ahead), f"{version()} {get_language()}")
     listed = [{"address": page.address, "stamp": page.stamp} for page in pages]
     return JsonResponse(
         {"person": str(request.user.pk), "pages": listed, "shell": shell_files(), "version": version()}

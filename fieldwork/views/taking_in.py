@@ -9,6 +9,8 @@ from typing import Any
 from django.core.exceptions import SuspiciousOperation
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils.datastructures import MultiValueDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, User
 from accounts.views.current_organisation import PersonRequest
@@ -23,11 +25,11 @@ from fieldwork.views.request_anew import Files
 
 log = logging.getLogger(__name__)
 
-UNKNOWN_PERSON = (
+UNKNOWN_PERSON = gettext_noop(
     "It was recorded by somebody who does not record for this firm. Ask who the phone belongs to, and take the copy in "
     "for their firm."
 )
-FAILED = (
+FAILED = gettext_noop(
     "The server failed on this one, and stored nothing of it. Tell who runs the server, keep the copy, and take it in "
     "again once that is mended; what is stored of it already is not stored twice."
 )
@@ -55,7 +57,7 @@ def _taken(request: PersonRequest, given: dict[str, Any], people: dict[str, User
     try:
         entry = entry_of(given)
     except UnusableRecordError as error:
-        return TakenIn(f"Entry {given.get('id')}", "", None, _unreadable(str(error)))
+        return TakenIn(_("Entry {id}").format(id=given.get("id")), "", None, _unreadable(str(error)))
     person = people.get(entry.meta.person)
     answer = _answer(request, entry, person, at)
     return TakenIn(entry.meta.title or str(entry.id), entry.meta.about, person, answer)
@@ -64,15 +66,15 @@ def _taken(request: PersonRequest, given: dict[str, Any], people: dict[str, User
 def _answer(request: PersonRequest, entry: CopiedEntry, person: User | None, at: datetime) -> Answer:
     """What came of an entry, whatever happens to it: the others of the copy wait behind it."""
     if person is None:
-        return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, UNKNOWN_PERSON)
+        return no(HTTPStatus.FORBIDDEN, Code.OTHER_PERSON, _(UNKNOWN_PERSON))
     try:
         stamps, files = _stamps(entry.meta, person, at), _files_of(entry)
         return record(request, Sending(entry.id, entry.meta, files, person, stamps, taken_in_by=request.user))
     except SuspiciousOperation as error:
-        return _unreadable(UNREADABLE % str(error).rstrip("."))
+        return _unreadable(_(UNREADABLE) % str(error).rstrip("."))
     except Exception:
         log.exception("Entry %s of a phone's copy could not be taken in.", entry.id)
-        return no(HTTPStatus.INTERNAL_SERVER_ERROR, Code.FAILED, FAILED)
+        return no(HTTPStatus.INTERNAL_SERVER_ERROR, Code.FAILED, _(FAILED))
 
 
 def _unreadable(text: str) -> Answer:

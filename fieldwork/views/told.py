@@ -11,12 +11,14 @@ from django.core.exceptions import NON_FIELD_ERRORS
 from django.db.models import Model
 from django.forms import BaseForm
 from django.http import HttpResponseBase
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.forms.parts import KeepAnyway
 from core.views.form_views import CONFLICT, NO_ROOM
 from fieldwork.calc.answers import Answer, Code, FieldError, no, not_now, refused
 
-NO_FORM = (
+NO_FORM = gettext_noop(
     "Nothing can be stored at this address as it was sent. Open the page anew on the phone, with signal."
 )
 
@@ -43,7 +45,7 @@ class Teller:
 
     row: Model | None = None
     url: str = ""
-    answer: Answer = field(default_factory=lambda: no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, NO_FORM))
+    answer: Answer = field(default_factory=lambda: no(HTTPStatus.BAD_REQUEST, Code.NOT_A_FORM, _(NO_FORM)))
 
     def stored(self, row: Model, url: str) -> None:
         """The row that holds what was sent."""

@@ -1,12 +1,14 @@
 """Money of care worked through with its own numbers."""
 
-from core.calc.format import figure
+from core.calc.format import figure, fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from maintenance.calc.care_payload import CareOutcome
 from maintenance.calc.costs import Terms, cleaning_cost, hours_needed
 from maintenance.models import Recommendation
 from qa.presentation.worked import Worked
 
-PRICES = "prices and outputs of the firm"
+PRICES = gettext_noop("prices and outputs of the firm")
 HOURS_ALIKE = 0.01  # hours are stored to the hundredth
 
 
@@ -20,11 +22,20 @@ def worked_care(chosen: CareOutcome, currency: str) -> Worked | None:
     return Worked(
         "c = (c₁ + … + cₙ) / n",
         f"c = ({shown}) / {len(years)} = {_plain(chosen.cost_a_year.mean)} {currency}",
-        "c₁ to cₙ works and tests of each year, the mean over all futures, as paid. In all counts later money for "
-        "less, and time below the limit at what it is worth to avoid.",
-        "the programme, carried out on futures drawn from what is known",
-        "the cost a year",
-        (f"in all = {_plain(chosen.spent_10)} + {_plain(below)} = {_plain(chosen.total_10)} {currency}",),
+        _(
+            "c₁ to cₙ works and tests of each year, the mean over all futures, as paid. In all counts later money for "
+            "less, and time below the limit at what it is worth to avoid."
+        ),
+        _("the programme, carried out on futures drawn from what is known"),
+        _("the cost a year"),
+        (
+            _("in all = {spent} + {below} = {total} {currency}").format(
+                spent=_plain(chosen.spent_10),
+                below=_plain(below),
+                total=_plain(chosen.total_10),
+                currency=currency,
+            ),
+        ),
     )
 
 
@@ -35,21 +46,27 @@ def worked_price(row: Recommendation, terms: Terms | None) -> Worked | None:
         return None
     by_area, hours = float(terms.cost_per_m2) * area_m2, hours_needed(terms, area_m2)
     larger = (
-        "the minimum charge is more" if terms.minimum_charge > by_area else "more than the minimum charge"
+        _("the minimum charge is more, {minimum}: {price}")
+        if terms.minimum_charge > by_area
+        else _("more than the minimum charge, {minimum}: {price}")
     )
-    lines = [f"{larger}, {_plain(float(terms.minimum_charge))}: {_plain(float(row.cost))} {row.currency}"]
+    price = f"{_plain(float(row.cost))} {row.currency}"
+    lines = [larger.format(minimum=_plain(float(terms.minimum_charge)), price=price)]
     if abs((row.crew_hours or 0.0) - hours) < HOURS_ALIKE:
-        lines.append(f"hours = {figure(area_m2)} m² / {figure(terms.output_m2_h)} m²/h = {figure(hours)} h")
+        in_hours = _("hours = {area} m² / {output} m²/h = {hours} h")
+        lines.append(
+            in_hours.format(area=figure(area_m2), output=figure(terms.output_m2_h), hours=figure(hours))
+        )
     return Worked(
-        "price = max(p · A, minimum charge); hours = A / output",
+        _("price = max(p · A, minimum charge); hours = A / output"),
         f"p · A = {figure(float(terms.cost_per_m2))} · {figure(area_m2)} m² = {_plain(by_area)} {row.currency}",
-        "p the price of a square metre, A the area, output the area done in an hour on site.",
-        PRICES,
-        "the price",
+        _("p the price of a square metre, A the area, output the area done in an hour on site."),
+        _(PRICES),
+        _("the price"),
         tuple(lines),
     )
 
 
 def _plain(amount: float) -> str:
     """An amount without its currency, to the hundredth, so that sums of shown figures hold."""
-    return f"{amount:,.2f}"
+    return fixed(amount, 2, parted=True)

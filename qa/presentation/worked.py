@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.calc.format import figure
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
 from qa.calc.acceptance import Judgement, Verdict
 from qa.calc.citing import named
@@ -13,7 +15,7 @@ from qa.calc.rounds import Rate, Summary
 from qa.calc.rounds import geometric_mean as mean_of
 from qa.models import InfiltrationTest
 
-CHECK_IT = f"{RING_TEST_DOCUMENT}; hold the constant against the edition that the job names"
+CHECK_IT = gettext_noop("{document}; hold the constant against the edition that the job names")
 _HELD = frozenset({Judgement.PASSES, Judgement.FAILS})
 MOST_NAMED = 12  # rates in one line; more nobody reads
 
@@ -29,7 +31,7 @@ class Worked:
     with_numbers: str
     words: str
     source: str
-    of: str = "this"
+    of: str
     then: tuple[str, ...] = ()
 
 
@@ -44,11 +46,12 @@ def worked_ring(test: InfiltrationTest) -> Worked | None:
         f"(({figure(test.ring_diameter)} {its.length_unit})² · {figure(test.elapsed_s)} s) "
         f"= {rounded_for_reading(rate)} {its.rate_unit}"
     )
-    words = (
+    words = _(
         "K the constant of the unit system, M the mass of water, D the inside diameter of the ring, t the time until "
         "no water stood. It is worked out in the units of the readings."
     )
-    return Worked("I = K · M / (D² · t)", numbers, words, CHECK_IT, "the rate")
+    source = _(CHECK_IT).format(document=RING_TEST_DOCUMENT)
+    return Worked("I = K · M / (D² · t)", numbers, words, source, _("the rate"))
 
 
 def worked_mean(rates: Sequence[Rate], units: str) -> Worked | None:
@@ -62,8 +65,10 @@ def worked_mean(rates: Sequence[Rate], units: str) -> Worked | None:
         ["…"] if len(shown) > MOST_NAMED else []
     )
     numbers = f"G = exp(({' + '.join(spots)}) / {len(shown)}) = {mean}"
-    words = "r the rate of each spot, n their number. A test that is only a bound enters at its bound."
-    return Worked("G = exp((ln r₁ + … + ln rₙ) / n)", numbers, words, "arithmetic", "the geometric mean")
+    words = _("r the rate of each spot, n their number. A test that is only a bound enters at its bound.")
+    return Worked(
+        "G = exp((ln r₁ + … + ln rₙ) / n)", numbers, words, _("arithmetic"), _("the geometric mean")
+    )
 
 
 def worked_acceptance(
@@ -83,12 +88,18 @@ def worked_acceptance(
         spots.append("…")
     sign = "<" if is_below(mean.rate_mm_h, asked.limit_mm_h) else "≥"
     return Worked(
-        "mean = (r₁ + … + rₙ) / n ≥ rate asked",
-        f"mean = ({' + '.join(spots)}) / {len(rates)} = {found} {unit}",
-        "r the rate of each valid spot, n their number. A test that is only a bound enters at its bound, and the mean "
-        "is then a bound as well.",
-        f"{RING_TEST_DOCUMENT}, mean of several locations; the rate asked: {named(asked.source)}",
-        "the verdict",
+        _("mean = (r₁ + … + rₙ) / n ≥ rate asked"),
+        _("mean = ({rates}) / {count} = {mean}").format(
+            rates=" + ".join(spots), count=len(rates), mean=f"{found} {unit}"
+        ),
+        _(
+            "r the rate of each valid spot, n their number. A test that is only a bound enters at its bound, and the "
+            "mean is then a bound as well."
+        ),
+        _("{document}, mean of several locations; the rate asked: {source}").format(
+            document=RING_TEST_DOCUMENT, source=named(asked.source)
+        ),
+        _("the verdict"),
         (f"{found} {sign} {wanted} {unit}: {verdict.judgement.in_sentence}",),
     )
 

@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from math import inf
 
-from core.calc.format import figure
+from core.calc.format import figure, fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from qa.calc.citing import named
 from qa.calc.gradation import FilterCheck, Sizes
@@ -12,8 +14,8 @@ from qa.presentation.worked import Worked
 from qa.selectors.gradation import Neighbours
 from qa.selectors.water import SoilTested, Store
 
-FILTER_SOURCE = "filter criteria for open-graded layers, common practice"
-BALANCE = "mass balance"
+FILTER_SOURCE = gettext_noop("filter criteria for open-graded layers, common practice")
+BALANCE = gettext_noop("mass balance")
 
 
 def worked_soil(tested: SoilTested | None, units: str) -> Worked | None:
@@ -22,11 +24,11 @@ def worked_soil(tested: SoilTested | None, units: str) -> Worked | None:
         return None
     slowest, carries = (_rate(rate, units) for rate in (tested.slowest_mm_h, tested.carries_mm_h))
     return Worked(
-        "f = slowest rate / F",
+        _("f = slowest rate / F"),
         f"f = {slowest[0]} / {figure(tested.factor)} = {carries[0]} {carries[1]}",
-        "F the safety factor, since soil clogs and varies. Of several places the slowest counts.",
+        _("F the safety factor, since soil clogs and varies. Of several places the slowest counts."),
         named(SAFETY_SOURCE),
-        "the design rate",
+        _("the design rate"),
     )
 
 
@@ -37,12 +39,14 @@ def worked_storage(store: Store | None, units: str) -> Worked | None:
     height, holds, level = (_depth(one, units) for one in (store.height_mm, store.below_mm, store.level_mm))
     return Worked(
         "S = d · n · s",
-        f"S = {height[0]} · {store.porosity:.3f} · {store.slope_share:.3f} = {holds[0]} {holds[1]}",
-        "d the depth of stone that stores, up to the overflow, n its porosity, the mean of its layers by their depth, "
-        f"s what the fall of the subgrade leaves of it. On a level subgrade it would be {level[0]} {level[1]}, "
-        "which soaks away in t = S / f, f the design rate of the soil.",
-        BALANCE,
-        "the storage",
+        f"S = {height[0]} · {fixed(store.porosity, 3)} · {fixed(store.slope_share, 3)} = {holds[0]} {holds[1]}",
+        _(
+            "d the depth of stone that stores, up to the overflow, n its porosity, the mean of its layers by their "
+            "depth, s what the fall of the subgrade leaves of it. On a level subgrade it would be {depth}, which soaks "
+            "away in t = S / f, f the design rate of the soil."
+        ).format(depth=f"{level[0]} {level[1]}"),
+        _(BALANCE),
+        _("the storage"),
         _drain_lines(store, units),
     )
 
@@ -53,7 +57,8 @@ def _drain_lines(store: Store, units: str) -> tuple[str, ...]:
     if hours is None or soil is None or hours in (0.0, inf):
         return ()
     deep, rate = _depth(store.level_mm, units), _rate(soil, units)
-    return (f"drains in t = {deep[0]} / {rate[0]} = {figure(hours)} h",)
+    drains = _("drains in t = {depth} / {rate} = {hours} h")
+    return (drains.format(depth=deep[0], rate=rate[0], hours=figure(hours)),)
 
 
 def worked_filters(neighbours: Iterable[Neighbours]) -> list[Worked]:
@@ -66,13 +71,15 @@ def _worked_filter(pair: Neighbours, upper: Sizes, lower: Sizes, check: FilterCh
     first = f"{figure(lower.d15_mm)} / {figure(upper.d85_mm)} = {figure(check.d15_to_d85)}"
     second = f"{figure(lower.d50_mm)} / {figure(upper.d50_mm)} = {figure(check.d50_to_d50)}"
     return Worked(
-        "D15 below / d85 above < 5, and D50 below / d50 above < 25",
+        _("D15 below / d85 above < 5, and D50 below / d50 above < 25"),
         f"D15 / d85 = {first}",
-        "Sizes in mm, read off the two latest sieve analyses: large letters of the lower layer, small ones of the "
-        "upper.",
-        FILTER_SOURCE,
-        f"the filter check of {over} over {under}",
-        (f"D50 / d50 = {second}", "holds" if check.holds else "does not hold"),
+        _(
+            "Sizes in mm, read off the two latest sieve analyses: large letters of the lower layer, small ones of the "
+            "upper."
+        ),
+        _(FILTER_SOURCE),
+        _("the filter check of {upper} over {lower}").format(upper=over, lower=under),
+        (f"D50 / d50 = {second}", _("holds") if check.holds else _("does not hold")),
     )
 
 

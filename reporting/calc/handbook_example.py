@@ -9,6 +9,8 @@ from clogging import api
 from core.calc.bounds import Bound
 from core.calc.care_value import BELOW_PRICE_M2_YR
 from core.calc.paving import CleaningMethod, SurfaceType, TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from maintenance.calc.actions import DAYS_A_YEAR, LIKELY_SHARE, STAY_MONTHS, WATCH_SHARE
 from maintenance.calc.costs import DEFAULT_TERMS, Terms, cleaning_cost
@@ -31,7 +33,7 @@ ROUNDS: tuple[tuple[float, tuple[float, ...]], ...] = (
     (4.05, (1_150.0, 2_300.0, 1_800.0)),
     (6.10, (330.0, 760.0, 560.0)),
 )
-PLACES = ("Edge 1", "Inside 1", "Inside 2")
+PLACES = (gettext_noop("Edge 1"), gettext_noop("Inside 1"), gettext_noop("Inside 2"))
 SWEPT_YR = 4.00
 READINGS = {
     UnitSystem.SI: RingReading(UnitSystem.SI, 3.60, 41.0, 75.0, 3.60, 300.0, 208.0),
@@ -86,25 +88,31 @@ def build_up() -> BuildUp:
     return BuildUp(
         SURFACE_TYPE,
         (
-            Layer(LayerKind.SURFACE_COURSE, "Concrete pavers", 80.0),
-            Layer(LayerKind.JOINT_FILL, "Clear stone", 80.0, 2.0, 5.0),
-            Layer(LayerKind.BEDDING, "Clear stone", 50.0, 2.4, 9.5, 0.35),
-            Layer(LayerKind.BASE, "Clear stone", 100.0, 5.0, 25.0, 0.40),
-            Layer(LayerKind.SUBBASE, "Clear stone", 250.0, 19.0, 63.0, 0.40),
-            Layer(LayerKind.GEOTEXTILE, "Woven"),
-            Layer(LayerKind.SUBGRADE, "Sandy silt"),
+            Layer(LayerKind.SURFACE_COURSE, _("Concrete pavers"), 80.0),
+            Layer(LayerKind.JOINT_FILL, _("Clear stone"), 80.0, 2.0, 5.0),
+            Layer(LayerKind.BEDDING, _("Clear stone"), 50.0, 2.4, 9.5, 0.35),
+            Layer(LayerKind.BASE, _("Clear stone"), 100.0, 5.0, 25.0, 0.40),
+            Layer(LayerKind.SUBBASE, _("Clear stone"), 250.0, 19.0, 63.0, 0.40),
+            Layer(LayerKind.GEOTEXTILE, _("Woven")),
+            Layer(LayerKind.SUBGRADE, _("Sandy silt")),
         ),
         Overflow(200.0, 100.0),
     )
 
 
-@cache
 def example() -> Example:
     """The surface thought through as every surface is, for a firm that has this one alone."""
+    seen, ways = _thought_through()
+    return Example(_record(seen), seen, ways)
+
+
+@cache
+def _thought_through() -> tuple[api.SurfaceForecast, tuple[Way, ...]]:
+    """What the model says of it: the same in every language."""
     history = _history()
     fit = api.fit_portfolio([history])
     seen = api.forecast_surface(history, fit, now_yr=TODAY_YR, limit_mm_h=LIMIT_MM_H, horizon_yr=HORIZON_YR)
-    return Example(_record(seen), seen, tuple(_ways(history, fit, seen)))
+    return seen, tuple(_ways(history, fit, seen))
 
 
 def day_of(t_yr: float | None) -> date | None:
@@ -165,7 +173,7 @@ def _sight(seen: api.SurfaceForecast, price: float, after_mm_h: float) -> Sight:
 
 def _record(seen: api.SurfaceForecast) -> DeclineRecord:
     tests = [
-        MeasuredRate(_on(t), rate, Bound.EXACT, place, TestMethod.RING)
+        MeasuredRate(_on(t), rate, Bound.EXACT, _(place), TestMethod.RING)
         for t, rates in ROUNDS
         for place, rate in zip(PLACES, rates, strict=True)
     ]

@@ -1,4 +1,5 @@
 import { themed } from "./logic/chart-theme.js"
+import { gettext as _ } from "./words.js"
 
 const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
 const WIDE = "(min-width: 900px)"
@@ -54,7 +55,7 @@ function draw(plotly, plot, figure) {
 async function open(chart) {
   const { frame, plot, ways } = chart
   const [button, says] = [ways.querySelector("button"), ways.querySelector("[role=status]")]
-  says.textContent = "Drawing the chart…"
+  says.textContent = _("Drawing the chart…")
   const plotly = await library(frame.dataset.library)
   if (!plot.hidden) return // asked for twice
   if (!plotly) return sayMissing(chart, says)
@@ -69,7 +70,7 @@ async function open(chart) {
 }
 
 function sayMissing({ ways }, says) {
-  says.textContent = "The chart could not be drawn: its script did not arrive. The picture above shows the same."
+  says.textContent = _("The chart could not be drawn: its script did not arrive. The picture above shows the same.")
   ways.dataset.needed = ""
 }
 

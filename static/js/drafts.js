@@ -1,4 +1,5 @@
 import { isOffered, kept, keyOf, turnedAway, worthKeeping } from "./logic/drafts.js"
+import { gettext as _ } from "./words.js"
 
 const CHOICES = ["radio", "checkbox"]
 const here = () => keyOf(location.pathname + location.search)
@@ -56,7 +57,9 @@ function say(form) {
   note.setAttribute("role", "status")
   const text = document.createElement("p")
   text.textContent =
-    "You had to sign in again, so nothing was stored. What you typed is filled in below: check it and save it. Files must be chosen again."
+    _("You had to sign in again, so nothing was stored. What you typed is filled in below: check it and save it.") +
+    " " +
+    _("Files must be chosen again.")
   note.append(text)
   form.before(note)
 }

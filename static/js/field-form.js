@@ -2,6 +2,7 @@ import { hints, rateSoFar } from "./logic/field-tests.js"
 import { PROCEDURES, signWith } from "./logic/ring-test.js"
 import { numberOf, part, rateValue, sayEach, systemOf } from "./form-parts.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
+import { gettext as _ } from "./words.js"
 
 const ONCE = ["leak_seen"]
 
@@ -53,7 +54,7 @@ function showRate(box, rate, system, sign) {
   box.hidden = rate === null
   if (rate === null) return
   const value = rateValue(sign, rate / PROCEDURES[system].mmPerHour, system)
-  box.replaceChildren(part("span", "soft", "Rate as this method measures it"), value)
+  box.replaceChildren(part("span", "soft", _("Rate as this method measures it")), value)
 }
 
 /** Guide a test by another method than the ring: units, the rate so far, what is still missing. */

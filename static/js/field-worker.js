@@ -7,7 +7,9 @@ const PATIENCE_MS = 6_000
 const SHELL = "shell"
 const IN_ONE_WAY_ONLY = ["/my-day/", "/tests/new/"] // another query is another page
 const PAGE_ONLY = ["entry", "queued", "next", "saved"]
+const [WORDS, WORDS_AT] = ["words", "/words.json"] // of the language of the last page; none in English
 const keptClients = new Set()
+const gettext_noop = (text) => text // looked up where it is shown
 
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()))
 
@@ -74,7 +76,10 @@ async function shown(kept, client) {
 async function missing(url, client) {
   const phone = await keptPage(new URL("/field/phone/", url))
   if (!phone || url.pathname === "/field/phone/")
-    return plainly("No signal", "This page is not kept on this phone. Try again where there is signal.")
+    return plainly(
+      gettext_noop("No signal"),
+      gettext_noop("This page is not kept on this phone. Try again where there is signal."),
+    )
   const answer = await shown(phone, client)
   const text = (await answer.text()).replace("<html ", "<html data-missing ")
   return new Response(text, { headers: answer.headers })
@@ -82,15 +87,22 @@ async function missing(url, client) {
 
 function notSent() {
   return plainly(
-    "No signal: nothing was sent",
-    "Nothing is stored. Go back: what you typed is still there. Send it again where there is signal.",
+    gettext_noop("No signal: nothing was sent"),
+    gettext_noop("Nothing is stored. Go back: what you typed is still there. Send it again where there is signal."),
   )
 }
 
-function plainly(title, text) {
-  const body = `<!DOCTYPE html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+async function wordsKept() {
+  const kept = await (await caches.open(WORDS)).match(WORDS_AT).catch(() => undefined)
+  return kept ? kept.json() : { language: "en", texts: {} }
+}
+
+async function plainly(...said) {
+  const { language, texts } = await wordsKept()
+  const [title, text, home] = [...said, gettext_noop("First page")].map((each) => texts[each] ?? each)
+  const body = `<!DOCTYPE html><html lang="${language}"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
 <title>${title}</title><body style="font: 1.1rem/1.5 sans-serif; margin: 2rem; max-width: 34rem"><h1>${title}</h1><p>${text}</p>
-<p><a href="/">First page</a></p></body></html>`
+<p><a href="/">${home}</a></p></body></html>`
   return new Response(body, {
     status: 503,
     headers: { "Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store" },

@@ -1,4 +1,5 @@
 import { boardOf, cornerAt, cornersOf, faultSoFar, stepOf, textOf, unitOf } from "./logic/outline.js"
+import { gettext as _, marked } from "./words.js"
 
 const SIZE = 300
 const NS = "http://www.w3.org/2000/svg"
@@ -74,7 +75,7 @@ export function enhance(form) {
   warning.setAttribute("role", "status")
   const caption = Object.assign(document.createElement("p"), { className: "soft" })
   const keys = Object.assign(document.createElement("div"), { className: "inline" })
-  const [clear, back] = [button("Start over"), button("Take back the last corner")]
+  const [clear, back] = [button(_("Start over")), button(_("Take back the last corner"))]
   keys.append(back, clear)
   let board = boardOf(cornersOf(list.value))
 
@@ -82,7 +83,8 @@ export function enhance(form) {
     const corners = cornersOf(list.value)
     const fault = faultSoFar(list.value, system)
     svg.replaceChildren(...grid(board), ...drawn(corners, board), ...marked(fault, corners, board))
-    caption.textContent = `Press to add a corner, or type below. Grid ${stepOf(board.size)} ${unitOf(system)}. Numbers name the sides.`
+    const step = `${marked(String(stepOf(board.size)))} ${unitOf(system)}`
+    caption.textContent = _("Press to add a corner, or type below. Grid {step}. Numbers name the sides.", { step })
     if (warning.textContent !== (fault?.words ?? "")) warning.replaceChildren(...said(fault))
   }
 

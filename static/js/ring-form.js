@@ -17,6 +17,7 @@ import { settingText } from "./logic/setting.js"
 import { BOUNCE_MS, elapsedMs, IDLE } from "./logic/stopwatch.js"
 import { enhanceStopPonded } from "./stop-ponded.js"
 import { clock, stateOf } from "./stopwatch.js"
+import { gettext as _, marked } from "./words.js"
 
 const REFRESH_MS = 250
 
@@ -156,7 +157,9 @@ function showMass(box, fields) {
   const system = fields.system()
   const mass = requiredTestMass(time, system).toFixed(2)
   fields.offer("test_mass", mass)
-  say(box, part("p", "", `Prewetting took ${time.toFixed(1)} s: test with ${mass} ${PROCEDURES[system].units.mass}.`))
+  const withUnit = `${marked(mass)} ${PROCEDURES[system].units.mass}`
+  const said = _("Prewetting took {time} s: test with {mass}.", { time: marked(time.toFixed(1)), mass: withUnit })
+  say(box, part("p", "", said))
 }
 
 function showCountdown(box, prewet, test) {
@@ -164,7 +167,7 @@ function showCountdown(box, prewet, test) {
   if (!box || !waiting) return say(box)
   const left = countdown(prewet.stoppedAt, clock(), LONGEST_START_DELAY_S)
   box.classList.toggle("countdown--late", left.late)
-  say(box, part("b", "", left.text), part("span", "", left.late ? "Prewet again before the test." : "left to start the test"))
+  say(box, part("b", "", left.text), part("span", "", left.late ? _("Prewet again before the test.") : _("left to start the test")))
 }
 
 function offerDelay(fields, prewet, test) {
@@ -242,8 +245,8 @@ function stopAdvice(form, { running, elapsedS, setting }) {
   const limit = Number(form.dataset.limitMmH)
   const needed = limit > 0 ? secondsToShowBelow(limit, setting) : null
   if (!running || needed === null) return ""
-  if (elapsedS >= needed) return "Already below the limit. You may stop and record that water still stands."
-  return `Below the limit if water still stands after ${minutesAndSeconds(needed)}.`
+  if (elapsedS >= needed) return _("Already below the limit. You may stop and record that water still stands.")
+  return _("Below the limit if water still stands after {time}.", { time: minutesAndSeconds(needed) })
 }
 
 function showRate(box, form, fields, test) {
@@ -251,7 +254,7 @@ function showRate(box, form, fields, test) {
   if (now.rate === null) return say(box)
   const sign = now.running ? "<" : signWith(fields.text("ended"), deviations(fields.reading(test)))
   const lines = [
-    part("span", "soft", now.running ? "Rate, at most, so far" : "Rate of this test"),
+    part("span", "soft", now.running ? _("Rate, at most, so far") : _("Rate of this test")),
     rateValue(sign, now.rate, now.setting.system),
   ]
   const mean = now.running ? null : meanOfTwo(fields.earlier(), now.rate, fields.text("ended"), fields.system())

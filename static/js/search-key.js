@@ -1,9 +1,10 @@
 /* Says how the search key stands on this device, and turns it. */
 
 import { isOn, turn } from "./logic/search-key.js"
+import { gettext as _ } from "./words.js"
 
 function label(button) {
-  button.textContent = isOn(localStorage) ? "Turn the key off" : "Turn the key on"
+  button.textContent = isOn(localStorage) ? _("Turn the key off") : _("Turn the key on")
 }
 
 /** @param line - the sentence with its button; without scripts there is no key, and no sentence */

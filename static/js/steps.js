@@ -1,4 +1,5 @@
 import { firstInView, heading, insteadOfSending, isWorthIt, list, ways, within } from "./logic/steps.js"
+import { gettext as _ } from "./words.js"
 
 const REFUSED = ".field__error, [aria-invalid=true]"
 
@@ -39,7 +40,7 @@ function unfold(part) {
 
 /** Names of the steps, the heading of the one in view and the keys, which exist only with JavaScript. */
 function build(form, parts) {
-  const nav = element("nav", { class: "steps", "aria-label": "Steps of this form" })
+  const nav = element("nav", { class: "steps", "aria-label": _("Steps of this form") })
   const names = element("ol", { class: "steps__list" })
   const head = element("h2", { class: "steps__head", tabindex: "-1" })
   const back = element("button", { type: "button", class: "button button--quiet" })
@@ -65,9 +66,9 @@ function paintNames(names, rows, go) {
   names.replaceChildren(...lines)
 }
 
-function paintKey(key, word, title) {
+function paintKey(key, said, title) {
   key.hidden = !title
-  key.textContent = title ? `${word}: ${title}` : ""
+  key.textContent = title ? said(title) : ""
 }
 
 /** Show one step of a long form at a time; it is sent as a whole, at the end. */
@@ -87,8 +88,8 @@ export function enhance(form) {
     actions.hidden = form.dataset.steps !== "free" && at < steps.length - 1
     built.head.textContent = heading(steps, at)
     paintNames(built.names, list(steps, at), go)
-    paintKey(built.back, "Back", ways(steps, at).back)
-    paintKey(built.next, "Next", ways(steps, at).next)
+    paintKey(built.back, (title) => _("Back: {title}", { title }), ways(steps, at).back)
+    paintKey(built.next, (title) => _("Next: {title}", { title }), ways(steps, at).next)
   }
 
   /** To another step, which the browser's own way back leads away from again. */

@@ -1,4 +1,5 @@
 import { clockFace, elapsedMs, IDLE, isBounce, restored, seconds, start, stop, undo } from "./logic/stopwatch.js"
+import { gettext as _, marked } from "./words.js"
 
 const REFRESH_MS = 100
 const states = new WeakMap()
@@ -24,7 +25,7 @@ function element(tag, attributes, text = "") {
 function build(box) {
   const face = element("span", { class: "stopwatch__time", role: "timer" })
   const go = element("button", { type: "button", class: "stopwatch__key stopwatch__key--go" })
-  const back = element("button", { type: "button", class: "stopwatch__key stopwatch__key--back" }, "Undo")
+  const back = element("button", { type: "button", class: "stopwatch__key stopwatch__key--back" }, _("Undo"))
   const top = element("div", { class: "stopwatch__top" })
   const said = element("span", { class: "visually-hidden", role: "status" })
   top.append(face, back) // away from the other key, so that no second press on that one takes anything back
@@ -67,8 +68,8 @@ function fill(input, state) {
 
 /** After a reading the key says that it would be overwritten. */
 function goLabel(box, status) {
-  if (status === "running") return box.dataset.stopLabel ?? "Stop"
-  return status === "stopped" ? (box.dataset.againLabel ?? "Start again") : (box.dataset.startLabel ?? "Start")
+  if (status === "running") return box.dataset.stopLabel ?? _("Stop")
+  return status === "stopped" ? (box.dataset.againLabel ?? _("Start again")) : (box.dataset.startLabel ?? _("Start"))
 }
 
 function paint(box, parts, state) {
@@ -81,8 +82,9 @@ function paint(box, parts, state) {
 
 /** What the press did, for those who hear the page. */
 function spoken(state) {
-  if (state.status === "running") return "Clock running"
-  return state.status === "idle" ? "Clock at zero" : `Stopped at ${seconds(elapsedMs(state, 0)).toFixed(1)} seconds`
+  if (state.status === "running") return _("Clock running")
+  if (state.status === "idle") return _("Clock at zero")
+  return _("Stopped at {time} seconds", { time: marked(seconds(elapsedMs(state, 0)).toFixed(1)) })
 }
 
 /**

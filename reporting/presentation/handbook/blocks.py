@@ -107,9 +107,9 @@ def table(head: tuple[str, ...], rows: Rows, about: str = "") -> Block:
     return Block(Kind.TABLE, about, rows, head)
 
 
-def caution(said: str) -> Block:
-    """What can hurt somebody."""
-    return Block(Kind.CAUTION, said)
+def caution(*said: str) -> Block:
+    """What can hurt somebody, in sentences that stand one after the other."""
+    return Block(Kind.CAUTION, " ".join(said))
 
 
 def picture(key: str, said: str) -> Block:

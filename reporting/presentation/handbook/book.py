@@ -6,7 +6,10 @@ from datetime import date
 from functools import lru_cache
 
 from core.calc.format import day
-from core.calc.glossary import Term, terms_by_word
+from core.calc.glossary import terms_by_word
+from core.calc.term import Term
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, language, pgettext
 from core.calc.units import UnitSystem
 from qa.presentation.drawing.section import draw_section
 from qa.presentation.drawing.wording import describe
@@ -17,16 +20,16 @@ from reporting.presentation.handbook.blocks import Block, Chapter
 from reporting.presentation.pdf import Paper
 from reporting.presentation.words import worded
 
-TITLE = "Handbook"
-WORDS_KEY, WORDS_TITLE = "words", "Words and figures"
-NUMBERS_TITLE = "Numbers to have at hand"
+TITLE = gettext_noop("Handbook")
+WORDS_KEY, WORDS_TITLE = "words", gettext_noop("Words and figures")
+NUMBERS_TITLE = gettext_noop("Numbers to have at hand")
 NUMBERS = (  # to be written in by hand, on paper
-    "Emergency",
-    "Office",
-    "Utilities, before digging",
-    "Authority for stormwater",
-    "Waste and wash water",
-    "Engineer in charge",
+    gettext_noop("Emergency"),
+    gettext_noop("Office"),
+    gettext_noop("Utilities, before digging"),
+    gettext_noop("Authority for stormwater"),
+    gettext_noop("Waste and wash water"),
+    gettext_noop("Engineer in charge"),
 )
 USUAL_CURRENCY = "EUR"  # for who acts for no firm
 
@@ -56,9 +59,14 @@ class Handbook:
         return replace(block, svg=self.drawings[block.key]) if block.is_picture else block
 
 
-@lru_cache(maxsize=64)  # two systems of units, and the currencies of the firms of a server
 def handbook(units: str, currency: str, *, for_paper: bool) -> Handbook:
-    """The handbook in a system of units and a currency. for_paper: drawings in plain colours."""
+    """The handbook in the reader's language. units, currency: its own. for_paper: drawings in plain colours."""
+    return written(language(), units, currency, for_paper=for_paper)
+
+
+@lru_cache(maxsize=128)  # the languages, two systems of units, and the currencies of the firms of a server
+def written(_tongue: str, units: str, currency: str, *, for_paper: bool) -> Handbook:
+    """The same, kept for each language: the reader's is the one it is written in."""
     system, seen = UnitSystem(units), example()
     chapters = (
         people.aim(),
@@ -87,19 +95,32 @@ def handbook_paper(book: Handbook, firm: str, made_on: date) -> Paper:
     """The handbook as a paper. firm: for whom it is printed, empty for who acts for none."""
     system = UnitSystem(book.units)
     words = {
-        "title": TITLE,
+        "title": _(TITLE),
         "firm": firm,
         "units": book.units,
         "on": day(made_on),
         "made": [made_on.year, made_on.month, made_on.day],
         "chapters": worded(book.chapters, book.units),
-        "words_title": WORDS_TITLE,
+        "words_title": _(WORDS_TITLE),
         "words": worded(book.words, book.units),
         "alts": {
             "section": describe(build_up(), system),
             "decline": decline_words(example().record, book.units),
         },
-        "numbers_title": NUMBERS_TITLE,
-        "numbers": list(NUMBERS),
+        "numbers_title": _(NUMBERS_TITLE),
+        "numbers": list(map(_, NUMBERS)),
+        "said": _said_on_paper(),
     }
     return Paper("handbook.typ", words, book.drawings)
+
+
+def _said_on_paper() -> dict[str, str | list[str]]:
+    """What the paper says beside the blocks."""
+    return {
+        "about": _(
+            "To be read once, then kept where the work is. Its figures are those of the edition that printed it."
+        ),
+        "caution": _("Caution."),
+        "computed": _("Worked out:"),
+        "who": [_("Who"), _("Name"), pgettext("of a telephone", "Number")],
+    }

@@ -2,7 +2,11 @@
 
 from collections.abc import Iterable
 
+from core.calc.format import fixed
+from core.calc.marks import marked
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import pgettext
 from core.calc.units import UnitSystem
 from qa.calc import counts, ring, validity
 from qa.calc.effects import CONSEQUENCES, Effect
@@ -19,42 +23,64 @@ def testing(system: UnitSystem) -> Chapter:
     """How a test is taken and what it is worth."""
     return Chapter(
         "testing",
-        "Testing",
+        _("Testing"),
         (
             text(
-                "A round is all tests of one surface on one day. Choose its purpose, answer for the weather, and "
-                "take the tests spot by spot; the phone keeps the time and works out the rate. The field sheet does "
-                "the same on paper, with a code at each spot that opens its form."
+                _(
+                    "A round is all tests of one surface on one day. Choose its purpose, answer for the weather, and "
+                    "take the tests spot by spot; the phone keeps the time and works out the rate. The field sheet "
+                    "does the same on paper, with a code at each spot that opens its form."
+                )
             ),
-            title("Before you begin"),
+            title(_("Before you begin")),
             points(*_before(system)),
             caution(
-                f"{disclaimers.DUST_AND_TRAFFIC} Close off the spots before kneeling on a lane. Do not test ice, or "
-                "over contaminated ground. Lift buckets with two people."
+                _(disclaimers.DUST_AND_TRAFFIC),
+                _(
+                    "Close off the spots before kneeling on a lane. Do not test ice, or over contaminated ground. Lift "
+                    "buckets with two people."
+                ),
             ),
-            title("The ring test, step by step"),
+            title(_("The ring test, step by step")),
             steps(*_ring_steps(system)),
             text(
-                f"Constants, masses and tolerances after {ring.RING_TEST_DOCUMENT}: hold them against the edition "
-                "that the job names before you rely on them. Readings stay in the units they were taken in."
+                _(
+                    "Constants, masses and tolerances after {document}: hold them against the edition that the job "
+                    "names before you rely on them. Readings stay in the units they were taken in."
+                ).format(document=ring.RING_TEST_DOCUMENT)
             ),
             *_spots(system),
-            title("What a deviation does"),
+            title(_("What a deviation does")),
             text(
-                "A test that was not taken quite as asked is kept, the deviation named with its source. Three things "
-                "can become of it:"
+                _(
+                    "A test that was not taken quite as asked is kept, the deviation named with its source. Three "
+                    "things can become of it:"
+                )
             ),
-            points(
-                ("It does not count", f"where {_named(Effect.VOIDS)}."),
-                ("It counts as “at most this”", f"where {_named(Effect.BOUNDS)}."),
-                ("It counts, with a note", f"where {_named(Effect.NOTE)}."),
-            ),
-            title("Other methods"),
+            _what_becomes_of_it(),
+            title(_("Other methods")),
             text(
-                "They are recorded beside the ring and never pooled with it. What a ring might have read is shown "
-                "where a published relation exists, marked as converted."
+                _(
+                    "They are recorded beside the ring and never pooled with it. What a ring might have read is shown "
+                    "where a published relation exists, marked as converted."
+                )
             ),
-            table(("Method", "What to mind"), _others(), "Methods other than the ring"),
+            table((_("Method"), _("What to mind")), _others(), _("Methods other than the ring")),
+        ),
+    )
+
+
+def _what_becomes_of_it() -> Block:
+    """What a deviation does to a result."""
+    return points(
+        (_("It does not count"), _("where {deviations}.").format(deviations=_named(Effect.VOIDS))),
+        (
+            _("It counts as “at most this”"),
+            _("where {deviations}.").format(deviations=_named(Effect.BOUNDS)),
+        ),
+        (
+            _("It counts, with a note"),
+            _("where {deviations}.").format(deviations=_named(Effect.NOTE)),
         ),
     )
 
@@ -62,79 +88,135 @@ def testing(system: UnitSystem) -> Chapter:
 def _before(system: UnitSystem) -> Iterable[tuple[str, str]]:
     p = ring.PROCEDURES[system]
     return (
-        ("Weather:", f"no rain for {validity.RAIN_FREE_H:g} hours, no standing water, no frost."),
         (
-            "Take along:",
-            f"ring of {p.diameter_nominal:g} {p.length_unit} inside, marked at {p.head_low:g} and {p.head_high:g} "
-            f"{p.length_unit}; putty or clay; scales; stopwatch or phone; broom; up to "
-            f"{p.small_mass + p.large_mass:g} {p.mass_unit} of water a spot.",
+            _("Weather:"),
+            _("no rain for {hours} hours, no standing water, no frost.").format(
+                hours=_number(validity.RAIN_FREE_H)
+            ),
         ),
-        ("Where:", "at the fixed spots of the plan, so that the same places are compared over the years."),
+        (
+            _("Take along:"),
+            _(
+                "ring of {diameter} {length_unit} inside, marked at {low} and {high} {length_unit}; putty or clay; "
+                "scales; stopwatch or phone; broom; up to {mass} {mass_unit} of water a spot."
+            ).format(
+                diameter=_number(p.diameter_nominal),
+                length_unit=p.length_unit,
+                low=_number(p.head_low),
+                high=_number(p.head_high),
+                mass=_number(p.small_mass + p.large_mass),
+                mass_unit=p.mass_unit,
+            ),
+        ),
+        (
+            _("Where:"),
+            _("at the fixed spots of the plan, so that the same places are compared over the years."),
+        ),
     )
 
 
 def _ring_steps(system: UnitSystem) -> Iterable[tuple[str, str]]:
     p = ring.PROCEDURES[system]
-    heads = f"between the lines at {p.head_low:g} and {p.head_high:g} {p.length_unit}"
-    small, large = (f"{mass:g} {p.mass_unit}" for mass in (p.small_mass, p.large_mass))
+    heads = {"low": _number(p.head_low), "high": _number(p.head_high), "unit": p.length_unit}
+    small, large = (f"{_number(mass)} {p.mass_unit}" for mass in (p.small_mass, p.large_mass))
+    switch = _number(ring.PREWET_SWITCH_S)
     return (
-        ("Sweep the spot and set the ring.", "Measure its inside diameter; the rate goes by its square."),
         (
-            "Seal it.",
-            "On unit pavers press the seal down into every joint under the ring. Watch for leaks all through.",
+            _("Sweep the spot and set the ring."),
+            _("Measure its inside diameter; the rate goes by its square."),
         ),
         (
-            "Prewet.",
-            f"Pour {small} at a rate that keeps the head {heads}, and time it from the first contact until no water "
-            "stands.",
+            _("Seal it."),
+            _(
+                "On unit pavers press the seal down into every joint under the ring. Watch for leaks all through."
+            ),
         ),
         (
-            "Choose the mass.",
-            f"Under {ring.PREWET_SWITCH_S:g} s: {large}. {ring.PREWET_SWITCH_S:g} s or more: {small}. Weigh it.",
+            _("Prewet."),
+            _(
+                "Pour {mass} at a rate that keeps the head between the lines at {low} and {high} {unit}, and time it "
+                "from the first contact until no water stands."
+            ).format(mass=small, **heads),
         ),
         (
-            "Test.",
-            f"Begin within {ring.LONGEST_START_DELAY_S / 60:g} minutes of prewetting. Keep the head {heads}. Stop the "
-            "watch when no free water is left.",
+            _("Choose the mass."),
+            _("Under {switch} s: {large}. {switch} s or more: {small}. Weigh it.").format(
+                switch=switch, large=large, small=small
+            ),
         ),
         (
-            "Will it not drain?",
-            "Stop when the time shows that it is below the limit, and record “still ponded”: the rate is below what "
-            "was read. If the head cannot be held, record that instead.",
+            _("Test."),
+            _(
+                "Begin within {minutes} minutes of prewetting. Keep the head between the lines at {low} and {high} "
+                "{unit}. Stop the watch when no free water is left."
+            ).format(minutes=_number(ring.LONGEST_START_DELAY_S / 60), **heads),
+        ),
+        *_end_of_a_test(),
+    )
+
+
+def _end_of_a_test() -> Iterable[tuple[str, str]]:
+    return (
+        (
+            _("Will it not drain?"),
+            _(
+                "Stop when the time shows that it is below the limit, and record “still ponded”: the rate is below "
+                "what was read. If the head cannot be held, record that instead."
+            ),
         ),
         (
-            "Repeat.",
-            f"A second test within {ring.LONGEST_REPEAT_GAP_MIN:g} minutes needs no new prewetting; the mean of both "
-            f"counts. At most {ring.MOST_TESTS_PER_SPOT_AND_DAY} at a spot in a day.",
+            _("Repeat."),
+            _(
+                "A second test within {minutes} minutes needs no new prewetting; the mean of both counts. At most "
+                "{most} at a spot in a day."
+            ).format(minutes=_number(ring.LONGEST_REPEAT_GAP_MIN), most=ring.MOST_TESTS_PER_SPOT_AND_DAY),
         ),
-        ("Photograph", "the spot with the ring, and say what you saw. Take the seal off the joints."),
+        (
+            pgettext("what to do", "Photograph"),
+            _("the spot with the ring, and say what you saw. Take the seal off the joints."),
+        ),
     )
 
 
 def _spots(system: UnitSystem) -> Iterable[Block]:
-    unit, spacing = _AREA_UNIT[system], f"{counts.MINIMUM_SPACING[system]:g} {_SPACING_UNIT[system]}"
+    spacing = f"{_number(counts.MINIMUM_SPACING[system])} {_SPACING_UNIT[system]}"
     rows = tuple(
-        (f"up to {area:,} {unit}", str(counts.locations_needed(area, system))) for area in _AREAS[system]
+        (_up_to(area, system), str(counts.locations_needed(area, system))) for area in _AREAS[system]
     )
     return (
-        title("How many spots"),
+        title(_("How many spots")),
         text(
-            f"At least {spacing} apart. A third of them lie in the edge strip beside what drains onto the surface, "
-            "since clogging begins there, one in six at the low spot, the rest inside. The plan of the surface draws "
-            "them by a random seed, so that anybody can draw the same ones again."
+            _(
+                "At least {spacing} apart. A third of them lie in the edge strip beside what drains onto the surface, "
+                "since clogging begins there, one in six at the low spot, the rest inside. The plan of the surface "
+                "draws them by a random seed, so that anybody can draw the same ones again."
+            ).format(spacing=spacing)
         ),
-        table(("Area", "Spots, at least"), rows, "Spots asked by area"),
+        table((_("Area"), _("Spots, at least")), rows, _("Spots asked by area")),
     )
+
+
+def _up_to(area: int, system: UnitSystem) -> str:
+    shown = f"{fixed(area, 0, parted=True)} {_AREA_UNIT[system]}"
+    return _("up to {area}").format(area=shown)
+
+
+def _number(value: float) -> str:
+    """A number as the method writes it, without decimals that say nothing."""
+    return marked(f"{value:g}")
 
 
 def _named(effect: Effect) -> str:
-    found = dict.fromkeys(each.in_short for each in CONSEQUENCES.values() if each.effect is effect)
+    found = dict.fromkeys(_(each.in_short) for each in CONSEQUENCES.values() if each.effect is effect)
     return "; ".join(found)
 
 
 def _others() -> tuple[tuple[str, str], ...]:
     return tuple(
-        (method.label + (" (no rate)" if method in WITHOUT_RATE else ""), facts.caution)
+        (
+            _("{method} (no rate)").format(method=method.label) if method in WITHOUT_RATE else method.label,
+            _(facts.caution),
+        )
         for method, facts in METHODS.items()
         if method is not TestMethod.RING
     )

@@ -1,3 +1,5 @@
+import { gettext as _ } from "../words.js"
+
 /**
  * How long there is still to begin.
  *
@@ -11,5 +13,5 @@ export function countdown(from, now, allowedS) {
   const late = left < 0
   const whole = late ? Math.floor(-left) : Math.ceil(left)
   const face = `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`
-  return { late, leftS: left, text: late ? `${face} too late` : face }
+  return { late, leftS: left, text: late ? _("{time} too late", { time: face }) : face }
 }

@@ -3,6 +3,8 @@
  * that is kept; this shows the rate early, from the same formulas (sources: qa/calc/methods.py).
  */
 
+import { gettext as _ } from "../words.js"
+
 const TO_SI = { si: { length: 1, area: 1, volume: 1 }, us: { length: 25.4, area: 0.09290304, volume: 3.785411784 } }
 const S_PER_H = 3600
 const FEWEST_FLOODINGS = 3
@@ -89,20 +91,25 @@ function floodingHints(once, rates) {
   const level = levelledOff(rates).length
   const found = []
   if (rates.length > 0 && rates.length < FEWEST_FLOODINGS) {
-    found.push(["bounds", `${rates.length} of at least 3 floodings. Flood ${FEWEST_FLOODINGS - level} more.`])
+    found.push([
+      "bounds",
+      _("{count} of at least 3 floodings. Flood {more} more.", { count: rates.length, more: FEWEST_FLOODINGS - level }),
+    ])
   } else if (rates.length > 0 && level < FEWEST_FLOODINGS) {
     found.push([
       "bounds",
-      `The rate has not levelled off. Flood ${FEWEST_FLOODINGS - level} more, until three in a row agree.`,
+      _("The rate has not levelled off. Flood {more} more, until three in a row agree.", {
+        more: FEWEST_FLOODINGS - level,
+      }),
     ])
   }
-  if (once.dam_tight === false) found.push(["bounds", "Water left past the dam. Seal it and flood again."])
+  if (once.dam_tight === false) found.push(["bounds", _("Water left past the dam. Seal it and flood again.")])
   return found
 }
 
 function fastestHint(method, rate) {
   if (rate === null || rate <= (FASTEST_MM_H[method] ?? FASTEST_OTHERS_MM_H)) return []
-  return [["voids", "That is faster than open gravel drains. Check volume, sizes and time, and correct them."]]
+  return [["voids", _("That is faster than open gravel drains. Check volume, sizes and time, and correct them.")]]
 }
 
 /**
@@ -115,15 +122,15 @@ export function hints(method, once, runs, system) {
   const found = []
   if (method === "flooding") found.push(...floodingHints(once, rates))
   if (method === "falling_head" && rates.length === 1) {
-    found.push(["note", "1 fall. Fill again and repeat until two falls agree."])
+    found.push(["note", _("1 fall. Fill again and repeat until two falls agree.")])
   }
   if (method === "square_double_ring" && once.outer_level === false) {
-    found.push(["bounds", "Keep the outer frame level with the inner one and repeat."])
+    found.push(["bounds", _("Keep the outer frame level with the inner one and repeat.")])
   }
   if (method === "outflow_meter" && once.frozen) {
-    found.push(["voids", "Not on a frozen surface. Test after the thaw."])
+    found.push(["voids", _("Not on a frozen surface. Test after the thaw.")])
   }
-  if (once.leak_seen) found.push(["bounds", "Water left past the seal. Seal again and repeat."])
+  if (once.leak_seen) found.push(["bounds", _("Water left past the seal. Seal again and repeat.")])
   found.push(...fastestHint(method, rateSoFar(method, once, runs, system)))
   return found.map(([effect, message]) => ({ effect, message }))
 }

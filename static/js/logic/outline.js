@@ -3,6 +3,8 @@
  * is wrong with it. The server refuses the same outlines (qa/calc/outlines.py); this says so early, in the same words.
  */
 
+import { gettext as _, marked } from "../words.js"
+
 const M_PER_UNIT = { si: 1, us: 0.3048 }
 const UNIT = { si: "m", us: "ft" }
 const SAME_PLACE_M = 0.001
@@ -100,8 +102,8 @@ function meeting(first, second, near) {
 }
 
 function pairs(count) {
-  return Array.from({ length: count }, (_, i) => i).flatMap((i) =>
-    Array.from({ length: count - i - 1 }, (_, k) => [i, i + k + 1]),
+  return Array.from({ length: count }, (none, i) => i).flatMap((i) =>
+    Array.from({ length: count - i - 1 }, (none, k) => [i, i + k + 1]),
   )
 }
 
@@ -144,7 +146,7 @@ export function faultOf(corners, system) {
 }
 
 function coordinate(value) {
-  return String(Math.floor(value * 100 + 0.5 + A_HAIR) / 100)
+  return marked(String(Math.floor(value * 100 + 0.5 + A_HAIR) / 100))
 }
 
 function place(p, system) {
@@ -152,26 +154,35 @@ function place(p, system) {
 }
 
 function whatToRemove([one, other], count) {
-  if (one === 1 && other === count) return "The outline closes by itself: remove the last corner."
-  if (other === one + 1) return "Remove one of them."
-  return "An outline passes no place twice: move one of them, or enter the parts as surfaces of their own."
+  if (one === 1 && other === count) return _("The outline closes by itself: remove the last corner.")
+  if (other === one + 1) return _("Remove one of them.")
+  return _("An outline passes no place twice: move one of them, or enter the parts as surfaces of their own.")
 }
 
-const ONCE = "An outline goes round the surface once: check the corners of both sides and their order."
+const once = () => _("An outline goes round the surface once: check the corners of both sides and their order.")
+
+function sidesMeet(kind, named) {
+  if (kind === "overlap") return _("Sides {one} and {other} lie on each other from {from} to {to}.", named)
+  if (kind === "cross") return _("Sides {one} and {other} cross at {at}.", named)
+  return _("Sides {one} and {other} touch at {at}.", named)
+}
 
 /** What is wrong, where, and what to do. count: corners the outline has. */
 export function faultWords({ kind, numbers, at }, count, system) {
   if (kind === "too_few") {
-    return `An outline needs ${FEWEST_CORNERS} corners or more, got ${count}. Draw the surface again.`
+    return _("An outline needs {fewest} corners or more, got {count}. Draw the surface again.", {
+      fewest: FEWEST_CORNERS,
+      count,
+    })
   }
-  if (kind === "flat") return "The outline has no area: its corners lie on one line. Check them."
+  if (kind === "flat") return _("The outline has no area: its corners lie on one line. Check them.")
   const [one, other] = numbers
-  const where = at.map((p) => place(p, system))
+  const [from, to] = at.map((p) => place(p, system))
+  const named = { one, other, at: from, from, to }
   if (kind === "same_corner") {
-    return `Corners ${one} and ${other} lie on each other at ${where[0]}. ${whatToRemove(numbers, count)}`
+    return [_("Corners {one} and {other} lie on each other at {at}.", named), whatToRemove(numbers, count)].join(" ")
   }
-  if (kind === "overlap") return `Sides ${one} and ${other} lie on each other from ${where[0]} to ${where[1]}. ${ONCE}`
-  return `Sides ${one} and ${other} ${kind} at ${where[0]}. ${ONCE}`
+  return `${sidesMeet(kind, named)} ${once()}`
 }
 
 /**
@@ -187,5 +198,5 @@ export function faultSoFar(text, system) {
   if (!fault) return null
   const unfinished = fault.kind === "flat" || (fault.kind !== "same_corner" && fault.numbers.includes(corners.length))
   const words = faultWords(fault, corners.length, system)
-  return { ...fault, unfinished, words: unfinished ? `If the outline ended here: ${words}` : words }
+  return { ...fault, unfinished, words: unfinished ? _("If the outline ended here: {fault}", { fault: words }) : words }
 }

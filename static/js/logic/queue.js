@@ -1,3 +1,5 @@
+import { gettext as _, ngettext } from "../words.js"
+
 /**
  * The queue of what was recorded: pure rules, apart from the browser.
  *
@@ -39,9 +41,10 @@ export function takenUp(entry, files, now) {
 export function withoutFiles(entry, files) {
   const numbers = files.map((file) => file.number)
   const how = entry.page
-    ? "Open it and choose them again, or send it as it is."
-    : "Add the others where there is signal."
-  const text = `${files.length} of ${entry.files.length} files could be kept on this phone. ${how}`
+    ? _("Open it and choose them again, or send it as it is.")
+    : _("Add the others where there is signal.")
+  const [count, total] = [files.length, entry.files.length]
+  const text = [_("{count} of {total} files could be kept on this phone.", { count, total }), how].join(" ")
   return { ...parked(entry, "files_lost", text), files: entry.files.filter((file) => numbers.includes(file.number)) }
 }
 
@@ -223,14 +226,11 @@ export function counts(entries, person) {
 /** The counts as the bar says them; empty where nothing waits. */
 export function inWords({ waiting, parked, toLookAt }) {
   const said = [
-    [waiting, "to send"],
-    [parked, "refused"],
-    [toLookAt, "to look at"],
+    waiting ? ngettext("{count} to send", "{count} to send", waiting) : "",
+    parked ? ngettext("{count} refused", "{count} refused", parked) : "",
+    toLookAt ? ngettext("{count} to look at", "{count} to look at", toLookAt) : "",
   ]
-  return said
-    .filter(([count]) => count)
-    .map(([count, words]) => `${count} ${words}`)
-    .join(", ")
+  return said.filter(Boolean).join(", ")
 }
 
 /** The offset of this clock against the server's, in ms: what is to be added to a time of this clock. */

@@ -1,6 +1,7 @@
 /* What a form that records becomes in the queue: pure rules, apart from the browser. */
 
 import { SENT } from "./queue.js"
+import { gettext as _ } from "../words.js"
 
 const PAGE_ONLY = ["entry", "queued"] // of the address: for the page alone, not for the server
 const ROUND = /^\/rounds\/([^/]+)\/tests\/new\/\?(?:.*&)?method=([a-z_]+)|^\/rounds\/([^/]+)\/tests\/new\//
@@ -62,7 +63,7 @@ export function entriesOf(common, fields, files, filesTo, newId) {
 export function photosOf(entry, files, filesTo, newId) {
   const fields = entry.fields.filter(([name]) => ["caption", "keep_location"].includes(name))
   const plain = { ...entry, path: filesTo.replace("{row}", `{entry:${entry.id}}`), fields, onlyFiles: true, page: "" }
-  const title = `Photos: ${entry.title}`
+  const title = _("Photos: {of}", { of: entry.title })
   const parts = []
   for (let at = 0; at < files.length; at += MOST_PHOTOS) {
     parts.push({ ...plain, id: newId(), number: 1 + parts.length, title, files: files.slice(at, at + MOST_PHOTOS) })

@@ -3,6 +3,8 @@
  * "spot <words>", how many tests, when the first ended (ms since 1970 or null), and what it gave.
  */
 
+import { gettext as _ } from "../words.js"
+
 /** The tests made before at this spot; null when there are none. */
 export function earlierAtSpot(spots, location, words) {
   return spots[location || `spot ${words}`] ?? null
@@ -21,10 +23,15 @@ function minutesAndSeconds(ms) {
  * @param {number} allowedMin - minutes after the first within which no new prewetting is needed
  */
 export function repeatText(earlier, startMs, allowedMin) {
-  if (earlier.tests > 1) return `${earlier.tests} tests were made at this spot in this round. Choose another spot.`
-  const start = "Second test at this spot; the mean of the two counts."
-  if (earlier.ended_ms === null) return `${start} The end of the first was not recorded: prewet again.`
-  const left = earlier.ended_ms + allowedMin * 60000 - startMs
-  if (left < 0) return `${start} The first ended more than ${allowedMin} min ago: prewet again.`
-  return `${start} Start within ${minutesAndSeconds(left)} and no new prewetting is needed.`
+  const { tests: count, ended_ms: endedMs } = earlier
+  if (count > 1) return _("{count} tests were made at this spot in this round. Choose another spot.", { count })
+  const said = _("Second test at this spot; the mean of the two counts.")
+  return `${said} ${whetherToPrewet(endedMs, startMs, allowedMin)}`
+}
+
+function whetherToPrewet(endedMs, startMs, allowedMin) {
+  if (endedMs === null) return _("The end of the first was not recorded: prewet again.")
+  const left = endedMs + allowedMin * 60000 - startMs
+  if (left < 0) return _("The first ended more than {minutes} min ago: prewet again.", { minutes: allowedMin })
+  return _("Start within {time} and no new prewetting is needed.", { time: minutesAndSeconds(left) })
 }

@@ -6,6 +6,8 @@
  * against the current edition.
  */
 
+import { gettext as _, marked } from "../words.js"
+
 const PREWET_SWITCH_S = 30
 export const LONGEST_START_DELAY_S = 120
 export const LONGEST_REPEAT_GAP_MIN = 5
@@ -61,7 +63,7 @@ export function boundSign(ending) {
 /** Three digits, as rates are shown once they are stored: no powers of ten, a narrow space between thousands. */
 export function threeDigits(rate) {
   const shown = Number(rate.toPrecision(3))
-  if (Math.abs(shown) < 10_000) return shown.toFixed(10).replace(/\.?0+$/, "")
+  if (Math.abs(shown) < 10_000) return marked(shown.toFixed(10).replace(/\.?0+$/, ""))
   return shown.toLocaleString("en", { maximumFractionDigits: 0 }).replaceAll(",", "\u202f")
 }
 
@@ -71,13 +73,14 @@ export function meanOfTwo(first, rate, ending, system) {
   const { units, mmPerHour } = PROCEDURES[system]
   const mean = (first.rate_mm_h / mmPerHour + rate) / 2
   const signs = new Set([first.bound === "=" ? "" : first.bound, boundSign(ending)].filter((sign) => sign !== ""))
-  if (signs.size > 1) return `Mean of the two: about ${threeDigits(mean)} ${units.rate}, bounded on both sides`
-  return `Mean of the two: ${[...signs, threeDigits(mean)].join(" ")} ${units.rate}`
+  const said = `${threeDigits(mean)} ${units.rate}`
+  if (signs.size > 1) return _("Mean of the two: about {rate}, bounded on both sides", { rate: said })
+  return _("Mean of the two: {rate}", { rate: [...signs, said].join(" ") })
 }
 
 /** Six significant digits without padding, as the server writes numbers. */
 function plain(value) {
-  return String(Number(value.toPrecision(6)))
+  return marked(String(Number(value.toPrecision(6))))
 }
 
 function within(value, { mass, tolerance }) {
@@ -85,25 +88,33 @@ function within(value, { mass, tolerance }) {
 }
 
 function massRange({ mass, tolerance }, unit) {
-  return `${(mass - tolerance).toFixed(2)} to ${(mass + tolerance).toFixed(2)} ${unit}`
+  const [least, most] = [mass - tolerance, mass + tolerance].map((each) => marked(each.toFixed(2)))
+  return _("{least} to {most} {unit}", { least, most, unit })
 }
 
 function checkDiameter({ ringDiameter, system }) {
   const { diameter, units } = PROCEDURES[system]
   if (ringDiameter === null || (ringDiameter >= diameter.least && ringDiameter <= diameter.most)) return null
-  const message =
-    `Ring diameter ${plain(ringDiameter)} ${units.length} is outside ` +
-    `${plain(diameter.least)} to ${plain(diameter.most)} ${units.length}. ` +
-    "Use a ring of the standard size; the rate was computed with the diameter as measured."
+  const message = _(
+    "Ring diameter {diameter} {unit} is outside {least} to {most} {unit}. " +
+      "Use a ring of the standard size; the rate was computed with the diameter as measured.",
+    {
+      diameter: plain(ringDiameter),
+      least: plain(diameter.least),
+      most: plain(diameter.most),
+      unit: units.length,
+    },
+  )
   return ["ring_diameter", message]
 }
 
 function checkPrewetMass({ prewetMass, prewetTimeS, system }) {
   const { small, units } = PROCEDURES[system]
   if (prewetTimeS === null || prewetMass === null || within(prewetMass, small)) return null
-  const message =
-    `Prewet mass ${plain(prewetMass)} ${units.mass} is outside ${massRange(small, units.mass)}. ` +
-    "Weigh the prewet water; its time decides the test mass."
+  const message = _(
+    "Prewet mass {mass} {unit} is outside {range}. Weigh the prewet water; its time decides the test mass.",
+    { mass: plain(prewetMass), unit: units.mass, range: massRange(small, units.mass) },
+  )
   return [prewetMass < LEAST_PREWET_SHARE * small.mass ? "prewet_too_little" : "prewet_mass", message]
 }
 
@@ -114,10 +125,16 @@ function nearest(testMass, { small, large }) {
 function checkTestMass({ testMass, system }) {
   const { small, large, units } = PROCEDURES[system]
   if (testMass === null || within(testMass, nearest(testMass, PROCEDURES[system]))) return null
-  const message =
-    `Test mass ${plain(testMass)} ${units.mass} is outside ` +
-    `${massRange(small, units.mass)} or ${massRange(large, units.mass)}. ` +
-    "The rate was computed with the mass as recorded; weigh the water next time."
+  const message = _(
+    "Test mass {mass} {unit} is outside {small} or {large}. " +
+      "The rate was computed with the mass as recorded; weigh the water next time.",
+    {
+      mass: plain(testMass),
+      unit: units.mass,
+      small: massRange(small, units.mass),
+      large: massRange(large, units.mass),
+    },
+  )
   return ["test_mass", message]
 }
 
@@ -133,28 +150,53 @@ function checkMassRule(reading) {
   const required = requiredTestMass(time, system)
   const used = nearest(testMass, PROCEDURES[system]).mass
   if (used === required) return null
-  const unit = PROCEDURES[system].units.mass
-  const message =
-    `Prewetting took ${plain(time)} s, which asks for ${plain(required)} ${unit}, but the test used ` +
-    `${plain(testMass)} ${unit}. Repeat with ${plain(required)} ${unit} ` +
-    `(${PREWET_SWITCH_S} s or more: the small mass; less: the large mass).`
+  const message = _(
+    "Prewetting took {time} s, which asks for {required} {unit}, but the test used {used} {unit}. " +
+      "Repeat with {required} {unit} ({switch} s or more: the small mass; less: the large mass).",
+    {
+      time: plain(time),
+      required: plain(required),
+      unit: PROCEDURES[system].units.mass,
+      used: plain(testMass),
+      switch: PREWET_SWITCH_S,
+    },
+  )
   return [required > used ? "mass_for_prewet_time" : "more_water_than_asked", message]
 }
 
 function checkStartDelay({ startDelayS, rewetted }) {
   if (startDelayS === null || rewetted === false || startDelayS <= LONGEST_START_DELAY_S) return null
-  const message =
-    `The test started ${plain(startDelayS)} s after prewetting ended; at most ${LONGEST_START_DELAY_S} s is allowed. ` +
-    "Prewet again and start sooner, since a surface that dries takes water faster."
+  const message = _(
+    "The test started {delay} s after prewetting ended; at most {longest} s is allowed. " +
+      "Prewet again and start sooner, since a surface that dries takes water faster.",
+    { delay: plain(startDelayS), longest: LONGEST_START_DELAY_S },
+  )
   return ["start_delay", message]
 }
 
 function checkRepeats({ sequence }) {
   if (sequence === null || sequence === undefined || sequence <= MOST_TESTS_PER_SPOT_AND_DAY) return null
-  const message =
-    `This is test ${sequence} at this spot that day; at most ${MOST_TESTS_PER_SPOT_AND_DAY} tests a day are allowed. ` +
-    "Test another spot, or come back on another day."
+  const message = _(
+    "This is test {number} at this spot that day; at most {most} tests a day are allowed. " +
+      "Test another spot, or come back on another day.",
+    { number: sequence, most: MOST_TESTS_PER_SPOT_AND_DAY },
+  )
   return ["too_many_tests", message]
+}
+
+function repeatStarted(minutesSinceFirst) {
+  const longest = LONGEST_REPEAT_GAP_MIN
+  if (minutesSinceFirst === null)
+    return _(
+      "The repeat without new prewetting started at an unrecorded time after the first test; " +
+        "at most {longest} min after the first is allowed.",
+      { longest },
+    )
+  return _(
+    "The repeat without new prewetting started {minutes} min after the first test; " +
+      "at most {longest} min after the first is allowed.",
+    { minutes: plain(minutesSinceFirst), longest },
+  )
 }
 
 function checkRepeatGap({ sequence, rewetted, minutesSinceFirst, testStarted }) {
@@ -162,30 +204,28 @@ function checkRepeatGap({ sequence, rewetted, minutesSinceFirst, testStarted }) 
   if (sequence === 1) {
     return [
       "not_prewetted",
-      "The first test at a spot was run without prewetting. Prewet the spot and repeat the test.",
+      _("The first test at a spot was run without prewetting. Prewet the spot and repeat the test."),
     ]
   }
   if (minutesSinceFirst !== null && minutesSinceFirst <= LONGEST_REPEAT_GAP_MIN) return null
-  const said = minutesSinceFirst === null ? "at an unrecorded time" : `${plain(minutesSinceFirst)} min`
-  const message =
-    `The repeat without new prewetting started ${said} after the first test; ` +
-    `at most ${LONGEST_REPEAT_GAP_MIN} min after the first is allowed. Prewet again before a later repeat.`
-  return ["repeat_gap", message]
+  return ["repeat_gap", [repeatStarted(minutesSinceFirst), _("Prewet again before a later repeat.")].join(" ")]
 }
 
 function checkPrewetMissing({ prewetTimeS, rewetted, testStarted, system }) {
   if (!testStarted || rewetted === false || prewetTimeS !== null) return null
   const { small, units } = PROCEDURES[system]
-  const message =
-    `No prewetting was recorded. Prewet with ${plain(small.mass)} ${units.mass} and time it, ` +
-    "so that the right test mass can be chosen."
+  const message = _(
+    "No prewetting was recorded. Prewet with {mass} {unit} and time it, so that the right test mass can be chosen.",
+    { mass: plain(small.mass), unit: units.mass },
+  )
   return ["prewet_missing", message]
 }
 
 function checkLeak({ leakSeen }) {
   if (!leakSeen) return null
-  const message =
-    "Water left past the seal, so the rate is at most this. Seal again and repeat the test, then set this one aside."
+  const message = _(
+    "Water left past the seal, so the rate is at most this. Seal again and repeat the test, then set this one aside.",
+  )
   return ["leak", message]
 }
 
@@ -193,10 +233,11 @@ function checkFastest({ testMass, ringDiameter, elapsedS, system }) {
   const rate = ringRate({ mass: testMass, diameter: ringDiameter, elapsedS, system })
   const { units, mmPerHour } = PROCEDURES[system]
   if (rate === null || rate * mmPerHour <= FASTEST_MM_H) return null
-  const message =
-    `${threeDigits(rate)} ${units.rate} is faster than open gravel drains ` +
-    `(${threeDigits(FASTEST_MM_H / mmPerHour)} ${units.rate}). ` +
-    "Check mass or volume, sizes and time, and correct them; until then this test does not count."
+  const message = _(
+    "{rate} {unit} is faster than open gravel drains ({fastest} {unit}). " +
+      "Check mass or volume, sizes and time, and correct them; until then this test does not count.",
+    { rate: threeDigits(rate), unit: units.rate, fastest: threeDigits(FASTEST_MM_H / mmPerHour) },
+  )
   return ["faster_than_gravel", message]
 }
 
@@ -226,9 +267,11 @@ const EFFECTS = {
   leak: "bounds",
 }
 
-const BOTH_WAYS =
-  "The water drained too fast to hold the head, so the rate is at least this, and another deviation makes " +
-  "it at most this: the test says nothing. Repeat it by the method."
+const bothWays = () =>
+  _(
+    "The water drained too fast to hold the head, so the rate is at least this, and another deviation makes " +
+      "it at most this: the test says nothing. Repeat it by the method.",
+  )
 
 function effectOf(key) {
   return EFFECTS[key] ?? "note"
@@ -245,7 +288,7 @@ function effectOf(key) {
 export function deviations(reading) {
   const found = CHECKS.map((check) => check(reading)).filter((each) => each !== null)
   const bounds = found.some(([key]) => effectOf(key) === "bounds")
-  if (bounds && reading.ended === "too_fast") found.push(["bounded_both_ways", BOTH_WAYS])
+  if (bounds && reading.ended === "too_fast") found.push(["bounded_both_ways", bothWays()])
   return found.map(([key, message]) => ({ key, effect: effectOf(key), message }))
 }
 
@@ -255,17 +298,15 @@ export function signWith(ending, found) {
   return ending === "too_fast" ? "~" : "<"
 }
 
-const SAID = {
-  voids: "This test will not count.",
-  bounds: "This test will count as an upper bound only: it can show that the surface fails, never that it passes.",
+function saidOf(effect) {
+  if (effect === "voids") return _("This test will not count.")
+  return _("This test will count as an upper bound only: it can show that the surface fails, never that it passes.")
 }
 
 /** What the deviations found do to the result, the worst first; null while there are only notes. */
 export function standing(found) {
-  for (const effect of ["voids", "bounds"]) {
-    if (found.some((each) => each.effect === effect)) return `${SAID[effect]} Correct it now if you can.`
-  }
-  return null
+  const worst = ["voids", "bounds"].find((effect) => found.some((each) => each.effect === effect))
+  return worst ? [saidOf(worst), _("Correct it now if you can.")].join(" ") : null
 }
 
 /** What a field should hold after the unit system changed: a nominal value follows, a measured one stays. */

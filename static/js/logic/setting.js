@@ -1,5 +1,7 @@
 /* What stays the same from spot to spot of a round. */
 
+import { gettext as _ } from "../words.js"
+
 /**
  * Ring, prewet mass and seal in few words; what is not given is left out but for the seal, which is asked once.
  *
@@ -8,9 +10,9 @@
 export function settingText({ diameter, prewetMass, seal }) {
   const given = (words) => /\d/.test(words)
   const parts = [
-    given(diameter) ? `Ring ${diameter}` : "Ring",
+    given(diameter) ? _("Ring {diameter}", { diameter }) : _("Ring"),
     ...(given(prewetMass) ? [prewetMass] : []),
-    seal || "seal not said",
+    seal || _("seal not said"),
   ]
   return parts.join(", ")
 }

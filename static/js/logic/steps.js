@@ -4,6 +4,8 @@
  * @typedef {{title: string, hasError: boolean}} Step
  */
 
+import { gettext as _ } from "../words.js"
+
 /** A step that there is, however far a press or an old address would lead. */
 export function within(at, count) {
   return Math.min(Math.max(Math.trunc(Number(at)) || 0, 0), count - 1)
@@ -27,7 +29,7 @@ export function isWorthIt(count) {
 
 /** What stands above a step. */
 export function heading(steps, at) {
-  return `Step ${at + 1} of ${steps.length}: ${steps[at].title}`
+  return _("Step {number} of {count}: {title}", { number: at + 1, count: steps.length, title: steps[at].title })
 }
 
 /** The keys below a step: the titles they lead to, empty where there is none. */
@@ -49,6 +51,6 @@ export function list(steps, at) {
   return steps.map((step, n) => ({
     text: `${n + 1}. ${step.title}`,
     isCurrent: n === at,
-    note: step.hasError ? "to be corrected" : "",
+    note: step.hasError ? _("to be corrected") : "",
   }))
 }

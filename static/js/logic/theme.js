@@ -1,3 +1,5 @@
+import { gettext as _ } from "../words.js"
+
 /** Which theme is shown: the one chosen by hand, else the device's. */
 export function shownTheme(chosen, deviceIsDark) {
   if (chosen === "light" || chosen === "dark") return chosen
@@ -19,5 +21,5 @@ export function afterSwitch(chosen, deviceIsDark) {
 
 /** The label says where the press leads, not where one is. */
 export function switchLabel(shown) {
-  return shown === "dark" ? "Light colours" : "Dark colours"
+  return shown === "dark" ? _("Light colours") : _("Dark colours")
 }

@@ -8,12 +8,13 @@ import { keptFiles, readFiles } from "./photos.js"
 import * as refusal from "./refusal.js"
 import { changed, drainNow } from "./send.js"
 import * as store from "./store.js"
+import { gettext as _, moment } from "../words.js"
 
 const ANSWER_SHOWN_WITHIN_MS = 8_000
 const DRAFT_AFTER_MS = 400
 const NO_ROOM = [
-  "This phone could not keep it: its storage is full or closed to this page. Nothing is stored.",
-  "Leave this page open. Make room on the phone, or wait for signal, and save again.",
+  _("This phone could not keep it: its storage is full or closed to this page. Nothing is stored."),
+  _("Leave this page open. Make room on the phone, or wait for signal, and save again."),
 ]
 
 const here = () => location.pathname + location.search
@@ -103,15 +104,15 @@ class Queued {
   }
 
   offer(begun) {
-    const words = `You began this form at ${new Date(begun.at).toLocaleString()} and did not save it.`
+    const words = _("You began this form at {time} and did not save it.", { time: moment(begun.at) })
     const box = refusal.notice(this.form, [words], { isFault: false })
     const act = (label, does) => {
       const button = Object.assign(part("button", "button button--small", label), { type: "button" })
       button.addEventListener("click", () => (does(), box.parentElement.remove()))
       box.append(button, " ")
     }
-    act("Fill it in again", () => fillAgain(this.form, begun.fields))
-    act("Throw it away", () => store.forgetDraft(this.draftKey()))
+    act(_("Fill it in again"), () => fillAgain(this.form, begun.fields))
+    act(_("Throw it away"), () => store.forgetDraft(this.draftKey()))
   }
 
   draftKey() {
@@ -133,7 +134,7 @@ class Queued {
     if (this.isPlain) return
     const path = this.mended?.path ?? targetOf(here(), page().queuedTo ?? "")
     event.preventDefault()
-    if (!path) return refusal.notice(this.form, ["Start the round first: this test does not know which it belongs to."])
+    if (!path) return refusal.notice(this.form, [_("Start the round first: this test does not know which it belongs to.")])
     if (this.isBusy || this.isWarned()) return
     this.isBusy = true
     clearTimeout(this.draftTimer)
@@ -148,15 +149,15 @@ class Queued {
     if (!said || this.warned === said) return false
     this.warned = said
     refusal.clear(this.form)
-    const lines = [...faults, "Mend it, or save once more to keep it as it is."]
-    refusal.notice(this.form, lines, { heading: "The server will not take it like this" })
+    const lines = [...faults, _("Mend it, or save once more to keep it as it is.")]
+    refusal.notice(this.form, lines, { heading: _("The server will not take it like this") })
     return true
   }
 
   async send(submitter, path) {
     const madeAt = new Date().toISOString()
     const fields = fieldsOf(entriesIn(this.form, submitter), madeAt)
-    this.status.textContent = "Keeping it on this phone …"
+    this.status.textContent = _("Keeping it on this phone …")
     let kept
     try {
       kept = await this.keep(path, fields, madeAt)
@@ -164,7 +165,7 @@ class Queued {
       return this.notKept(error, submitter)
     }
     changed()
-    this.status.textContent = "Kept on this phone. Sending …"
+    this.status.textContent = _("Kept on this phone. Sending …")
     const longEnough = new Promise((resolve) => setTimeout(resolve, ANSWER_SHOWN_WITHIN_MS))
     await Promise.race([drainNow().catch((error) => console.error(error)), longEnough])
     await this.tell(kept)
@@ -271,11 +272,11 @@ class Queued {
   showKept(entry) {
     const isParked = entry?.state === PARKED
     const box = part("section", "kept-entry", "")
-    const title = part("h2", "", isParked ? "Refused, and kept on this phone" : "Kept on this phone")
+    const title = part("h2", "", isParked ? _("Refused, and kept on this phone") : _("Kept on this phone"))
     title.tabIndex = -1
     const said = isParked
       ? reasons(entry)
-      : ["It is sent by itself once there is signal and you are signed in. “On this phone” shows what still waits."]
+      : [_("It is sent by itself once there is signal and you are signed in. “On this phone” shows what still waits.")]
     box.append(title, ...said.map((text) => part("p", "", text)), steps(entry))
     refusal.clear(this.form)
     this.form.replaceWith(box)
@@ -316,12 +317,12 @@ function onward() {
   const named = JSON.parse(page().queuedOnward ?? "[]")
   const next = ownAddress(new URLSearchParams(location.search).get("next"), location.origin)
   const back = next ?? document.querySelector(".form__actions a")?.getAttribute("href")
-  return back ? [...named, ["Go back", back]] : named
+  return back ? [...named, [_("Go back"), back]] : named
 }
 
 function steps(entry) {
   const list = part("ul", "stack", "")
-  const own = [["On this phone", "/field/phone/"]]
+  const own = [[_("On this phone"), "/field/phone/"]]
   for (const [text, address] of [...(entry?.onward ?? []), ...own]) {
     const link = part("a", "button button--wide", text)
     link.href = address.replace("{entry}", entry?.id).replace("{here}", entry?.page)

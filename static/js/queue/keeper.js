@@ -6,8 +6,10 @@ import { isAbout } from "../logic/queued-form.js"
 import { keepPages } from "./pages.js"
 import { drain, drainNow, onChange } from "./send.js"
 import * as store from "./store.js"
+import { gettext as _, moment, ngettext, spoken } from "../words.js"
 
 const LOOK_EVERY_MS = 60_000
+const [WORDS, WORDS_AT] = ["words", "/words.json"] // as in field-worker.js
 const person = () => document.body.dataset.person
 
 async function showCount() {
@@ -24,11 +26,8 @@ async function markLinks() {
   for (const link of document.querySelectorAll("main a[href^='/']")) {
     const waiting = entries.filter((entry) => entry.person === person() && isAbout(entry, link.getAttribute("href")))
     if (waiting.length === 0) continue
-    const mark = part(
-      "span",
-      "tag tag--kept",
-      waiting.length > 1 ? `${waiting.length} kept on this phone` : "kept on this phone",
-    )
+    const words = ngettext("kept on this phone", "{count} kept on this phone", waiting.length)
+    const mark = part("span", "tag tag--kept", words)
     mark.dataset.keptMark = ""
     link.after(" ", mark)
   }
@@ -40,7 +39,7 @@ function showNotes() {
   sessionStorage.removeItem("field notes")
   if (notes.length === 0) return
   const list = part("ul", "messages", "")
-  list.setAttribute("aria-label", "Messages")
+  list.setAttribute("aria-label", _("Messages"))
   for (const note of notes) {
     const isWarning = warnings.includes(note)
     const item = part("li", `message message--${isWarning ? "warning" : "success"}`, "")
@@ -55,13 +54,17 @@ function showNotes() {
 function showThatItIsKept() {
   const at = document.documentElement.dataset.kept
   if (at === undefined) return
-  const note = part(
-    "p",
-    "band band--kept",
-    `No signal: this is the page as it was kept on this phone at ${new Date(at).toLocaleString()}.`,
-  )
+  const words = _("No signal: this is the page as it was kept on this phone at {time}.", { time: moment(at) })
+  const note = part("p", "band band--kept", words)
   note.setAttribute("role", "status")
   document.getElementById("main").before(note)
+}
+
+/** The worker has no page to read its words from. */
+async function tellWorker() {
+  const words = spoken()
+  if (words) await (await caches.open(WORDS)).put(WORDS_AT, new Response(JSON.stringify(words)))
+  else await caches.delete(WORDS)
 }
 
 /** Ask the browser not to clear what is kept here when it needs room; once something is. */
@@ -85,6 +88,7 @@ export async function enhance() {
   onChange(show)
   await show()
   navigator.serviceWorker?.register("/field-worker.js").catch((error) => console.error(error))
+  if ("caches" in self) quietly(tellWorker())
   addEventListener("online", () => quietly(drainNow()))
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && quietly(look()))
   setInterval(() => document.visibilityState === "visible" && quietly(look()), LOOK_EVERY_MS)

@@ -1,6 +1,7 @@
 /* Says on the page of a form why what was saved is not stored, where a person looks and hears it. */
 
 import { part } from "../form-parts.js"
+import { gettext as _ } from "../words.js"
 
 /** Take away what was said before. */
 export function clear(form) {
@@ -48,7 +49,7 @@ function mark(form, error) {
 export function show(form, entry, asIs) {
   clear(form)
   const { errors = [], asks = [], text = "" } = entry.answer
-  const inner = notice(form, [], { heading: "Not stored yet: please correct this" })
+  const inner = notice(form, [], { heading: _("Not stored yet: please correct this") })
   const list = part("ul", "", "")
   for (const error of errors) {
     const control = mark(form, error)
@@ -60,11 +61,11 @@ export function show(form, entry, asIs) {
   if (errors.length === 0) list.append(part("li", "", text))
   inner.append(list)
   if (asks.length) {
-    const button = Object.assign(part("button", "button", "Keep it as it is"), { type: "button" })
+    const button = Object.assign(part("button", "button", _("Keep it as it is")), { type: "button" })
     button.addEventListener("click", asIs)
     inner.append(button)
   }
-  inner.append(part("p", "soft", "It is kept on this phone until it is stored or you take it away."))
+  inner.append(part("p", "soft", _("It is kept on this phone until it is stored or you take it away.")))
   inner.parentElement.dataset.errorSummary = ""
   inner.parentElement.setAttribute("role", "alert")
   inner.parentElement.focus()

@@ -24,15 +24,17 @@ import {
   withoutFiles,
 } from "../logic/queue.js"
 import * as store from "./store.js"
+import { gettext as _ } from "../words.js"
 
 const LOCK = "rainthrough-field"
 const ANSWER_WITHIN_MS = 60_000
 const SLOWEST_BYTES_PER_MS = 5 // 40 kbit/s: slower than a network that people still call one
 const CONTACT_EVERY_MS = 60_000
 const EVENT = "fieldqueue"
-const ORPHAN = "What it belongs to is neither on the server nor on this phone."
-const TOO_LARGE =
-  "The server does not take so much at once. Open it and choose fewer photos, or save a copy for the office."
+const ORPHAN = _("What it belongs to is neither on the server nor on this phone.")
+const TOO_LARGE = _(
+  "The server does not take so much at once. Open it and choose fewer photos, or save a copy for the office.",
+)
 const channel = "BroadcastChannel" in self ? new BroadcastChannel(EVENT) : null
 let timer = null
 let failures = 0 // passes in a row that reached nobody

@@ -97,12 +97,12 @@ def test_the_ring_test_stands_in_the_figures_of_its_system(system):
 
 def test_a_constant_that_changes_changes_the_handbook(monkeypatch):
     changed = replace(ring.PROCEDURES[UnitSystem.SI], large_mass=23.45)
-    book.handbook.cache_clear()
+    book.written.cache_clear()
     monkeypatch.setitem(ring.PROCEDURES, UnitSystem.SI, changed)
     monkeypatch.setattr(counts, "FEWEST_LOCATIONS", 5)
 
     chapters = book.handbook("si", "EUR", for_paper=False).chapters
-    book.handbook.cache_clear()
+    book.written.cache_clear()
 
     testing = next(chapter for chapter in chapters if chapter.key == "testing")
     rows = [row for block in testing.blocks for row in block.rows]
