@@ -20,7 +20,7 @@ from maintenance.calc.costs import round_cost
 from maintenance.calc.returning import Basis, why_back
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
-from maintenance.models.recommendations import UNDECIDED, action_words
+from maintenance.models.recommendations import UNDECIDED
 from maintenance.services import releases
 from qa.models import InfiltrationTest, SourceChange, Surface
 
@@ -130,7 +130,6 @@ def _why_back(row: Recommendation, surface: Surface, piece: Advice) -> str:
     now_is = Basis(
         piece.action,
         method,
-        action_words(piece.action, method),
         piece.chance,
         piece.waiting_costs,
         option.cost if option else _price_without_option(surface, piece.action),
@@ -143,7 +142,6 @@ def _basis(row: Recommendation) -> Basis:
     return Basis(
         Action(row.action),
         row.method,
-        row.title,
         row.share_below,
         row.waiting_costs,
         row.cost,
