@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from django import template
+from django.utils.translation import gettext as _
 
 from core.calc.format import figure
 from core.calc.jobs import JobState
@@ -29,7 +30,7 @@ def state_word(state: str | None) -> str:
 @register.filter
 def years(count: float | None) -> str:
     """Years until the limit, within the ten that a forecast reaches."""
-    return "over 10" if count is None else figure(count)
+    return _("over 10") if count is None else figure(count)
 
 
 @register.filter
@@ -48,5 +49,5 @@ def readable(reasons: Iterable[str], prices: bool) -> list[str]:
 def fit_note(fit: PortfolioFit) -> str:
     """What became of a fit: why it failed, or whether it settled."""
     if fit.error or fit.state != JobState.DONE:
-        return fit.error
-    return "settled" if fit.converged else f"did not settle: {fit.message}"
+        return _(fit.error) if fit.error else ""
+    return _("settled") if fit.converged else _("did not settle: {why}").format(why=fit.message)
