@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import OuterRef, Q, Subquery
 from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from accounts.models import Organisation
 from clogging import api

@@ -1,11 +1,12 @@
 """Names of what is done, in templates."""
 
 from collections.abc import Iterable
+from decimal import ROUND_HALF_UP, Decimal
 
 from django import template
 from django.utils.translation import gettext as _
 
-from core.calc.format import figure
+from core.calc.format import figure, fixed
 from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import names_money, speak
@@ -13,6 +14,7 @@ from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import PortfolioFit
 
 register = template.Library()
+HUNDREDTH = Decimal("0.01")
 
 
 @register.filter
@@ -31,6 +33,14 @@ def state_word(state: str | None) -> str:
 def years(count: float | None) -> str:
     """Years until the limit, within the ten that a forecast reaches."""
     return _("over 10") if count is None else figure(count)
+
+
+@register.filter
+def amount(value: float | Decimal | None) -> str:
+    """A number to the hundredth, with a mark between thousands; empty where there is none."""
+    if value is None:
+        return ""
+    return fixed(Decimal(str(value)).quantize(HUNDREDTH, ROUND_HALF_UP), 2, parted=True)
 
 
 @register.filter
