@@ -44,6 +44,12 @@ def amount(value: float | Decimal | None) -> str:
 
 
 @register.filter
+def looked_up(text: str) -> str:
+    """A text of the code in the reader's language. The tag for it would double every percent sign on the way."""
+    return _(text) if text else ""
+
+
+@register.filter
 def spoken(sentence: str, units: str) -> str:
     """A stored sentence with its numbers in the reader's units."""
     return speak(sentence, units)
