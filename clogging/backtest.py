@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from core.calc.translation import gettext_noop
+
 from .fitting import PortfolioFit, fit_portfolio
 from .hindcast import expected_round
 from .packing import Floats
@@ -73,7 +75,7 @@ def _judge(judged: Sequence[_Hidden], fit: PortfolioFit) -> Backtest:
     dates = np.array([one.full.events[one.at].t_yr for one in judged])
     known = [one.known for one in judged]
     naive = {rule: naive_forecast(rule, known, dates) for rule in NAIVE}
-    forecasters = {"the model": model, **naive}
+    forecasters = {gettext_noop("the model"): model, **naive}
     return Backtest(
         len(judged), tuple(_forecaster(name, value, *forecast) for name, forecast in forecasters.items())
     )

@@ -12,6 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtr
 
+from core.calc.translation import gettext_noop
+
 from . import priors
 from .fitting import PortfolioFit
 from .parameters import ENTRIES, INDEX, PRIOR_MEAN, PRIOR_SD, kappa_of_shape, natural, shape_of_kappa
@@ -54,20 +56,20 @@ def _factor(sd: float) -> float:
 
 QUANTITIES: dict[str, Quantity] = {
     "mu_b": Quantity(_factor, "mm/h"),
-    "mu_lam": Quantity(_percent_a_year, "% a year"),
-    "beta": Quantity(_percent_a_year, "% a year more"),
-    "kappa": Quantity(float, "a year"),
-    "gamma": Quantity(lambda share: 100.0 * share, "% of each loss"),
-    "corr": Quantity(float, "correlation"),
-    "tau_b": Quantity(_factor, "times up or down"),
-    "tau_lam": Quantity(_percent_a_year, "% a year up or down"),
-    "sd_day": Quantity(_factor, "times up or down"),
-    "sd_spot": Quantity(_factor, "times up or down"),
-    "location_share": Quantity(lambda share: 100.0 * share, "% of the scatter"),
-    "rho": Quantity(float, "share"),
-    "wet": Quantity(float, "share less"),
-    "offset": Quantity(_factor, "times the ring"),
-    "source_factor": Quantity(float, "times the loss before"),
+    "mu_lam": Quantity(_percent_a_year, gettext_noop("% a year")),
+    "beta": Quantity(_percent_a_year, gettext_noop("% a year more")),
+    "kappa": Quantity(float, gettext_noop("a year")),
+    "gamma": Quantity(lambda share: 100.0 * share, gettext_noop("% of each loss")),
+    "corr": Quantity(float, gettext_noop("correlation")),
+    "tau_b": Quantity(_factor, gettext_noop("times up or down")),
+    "tau_lam": Quantity(_percent_a_year, gettext_noop("% a year up or down")),
+    "sd_day": Quantity(_factor, gettext_noop("times up or down")),
+    "sd_spot": Quantity(_factor, gettext_noop("times up or down")),
+    "location_share": Quantity(lambda share: 100.0 * share, gettext_noop("% of the scatter")),
+    "rho": Quantity(float, gettext_noop("share")),
+    "wet": Quantity(float, gettext_noop("share less")),
+    "offset": Quantity(_factor, gettext_noop("times the ring")),
+    "source_factor": Quantity(float, gettext_noop("times the loss before")),
 }
 
 

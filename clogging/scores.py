@@ -14,6 +14,8 @@ import numpy as np
 from scipy.special import logsumexp, ndtr
 from scipy.stats import kstwo
 
+from core.calc.translation import gettext_noop
+
 from . import priors
 from .packing import Floats
 from .types import CleaningEvent, RoundEvent, SurfaceHistory
@@ -105,7 +107,11 @@ def fixed_interval(past: Past, t_yr: float, interval_yr: float = 5.0, limit_mm_h
     return new - max(new - log(limit_mm_h), 0.0) * (t_yr - past.cleaned_yr) / interval_yr
 
 
-NAIVE = {"straight line": straight_line, "last value": last_value, "fixed interval": fixed_interval}
+NAIVE = {
+    gettext_noop("straight line"): straight_line,
+    gettext_noop("last value"): last_value,
+    gettext_noop("fixed interval"): fixed_interval,
+}
 
 
 def fleet_mean(histories: Sequence[SurfaceHistory]) -> tuple[Floats, Floats]:

@@ -2,6 +2,7 @@ from typing import Any
 from uuid import UUID
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_noop
 
 
 class MaintenanceConfig(AppConfig):
@@ -22,10 +23,15 @@ class MaintenanceConfig(AppConfig):
 
         offer_link(
             "firm",
-            Link("Methods and prices", "maintenance:method-terms", order=10, least_role=Role.COORDINATOR),
+            Link(
+                gettext_noop("Methods and prices"),
+                "maintenance:method-terms",
+                order=10,
+                least_role=Role.COORDINATOR,
+            ),
         )
-        offer_link("firm", Link("Price lists", "maintenance:price-list", order=11))
-        offer_link("firm", Link("What your records show", "maintenance:calibration", order=30))
+        offer_link("firm", Link(gettext_noop("Price lists"), "maintenance:price-list", order=11))
+        offer_link("firm", Link(gettext_noop("What your records show"), "maintenance:calibration", order=30))
 
         def on_change(*, surface_id: UUID, **_: Any) -> None:
             request_forecast(surface_id)

@@ -9,9 +9,11 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from core.calc.paving import CleaningMethod
+from core.calc.translation import gettext_noop
+from maintenance.calc.agreed import CLEANINGS, TEST_ROUNDS, AgreedWork
 from maintenance.calc.needs import CleaningNeed, Needs, Rival
 from maintenance.calc.suitability import RESTORING
-from maintenance.calc.text import day, money, rate, share
+from maintenance.calc.text import day, method, money, rate, rival, share, work
 from maintenance.calc.vocabulary import Action, SurfaceState
 from maintenance.calc.windows import Climate, Window, cleaning_window, testing_window
 
@@ -127,7 +129,7 @@ def advise(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) -> list[Ad
 
 def _test_needed(s: SurfaceStatus, needs: Needs) -> Advice | None:
     if s.last_tested_on is None:
-        why = "It was never tested: the forecast is based on similar surfaces only."
+        why = gettext_noop("It was never tested: the forecast is based on similar surfaces only.")
         return _test_piece(s, max(s.opened_on, s.today), (why,))
     need = needs.cleaning
     if need and need.wants_fresh_test:
@@ -148,28 +150,41 @@ def _test_piece(s: SurfaceStatus, on: date, reasons: tuple[str, ...], *, restore
 
 
 def _fresh(need: CleaningNeed, needs: Needs, last: date) -> tuple[str, ...]:
-    best = need.best
+    said = gettext_noop(
+        "Test first: {work1} would pay, but it rests on the test of {day1}. "
+        "A restoration above {money1} always waits for a fresh test and a person's word."
+    )
+    above = money(needs.ask_first, needs.currency)
     return (
-        f"Test first: {_named(best, needs)} would pay, but it rests on the test of {day(last)}. "
-        f"A restoration above {money(needs.ask_first, needs.currency)} always waits for a fresh test and a "
-        "person's word.",
+        said.format(work1=_named(need.best, needs), day1=day(last), money1=above),
         *_compared(need, needs),
     )
 
 
 def _in_doubt(need: CleaningNeed | None, needs: Needs, last: date) -> tuple[str, ...]:
     """Why a test now: what its result would decide, and what tests save in all."""
-    told = f"The last test is of {day(last)}."
-    if needs.acts_below_mm_h is not None:
-        told += f" A result below {rate(needs.acts_below_mm_h)} calls for cleaning, one above lets it wait"
-        told += f": {_named(need.best, needs)} would be next." if need else "."
-    reasons = [told]
+    reasons = [_result_would_decide(need, needs, last)]
     if needs.test_saves is not None:
-        reasons.append(
-            f"Compared over ten years with never testing, tests when due save "
-            f"{money(needs.test_saves, needs.currency)}, their price counted."
+        said = gettext_noop(
+            "Compared over ten years with never testing, tests when due save {money1}, their price counted."
         )
+        reasons.append(said.format(money1=money(needs.test_saves, needs.currency)))
     return tuple(reasons)
+
+
+def _result_would_decide(need: CleaningNeed | None, needs: Needs, last: date) -> str:
+    if needs.acts_below_mm_h is None:
+        return gettext_noop("The last test is of {day1}.").format(day1=day(last))
+    if need is None:
+        said = gettext_noop(
+            "The last test is of {day1}. A result below {rate1} calls for cleaning, one above lets it wait."
+        )
+        return said.format(day1=day(last), rate1=rate(needs.acts_below_mm_h))
+    said = gettext_noop(
+        "The last test is of {day1}. A result below {rate1} calls for cleaning, one above lets it wait: {work1} "
+        "would be next."
+    )
+    return said.format(day1=day(last), rate1=rate(needs.acts_below_mm_h), work1=_named(need.best, needs))
 
 
 def _cleaning_needed(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) -> Advice | None:
@@ -178,19 +193,12 @@ def _cleaning_needed(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) 
         return None
     restores = need.best.method in RESTORING
     window = cleaning_window(need.on, s.today, s.climate, need.hours, need.best.method)
-    reasons = (
-        f"{_named(need.best, needs)} saves {money(need.best.saves, needs.currency)} against waiting, its price and "
-        "all later work, tests and time below the limit counted.",
-        *_compared(need, needs),
-        f"The chance of being below the limit of {rate(s.limit_mm_h)} is {share(need.chance)} on {day(need.on)}; a "
-        f"year below it counts as {money(needs.year_below, needs.currency)} here.",
-    )
     word = restores and need.best.price > needs.ask_first
-    asked = f"It costs more than {money(needs.ask_first, needs.currency)}: a person decides." if word else ""
+    reasons = (_pays(need, needs), *_compared(need, needs), _at_risk(s, need, needs))
     return Advice(
         Action.REJOINT if restores else Action.CLEAN,
         window,
-        (*reasons, *((asked,) if asked else ()), *_moved(window)),
+        (*reasons, *(_person_decides(needs) if word else ()), *_moved(window)),
         next((option for option in options if option.method is need.best.method), None),
         wants_word=word,
         saves=need.best.saves,
@@ -198,44 +206,74 @@ def _cleaning_needed(s: SurfaceStatus, needs: Needs, options: Sequence[Option]) 
     )
 
 
+def _pays(need: CleaningNeed, needs: Needs) -> str:
+    said = gettext_noop(
+        "{work1} saves {money1} against waiting, its price and all later work, tests and time below the limit counted."
+    )
+    return said.format(work1=_named(need.best, needs), money1=money(need.best.saves, needs.currency))
+
+
+def _at_risk(s: SurfaceStatus, need: CleaningNeed, needs: Needs) -> str:
+    said = gettext_noop(
+        "The chance of being below the limit of {rate1} is {share1} on {day1}; a year below it counts as {money1} here."
+    )
+    year = money(needs.year_below, needs.currency)
+    return said.format(rate1=rate(s.limit_mm_h), share1=share(need.chance), day1=day(need.on), money1=year)
+
+
+def _person_decides(needs: Needs) -> tuple[str]:
+    said = gettext_noop("It costs more than {money1}: a person decides.")
+    return (said.format(money1=money(needs.ask_first, needs.currency)),)
+
+
 def _compared(need: CleaningNeed, needs: Needs) -> tuple[str, ...]:
     """What the best was compared with."""
-    told = [_against(rival, needs) for rival in need.rivals[:MOST_RIVALS]]
-    return (f"Compared with it: {'; '.join(told)}.",) if told else ()
+    told = [_against(other, needs) for other in need.rivals[:MOST_RIVALS]]
+    if not told:
+        return ()
+    if len(told) == 1:
+        return (gettext_noop("Compared with it: {rival1}.").format(rival1=told[0]),)
+    return (gettext_noop("Compared with it: {rival1}; {rival2}.").format(rival1=told[0], rival2=told[1]),)
 
 
-def _against(rival: Rival, needs: Needs) -> str:
-    amount = money(abs(rival.saves), needs.currency)
-    said = f"would save {amount}" if rival.saves >= 0 else f"would cost {amount} more than waiting"
-    return f"{_named(rival, needs)} {said}"
+def _against(other: Rival, needs: Needs) -> str:
+    return rival(other.method, other.price, other.saves, needs.currency)
 
 
-def _named(rival: Rival, needs: Needs) -> str:
-    return f"{rival.method.label} at {money(rival.price, needs.currency)}"
+def _named(best: Rival, needs: Needs) -> str:
+    return work(best.method, best.price, needs.currency)
 
 
 def _look(s: SurfaceStatus, needs: Needs) -> Advice | None:
     """Below its limit, and nothing offered is worth its price."""
     if s.last_tested_on is None or s.share_below_now < LIKELY_SHARE:
         return None
-    chance = f"{share(s.share_below_now)} on {day(s.today)}"
-    below = f"The chance of being below the limit of {rate(s.limit_mm_h)} is {chance}."
-    year = money(needs.year_below, needs.currency)
-    tried = "No method is offered for it"
-    if needs.nearest:
-        tried = f"No method offered pays: {_against(needs.nearest, needs)}, a year below the limit counted as {year}"
-    why = f"{tried}. Have a licensed engineer inspect the surface and what drains onto it."
-    return Advice(Action.LOOK, Window(s.today, s.today), (below, why))
+    below = gettext_noop("The chance of being below the limit of {rate1} is {share1} on {day1}.").format(
+        rate1=rate(s.limit_mm_h), share1=share(s.share_below_now), day1=day(s.today)
+    )
+    return Advice(Action.LOOK, Window(s.today, s.today), (below, _nothing_pays(needs)))
+
+
+def _nothing_pays(needs: Needs) -> str:
+    if needs.nearest is None:
+        return gettext_noop(
+            "No method is offered for it. Have a licensed engineer inspect the surface and what drains onto it."
+        )
+    said = gettext_noop(
+        "No method offered pays: {rival1}, a year below the limit counted as {money1}. Have a licensed engineer "
+        "inspect the surface and what drains onto it."
+    )
+    return said.format(rival1=_against(needs.nearest, needs), money1=money(needs.year_below, needs.currency))
 
 
 def _agreed_test(s: SurfaceStatus) -> Advice | None:
     if s.last_tested_on is None:
         return None
-    dated = _agreed(s, s.last_tested_on, s.agreed.tests_per_year, "test rounds")
+    dated = _agreed(s, s.last_tested_on, s.agreed.tests_per_year, TEST_ROUNDS)
     if dated is None or (dated[0] <= s.today and (s.today - s.last_tested_on).days < 60):
         return None
     window = testing_window(dated[0], s.today, s.climate)
-    why = "The agreement asks for it; the surface would not need it now."
+    why = gettext_noop("The agreement asks for it; the surface would not need it now.")
     return Advice(Action.TEST, window, (dated[1], why, *_moved(window)), is_agreed=True)
 
 
@@ -247,7 +285,7 @@ def _agreed_cleaning(
         s,
         s.last_cleaned_on or s.opened_on,
         s.agreed.cleanings_per_year,
-        "cleanings",
+        CLEANINGS,
         s.last_cleaned_on is None,
     )
     if dated is None or s.last_tested_on is None:
@@ -259,16 +297,16 @@ def _agreed_cleaning(
     return Advice(Action.CLEAN, window, (dated[1], why, *_moved(window)), option, is_agreed=True)
 
 
-def _agreed(s: SurfaceStatus, last: date, per_year: float, what: str, never: bool = False) -> Dated | None:
+def _agreed(
+    s: SurfaceStatus, last: date, per_year: float, what: AgreedWork, never: bool = False
+) -> Dated | None:
     """The day by which the agreement asks for the next, and the sentence; what was missed years ago is not late."""
     if per_year <= 0 or DAYS_A_YEAR / per_year > FARTHEST_DAYS:
         return None
     every = round(DAYS_A_YEAR / per_year)
     due = max(last + timedelta(days=every), s.agreed.since or last)
     missed = max(0, (s.today - due).days // max(every, 1))
-    so_far = "none is recorded yet" if never else f"the last was on {day(last)}"
-    asked = f"1 {what.removesuffix('s')}" if per_year == 1 else f"{per_year:g} {what}"
-    return due + timedelta(days=missed * every), f"The agreement asks for {asked} a year; {so_far}."
+    return due + timedelta(days=missed * every), what.asked(per_year, None if never else last)
 
 
 def keep_open(options: Sequence[Option]) -> tuple[Option | None, str]:
@@ -278,13 +316,16 @@ def keep_open(options: Sequence[Option]) -> tuple[Option | None, str]:
     if found is None:
         return (
             None,
-            "No ordinary sweeping is offered for this surface; see the methods and prices of the firm.",
+            gettext_noop(
+                "No ordinary sweeping is offered for this surface; see the methods and prices of the firm."
+            ),
         )
-    return found, f"{found.method.label} keeps it open; the surface itself would not need it now."
+    said = gettext_noop("{method1} keeps it open; the surface itself would not need it now.")
+    return found, said.format(method1=method(found.method))
 
 
 def _moved(window: Window) -> tuple[str, ...]:
-    return (f"The day was {window.reason}.",) if window.reason else ()
+    return (window.reason,) if window.reason else ()
 
 
 def _within(on: date | None, today: date, days: int) -> bool:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from core.calc.paving import CleaningMethod
+from core.calc.translation import gettext_noop
 
 CENT = Decimal("0.01")
 SHORTEST_YR = (
@@ -35,17 +36,19 @@ class DefaultTerms:
     source: str
     foot_after_h: float = 0.0
     vehicles_after_h: float = 0.0
-    cure_source: str = "Open at once: nothing sets. Common practice, no source"
+    cure_source: str = gettext_noop("Open at once: nothing sets. Common practice, no source")
 
 
-_RESIN_CURE = (
+_RESIN_CURE = gettext_noop(
     "Trade guidance on resin joint mortar, from memory: 24 h dry and to feet, about 7 days to vehicles"
 )
-_LAYER_CURE = (
+_LAYER_CURE = gettext_noop(
     "Asphalt 24 to 48 h, guide of the trade, from memory; concrete 7 days, which a firm then has to enter"
 )
-_DUTCH = "Dutch sewer and stormwater foundation, EUR, price year not stated; outputs: our judgement"
-_OWN = "our judgement, no source"
+_DUTCH = gettext_noop(
+    "Dutch sewer and stormwater foundation, EUR, price year not stated; outputs: our judgement"
+)
+_OWN = gettext_noop("our judgement, no source")
 
 DEFAULT_TERMS: dict[CleaningMethod, DefaultTerms] = {
     CleaningMethod.BROOM: DefaultTerms("0.20", "80.00", 1500, _OWN),

@@ -9,13 +9,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from core.calc.marks import marked
 from core.calc.paving import SurfaceType
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError
 
 GRAIN_KG_M3 = 2650.0
 SPARE = 0.10  # more than fits, for what is spilt and settles; common practice, no source
 USUAL_JOINT_MM = 8.0
-SOURCE = (
+SOURCE = gettext_noop(
     "Area × share of joints × depth × (1 − voids) × 2650 kg/m³ (grain density, from memory), and a tenth more for "
     "spilling and settling (common practice, no source). An estimate: joints that are emptied in part take less."
 )
@@ -45,6 +48,10 @@ class JointFill:
     assumed: tuple[str, ...]
 
 
+def _plain(value: float) -> str:
+    return marked(f"{value:g}")
+
+
 def joint_share(unit: UnitSize, joint_mm: float) -> float:
     """Share of the area that is joint, for units in a running bond: each has half a joint all around it."""
     length, width = unit
@@ -59,20 +66,27 @@ def joint_fill(
     depth_mm: of the fill; porosity: its share of voids. Raises ImpossibleRecordError for sizes that cannot be.
     """
     if area_m2 <= 0 or depth_mm <= 0 or not 0 < porosity < 1:
+        said = _(
+            "Joint fill needs an area, a depth and voids between 0 and 1; got {area} m², {depth} mm and {voids}. Check "
+            "the build-up."
+        )
         raise ImpossibleRecordError(
-            f"Joint fill needs an area, a depth and voids between 0 and 1; got {area_m2:g} m², {depth_mm:g} mm "
-            f"and {porosity:g}. Check the build-up."
+            said.format(area=_plain(area_m2), depth=_plain(depth_mm), voids=_plain(porosity))
         )
     kind = SurfaceType(surface_type)
     assumed: list[str] = []
     if kind in CELL_SHARE:
         share = CELL_SHARE[kind]
-        assumed.append(f"cells are {share:.0%} of the area")
+        assumed.append(_("cells are {share} of the area").format(share=f"{share:.0%}"))
     elif kind in USUAL_UNIT:
         unit, width_mm = USUAL_UNIT[kind], joint_mm or USUAL_JOINT_MM
-        assumed.append(f"units of {unit.length_mm:g} × {unit.width_mm:g} mm")
+        assumed.append(
+            _("units of {length} × {width} mm").format(
+                length=_plain(unit.length_mm), width=_plain(unit.width_mm)
+            )
+        )
         if joint_mm is None:
-            assumed.append(f"joints {width_mm:g} mm wide")
+            assumed.append(_("joints {width} mm wide").format(width=_plain(width_mm)))
         share = joint_share(unit, width_mm)
     else:
         return None

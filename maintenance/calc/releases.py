@@ -3,12 +3,13 @@
 from datetime import timedelta
 from decimal import Decimal
 
+from core.calc.translation import gettext_noop
 from maintenance.calc.release_payload import ReleasedAdvice
-from maintenance.calc.text import day, money
+from maintenance.calc.text import day, money, what
 
 PRICE_SHARE = Decimal("0.05")  # of the price as released
 DAYS = timedelta(days=30)
-GONE = "Newer facts no longer ask for it."
+GONE = gettext_noop("Newer facts no longer ask for it.")
 
 
 def differences(released: ReleasedAdvice, now: ReleasedAdvice, *, is_gone: bool = False) -> tuple[str, ...]:
@@ -21,11 +22,15 @@ def differences(released: ReleasedAdvice, now: ReleasedAdvice, *, is_gone: bool 
         return (GONE,)
     found = []
     if (released.action, released.method) != (now.action, now.method):
-        found.append(f"It now advises {now.title!r}; released was {released.title!r}.")
+        said = gettext_noop("It now advises '{what1}'; released was '{what2}'.")
+        found.append(
+            said.format(what1=what(now.action, now.method), what2=what(released.action, released.method))
+        )
     if _price_moved(released, now):
-        found.append(f"Its price is now {_price(now)}; released was {_price(released)}.")
+        found.append(_prices(released, now))
     if abs(now.due_on - released.due_on) > DAYS:
-        found.append(f"It is now due by {day(now.due_on)}; released was {day(released.due_on)}.")
+        said = gettext_noop("It is now due by {day1}; released was {day2}.")
+        found.append(said.format(day1=day(now.due_on), day2=day(released.due_on)))
     return tuple(found)
 
 
@@ -35,5 +40,11 @@ def _price_moved(released: ReleasedAdvice, now: ReleasedAdvice) -> bool:
     return abs(now.cost - released.cost) > PRICE_SHARE * released.cost
 
 
-def _price(advice: ReleasedAdvice) -> str:
-    return "not given" if advice.cost is None else money(advice.cost, advice.currency)
+def _prices(released: ReleasedAdvice, now: ReleasedAdvice) -> str:
+    given = [money(each.cost, each.currency) for each in (now, released) if each.cost is not None]
+    said = gettext_noop("Its price is now {money1}; released was {money2}.")
+    if now.cost is None:
+        said = gettext_noop("Its price is now not given; released was {money1}.")
+    elif released.cost is None:
+        said = gettext_noop("Its price is now {money1}; released was not given.")
+    return said.format(**{f"money{place}": each for place, each in enumerate(given, start=1)})

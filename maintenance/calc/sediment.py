@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from core.calc.translation import gettext_noop
 from maintenance.calc.actions import Advice
 from maintenance.calc.forecast_payload import SourceWorth
 from maintenance.calc.needs import Needs
-from maintenance.calc.text import day, money, share
+from maintenance.calc.text import day, money, number, share
 from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import Window
 
@@ -19,10 +20,41 @@ FAST = 0.90  # share of similar surfaces that lose their rate more slowly
 BEFORE_RESTORING = timedelta(days=30)
 AFTER_FINDING = timedelta(days=30)
 RESTORES = (Action.REJOINT, Action.LOOK)
-FIRST = "Find and stop the sediment before that: what is restored clogs again at the same pace."
-WHERE_TO_LOOK = (
+FIRST = gettext_noop("Find and stop the sediment before that: what is restored clogs again at the same pace.")
+WHERE_TO_LOOK = gettext_noop(
     "Look for soil or planting draining on to it, leaves left to rot, grit, building work nearby, or a joint fill that "
     "was too fine."
+)
+FASTER_THAN_LIKE = gettext_noop(
+    "It clogs faster than {share1} of similar surfaces. Look for soil or planting draining on to it, leaves left to "
+    "rot, grit, building work nearby, or a joint fill that was too fine."
+)
+SAVES_NOTHING = gettext_noop(
+    "Compared over twenty years with care that leaves the source as it is, stopping it saves nothing."
+)
+SAVES = gettext_noop(
+    "Compared over twenty years with care that leaves the source as it is, stopping it saves about {money1}: it may "
+    "cost so much."
+)
+FAR_ON_EITHER = gettext_noop(
+    "With the source stopped it is expected to lose {number1} % of its rate in the coming year, not {number2} %; on "
+    "either course it is not likely to reach its limit within ten years."
+)
+AT_LIMIT_ANYHOW = gettext_noop(
+    "With the source stopped it is expected to lose {number1} % of its rate in the coming year, not {number2} %; it is "
+    "at its limit all the same, so that it must be cleaned as well."
+)
+FAR_IF_STOPPED = gettext_noop(
+    "With the source stopped it is expected to lose {number1} % of its rate in the coming year, not {number2} %. It is "
+    "then not likely to reach its limit within ten years; without, it is by {day1}."
+)
+NEAR_IF_STOPPED = gettext_noop(
+    "With the source stopped it is expected to lose {number1} % of its rate in the coming year, not {number2} %; by "
+    "{day1} it is likely to reach its limit."
+)
+LATER_IF_STOPPED = gettext_noop(
+    "With the source stopped it is expected to lose {number1} % of its rate in the coming year, not {number2} %. It is "
+    "then likely to reach its limit by {day1}, not {day2}."
 )
 
 
@@ -54,16 +86,26 @@ class SedimentSigns:
         return tuple(text for text in self._said() if text)
 
     def _said(self) -> tuple[str, ...]:
-        found = f"The inspection of {day(self.found_on)} found sediment on it." if self.found_on else ""
-        began = f"A new source of sediment began on {day(self.started_on)}." if self.started_on else ""
-        soil = "Bare soil or planting drains onto it." if self.bare_soil and not self.stopped_on else ""
-        water = (
-            "Other ground drains onto it." if self.run_on and not (self.bare_soil or self.stopped_on) else ""
-        )
-        fast = ""
+        found = began = fast = ""
+        if self.found_on:
+            found = gettext_noop("The inspection of {day1} found sediment on it.").format(
+                day1=day(self.found_on)
+            )
+        if self.started_on:
+            began = gettext_noop("A new source of sediment began on {day1}.").format(
+                day1=day(self.started_on)
+            )
         if self.faster_than is not None and self.is_fast:
-            fast = f"It clogs faster than {share(self.faster_than)} of similar surfaces. {WHERE_TO_LOOK}"
-        return found, began, soil, water, fast
+            fast = FASTER_THAN_LIKE.format(share1=share(self.faster_than))
+        return found, began, self._condition(), fast
+
+    def _condition(self) -> str:
+        """The recorded condition that counts, until a source was stopped."""
+        if self.stopped_on:
+            return ""
+        if self.bare_soil:
+            return gettext_noop("Bare soil or planting drains onto it.")
+        return gettext_noop("Other ground drains onto it.") if self.run_on else ""
 
 
 def with_source_first(
@@ -94,14 +136,8 @@ def _saved(needs: Needs | None) -> tuple[str, ...]:
     if needs is None or needs.source_saves is None:
         return ()
     if needs.source_saves <= 0:
-        return (
-            "Compared over twenty years with care that leaves the source as it is, stopping it saves nothing.",
-        )
-    saved = money(needs.source_saves, needs.currency)
-    return (
-        f"Compared over twenty years with care that leaves the source as it is, stopping it saves about {saved}: "
-        "it may cost so much.",
-    )
+        return (SAVES_NOTHING,)
+    return (SAVES.format(money1=money(needs.source_saves, needs.currency)),)
 
 
 def _wanted_by(signs: SedimentSigns, restoring: Advice) -> date:
@@ -112,19 +148,16 @@ def _wanted_by(signs: SedimentSigns, restoring: Advice) -> date:
 
 def worth_sentence(worth: SourceWorth) -> str:
     """What stopping the source is expected to give, with and without, for `text.speak`."""
-    before, after = (round(loss.median) for loss in (worth.loss_without, worth.loss_with))
-    loses = f"With the source stopped it is expected to lose {after} % of its rate in the coming year, not {before} %"
-    without, kept = worth.below_50_without, worth.below_50_with
-    if without is None and kept is None:
-        return f"{loses}; on either course it is not likely to reach its limit within ten years."
+    before, after = (number(round(loss.median)) for loss in (worth.loss_without, worth.loss_with))
+    said, days = _courses(worth.below_50_without, worth.below_50_with)
+    named = {f"day{place}": day(on) for place, on in enumerate(days, start=1)}
+    return said.format(number1=after, number2=before, **named)
+
+
+def _courses(without: date | None, kept: date | None) -> tuple[str, list[date]]:
+    """What is said of the days on which the limit is reached with the source and without, and the days named in it."""
     if without == kept:
-        return f"{loses}; it is at its limit all the same, so that it must be cleaned as well."
-    if kept is None:
-        return f"{loses}. It is then not likely to reach its limit within ten years; without, it is by {_day(without)}."
-    if without is None:
-        return f"{loses}; by {day(kept)} it is likely to reach its limit."
-    return f"{loses}. It is then likely to reach its limit by {day(kept)}, not {day(without)}."
-
-
-def _day(on: date | None) -> str:
-    return day(on) if on else ""
+        return (FAR_ON_EITHER if kept is None else AT_LIMIT_ANYHOW), []
+    if without is None or kept is None:
+        return (FAR_IF_STOPPED if kept is None else NEAR_IF_STOPPED), [on for on in (without, kept) if on]
+    return LATER_IF_STOPPED, [kept, without]

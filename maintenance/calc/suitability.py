@@ -10,6 +10,7 @@ Joints are refilled where there are joints, units are lifted where there are uni
 """
 
 from core.calc.paving import CleaningMethod, SurfaceType
+from core.calc.translation import gettext_noop
 
 _M = CleaningMethod
 ROUTINE = (_M.BROOM, _M.REGEN_AIR, _M.VACUUM, _M.WASH_VACUUM)
@@ -30,16 +31,30 @@ SUITED: dict[SurfaceType, tuple[CleaningMethod, ...]] = {
     SurfaceType.GRAVEL: (_M.BROOM,),  # suction takes loose stone with it
 }
 
-CARE: dict[CleaningMethod, str] = {
-    _M.BROOM: "Removes leaves and loose dirt before it is ground in; it does not reopen clogged joints.",
-    _M.REGEN_AIR: "Only on a dry surface: in wet weather it made paver joints worse in a published test.",
-    _M.VACUUM: "Dry surface, water sprays and gutter brooms off, so that fines are not pushed down.",
-    _M.WASH_VACUUM: "Low angle, wide fan, moderate pressure, suction close behind; catch the water, it may be "
-    "controlled waste. Refill joints afterwards.",
-    _M.JOINT_REFILL: "Refill with the same gradation as specified; record what was taken out and put in.",
-    _M.REJOINT_RESIN: "Pre-wet, keep dry for 24 hours, firm for feet after 24 hours. Follow the data sheet.",
-    _M.MILL: "Cutting makes silica dust: suction and masks. Locate utilities first.",
-    _M.RELAY: "Locate utilities before lifting. Replace bedding, joint fill and the top 50 mm (2 in) of the base.",
+CARE: dict[CleaningMethod, str] = {  # looked up where it is shown
+    _M.BROOM: gettext_noop(
+        "Removes leaves and loose dirt before it is ground in; it does not reopen clogged joints."
+    ),
+    _M.REGEN_AIR: gettext_noop(
+        "Only on a dry surface: in wet weather it made paver joints worse in a published test."
+    ),
+    _M.VACUUM: gettext_noop(
+        "Dry surface, water sprays and gutter brooms off, so that fines are not pushed down."
+    ),
+    _M.WASH_VACUUM: gettext_noop(
+        "Low angle, wide fan, moderate pressure, suction close behind; catch the water, it may be "
+        "controlled waste. Refill joints afterwards."
+    ),
+    _M.JOINT_REFILL: gettext_noop(
+        "Refill with the same gradation as specified; record what was taken out and put in."
+    ),
+    _M.REJOINT_RESIN: gettext_noop(
+        "Pre-wet, keep dry for 24 hours, firm for feet after 24 hours. Follow the data sheet."
+    ),
+    _M.MILL: gettext_noop("Cutting makes silica dust: suction and masks. Locate utilities first."),
+    _M.RELAY: gettext_noop(
+        "Locate utilities before lifting. Replace bedding, joint fill and the top 50 mm (2 in) of the base."
+    ),
 }
 
 

@@ -1,6 +1,8 @@
 """Lists of choices about care: what is advised, what became of it, what a surface's state is called."""
 
 from core.calc.choices import TextChoice
+from core.calc.paving import CleaningMethod
+from core.calc.translation import gettext as _
 
 
 class Action(TextChoice):
@@ -14,6 +16,12 @@ class Action(TextChoice):
     INSPECT = "inspect", "Inspect"
     REPAIR = "repair", "Repair"
     TOP_UP = "top_up", "Top up the joints"
+
+    def in_words(self, method: str) -> str:
+        """What is to be done, with the way of cleaning where it has one."""
+        if not method:
+            return self.label
+        return _("{action}: {method}").format(action=self.label, method=CleaningMethod(method).label.lower())
 
     @property
     def cleans(self) -> bool:

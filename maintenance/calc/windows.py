@@ -4,16 +4,27 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
+from typing import NamedTuple
 
 from core.calc.months import months_after
 from core.calc.paving import CleaningMethod
+from core.calc.translation import gettext_noop
 from maintenance.calc.text import day as day_mark
+from maintenance.calc.text import hindrance
 
 LATEST_SHIFT_DAYS = 120
 ONE_DAY = timedelta(days=1)
 HOURS_A_DAY = 8.0
 WORKING_DAYS_A_WEEK = 5
-TOO_COLD = "too cold for resin beside the frost"
+FROST = gettext_noop("frost")
+FROST_AND_GRIT = gettext_noop("frost, and grit still to come")
+LEAF_FALL = gettext_noop("leaves still falling")
+TOO_COLD = gettext_noop("too cold for resin beside the frost")
+MOVED = gettext_noop("The day was moved to {day1}: {hindrance1} on {day2}.")
+BROUGHT_FORWARD = gettext_noop("The day was brought forward to {day1}: {hindrance1} on {day2}.")
+NONE_FOUND = gettext_noop(
+    "The day was no workable day found near {day1} ({hindrance1}); check the site's months."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +43,9 @@ class Climate:
     def reason_against(self, day: date) -> str:
         """Why a cleaning on that day would be in vain, or an empty text."""
         if day.month in self.frost_months:
-            return "frost, and grit still to come" if self.winter_grit else "frost"
+            return FROST_AND_GRIT if self.winter_grit else FROST
         if self.trees and day.month in self.leaf_fall_months:
-            return "leaves still falling"
+            return LEAF_FALL
         return ""
 
 
@@ -54,7 +65,7 @@ def cold_months(method: CleaningMethod, frost_months: Collection[int]) -> frozen
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Days between which the work fits. `reason` says why the due day was moved, or is empty."""
+    """Days between which the work fits. `reason` says for `text.speak` why the due day was moved, or is empty."""
 
     earliest: date
     due: date
@@ -83,18 +94,15 @@ def cleaning_window(
     earlier = _scan(wanted, -ONE_DAY, lambda day: not against(day))
     brought_forward = earlier is not None and earlier >= today
     if later and ((later - wanted).days <= LATEST_SHIFT_DAYS or not brought_forward):
-        return Window(
-            later, later + timedelta(days=21), f"moved to {day_mark(later)}: {why} on {day_mark(wanted)}"
-        )
+        return Window(later, later + timedelta(days=21), _said(MOVED, why, later, wanted))
     if earlier and brought_forward:
-        return Window(
-            _first_free(today, against),
-            earlier,
-            f"brought forward to {day_mark(earlier)}: {why} on {day_mark(wanted)}",
-        )
-    return Window(
-        wanted, wanted, f"no workable day found near {day_mark(wanted)} ({why}); check the site's months"
-    )
+        return Window(_first_free(today, against), earlier, _said(BROUGHT_FORWARD, why, earlier, wanted))
+    return Window(wanted, wanted, _said(NONE_FOUND, why, wanted))
+
+
+def _said(sentence: str, why: "_Why", *days: date) -> str:
+    named = {f"day{place}": day_mark(on) for place, on in enumerate(days, start=1)}
+    return sentence.format(hindrance1=hindrance(why.reason, why.days), **named)
 
 
 def workable_on(day: date, climate: Climate, method: CleaningMethod, hours: float = 0.0) -> bool:
@@ -109,10 +117,20 @@ def season_end(day: date, climate: Climate, method: CleaningMethod) -> tuple[dat
     """
     against = _reasons(climate, 0.0, method)
     closed = _scan(day, ONE_DAY, lambda each: bool(against(each)))
-    return (closed - ONE_DAY, against(closed)) if closed else None
+    return (closed - ONE_DAY, against(closed).reason) if closed else None
 
 
-def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], str]:
+class _Why(NamedTuple):
+    """Why a job would be in vain; empty where it would not. days: it takes, where it would meet that before its end."""
+
+    reason: str
+    days: int = 0
+
+    def __bool__(self) -> bool:
+        return bool(self.reason)
+
+
+def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> Callable[[date], _Why]:
     """Why a job begun on a day would be in vain: closed then, or before it ends; too cold for the method."""
     cold = cold_months(method, climate.frost_months) if method else frozenset()
     days = min(job_days(hours), _season_days(climate.closed_months() | cold))
@@ -120,11 +138,12 @@ def _reasons(climate: Climate, hours: float, method: CleaningMethod | None) -> C
     def why_not(on: date) -> str:
         return climate.reason_against(on) or (TOO_COLD if on.month in cold else "")
 
-    def against(begun: date) -> str:
+    def against(begun: date) -> _Why:
         if why := why_not(begun):
-            return why
-        met = next((why for first in _months_reached(begun, days) if (why := why_not(first))), "")
-        return f"{met} before {days} days of work end" if met else ""
+            return _Why(why)
+        return _Why(
+            next((why for first in _months_reached(begun, days) if (why := why_not(first))), ""), days
+        )
 
     return against
 
@@ -152,7 +171,7 @@ def testing_window(due: date, today: date, climate: Climate) -> Window:
     return cleaning_window(due, today, Climate(climate.frost_months))
 
 
-def _first_free(today: date, against: Callable[[date], str]) -> date:
+def _first_free(today: date, against: Callable[[date], _Why]) -> date:
     return _scan(today, ONE_DAY, lambda day: not against(day)) or today
 
 

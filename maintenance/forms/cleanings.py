@@ -4,6 +4,8 @@ from typing import Any
 
 from django import forms
 from django.forms import BaseModelFormSet, modelformset_factory
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
@@ -46,6 +48,7 @@ class CleaningForm(MeasuredForm[CleaningEvent], OnceForm[CleaningEvent]):
             "cost",
             "note",
         )
+        labels = {"method": _lazy("Method"), "cost": _lazy("Cost"), "note": _lazy("Note")}
         widgets = {
             "cleaned_on": DayInput(),
             "method": forms.RadioSelect,
@@ -69,7 +72,10 @@ def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
     possible: tuple[str, ...] = possible_methods(surface_type)
     if entered and entered not in possible:
         possible = (*possible, entered)
-    return [(m, names[m] if m in suited else f"{names[m]} (not usual here)") for m in possible]
+    return [
+        (m, names[m] if m in suited else _("{method} (not usual here)").format(method=names[m]))
+        for m in possible
+    ]
 
 
 class TermsForm(FreshForm[MethodTerms]):
@@ -85,6 +91,7 @@ class TermsForm(FreshForm[MethodTerms]):
             "foot_after_h",
             "vehicles_after_h",
         )
+        labels = {"minimum_charge": _lazy("Minimum charge")}
 
     def __init__(self, *args: Any, prices: PriceList | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

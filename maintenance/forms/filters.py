@@ -5,6 +5,7 @@ from typing import Any
 import django_filters
 from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.folding import MOST_WORDS, words_of
 from core.calc.paving import SurfaceType
@@ -15,16 +16,18 @@ MOST_SITES = 100  # to choose from; among more a word finds one sooner than a li
 
 
 class SurfaceFilter(django_filters.FilterSet):
-    q = django_filters.CharFilter(label="Name, site or owner", method="by_words")
-    site = django_filters.ModelChoiceFilter(queryset=Site.objects.none(), empty_label="Every site")
+    q = django_filters.CharFilter(label=_lazy("Name, site or owner"), method="by_words")
+    site = django_filters.ModelChoiceFilter(
+        label=_lazy("Site"), queryset=Site.objects.none(), empty_label=_lazy("Every site")
+    )
     surface_type = django_filters.ChoiceFilter(
-        label="Type", choices=SurfaceType.choices, empty_label="Every type"
+        label=_lazy("Type"), choices=SurfaceType.choices, empty_label=_lazy("Every type")
     )
     state = django_filters.ChoiceFilter(
-        label="State",
+        label=_lazy("State"),
         method="by_state",
         choices=SurfaceState.choices,
-        empty_label="Every state",
+        empty_label=_lazy("Every state"),
     )
 
     class Meta:

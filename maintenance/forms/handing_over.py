@@ -4,6 +4,9 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop, override
 
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
@@ -13,8 +16,10 @@ from maintenance.models import SitePlan, Training
 
 _WINTER = (*WINTER, "winter_source")
 _SPILLS = (*SPILLS, "spill_source")
-NO_ROLE = "%(line)s: give a name and a role with a comma between, such as: Ada Example, caretaker."
-TOO_LONG = "%(line)s: at most %(most)d characters for a line."
+NO_ROLE = gettext_noop(
+    "%(line)s: give a name and a role with a comma between, such as: Ada Example, caretaker."
+)
+TOO_LONG = gettext_noop("%(line)s: at most %(most)d characters for a line.")
 MOST_PEOPLE, LONGEST_LINE = 60, 160
 
 
@@ -29,12 +34,13 @@ class SitePlanForm(FreshForm[SitePlan]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.instance._state.adding:
-            self.initial = {**self.initial, **STARTING_TEXTS}
+            with override(self.instance.site.owner.reads):  # it goes into the owner's papers
+                self.initial = {**self.initial, **{name: _(text) for name, text in STARTING_TEXTS.items()}}
 
     @property
     def groups(self) -> list[Group]:
         """The two plans under their titles."""
-        parts = grouped(self, ("Winter and snow storage", _WINTER), ("Spill response", _SPILLS))
+        parts = grouped(self, (_("Winter and snow storage"), _WINTER), (_("Spill response"), _SPILLS))
         return [Group(part.title, part.fields, part.hint, grid=False) for part in parts]
 
 
@@ -42,24 +48,24 @@ class TrainingForm(OnceForm[Training]):
     """One training: day, by whom, of whom, in what."""
 
     people = forms.CharField(
-        label="Who was trained",
+        label=_lazy("Who was trained"),
         max_length=MOST_PEOPLE * LONGEST_LINE,
         widget=forms.Textarea(attrs={"rows": 4}),
-        help_text="Each on a line of their own: name, role. They sign on the paper.",
+        help_text=_lazy("Each on a line of their own: name, role. They sign on the paper."),
     )
     topics = forms.TypedMultipleChoiceField(
-        label="What was covered",
+        label=_lazy("What was covered"),
         choices=Topic.choices,
         coerce=Topic,
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
     other = forms.CharField(
-        label="What else was covered",
+        label=_lazy("What else was covered"),
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Each on a line of its own.",
+        help_text=_lazy("Each on a line of its own."),
     )
     field_order = ("trained_on", "trained_by", "people", "topics", "other")
 
@@ -97,12 +103,12 @@ def _lines(text: str) -> list[str]:
     lines = [line.strip() for line in text.splitlines() if line.strip()]
     for line in lines:
         if len(line) > LONGEST_LINE:
-            raise ValidationError(TOO_LONG, params={"line": f"{line[:40]}…", "most": LONGEST_LINE})
+            raise ValidationError(_(TOO_LONG), params={"line": f"{line[:40]}…", "most": LONGEST_LINE})
     return lines
 
 
 def _person(line: str) -> Trained:
-    name, _, role = (part.strip() for part in line.partition(","))
+    name, _comma, role = (part.strip() for part in line.partition(","))
     if not (name and role):
-        raise ValidationError(NO_ROLE, params={"line": line})
+        raise ValidationError(_(NO_ROLE), params={"line": line})
     return Trained(name, role)

@@ -4,19 +4,23 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.calc.currency import minor_units
+from core.calc.marks import marked
 from core.calc.paving import CleaningMethod
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import PriceList
 
-NOT_LISTED = (
+NOT_LISTED = gettext_noop(
     "Both empty: the list has no price for it, quotes ask for one, and advice keeps the price it reckoned with. "
     "What you do not offer is unticked with the terms of your ways of cleaning."
 )
-BOTH = "Give both prices, or neither: where there is no minimum it is 0."
+BOTH = gettext_noop("Give both prices, or neither: where there is no minimum it is 0.")
 FINEST = 2  # decimals of a price, where the currency has no finer ones
 
 
@@ -36,13 +40,17 @@ class PriceListForm(OnceForm[PriceList]):
             "material_kg_price",
             "note",
         )
+        labels = {"note": _lazy("Note")}
         widgets = {"valid_from": DayInput(), "note": forms.Textarea(attrs={"rows": 2})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.money = [name for name in self.fields if name.endswith("_price")]
         for method in CleaningMethod:
-            for name, label in ((f"{method}-m2", "for each m²"), (f"{method}-minimum", "minimum, a site")):
+            for name, label in (
+                (f"{method}-m2", _("for each m²")),
+                (f"{method}-minimum", _("minimum, a site")),
+            ):
                 self.fields[name] = forms.DecimalField(
                     label=label, required=False, min_value=Decimal(0), max_digits=14
                 )
@@ -60,15 +68,15 @@ class PriceListForm(OnceForm[PriceList]):
             Group(
                 m.label,
                 [self[f"{m}-m2"], self[f"{m}-minimum"]],
-                NOT_LISTED,
+                _(NOT_LISTED),
             )
             for m in CleaningMethod
         ]
         return [
-            Group("From when, and the tax", [self[name] for name in tax]),
-            Group("Visits and material", [self[name] for name in visits]),
+            Group(_("From when, and the tax"), [self[name] for name in tax]),
+            Group(_("Visits and material"), [self[name] for name in visits]),
             *methods,
-            Group("Note", [self["note"]], "For the office. Owners do not read it.", grid=False),
+            Group(_("Note"), [self["note"]], _("For the office. Owners do not read it."), grid=False),
         ]
 
     def clean(self) -> dict[str, Any]:
@@ -77,13 +85,13 @@ class PriceListForm(OnceForm[PriceList]):
         for method in CleaningMethod:
             per_m2, minimum = cleaned.get(f"{method}-m2"), cleaned.get(f"{method}-minimum")
             if (per_m2 is None) != (minimum is None):
-                self.add_error(f"{method}-{'m2' if per_m2 is None else 'minimum'}", BOTH)
+                self.add_error(f"{method}-{'m2' if per_m2 is None else 'minimum'}", _(BOTH))
             elif per_m2 is not None and minimum is not None:
                 found.append(MethodPrice(method, per_m2, minimum))
         self.instance.methods = MethodPrices(tuple(found))
         self._refuse_too_fine(cleaned)
         if cleaned.get("tax_percent") and not cleaned.get("tax_name"):
-            self.add_error("tax_name", "Name the tax that is charged at this rate.")
+            self.add_error("tax_name", _("Name the tax that is charged at this rate."))
         return cleaned
 
     def _refuse_too_fine(self, cleaned: dict[str, Any]) -> None:
@@ -91,7 +99,8 @@ class PriceListForm(OnceForm[PriceList]):
         for name in self.money:
             value = cleaned.get(name)
             if value is not None and value != value.quantize(Decimal(1).scaleb(-digits)):
-                self.add_error(name, f"{value} has more than {digits} decimals. Round it.")
+                said = _("{value} has more than {digits} decimals. Round it.")
+                self.add_error(name, said.format(value=marked(str(value)), digits=digits))
 
 
 def as_before(prices: PriceList | None, terms: Any, organisation: Any) -> dict[str, Any]:

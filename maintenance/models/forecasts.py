@@ -8,6 +8,8 @@ from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When
 from django.db.models.fields.json import KT
 from django.db.models.functions import Cast, Coalesce
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
@@ -41,8 +43,8 @@ class PortfolioFit(Row, Job):
     night: whose fit it is; a firm has one fit a night, however often the night's work is begun.
     """
 
-    TRIED_AGAIN: ClassVar[str] = "The fit failed and is tried again."
-    GIVEN_UP: ClassVar[str] = (
+    TRIED_AGAIN: ClassVar[str] = gettext_noop("The fit failed and is tried again.")
+    GIVEN_UP: ClassVar[str] = gettext_noop(
         "The fit was begun 3 times and never ended. Ask for a new one; if it fails too, tell support."
     )
 
@@ -68,7 +70,9 @@ class PortfolioFit(Row, Job):
         ]
 
     def __str__(self) -> str:
-        return f"Portfolio of {self.organisation}, {self.created_at:%Y-%m-%d}"
+        return _("Portfolio of {firm}, {day}").format(
+            firm=self.organisation, day=f"{self.created_at:%Y-%m-%d}"
+        )
 
 
 class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]):  # type: ignore[override]
@@ -102,8 +106,8 @@ class Forecast(Row, Job):
     LEAN: ClassVar[str] = "outlook_json"
     BULKY: ClassVar[tuple[str, ...]] = (LEAN,)
     MOST_ATTEMPTS: ClassVar[int] = 5
-    TRIED_AGAIN: ClassVar[str] = "The forecast could not be made. It is tried again."
-    GIVEN_UP: ClassVar[str] = (
+    TRIED_AGAIN: ClassVar[str] = gettext_noop("The forecast could not be made. It is tried again.")
+    GIVEN_UP: ClassVar[str] = gettext_noop(
         "It failed 5 times, for reasons that are not in the record. It is tried again at night, "
         "or when the record changes."
     )
@@ -156,7 +160,7 @@ class Forecast(Row, Job):
         ]
 
     def __str__(self) -> str:
-        return f"Forecast of {self.surface}"
+        return _("Forecast of {surface}").format(surface=self.surface)
 
     @property
     def awaits_fit(self) -> bool:

@@ -6,6 +6,8 @@ from typing import Self
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
@@ -14,7 +16,7 @@ from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
 from maintenance.calc.price_list import MethodPrices, no_prices
 
-NOT_OFFERED = "Empty: the list has no price for it."
+NOT_OFFERED = _lazy("Empty: the list has no price for it.")
 
 
 class PriceListQuerySet(TenantQuerySet["PriceList"]):
@@ -31,29 +33,37 @@ class PriceList(OnceRow):
     """
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="price_lists", editable=False)
-    valid_from = models.DateField("valid from", help_text="The list before it is in force until then.")
+    valid_from = models.DateField(
+        _lazy("valid from"), help_text=_lazy("The list before it is in force until then.")
+    )
     currency = models.CharField(max_length=3, editable=False)
-    tax_name = models.CharField("name of the tax", max_length=40, blank=True, help_text="Such as VAT.")
+    tax_name = models.CharField(
+        _lazy("name of the tax"), max_length=40, blank=True, help_text=_lazy("Such as VAT.")
+    )
     tax_percent = models.DecimalField(
-        "rate of the tax (%)",
+        _lazy("rate of the tax (%)"),
         max_digits=6,
         decimal_places=3,
         default=0,
         validators=[MinValueValidator(0), MaxValueValidator(100)],
-        help_text="0 where none is charged. Which rate applies is a matter of the local law.",
+        help_text=_lazy("0 where none is charged. Which rate applies is a matter of the local law."),
     )
     prices_include_tax = models.BooleanField(
-        "the prices below include the tax", default=False, help_text="Not ticked: the tax is added to them."
+        _lazy("the prices below include the tax"),
+        default=False,
+        help_text=_lazy("Not ticked: the tax is added to them."),
     )
     methods_json = models.JSONField(default=no_prices, editable=False)
     methods = StoredFact(MethodPrices, "methods_json")
-    test_price = money_field("test round of a surface", null=True, blank=True, help_text=NOT_OFFERED)
-    inspection_price = money_field("inspection of a surface", null=True, blank=True, help_text=NOT_OFFERED)
+    test_price = money_field(_lazy("test round of a surface"), null=True, blank=True, help_text=NOT_OFFERED)
+    inspection_price = money_field(
+        _lazy("inspection of a surface"), null=True, blank=True, help_text=NOT_OFFERED
+    )
     call_out_price = money_field(
-        "travel and call-out to a site", null=True, blank=True, help_text=NOT_OFFERED
+        _lazy("travel and call-out to a site"), null=True, blank=True, help_text=NOT_OFFERED
     )
     material_kg_price = money_field(
-        "joint material, a kilogram", null=True, blank=True, help_text=NOT_OFFERED
+        _lazy("joint material, a kilogram"), null=True, blank=True, help_text=NOT_OFFERED
     )
     note = models.TextField(blank=True)
     made_by = models.ForeignKey(User, models.PROTECT, editable=False, related_name="+")
@@ -64,7 +74,7 @@ class PriceList(OnceRow):
         ordering = ("-valid_from", "-created_at")
 
     def __str__(self) -> str:
-        return f"Prices from {self.valid_from:%Y-%m-%d}"
+        return _("Prices from {day}").format(day=self.valid_from.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("maintenance:price-detail", args=[self.pk])

@@ -7,6 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.db import models
 from django.db.models import Case, F, Q, When
+from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
 from core.calc.paving import CleaningMethod
@@ -22,13 +23,16 @@ from qa.models.surfaces import OfSurfaceQuerySet
 UNDECIDED = (RecommendationStatus.OPEN, RecommendationStatus.PUT_OFF)
 RELEASABLE = (RecommendationStatus.OPEN, RecommendationStatus.PLANNED, RecommendationStatus.PUT_OFF)
 TAKEN_ON = (RecommendationStatus.PLANNED, RecommendationStatus.DONE, RecommendationStatus.OVERTAKEN)
-WHY_UNREADABLE = f"Why it was advised is not shown. {UNREADABLE}"
+
+
+def why_unreadable() -> str:
+    """What stands in the place of reasons that cannot be read."""
+    return f"{_('Why it was advised is not shown.')} {_(UNREADABLE)}"
 
 
 def action_words(action: str, method: str) -> str:
     """What is to be done, with the way of cleaning where it has one."""
-    words = Action(action).label
-    return f"{words}: {CleaningMethod(method).label.lower()}" if method else words
+    return Action(action).in_words(method)
 
 
 def method_now(prefix: str = "") -> Case:
@@ -133,7 +137,7 @@ class Recommendation(Row):
     def reasons(self) -> tuple[str, ...]:
         """Sentences for `text.speak`, the deciding one first; never empty."""
         grounds = self.grounds
-        return grounds.reasons if grounds else (WHY_UNREADABLE,)
+        return grounds.reasons if grounds else (why_unreadable(),)
 
     def rests_on(self, record_version: int) -> bool:
         """Whether it was advised on this very record."""

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
 from core.models.pages import page_of
@@ -83,7 +84,9 @@ class AdviceRelease(Row):
         ]
 
     def __str__(self) -> str:
-        return f"{self.content.title} at {self.surface}, released {self.released_at:%Y-%m-%d}"
+        return _("{advice} at {surface}, released {day}").format(
+            advice=self.content.title, surface=self.surface, day=f"{self.released_at:%Y-%m-%d}"
+        )
 
     @property
     def crumb(self) -> str:

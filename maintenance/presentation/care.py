@@ -1,11 +1,14 @@
 """The page on what care is worth its money at a surface."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from core.calc.format import money, percent
-from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from core.calc.format import fixed, money, percent
+from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, Spread
 from maintenance.models import Forecast
 from maintenance.presentation.care_charts import frontier_figure, years_figure
 from maintenance.presentation.care_words import changes, lead_sentence, outcome_name, uses_words
@@ -14,15 +17,20 @@ from qa.models import Surface
 from qa.presentation.worked import Worked
 
 COLUMNS = (
-    "Programme",
-    "Cost a year",
-    "80 % range",
-    "Time within",
-    "Months below a year",
-    "Within all ten years",
-    "Done",
+    gettext_noop("Programme"),
+    gettext_noop("Cost a year"),
+    gettext_noop("80 % range"),
+    gettext_noop("Time within"),
+    gettext_noop("Months below a year"),
+    gettext_noop("Within all ten years"),
+    gettext_noop("Done"),
 )
-YEAR_COLUMNS = ("Year", "Works and tests", "80 % range", "Months below")
+YEAR_COLUMNS = (
+    gettext_noop("Year"),
+    gettext_noop("Works and tests"),
+    gettext_noop("80 % range"),
+    gettext_noop("Months below"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +63,8 @@ class CarePage:
     futures: int
     is_of_another_value: bool
     worked: Worked | None
-    columns: tuple[str, ...] = COLUMNS
-    year_columns: tuple[str, ...] = YEAR_COLUMNS
+    columns: tuple[str, ...] = field(default_factory=lambda: tuple(map(_, COLUMNS)))
+    year_columns: tuple[str, ...] = field(default_factory=lambda: tuple(map(_, YEAR_COLUMNS)))
 
 
 def care_page(
@@ -90,13 +98,13 @@ def _in_order(compared: CareComparison) -> list[CareOutcome]:
 
 
 def _rivals(compared: CareComparison, currency: str) -> tuple[RivalLine, ...]:
-    roles = [("Suggested", compared.chosen), ("Next best", compared.next_best)]
+    roles = [(_("Suggested"), compared.chosen), (_("Next best"), compared.next_best)]
     nothing = compared.of(CareKind.NOTHING)
     if nothing and compared.chosen.kind is not CareKind.NOTHING:
-        roles.append(("For comparison", nothing))
+        roles.append((_("For comparison"), nothing))
     agreed = compared.of(CareKind.AGREED)
     if agreed and agreed is not compared.next_best:
-        roles.append(("Today's practice", agreed))
+        roles.append((_("Today's practice"), agreed))
     return tuple(_rival(role, outcome, currency) for role, outcome in roles)
 
 
@@ -106,7 +114,7 @@ def _rival(role: str, outcome: CareOutcome, currency: str) -> RivalLine:
         outcome_name(outcome, currency),
         uses_words(outcome),
         money(outcome.cost_a_year.mean, currency),
-        f"{outcome.months_below:.1f}",
+        fixed(outcome.months_below, 1),
         percent(outcome.chance_within),
         money(outcome.total_10, currency),
         money(outcome.total_20, currency),
@@ -118,30 +126,41 @@ def _row(outcome: CareOutcome, currency: str) -> tuple[str, ...]:
     return (
         outcome_name(outcome, currency),
         money(cost.mean, currency),
-        f"{money(cost.lo80, currency)} to {money(cost.hi80, currency)}",
+        _range(cost, currency),
         percent(outcome.share_within),
-        f"{outcome.months_below:.1f}",
+        fixed(outcome.months_below, 1),
         percent(outcome.chance_within),
         uses_words(outcome),
     )
 
 
+def _range(cost: Spread, currency: str) -> str:
+    return _("{low} to {high}").format(low=money(cost.lo80, currency), high=money(cost.hi80, currency))
+
+
 def _summary(compared: CareComparison, currency: str) -> str:
     cheapest, dearest = _in_order(compared)[0], _in_order(compared)[-1]
     chosen = compared.chosen
-    return (
-        f"From {money(cheapest.cost_a_year.mean, currency)} a year with {percent(cheapest.share_within)} of the time "
-        f"within the limit to {money(dearest.cost_a_year.mean, currency)} with {percent(dearest.share_within)}. "
-        f"Suggested: {money(chosen.cost_a_year.mean, currency)} a year, {percent(chosen.share_within)} within."
+    return _(
+        "From {least} a year with {least_within} of the time within the limit to {most} with {most_within}. "
+        "Suggested: {suggested} a year, {suggested_within} within."
+    ).format(
+        least=money(cheapest.cost_a_year.mean, currency),
+        least_within=percent(cheapest.share_within),
+        most=money(dearest.cost_a_year.mean, currency),
+        most_within=percent(dearest.share_within),
+        suggested=money(chosen.cost_a_year.mean, currency),
+        suggested_within=percent(chosen.share_within),
     )
 
 
 def _years_summary(chosen: CareOutcome, first: int, currency: str) -> str:
     total = sum(year.cost.mean for year in chosen.by_year)
     most = max(range(len(chosen.by_year)), key=lambda i: chosen.by_year[i].cost.mean)
-    return (
-        f"{money(total, currency)} over ten years, most of it in year {first + most} with "
-        f"{money(chosen.by_year[most].cost.mean, currency)}."
+    return _("{total} over ten years, most of it in year {year} with {cost}.").format(
+        total=money(total, currency),
+        year=first + most,
+        cost=money(chosen.by_year[most].cost.mean, currency),
     )
 
 
@@ -150,8 +169,8 @@ def _year_rows(chosen: CareOutcome, first: int, currency: str) -> tuple[tuple[st
         (
             str(first + i),
             money(year.cost.mean, currency),
-            f"{money(year.cost.lo80, currency)} to {money(year.cost.hi80, currency)}",
-            f"{year.months_below:.1f}",
+            _range(year.cost, currency),
+            fixed(year.months_below, 1),
         )
         for i, year in enumerate(chosen.by_year)
     )

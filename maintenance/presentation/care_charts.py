@@ -3,6 +3,9 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.presentation.plotting import Figure
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.presentation.care_words import outcome_name
@@ -10,11 +13,11 @@ from maintenance.presentation.charts import LEGEND_ABOVE
 
 ALONG = (CareKind.LESS, CareKind.ADVISED, CareKind.MORE)
 MARKS = (
-    ("By calendar", (CareKind.CALENDAR, CareKind.STRONGER), "diamond", "var(--chart-2)"),
-    ("As agreed today", (CareKind.AGREED,), "square", "var(--chart-3)"),
-    ("Nothing", (CareKind.NOTHING,), "x", "var(--chart-limit)"),
-    ("Sediment stopped first", (CareKind.SOURCE,), "triangle-up", "var(--chart-4)"),
-    ("Without tests", (CareKind.UNTESTED,), "circle-open", "var(--chart-1)"),
+    (gettext_noop("By calendar"), (CareKind.CALENDAR, CareKind.STRONGER), "diamond", "var(--chart-2)"),
+    (gettext_noop("As agreed today"), (CareKind.AGREED,), "square", "var(--chart-3)"),
+    (gettext_noop("Nothing"), (CareKind.NOTHING,), "x", "var(--chart-limit)"),
+    (gettext_noop("Sediment stopped first"), (CareKind.SOURCE,), "triangle-up", "var(--chart-4)"),
+    (gettext_noop("Without tests"), (CareKind.UNTESTED,), "circle-open", "var(--chart-1)"),
 )
 
 
@@ -24,13 +27,12 @@ def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
     along = sorted(
         (o for o in compared.outcomes if o.kind in ALONG), key=lambda o: o.programme.worth_m2_yr or 0.0
     )
-    _points(
-        figure, "As advised, for what a year within is worth", along, currency, symbol="circle", lines=True
-    )
+    advised = _("As advised, for what a year within is worth")
+    _points(figure, advised, along, currency, symbol="circle", lines=True)
     for name, kinds, symbol, colour in MARKS:
         found = [o for o in compared.outcomes if o.kind in kinds]
         if found:
-            _points(figure, name, found, currency, symbol=symbol, colour=colour)
+            _points(figure, _(name), found, currency, symbol=symbol, colour=colour)
     chosen = compared.chosen
     figure.add_scatter(
         x=[chosen.cost_a_year.mean],
@@ -38,11 +40,14 @@ def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
         mode="markers",
         marker={"symbol": "circle-open", "size": 22, "line": {"width": 3}, "color": "var(--chart-cleaning)"},
         hoverinfo="skip",
-        name="Suggested",
+        name=_("Suggested"),
     )
     figure.update_layout(
-        xaxis={"title": {"text": f"Works and tests, {currency} a year"}, "rangemode": "tozero"},
-        yaxis={"title": {"text": "Time within the limit (%)"}},
+        xaxis={
+            "title": {"text": _("Works and tests, {currency} a year").format(currency=currency)},
+            "rangemode": "tozero",
+        },
+        yaxis={"title": {"text": _("Time within the limit (%)")}},
         legend=LEGEND_ABOVE,
         hovermode="closest",
     )
@@ -59,6 +64,7 @@ def _points(
     colour: str = "var(--chart-1)",
     lines: bool = False,
 ) -> None:
+    said = _("{cost} a year, {share} % within").format(cost="%{x:,.0f} " + currency, share="%{y:.1f}")
     figure.add_scatter(
         x=[o.cost_a_year.mean for o in outcomes],
         y=[100.0 * o.share_within for o in outcomes],
@@ -66,7 +72,7 @@ def _points(
         line={"color": colour, "width": 2},
         marker={"symbol": symbol, "size": 10, "color": colour},
         text=[outcome_name(o, currency) for o in outcomes],
-        hovertemplate="%{text}<br>%{x:,.0f} " + currency + " a year, %{y:.1f} % within<extra></extra>",
+        hovertemplate="%{text}<br>" + said + "<extra></extra>",
         name=name,
     )
 
@@ -86,11 +92,11 @@ def years_figure(outcome: CareOutcome, first_year: int, currency: str) -> dict[s
             "color": "var(--chart-soft)",
         },
         hovertemplate="%{x}: %{y:,.0f} " + currency + "<extra></extra>",
-        name="Works and tests",
+        name=_("Works and tests"),
     )
     figure.update_layout(
-        xaxis={"dtick": 1, "title": {"text": "Year from today"}},
-        yaxis={"title": {"text": f"{currency} a year"}, "rangemode": "tozero"},
+        xaxis={"dtick": 1, "title": {"text": _("Year from today")}},
+        yaxis={"title": {"text": _("{currency} a year").format(currency=currency)}, "rangemode": "tozero"},
         showlegend=False,
     )
     return figure.plain()

@@ -1,7 +1,10 @@
 """Ways of caring for a surface in words."""
 
-from core.calc.format import figure, format_rate, money, percent
+from django.utils.translation import gettext as _
+
+from core.calc.format import figure, fixed, format_rate, money, percent
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
+from maintenance.calc.deciding.programmes import Programme
 
 A_CENT = 0.01
 
@@ -9,54 +12,81 @@ A_CENT = 0.01
 def outcome_name(outcome: CareOutcome, currency: str) -> str:
     """What a programme is, told apart from the others of its kind."""
     programme = outcome.programme
-    sweeper = programme.sweep_with.label.lower() if programme.sweep_with else ""
-    times = {1.0: "once a year", 2.0: "twice a year"}.get(
-        programme.sweeps_a_year, f"{figure(programme.sweeps_a_year)} times a year"
-    )
+    swept = _swept(programme)
     if outcome.kind is CareKind.CALENDAR:
-        return f"{sweeper.capitalize()} {times}"
+        return swept.capitalize()
     if outcome.kind is CareKind.STRONGER and programme.restore_with:
-        doubt = percent(programme.level)
-        return f"{sweeper.capitalize()} {times}, {programme.restore_with.label.lower()} from {doubt} on"
+        return _("{sweeping}, {restoring} from {chance} on").format(
+            sweeping=swept.capitalize(),
+            restoring=programme.restore_with.label.lower(),
+            chance=percent(programme.level),
+        )
     if outcome.kind is CareKind.AGREED:
-        tests = f"a test every {figure(programme.test_every_yr)} years" if programme.test_every_yr else ""
-        parts = [f"{sweeper} {times}" if sweeper else "", tests]
-        return f"As agreed: {', '.join(part for part in parts if part)}"
+        return _("As agreed: {care}").format(care=", ".join(filter(None, (swept, _tested(programme)))))
     if outcome.kind in (CareKind.LESS, CareKind.MORE):
-        worth = money(programme.worth_m2_yr or 0.0, currency)
-        return f"{outcome.kind.label}, as if a year within were worth {worth} a m²"
+        return _("{care}, as if a year within were worth {worth} a m²").format(
+            care=outcome.kind.label, worth=money(programme.worth_m2_yr or 0.0, currency)
+        )
     return outcome.kind.label
+
+
+def _swept(programme: Programme) -> str:
+    if not programme.sweep_with:
+        return ""
+    a_year = programme.sweeps_a_year
+    often = _("{count} times a year").format(count=figure(a_year))
+    if a_year in (1.0, 2.0):
+        often = _("once a year") if a_year == 1.0 else _("twice a year")
+    # Translators: such as "vacuum sweeping twice a year".
+    return _("{method} {how_often}").format(method=programme.sweep_with.label.lower(), how_often=often)
+
+
+def _tested(programme: Programme) -> str:
+    every = programme.test_every_yr
+    return _("a test every {years} years").format(years=figure(every)) if every else ""
 
 
 def uses_words(outcome: CareOutcome) -> str:
     """How often each method is used, and tests are made, on average."""
-    said = [f"{use.method.label.lower()} {_often(use.a_year)}" for use in outcome.uses]
+    said = [
+        _("{method} {how_often}").format(method=use.method.label.lower(), how_often=_often(use.a_year))
+        for use in outcome.uses
+    ]
     if outcome.tests_a_year >= A_CENT:
-        said.append(f"a test {_often(outcome.tests_a_year)}")
-    return "; ".join(said) if said else "nothing"
+        said.append(_("a test {how_often}").format(how_often=_often(outcome.tests_a_year)))
+    return "; ".join(said) if said else _("nothing")
 
 
 def _often(a_year: float) -> str:
     if a_year >= 1.0:
-        return f"{a_year:.1f} times a year"
+        return _("{count} times a year").format(count=fixed(a_year, 1))
     every = 1.0 / a_year
-    return f"every {every:.0f} years" if every >= 1.5 else "about once a year"
+    if every < 1.5:
+        return _("about once a year")
+    return _("every {years} years").format(years=fixed(every, 0))
 
 
 def lead_sentence(compared: CareComparison, area_m2: float, currency: str) -> str:
     """What is suggested, with the figures of this surface worked through."""
-    chosen = compared.chosen
-    year = money(compared.below_price_m2_yr * area_m2, currency)
+    chosen, below = compared.chosen, compared.below_price_m2_yr
     cost = chosen.cost_a_year
-    return (
-        f"A year below its limit counts as {year} here: {money(compared.below_price_m2_yr, currency)} a m² on "
-        f"{area_m2:,.0f} m². Suggested: {_within_a_sentence(outcome_name(chosen, currency))}, "
-        f"which is {uses_words(chosen)}. "
-        f"That costs about {money(cost.mean, currency)} a year over ten years (80 % range "
-        f"{money(cost.lo80, currency)} to {money(cost.hi80, currency)}), leaves it below its limit "
-        f"{_months(chosen.months_below)} a year, and keeps it within the limit all ten years with a chance of "
-        f"{percent(chosen.chance_within)}.{_why_other(compared, currency)}"
+    said = _(
+        "A year below its limit counts as {year} here: {price} a m² on {area} m². Suggested: {programme}, which is "
+        "{uses}. That costs about {cost} a year over ten years (80 % range {low} to {high}), leaves it below its "
+        "limit {months} a year, and keeps it within the limit all ten years with a chance of {chance}."
+    ).format(
+        year=money(below * area_m2, currency),
+        price=money(below, currency),
+        area=fixed(area_m2, 0, parted=True),
+        programme=_within_a_sentence(outcome_name(chosen, currency)),
+        uses=uses_words(chosen),
+        cost=money(cost.mean, currency),
+        low=money(cost.lo80, currency),
+        high=money(cost.hi80, currency),
+        months=_months(chosen.months_below),
+        chance=percent(chosen.chance_within),
     )
+    return " ".join(filter(None, (said, _why_other(compared, currency))))
 
 
 def _within_a_sentence(name: str) -> str:
@@ -70,11 +100,14 @@ def _why_other(compared: CareComparison, currency: str) -> str:
     if own is None or chosen.kind not in (CareKind.LESS, CareKind.MORE):
         return ""
     saved = money(own.total_10 - chosen.total_10, currency)
-    return f" Counted at the price above, it costs {saved} less over ten years in all than deciding by that price."
+    said = _(
+        "Counted at the price above, it costs {saved} less over ten years in all than deciding by that price."
+    )
+    return said.format(saved=saved)
 
 
 def _months(months: float) -> str:
-    return f"{months:.1f} months" if months >= 0.05 else "hardly a day"
+    return _("{months} months").format(months=fixed(months, 1)) if months >= 0.05 else _("hardly a day")
 
 
 def changes(compared: CareComparison, currency: str, units: str) -> tuple[str, ...]:
@@ -94,9 +127,9 @@ def changes(compared: CareComparison, currency: str, units: str) -> tuple[str, .
 
 def _by_rate(compared: CareComparison, units: str) -> str:
     if compared.acts_below_mm_h is None:
-        return "No rate, however low, would call for a cleaning now at these prices."
-    rate = format_rate(compared.acts_below_mm_h, units)
-    return f"The rate: below {rate} a cleaning now would pay, above it waiting costs less."
+        return _("No rate, however low, would call for a cleaning now at these prices.")
+    said = _("The rate: below {rate} a cleaning now would pay, above it waiting costs less.")
+    return said.format(rate=format_rate(compared.acts_below_mm_h, units))
 
 
 def _by_worth(compared: CareComparison, currency: str) -> str:
@@ -107,11 +140,13 @@ def _by_worth(compared: CareComparison, currency: str) -> str:
         return ""
     told = []
     for other in (others[0], others[-1]):
-        worth = money(other.programme.worth_m2_yr or 0.0, currency)
-        cost = money(other.cost_a_year.mean, currency)
-        said = f"at {worth} a m² it would be {uses_words(other)}, {cost} a year"
+        said = _("at {worth} a m² it would be {uses}, {cost} a year").format(
+            worth=money(other.programme.worth_m2_yr or 0.0, currency),
+            uses=uses_words(other),
+            cost=money(other.cost_a_year.mean, currency),
+        )
         told += [said] if said not in told else []
-    return f"What a year within the limit is worth: {'; '.join(told)}."
+    return _("What a year within the limit is worth: {cases}.").format(cases="; ".join(told))
 
 
 def _by_test(compared: CareComparison, currency: str) -> str:
@@ -119,13 +154,14 @@ def _by_test(compared: CareComparison, currency: str) -> str:
     if saved is None:
         return ""
     if saved > 0:
-        return (
-            f"Tests: made when due they save {money(saved, currency)} over ten years, their price counted; "
+        return _(
+            "Tests: made when due they save {saved} over ten years, their price counted; "
             "at a price higher by more than that they would not be worth it."
-        )
+        ).format(saved=money(saved, currency))
     if round(saved, 2) == 0.0:
-        return "Tests: over ten years they save here what they cost."
-    return f"Tests: over ten years they cost {money(-saved, currency)} more than they save here."
+        return _("Tests: over ten years they save here what they cost.")
+    said = _("Tests: over ten years they cost {more} more than they save here.")
+    return said.format(more=money(-saved, currency))
 
 
 def _by_source(compared: CareComparison, currency: str) -> str:
@@ -133,19 +169,19 @@ def _by_source(compared: CareComparison, currency: str) -> str:
     if saved is None:
         return ""
     if saved <= 0:
-        return "The sediment: stopping its source would save nothing here."
-    return (
-        f"The sediment: stopping its source saves about {money(saved, currency)} over twenty years. "
-        "It pays up to that price."
+        return _("The sediment: stopping its source would save nothing here.")
+    said = _(
+        "The sediment: stopping its source saves about {saved} over twenty years. It pays up to that price."
     )
+    return said.format(saved=money(saved, currency))
 
 
 def _by_nothing(compared: CareComparison, currency: str) -> str:
     nothing, chosen = compared.of(CareKind.NOTHING), compared.chosen
     if nothing is None or chosen.kind is CareKind.NOTHING:
         return ""
-    lost = money(nothing.total_10 - chosen.total_10, currency)
-    below = _months(nothing.months_below)
-    return (
-        f"Doing nothing leaves it below its limit {below} a year and costs {lost} more over ten years in all."
+    said = _(
+        "Doing nothing leaves it below its limit {months} a year and costs {lost} more over ten years in all."
     )
+    lost = money(nothing.total_10 - chosen.total_10, currency)
+    return said.format(months=_months(nothing.months_below), lost=lost)

@@ -6,6 +6,8 @@ from html import escape
 from math import log10
 from typing import Any, NamedTuple
 
+from django.utils.translation import gettext as _
+
 from clogging.api import Estimate
 from core.calc.bounds import Bound
 from core.calc.format import bound_word
@@ -54,8 +56,8 @@ def _days(days: Iterable[date]) -> list[str]:
 def _fan(figure: Figure, curve: RateCurve, system: UnitSystem, *, named: bool) -> None:
     """The ranges of one curve; those of the past and of the forecast share one name in the legend."""
     for low, high, colour, name in (
-        (curve.lo95, curve.hi95, "var(--chart-fan-wide)", "95 % range"),
-        (curve.lo80, curve.hi80, "var(--chart-fan)", "80 % range"),
+        (curve.lo95, curve.hi95, "var(--chart-fan-wide)", _("95 % range")),
+        (curve.lo80, curve.hi80, "var(--chart-fan)", _("80 % range")),
     ):
         figure.add_scatter(
             x=_days([*curve.on, *reversed(curve.on)]),
@@ -72,7 +74,7 @@ def _fan(figure: Figure, curve: RateCurve, system: UnitSystem, *, named: bool) -
 
 
 def _medians(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
-    for name, curve, dash in (("estimate", record.past, "solid"), ("forecast", record.future, "dot")):
+    for name, curve, dash in ((_("estimate"), record.past, "solid"), (_("forecast"), record.future, "dot")):
         figure.add_scatter(
             x=_days(curve.on),
             y=_rates(curve.median, system),
@@ -90,7 +92,7 @@ def _limit(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
         y=[limit, limit],
         mode="lines",
         line={"color": "var(--chart-limit)", "dash": "dash"},
-        name="limit",
+        name=_("limit"),
     )
 
 
@@ -101,22 +103,23 @@ def _reach(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
         return
     limit = to_display(record.limit_mm_h, Quantity.RATE, system).value
     days = [reach.below_10_on, reach.below_50_on, reach.below_90_on or record.future.on[-1]]
-    chances = ["10 % chance", "50 % chance", "90 % chance" if reach.below_90_on else "not yet 90 % by then"]
-    shown = [(day, chance) for day, chance in zip(days, chances, strict=True) if day]
+    last = _("90 % chance") if reach.below_90_on else _("not yet 90 % by then")
+    chances = (_("10 % chance"), _("50 % chance"), last)
+    shown = [(day, chance, size) for day, chance, size in zip(days, chances, (1, 15, 1), strict=True) if day]
     figure.add_scatter(
-        x=_days(day for day, _ in shown),
+        x=_days(day for day, _chance, _size in shown),
         y=[limit] * len(shown),
         mode="lines+markers",
         line={"color": "var(--chart-limit)", "width": 7},
         marker={
-            "size": [15 if chance.startswith("50") else 1 for _, chance in shown],
+            "size": [size for _day, _chance, size in shown],
             "symbol": "line-ns",
             "line": {"width": 3, "color": "var(--chart-limit)"},
         },
         opacity=0.75,
-        text=[chance for _, chance in shown],
-        hovertemplate="below the limit: %{text}<extra>%{x}</extra>",
-        name="reaches the limit",
+        text=[chance for _day, chance, _size in shown],
+        hovertemplate=_("below the limit: {chance}").format(chance="%{text}") + "<extra>%{x}</extra>",
+        name=_("reaches the limit"),
     )
 
 
@@ -134,7 +137,7 @@ def _tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSystem) ->
         # The chart reads tags in its labels: a place named like one must show as it was typed.
         text=[f"{escape(test.place)}: {bound_word(test.bound)}" for test in tests],
         hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
-        name="single test",
+        name=_("single test"),
     )
 
 
@@ -147,7 +150,7 @@ def _other_tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSyst
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
         text=[f"{escape(test.place)}, {test.method.in_sentence}: {bound_word(test.bound)}" for test in tests],
         hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
-        name="other method, as measured",
+        name=_("other method, as measured"),
         showlegend=bool(tests),
     )
 
@@ -158,8 +161,8 @@ def _rounds(figure: Figure, rounds: Sequence[RoundMean], system: UnitSystem) -> 
         y=_rates([one.mean_mm_h for one in rounds], system),
         mode="markers",
         marker={"color": "var(--chart-test)", "size": 11, "symbol": "diamond"},
-        hovertemplate="round, geometric mean %{y:.3r}<extra>%{x}</extra>",
-        name="test round",
+        hovertemplate=_("round, geometric mean {rate}").format(rate="%{y:.3r}") + "<extra>%{x}</extra>",
+        name=_("test round"),
     )
 
 
@@ -176,7 +179,7 @@ def _cleanings(figure: Figure, cleanings: Sequence[CleaningMark]) -> None:
         marker={"color": "var(--chart-cleaning)", "size": 13, "symbol": "star-square"},
         text=[event.what for event in cleanings],
         hovertemplate="%{text}<extra>%{x}</extra>",
-        name="cleaning",
+        name=_("cleaning"),
         showlegend=bool(cleanings),
     )
 
@@ -186,7 +189,7 @@ def _frame(figure: Figure, record: DeclineRecord, system: UnitSystem) -> None:
     figure.update_layout(
         yaxis={
             "type": "log",
-            "title": {"text": f"Rate ({unit_of(Quantity.RATE, system)})"},
+            "title": {"text": _("Rate ({unit})").format(unit=unit_of(Quantity.RATE, system))},
             "range": shown_rates(record, until, system),
             "dtick": 1,
             "exponentformat": "none",
@@ -235,8 +238,8 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
     """
     tenths = [f"{10 * i}–{10 * i + 10}" for i in range(len(counts))]
     figure = Figure()
-    figure.add_bar(x=tenths, y=list(counts), marker={"color": "var(--chart-line)"}, name="rounds")
-    for height, name in ((low, "honest forecasts stay between"), (high, "and")):
+    figure.add_bar(x=tenths, y=list(counts), marker={"color": "var(--chart-line)"}, name=_("rounds"))
+    for height, name in ((low, _("honest forecasts stay between")), (high, _("and"))):
         figure.add_scatter(
             x=tenths,
             y=[height] * len(tenths),
@@ -245,8 +248,8 @@ def probability_histogram(counts: Sequence[int], low: float, high: float) -> dic
             name=name,
         )
     figure.update_layout(
-        xaxis={"title": {"text": "Where the round fell in its forecast (%)"}, "type": "category"},
-        yaxis={"title": {"text": "Rounds"}, "rangemode": "tozero"},
+        xaxis={"title": {"text": _("Where the round fell in its forecast (%)")}, "type": "category"},
+        yaxis={"title": {"text": _("Rounds")}, "rangemode": "tozero"},
         bargap=0.12,
         legend=LEGEND_ABOVE,
     )
@@ -266,9 +269,12 @@ def beliefs_figure(rows: Sequence[BeliefRow], unit: str) -> dict[str, Any]:
     names = [row.name for row in rows]
     figure = Figure()
     _beliefs(
-        figure, names, [row.before for row in rows], ("before any record", "var(--chart-soft)", "circle-open")
+        figure,
+        names,
+        [row.before for row in rows],
+        (_("before any record"), "var(--chart-soft)", "circle-open"),
     )
-    _beliefs(figure, names, [row.now for row in rows], ("now", "var(--chart-line)", "circle"))
+    _beliefs(figure, names, [row.now for row in rows], (_("now"), "var(--chart-line)", "circle"))
     figure.update_layout(
         xaxis={"title": {"text": unit}},
         yaxis={"autorange": "reversed", "automargin": True},

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from core.calc.paving import SurfaceType
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
@@ -49,15 +50,15 @@ def surface_headers(units: str) -> list[str]:
     """Names of the columns, with units where no unit stands beside a number."""
     area, rate = (unit_of(quantity, UnitSystem(units)) for quantity in (Quantity.AREA, Quantity.RATE))
     return [
-        "Surface",
-        "Site",
-        "Type",
-        f"Area ({area})",
-        "State",
-        f"Rate now, estimated ({rate})",
-        f"Limit ({rate})",
-        "Chance below limit",
-        "Likely at the limit by",
+        _("Surface"),
+        _("Site"),
+        _("Type"),
+        _("Area ({unit})").format(unit=area),
+        _("State"),
+        _("Rate now, estimated ({unit})").format(unit=rate),
+        _("Limit ({unit})").format(unit=rate),
+        _("Chance below limit"),
+        _("Likely at the limit by"),
     ]
 
 

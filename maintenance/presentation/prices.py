@@ -3,13 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.currency import minor_units
-from core.calc.format import NOTHING, day
+from core.calc.format import NOTHING, day, fixed
+from core.calc.marks import marked
 from maintenance.models import PriceList
 from maintenance.selectors.prices import ListedPrices
 
-COST_AND_PRICE = (
+COST_AND_PRICE = gettext_noop(
     "A price is what an owner pays. What work costs the firm is kept apart: the hours of a crew, and what a "
     "subcontracted crew charges, on the crews' pages."
 )
@@ -33,12 +38,11 @@ def list_lines(lists: Sequence[ListedPrices]) -> list[ListLine]:
 
 
 def _line(each: ListedPrices) -> ListLine:
-    state, look = ("in force", "tag--good") if each.is_in_force else ("coming", "tag--warn")
+    state, look = (_("in force"), "tag--good") if each.is_in_force else (_("coming"), "tag--warn")
     if not (each.is_in_force or each.is_coming):
-        state, look = "over", ""
-    return ListLine(
-        each.row, f"Prices from {day(each.row.valid_from)}", state, look, _days(each), tax_words(each.row)
-    )
+        state, look = _("over"), ""
+    title = _("Prices from {day}").format(day=day(each.row.valid_from))
+    return ListLine(each.row, title, state, look, _days(each), tax_words(each.row))
 
 
 def _days(each: ListedPrices) -> str:
@@ -46,21 +50,23 @@ def _days(each: ListedPrices) -> str:
     if each.until is None:
         return ""
     if each.until == each.row.valid_from:
-        return "replaced by another of the same day"
-    return f"until {day(each.until - timedelta(days=1))}"
+        return _("replaced by another of the same day")
+    return _("until {day}").format(day=day(each.until - timedelta(days=1)))
 
 
 def tax_words(prices: PriceList) -> str:
     """Which tax, and whether the prices include it."""
     if not prices.tax_percent:
-        return "no tax"
-    held = "included" if prices.prices_include_tax else "to be added"
-    return f"{prices.tax_name} of {percent_words(prices.tax_percent)}, {held}"
+        return _("no tax")
+    said = _("{tax} of {percent}, to be added")
+    if prices.prices_include_tax:
+        said = _("{tax} of {percent}, included")
+    return said.format(tax=prices.tax_name, percent=percent_words(prices.tax_percent))
 
 
 def percent_words(percent: object) -> str:
     """A rate without needless decimals."""
-    return f"{float(str(percent)):g}\u00a0%"
+    return marked(f"{float(str(percent)):g}\u00a0%")
 
 
 def price_rows(prices: PriceList) -> list[tuple[str, str, str]]:
@@ -69,25 +75,25 @@ def price_rows(prices: PriceList) -> list[tuple[str, str, str]]:
     rows = [
         (
             price.method.label,
-            f"{unit_price(price.per_m2, currency)} a m²",
-            f"{unit_price(price.minimum, currency)} a site",
+            _("{price} a m²").format(price=unit_price(price.per_m2, currency)),
+            _("{price} a site").format(price=unit_price(price.minimum, currency)),
         )
         for price in prices.methods.prices
     ]
     others = (
-        ("Test round of a surface", prices.test_price, ""),
-        ("Inspection of a surface", prices.inspection_price, ""),
-        ("Travel and call-out to a site", prices.call_out_price, ""),
-        ("Joint material", prices.material_kg_price, " a kg"),
+        (_("Test round of a surface"), prices.test_price, "{price}"),
+        (_("Inspection of a surface"), prices.inspection_price, "{price}"),
+        (_("Travel and call-out to a site"), prices.call_out_price, "{price}"),
+        (_("Joint material"), prices.material_kg_price, _("{price} a kg")),
     )
     return rows + [
-        (name, f"{unit_price(price, currency)}{each}", NOTHING)
+        (name, each.format(price=unit_price(price, currency)), NOTHING)
         for name, price, each in others
         if price is not None
     ]
 
 
-def unit_price(amount: object, currency: str) -> str:
+def unit_price(amount: Decimal, currency: str) -> str:
     """A price with the decimals it has, at least those of the currency."""
     digits = max(minor_units(currency), len(str(amount).rstrip("0").partition(".")[2]))
-    return f"{amount:,.{digits}f} {currency}"
+    return f"{fixed(amount, digits, parted=True)} {currency}"

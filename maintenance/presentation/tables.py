@@ -5,6 +5,8 @@ from typing import Any
 import django_tables2 as tables
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.format import NOTHING, day, percent
 from core.calc.units import Quantity
@@ -56,29 +58,34 @@ class ForecastRateColumn(MeasureColumn):
     """The rate of today, which a surface that is not open yet does not have."""
 
     def render(self, value: float, table: "SurfaceTable", record: Surface) -> SafeString | str:  # type: ignore[override]
-        return f"opens {day(record.opened_on)}" if record.opens_later else super().render(value, table)
+        if record.opens_later:
+            return _("opens {day}").format(day=day(record.opened_on))
+        return super().render(value, table)
 
 
 class SurfaceTable(tables.Table):
     """Surfaces with where they stand. Expects LISTED of them, with site and forecast joined."""
 
-    name = tables.Column("Surface", linkify=lambda record: record.get_absolute_url(), attrs=WHAT)
+    name = tables.Column(_lazy("Surface"), linkify=lambda record: record.get_absolute_url(), attrs=WHAT)
     site = tables.Column(
-        "Site",
+        _lazy("Site"),
         accessor="site__name",
         order_by=("site__name",),
         linkify=lambda record: record.site.get_absolute_url(),
         attrs=SITE,
     )
-    surface_type = tables.Column("Type", attrs=KIND)
-    area_m2 = MeasureColumn(Quantity.AREA, verbose_name="Area", accessor="area_m2", attrs=SIZE)
-    state = tables.Column("State", accessor="forecast__surface_state", empty_values=(), attrs=STATE)
+    surface_type = tables.Column(_lazy("Type"), attrs=KIND)
+    area_m2 = MeasureColumn(Quantity.AREA, verbose_name=_lazy("Area"), accessor="area_m2", attrs=SIZE)
+    state = tables.Column(_lazy("State"), accessor="forecast__surface_state", empty_values=(), attrs=STATE)
     rate = ForecastRateColumn(
-        Quantity.RATE, verbose_name="Rate now, estimated", accessor="forecast__rate_now_mm_h", attrs=RATE
+        Quantity.RATE,
+        verbose_name=_lazy("Rate now, estimated"),
+        accessor="forecast__rate_now_mm_h",
+        attrs=RATE,
     )
-    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name="Limit", accessor="limit_mm_h")
-    below = NullsLastColumn("Chance below limit", accessor="forecast__share_below_now", attrs=NUM)
-    below_50_on = NullsLastColumn("Likely at the limit by", accessor="forecast__below_50_on", attrs=BY)
+    limit_mm_h = MeasureColumn(Quantity.RATE, verbose_name=_lazy("Limit"), accessor="limit_mm_h")
+    below = NullsLastColumn(_lazy("Chance below limit"), accessor="forecast__share_below_now", attrs=NUM)
+    below_50_on = NullsLastColumn(_lazy("Likely at the limit by"), accessor="forecast__below_50_on", attrs=BY)
 
     class Meta:
         model = Surface
@@ -96,7 +103,7 @@ class SurfaceTable(tables.Table):
         )
         sequence = fields
         order_by = ("-below",)
-        empty_text = "No surface fits. Take a filter off, or register a surface from its site's page."
+        empty_text = _lazy("No surface fits. Take a filter off, or register a surface from its site's page.")
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

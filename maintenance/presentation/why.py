@@ -4,7 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from core.calc.format import day, figure, format_measure, format_rate, money, percent
+from django.utils.translation import gettext as _
+
+from core.calc.format import day, figure, fixed, format_measure, format_rate, money, percent
 from core.calc.units import Quantity
 from maintenance.calc.care_payload import CareComparison, CareKind
 from maintenance.calc.costs import Terms
@@ -90,34 +92,54 @@ def _standing(told: Told, units: str) -> Step:
     forecast, limit = told.forecast, told.row.surface.limit_mm_h
     low, high = (format_rate(rate, units) for rate in (forecast.rate_low_mm_h, forecast.rate_high_mm_h))
     return Step(
-        "Where does it stand?",
-        f"From its tests and from others of its kind the rate is estimated at "
-        f"{format_rate(forecast.rate_now_mm_h, units)}; the 80 % range is {low} to {high}. The limit is "
-        f"{format_rate(limit, units)}.",
-        f"The chance that it is below its limit today is {percent(forecast.share_below_now)}.",
+        _("Where does it stand?"),
+        _(
+            "From its tests and from others of its kind the rate is estimated at {rate}; the 80 % range is {low} to "
+            "{high}. The limit is {limit}."
+        ).format(
+            rate=format_rate(forecast.rate_now_mm_h, units),
+            low=low,
+            high=high,
+            limit=format_rate(limit, units),
+        ),
+        _("The chance that it is below its limit today is {chance}.").format(
+            chance=percent(forecast.share_below_now)
+        ),
     )
 
 
 def _falling(told: Told) -> Step:
     forecast = told.forecast
-    even = f"by {day(forecast.below_50_on)}" if forecast.below_50_on else "not within ten years"
+    even = _("If nothing is done, an even chance of being below the limit is reached not within ten years.")
+    if forecast.below_50_on:
+        even = _("If nothing is done, an even chance of being below the limit is reached by {day}.").format(
+            day=day(forecast.below_50_on)
+        )
     return Step(
-        "How fast does it lose its rate?",
-        f"It is expected to lose {figure(forecast.decline_percent_yr)} % of its rate in the coming year.",
-        f"If nothing is done, an even chance of being below the limit is reached {even}.",
+        _("How fast does it lose its rate?"),
+        _("It is expected to lose {percent} % of its rate in the coming year.").format(
+            percent=figure(forecast.decline_percent_yr)
+        ),
+        even,
     )
 
 
 def _worth(told: Told, units: str) -> Step:
-    area = format_measure(told.area_m2, Quantity.AREA, units)
     year = float(told.worth) * told.area_m2
     chance = told.forecast.share_below_now or 0.0
-    worth = f"{money(float(told.worth), told.currency)} a m²"
     return Step(
-        "What is time below the limit worth avoiding?",
-        f"{worth} and year, times {area}, is {money(year, told.currency)} a year. Times today's chance of "
-        f"{percent(chance)}, for a quarter:",
-        f"{money(chance * year / 4.0, told.currency)} in the coming quarter, and more as it declines.",
+        _("What is time below the limit worth avoiding?"),
+        _(
+            "{worth} a m² and year, times {area}, is {money} a year. Times today's chance of {chance}, for a quarter:"
+        ).format(
+            worth=money(float(told.worth), told.currency),
+            area=format_measure(told.area_m2, Quantity.AREA, units),
+            money=money(year, told.currency),
+            chance=percent(chance),
+        ),
+        _("{money} in the coming quarter, and more as it declines.").format(
+            money=money(chance * year / 4.0, told.currency)
+        ),
     )
 
 
@@ -125,14 +147,17 @@ def _price(told: Told, terms: Terms, units: str) -> Step:
     by_area = float(terms.cost_per_m2) * told.area_m2
     least = float(terms.minimum_charge)
     price = float(told.row.cost or 0)
-    said = (
-        f"{money(float(terms.cost_per_m2), told.currency)} a m² times "
-        f"{format_measure(told.area_m2, Quantity.AREA, units)} is {money(by_area, told.currency)}; the minimum charge "
-        f"is {money(least, told.currency)}, and the larger counts."
+    said = _(
+        "{price} a m² times {area} is {by_area}; the minimum charge is {minimum}, and the larger counts."
+    ).format(
+        price=money(float(terms.cost_per_m2), told.currency),
+        area=format_measure(told.area_m2, Quantity.AREA, units),
+        by_area=money(by_area, told.currency),
+        minimum=money(least, told.currency),
     )
-    changed = abs(max(by_area, least) - price) > 0.01
-    note = " The prices were changed since this was advised." if changed else ""
-    return Step("What does the work cost?", said + note, f"{money(price, told.currency)}.")
+    if abs(max(by_area, least) - price) > 0.01:
+        said = f"{said} {_('The prices were changed since this was advised.')}"
+    return Step(_("What does the work cost?"), said, f"{money(price, told.currency)}.")
 
 
 def _given(sight: Sight, units: str) -> Iterator[Step]:
@@ -141,23 +166,32 @@ def _given(sight: Sight, units: str) -> Iterator[Step]:
         return
     new, now, after = (format_rate(r, units) for r in (sight.new_mm_h, sight.now_mm_h, sight.after_mm_h))
     yield Step(
-        "What does it give back?",
-        f"As new it took {new}, now {now}, and after the work {after} is expected. Of what was lost that is "
-        f"ln({after} / {now}) over ln({new} / {now}).",
-        f"{percent(share)} of what was lost comes back.",
+        _("What does it give back?"),
+        _(
+            "As new it took {new}, now {now}, and after the work {after} is expected. Of what was lost that is "
+            "ln({after} / {now}) over ln({new} / {now})."
+        ).format(new=new, now=now, after=after),
+        _("{share} of what was lost comes back.").format(share=percent(share)),
     )
 
 
 def _holding(sight: Sight, currency: str) -> Iterator[Step]:
-    holding = sight.holding_a_year
-    if holding is None:
+    holding, share = sight.holding_a_year, sight.share_restored
+    if holding is None or share is None:
         return
+    worked = (
+        f"{money(sight.price, currency)} × {fixed(sight.decline_yr, 2)} / "
+        f"({fixed(share, 2)} × {fixed(sight.headroom, 2)})"
+    )
     yield Step(
-        "What does keeping it within the limit cost a year, about?",
-        f"Price times decline over share restored times headroom: {money(sight.price, currency)} × "
-        f"{sight.decline_yr:.2f} / ({sight.share_restored:.2f} × {sight.headroom:.2f}). Decline and headroom are "
-        "natural logarithms: of the loss a year, and of the rate as new over the limit.",
-        f"About {money(holding, currency)} a year, against {money(sight.year_below, currency)} for a year below.",
+        _("What does keeping it within the limit cost a year, about?"),
+        _(
+            "Price times decline over share restored times headroom: {worked}. Decline and headroom are natural "
+            "logarithms: of the loss a year, and of the rate as new over the limit."
+        ).format(worked=worked),
+        _("About {holding} a year, against {below} for a year below.").format(
+            holding=money(holding, currency), below=money(sight.year_below, currency)
+        ),
     )
 
 
@@ -166,22 +200,31 @@ def _programmes(care: CareComparison, currency: str) -> Iterator[Step]:
     if nothing is None or nothing is chosen:
         return
     yield Step(
-        "What does that come to over ten years?",
-        f"Carried out on {care.futures} futures drawn from what is known: doing nothing costs "
-        f"{money(nothing.total_10, currency)} with {nothing.months_below:.1f} months below a year, all of it time "
-        f"below the limit; the care suggested costs {money(chosen.total_10, currency)} with "
-        f"{chosen.months_below:.1f} months below, works and tests counted.",
-        f"Care saves {money(nothing.total_10 - chosen.total_10, currency)} over ten years, discounted.",
+        _("What does that come to over ten years?"),
+        _(
+            "Carried out on {futures} futures drawn from what is known: doing nothing costs {nothing} with "
+            "{nothing_months} months below a year, all of it time below the limit; the care suggested costs {care} "
+            "with {care_months} months below, works and tests counted."
+        ).format(
+            futures=care.futures,
+            nothing=money(nothing.total_10, currency),
+            nothing_months=fixed(nothing.months_below, 1),
+            care=money(chosen.total_10, currency),
+            care_months=fixed(chosen.months_below, 1),
+        ),
+        _("Care saves {saved} over ten years, discounted.").format(
+            saved=money(nothing.total_10 - chosen.total_10, currency)
+        ),
     )
 
 
 def _decision(told: Told) -> str:
     costs = float(told.row.waiting_costs)
     if told.row.is_agreed_only:
-        return "The agreement asks for it. The surface itself would not need it now."
+        return _("The agreement asks for it. The surface itself would not need it now.")
     if costs <= 0.0:
-        return "What waiting costs is not known in money here; the reasons above decide."
-    return (
-        f"Waiting a quarter is expected to cost {money(costs, told.currency)} more than acting now, the price of the "
-        "work counted, as carried out on those futures. That is why it is advised, and where it stands in the list."
-    )
+        return _("What waiting costs is not known in money here; the reasons above decide.")
+    return _(
+        "Waiting a quarter is expected to cost {costs} more than acting now, the price of the work counted, as carried "
+        "out on those futures. That is why it is advised, and where it stands in the list."
+    ).format(costs=money(costs, told.currency))

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from scipy.stats import binom
 
 from accounts.models import Organisation
@@ -25,27 +27,46 @@ MOST_FAST = (
 )
 
 HEADS = {
-    "mu_b": "Rate as new",
-    "mu_lam": "Loss of rate, on a site with nothing special",
-    "beta": "Loss of rate that a condition adds",
-    "kappa": "Shape of the decline: 0 is even, above 0 slows down towards a floor, below 0 speeds up",
-    "gamma": "Part of each loss that no cleaning brings back",
-    "corr": "Whether a faster start goes with a faster loss, from -1 to 1",
-    "tau_b": "How far like surfaces differ as new",
-    "tau_lam": "How far like surfaces differ in their loss",
-    "sd_day": "Scatter from day to day",
-    "sd_spot": "Scatter from spot to spot",
-    "location_share": "Part of the spot scatter that stays with a fixed location",
-    "wet": "Share a wet surface takes off a cleaning",
-    "offset": "Reading of a method against the ring",
-    "source_factor": "Loss after a source of sediment stops or begins, over that before it",
+    "mu_b": gettext_noop("Rate as new"),
+    "mu_lam": gettext_noop("Loss of rate, on a site with nothing special"),
+    "beta": gettext_noop("Loss of rate that a condition adds"),
+    "kappa": gettext_noop(
+        "Shape of the decline: 0 is even, above 0 slows down towards a floor, below 0 speeds up"
+    ),
+    "gamma": gettext_noop("Part of each loss that no cleaning brings back"),
+    "corr": gettext_noop("Whether a faster start goes with a faster loss, from -1 to 1"),
+    "tau_b": gettext_noop("How far like surfaces differ as new"),
+    "tau_lam": gettext_noop("How far like surfaces differ in their loss"),
+    "sd_day": gettext_noop("Scatter from day to day"),
+    "sd_spot": gettext_noop("Scatter from spot to spot"),
+    "location_share": gettext_noop("Part of the spot scatter that stays with a fixed location"),
+    "wet": gettext_noop("Share a wet surface takes off a cleaning"),
+    "offset": gettext_noop("Reading of a method against the ring"),
+    "source_factor": gettext_noop("Loss after a source of sediment stops or begins, over that before it"),
 }
 CONDITIONS = {
-    "run_on_ratio": "each unit of run-on area over own area",
-    "bare_soil": "bare soil or planting draining on",
-    "trees": "trees",
-    "winter_grit": "winter grit",
-    "traffic": "each step of traffic (feet, cars, lorries)",
+    "run_on_ratio": gettext_noop("each unit of run-on area over own area"),
+    "bare_soil": gettext_noop("bare soil or planting draining on"),
+    "trees": gettext_noop("trees"),
+    "winter_grit": gettext_noop("winter grit"),
+    "traffic": gettext_noop("each step of traffic (feet, cars, lorries)"),
+}
+
+NAMES = {  # of ways of cleaning and testing, and of changes of source, by their names in the model
+    "broom": gettext_noop("broom"),
+    "regen_air": gettext_noop("regen air"),
+    "vacuum": gettext_noop("vacuum"),
+    "wash_vacuum": gettext_noop("wash vacuum"),
+    "joint_refill": gettext_noop("joint refill"),
+    "rejoint_resin": gettext_noop("rejoint resin"),
+    "mill": gettext_noop("mill"),
+    "relay": gettext_noop("relay"),
+    "falling_head": gettext_noop("falling head"),
+    "square_double_ring": gettext_noop("square double ring"),
+    "flooding": gettext_noop("flooding"),
+    "frame": gettext_noop("frame"),
+    "stopped": gettext_noop("stopped"),
+    "started": gettext_noop("started"),
 }
 
 
@@ -137,7 +158,7 @@ def _groups(
     for head, words in HEADS.items():
         mine = [(_key_words(p), p) for p in learnt if p.head == head and _concerns(p, kinds)]
         if mine:
-            groups.append((words, QUANTITIES[head].unit, mine))
+            groups.append((_(words), QUANTITIES[head].unit, mine))
     return groups
 
 
@@ -151,7 +172,9 @@ def _concerns(p: ParameterSummary, kinds: set[str]) -> bool:
 def _key_words(p: ParameterSummary) -> str:
     if p.head in ("mu_b", "mu_lam", "kappa"):
         return SurfaceType(p.key).label
-    return CONDITIONS.get(p.key, p.key.replace("_", " ") or "all surfaces")
+    if p.key in CONDITIONS:
+        return _(CONDITIONS[p.key])
+    return _(NAMES.get(p.key, p.key)) if p.key else _("all surfaces")
 
 
 def _fast(rows: QuerySet[Forecast]) -> list[FastDecline]:
@@ -170,15 +193,15 @@ def likely_causes(row: Forecast) -> list[str]:
     surface = row.surface
     causes = []
     if not surface.bare_soil:
-        causes.append("soil or planting that drains onto it unrecorded: walk the upper edge after rain")
+        causes.append(_("soil or planting that drains onto it unrecorded: walk the upper edge after rain"))
     if surface.run_on_ratio > 0.3:
         causes.append(
-            "run-on that carries more sediment than usual: look for a broken silt trap or an eroding edge"
+            _("run-on that carries more sediment than usual: look for a broken silt trap or an eroding edge")
         )
-    causes.append("building work, stored soil, mulch or sand on or beside it")
+    causes.append(_("building work, stored soil, mulch or sand on or beside it"))
     if surface.trees:
-        causes.append("leaves left until they rot")
+        causes.append(_("leaves left until they rot"))
     if surface.winter_grit:
-        causes.append("more grit than usual, or sand instead of clean chippings (chip stone)")
-    causes.append("joint or bedding stone that was too fine, or dirty, from the start")
+        causes.append(_("more grit than usual, or sand instead of clean chippings (chip stone)"))
+    causes.append(_("joint or bedding stone that was too fine, or dirty, from the start"))
     return causes

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.db.models import Prefetch, prefetch_related_objects
+from django.utils.translation import gettext as _
 
 from core.calc.bounds import Bound
 from core.calc.format import figure
@@ -166,9 +167,12 @@ def _cleaning_words(item: RecordItem) -> str:
     if item.gain is None:
         return words
     measured, factor = item.gain.measured_factor, item.gain.factor
-    by_tests = f"; by the tests {figure(measured)} times the rate" if measured else "; no tests on both sides"
     middle, low, high = (figure(value) for value in (factor.median, factor.lo80, factor.hi80))
-    return f"{words}{by_tests}; by the model {middle} ({low} to {high})"
+    if not measured:
+        said = _("{cleaning}; no tests on both sides; by the model {middle} ({low} to {high})")
+        return said.format(cleaning=words, middle=middle, low=low, high=high)
+    said = _("{cleaning}; by the tests {measured} times the rate; by the model {middle} ({low} to {high})")
+    return said.format(cleaning=words, measured=figure(measured), middle=middle, low=low, high=high)
 
 
 def data_quality_of(forecast: Forecast | None, items: Sequence[RecordItem]) -> list[str]:

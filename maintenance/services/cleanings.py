@@ -5,6 +5,8 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, User
 from core.calc.paving import CleaningMethod
@@ -20,11 +22,11 @@ from maintenance.services.commitments import commitments
 from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
 
-OR_PLAN = "Enter the day the cleaning was done, or plan a visit instead."
-NOT_OF_METHOD = (
+OR_PLAN = gettext_noop("Enter the day the cleaning was done, or plan a visit instead.")
+NOT_OF_METHOD = gettext_noop(
     "It does not belong to this way of cleaning: %(method)s. Empty it, or choose the way that was used."
 )
-BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
+BEFORE_OPENING = gettext_noop("%(day)s is before the surface opened on %(opened)s. Check both dates.")
 
 
 @transaction.atomic
@@ -73,10 +75,10 @@ def _complete(event: CleaningEvent) -> None:
     surface, day = event.surface, event.cleaned_on
     event.currency = surface.organisation.currency
     _refuse_what_the_method_has_not(event)
-    refuse_future(surface.site, "cleaned_on", day, OR_PLAN)
+    refuse_future(surface.site, "cleaned_on", day, _(OR_PLAN))
     if day < surface.opened_on:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
-        raise ValidationError({"cleaned_on": ValidationError(BEFORE_OPENING, params=params)})
+        raise ValidationError({"cleaned_on": ValidationError(_(BEFORE_OPENING), params=params)})
 
 
 def _refuse_what_the_method_has_not(event: CleaningEvent) -> None:
@@ -84,7 +86,7 @@ def _refuse_what_the_method_has_not(event: CleaningEvent) -> None:
     odd = not_asked(CleaningMethod(event.method), given)
     if odd:
         params = {"method": event.get_method_display()}
-        raise ValidationError({name: ValidationError(NOT_OF_METHOD, params=params) for name in odd})
+        raise ValidationError({name: ValidationError(_(NOT_OF_METHOD), params=params) for name in odd})
 
 
 @transaction.atomic

@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import OuterRef, Q, Subquery
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from accounts.models import Organisation
 from clogging import api
@@ -81,17 +83,23 @@ def run_fit(fit_id: UUID | str) -> jobs.Outcome:
 def fit_portfolio(fit: PortfolioFit, claim: jobs.Claim) -> None:
     """Fit, store, have the firm's surfaces forecast anew; also those of a firm whose fit cannot be made."""
     organisation = fit.organisation
+    with override(organisation.language):  # its people read how far it is
+        _fit(organisation, claim)
+    _forget_old(organisation)
+    jobs.nudge_wanted(Forecast.objects.of_organisation(organisation))
+
+
+def _fit(organisation: Organisation, claim: jobs.Claim) -> None:
     try:
-        claim.progress(0, STEPS, "reading the records")
+        claim.progress(0, STEPS, _("reading the records"))
         histories = [recorded.history for recorded in portfolio_of(organisation)]
-        claim.progress(1, STEPS, f"fitting {counted(len(histories), 'surface')}")
+        fitting = _("fitting {surfaces}").format(surfaces=counted(len(histories), "surface"))
+        claim.progress(1, STEPS, fitting)
         fitted = api.fit_portfolio(histories)
-        claim.progress(2, STEPS, "judging it by the newest rounds")
+        claim.progress(2, STEPS, _("judging it by the newest rounds"))
         claim.finish(**_columns(fitted, backtest_portfolio(histories)))
     except UnusableRecordError as error:
         claim.fail(str(error))
-    _forget_old(organisation)
-    jobs.nudge_wanted(Forecast.objects.of_organisation(organisation))
 
 
 def _columns(fitted: api.PortfolioFit, backtest: Backtest | None) -> dict[str, object]:

@@ -2,6 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.models.rows import validate_and_save
@@ -9,9 +11,9 @@ from core.services.records import find_by_device_id, replace_record, save_once, 
 from maintenance.models import SitePlan, Training
 from qa.services.days import refuse_future
 
-OR_LATER = "Enter the day on which people were trained."
-NOBODY = "Name at least one person who was trained, each on a line of their own: name, role."
-NOTHING = "Tick what was covered, or write it below."
+OR_LATER = gettext_noop("Enter the day on which people were trained.")
+NOBODY = gettext_noop("Name at least one person who was trained, each on a line of their own: name, role.")
+NOTHING = gettext_noop("Tick what was covered, or write it below.")
 
 
 @transaction.atomic
@@ -47,8 +49,8 @@ def void_training(*, training: Training, by: User, reason: str) -> Training:
 
 
 def _check(training: Training) -> None:
-    refuse_future(training.site, "trained_on", training.trained_on, OR_LATER)
+    refuse_future(training.site, "trained_on", training.trained_on, _(OR_LATER))
     if not training.facts.people:
-        raise ValidationError({"people": NOBODY})
+        raise ValidationError({"people": _(NOBODY)})
     if not training.facts.covered:
-        raise ValidationError({"topics": NOTHING})
+        raise ValidationError({"topics": _(NOTHING)})

@@ -1,5 +1,8 @@
 """Telling people of a firm when a surface comes to its limit, or is likely to soon."""
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
+
 from accounts.calc.notices import NoticeKind
 from accounts.services.telling import News, tell_firm
 from core.calc.format import percent
@@ -8,9 +11,12 @@ from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 from qa.models import Surface
 
 WORDS = {
-    SurfaceState.BELOW_LIMIT: "{surface}, {site}, is below its limit with a chance of {chance}.",
-    SurfaceState.CLEAN_SOON: "{surface}, {site}, is likely to reach its limit soon: by now the chance of being below "
-    "it is {chance}.",
+    SurfaceState.BELOW_LIMIT: gettext_noop(
+        "{surface}, {site}, is below its limit with a chance of {chance}."
+    ),
+    SurfaceState.CLEAN_SOON: gettext_noop(
+        "{surface}, {site}, is likely to reach its limit soon: by now the chance of being below it is {chance}."
+    ),
 }
 
 
@@ -25,6 +31,7 @@ def tell_limit(*, surface: Surface, state: SurfaceState, chance: float | None) -
     chance: of being below the limit on the day of the forecast. Says no rate: each reads those in units of their own.
     """
     site = surface.site
-    text = WORDS[state].format(surface=surface.name, site=site.name, chance=percent(chance))
+    with override(site.organisation.language):
+        text = _(WORDS[state]).format(surface=surface.name, site=site.name, chance=percent(chance))
     occasion = f"{state.value} {surface.record_version}"
     tell_firm(news=News(NoticeKind.LIMIT, site.organisation, surface, text, page_of(surface), occasion))

@@ -9,6 +9,8 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.calc.paving import SourceChange as SourceChangeKind
@@ -20,7 +22,7 @@ from maintenance.calc.costs import round_cost
 from maintenance.calc.returning import Basis, why_back
 from maintenance.calc.vocabulary import Action, RecommendationStatus
 from maintenance.models import CleaningEvent, Recommendation
-from maintenance.models.recommendations import UNDECIDED, action_words
+from maintenance.models.recommendations import UNDECIDED
 from maintenance.services import releases
 from qa.models import InfiltrationTest, SourceChange, Surface
 
@@ -40,8 +42,10 @@ SAID = (
     "share_below",
     "grounds_json",
 )
-NOT_AHEAD = "%(day)s cannot be put off to. Give a day after today and up to %(last)s, which is as far as advice looks."
-ALREADY_DECIDED = "This advice is already %(status)s. Reload the page to see the newest."
+NOT_AHEAD = gettext_noop(
+    "%(day)s cannot be put off to. Give a day after today and up to %(last)s, which is as far as advice looks."
+)
+ALREADY_DECIDED = gettext_noop("This advice is already %(status)s. Reload the page to see the newest.")
 
 
 @transaction.atomic
@@ -130,7 +134,6 @@ def _why_back(row: Recommendation, surface: Surface, piece: Advice) -> str:
     now_is = Basis(
         piece.action,
         method,
-        action_words(piece.action, method),
         piece.chance,
         piece.waiting_costs,
         option.cost if option else _price_without_option(surface, piece.action),
@@ -143,7 +146,6 @@ def _basis(row: Recommendation) -> Basis:
     return Basis(
         Action(row.action),
         row.method,
-        row.title,
         row.share_below,
         row.waiting_costs,
         row.cost,
@@ -195,7 +197,7 @@ def lock_open(recommendation: Recommendation) -> Recommendation:
     """The advice, held until the end of the transaction. Raises AlreadyDoneError where it was planned or declined."""
     row = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
     if not row.can_be_decided:
-        raise AlreadyDoneError(ALREADY_DECIDED % {"status": row.get_status_display().lower()})
+        raise AlreadyDoneError(_(ALREADY_DECIDED) % {"status": row.get_status_display().lower()})
     return row
 
 
@@ -204,7 +206,9 @@ def decline(*, recommendation: Recommendation, by: User, reason: str) -> Recomme
     """Turn advice down, with the reason; an owner who was shown it no longer is."""
     why = given_reason(reason)
     row = _decide(lock_open(recommendation), RecommendationStatus.DECLINED, by, why)
-    releases.end_release(recommendation=row, by=by, reason=f"Declined: {why}")
+    with override(row.surface.organisation.language):  # the firm alone reads it
+        ended = _("Declined: {reason}").format(reason=why)
+    releases.end_release(recommendation=row, by=by, reason=ended)
     return row
 
 
@@ -226,7 +230,7 @@ def put_off(*, recommendations: Sequence[Recommendation], by: User, until: date,
         today = row.surface.site.today()
         if not today < until <= today + LOOK_AHEAD:
             params = {"day": until.isoformat(), "last": (today + LOOK_AHEAD).isoformat()}
-            raise ValidationError({"until": ValidationError(NOT_AHEAD, params=params)})
+            raise ValidationError({"until": ValidationError(_(NOT_AHEAD), params=params)})
         row.put_off_until = until
         _decide(row, RecommendationStatus.PUT_OFF, by, reason)
 

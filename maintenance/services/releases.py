@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -14,12 +16,12 @@ from maintenance.calc.vocabulary import Action, RecommendationStatus, ReleaseSta
 from maintenance.models import AdviceRelease, Recommendation
 from qa.models import Surface
 
-NOT_AHEAD = "%(what)s is %(status)s. Only advice that is still to be done can be released."
-ENDED = "This release was ended already. Reload the page to see the newest."
+NOT_AHEAD = gettext_noop("%(what)s is %(status)s. Only advice that is still to be done can be released.")
+ENDED = gettext_noop("This release was ended already. Reload the page to see the newest.")
 
 
 def content_of(row: Recommendation) -> ReleasedAdvice:
-    """What an owner would be shown of it now."""
+    """What an owner would be shown of it now: the title in the language in use, the reasons for `text.speak`."""
     return ReleasedAdvice(
         action=Action(row.action),
         method=row.method,
@@ -46,8 +48,10 @@ def _release(recommendation: Recommendation, by: User) -> AdviceRelease:
     row = Recommendation.objects.select_for_update().get(pk=recommendation.pk)
     if not row.can_be_released:
         said = {"what": str(row), "status": row.get_status_display().lower()}
-        raise NotAllowedNowError(NOT_AHEAD % said)
-    shown, content = row.releases.standing().first(), content_of(row)
+        raise NotAllowedNowError(_(NOT_AHEAD) % said)
+    shown = row.releases.standing().first()
+    with override(row.surface.site.owner.reads):
+        content = content_of(row)
     if shown and shown.content == content:
         return shown
     for old in _replaced_by(row):
@@ -77,7 +81,7 @@ def withdraw(*, release: AdviceRelease, by: User, reason: str) -> AdviceRelease:
     why = given_reason(reason)
     row = AdviceRelease.objects.select_for_update().get(pk=release.pk)
     if not row.is_standing:
-        raise AlreadyDoneError(ENDED)
+        raise AlreadyDoneError(_(ENDED))
     return _end(row, ReleaseState.WITHDRAWN, by, why)
 
 

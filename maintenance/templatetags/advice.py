@@ -1,10 +1,12 @@
 """Names of what is done, in templates."""
 
 from collections.abc import Iterable
+from decimal import ROUND_HALF_UP, Decimal
 
 from django import template
+from django.utils.translation import gettext as _
 
-from core.calc.format import figure
+from core.calc.format import figure, fixed
 from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod
 from maintenance.calc.text import names_money, speak
@@ -12,6 +14,7 @@ from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import PortfolioFit
 
 register = template.Library()
+HUNDREDTH = Decimal("0.01")
 
 
 @register.filter
@@ -29,7 +32,21 @@ def state_word(state: str | None) -> str:
 @register.filter
 def years(count: float | None) -> str:
     """Years until the limit, within the ten that a forecast reaches."""
-    return "over 10" if count is None else figure(count)
+    return _("over 10") if count is None else figure(count)
+
+
+@register.filter
+def amount(value: float | Decimal | None) -> str:
+    """A number to the hundredth, with a mark between thousands; empty where there is none."""
+    if value is None:
+        return ""
+    return fixed(Decimal(str(value)).quantize(HUNDREDTH, ROUND_HALF_UP), 2, parted=True)
+
+
+@register.filter
+def looked_up(text: str) -> str:
+    """A text of the code in the reader's language. The tag for it would double every percent sign on the way."""
+    return _(text) if text else ""
 
 
 @register.filter
@@ -48,5 +65,5 @@ def readable(reasons: Iterable[str], prices: bool) -> list[str]:
 def fit_note(fit: PortfolioFit) -> str:
     """What became of a fit: why it failed, or whether it settled."""
     if fit.error or fit.state != JobState.DONE:
-        return fit.error
-    return "settled" if fit.converged else f"did not settle: {fit.message}"
+        return _(fit.error) if fit.error else ""
+    return _("settled") if fit.converged else _("did not settle: {why}").format(why=fit.message)

@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -46,7 +47,8 @@ def cleaning_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _recorded(request: PersonRequest, event: CleaningEvent) -> Onward:
     """Store the cleaning and say so: the surface's page alone does not show that it arrived."""
     stored = cleanings.record_cleaning(event=event, by=request.user)
-    messages.success(request, f"{stored.get_method_display()} of {day(stored.cleaned_on)} stored.")
+    said = _("{method} of {day} stored.")
+    messages.success(request, said.format(method=stored.get_method_display(), day=day(stored.cleaned_on)))
     return Onward(stored, stored.surface)
 
 

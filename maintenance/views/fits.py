@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -48,5 +49,5 @@ def fit_progress(request: PersonRequest) -> HttpResponse:
 def fit_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     fits.request_fit(organisation=organisation)
-    messages.success(request, "The model is being updated from all your records.")
+    messages.success(request, _("The model is being updated from all your records."))
     return redirect("maintenance:calibration")

@@ -5,6 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -30,7 +31,7 @@ def site_plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
         lambda: handing_over.save_site_plan(plan=plan, fields=SitePlanForm.Meta.fields),
         "maintenance/site_plan_form.html",
         site=site,
-        prevails=PREVAILS,
+        prevails=_(PREVAILS),
     )
 
 

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -27,7 +28,7 @@ from qa.selectors.days import firm_today
 def price_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.VIEWER)
     lines = list_lines(price_lists(request.user, organisation, firm_today(organisation)))
-    return render(request, "maintenance/price_list.html", {"lines": lines, "about": COST_AND_PRICE})
+    return render(request, "maintenance/price_list.html", {"lines": lines, "about": _(COST_AND_PRICE)})
 
 
 @login_required
@@ -41,17 +42,16 @@ def price_create(request: PersonRequest) -> HttpResponse:
 
     def save() -> PriceList:
         stored = prices.save_price_list(prices=new, by=request.user)
-        messages.success(
-            request, f"Prices from {day(stored.valid_from)} stored. Quotes made before keep theirs."
-        )
+        said = _("Prices from {day} stored. Quotes made before keep theirs.")
+        messages.success(request, said.format(day=day(stored.valid_from)))
         return stored
 
-    return save_or_show(request, form, save, "maintenance/price_form.html", about=COST_AND_PRICE)
+    return save_or_show(request, form, save, "maintenance/price_form.html", about=_(COST_AND_PRICE))
 
 
 @login_required
 @require_safe
 def price_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(PriceList, request.user, Role.VIEWER, pk=pk)
-    context = {"prices": row, "rows": price_rows(row), "tax": tax_words(row), "about": COST_AND_PRICE}
+    context = {"prices": row, "rows": price_rows(row), "tax": tax_words(row), "about": _(COST_AND_PRICE)}
     return render(request, "maintenance/price_detail.html", context)

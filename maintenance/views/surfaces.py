@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -46,5 +47,5 @@ def surface_list(request: PersonRequest) -> HttpResponseBase:
 def surface_refresh(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.TECHNICIAN, pk=pk)
     forecasts.force_refresh(surface=surface)
-    messages.success(request, "The forecast is being updated.")
+    messages.success(request, _("The forecast is being updated."))
     return redirect(surface)

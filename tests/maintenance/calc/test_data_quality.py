@@ -6,6 +6,7 @@ import pytest
 from django.utils.timezone import localdate
 
 from maintenance.calc.data_quality import data_quality_notes
+from maintenance.calc.text import speak
 from maintenance.models import Forecast
 from maintenance.services.forecasts import refresh
 from tests.factories import CleaningFactory, InfiltrationTestFactory, RoundFactory, round_against_forecast
@@ -104,7 +105,7 @@ def test_a_round_far_below_its_forecast_is_told_as_a_share():
 
     [sentence] = data_quality_notes([seen], tests=3, bounded_tests=0, cleanings=0, fastest_mm_h=900.0)
 
-    assert "showed only 1 % of the rate" in sentence
+    assert "showed only 1 % of the rate" in speak(sentence, "si")
 
 
 def test_what_is_odd_is_said_in_the_readers_units(client, firm):

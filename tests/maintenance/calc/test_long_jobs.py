@@ -88,7 +88,7 @@ def test_a_job_that_outlasts_a_month_of_frost_from_both_sides_is_moved_past_it()
     window = cleaning_window(date(2026, 1, 20), date(2026, 1, 20), Climate(frost_months=(2,)), 288.0)
 
     assert window.earliest == date(2026, 3, 1)
-    assert window.reason.startswith("moved to {day:2026-03-01}: frost before 50 days of work end")
+    assert window.reason.startswith("The day was moved to {day:2026-03-01}: {hindrance:frost/50}")
 
 
 @pytest.mark.parametrize(("begun", "may"), [(date(2026, 10, 12), True), (date(2026, 10, 22), False)])

@@ -72,7 +72,7 @@ def test_a_short_wait_is_moved_on():
     window = cleaning_window(date(2027, 1, 10), date(2026, 6, 1), NORTH)
 
     assert (window.earliest, window.due) == (date(2027, 3, 1), date(2027, 3, 22))
-    assert window.reason == "moved to {day:2027-03-01}: frost on {day:2027-01-10}"
+    assert window.reason == "The day was moved to {day:2027-03-01}: {hindrance:frost/0} on {day:2027-01-10}."
 
 
 def test_grit_is_named_where_it_is_spread():
@@ -118,9 +118,9 @@ FOUR_MONTHS = Climate(frost_months=(11, 12, 1, 2))
 @pytest.mark.parametrize(
     ("due", "moved_to", "said"),
     [
-        (date(2026, 11, 1), date(2027, 3, 22), "moved to {day:2027-03-01}"),
-        (date(2027, 11, 1), date(2027, 10, 31), "brought forward to {day:2027-10-31}"),
-        (date(2027, 11, 2), date(2028, 3, 22), "moved to {day:2028-03-01}"),
+        (date(2026, 11, 1), date(2027, 3, 22), "The day was moved to {day:2027-03-01}"),
+        (date(2027, 11, 1), date(2027, 10, 31), "The day was brought forward to {day:2027-10-31}"),
+        (date(2027, 11, 2), date(2028, 3, 22), "The day was moved to {day:2028-03-01}"),
     ],
 )
 def test_a_wait_of_120_days_is_borne_and_one_of_121_is_not(due, moved_to, said):
@@ -133,8 +133,11 @@ def test_a_wait_of_120_days_is_borne_and_one_of_121_is_not(due, moved_to, said):
 @pytest.mark.parametrize(
     ("today", "said"),
     [
-        (date(2027, 10, 31), "brought forward to {day:2027-10-31}"),
-        (date(2027, 11, 1), "moved to {day:2028-03-01}"),  # too late for that: it waits, however long
+        (date(2027, 10, 31), "The day was brought forward to {day:2027-10-31}"),
+        (
+            date(2027, 11, 1),
+            "The day was moved to {day:2028-03-01}",
+        ),  # too late for that: it waits, however long
     ],
 )
 def test_work_is_brought_forward_to_today_at_the_earliest(today, said):
