@@ -272,7 +272,10 @@ def decline_by_condition(rows: Iterable[SurfaceRow]) -> list[Spread]:
     names: dict[Hashable, str] = {}
     for name, (with_it, without) in CONDITIONS.items():
         names |= {(name, True): _(with_it), (name, False): _(without)}
-    names |= {kind.value: _("Traffic: {kind}").format(kind=kind.in_sentence) for kind in Traffic}
+    names |= {
+        kind.value: _("Traffic: {kind}").format(kind=f"{kind.label[:1].lower()}{kind.label[1:]}")
+        for kind in Traffic
+    }
     return spreads(pairs, names)
 
 

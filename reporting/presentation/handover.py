@@ -4,13 +4,14 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, ngettext
 
 from core.calc.format import fixed, format_size, percent, size_number
 from core.calc.marks import marked
 from core.calc.units import UnitSystem
 from qa.calc.sieves import stone_size_text
 from qa.calc.standards import ring_name
+from reporting.calc.handing_over import TrainingPart
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
@@ -34,6 +35,10 @@ def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
         "limit_source": limit.source,
         **unverified_words(snapshot),
         "acceptance": _acceptance(words["acceptance"], snapshot.acceptance, units),
+        "trainings": [
+            said | {"said": _trained(training)}
+            for said, training in zip(words["trainings"], snapshot.trainings, strict=True)
+        ],
         "gradings": [
             said | {"lines": [_sieve(line) for line in grading.lines]}
             for said, grading in zip(words["gradings"], snapshot.gradings, strict=True)
@@ -81,6 +86,14 @@ def _said_by(round_: RoundPart, rate: BoundedRate | None, units: str) -> str:
         return _("none")
     said = rate_words(rate, units)
     return _("{rate} by {method}").format(rate=said, method=round_.by_method) if round_.by_method else said
+
+
+def _trained(training: TrainingPart) -> str:
+    """How many people were trained, by whom, as what leads to the topics."""
+    people = ngettext("{count} person", "{count} people", training.count).format(count=training.count)
+    if training.by:
+        return _("{people}, by {person}. Covered:").format(people=people, person=training.by)
+    return _("{people}. Covered:").format(people=people)
 
 
 def _asked(acceptance: HandoverAcceptance, units: str) -> dict[str, str]:

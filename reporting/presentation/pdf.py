@@ -44,7 +44,7 @@ def _pdf(paper: Paper, texts: Mapping[str, Any], missing: Sequence[Unprintable])
         "families": FAMILIES,
         "unprintable": _note(missing),
         "lang": language().partition("-")[0],
-        "texts": paper_texts(paper.template),
+        "texts": paper_texts(),
     }
     with TemporaryDirectory(prefix="paper-") as name:
         folder = Path(name)
