@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.calc.choices import TextChoice
+from core.calc.translation import gettext as _
 
 
 class StepKey(TextChoice):
@@ -46,4 +47,4 @@ class Progress:
 
 def count_words(done: Sequence[StepKey] | frozenset[StepKey]) -> str:
     """How many of the steps are done, in words."""
-    return f"{len(done)} of {len(StepKey)} done"
+    return _("{done} of {total} done").format(done=len(done), total=len(StepKey))

@@ -6,7 +6,8 @@ from datetime import date
 from uuid import UUID
 
 from accounts.calc.audience import Audience
-from core.calc.format import counted
+from core.calc.translation import gettext as _
+from core.calc.translation import ngettext
 from maintenance.calc.vocabulary import RecordKind
 from qa.calc.check_progress import SETTLED, CheckStatus
 from reporting.calc.parts import AskedRate, FindingPart
@@ -97,17 +98,21 @@ class InspectorSnapshot:
 
 def construction_words(counts: Counter[CheckStatus] | None, handed_over: date | None, day: str) -> str:
     """How the checks of the construction stand, and whether the record of them was handed over. day: in words."""
-    parts = [_checks(counts) if counts else "No construction record was kept."]
+    parts = [_checks(counts) if counts else _("No construction record was kept.")]
     if handed_over:
-        parts.append(f"The handover record was kept on {day}.")
+        parts.append(_("The handover record was kept on {day}.").format(day=day))
     return " ".join(parts)
 
 
 def _checks(counts: Counter[CheckStatus]) -> str:
     settled, total = sum(counts[one] for one in SETTLED), counts.total()
-    said = f"{settled} of {counted(total, 'construction check')} are settled"
+    said = ngettext(
+        "{settled} of {total} construction check are settled",
+        "{settled} of {total} construction checks are settled",
+        total,
+    ).format(settled=settled, total=total)
     if counts[CheckStatus.WAIVED]:
-        said += f", {counts[CheckStatus.WAIVED]} of them waived"
+        said += _(", {count} of them waived").format(count=counts[CheckStatus.WAIVED])
     if counts[CheckStatus.FAILED]:
-        said += f"; {counts[CheckStatus.FAILED]} failed and not corrected yet"
+        said += _("; {count} failed and not corrected yet").format(count=counts[CheckStatus.FAILED])
     return f"{said}."

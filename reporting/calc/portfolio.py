@@ -14,12 +14,20 @@ from uuid import UUID
 
 from core.calc.choices import TextChoice
 from core.calc.paving import CleaningMethod, SurfaceType, Traffic
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from maintenance.calc.vocabulary import WORST_FIRST, SurfaceState
 
 FEWEST = 5  # surfaces, or cleanings, below which a group is not described by a median
 BESIDE = timedelta(days=120)  # how far from a cleaning a round may lie that tells what it gave
-AGE_BANDS = ((2, "under 2 years"), (5, "2 to 5 years"), (10, "5 to 10 years"), (20, "10 to 20 years"))
-OLDEST = "20 years and more"
+AGE_BANDS = (
+    (2, gettext_noop("under 2 years")),
+    (5, gettext_noop("2 to 5 years")),
+    (10, gettext_noop("5 to 10 years")),
+    (20, gettext_noop("10 to 20 years")),
+)
+OLDEST = gettext_noop("20 years and more")
+NOT_OPEN = gettext_noop("not open yet")
 DAYS_A_YEAR = 365.25
 
 
@@ -116,14 +124,14 @@ def age_band(opened_on: date, today: date) -> str:
     """The age of a surface in words."""
     years = (today - opened_on).days / DAYS_A_YEAR
     if years < 0:
-        return "not open yet"
-    return next((words for most, words in AGE_BANDS if years < most), OLDEST)
+        return _(NOT_OPEN)
+    return _(next((words for most, words in AGE_BANDS if years < most), OLDEST))
 
 
 def _in_order(names: Iterable[str], by: Grouping) -> list[str]:
     order = {
         Grouping.TYPE: [kind.label for kind in SurfaceType],
-        Grouping.AGE: ["not open yet", *(words for _, words in AGE_BANDS), OLDEST],
+        Grouping.AGE: [_(NOT_OPEN), *(_(words) for most, words in AGE_BANDS), _(OLDEST)],
     }.get(by)
     return sorted(names, key=order.index if order else None)
 
@@ -149,7 +157,8 @@ class QuarterShare:
     @property
     def name(self) -> str:
         """The quarter in words."""
-        return f"Q{(self.ends_on.month + 2) // 3} {self.ends_on.year}"
+        quarter = (self.ends_on.month + 2) // 3
+        return _("Q{quarter} {year}").format(quarter=quarter, year=self.ends_on.year)
 
 
 def trend(
@@ -240,10 +249,10 @@ def decline_by_type(rows: Iterable[SurfaceRow]) -> list[Spread]:
 
 
 CONDITIONS: Mapping[str, tuple[str, str]] = {
-    "run_on": ("Ground drains on to it", "Nothing drains on to it"),
-    "bare_soil": ("Bare soil or planting above it", "No bare soil"),
-    "trees": ("Trees over it", "No trees"),
-    "grit": ("Winter grit", "No winter grit"),
+    "run_on": (gettext_noop("Ground drains on to it"), gettext_noop("Nothing drains on to it")),
+    "bare_soil": (gettext_noop("Bare soil or planting above it"), gettext_noop("No bare soil")),
+    "trees": (gettext_noop("Trees over it"), gettext_noop("No trees")),
+    "grit": (gettext_noop("Winter grit"), gettext_noop("No winter grit")),
 }
 
 
@@ -262,8 +271,11 @@ def decline_by_condition(rows: Iterable[SurfaceRow]) -> list[Spread]:
         pairs.append((row.traffic, loss))
     names: dict[Hashable, str] = {}
     for name, (with_it, without) in CONDITIONS.items():
-        names |= {(name, True): with_it, (name, False): without}
-    names |= {kind.value: f"Traffic: {kind.label[0].lower()}{kind.label[1:]}" for kind in Traffic}
+        names |= {(name, True): _(with_it), (name, False): _(without)}
+    names |= {
+        kind.value: _("Traffic: {kind}").format(kind=f"{kind.label[:1].lower()}{kind.label[1:]}")
+        for kind in Traffic
+    }
     return spreads(pairs, names)
 
 

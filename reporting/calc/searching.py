@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from core.calc.choices import TextChoice
 from core.calc.folding import MOST_WORDS, words_of
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 
 LONGEST = 100  # signs that are read; each word is looked for in every row of the firm
 _DAY = re.compile(r"\b\d{4}-\d{2}(?:-\d{2})?\b")
@@ -22,7 +24,15 @@ class Kind(TextChoice):
     @property
     def one(self) -> str:
         """What a single one is called."""
-        return self.label.removesuffix("s")
+        return _(_ONE[self])
+
+
+_ONE = {
+    Kind.SITE: gettext_noop("Site"),
+    Kind.SURFACE: gettext_noop("Surface"),
+    Kind.OWNER: gettext_noop("Owner"),
+    Kind.VISIT: gettext_noop("Visit"),
+}
 
 
 @dataclass(frozen=True, slots=True)

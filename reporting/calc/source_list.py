@@ -7,6 +7,8 @@ from functools import cache
 from uuid import UUID
 
 from core.calc.paving import SurfaceType, TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import language
 from maintenance.calc.upkeep import upkeep_of
 from qa.calc.check_model import HeaviestUse
 from qa.calc.checks import checks_for
@@ -33,9 +35,14 @@ class ListedSource:
         return source_key(self.source.citation)
 
 
-@cache
 def listed_sources() -> tuple[ListedSource, ...]:
     """The sources of checks, limits, bands, methods and upkeep that name a document, by citation."""
+    return _listed_in(language())
+
+
+@cache
+def _listed_in(tongue: str) -> tuple[ListedSource, ...]:
+    """The same, made once for each language that somebody reads."""
     return grouped((*_checks(), *_readings(), *_limits(), *_bands(), *_methods(), *_upkeep()))
 
 
@@ -60,28 +67,28 @@ def _checks() -> Iterator[Use]:
         for use in HeaviestUse:
             for bound_bed in (False, True):
                 for check in checks_for(kind, use, bound_bed=bound_bed):
-                    yield check.source, f"Check: {check.stage.label.lower()}"
+                    yield check.source, _("Check: {stage}").format(stage=check.stage.label.lower())
 
 
 def _readings() -> Iterator[Use]:
-    return ((rule.source, "Number of readings") for rule in (*BY_KEY.values(), *BY_EACH.values()))
+    return ((rule.source, _("Number of readings")) for rule in (*BY_KEY.values(), *BY_EACH.values()))
 
 
 def _limits() -> Iterator[Use]:
-    return ((preset.source, f"Limit: {preset.name}") for preset in PRESETS.values())
+    return ((preset.source, _("Limit: {name}").format(name=_(preset.name))) for preset in PRESETS.values())
 
 
 def _bands() -> Iterator[Use]:
-    return ((band.source, f"Band: {band.name}") for band in BANDS.values())
+    return ((band.source, _("Band: {name}").format(name=_(band.name))) for band in BANDS.values())
 
 
 def _methods() -> Iterator[Use]:
     for kind in SurfaceType:
         for method in TestMethod:
-            yield facts_on(method, kind).source, f"Method: {method.in_sentence}"
+            yield facts_on(method, kind).source, _("Method: {name}").format(name=method.in_sentence)
 
 
 def _upkeep() -> Iterator[Use]:
     for kind in SurfaceType:
         for piece in upkeep_of(kind):
-            yield piece.source, "Upkeep"
+            yield piece.source, _("Upkeep")

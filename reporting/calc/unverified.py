@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from core.calc.translation import gettext as _
+from core.calc.translation import ngettext
 from qa.calc.citing import MARK
 
 
@@ -18,7 +20,7 @@ class Unverified:
     @property
     def words(self) -> str:
         """The line of the list at the end of a document."""
-        return f"{self.document}: {_criteria(self.criteria)}"
+        return _("{document}: {criteria}").format(document=self.document, criteria=_criteria(self.criteria))
 
 
 def unverified_in(snapshot: Any) -> tuple[Unverified, ...]:
@@ -32,13 +34,17 @@ def unverified_line(found: tuple[Unverified, ...]) -> str:
     criteria = sum(one.criteria for one in found)
     if not criteria:
         return ""
-    verb = "rests on a document" if criteria == 1 else "rest on documents"
-    said = f"{_criteria(criteria)} in this document {verb}"
-    return f"{said} not checked against the current edition by the firm ({MARK})."
+    return ngettext(
+        "{count} criterion in this document rests on a document not checked against the current edition by the firm "
+        "({mark}).",
+        "{count} criteria in this document rest on documents not checked against the current edition by the firm "
+        "({mark}).",
+        criteria,
+    ).format(count=criteria, mark=MARK)
 
 
 def _criteria(count: int) -> str:
-    return "1 criterion" if count == 1 else f"{count} criteria"
+    return ngettext("{count} criterion", "{count} criteria", count).format(count=count)
 
 
 def _named(part: Any) -> Iterator[str]:

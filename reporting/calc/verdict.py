@@ -6,41 +6,79 @@ from datetime import date
 from typing import Protocol
 
 from core.calc.format import day
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from maintenance.calc.vocabulary import Action, SurfaceState
 from reporting.calc.parts import AdvicePart, Standing
 from reporting.calc.report_parts import AgreedPart
 from reporting.calc.snapshots import ReportSnapshot
 
 NUMBERS = (
-    "none",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
+    gettext_noop("none"),
+    gettext_noop("one"),
+    gettext_noop("two"),
+    gettext_noop("three"),
+    gettext_noop("four"),
+    gettext_noop("five"),
+    gettext_noop("six"),
+    gettext_noop("seven"),
+    gettext_noop("eight"),
+    gettext_noop("nine"),
+    gettext_noop("ten"),
+    gettext_noop("eleven"),
+    gettext_noop("twelve"),
 )
-# What one surface does, and what several do.
+# What the only surface of a site does, what one of several does, and what several do; {number}: in words.
 _SAID = {
-    SurfaceState.BELOW_LIMIT: ("is below its limit", "are below their limit"),
-    SurfaceState.CLEAN_SOON: ("needs cleaning soon", "need cleaning soon"),
-    SurfaceState.WATCH: ("is nearing its limit", "are nearing their limit"),
-    SurfaceState.NOT_TESTED: ("is not tested yet", "are not tested yet"),
+    SurfaceState.BELOW_LIMIT: (
+        gettext_noop("The surface is below its limit"),
+        gettext_noop("one is below its limit"),
+        gettext_noop("{number} are below their limit"),
+    ),
+    SurfaceState.CLEAN_SOON: (
+        gettext_noop("The surface needs cleaning soon"),
+        gettext_noop("one needs cleaning soon"),
+        gettext_noop("{number} need cleaning soon"),
+    ),
+    SurfaceState.WATCH: (
+        gettext_noop("The surface is nearing its limit"),
+        gettext_noop("one is nearing its limit"),
+        gettext_noop("{number} are nearing their limit"),
+    ),
+    SurfaceState.NOT_TESTED: (
+        gettext_noop("The surface is not tested yet"),
+        gettext_noop("one is not tested yet"),
+        gettext_noop("{number} are not tested yet"),
+    ),
 }
-_WELL = ("drains well", "drain well")
-_DONE_BY = {
-    Action.CLEAN: "cleaned",
-    Action.REJOINT: "restored",
-    Action.TEST: "tested",
-    Action.LOOK: "looked at by an engineer",
-    Action.INSPECT: "inspected",
-    Action.REPAIR: "repaired",
+_ONLY_WELL = gettext_noop("The surface drains well")
+# What is to be done about a surface, and what should have been by now.
+# Translators: follows "it", "one ... and" or "the first", and is said of a surface.
+_SHOULD = {
+    Action.CLEAN: (
+        gettext_noop("should be cleaned by {day}"),
+        gettext_noop("should have been cleaned by {day}"),
+    ),
+    Action.REJOINT: (
+        gettext_noop("should be restored by {day}"),
+        gettext_noop("should have been restored by {day}"),
+    ),
+    Action.TEST: (
+        gettext_noop("should be tested by {day}"),
+        gettext_noop("should have been tested by {day}"),
+    ),
+    Action.LOOK: (
+        gettext_noop("should be looked at by an engineer by {day}"),
+        gettext_noop("should have been looked at by an engineer by {day}"),
+    ),
+    Action.INSPECT: (
+        gettext_noop("should be inspected by {day}"),
+        gettext_noop("should have been inspected by {day}"),
+    ),
+    Action.REPAIR: (
+        gettext_noop("should be repaired by {day}"),
+        gettext_noop("should have been repaired by {day}"),
+    ),
 }
 
 
@@ -81,80 +119,105 @@ def site_sentence(
         )
         for one in used
     ]
-    coming = f" Somebody comes next on {day(next_visit_on)}." if next_visit_on else ""
-    return _sentence(how_they_stand(seen, today)) + coming
+    said = _sentence(how_they_stand(seen, today))
+    if next_visit_on is None:
+        return said
+    return f"{said} {_('Somebody comes next on {day}.').format(day=day(next_visit_on))}"
 
 
 def _sentence(parts: Sequence[str]) -> str:
-    return "; ".join(parts) + "."
+    # Translators: parts the parts of a sentence.
+    return _("; ").join(parts) + "."
 
 
 def how_they_stand(surfaces: Sequence[Stands], today: date) -> list[str]:
     """How surfaces stand together, as the parts of one sentence."""
     if not surfaces:
-        return ["No surface is in service at this site"]
+        return [_("No surface is in service at this site")]
     return [_how_many_drain(surfaces), *_others(surfaces, today)]
 
 
 def number_word(count: int) -> str:
     """A count in words up to twelve, and in figures beyond."""
-    return NUMBERS[count] if count < len(NUMBERS) else str(count)
+    return _(NUMBERS[count]) if count < len(NUMBERS) else str(count)
 
 
 def _how_many_drain(surfaces: Sequence[Stands]) -> str:
     well = sum(surface.standing.state is SurfaceState.DRAINING for surface in surfaces)
     if len(surfaces) == 1:
         (only,) = surfaces
-        return f"The surface {_one_said(only.standing)}"
+        return _only_said(only.standing)
     whole = number_word(len(surfaces))
     if well == len(surfaces):
-        return f"All {whole} surfaces drain well"
+        return _("All {whole} surfaces drain well").format(whole=whole)
     if not well:
-        return f"None of the {whole} surfaces is known to drain well"
-    return f"{number_word(well).capitalize()} of {whole} surfaces {_WELL[well > 1]}"
+        return _("None of the {whole} surfaces is known to drain well").format(whole=whole)
+    if well == 1:
+        return _("One of {whole} surfaces drains well").format(whole=whole)
+    return _("{well} of {whole} surfaces drain well").format(well=number_word(well).capitalize(), whole=whole)
 
 
-def _one_said(standing: Standing) -> str:
+def _only_said(standing: Standing) -> str:
     if standing.opens_later:
-        return f"is not open yet: it opens on {day(standing.opened_on)}"
-    return _WELL[0] if standing.state is SurfaceState.DRAINING else _SAID[standing.state][0]
+        said = _("The surface is not open yet: it opens on {day}")
+        return said.format(day=day(standing.opened_on))
+    return _(_ONLY_WELL if standing.state is SurfaceState.DRAINING else _SAID[standing.state][0])
 
 
 def _others(surfaces: Sequence[Stands], today: date) -> Iterator[str]:
     """The surfaces that do not drain well, the worst first, with what is to be done about them."""
-    for state, (one, several) in _SAID.items():
+    for state, (_only, one, several) in _SAID.items():
         here = [surface for surface in surfaces if surface.standing.state is state]
         todo = _to_do(here, today)
-        if here and len(surfaces) == 1:
-            yield from filter(None, (f"it {todo}" if todo else "",))
-        elif here:
-            said = f"{number_word(len(here))} {several if len(here) > 1 else one}"
-            yield f"{said} and {todo}" if todo else said
+        if here and len(surfaces) > 1:
+            said = _(several if len(here) > 1 else one).format(number=number_word(len(here)))
+            yield _and_what(said, todo, len(here)) if todo else said
+        elif todo:
+            yield _("it {should}").format(should=todo)
+
+
+def _and_what(said: str, todo: str, count: int) -> str:
+    """How surfaces stand with what is to be done about them, or about the first of several."""
+    both = _("{said} and {should}") if count == 1 else _("{said} and the first {should}")
+    return both.format(said=said, should=todo)
 
 
 def _to_do(surfaces: Sequence[Stands], today: date) -> str:
     """What was released for these surfaces and is due first."""
-    advice = [one for surface in surfaces for one in surface.advice if one.action in _DONE_BY]
+    advice = [one for surface in surfaces for one in surface.advice if one.action in _SHOULD]
     if not advice:
         return ""
     first = min(advice, key=lambda one: one.due_on)
-    late = first.due_on < today
-    who = "" if len(surfaces) == 1 else "the first "
-    return f"{who}{'should have been' if late else 'should be'} {_done_by(first)} by {day(first.due_on)}"
-
-
-def _done_by(advice: AdvicePart) -> str:
-    return _DONE_BY[advice.action] if advice.action else ""
+    if first.action is None:
+        return ""
+    ahead, late = _SHOULD[first.action]
+    return _(late if first.due_on < today else ahead).format(day=day(first.due_on))
 
 
 def _missing(agreed: AgreedPart | None) -> Iterator[str]:
     """What the agreement asked for in the period and was not done."""
     if agreed is None:
         return
-    left = []
-    for count, noun in ((agreed.tests, "test round"), (agreed.cleanings, "cleaning")):
-        if missing := count.asked - count.done:
-            left.append(f"{number_word(missing)} {noun}{'s' if missing > 1 else ''}")
-    if left:
-        one = " and ".join(left)
-        yield f"{one} of the agreement {'is' if one.startswith('one ') and len(left) == 1 else 'are'} still to be done"
+    rounds, cleanings = (count.asked - count.done for count in (agreed.tests, agreed.cleanings))
+    left = [*_missing_rounds(rounds), *_missing_cleanings(cleanings)]
+    if not left:
+        return
+    what = left[0] if len(left) == 1 else _("{one} and {other}").format(one=left[0], other=left[1])
+    if rounds + cleanings == 1:
+        yield _("{what} of the agreement is still to be done").format(what=what)
+    else:
+        yield _("{what} of the agreement are still to be done").format(what=what)
+
+
+def _missing_rounds(count: int) -> Iterator[str]:
+    if count == 1:
+        yield _("one test round")
+    elif count:
+        yield _("{number} test rounds").format(number=number_word(count))
+
+
+def _missing_cleanings(count: int) -> Iterator[str]:
+    if count == 1:
+        yield _("one cleaning")
+    elif count:
+        yield _("{number} cleanings").format(number=number_word(count))

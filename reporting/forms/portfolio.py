@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
 
 from reporting.calc.portfolio import Grouping
 
@@ -11,7 +12,7 @@ class PortfolioForm(forms.Form):
     """By surface type where nothing is asked, or nothing that there is."""
 
     by = forms.ChoiceField(
-        label="Counted by", choices=Grouping.choices, required=False, initial=Grouping.TYPE.value
+        label=_lazy("Counted by"), choices=Grouping.choices, required=False, initial=Grouping.TYPE.value
     )
 
     def __init__(self, data: Any) -> None:

@@ -9,20 +9,23 @@ from uuid import uuid4
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from accounts.models import Owner, OwnerPerson
 from core.forms.once import sending_id
 from core.forms.parts import DayInput
-from reporting.forms.kept import FOR_OTHERS
+from reporting.forms.kept import for_others
 from reporting.forms.sharing import UNITS
 from reporting.services.sendings import Mailing, Recipient
 
-NOT_ADDRESSES = (
+NOT_ADDRESSES = gettext_noop(
     "These are no e-mail addresses: %(given)s. Give each on a line of its own, like name@place.example."
 )
 
-NOBODY_READS = (
+NOBODY_READS = gettext_noop(
     "Nobody reads for {owner} yet: invite somebody on the owner's page, or type addresses, one on each line. Each gets "
     "a link of its own, which you can revoke."
 )
@@ -42,22 +45,22 @@ class SendForm(forms.Form):
     people = PeopleField(
         OwnerPerson.objects.none(),
         required=False,
-        label="People of the owner",
+        label=_lazy("People of the owner"),
         widget=forms.CheckboxSelectMultiple,
     )
     addresses = forms.CharField(
         required=False,
-        label="Other addresses",
+        label=_lazy("Other addresses"),
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off"}),
-        help_text="One on each line. Each gets a link of its own, which you can revoke.",
+        help_text=_lazy("One on each line. Each gets a link of its own, which you can revoke."),
     )
     message = forms.CharField(
-        required=False, max_length=4000, label="Message", widget=forms.Textarea(attrs={"rows": 4})
+        required=False, max_length=4000, label=_lazy("Message"), widget=forms.Textarea(attrs={"rows": 4})
     )
-    with_pdf = forms.BooleanField(required=False, initial=True, label="Attach the PDF as well")
-    ends_on = forms.DateField(widget=DayInput, label="The links open until")
-    units = forms.ChoiceField(choices=UNITS, label="Numbers in")
+    with_pdf = forms.BooleanField(required=False, initial=True, label=_lazy("Attach the PDF as well"))
+    ends_on = forms.DateField(widget=DayInput, label=_lazy("The links open until"))
+    units = forms.ChoiceField(choices=UNITS, label=_lazy("Numbers in"))
     device_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def __init__(self, *args: Any, owner: Owner, **kwargs: Any) -> None:
@@ -68,14 +71,14 @@ class SendForm(forms.Form):
         self.fields["addresses"].initial = _beside(owner.email, readers)
         if not readers:
             del self.fields["people"]
-            self.fields["addresses"].label = "Addresses"
-            self.fields["addresses"].help_text = NOBODY_READS.format(owner=owner)
+            self.fields["addresses"].label = _("Addresses")
+            self.fields["addresses"].help_text = _(NOBODY_READS).format(owner=owner)
 
     def clean_addresses(self) -> list[str]:
         given = [one.lower() for one in re.split(r"[\s,;]+", self.cleaned_data["addresses"]) if one]
         wrong = [one for one in given if not _is_address(one)]
         if wrong:
-            raise ValidationError(NOT_ADDRESSES, params={"given": ", ".join(wrong)})
+            raise ValidationError(_(NOT_ADDRESSES), params={"given": ", ".join(wrong)})
         return list(dict.fromkeys(given))
 
     def mailing(self, server: str) -> Mailing:
@@ -98,14 +101,14 @@ class SendReportForm(SendForm):
     """The same for a report that is made of it: for whom it is written, and from when."""
 
     audience = forms.TypedChoiceField(
-        label="Written for",
-        choices=FOR_OTHERS,
+        label=_lazy("Written for"),
+        choices=for_others,
         initial=Audience.OWNER,
         coerce=Audience,
-        help_text="An owner reads prices, advice and names; whoever is given a link does not.",
+        help_text=_lazy("An owner reads prices, advice and names; whoever is given a link does not."),
     )
     since = forms.DateField(
-        widget=DayInput, label="Since", help_text="The report covers this day until today."
+        widget=DayInput, label=_lazy("Since"), help_text=_lazy("The report covers this day until today.")
     )
     field_order = ("people", "addresses", "audience", "since", "message", "with_pdf", "ends_on", "units")
 
@@ -119,8 +122,10 @@ class DueReportForm(SendReportForm):
 
     by_themselves = forms.BooleanField(
         required=False,
-        label="Send the next ones by themselves",
-        help_text="In the months agreed, to the same people in the same way. You can stop it on the report's page.",
+        label=_lazy("Send the next ones by themselves"),
+        help_text=_lazy(
+            "In the months agreed, to the same people in the same way. You can stop it on the report's page."
+        ),
     )
 
 

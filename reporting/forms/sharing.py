@@ -5,6 +5,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Owner
 from core.forms.once import OnceForm
@@ -26,7 +28,7 @@ class SitesField(forms.ModelMultipleChoiceField[Site]):
 class LinkForm(OnceForm[SharedLink]):
     """A link to a kept document."""
 
-    units = forms.ChoiceField(choices=UNITS, label="Numbers in")
+    units = forms.ChoiceField(choices=UNITS, label=_lazy("Numbers in"))
 
     class Meta:
         model = SharedLink
@@ -38,12 +40,15 @@ class InspectorForm(OnceForm[SharedLink]):
     """A link to the tests and works of sites. owner: stands for all sites of that owner."""
 
     owner = forms.ModelChoiceField(
-        Owner.objects.none(), required=False, label="All sites of", empty_label="No owner as a whole"
+        Owner.objects.none(),
+        required=False,
+        label=_lazy("All sites of"),
+        empty_label=_lazy("No owner as a whole"),
     )
     sites = SitesField(
-        Site.objects.none(), required=False, widget=forms.CheckboxSelectMultiple, label="These sites"
+        Site.objects.none(), required=False, widget=forms.CheckboxSelectMultiple, label=_lazy("These sites")
     )
-    units = forms.ChoiceField(choices=UNITS, label="Numbers in")
+    units = forms.ChoiceField(choices=UNITS, label=_lazy("Numbers in"))
     field_order = ("for_whom", "owner", "sites", "since", "until", "ends_on", "units")
 
     class Meta:
@@ -64,6 +69,6 @@ class InspectorForm(OnceForm[SharedLink]):
             of_owner = self.fields["sites"].queryset.filter(owner=owner)  # type: ignore[attr-defined]
             chosen |= {site.pk: site for site in of_owner}
         if not chosen and "sites" not in self.errors and "owner" not in self.errors:
-            self.add_error("sites", ValidationError(NO_SITE))
+            self.add_error("sites", ValidationError(_(NO_SITE)))
         cleaned["chosen"] = tuple(chosen.values())
         return cleaned

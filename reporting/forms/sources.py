@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from django import forms
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.forms.once import OnceForm
 from core.forms.parts import DayInput
@@ -20,8 +21,8 @@ class VerifyForm(OnceForm[VerifiedSource]):
 class SourceFilter(forms.Form):
     """What the list of sources can be narrowed by."""
 
-    q = forms.CharField(label="Words of the source, or what rests on it", required=False)
-    open_only = forms.BooleanField(label="Only those not verified yet", required=False)
+    q = forms.CharField(label=_lazy("Words of the source, or what rests on it"), required=False)
+    open_only = forms.BooleanField(label=_lazy("Only those not verified yet"), required=False)
 
     def narrowed(self, rows: Sequence[SourceRow]) -> list[SourceRow]:
         """The rows that hold every word; all of them where nothing is asked."""

@@ -7,6 +7,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import TenantQuerySet
@@ -36,12 +38,21 @@ class SharedLink(OnceRow):
     document = models.ForeignKey(
         Snapshot, models.PROTECT, null=True, blank=True, editable=False, related_name="links"
     )
-    for_whom = models.CharField("who it is for", max_length=120, help_text="For you to know it by.")
-    since = models.DateField(
-        "from", null=True, blank=True, help_text="First day of the tests and works it shows."
+    for_whom = models.CharField(
+        _lazy("who it is for"), max_length=120, help_text=_lazy("For you to know it by.")
     )
-    until = models.DateField("to", null=True, blank=True, help_text="Empty: until the day it is opened.")
-    units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
+    since = models.DateField(
+        _lazy("from"),
+        null=True,
+        blank=True,
+        help_text=_lazy("First day of the tests and works it shows."),
+    )
+    until = models.DateField(
+        _lazy("to"), null=True, blank=True, help_text=_lazy("Empty: until the day it is opened.")
+    )
+    units = models.CharField(
+        _lazy("units"), max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value
+    )
     secret_hash = models.CharField(max_length=64, unique=True, default=hash_of_nothing, editable=False)
     address_made_at = models.DateTimeField(null=True, editable=False)
     shown_to = models.ForeignKey(
@@ -54,7 +65,7 @@ class SharedLink(OnceRow):
     )
     made_at = models.DateTimeField(default=now, editable=False)
     made_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
-    ends_on = models.DateField("opens until", help_text="The last day on which it opens.")
+    ends_on = models.DateField(_lazy("opens until"), help_text=_lazy("The last day on which it opens."))
     expires_at = models.DateTimeField(editable=False)
     revoked_at = models.DateTimeField(null=True, editable=False)
     revoked_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
@@ -68,17 +79,17 @@ class SharedLink(OnceRow):
                 condition=Q(document__isnull=False, since__isnull=True, until__isnull=True)
                 | Q(document__isnull=True, since__isnull=False),
                 name="reporting_link_to_one_thing",
-                violation_error_message="A link opens a kept document, or sites from a day on.",
+                violation_error_message=_lazy("A link opens a kept document, or sites from a day on."),
             ),
             models.CheckConstraint(
                 condition=Q(until__isnull=True) | Q(until__gte=F("since")),
                 name="reporting_link_period_forward",
-                violation_error_message="The period cannot end before it begins. Check both days.",
+                violation_error_message=_lazy("The period cannot end before it begins. Check both days."),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"Link for {self.for_whom}"
+        return _("Link for {who}").format(who=self.for_whom)
 
     def get_absolute_url(self) -> str:
         return reverse("reporting:link-detail", args=[self.pk])
@@ -113,7 +124,7 @@ class SharedSite(Row):
             models.UniqueConstraint(
                 fields=("link", "site"),
                 name="reporting_site_once_a_link",
-                violation_error_message="This site is behind the link already.",
+                violation_error_message=_lazy("This site is behind the link already."),
             )
         ]
 

@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Owner, User
 from accounts.models.tenancy import TenantQuerySet
@@ -45,7 +47,9 @@ class ThreadMessage(AuditedRecord):
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="messages", editable=False)
     owner = models.ForeignKey(Owner, models.PROTECT, related_name="+", editable=False)
     from_owner = models.BooleanField(editable=False)
-    text = models.TextField("message", max_length=MOST_LETTERS, validators=[MaxLengthValidator(MOST_LETTERS)])
+    text = models.TextField(
+        _lazy("message"), max_length=MOST_LETTERS, validators=[MaxLengthValidator(MOST_LETTERS)]
+    )
     written_at = models.DateTimeField(default=now, editable=False)
     settled_at = models.DateTimeField(null=True, editable=False)
     settled_by = models.ForeignKey(User, models.PROTECT, null=True, editable=False, related_name="+")
@@ -59,12 +63,12 @@ class ThreadMessage(AuditedRecord):
             models.CheckConstraint(
                 condition=Q(settled_at=None) | Q(from_owner=True),
                 name="reporting_message_settled_owners",
-                violation_error_message="Only what an owner's people wrote waits for an answer.",
+                violation_error_message=_lazy("Only what an owner's people wrote waits for an answer."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Message about {self.surface}"
+        return _("Message about {surface}").format(surface=self.surface)
 
     def get_absolute_url(self) -> str:
         return f"{reverse('reporting:surface-detail', args=[self.surface_id])}#questions-t"
@@ -103,7 +107,7 @@ class MessageMail(Row, Job):
             models.UniqueConstraint(
                 fields=("message", "to"),
                 name="reporting_message_mailed_once",
-                violation_error_message="This person is told of the message already.",
+                violation_error_message=_lazy("This person is told of the message already."),
             )
         ]
 

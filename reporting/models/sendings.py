@@ -9,9 +9,12 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, OwnerPerson, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import month
 from core.models.jobs import Job, JobQuerySet
 from core.models.rows import OnceRow, Row
 from qa.models import Site
@@ -23,7 +26,7 @@ from reporting.models.snapshots import Snapshot
 def lower_case(address: str) -> None:
     """Refuse an address with capitals, which would be another row than the same without."""
     if address != address.lower():
-        raise ValidationError("%(address)s is to be stored in small letters.", params={"address": address})
+        raise ValidationError(_("%(address)s is to be stored in small letters."), params={"address": address})
 
 
 class SendingQuerySet(JobQuerySet["Sending"], TenantQuerySet["Sending"]):  # type: ignore[override]
@@ -70,12 +73,12 @@ class Sending(OnceRow, Job):
             models.UniqueConstraint(
                 fields=("document", "address"),
                 name="reporting_sent_once_an_address",
-                violation_error_message="This document was sent to that address before.",
+                violation_error_message=_lazy("This document was sent to that address before."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.document} to {self.address}"
+        return _("{document} to {address}").format(document=self.document, address=self.address)
 
     def get_absolute_url(self) -> str:
         return self.document.get_absolute_url()
@@ -109,12 +112,12 @@ class DueReport(Row):
             models.UniqueConstraint(
                 fields=("site", "month"),
                 name="reporting_due_once_a_month",
-                violation_error_message="The report of this site for that month is known already.",
+                violation_error_message=_lazy("The report of this site for that month is known already."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Report of {self.site} for {self.month:%B %Y}"
+        return _("Report of {site} for {month}").format(site=self.site, month=month(self.month))
 
     def get_absolute_url(self) -> str:
         return reverse("reporting:report-due", args=[self.pk])
@@ -151,9 +154,9 @@ class ReportRoutine(Row):
                 fields=("site",),
                 condition=Q(ended_at__isnull=True),
                 name="reporting_one_routine_a_site",
-                violation_error_message="The reports of this site go by themselves already.",
+                violation_error_message=_lazy("The reports of this site go by themselves already."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Reports of {self.site} by themselves"
+        return _("Reports of {site} by themselves").format(site=self.site)

@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
@@ -26,15 +27,16 @@ class VerifiedSource(AuditedRecord):
     )
     citation = models.CharField(max_length=240, editable=False)
     edition = models.CharField(
+        _lazy("edition"),
         max_length=80,
-        help_text="As the document calls itself: its year, number or revision, such as edition 2021.",
+        help_text=_lazy("As the document calls itself: its year, number or revision, such as edition 2021."),
     )
     verified_by = models.CharField(
-        "verified by",
+        _lazy("verified by"),
         max_length=80,
-        help_text="Who held the criteria against it. Documents to owners name them.",
+        help_text=_lazy("Who held the criteria against it. Documents to owners name them."),
     )
-    verified_on = models.DateField("verified on")
+    verified_on = models.DateField(_lazy("verified on"))
 
     objects = VerifiedSourceQuerySet.as_manager()
 
@@ -45,7 +47,9 @@ class VerifiedSource(AuditedRecord):
                 fields=("organisation", "citation"),
                 condition=Q(state=AuditState.ACTIVE.value),
                 name="reporting_source_verified_once",
-                violation_error_message="Somebody of the firm marked it as verified meanwhile. Open the list again.",
+                violation_error_message=_lazy(
+                    "Somebody of the firm marked it as verified meanwhile. Open the list again."
+                ),
             )
         ]
 

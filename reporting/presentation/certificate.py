@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.calc.format import counted
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from reporting.calc.certificate import CertificateSnapshot, ResultPart
 from reporting.calc.parts import AskedRate
 from reporting.calc.values import BoundedRate
@@ -23,7 +25,9 @@ def certificate_words(snapshot: CertificateSnapshot, units: str) -> dict[str, An
         "mean": _rate(snapshot, snapshot.mean, units),
         "lowest": _rate(snapshot, snapshot.lowest, units),
         "limit": _asked(snapshot.limit, units),
-        "asked": _asked(snapshot.asked, units) if snapshot.asked else {"said": NO_RATE_ASKED, "source": ""},
+        "asked": _asked(snapshot.asked, units)
+        if snapshot.asked
+        else {"said": _(NO_RATE_ASKED), "source": ""},
         "set_aside": _set_aside(snapshot.set_aside),
     }
 
@@ -42,9 +46,9 @@ def _tone(result: ResultPart) -> str:
 
 def _rate(snapshot: CertificateSnapshot, rate: BoundedRate | None, units: str) -> str:
     """A rate with the method it was measured by."""
-    return (
-        f"{rate_words(rate, units)} by {snapshot.by_method}" if rate else "none: no test with a rate counts"
-    )
+    if rate is None:
+        return _("none: no test with a rate counts")
+    return _("{rate} by {method}").format(rate=rate_words(rate, units), method=snapshot.by_method)
 
 
 def _asked(asked: AskedRate, units: str) -> dict[str, str]:
@@ -55,5 +59,8 @@ def _asked(asked: AskedRate, units: str) -> dict[str, str]:
 def _set_aside(tests: int) -> str:
     if not tests:
         return ""
-    verb = "was" if tests == 1 else "were"
-    return f"{counted(tests, 'test')} of this round {verb} replaced or set aside and not counted."
+    return ngettext(
+        "{count} test of this round was replaced or set aside and not counted.",
+        "{count} tests of this round were replaced or set aside and not counted.",
+        tests,
+    ).format(count=tests)

@@ -10,6 +10,9 @@ from datetime import date
 from functools import partial
 from math import ceil, floor, log10
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.bounds import Bound
 from core.calc.format import counted, day, format_rate, percent
 from core.calc.paving import TestMethod
@@ -129,7 +132,13 @@ def _grid(scale: _Scale, ink: Ink) -> str:
                 fill="none",
                 stroke=ink.soft,
             ),
-            text(f"Rate ({unit}, logarithmic)", 6, TOP - 20, fill=ink.ink, font_weight="bold"),
+            text(
+                _("Rate ({unit}, logarithmic)").format(unit=unit),
+                6,
+                TOP - 20,
+                fill=ink.ink,
+                font_weight="bold",
+            ),
             *words,
         )
     )
@@ -198,7 +207,7 @@ def _line(curve: RateCurve, scale: _Scale, ink: Ink, *, dashes: str | None) -> s
 def _limit(record: DeclineRecord, scale: _Scale, ink: Ink) -> str:
     """The limit as a line with its number; when it is likely to be reached as a bar on it."""
     y = scale.y(record.limit_mm_h)
-    said = f"limit {format_rate(record.limit_mm_h, scale.system)}"
+    said = _("limit {rate}").format(rate=format_rate(record.limit_mm_h, scale.system))
     line = element(
         "path",
         d=f"M{LEFT:.0f} {y:.1f}H{scale.right:.0f}",
@@ -306,27 +315,27 @@ def _legend(record: DeclineRecord, ink: Ink, scale: _Scale) -> tuple[str, float]
 
 def _entries(record: DeclineRecord, ink: Ink) -> Iterator[_Entry]:
     """Only what is in the picture."""
-    yield "estimate", lambda x, y: marks.stroke(x, y, ink.line, 2.2, None)
-    yield "forecast", lambda x, y: marks.stroke(x, y, ink.line, 2.2, marks.FORECAST_DASHES)
-    yield "80 % range", lambda x, y: marks.swatch(x, y, ink.fan, ink.fan_opacity, ink)
-    yield "95 % range", lambda x, y: marks.swatch(x, y, ink.fan_wide, ink.fan_wide_opacity, ink)
-    yield "limit", lambda x, y: marks.stroke(x, y, ink.limit, 1.5, marks.LIMIT_DASHES)
+    yield _("estimate"), lambda x, y: marks.stroke(x, y, ink.line, 2.2, None)
+    yield _("forecast"), lambda x, y: marks.stroke(x, y, ink.line, 2.2, marks.FORECAST_DASHES)
+    yield _("80 % range"), lambda x, y: marks.swatch(x, y, ink.fan, ink.fan_opacity, ink)
+    yield _("95 % range"), lambda x, y: marks.swatch(x, y, ink.fan_wide, ink.fan_wide_opacity, ink)
+    yield _("limit"), lambda x, y: marks.stroke(x, y, ink.limit, 1.5, marks.LIMIT_DASHES)
     if record.reach.below_10_on:
-        yield "reaches it, 10 to 90 % chance", lambda x, y: marks.stroke(x, y, ink.limit, 6, None)
+        yield _("reaches it, 10 to 90 % chance"), lambda x, y: marks.stroke(x, y, ink.limit, 6, None)
     if record.rounds:
-        yield "mean of a round", lambda x, y: marks.round_marks([(x, y)], ink)
+        yield _("mean of a round"), lambda x, y: marks.round_marks([(x, y)], ink)
     yield from _test_entries(record.tests, ink)
     if record.cleanings:
-        yield "cleaning", lambda x, y: marks.cleaning_mark(x, y, ink)
+        yield _("cleaning"), lambda x, y: marks.cleaning_mark(x, y, ink)
 
 
 def _test_entries(tests: Sequence[MeasuredRate], ink: Ink) -> Iterator[_Entry]:
     bounds = {test.bound for test in tests if test.method is TestMethod.RING}
     for bound, words in _BOUND_WORDS.items():
         if bound in bounds:
-            yield words, partial(_one_test, bound=bound, ink=ink)
+            yield _(words), partial(_one_test, bound=bound, ink=ink)
     if any(test.method is not TestMethod.RING for test in tests):
-        yield "another method", lambda x, y: marks.other_marks([(x, y)], ink)
+        yield _("another method"), lambda x, y: marks.other_marks([(x, y)], ink)
 
 
 def _one_test(x: float, y: float, bound: Bound, ink: Ink) -> str:
@@ -334,9 +343,9 @@ def _one_test(x: float, y: float, bound: Bound, ink: Ink) -> str:
 
 
 _BOUND_WORDS = {
-    Bound.EXACT: "single test",
-    Bound.BELOW: "at most this",
-    Bound.ABOVE: "at least this",
+    Bound.EXACT: gettext_noop("single test"),
+    Bound.BELOW: gettext_noop("at most this"),
+    Bound.ABOVE: gettext_noop("at least this"),
 }
 
 
@@ -347,10 +356,12 @@ def decline_words(record: DeclineRecord, units: str) -> str:
     """What the picture shows, for who cannot see it."""
     since, until = record.past.on[0], shown_until(record)
     said = [
-        f"Rate over time on a logarithmic scale, {day(since)} to {day(until)}.",
-        f"Limit {format_rate(record.limit_mm_h, units)}.",
-        _curve_words(record.past, "Estimate", record.past.on[-1], units),
-        _curve_words(record.future, "Forecast", until, units),
+        _("Rate over time on a logarithmic scale, {since} to {until}.").format(
+            since=day(since), until=day(until)
+        ),
+        _("Limit {rate}.").format(rate=format_rate(record.limit_mm_h, units)),
+        _curve_words(record.past, _("Estimate"), record.past.on[-1], units),
+        _curve_words(record.future, _("Forecast"), until, units),
         _measured_words(record, units),
         _reach_words(record),
     ]
@@ -364,27 +375,37 @@ def _curve_words(curve: RateCurve, name: str, on: date, units: str) -> str:
         format_rate(value, units)
         for value in (curve.median[0], curve.median[at], curve.lo80[at], curve.hi80[at])
     )
-    return (
-        f"{name}: {begins} on {day(curve.on[0])}, {ends} on {day(curve.on[at])} (80 % range {low} to {high})."
+    return _("{curve}: {begins} on {first}, {ends} on {last} (80 % range {low} to {high}).").format(
+        curve=name,
+        begins=begins,
+        first=day(curve.on[0]),
+        ends=ends,
+        last=day(curve.on[at]),
+        low=low,
+        high=high,
     )
 
 
 def _measured_words(record: DeclineRecord, units: str) -> str:
     rounds = sorted(record.rounds, key=lambda one: one.on)
-    said = [counted(len(record.tests), "test"), counted(len(record.cleanings), "cleaning")]
+    tests, cleanings = counted(len(record.tests), "test"), counted(len(record.cleanings), "cleaning")
     if not rounds:
-        return f"{said[0]}, {said[1]}."
+        return _("{tests}, {cleanings}.").format(tests=tests, cleanings=cleanings)
     last = rounds[-1]
-    return f"{said[0]} in {counted(len(rounds), 'ring round')}, the last with a mean of " + (
-        f"{format_rate(last.mean_mm_h, units)} on {day(last.on)}; {said[1]}."
+    return _("{tests} in {rounds}, the last with a mean of {rate} on {day}; {cleanings}.").format(
+        tests=tests,
+        rounds=counted(len(rounds), "ring round"),
+        rate=format_rate(last.mean_mm_h, units),
+        day=day(last.on),
+        cleanings=cleanings,
     )
 
 
 def _reach_words(record: DeclineRecord) -> str:
     reach = record.reach
     if reach.below_10_on is None:
-        return "The limit is not expected to be reached within the forecast."
+        return _("The limit is not expected to be reached within the forecast.")
     chances = ((10, reach.below_10_on), (50, reach.below_50_on), (90, reach.below_90_on))
-    return "Chance of being below the limit: " + (
-        ", ".join(f"{percent(chance / 100)} by {day(on)}" for chance, on in chances if on) + "."
-    )
+    said = _("{chance} by {day}")
+    listed = [said.format(chance=percent(chance / 100), day=day(on)) for chance, on in chances if on]
+    return _("Chance of being below the limit: {chances}.").format(chances=", ".join(listed))

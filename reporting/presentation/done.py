@@ -3,6 +3,9 @@
 from collections.abc import Iterable
 from itertools import islice
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.format import day, figure
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecordKind
@@ -10,7 +13,7 @@ from reporting.calc.parts import RecordLine
 
 SHOWN = 5
 NO_GAIN = 1.05  # times the rate, below which tests show none worth the word
-NOT_KNOWN = "What it gave is not known yet: no test was made after it."
+NOT_KNOWN = gettext_noop("What it gave is not known yet: no test was made after it.")
 
 
 def done_sentences(lines: Iterable[RecordLine]) -> tuple[str, ...]:
@@ -22,14 +25,15 @@ def done_sentences(lines: Iterable[RecordLine]) -> tuple[str, ...]:
 def gave(gain: GainOfCleaning | None) -> str:
     """What a cleaning gave."""
     if gain is None:
-        return NOT_KNOWN
+        return _(NOT_KNOWN)
     measured = gain.measured_factor
     if measured:
         if measured < NO_GAIN:
-            return "Tests before and after show no gain."
-        return f"Tests before and after: rain soaks in {figure(measured)} times as fast as before it."
+            return _("Tests before and after show no gain.")
+        said = _("Tests before and after: rain soaks in {times} times as fast as before it.")
+        return said.format(times=figure(measured))
     factor = gain.factor
-    return (
-        f"It is estimated that rain soaked in {figure(factor.median)} times as fast after it "
-        f"(80 % range {figure(factor.lo80)} to {figure(factor.hi80)})."
+    said = _(
+        "It is estimated that rain soaked in {times} times as fast after it (80 % range {low} to {high})."
     )
+    return said.format(times=figure(factor.median), low=figure(factor.lo80), high=figure(factor.hi80))

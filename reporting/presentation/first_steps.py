@@ -3,19 +3,29 @@
 from dataclasses import dataclass
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.roles import Role
 from reporting.calc.first_steps import OPTIONAL, Progress, StepKey
 
 WHY = {
-    StepKey.OWNER: "The party that owns the site and reads your reports. A name is enough.",
-    StepKey.SITE: "A property with one or more surfaces. Time zone and months of frost start from your country.",
-    StepKey.SURFACE: "Its type, its area, the day it opened, and the rate it must keep.",
-    StepKey.BUILD_UP: "Layers usual for its type are filled in: correct them, or keep them as they are.",
-    StepKey.TEST: "A ring test on the spot, guided with a clock, or the readings of an earlier one.",
-    StepKey.PRICES: "Advice weighs what work costs. Until you store your own it rests on starting values of ours.",
-    StepKey.PEOPLE: "Technicians record in the field, coordinators plan, viewers read.",
-    StepKey.FORECAST: "It is made by itself, some moments after the first test.",
+    StepKey.OWNER: gettext_noop("The party that owns the site and reads your reports. A name is enough."),
+    StepKey.SITE: gettext_noop(
+        "A property with one or more surfaces. Time zone and months of frost start from your country."
+    ),
+    StepKey.SURFACE: gettext_noop("Its type, its area, the day it opened, and the rate it must keep."),
+    StepKey.BUILD_UP: gettext_noop(
+        "Layers usual for its type are filled in: correct them, or keep them as they are."
+    ),
+    StepKey.TEST: gettext_noop(
+        "A ring test on the spot, guided with a clock, or the readings of an earlier one."
+    ),
+    StepKey.PRICES: gettext_noop(
+        "Advice weighs what work costs. Until you store your own it rests on starting values of ours."
+    ),
+    StepKey.PEOPLE: gettext_noop("Technicians record in the field, coordinators plan, viewers read."),
+    StepKey.FORECAST: gettext_noop("It is made by itself, some moments after the first test."),
 }
 _ROLES = {StepKey.TEST: Role.TECHNICIAN, StepKey.PEOPLE: Role.ADMIN, StepKey.FORECAST: Role.VIEWER}
 
@@ -39,7 +49,7 @@ def steps(progress: Progress, role: int) -> list[Step]:
         Step(
             key=key,
             title=key.label,
-            why=WHY[key],
+            why=_(WHY[key]),
             is_done=key in progress.done,
             is_next=key is progress.next,
             may_be_left_out=key in OPTIONAL,

@@ -3,10 +3,15 @@
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from core.calc.format import format_size, percent, size_number
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
+from core.calc.format import fixed, format_size, percent, size_number
+from core.calc.marks import marked
 from core.calc.units import UnitSystem
 from qa.calc.sieves import stone_size_text
 from qa.calc.standards import ring_name
+from reporting.calc.handing_over import TrainingPart
 from reporting.calc.handover import HandoverAcceptance, HandoverSnapshot, RoundPart, SieveLine
 from reporting.calc.parts import LayerPart
 from reporting.calc.values import BoundedRate
@@ -15,7 +20,7 @@ from reporting.presentation.pictures import section_of
 from reporting.presentation.sources import unverified_words
 from reporting.presentation.words import rate_words, worded
 
-NO_RATE_ASKED = "No acceptance rate was agreed and no rule that was chosen gives one."
+NO_RATE_ASKED = gettext_noop("No acceptance rate was agreed and no rule that was chosen gives one.")
 
 
 def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
@@ -30,6 +35,10 @@ def handover_words(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
         "limit_source": limit.source,
         **unverified_words(snapshot),
         "acceptance": _acceptance(words["acceptance"], snapshot.acceptance, units),
+        "trainings": [
+            said | {"said": _trained(training)}
+            for said, training in zip(words["trainings"], snapshot.trainings, strict=True)
+        ],
         "gradings": [
             said | {"lines": [_sieve(line) for line in grading.lines]}
             for said, grading in zip(words["gradings"], snapshot.gradings, strict=True)
@@ -74,15 +83,23 @@ def _rates_of(round_: RoundPart) -> tuple[tuple[str, BoundedRate | None], ...]:
 def _said_by(round_: RoundPart, rate: BoundedRate | None, units: str) -> str:
     """A rate of a round, with the method's name where it is not the ring that an acceptance rate is asked of."""
     if rate is None:
-        return "none"
-    by = f" by {round_.by_method}" if round_.by_method else ""
-    return rate_words(rate, units) + by
+        return _("none")
+    said = rate_words(rate, units)
+    return _("{rate} by {method}").format(rate=said, method=round_.by_method) if round_.by_method else said
+
+
+def _trained(training: TrainingPart) -> str:
+    """How many people were trained, by whom, as what leads to the topics."""
+    people = ngettext("{count} person", "{count} people", training.count).format(count=training.count)
+    if training.by:
+        return _("{people}, by {person}. Covered:").format(people=people, person=training.by)
+    return _("{people}. Covered:").format(people=people)
 
 
 def _asked(acceptance: HandoverAcceptance, units: str) -> dict[str, str]:
     asked = acceptance.asked
     if asked is None or asked.reason is None:
-        return {"asked": NO_RATE_ASKED, "source": ""}
+        return {"asked": _(NO_RATE_ASKED), "source": ""}
     return {"asked": asked.reason.in_units(units), "source": asked.citation}
 
 
@@ -91,7 +108,7 @@ def _layer(layer: LayerPart, units: str) -> dict[str, str]:
     system = UnitSystem(units)
     stone = stone_size_text(high, system) if high else ""
     if high and low:
-        stone = f"{_smaller(low, system)} to {stone}"
+        stone = _("{low} to {high}").format(low=_smaller(low, system), high=stone)
     return {
         "kind": layer.kind.label,
         "material": layer.material,
@@ -112,15 +129,19 @@ def layers_in_words(layers: Collection[LayerPart], units: str) -> str:
     for layer in layers:
         thickness = f" {format_size(layer.thickness_mm, units)}" if layer.thickness_mm else ""
         parts.append(f"{layer.kind.in_sentence}{thickness}")
-    return "Cross-section from the top down: " + ", ".join(parts) + "."
+    return _("Cross-section from the top down: {layers}.").format(layers=", ".join(parts))
 
 
 def _sieve(line: SieveLine) -> dict[str, str]:
     low, high = line.low_percent, line.high_percent
     return {
         "sieve": line.sieve,
-        "passing": "–" if line.passing_percent is None else f"{line.passing_percent:.1f} %",
-        "band": "–" if low is None or high is None else f"{low:g} to {high:g} %",
+        "passing": "–" if line.passing_percent is None else f"{fixed(line.passing_percent, 1)} %",
+        "band": "–" if low is None or high is None else _band(low, high),
         "state": line.state,
-        "outside": "outside" if line.state == "out" else "",
+        "outside": _("outside") if line.state == "out" else "",
     }
+
+
+def _band(low: float, high: float) -> str:
+    return _("{low} to {high} %").format(low=marked(f"{low:g}"), high=marked(f"{high:g}"))

@@ -3,6 +3,9 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+
+from core.calc.format import counted
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from reporting.calc.inspecting import InspectedLine, InspectedSurface, InspectorSnapshot
 from reporting.calc.parts import AskedRate, FindingPart
@@ -12,7 +15,17 @@ from reporting.presentation.sources import unverified_words
 
 def inspector_page(snapshot: InspectorSnapshot) -> dict[str, Any]:
     """What the page shows."""
-    return {"page": snapshot, **unverified_words(snapshot)}
+    return {"page": snapshot, "held": _held(snapshot), **unverified_words(snapshot)}
+
+
+def _held(snapshot: InspectorSnapshot) -> str:
+    """How much it tells of."""
+    return _("{surfaces} at {sites}: {rounds}, {cleanings}.").format(
+        surfaces=counted(len(snapshot.surfaces), "surface"),
+        sites=", ".join(snapshot.sites),
+        rounds=counted(snapshot.rounds, "test round"),
+        cleanings=counted(snapshot.cleanings, "cleaning"),
+    )
 
 
 def inspector_headers(units: str) -> list[str]:
@@ -45,7 +58,7 @@ def inspector_rows(snapshot: InspectorSnapshot, units: str) -> Iterator[Sequence
         for line in surface.lines:
             yield _cells(surface, line, units)
         if not surface.lines:
-            yield [*_of_surface(surface), "", "Nothing was recorded in this period", *[""] * 11]
+            yield [*_of_surface(surface), "", _("Nothing was recorded in this period"), *[""] * 11]
 
 
 def _of_surface(surface: InspectedSurface) -> list[Any]:
@@ -77,7 +90,7 @@ def asked_by(limit: AskedRate, units: str) -> str:
 
 
 def _bounded(rate: BoundedRate | None, units: str) -> tuple[Any, str]:
-    return (_number(rate.rate_mm_h, units), rate.bound.label or "exact") if rate else ("", "")
+    return (_number(rate.rate_mm_h, units), rate.bound.label or _("exact")) if rate else ("", "")
 
 
 def _number(rate_mm_h: float, units: str) -> float:

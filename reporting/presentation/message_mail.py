@@ -1,11 +1,15 @@
 """The mail that tells somebody of a message about a surface."""
 
+from django.utils.translation import gettext as _
+
 
 def subject_of(place: str, *, from_owner: bool) -> str:
     """What the mail is about, on one line whatever the names hold."""
-    return " ".join(f"{'Question' if from_owner else 'Answer'} about {place}".split())
+    said = _("Question about {place}") if from_owner else _("Answer about {place}")
+    return " ".join(said.format(place=place).split())
 
 
 def mail_text(writer: str, place: str, text: str, link: str) -> str:
     """The whole mail."""
-    return f"{writer} writes about {place}:\n\n{text}\n\nAnswer it here:\n{link}\n"
+    said = _("{writer} writes about {place}:").format(writer=writer, place=place)
+    return f"{said}\n\n{text}\n\n{_('Answer it here:')}\n{link}\n"

@@ -7,7 +7,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from core.calc.translation import language
 from reporting.presentation.glyphs import FAMILIES, Unprintable, plain, printable
+from reporting.presentation.paper_texts import paper_texts
 from reporting.presentation.typesetting import UnsettableTextError, typeset
 
 TEMPLATES = Path(__file__).parent / "typst"
@@ -35,7 +40,12 @@ def pdf_of(paper: Paper) -> bytes:
 
 def _pdf(paper: Paper, texts: Mapping[str, Any], missing: Sequence[Unprintable]) -> bytes:
     """The compiler reads from a folder of its own that holds nothing else."""
-    data = texts["data"] | {"families": FAMILIES, "unprintable": _note(missing)}
+    data = texts["data"] | {
+        "families": FAMILIES,
+        "unprintable": _note(missing),
+        "lang": language().partition("-")[0],
+        "texts": paper_texts(),
+    }
     with TemporaryDirectory(prefix="paper-") as name:
         folder = Path(name)
         (folder / "look.typ").write_bytes((TEMPLATES / "look.typ").read_bytes())
@@ -52,8 +62,18 @@ def _note(missing: Sequence[Unprintable]) -> str:
     if not missing:
         return ""
     count = sum(sign.times for sign in missing)
-    named = [f"{s.words}, {s.times} times" if s.times > 1 else s.words for s in missing[:NOTED]]
+    named = [_named(sign) for sign in missing[:NOTED]]
     if len(missing) > NOTED:
-        named.append(f"and {len(missing) - NOTED} more")
-    whole = "1 character" if count == 1 else f"{count} characters"
-    return f"{whole} of this record that the fonts of this paper do not have: {'; '.join(named)}."
+        named.append(_("and {count} more").format(count=len(missing) - NOTED))
+    said = ngettext(
+        "{count} character of this record that the fonts of this paper do not have: {signs}.",
+        "{count} characters of this record that the fonts of this paper do not have: {signs}.",
+        count,
+    )
+    return said.format(count=count, signs=_("; ").join(named))
+
+
+def _named(sign: Unprintable) -> str:
+    if sign.times == 1:
+        return sign.words
+    return _("{sign}, {count} times").format(sign=sign.words, count=sign.times)

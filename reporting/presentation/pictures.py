@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
+from core.calc.translation import language
 from maintenance.presentation.charts import decline_figure
 from qa.calc.outlines import SurfacePlan
 from qa.presentation.drawing.frame import MOST_STONES_IN_A_LAYER
@@ -27,13 +28,13 @@ def section_of(
 
     light: with fewer stones, where a document shows many.
     """
-    drawn = _drawn_section(built, units, for_paper=for_paper, light=light)
+    drawn = _drawn_section(built, units, language(), for_paper=for_paper, light=light)
     return replace(drawn, svg=drawn.svg.replace(PLACE, f"section-{key.hex[:8]}"))
 
 
 @lru_cache(maxsize=256)
-def _drawn_section(built: BuildUpPart, units: str, *, for_paper: bool, light: bool) -> Picture:
-    """Laying the stones takes long, and many surfaces of a firm are built alike."""
+def _drawn_section(built: BuildUpPart, units: str, tongue: str, *, for_paper: bool, light: bool) -> Picture:
+    """Laying the stones takes long, and many surfaces of a firm are built alike. tongue: what is written beside it."""
     most = FEW_STONES if light else MOST_STONES_IN_A_LAYER
     return section_picture(built, units, id_prefix=PLACE, for_paper=for_paper, most_stones=most)
 

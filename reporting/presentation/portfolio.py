@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import ClassVar
 from uuid import UUID
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from core.calc.format import NOTHING, counted, figure, money, percent
 from core.calc.units import Quantity
@@ -28,23 +30,23 @@ LOOKS: Mapping[SurfaceState, tuple[str, str]] = {
     SurfaceState.NOT_TESTED: ("var(--chart-soft)", "-"),
 }
 ABOVE = {"orientation": "h", "y": 1.02, "yanchor": "bottom"}
-ABOUT_TREND = (
+ABOUT_TREND = gettext_noop(
     "From the record alone: at the end of each quarter every surface stands as its last round of ring tests by then "
     "found it (geometric mean), against the limit it has today. A surface counts from its first test until it is "
     "removed. An old test tells little of today, so the last quarters move only as surfaces are tested. A firm's is "
     "worked out anew once an hour."
 )
-ABOUT_CLOGGING = (
+ABOUT_CLOGGING = gettext_noop(
     "Loss of rate in the coming year, as the model estimates it for each tested surface. With few tests it leans "
     "towards surfaces of the same kind, so groups look more alike than they are. Groups also differ in more than what "
     "they are named for: this shows where to look, and proves no cause."
 )
-ABOUT_GAINS = (
+ABOUT_GAINS = gettext_noop(
     "Rate after over rate before, from the last round before a cleaning and the first after it, where both lie within "
     "four months of it and no other cleaning lies between; what clogs meanwhile counts against it. A bound counts as "
     "the value it names. What was cleaned was not chosen by lot: who meets the worst surfaces gains most."
 )
-TOO_FEW = f"fewer than {FEWEST}: too few to say"
+TOO_FEW = gettext_noop("fewer than {number}: too few to say")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +63,6 @@ class Part:
 class PortfolioPage:
     """Everything the page shows. due, spent: rows of tables, with the names of their columns; money, hours: figures."""
 
-    DUE_COLUMNS: ClassVar[tuple[str, ...]] = ("What", "Late", "Within 30 days", "Later", "On a visit")
-    SPENT_COLUMNS: ClassVar[tuple[str, ...]] = ("Year", "Cleanings", "Spent", "Without a price")
-
     figures: Sequence[Figure]
     states: Part
     map: SiteMap
@@ -76,17 +75,27 @@ class PortfolioPage:
     unknown: str
     spent: Sequence[Sequence[str]]
 
+    @property
+    def due_columns(self) -> tuple[str, ...]:
+        """The head of the table of what is due."""
+        return _("What"), _("Late"), _("Within 30 days"), _("Later"), _("On a visit")
+
+    @property
+    def spent_columns(self) -> tuple[str, ...]:
+        """The head of the table of what was spent."""
+        return _("Year"), _("Cleanings"), _("Spent"), _("Without a price")
+
 
 def portfolio_page(found: PortfolioSnapshot, units: str, addresses: Mapping[UUID, str]) -> PortfolioPage:
     """The page. addresses: of the page of each site."""
     costs = cost_page(found.costs, found.currency) if found.costs else None
     return PortfolioPage(
         figures=_figures(found, units),
-        states=Part("states", "How they stand", _states_chart(found.groups, found.by.label)),
+        states=Part("states", _("How they stand"), _states_chart(found.groups, found.by.label)),
         map=site_map(found.sites, units, addresses),
         unplaced=_unplaced(found.unplaced),
         due=[_due_row(row) for row in found.due],
-        trend=Part("trend", "How the whole went", _trend_chart(found.trend), ABOUT_TREND)
+        trend=Part("trend", _("How the whole went"), _trend_chart(found.trend), _(ABOUT_TREND))
         if found.trend
         else None,
         clogging=_clogging(found),
@@ -104,7 +113,7 @@ def _figures(found: PortfolioSnapshot, units: str) -> list[Figure]:
     ]
     figures = [
         Figure(
-            "Surfaces in use", str(found.surfaces), measure(found.area_m2, Quantity.AREA, units), wet=True
+            _("Surfaces in use"), str(found.surfaces), measure(found.area_m2, Quantity.AREA, units), wet=True
         ),
         *(
             Figure(group.state.label.capitalize(), str(group.count), _share(group.count, found.surfaces))
@@ -112,11 +121,11 @@ def _figures(found: PortfolioSnapshot, units: str) -> list[Figure]:
         ),
     ]
     late = sum(row.late for row in found.due)
-    return [*figures, Figure("Tests and inspections late", str(late), "of those not yet planned")]
+    return [*figures, Figure(_("Tests and inspections late"), str(late), _("of those not yet planned"))]
 
 
 def _share(count: int, whole: int) -> str:
-    return f"{percent(count / whole)} of all" if whole else NOTHING
+    return _("{share} of all").format(share=percent(count / whole)) if whole else NOTHING
 
 
 def _states_chart(groups: Sequence[StateGroup], by: str) -> Chart:
@@ -135,17 +144,16 @@ def _states_chart(groups: Sequence[StateGroup], by: str) -> Chart:
     plot.update_layout(
         barmode="stack",
         bargap=0.5,
-        xaxis={"title": {"text": "Surfaces"}, "rangemode": "tozero"},
+        xaxis={"title": {"text": _("Surfaces")}, "rangemode": "tozero"},
         yaxis={"autorange": "reversed", "automargin": True},
         legend=ABOVE,
         showlegend=True,
     )
-    left = (
-        f" The {MOST_GROUPS} largest of {len(groups)}; the table has all."
-        if len(groups) > MOST_GROUPS
-        else ""
-    )
-    names = (by, *(state.label for state in WORST_FIRST), "In all")
+    left = ""
+    if len(groups) > MOST_GROUPS:
+        said = _("The {shown} largest of {total}; the table has all.")
+        left = f" {said.format(shown=MOST_GROUPS, total=len(groups))}"
+    names = (by, *(state.label for state in WORST_FIRST), _("In all"))
     rows = [
         (group.name, *(group.counts[state] or NOTHING for state in WORST_FIRST), group.surfaces)
         for group in groups
@@ -153,7 +161,7 @@ def _states_chart(groups: Sequence[StateGroup], by: str) -> Chart:
     return Chart(
         "states",
         plot.plain(),
-        f"Surfaces by {by.lower()}",
+        _("Surfaces by {group}").format(group=by.lower()),
         _worst_words(groups) + left,
         names,
         rows,
@@ -166,20 +174,24 @@ def _worst_words(groups: Sequence[StateGroup]) -> str:
     numbers = [group.counts[SurfaceState.BELOW_LIMIT] for group in groups]
     total, most = sum(numbers), max(numbers, default=0)
     if not total:
-        return "No surface lies below its limit."
-    said = f"{counted(total, 'surface')} below the limit."
+        return _("No surface lies below its limit.")
+    said = ngettext("{count} surface below the limit.", "{count} surfaces below the limit.", total).format(
+        count=total
+    )
     if most == 1 or numbers.count(most) > 1:
         return said
-    where = "Most of them" if 2 * most > total else "More than in any other"
-    return f"{said} {where}: {groups[numbers.index(most)].name}, {most}."
+    where = _("Most of them: {group}, {count}.")
+    if 2 * most <= total:
+        where = _("More than in any other: {group}, {count}.")
+    return f"{said} {where.format(group=groups[numbers.index(most)].name, count=most)}"
 
 
 def _unplaced(names: Sequence[str]) -> str:
     if not names:
         return ""
     if len(names) > 5:
-        return f"{counted(len(names), 'site')} without a position are not on it."
-    return f"Without a position, so not on it: {', '.join(names)}."
+        return _("{sites} without a position are not on it.").format(sites=counted(len(names), "site"))
+    return _("Without a position, so not on it: {sites}.").format(sites=", ".join(names))
 
 
 def _due_row(row: DueCount) -> list[str]:
@@ -195,35 +207,57 @@ def _trend_chart(quarters: Sequence[QuarterShare]) -> Chart:
         y=shares,
         mode="lines+markers",
         line={"color": "var(--chart-limit)", "width": 3},
-        name="below limit",
+        name=_("below limit"),
     )
     plot.update_layout(
         xaxis={"type": "category"},
-        yaxis={"title": {"text": "Tested area below its limit (%)"}, "rangemode": "tozero"},
+        yaxis={"title": {"text": _("Tested area below its limit (%)")}, "rangemode": "tozero"},
         showlegend=False,
     )
     first, last = quarters[0], quarters[-1]
-    summary = (
-        f"{percent(last.share_below)} of the tested area below its limit at the end of {last.name}, "
-        f"after {percent(first.share_below)} at the end of {first.name}. "
-        f"{counted(last.surfaces, 'surface').capitalize()} tested so far."
+    summary = ngettext(
+        "{share} of the tested area below its limit at the end of {last}, after {share_first} at the end of {first}. "
+        "{count} surface tested so far.",
+        "{share} of the tested area below its limit at the end of {last}, after {share_first} at the end of {first}. "
+        "{count} surfaces tested so far.",
+        last.surfaces,
+    ).format(
+        share=percent(last.share_below),
+        last=last.name,
+        share_first=percent(first.share_below),
+        first=first.name,
+        count=last.surfaces,
     )
     rows = [(quarter.name, percent(quarter.share_below), quarter.surfaces) for quarter in quarters]
-    names_of_columns = ("Quarter", "Tested area below its limit", "Surfaces tested so far")
-    return Chart("trend", plot.plain(), "Share of the area below its limit", summary, names_of_columns, rows)
+    names_of_columns = (_("Quarter"), _("Tested area below its limit"), _("Surfaces tested so far"))
+    return Chart(
+        "trend", plot.plain(), _("Share of the area below its limit"), summary, names_of_columns, rows
+    )
 
 
 def _clogging(found: PortfolioSnapshot) -> list[Part]:
     parts = (
-        ("types", "Which kinds clog", found.declines, "Percent of the rate lost a year", ABOUT_CLOGGING),
+        (
+            "types",
+            _("Which kinds clog"),
+            found.declines,
+            _("Percent of the rate lost a year"),
+            _(ABOUT_CLOGGING),
+        ),
         (
             "conditions",
-            "Under which conditions",
+            _("Under which conditions"),
             found.conditions,
-            "Percent of the rate lost a year",
-            ABOUT_CLOGGING,
+            _("Percent of the rate lost a year"),
+            _(ABOUT_CLOGGING),
         ),
-        ("gains", "What ways of cleaning gave", as_times(found.gains), "Times the rate before", ABOUT_GAINS),
+        (
+            "gains",
+            _("What ways of cleaning gave"),
+            as_times(found.gains),
+            _("Times the rate before"),
+            _(ABOUT_GAINS),
+        ),
     )
     return [
         Part(key, title, _spread_chart(key, title, rows, unit), about)
@@ -258,15 +292,15 @@ def _spread_chart(key: str, title: str, rows: Sequence[Spread], unit: str) -> Ch
             showlegend=False,
         )
     summary = (
-        "A mark is the median of a group, the line its middle 80 %; in brackets how many the group has."
+        _("A mark is the median of a group, the line its middle 80 %; in brackets how many the group has.")
         if told
-        else f"No group has {FEWEST} yet, so none is shown."
+        else _("No group has {number} yet, so none is shown.").format(number=FEWEST)
     )
-    columns = ("Group", "How many", "Median", "Middle 80 %")
+    columns = (_("Group"), _("How many"), _("Median"), _("Middle 80 %"))
     return Chart(
         key,
         plot.plain(),
-        f"{title}: {unit[0].lower()}{unit[1:]}",
+        _("{title}: {unit}").format(title=title, unit=f"{unit[0].lower()}{unit[1:]}"),
         summary,
         columns,
         [_spread_row(row) for row in rows],
@@ -275,22 +309,29 @@ def _spread_chart(key: str, title: str, rows: Sequence[Spread], unit: str) -> Ch
 
 def _spread_row(row: Spread) -> tuple[str, int, str, str]:
     if row.median is None:
-        return row.name, row.number, NOTHING, TOO_FEW
-    return row.name, row.number, figure(row.median), f"{figure(row.low)} to {figure(row.high)}"
+        return row.name, row.number, NOTHING, _(TOO_FEW).format(number=FEWEST)
+    return (
+        row.name,
+        row.number,
+        figure(row.median),
+        _("{low} to {high}").format(low=figure(row.low), high=figure(row.high)),
+    )
 
 
 def _hours(hours: Hours) -> list[Figure]:
-    untold = f"; of {counted(hours.untold, 'task')} nobody told" if hours.untold else ""
+    told = _("as told, {tasks}").format(tasks=counted(hours.done_tasks, "task"))
+    if hours.untold:
+        told += _("; of {tasks} nobody told").format(tasks=counted(hours.untold, "task"))
     return [
         Figure(
-            "Hours on site, last 12 months",
+            _("Hours on site, last 12 months"),
             figure(hours.done),
-            f"as told, {counted(hours.done_tasks, 'task')}{untold}",
+            told,
         ),
         Figure(
-            "Hours of advised work ahead",
+            _("Hours of advised work ahead"),
             figure(hours.ahead),
-            "worked out from areas and outputs",
+            _("worked out from areas and outputs"),
             term="crew_hours",
         ),
     ]
@@ -299,7 +340,9 @@ def _hours(hours: Hours) -> list[Figure]:
 def _ahead(found: PortfolioSnapshot) -> list[Figure]:
     said = ", ".join(money(one.amount, one.currency) for one in found.ahead)
     return (
-        [Figure("Advised to you and not yet done", said, "as released, without agreements")] if said else []
+        [Figure(_("Advised to you and not yet done"), said, _("as released, without agreements"))]
+        if said
+        else []
     )
 
 

@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.format import NOTHING, day, price
 from maintenance.presentation.prices import unit_price
 from planning.calc.vocabulary import QuoteState
@@ -16,8 +19,12 @@ TONES: Mapping[QuoteState, str] = {
     QuoteState.SENT: "partly",
 }
 NOTES = (
-    "Local codes and the stormwater authority prevail; design and acceptance belong to licensed professionals.",
-    "Areas are those on record. What was advised rests on tests, which speak for their spot and day.",
+    gettext_noop(
+        "Local codes and the stormwater authority prevail; design and acceptance belong to licensed professionals."
+    ),
+    gettext_noop(
+        "Areas are those on record. What was advised rests on tests, which speak for their spot and day."
+    ),
 )
 
 
@@ -38,7 +45,7 @@ def quote_words(snapshot: QuoteSnapshot, units: str) -> dict[str, Any]:
         "lines": [_line(line, snapshot.currency, units) for line in snapshot.lines],
         "sums": [list(pair) for pair in sum_words(snapshot.sums, snapshot.tax, snapshot.currency)],
         "note": snapshot.note,
-        "notes": list(NOTES),
+        "notes": [_(note) for note in NOTES],
         "demo_notice": snapshot.demo_notice,
     }
 

@@ -1,9 +1,11 @@
 """A line of a surface's record in words, with its numbers set as numbers."""
 
-from django.utils.html import format_html
+from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from core.calc.format import counted, figure, format_rate, percent
+from core.calc.format import figure, format_rate, percent
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecordKind
 from qa.templatetags.measures import rate
@@ -21,36 +23,62 @@ def outcome_words(line: RecordLine, units: str) -> SafeString | str:
 def outcome_text(line: RecordLine, units: str) -> str:
     """The same as plain text, for paper."""
     if line.is_round and line.spots:
-        return f": {format_rate(line.mean_mm_h, units)} geometric mean of {_spots(line)}"
+        return f": {_mean_of(line).format(format_rate(line.mean_mm_h, units))}"
     return str(outcome_words(line, units))
 
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
     if line.spots:
-        return format_html(": {} geometric mean of {}", rate(line.mean_mm_h, units), _spots(line))
+        return format_html(": {}", format_html(escape(_mean_of(line)), rate(line.mean_mm_h, units)))
     others, left_out = ", ".join(line.others), _left_out(line)
-    said = f"{others}, no rate" if others else ("no test counts" if left_out else "no tests yet")
+    said = _no_tests(left_out)
+    if others:
+        said = _("{methods}, no rate").format(methods=others)
     return f": {said}; {left_out}" if left_out else f": {said}"
 
 
-def _spots(line: RecordLine) -> str:
-    """How many spots a mean is of, how they were measured, and what else was."""
-    rest = f"{line.spots} spot{'' if line.spots == 1 else 's'}"
+def _no_tests(left_out: str) -> str:
+    return _("no test counts") if left_out else _("no tests yet")
+
+
+def _mean_of(line: RecordLine) -> str:
+    """A mean with one hole for its rate: of how many spots, how they were measured, and what else was."""
+    count = line.spots
     if line.method:
-        rest += f" by {line.method}"
+        said = ngettext(
+            "{rate} geometric mean of {count} spot by {method}",
+            "{rate} geometric mean of {count} spots by {method}",
+            count,
+        )
+    else:
+        said = ngettext(
+            "{rate} geometric mean of {count} spot", "{rate} geometric mean of {count} spots", count
+        )
+    said = said.format(rate="{}", count=count, method=_no_hole(line.method))
     if line.bounded:
-        rest += ", some are limits (at most or at least)"
+        said += _(", some are limits (at most or at least)")
     if line.others:
-        rest += f"; also {', '.join(line.others)}"
-    return f"{rest}; {_left_out(line)}" if line.left_out else rest
+        said += _("; also {methods}").format(methods=_no_hole(", ".join(line.others)))
+    return f"{said}; {_left_out(line)}" if line.left_out else said
+
+
+def _no_hole(text: str) -> str:
+    """A text that is put into another one with a hole."""
+    return text.replace("{", "{{").replace("}", "}}")
 
 
 def _left_out(line: RecordLine) -> str:
-    return f"{counted(line.left_out, 'test')} left out, not by the method" if line.left_out else ""
+    if not line.left_out:
+        return ""
+    return ngettext(
+        "{count} test left out, not by the method", "{count} tests left out, not by the method", line.left_out
+    ).format(count=line.left_out)
 
 
 def _of_cleaning(line: RecordLine, units: str) -> str:
-    said = f", {percent(line.share_of_area)} of the area" if line.share_of_area < 1 else ""
+    said = (
+        _(", {share} of the area").format(share=percent(line.share_of_area)) if line.share_of_area < 1 else ""
+    )
     said += f", {line.wetness}"
     said += "".join(f", {detail.in_units(units)}" for detail in line.details)
     return f"{said}, {money_words(line.cost)}" if line.cost and line.cost.amount else said
@@ -59,15 +87,17 @@ def _of_cleaning(line: RecordLine, units: str) -> str:
 def gain_in_short(gain: GainOfCleaning) -> str:
     """How many times the rate it gave: by the tests where they were made on both sides, else by the model."""
     if gain.measured_factor:
-        return f"{figure(gain.measured_factor)} times the rate by the tests"
-    return f"about {figure(gain.factor.median)} times the rate"
+        return _("{times} times the rate by the tests").format(times=figure(gain.measured_factor))
+    return _("about {times} times the rate").format(times=figure(gain.factor.median))
 
 
 def gain_words(gain: GainOfCleaning) -> str:
     """What a cleaning gave, by the tests on both sides and by the model."""
     factor = gain.factor
-    span = f"80 % range {figure(factor.lo80)} to {figure(factor.hi80)}"
-    model = f"Model: {figure(factor.median)} times ({span})."
+    model = _("Model: {times} times (80 % range {low} to {high}).").format(
+        times=figure(factor.median), low=figure(factor.lo80), high=figure(factor.hi80)
+    )
     if not gain.measured_factor:
         return model
-    return f"Tests before and after: {figure(gain.measured_factor)} times the rate. {model}"
+    tests = _("Tests before and after: {times} times the rate.").format(times=figure(gain.measured_factor))
+    return f"{tests} {model}"

@@ -2,7 +2,11 @@
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from core.calc.format import counted, day, figure, format_measure
 from core.calc.units import Quantity
@@ -16,7 +20,7 @@ from reporting.presentation.standing_svg import Stand, standing_words
 from reporting.presentation.words import agreed_terms, all_money_words, money_words
 
 MOST_CHANGES = 7  # on page one; each stands with its surface as well
-NOTHING_ASKED = "Nothing is asked of you at present."
+NOTHING_ASKED = gettext_noop("Nothing is asked of you at present.")
 
 
 def front_words(report: ReportSnapshot, units: str) -> dict[str, Any]:
@@ -27,7 +31,7 @@ def front_words(report: ReportSnapshot, units: str) -> dict[str, Any]:
         "done": _done(report),
         "stands": standing_words(stands_of(report), units),
         "changes": _changes(report),
-        "asked": list(_asked(report)) or [NOTHING_ASKED],
+        "asked": list(_asked(report)) or [_(NOTHING_ASKED)],
         "facts": [list(pair) for pair in _facts(report, units)],
         "visits": [
             {"on": day(visit.on), "work": list(visit.work), "by": visit.by} for visit in report.visits
@@ -51,72 +55,96 @@ def _done(report: ReportSnapshot) -> str:
 def _changes(report: ReportSnapshot) -> list[str]:
     """What was done and what it gave, the newest first; rounds are counted and stand in the table."""
     found = [
-        (line.on, f"{day(line.on)}, {surface.standing.name}: {_change(line)}")
+        (line.on, _at(line.on, surface, _change(line)))
         for surface in report.surfaces
         for line in surface.record
         if line.is_active and not line.is_round and not line.is_inspection
     ]
     found += [
-        (finding.done_on, f"{day(finding.done_on)}, {surface.standing.name}: {finding.item} put right")
+        (finding.done_on, _at(finding.done_on, surface, _("{item} put right").format(item=finding.item)))
         for surface in report.surfaces
         for line in surface.record
         for finding in line.findings
         if finding.done_on and finding.done_on >= report.since and line.is_active
     ]
-    said = [words for _, words in sorted(found, key=lambda change: change[0], reverse=True)]
+    said = [words for on, words in sorted(found, key=lambda change: change[0], reverse=True)]
     more = len(said) - MOST_CHANGES
-    return [*said[:MOST_CHANGES], f"and {more} more, with their surfaces"] if more > 0 else said
+    if more <= 0:
+        return said
+    return [*said[:MOST_CHANGES], _("and {count} more, with their surfaces").format(count=more)]
+
+
+def _at(on: date, surface: ReportedSurface, what: str) -> str:
+    """What happened, with the day and the surface."""
+    said = _("{day}, {surface}: {what}")
+    return said.format(day=day(on), surface=surface.standing.name, what=what)
 
 
 def _change(line: RecordLine) -> str:
     if line.is_source:
-        return f"{line.title}: {line.detail}".rstrip(".")
+        return _("{title}: {detail}").format(title=line.title, detail=line.detail).rstrip(".")
     said = line.title[:1].lower() + line.title[1:]
-    return f"{said}; {gain_in_short(line.gain)}" if line.gain else said
+    return f"{said}{_('; ')}{gain_in_short(line.gain)}" if line.gain else said
 
 
 def _asked(report: ReportSnapshot) -> Iterator[str]:
     """Quotes that wait for an answer, then released advice about which nobody has decided."""
     for quote in report.quotes:
-        yield f"Answer {quote.name}, {money_words(quote.total)}, by {day(quote.valid_until)}."
+        yield _("Answer {quote}, {total}, by {day}.").format(
+            quote=quote.name, total=money_words(quote.total), day=day(quote.valid_until)
+        )
     for surface in report.surfaces:
         for advice in surface.advice:
             if not advice.is_decided:
                 cost = f", {money_words(advice.cost)}" if advice.cost else ""
-                due = day(advice.due_on)
-                yield f"Decide on “{advice.title}” for {surface.standing.name}, advised by {due}{cost}."
+                yield _("Decide on “{advice}” for {surface}, advised by {day}{cost}.").format(
+                    advice=advice.title, surface=surface.standing.name, day=day(advice.due_on), cost=cost
+                )
 
 
 def _facts(report: ReportSnapshot, units: str) -> Iterable[tuple[str, str]]:
     spent = f", {all_money_words(report.spent)}" if report.spent else ""
-    yield "Done in this time", f"{_done(report)}{spent}"
+    yield _("Done in this time"), f"{_done(report)}{spent}"
     if report.agreement:
-        yield "Agreed", agreement_words(report.agreement)
+        yield _("Agreed"), agreement_words(report.agreement)
     if report.agreed:
         for name, count in (
-            ("Agreed test rounds", report.agreed.tests),
-            ("Agreed cleanings", report.agreed.cleanings),
+            (_("Agreed test rounds"), report.agreed.tests),
+            (_("Agreed cleanings"), report.agreed.cleanings),
         ):
             if count.asked or count.more:
                 yield name, _agreed(count)
     if report.ahead:
-        yield "Advised, expected cost", all_money_words(report.ahead)
+        yield _("Advised, expected cost"), all_money_words(report.ahead)
     if report.open_findings:
-        yield "Found on inspections", f"{counted(report.open_findings, 'finding')} still to be corrected"
+        said = ngettext(
+            "{count} finding still to be corrected",
+            "{count} findings still to be corrected",
+            report.open_findings,
+        )
+        yield _("Found on inspections"), said.format(count=report.open_findings)
     yield from _water(report.surfaces, units)
 
 
 def agreement_words(agreement: AgreementPart) -> str:
     """What was agreed for a year, with price and term."""
-    rounds, cleanings = figure(agreement.tests_per_year), figure(agreement.cleanings_per_year)
-    return f"{rounds} test rounds and {cleanings} cleanings a year, each surface{agreed_terms(agreement)}"
+    said = _("{rounds} test rounds and {cleanings} cleanings a year, each surface{terms}")
+    return said.format(
+        rounds=figure(agreement.tests_per_year),
+        cleanings=figure(agreement.cleanings_per_year),
+        terms=agreed_terms(agreement),
+    )
 
 
 def _agreed(count: AgreedCount) -> str:
-    said = f"{count.done} of {count.asked} done" if count.asked else "none due in this time"
+    said = _("none due in this time")
+    if count.asked:
+        said = _("{done} of {total} done").format(done=count.done, total=count.asked)
     if count.more:
-        said += f", {count.more} more than agreed"
-    return f"{said}; missing on {', '.join(count.behind)}" if count.behind else said
+        said += _(", {count} more than agreed").format(count=count.more)
+    return (
+        said + _("; missing on {surfaces}").format(surfaces=", ".join(count.behind)) if count.behind else said
+    )
 
 
 def _water(surfaces: Sequence[ReportedSurface], units: str) -> Iterator[tuple[str, str]]:
@@ -124,12 +152,23 @@ def _water(surfaces: Sequence[ReportedSurface], units: str) -> Iterator[tuple[st
     known = [surface.water for surface in surfaces if surface.water and surface.water.ground]
     if not known:
         return
-    of = "" if len(known) == len(surfaces) else f"; {len(known)} of {counted(len(surfaces), 'surface')}"
-    ground = _sum(part.ground for part in known)
-    yield "Water put into the ground", f"{volume_words(ground, units)}{of}; estimated, {_covered(known)}"
+    volume = volume_words(_sum(part.ground for part in known), units)
+    if len(known) == len(surfaces):
+        said = _("{volume}; estimated, {covered}").format(volume=volume, covered=_covered(known))
+    else:
+        said = _("{volume}; {known} of {surfaces}; estimated, {covered}").format(
+            volume=volume,
+            known=len(known),
+            surfaces=counted(len(surfaces), "surface"),
+            covered=_covered(known),
+        )
+    yield _("Water put into the ground"), said
     kept = [part.kept for part in known if part.kept]
     if kept:
-        yield "Kept for irrigation", f"{volume_words(_sum(kept), units)}; estimated"
+        yield (
+            _("Kept for irrigation"),
+            _("{volume}; estimated").format(volume=volume_words(_sum(kept), units)),
+        )
 
 
 def _covered(parts: Sequence[WaterPart]) -> str:
@@ -139,7 +178,10 @@ def _covered(parts: Sequence[WaterPart]) -> str:
 
 def covered_words(part: WaterPart) -> str:
     """How much of the period a rain record tells of."""
-    return f"the rain record covers {round(part.covered_days)} of {counted(part.days, 'day')}"
+    # Translators: stands within a sentence.
+    return _("the rain record covers {covered} of {days}").format(
+        covered=round(part.covered_days), days=counted(part.days, "day")
+    )
 
 
 def _sum(volumes: Iterable[Volume | None]) -> Volume:
@@ -157,7 +199,9 @@ def volume_words(volume: Volume, units: str) -> str:
         format_measure(value, Quantity.VOLUME, units)
         for value in (volume.low_m3, volume.middle_m3, volume.high_m3)
     )
-    return middle if low == high else f"{middle} ({low} to {high})"
+    return (
+        middle if low == high else _("{middle} ({low} to {high})").format(middle=middle, low=low, high=high)
+    )
 
 
 def rate_then(surface: ReportedSurface, report: ReportSnapshot) -> float | None:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import day
 
 
@@ -22,17 +24,17 @@ class Letter:
     @property
     def subject(self) -> str:
         """On one line, whatever the site is called."""
-        return _plain(f"{self.title}, from {self.firm}")
+        return _plain(_("{title}, from {firm}").format(title=self.title, firm=self.firm))
 
     @property
     def text(self) -> str:
         """The whole mail."""
         parts = [
-            f"{self.firm} sends you: {_plain(self.title)}.",
+            _("{firm} sends you: {title}.").format(firm=self.firm, title=_plain(self.title)),
             self.message.strip(),
-            f"Open it here, until {_plain(day(self.ends_on))}:\n{self.address}",
-            "It is attached as a PDF as well." if self.attached else self.left_out,
-            "Whoever has this link can read the document. Pass it on only to people who may.",
+            f"{_('Open it here, until {day}:').format(day=_plain(day(self.ends_on)))}\n{self.address}",
+            _("It is attached as a PDF as well.") if self.attached else self.left_out,
+            _("Whoever has this link can read the document. Pass it on only to people who may."),
             self.demo_notice,
         ]
         return "\n\n".join(part for part in parts if part) + "\n"

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import NOTHING, counted, day, format_measure, format_rate, format_short_length
 from core.calc.units import Quantity
 from maintenance.calc.forecast_payload import RateCurve
@@ -75,13 +77,17 @@ def surface_words(surface: ReportedSurface, report: ReportSnapshot, units: str) 
 
 def _about(standing: Standing, units: str) -> str:
     area = format_measure(standing.area_m2, Quantity.AREA, units)
-    opened = "not open yet: opens" if standing.opens_later else "opened"
-    return f"{standing.surface_type.label}, {area}, {opened} {day(standing.opened_on)}"
+    said = (
+        _("{kind}, {area}, not open yet: opens {day}")
+        if standing.opens_later
+        else _("{kind}, {area}, opened {day}")
+    )
+    return said.format(kind=standing.surface_type.label, area=area, day=day(standing.opened_on))
 
 
 def _rate_now(standing: Standing, units: str) -> str:
     if standing.opens_later:
-        return f"opens {day(standing.opened_on)}"
+        return _("opens {day}").format(day=day(standing.opened_on))
     return format_rate(standing.rate_now_mm_h, units)
 
 
@@ -91,12 +97,16 @@ def _asked(asked: AskedRate, units: str) -> dict[str, str]:
 
 def _acceptance(acceptance: AcceptancePart, units: str) -> list[str]:
     verdict, asked = acceptance.verdict, acceptance.asked
-    said = ["No acceptance round is recorded."]
+    said = [_("No acceptance round is recorded.")]
     if verdict:
         reason = verdict.reason.in_units(units)
-        said = [f"{verdict.judgement.label}, round of {day(verdict.on)}. {reason}"]
+        round_ = _("{judgement}, round of {day}.").format(
+            judgement=verdict.judgement.label, day=day(verdict.on)
+        )
+        said = [f"{round_} {reason}"]
     if asked:
-        said.append(f"Acceptance rate: {worded(asked.reason, units)} {asked.source}".strip())
+        rate = _("Acceptance rate: {reason}").format(reason=worded(asked.reason, units))
+        said.append(f"{rate} {asked.source}".strip())
     return said
 
 
@@ -104,16 +114,19 @@ def _advice(advice: AdvicePart, units: str) -> dict[str, str]:
     cost = f", {money_words(advice.cost)}" if advice.cost else ""
     return {
         "title": advice.title,
-        "when": f"by {day(advice.due_on)}{cost}",
+        "when": _("by {day}").format(day=day(advice.due_on)) + cost,
         "why": advice.why.in_units(units) if advice.why else "",
-        "released": f"As advised on {day(advice.released_on)}." if advice.released_on else "",
+        "released": _("As advised on {day}.").format(day=day(advice.released_on))
+        if advice.released_on
+        else "",
     }
 
 
 def _plan_words(spots: Iterable[SpotPart], units: str) -> str:
     placed = [spot for spot in spots if spot.x_m is not None]
     said = [f"{spot.label}, {rate_words(spot.last, units)}" if spot.last else spot.label for spot in placed]
-    return f"Plan of the surface with its test locations: {'; '.join(said) or 'none placed'}."
+    spots_said = _("; ").join(said) or _("none placed")
+    return _("Plan of the surface with its test locations: {spots}.").format(spots=spots_said)
 
 
 # ---- Tests ----
@@ -121,13 +134,11 @@ def _plan_words(spots: Iterable[SpotPart], units: str) -> str:
 
 def _round(round_: ReportedRound, units: str) -> dict[str, Any]:
     letters = _lettered(round_)
-    mean = f"geometric mean {rate_words(round_.mean, units)}" if round_.mean else "no mean"
-    by_method = f" by {round_.by_method}" if round_.by_method else ""
     return {
         "key": str(round_.key),
-        "title": f"{round_.purpose} round of {day(round_.on)}",
+        "title": _("{purpose} round of {day}").format(purpose=round_.purpose, day=day(round_.on)),
         "by": round_.by,
-        "said": f"{counted(len(round_.tests), 'test')}, {mean}{by_method}.",
+        "said": _tests_and_mean(round_, units),
         "result": round_.result.word,
         "reason": round_.result.reason.in_units(units),
         "tone": {True: "passed", False: "failed", None: "partly"}[round_.result.reached],
@@ -144,6 +155,17 @@ def _round(round_: ReportedRound, units: str) -> dict[str, Any]:
         "notes": [[letter, words] for words, letter in letters.items()],
         "departures": list(round_.departures),
     }
+
+
+def _tests_and_mean(round_: ReportedRound, units: str) -> str:
+    tests = counted(len(round_.tests), "test")
+    if round_.mean is None:
+        return _("{tests}, no mean.").format(tests=tests)
+    mean = rate_words(round_.mean, units)
+    if not round_.by_method:
+        return _("{tests}, geometric mean {mean}.").format(tests=tests, mean=mean)
+    said = _("{tests}, geometric mean {mean} by {method}.")
+    return said.format(tests=tests, mean=mean, method=round_.by_method)
 
 
 def _lettered(round_: ReportedRound) -> dict[str, str]:
@@ -173,7 +195,7 @@ def _cleanings(
                 "what": f"{line.title}{outcome_text(line, units)}",
                 "before": before,
                 "after": after,
-                "gain": gain_words(line.gain) if line.gain else "not estimated yet",
+                "gain": gain_words(line.gain) if line.gain else _("not estimated yet"),
             }
 
 
@@ -211,15 +233,17 @@ def _water(part: WaterPart, units: str) -> dict[str, Any]:
     if part.problem or part.ground is None:
         return {"said": "", "problem": part.problem, "rows": [], "by_record": ""}
     rows = (
-        ("Fell on it and ran on to it", part.came),
-        ("Put into the ground", part.ground),
-        ("Kept for irrigation", part.kept),
-        ("Ran off", part.ran_off),
-        ("Only wetted the ground", part.lost),
+        (_("Fell on it and ran on to it"), part.came),
+        (_("Put into the ground"), part.ground),
+        (_("Kept for irrigation"), part.kept),
+        (_("Ran off"), part.ran_off),
+        (_("Only wetted the ground"), part.lost),
     )
     rain = format_short_length(part.rain_mm, units)
     return {
-        "said": f"{part.record}: {rain} of rain; {covered_words(part)}.",
+        "said": _("{record}: {rain} of rain; {covered}.").format(
+            record=part.record, rain=rain, covered=covered_words(part)
+        ),
         "problem": "",
         "rows": [[name, volume_words(volume, units)] for name, volume in rows if volume],
         "by_record": part.by_record.in_units(units) if part.by_record else "",

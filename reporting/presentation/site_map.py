@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import counted
 from core.presentation.lettering import text_width
 from core.presentation.stills.symbols import symbol
@@ -78,7 +80,7 @@ def _frame(view: View, bar_y: float, units: str, paint: Paint) -> list[str]:
 def _wrapped(parts: Iterable[str], words: str, height: float) -> str:
     return element(
         "svg",
-        element("title", text_node("Map of the sites"), id="site-map-title"),
+        element("title", text_node(_("Map of the sites")), id="site-map-title"),
         element("desc", text_node(words), id="site-map-about"),
         *parts,
         xmlns="http://www.w3.org/2000/svg",
@@ -93,7 +95,9 @@ def _wrapped(parts: Iterable[str], words: str, height: float) -> str:
 def _in_words(sites: Sequence[MapSite]) -> str:
     counts = {state: sum(site.state is state for site in sites) for state in WORST_FIRST}
     said = ", ".join(f"{count} {state.label}" for state, count in counts.items() if count)
-    return f"{counted(len(sites), 'site')}, each by its worst surface: {said}."
+    return _("{sites}, each by its worst surface: {states}.").format(
+        sites=counted(len(sites), "site"), states=said
+    )
 
 
 def _mark(state: SurfaceState, x: float, y: float) -> str:
@@ -103,7 +107,9 @@ def _mark(state: SurfaceState, x: float, y: float) -> str:
 
 def _site(site: MapSite, at: Point, address: str, label: str) -> str:
     x, y = at
-    said = f"{site.name}: {site.state.label}, {counted(site.surfaces, 'surface')}"
+    said = _("{site}: {state}, {surfaces}").format(
+        site=site.name, state=site.state.label, surfaces=counted(site.surfaces, "surface")
+    )
     return element(
         "a",
         element("title", text_node(said)),

@@ -4,6 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
 from core.presentation.lettering import text_width, wrap
@@ -66,11 +68,16 @@ def standing_svg(stands: Sequence[Stand], units: str, *, for_paper: bool) -> str
 
 def standing_words(stands: Sequence[Stand], units: str) -> str:
     """The same in words."""
+    one_said = _("{surface}: {rate}, limit {limit}")
     said = (
-        f"{one.name}: {format_rate(one.now_mm_h, units)}, limit {format_rate(one.limit_mm_h, units)}"
+        one_said.format(
+            surface=one.name,
+            rate=format_rate(one.now_mm_h, units),
+            limit=format_rate(one.limit_mm_h, units),
+        )
         for one in stands
     )
-    return f"Estimated rates against the limits. {'; '.join(said)}."
+    return _("Estimated rates against the limits. {surfaces}.").format(surfaces=_("; ").join(said))
 
 
 def _scale(stands: Sequence[Stand], system: UnitSystem) -> _Scale:
@@ -140,8 +147,8 @@ def _legend(stands: Sequence[Stand], y: float, ink: Ink) -> str:
 
 
 def _entries(stands: Sequence[Stand], y: float, ink: Ink) -> Iterator[tuple[str, marks.MarkAt]]:
-    yield "now, estimated", lambda x: _now_mark(x, y, ink)
-    yield "80 % range", lambda x: _range(x - 10, x + 10, y, ink)
+    yield _("now, estimated"), lambda x: _now_mark(x, y, ink)
+    yield _("80 % range"), lambda x: _range(x - 10, x + 10, y, ink)
     if any(one.then_mm_h is not None for one in stands):
-        yield "when the period began", lambda x: _then_mark(x, y, ink)
-    yield "limit", lambda x: _limit_mark(x, y, ink)
+        yield _("when the period began"), lambda x: _then_mark(x, y, ink)
+    yield _("limit"), lambda x: _limit_mark(x, y, ink)

@@ -8,9 +8,10 @@ from typing import Any
 from uuid import UUID
 
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from core.calc.bounds import Bound
-from core.calc.format import NOTHING, day, format_rate
+from core.calc.format import NOTHING, day, fixed, format_rate
 from reporting.calc.parts import AgreementPart
 from reporting.calc.snapshots import ReportedSurface
 from reporting.calc.values import BoundedRate, Money, UnitText
@@ -56,7 +57,7 @@ def rate_words(rate: BoundedRate, units: str) -> str:
 
 def money_words(money: Money) -> str:
     """An amount with its currency."""
-    return f"{money.amount:,.2f} {money.currency}"
+    return f"{fixed(money.amount, 2, parted=True)} {money.currency}"
 
 
 def all_money_words(amounts: Iterable[Money]) -> str:
@@ -66,18 +67,32 @@ def all_money_words(amounts: Iterable[Money]) -> str:
 
 def agreed_terms(agreement: AgreementPart) -> str:
     """Price and term of an agreement, behind what it asks for; nothing where neither is known."""
-    price = f"{money_words(agreement.price_per_year)} a year" if agreement.price_per_year else ""
-    since = f"from {day(agreement.since)}" if agreement.since else ""
-    until = f"until {day(agreement.until)}" if agreement.until else ""
-    said = ", ".join(filter(None, (price, f"{since} {until}".strip())))
-    return f"; {said}" if said else ""
+    price = agreement.price_per_year
+    said = ", ".join(
+        filter(
+            None, (_("{price} a year").format(price=money_words(price)) if price else "", _term(agreement))
+        )
+    )
+    return f"{_('; ')}{said}" if said else ""
+
+
+def _term(agreement: AgreementPart) -> str:
+    """From when until when it holds; empty where neither is known."""
+    since, until = agreement.since, agreement.until
+    if since and until:
+        said = _("from {since} until {until}")
+    elif since:
+        said = _("from {since}")
+    else:
+        said = _("until {until}") if until else ""
+    return said.format(since=day(since), until=day(until))
 
 
 def even_chance_words(surface: ReportedSurface) -> str:
     """The month in which a surface is as likely as not at its limit; that it is there already."""
     reached = surface.standing.below_50_on
     if reached and reached <= surface.standing.today:
-        return "reached"
+        return _("reached")
     if surface.standing.below_50_on:
         return date_format(surface.standing.below_50_on, "M Y")
-    return "not in ten years" if surface.forecast and surface.forecast.decline else NOTHING
+    return _("not in ten years") if surface.forecast and surface.forecast.decline else NOTHING

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 
 from django.conf import settings
 from django.db.models import prefetch_related_objects
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from accounts.calc.audience import Audience, Matter
 from core.calc.format import counted, format_measure, format_rate
@@ -24,13 +26,13 @@ from reporting.selectors.handover_tests import bounded, spots_said, test_line, w
 from reporting.selectors.parts import acceptance_asked, limit_part
 from reporting.selectors.sources import verified_sources
 
-CAUTIONS = (
+_MEASURED = gettext_noop(
     "This paper tells what was measured. It is no warranty and no design, and unsigned it certifies nothing: "
-    "acceptance belongs to the licensed professional and the authority, and local codes prevail.",
-    f"{disclaimers.ONE_SPOT_ONE_DAY} The rates asked are those on record on the day this paper was made.",
+    "acceptance belongs to the licensed professional and the authority, and local codes prevail."
 )
+_ON_RECORD = gettext_noop("The rates asked are those on record on the day this paper was made.")
 _REACHED = {Judgement.PASSES: True, Judgement.FAILS: False}
-_WHOLE_ROUND = "Whole round"
+_WHOLE_ROUND = gettext_noop("Whole round")
 _WEIGHTIEST_FIRST = (Effect.VOIDS, Effect.BOUNDS, Effect.NOTE)
 
 
@@ -52,7 +54,7 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         purpose=Purpose(round_.purpose).label,
         tested_on=round_.tested_on,
         made_on=surface.site.today(),
-        demo_notice=settings.DEMO_NOTICE,
+        demo_notice=_(settings.DEMO_NOTICE),
         methods=method_lines(standing, surface.surface_type, verified),
         result=result_part(round_, result, audience),
         mean=bounded(leading.statistics.mean) if leading else None,
@@ -66,7 +68,7 @@ def certificate_snapshot(round_: TestRound, audience: Audience) -> CertificateSn
         set_aside=audience.shown(Matter.SET_ASIDE_RECORDS, len(result.left_out), 0),
         weather=in_both(lambda units: weather_said(round_, units)),
         tested_by=audience.shown(Matter.PEOPLE, _tested_by(round_, standing), ""),
-        cautions=CAUTIONS,
+        cautions=(_(_MEASURED), f"{_(disclaimers.ONE_SPOT_ONE_DAY)} {_(_ON_RECORD)}"),
     )
 
 
@@ -81,7 +83,7 @@ def method_lines(
 def _method(method: TestMethod, surface_type: str, verified: VerifiedSources) -> MethodLine:
     facts = facts_on(method, surface_type)
     said = cited(facts.source, verified)
-    return MethodLine(method.label, f"{said.text}.", facts.caution, said.unverified)
+    return MethodLine(method.label, f"{said.text}.", _(facts.caution), said.unverified)
 
 
 def _spots(round_: TestRound, result: RoundResult) -> UnitText:
@@ -96,8 +98,8 @@ def result_part(round_: TestRound, result: RoundResult, audience: Audience) -> R
     """A round that was set aside says nothing, whatever its tests would have said."""
     if not round_.is_active:
         reason = audience.shown(Matter.SET_ASIDE_RECORDS, round_.state_reason, "")
-        said = f"This round was set aside and counts nowhere. {reason}".strip()
-        return ResultPart(None, "No result: the round was set aside", UnitText(said, said))
+        said = f"{_('This round was set aside and counts nowhere.')} {reason}".strip()
+        return ResultPart(None, _("No result: the round was set aside"), UnitText(said, said))
     if round_.purpose == Purpose.ACCEPTANCE:
         judgement = acceptance_verdict(round_.surface, result, "si").judgement
         reasons = in_both(lambda units: acceptance_verdict(round_.surface, result, units).reason)
@@ -109,8 +111,10 @@ def _against_limit(round_: TestRound, result: RoundResult) -> ResultPart:
     """A round that accepts nothing is held against the limit, spot by spot."""
     leading = result.leading
     if leading is None:
-        said = "No test with a rate counts in this round." if result.has_tests else "No test was recorded."
-        return ResultPart(None, "No result", UnitText(said, said))
+        said = _("No test was recorded.")
+        if result.has_tests:
+            said = _("No test with a rate counts in this round.")
+        return ResultPart(None, _("No result"), UnitText(said, said))
     reached, word = _spots_below(leading, result.still_needed)
     return ResultPart(reached, word, in_both(lambda units: _mean_and_limit(round_, leading, units)))
 
@@ -118,22 +122,28 @@ def _against_limit(round_: TestRound, result: RoundResult) -> ResultPart:
 def _spots_below(leading: MethodResult, still_needed: int) -> tuple[bool | None, str]:
     against, spots = leading.against_limit, counted(len(leading.spots), "spot")
     if against.below:
-        return False, f"{against.below} of {spots} below the limit"
+        return False, _("{count} of {spots} below the limit").format(count=against.below, spots=spots)
     if against.undecided:
-        return None, f"Cannot tell: {against.undecided} of {spots} only bounded"
+        said = _("Cannot tell: {count} of {spots} only bounded")
+        return None, said.format(count=against.undecided, spots=spots)
     if still_needed:
-        return None, f"Cannot tell: {counted(still_needed, 'spot')} too few"
-    return True, "No spot below the limit"
+        said = ngettext(
+            "Cannot tell: {count} spot too few", "Cannot tell: {count} spots too few", still_needed
+        )
+        return None, said.format(count=still_needed)
+    return True, _("No spot below the limit")
 
 
 def _mean_and_limit(round_: TestRound, leading: MethodResult, units: str) -> str:
     limit = format_rate(round_.surface.limit_mm_h, units)
-    said = f"The limit is {limit}. This is a {Purpose(round_.purpose).in_sentence} round, not an acceptance test."
-    if leading.converted:
-        return f"{said} The limit is held against what a ring might have read."
-    return (
-        said if leading.is_ring else f"{said} The limit is held against the rate as this method measured it."
+    said = _("The limit is {limit}. This is a {purpose} round, not an acceptance test.").format(
+        limit=limit, purpose=Purpose(round_.purpose).in_sentence
     )
+    if leading.converted:
+        return f"{said} {_('The limit is held against what a ring might have read.')}"
+    if leading.is_ring:
+        return said
+    return f"{said} {_('The limit is held against the rate as this method measured it.')}"
 
 
 def departure_lines(
@@ -142,7 +152,7 @@ def departure_lines(
     """Each departure once, with the spots it was found at; those that take most from the result first."""
     where: dict[tuple[Effect, str], dict[str, None]] = {}
     of_tests = ((test.place, found) for test in tests for found in test.deviations)
-    for place, found in (*((_WHOLE_ROUND, found) for found in of_round), *of_tests):
+    for place, found in (*((_(_WHOLE_ROUND), found) for found in of_round), *of_tests):
         where.setdefault((found.effect, found.message), {})[place] = None
     by_weight = sorted(where.items(), key=lambda each: _WEIGHTIEST_FIRST.index(each[0][0]))
     return tuple(DepartureLine(", ".join(places), what, effect.label) for (effect, what), places in by_weight)
@@ -152,4 +162,4 @@ def _tested_by(round_: TestRound, tests: Sequence[InfiltrationTest]) -> str:
     """Those who recorded the tests, each once; of a round without tests, who recorded it."""
     prefetch_related_objects(tests, "recorded_by")
     rows = tests or (round_,)
-    return ", ".join(dict.fromkeys(str(row.recorded_by or "unknown") for row in rows))
+    return ", ".join(dict.fromkeys(str(row.recorded_by or _("unknown")) for row in rows))

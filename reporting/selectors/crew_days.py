@@ -4,8 +4,11 @@ from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 from django.conf import settings
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.format import NOTHING, format_measure
+from core.calc.marks import marked
 from core.calc.paving import CleaningMethod
 from core.calc.units import L_PER_GAL, Quantity, UnitSystem, rounded_for_reading
 from core.errors import UnusableRecordError
@@ -27,7 +30,7 @@ from reporting.calc.crew_day import CrewDayPaper, JointLine, StopPart, SurfaceWo
 from reporting.calc.values import UnitText, in_both
 
 FILLS = (CleaningMethod.JOINT_REFILL, CleaningMethod.REJOINT_RESIN)
-WATER_SOURCE = (
+WATER_SOURCE = gettext_noop(
     "For the ring test at each spot, by the small mass or the large one (ASTM C1701/C1701M, C1781/C1781M, masses from "
     "memory). Other methods take more."
 )
@@ -35,7 +38,9 @@ CAUTIONS = (
     disclaimers.UTILITIES,
     disclaimers.DUST_AND_TRAFFIC,
     disclaimers.WASTE_AND_WELLS,
-    "Local codes, the owner's rules on site and the firm's own safety instructions prevail over this paper.",
+    gettext_noop(
+        "Local codes, the owner's rules on site and the firm's own safety instructions prevail over this paper."
+    ),
 )
 
 
@@ -56,7 +61,7 @@ def paper_of_day(day: CrewDay) -> CrewDayPaper:
         on=day.on,
         made_on=firm_today(crew.organisation),
         people=", ".join(str(person) for person in crew.people.all()) or NOTHING,
-        hours=f"{clock(begins)} to {clock(ends)}",
+        hours=_("{begins} to {ends}").format(begins=clock(begins), ends=clock(ends)),
         depot=crew.depot or NOTHING,
         depot_at=day.depot,
         order=order_note(day),
@@ -65,11 +70,11 @@ def paper_of_day(day: CrewDay) -> CrewDayPaper:
         stops=tuple(_stop(stop) for stop in day.stops),
         equipment=equipment_for((task.action, task.method) for task in tasks),
         joints=tuple(_joint_line(surface) for surface in _surfaces(tasks, FILLS)),
-        joint_source=JOINT_SOURCE,
+        joint_source=_(JOINT_SOURCE),
         waters=tuple(_water_line(surface) for surface in _tested(tasks)),
-        water_source=WATER_SOURCE,
-        cautions=CAUTIONS,
-        demo_notice=settings.DEMO_NOTICE,
+        water_source=_(WATER_SOURCE),
+        cautions=tuple(_(caution) for caution in CAUTIONS),
+        demo_notice=_(settings.DEMO_NOTICE),
     )
 
 
@@ -96,8 +101,8 @@ def _work(tasks: Sequence[VisitTask]) -> SurfaceWork:
         surface.pk,
         surface.name,
         in_both(lambda units: f"{kind}, {format_measure(surface.area_m2, Quantity.AREA, units)}"),
-        tuple(f"{task.title}{' (done)' if task.is_done else ''}" for task in tasks),
-        tuple(CARE[CleaningMethod(method)] for method in methods),
+        tuple(_("{task} (done)").format(task=task.title) if task.is_done else task.title for task in tasks),
+        tuple(_(CARE[CleaningMethod(method)]) for method in methods),
     )
 
 
@@ -111,10 +116,8 @@ def _tested(tasks: Iterable[VisitTask]) -> list[Surface]:
 
 def _joint_line(surface: Surface) -> JointLine:
     layer, is_typical = _fill_of(surface)
-    unknown = UnitText(
-        "cannot be estimated: weigh what comes out", "cannot be estimated: weigh what comes out"
-    )
-    nothing = UnitText("as specified", "as specified")
+    unknown = in_both(lambda units: _("cannot be estimated: weigh what comes out"))
+    nothing = in_both(lambda units: _("as specified"))
     if layer is None or layer.thickness_mm is None or layer.porosity is None:
         return JointLine(str(surface), nothing, unknown, "")
     depth_mm, porosity = layer.thickness_mm, layer.porosity
@@ -125,9 +128,16 @@ def _joint_line(surface: Surface) -> JointLine:
         return JointLine(str(surface), UnitText(material, material), unknown, str(error))
     if fill is None:
         return JointLine(str(surface), UnitText(material, material), unknown, "")
-    assumed = [f"{depth_mm:g} mm deep, {porosity:.0%} voids"] if is_typical else []
-    mass = in_both(lambda units: f"about {format_measure(fill.mass_kg, Quantity.MASS, units)}")
+    assumed = [_usual(depth_mm, porosity)] if is_typical else []
+    mass = in_both(
+        lambda units: _("about {mass}").format(mass=format_measure(fill.mass_kg, Quantity.MASS, units))
+    )
     return JointLine(str(surface), UnitText(material, material), mass, ", ".join((*fill.assumed, *assumed)))
+
+
+def _usual(depth_mm: float, porosity: float) -> str:
+    said = _("{depth} mm deep, {porosity} voids")
+    return said.format(depth=marked(f"{depth_mm:g}"), porosity=f"{porosity:.0%}")
 
 
 def _fill_of(surface: Surface) -> tuple[Layer | TypicalLayer | None, bool]:
@@ -148,4 +158,4 @@ def _volume(water: Water, units: str) -> str:
     """A kilogram of water is a litre, near enough."""
     per_unit, unit = (1.0, "L") if units == UnitSystem.SI else (L_PER_GAL, "gal")
     low, high = (rounded_for_reading(kg / per_unit) for kg in water)
-    return f"{low} to {high} {unit}"
+    return _("{low} to {high} {unit}").format(low=low, high=high, unit=unit)

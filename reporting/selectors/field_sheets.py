@@ -1,8 +1,10 @@
 """A sheet to write a round of ring tests on by hand, gathered from the record. For the firm's own people alone."""
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from core.calc.format import NOTHING, format_measure, format_rate
+from core.calc.marks import marked
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem
 from qa.calc.counts import locations_needed_m2
@@ -42,8 +44,8 @@ def field_sheet(surface: Surface, round_: TestRound | None) -> FieldSheet:
         asked=in_both(lambda units: _asked(surface, units)),
         steps=in_both(_steps),
         source=facts_on(TestMethod.RING, surface.surface_type).source.citation,
-        cautions=CAUTIONS,
-        demo_notice=settings.DEMO_NOTICE,
+        cautions=tuple(_(caution) for caution in CAUTIONS),
+        demo_notice=_(settings.DEMO_NOTICE),
     )
 
 
@@ -55,7 +57,7 @@ def _about(surface: Surface, units: str) -> str:
 def _asked(surface: Surface, units: str) -> str:
     count = locations_needed_m2(surface.area_m2, UnitSystem(units))
     area = format_measure(surface.area_m2, Quantity.AREA, units)
-    return f"At least {count} spots for {area}."
+    return _("At least {count} spots for {area}.").format(count=count, area=area)
 
 
 def _spots(surface: Surface) -> tuple[SheetSpot, ...]:
@@ -75,13 +77,19 @@ def _last(rate: Rate | None) -> UnitText:
 
 def _steps(units: str) -> str:
     p = PROCEDURES[UnitSystem(units)]
-    small, large = (f"{mass:g} {p.mass_unit}" for mass in (p.small_mass, p.large_mass))
-    switch, delay = f"{PREWET_SWITCH_S:g} s", f"{LONGEST_START_DELAY_S:g} s"
-    gap = f"{LONGEST_REPEAT_GAP_MIN:g} minutes"
-    head = f"{p.head_low:g} to {p.head_high:g} {p.length_unit}"
-    return (
-        f"Sweep the spot, set and seal the ring. Prewet with {small}, the water {head} deep, and time it: "
-        f"under {switch} the test takes {large}, else {small}. "
-        f"Start within {delay}, keep the head between the lines, and time until no free water is left. "
-        f"A second test at the spot within {gap} needs no new prewetting."
+    small, large = (marked(f"{mass:g} {p.mass_unit}") for mass in (p.small_mass, p.large_mass))
+    head = _("{low} to {high} {unit}").format(
+        low=marked(f"{p.head_low:g}"), high=marked(f"{p.head_high:g}"), unit=p.length_unit
+    )
+    return _(
+        "Sweep the spot, set and seal the ring. Prewet with {small}, the water {head} deep, and time it: under "
+        "{switch} s the test takes {large}, else {small}. Start within {delay} s, keep the head between the lines, and "
+        "time until no free water is left. A second test at the spot within {gap} minutes needs no new prewetting."
+    ).format(
+        small=small,
+        head=head,
+        switch=f"{PREWET_SWITCH_S:g}",
+        large=large,
+        delay=f"{LONGEST_START_DELAY_S:g}",
+        gap=f"{LONGEST_REPEAT_GAP_MIN:g}",
     )

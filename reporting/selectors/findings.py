@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from django.utils.translation import gettext as _
+
 from accounts.calc.audience import Audience, Matter
 from core.calc.format import format_short_length
 from qa.calc.inspections import FindingState
@@ -53,8 +55,11 @@ def _why_aside(row: InspectionFinding) -> str:
 
 
 def _place(row: InspectionFinding, units: str) -> str:
-    deep = f"{format_short_length(row.depth_mm, units)} below the top" if row.depth_mm is not None else ""
-    source = f"from {row.comes_from}" if row.comes_from else ""
+    deep = source = ""
+    if row.depth_mm is not None:
+        deep = _("{depth} below the top").format(depth=format_short_length(row.depth_mm, units))
+    if row.comes_from:
+        source = _("from {ground}").format(ground=row.comes_from)
     return ", ".join(part for part in (row.where, deep, source) if part)
 
 
@@ -76,7 +81,7 @@ def _look(row: Inspection, surface: Surface, audience: Audience) -> LookPart:
     return LookPart(
         on=row.inspected_on,
         by=audience.shown(Matter.PEOPLE, str(row.recorded_by or ""), ""),
-        title="Inspection",
+        title=_("Inspection"),
         detail=summary_of(row),
         remarks=inspection_remarks(row, surface),
         findings=finding_parts(findings_of(row), audience, with_files=True),
@@ -87,7 +92,7 @@ def _look(row: Inspection, surface: Surface, audience: Audience) -> LookPart:
 def inspection_remarks(row: Inspection, surface: Surface) -> tuple[str, ...]:
     """What the well showed, and how snow is dealt with."""
     well = well_result(row, surface)
-    winter = f"Snow and ice: {row.winter_practice}" if row.winter_practice else ""
+    winter = _("Snow and ice: {practice}").format(practice=row.winter_practice) if row.winter_practice else ""
     return tuple(text for text in (well.text if well else "", winter) if text)
 
 

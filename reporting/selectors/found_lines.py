@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from accounts.models import Owner
 from core.calc.format import day
 from planning.models import Visit
@@ -33,12 +35,12 @@ def _site(row: Site) -> tuple[str, str, str]:
 
 def _surface(row: Surface) -> tuple[str, str, str]:
     where = (row.site.name, row.site.address, row.site.owner.name)
-    return row.name, ", ".join(filter(None, where)), "removed" if row.removed_on else ""
+    return row.name, ", ".join(filter(None, where)), _("removed") if row.removed_on else ""
 
 
 def _visit(row: Visit) -> tuple[str, str, str]:
     names = list(dict.fromkeys(task.surface.site.name for task in row.tasks.all()))
-    more = [f"{len(names) - SITES_NAMED} more"] if len(names) > SITES_NAMED else []
+    more = [_("{count} more").format(count=len(names) - SITES_NAMED)] if len(names) > SITES_NAMED else []
     where = ", ".join(names[:SITES_NAMED] + more)
     return (
         f"{row.crew}, {day(row.visit_on)}",

@@ -1,5 +1,7 @@
 """What the owner of a site is left with, gathered for one audience."""
 
+from django.utils.translation import gettext as _
+
 from accounts.calc.audience import Audience, Matter
 from maintenance.calc.site_plans import PREVAILS, SPILLS, WINTER
 from maintenance.models import SitePlan, Training
@@ -14,10 +16,12 @@ def site_plan_part(site: Site) -> SitePlanPart | None:
     if plan is None:
         return None
     plans = (
-        PlanText("Winter and snow storage", _lines(plan, WINTER), plan.winter_source or COMMON_PRACTICE),
-        PlanText("Spill response", _lines(plan, SPILLS), plan.spill_source or COMMON_PRACTICE),
+        PlanText(
+            _("Winter and snow storage"), _lines(plan, WINTER), plan.winter_source or _(COMMON_PRACTICE)
+        ),
+        PlanText(_("Spill response"), _lines(plan, SPILLS), plan.spill_source or _(COMMON_PRACTICE)),
     )
-    return SitePlanPart(plans, PREVAILS)
+    return SitePlanPart(plans, _(PREVAILS))
 
 
 def training_parts(site: Site, audience: Audience) -> tuple[TrainingPart, ...]:

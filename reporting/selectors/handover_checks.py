@@ -1,5 +1,7 @@
 """The construction checks in the handover record: stage by stage, with evidence, corrections and waivers."""
 
+from django.utils.translation import gettext as _
+
 from accounts.calc.audience import Audience, Matter
 from core.calc.format import day
 from qa.calc.check_progress import CheckStatus, Outcome
@@ -11,11 +13,7 @@ from reporting.calc.handover import CheckPart, CorrectivePart, EntryPart, StageP
 from reporting.calc.values import UnitText, in_both
 from reporting.selectors.parts import active_file_parts
 
-_TESTED = {
-    True: (CheckStatus.PASSED, CheckStatus.PASSED.label),
-    False: (CheckStatus.FAILED, CheckStatus.FAILED.label),
-    None: (CheckStatus.OPEN, "cannot tell yet"),
-}
+_TESTED = {True: CheckStatus.PASSED, False: CheckStatus.FAILED, None: CheckStatus.OPEN}
 
 
 def stage_parts(state: RecordState, audience: Audience, verified: VerifiedSources) -> tuple[StagePart, ...]:
@@ -52,14 +50,15 @@ def _check(one: CheckState, audience: Audience, verified: VerifiedSources) -> Ch
 
 
 def _tested(finding: TestFinding) -> TestedPart:
-    outcome, word = _TESTED[finding.passed]
+    outcome = _TESTED[finding.passed]
+    word = _("cannot tell yet") if finding.passed is None else outcome.label
     return TestedPart(finding.round.tested_on, in_both(finding.text_in), outcome, word)
 
 
 def _entry(entry: CheckEntry, criterion: UnitText, audience: Audience) -> EntryPart:
     return EntryPart(
         on=entry.done_on,
-        by=audience.shown(Matter.PEOPLE, str(entry.recorded_by or "unknown"), ""),
+        by=audience.shown(Matter.PEOPLE, str(entry.recorded_by or _("unknown")), ""),
         where=entry.where,
         found=in_both(lambda units: found_text(entry, units)),
         judged=_judged(entry, criterion),
@@ -83,9 +82,14 @@ def _judged(entry: CheckEntry, criterion: UnitText) -> UnitText | None:
 
 
 def _aside(entry: CheckEntry, audience: Audience) -> str:
-    on = day(entry.state_at.date()) if entry.state_at else "an unknown day"
-    by = audience.shown(Matter.PEOPLE, f" by {entry.state_by}", "")
-    return f"{entry.get_state_display()}{by} on {on}: {entry.state_reason}"
+    said = {
+        "state": entry.get_state_display(),
+        "day": day(entry.state_at.date()) if entry.state_at else _("an unknown day"),
+        "why": entry.state_reason,
+    }
+    if audience.sees(Matter.PEOPLE):
+        return _("{state} by {person} on {day}: {why}").format(person=entry.state_by, **said)
+    return _("{state} on {day}: {why}").format(**said)
 
 
 def _work(work: CorrectiveWork, audience: Audience) -> CorrectivePart:

@@ -1,5 +1,7 @@
 """The acceptance rounds and the sieve analyses in the handover record."""
 
+from django.utils.translation import gettext as _
+
 from accounts.calc.audience import Audience, Matter
 from core.calc.bounds import Bound
 from core.calc.format import figure, format_measure, format_rate
@@ -23,7 +25,7 @@ def acceptance_rounds(surface: Surface, audience: Audience, verified: VerifiedSo
     return HandoverAcceptance(
         asked=acceptance_asked(surface, verified),
         rounds=tuple(_round(round_, surface, audience) for round_ in rounds.select_related("recorded_by")),
-        ring=care_part("Constant-head single ring.", ring_standard(surface.surface_type), verified),
+        ring=care_part(_("Constant-head single ring."), ring_standard(surface.surface_type), verified),
     )
 
 
@@ -35,7 +37,7 @@ def _round(round_: TestRound, surface: Surface, audience: Audience) -> RoundPart
     return RoundPart(
         key=round_.pk,
         on=round_.tested_on,
-        by=audience.shown(Matter.PEOPLE, str(round_.recorded_by or "unknown"), ""),
+        by=audience.shown(Matter.PEOPLE, str(round_.recorded_by or _("unknown")), ""),
         weather=in_both(lambda units: weather_said(round_, units)),
         mean=bounded(statistics.mean) if statistics else None,
         lowest=bounded(statistics.lowest) if statistics else None,
@@ -58,7 +60,7 @@ def bounded(found: Rate | Summary) -> BoundedRate:
 def spots_said(surface: Surface, result: RoundResult, units: str) -> str:
     """How many spots of how many, by the rule of the units the tests were taken in; of the reader's without tests."""
     needed = result.needed if result.tests or result.invalid else needed_locations(surface, units)
-    return f"{result.spots} of at least {needed}"
+    return _("{spots} of at least {needed}").format(spots=result.spots, needed=needed)
 
 
 def test_line(test: InfiltrationTest) -> TestLine:
@@ -76,27 +78,34 @@ def test_line(test: InfiltrationTest) -> TestLine:
 def _result(test: InfiltrationTest, units: str) -> str:
     """The rate as its method measured it, with the published range of what a ring might have read."""
     if test.rate_mm_h is None:
-        return f"{_left_out(test)}{figure(test.own_value)} {test.own_unit}, not a rate"
+        value = f"{figure(test.own_value)} {test.own_unit}"
+        return _left_out(test, _("{value}, not a rate").format(value=value))
     sign = "" if test.bound == Bound.EXACT else f"{test.bound} "
-    measured = f"{_left_out(test)}{sign}{format_rate(test.rate_mm_h, units)}"
+    measured = _left_out(test, f"{sign}{format_rate(test.rate_mm_h, units)}")
     for found in converted_ranges(test)[:1]:
         low, high = format_rate(found.low_mm_h, units), format_rate(found.high_mm_h, units)
-        return f"{measured} (converted: a ring might have read {low} to {high})"
+        said = _("{measured} (converted: a ring might have read {low} to {high})")
+        return said.format(measured=measured, low=low, high=high)
     return measured
 
 
-def _left_out(test: InfiltrationTest) -> str:
-    return "" if test.is_valid else "Left out: "
+def _left_out(test: InfiltrationTest, found: str) -> str:
+    """What a test found, behind that it does not count where it does not."""
+    return found if test.is_valid else _("Left out: {found}").format(found=found)
 
 
 def _as_read(test: InfiltrationTest) -> str:
     if not test.is_ring:
         return "; ".join(line.in_words() for line in lines_of(test))
     units = test.units
-    prewet = f"prewet {figure(test.prewet_time_s)} s, " if test.prewet_time_s is not None else ""
-    return (
-        f"{prewet}{figure(test.test_mass)} {units['mass']} in {figure(test.elapsed_s)} s, "
-        f"ring {figure(test.ring_diameter)} {units['length']}"
+    said = _("{mass} in {time} s, ring {ring}")
+    if test.prewet_time_s is not None:
+        said = _("prewet {prewet} s, {mass} in {time} s, ring {ring}")
+    return said.format(
+        prewet=figure(test.prewet_time_s),
+        mass=f"{figure(test.test_mass)} {units['mass']}",
+        time=figure(test.elapsed_s),
+        ring=f"{figure(test.ring_diameter)} {units['length']}",
     )
 
 
@@ -104,11 +113,14 @@ def weather_said(round_: TestRound, units: str) -> str:
     """The weather of a round in a few words."""
     rain = round_.hours_since_rain
     said_parts = [
-        "last rain not recorded" if rain is None else f"last rain {figure(rain)} h before",
-        "water stood on the surface" if round_.standing_water else "no standing water",
+        _("last rain not recorded")
+        if rain is None
+        else _("last rain {hours} h before").format(hours=figure(rain)),
+        _("water stood on the surface") if round_.standing_water else _("no standing water"),
     ]
     if round_.air_temperature_c is not None:
-        said_parts.append(f"air {format_measure(round_.air_temperature_c, Quantity.TEMPERATURE, units)}")
+        air = format_measure(round_.air_temperature_c, Quantity.TEMPERATURE, units)
+        said_parts.append(_("air {temperature}").format(temperature=air))
     return ", ".join(said_parts)
 
 
@@ -119,9 +131,9 @@ def grading_parts(surface: Surface, audience: Audience, verified: VerifiedSource
 
 def _grading(grading: Grading, audience: Audience, verified: VerifiedSources) -> GradingPart:
     sieving, said = grading.sieving, cited(grading.sieving.band.source, verified)
-    by = sieving.sampled_by or str(sieving.recorded_by or "unknown")
+    by = sieving.sampled_by or str(sieving.recorded_by or _("unknown"))
     return GradingPart(
-        layer=sieving.layer_name or "Sample without a layer",
+        layer=sieving.layer_name or _("Sample without a layer"),
         on=sieving.sampled_on,
         by=audience.shown(Matter.PEOPLE, by, ""),
         band=sieving.band.name,

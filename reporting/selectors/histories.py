@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from accounts.calc.audience import Audience, Matter
 from maintenance.calc.actions import Option
 from maintenance.calc.forecast_payload import ForecastOutlook
@@ -46,7 +48,7 @@ def _line(item: RecordItem, audience: Audience) -> RecordLine:
 
 def _of_round(item: RecordItem, audience: Audience) -> dict[str, Any]:
     return {
-        "title": f"{item.row.get_purpose_display()} round",  # type: ignore[union-attr]
+        "title": _("{purpose} round").format(purpose=item.row.get_purpose_display()),  # type: ignore[union-attr]
         "spots": item.spots,
         "mean_mm_h": item.mean_mm_h,
         "bounded": item.bounded,

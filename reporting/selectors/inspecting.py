@@ -11,6 +11,7 @@ from uuid import UUID
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db.models import F, Q
+from django.utils.translation import gettext as _
 
 from accounts.calc.audience import Audience
 from accounts.models import Organisation
@@ -70,8 +71,8 @@ def inspector_snapshot(link: SharedLink) -> InspectorSnapshot:
             )
             for surface in surfaces
         ),
-        cautions=CAUTIONS,
-        demo_notice=settings.DEMO_NOTICE,
+        cautions=tuple(_(caution) for caution in CAUTIONS),
+        demo_notice=_(settings.DEMO_NOTICE),
     )
 
 
@@ -165,7 +166,7 @@ def _of_round(round_: TestRound, tests: Sequence[InfiltrationTest], surface: Sur
         key=round_.pk,
         kind=RecordKind.ROUND,
         on=round_.tested_on,
-        title=f"{round_.get_purpose_display()} round",
+        title=_("{purpose} round").format(purpose=round_.get_purpose_display()),
         methods=tuple(method.label for method in TestMethod if method in used),
         spots=in_both(lambda units: spots_said(surface, result, units)) if result.ring else None,
         mean=bounded(leading.statistics.geometric_mean) if leading else None,
@@ -178,7 +179,9 @@ def _of_round(round_: TestRound, tests: Sequence[InfiltrationTest], surface: Sur
 
 
 def _cleaned(row: CleaningEvent) -> tuple[UnitText, ...]:
-    how = [f"{percent(row.share_of_area)} of the area"] if row.share_of_area < 1 else []
+    how: list[str] = []
+    if row.share_of_area < 1:
+        how = [_("{share} of the area").format(share=percent(row.share_of_area))]
     plain = [*how, str(row.get_wetness_display()).lower()]
     details = cleaning_details(row, with_people=False)
     return (*(UnitText(text, text) for text in plain), *(in_both(say) for say in details))

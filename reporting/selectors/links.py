@@ -17,6 +17,14 @@ def link_behind(secret: str) -> SharedLink | None:
     return rows.filter(secret_hash=hash_of(secret)).first()
 
 
+def language_behind(link: SharedLink) -> str:
+    """The language of what is behind a link: its document's; else the owner's, or the firm's of several owners."""
+    if link.document is not None:
+        return link.document.language
+    spoken = set(link.shared_sites.values_list("owner__language", flat=True))
+    return (spoken.pop() if len(spoken) == 1 else "") or link.organisation.language
+
+
 def opens(link: SharedLink) -> bool:
     """Whether it opens now."""
     return link.state_at(now()) is LinkState.OPEN

@@ -3,6 +3,8 @@
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from accounts.calc.audience import Audience, Matter
 from accounts.calc.roles import Role
@@ -14,9 +16,9 @@ from qa.models import Surface
 from reporting.calc.messages import MessagePart, ThreadPart
 from reporting.models import MessageMail, ThreadMessage
 
-NO_MAIL = "Not mailed: this server has no outgoing mail. Tell them by phone."
-NOBODY = "Not mailed: nobody reads for this owner yet."
-NONE_SENT = (
+NO_MAIL = gettext_noop("Not mailed: this server has no outgoing mail. Tell them by phone.")
+NOBODY = gettext_noop("Not mailed: nobody reads for this owner yet.")
+NONE_SENT = gettext_noop(
     "Not mailed: it was withdrawn, or who was to read it may not sign in any more, before the mail went out."
 )
 
@@ -68,21 +70,24 @@ def _rows_for(surface: Surface, audience: Audience) -> QuerySet[ThreadMessage]:
 
 def _withdrawn(row: ThreadMessage, *, own_side: bool) -> str:
     """That it was taken back; why is told to the side that wrote it."""
-    return f"Withdrawn: {row.state_reason}" if own_side else "This message was withdrawn."
+    if own_side:
+        return _("Withdrawn: {why}").format(why=row.state_reason)
+    return _("This message was withdrawn.")
 
 
 def _mails(row: ThreadMessage) -> str:
     """Whether the owner's people were told of it by mail."""
     mails: list[MessageMail] = list(row.mails.all())
     if not mails:
-        return NOBODY
+        return _(NOBODY)
     failed = next((one.error for one in mails if one.error), "")
     if failed:
-        return f"Not mailed to everybody: {failed}"
+        return _("Not mailed to everybody: {why}").format(why=failed)
     if all(one.state == JobState.DONE for one in mails):
         sent = sum(one.sent_at is not None for one in mails)
-        return f"Mailed to {'1 person' if sent == 1 else f'{sent} people'}." if sent else NONE_SENT
-    return "The mail is on its way." if mail.is_set_up() else NO_MAIL
+        said = ngettext("Mailed to {count} person.", "Mailed to {count} people.", sent).format(count=sent)
+        return said if sent else _(NONE_SENT)
+    return _("The mail is on its way.") if mail.is_set_up() else _(NO_MAIL)
 
 
 def office_of(message: ThreadMessage) -> list[User]:

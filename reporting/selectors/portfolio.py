@@ -16,12 +16,14 @@ from uuid import UUID
 from django.core.cache import cache
 from django.db.models import Count, Q, Sum
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 
 from accounts.calc.audience import Audience, Matter
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from core.calc.months import months_after
 from core.calc.paving import TestMethod
+from core.calc.translation import language
 from maintenance.calc.vocabulary import WORST_FIRST, Action, RecommendationStatus, SurfaceState
 from maintenance.models import AdviceRelease, CleaningEvent, Recommendation
 from planning.calc.cost_months import month_of
@@ -139,7 +141,7 @@ def _history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _Histo
     """Of a firm it is read once an hour: it takes every round there is, and moves by the quarter."""
     if seen.organisation is None:
         return _read_history(seen, surfaces, today)
-    key = f"portfolio-history-{seen.organisation.pk}-{today:%Y-%m-%d}"
+    key = f"portfolio-history-{seen.organisation.pk}-{today:%Y-%m-%d}-{language()}"
     found: _History | None = cache.get(key)
     if found is None:
         found = _read_history(seen, surfaces, today)
@@ -229,7 +231,8 @@ def _due_of_firm(seen: _Seen, firm: Organisation, today: date) -> tuple[DueCount
     by_action = {row.pop("action"): DueCount("", **row) for row in counted}
     none = DueCount("", 0, 0, 0, 0)
     advised = [
-        by_action.get(action, none)._replace(name=f"{Action(action).label}, advised") for action in TESTED
+        by_action.get(action, none)._replace(name=_("{action}, advised").format(action=Action(action).label))
+        for action in TESTED
     ]
     return (*advised, *_due_built(seen.user, firm, today))
 

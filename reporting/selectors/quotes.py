@@ -3,6 +3,7 @@
 from datetime import date
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from accounts.calc.audience import Audience, Matter
 from core.calc.format import day
@@ -16,7 +17,10 @@ def quote_snapshot(version: QuoteVersion, audience: Audience, today: date) -> Qu
     """The version as it stands on a day."""
     lines = list(version.lines.select_related("site"))
     owner = version.quote.owner
-    answered = f"by {version.decider} on {day(version.decided_on)}" if version.decided_on else ""
+    answered = ""
+    if version.decided_on:
+        said = _("by {person} on {day}")
+        answered = said.format(person=version.decider, day=day(version.decided_on))
     return QuoteSnapshot(
         audience=audience,
         name=str(version),
@@ -33,7 +37,7 @@ def quote_snapshot(version: QuoteVersion, audience: Audience, today: date) -> Qu
         currency=version.currency,
         note=version.note,
         answered=audience.shown(Matter.PEOPLE, answered, ""),
-        demo_notice=settings.DEMO_NOTICE,
+        demo_notice=_(settings.DEMO_NOTICE),
     )
 
 

@@ -5,6 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.format import figure, format_rate, format_short_length, percent
 from core.errors import UnusableRecordError
 from maintenance.calc.forecast_payload import RateCurve
@@ -33,9 +36,11 @@ from reporting.calc.report_parts import Volume, WaterPart
 from reporting.calc.values import UnitText, in_both
 
 LONG_ROW_H, HOUR = 1.0, timedelta(hours=1)
-NO_STONE = "No layer of stone with its porosity is recorded, so what the build-up holds is not known."
-NO_SOIL = "The rate of the soil below is not recorded, so what soaks away is not known."
-NO_RAIN = "The rain record {record} holds nothing of this time."
+NO_STONE = gettext_noop(
+    "No layer of stone with its porosity is recorded, so what the build-up holds is not known."
+)
+NO_SOIL = gettext_noop("The rate of the soil below is not recorded, so what soaks away is not known.")
+NO_RAIN = gettext_noop("The rain record {record} holds nothing of this time.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +80,7 @@ def water_part(surface: Surface, forecast: Forecast | None, rain: RainOfPeriod |
     days = round((seen.within.ends - begins) / timedelta(days=1))
     part = WaterPart(seen.record.name, covered_days(seen.covers, seen.within), days)
     if not part.covered_days:
-        return replace(part, problem=NO_RAIN.format(record=seen.record.name))
+        return replace(part, problem=_(NO_RAIN).format(record=seen.record.name))
     try:
         return _estimated(part, surface, forecast, seen)
     except UnusableRecordError as error:
@@ -90,9 +95,9 @@ def _since(rain: RainOfPeriod, begins: datetime) -> RainOfPeriod:
 def _estimated(part: WaterPart, surface: Surface, forecast: Forecast | None, rain: RainOfPeriod) -> WaterPart:
     store = store_of(surface, list(surface.layers.all()))
     if store is None:
-        return replace(part, problem=NO_STONE)
+        return replace(part, problem=_(NO_STONE))
     if store.soil_rate_mm_h is None:
-        return replace(part, problem=NO_SOIL)
+        return replace(part, problem=_(NO_SOIL))
     rows = rows_of(rain.falls, rain.within.begins)
     outlook = forecast.outlook if forecast else None
     past = outlook.past if outlook else None
@@ -149,17 +154,19 @@ def _how(
     yield in_both(_said_first)
     if surface.run_on_area_m2:
         yield in_both(
-            lambda _: (
-                f"Of the ground that drains on to it, {percent(LEAST.run_off_share)} to "
-                f"{percent(MOST.run_off_share)} of its rain reaches it (runoff coefficient, common practice)."
-            )
+            lambda units: _(
+                "Of the ground that drains on to it, {low} to {high} of its rain reaches it (runoff coefficient, "
+                "common practice)."
+            ).format(low=percent(LEAST.run_off_share), high=percent(MOST.run_off_share))
         )
     yield in_both(_wetting)
     if past is None:
-        yield in_both(lambda _: "There is no forecast yet, so the surface is taken to let all of it in.")
+        yield in_both(
+            lambda units: _("There is no forecast yet, so the surface is taken to let all of it in.")
+        )
     else:
         yield in_both(
-            lambda _: (
+            lambda units: _(
                 "What the surface takes in is the estimate of its rate on that day, with its 80 % range."
             )
         )
@@ -167,11 +174,11 @@ def _how(
         yield in_both(_long_rows)
     if store.reuse_mm:
         yield in_both(_reuse)
-    yield in_both(lambda _: "Evaporation from the stone is not taken off.")
+    yield in_both(lambda units: _("Evaporation from the stone is not taken off."))
 
 
-def _said_first(_: str) -> str:
-    return (
+def _said_first(_units: str) -> str:
+    return _(
         "A mass balance, row by row of the rain record: rain on the surface and what runs on to it, less what wets the "
         "ground, less what the surface or a full build-up does not take."
     )
@@ -179,31 +186,31 @@ def _said_first(_: str) -> str:
 
 def _wetting(units: str) -> str:
     low, high = (format_short_length(case.wetting_mm, units) for case in (MOST, LEAST))
-    return (
-        f"Of each shower {low} to {high} only wet the ground (after {figure(SHOWER_APART_H)} dry hours; "
-        + ("common practice, no source).")
-    )
+    return _(
+        "Of each shower {low} to {high} only wet the ground (after {hours} dry hours; common practice, no source)."
+    ).format(low=low, high=high, hours=figure(SHOWER_APART_H))
 
 
-def _long_rows(_: str) -> str:
-    return (
-        f"Rows of the record stand for more than an hour; their rain is taken to have fallen within "
-        f"{figure(LEAST.rain_within_h)} to {figure(MOST.rain_within_h)} hours (assumed)."
-    )
+def _long_rows(_units: str) -> str:
+    return _(
+        "Rows of the record stand for more than an hour; their rain is taken to have fallen within {low} to {high} "
+        "hours (assumed)."
+    ).format(low=figure(LEAST.rain_within_h), high=figure(MOST.rain_within_h))
 
 
 def _soil(store: Store, units: str) -> str:
     if store.lined:
-        return "A liner lies below the stone: nothing soaks into the ground."
-    held, where = format_short_length(store.below_mm, units), " below its overflow" if store.has_pipe else ""
-    return (
-        f"The soil takes {format_rate(store.soil_rate_mm_h, units)} by the record; "
-        f"the stone holds {held} of water{where}."
+        return _("A liner lies below the stone: nothing soaks into the ground.")
+    said = _("The soil takes {rate} by the record; the stone holds {depth} of water.")
+    if store.has_pipe:
+        said = _("The soil takes {rate} by the record; the stone holds {depth} of water below its overflow.")
+    return said.format(
+        rate=format_rate(store.soil_rate_mm_h, units), depth=format_short_length(store.below_mm, units)
     )
 
 
-def _reuse(_: str) -> str:
-    return (
-        "What rises to the overflow fills the store for irrigation, which is taken to be emptied in "
-        f"{figure(MOST.reuse_lasts_h / 24)} to {figure(LEAST.reuse_lasts_h / 24)} days (assumed)."
-    )
+def _reuse(_units: str) -> str:
+    return _(
+        "What rises to the overflow fills the store for irrigation, which is taken to be emptied in {low} to {high} "
+        "days (assumed)."
+    ).format(low=figure(MOST.reuse_lasts_h / 24), high=figure(LEAST.reuse_lasts_h / 24))

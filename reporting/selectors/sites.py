@@ -9,6 +9,8 @@ from uuid import UUID
 
 from django.conf import settings
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience, Matter
 from accounts.models import User
@@ -58,7 +60,9 @@ from reporting.selectors.sources import verified_sources
 CAUTIONS = (
     disclaimers.AID_ONLY,
     disclaimers.ONE_SPOT_ONE_DAY,
-    "A forecast is an estimate with a range, made from this surface's tests and from others of its kind.",
+    gettext_noop(
+        "A forecast is an estimate with a range, made from this surface's tests and from others of its kind."
+    ),
     disclaimers.UTILITIES,
     disclaimers.DUST_AND_TRAFFIC,
     disclaimers.WASTE_AND_WELLS,
@@ -148,8 +152,8 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
         spent=audience.shown(Matter.PRICES, _spent(cleanings), ()),
         ahead=sums(advice.cost for part in parts for advice in part.advice),
         surfaces=parts,
-        cautions=CAUTIONS,
-        demo_notice=settings.DEMO_NOTICE,
+        cautions=tuple(_(caution) for caution in CAUTIONS),
+        demo_notice=_(settings.DEMO_NOTICE),
         inspections_done=_inspections(items, since),
         open_findings=sum(len(part.findings) for part in parts),
         agreed=agreed_in_period(site, by_surface, since, audience),

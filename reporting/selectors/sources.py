@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.http import Http404
+from django.utils.translation import gettext as _
 
 from accounts.calc.audience import Audience, Matter
 from accounts.models import Organisation
@@ -33,7 +34,7 @@ def verified_sources(organisation: Organisation, audience: Audience) -> Verified
     rows = VerifiedSource.objects.of_organisation(organisation).active()
     return {
         row.citation: Verified(
-            row.edition, audience.shown(Matter.PEOPLE, row.verified_by, "the firm"), row.verified_on
+            row.edition, audience.shown(Matter.PEOPLE, row.verified_by, _("the firm")), row.verified_on
         )
         for row in rows
     }
@@ -50,7 +51,7 @@ def source_row(organisation: Organisation, key: UUID) -> SourceRow:
     for row in source_rows(organisation):
         if row.listed.key == key:
             return row
-    raise Http404("No source of this tool's documents is called so.")
+    raise Http404(_("No source of this tool's documents is called so."))
 
 
 def _listed(organisation: Organisation) -> Sequence[ListedSource]:
@@ -60,5 +61,6 @@ def _listed(organisation: Organisation) -> Sequence[ListedSource]:
         source_status__in=NAMES_A_DOCUMENT
     )
     named = stored.exclude(source__in=known).order_by().values_list("source", "source_status").distinct()
-    older = grouped((Source(name, SourceStatus(status)), "Check of an open record") for name, status in named)
+    use = _("Check of an open record")
+    older = grouped((Source(name, SourceStatus(status)), use) for name, status in named)
     return sorted((*listed_sources(), *older), key=lambda one: one.source.citation)

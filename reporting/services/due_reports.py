@@ -8,6 +8,8 @@ from uuid import uuid5
 from django.db import transaction
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from accounts.models import Organisation, User
@@ -26,7 +28,9 @@ from reporting.services.sendings import Mailing, Recipient
 
 log = logging.getLogger(__name__)
 
-DECIDED = "This report was %(state)s by somebody before. Open the page of the site's reports to see it."
+DECIDED = gettext_noop(
+    "This report was %(state)s by somebody before. Open the page of the site's reports to see it."
+)
 BY_ITSELF = "by itself"
 
 
@@ -132,7 +136,7 @@ def _settle(due: DueReport, state: DueState, by: User | None) -> None:
     rows = DueReport.objects.filter(pk=due.pk, state=DueState.OPEN)
     if not rows.update(state=state, decided_at=now(), decided_by=by):
         due.refresh_from_db()
-        raise AlreadyDoneError(DECIDED % {"state": DueState(due.state).in_sentence})
+        raise AlreadyDoneError(_(DECIDED) % {"state": DueState(due.state).in_sentence})
 
 
 def _set_routine(site: Site, document: Snapshot, by: User) -> None:
@@ -144,7 +148,7 @@ def _set_routine(site: Site, document: Snapshot, by: User) -> None:
 def end_routine(*, routine: ReportRoutine, by: User) -> None:
     """Have the next reports of a site wait for the office again. Raises AlreadyDoneError where that was so."""
     if not ReportRoutine.objects.filter(pk=routine.pk).going().update(ended_at=now(), ended_by=by):
-        raise AlreadyDoneError("The reports of this site wait for you already.")
+        raise AlreadyDoneError(_("The reports of this site wait for you already."))
 
 
 def _going_by_themselves() -> list[DueReport]:

@@ -5,6 +5,8 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.calc.audience import Audience
 from accounts.models import User
@@ -19,10 +21,12 @@ from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.sites import report_snapshot
 
 EARLIEST = EARLIEST_OPENING  # nothing is on record from before the first surface could open
-TOO_EARLY = (
+TOO_EARLY = gettext_noop(
     "%(day)s is too long ago. Give %(earliest)s or a later day as the first that the report should cover."
 )
-FUTURE = "%(day)s is in the future at the site. Give the first day that the report should cover."
+FUTURE = gettext_noop(
+    "%(day)s is in the future at the site. Give the first day that the report should cover."
+)
 
 
 @transaction.atomic
@@ -34,13 +38,18 @@ def freeze_report(
     by: None where it is made by itself. Raises ValidationError for a day to come or before EARLIEST.
     """
     if since > site.today():
-        raise ValidationError({"since": ValidationError(FUTURE, params={"day": since.isoformat()})})
+        raise ValidationError({"since": ValidationError(_(FUTURE), params={"day": since.isoformat()})})
     if since < EARLIEST:
         params = {"day": since.isoformat(), "earliest": EARLIEST.isoformat()}
-        raise ValidationError({"since": ValidationError(TOO_EARLY, params=params)})
+        raise ValidationError({"since": ValidationError(_(TOO_EARLY), params=params)})
     row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
-    row.title = f"Report of {site.name}, {day(since)} to {day(site.today())}"
-    return find_by_device_id(row, site=site) or _freeze(row, report_snapshot(site, audience, since=since), by)
+    row.language = language_for(site, audience, by)
+    with override(row.language):
+        row.title = _("Report of {site}, {since} to {until}").format(
+            site=site.name, since=day(since), until=day(site.today())
+        )
+        first = find_by_device_id(row, site=site)
+        return first or _freeze(row, report_snapshot(site, audience, since=since), by)
 
 
 @transaction.atomic
@@ -52,8 +61,20 @@ def freeze_handover(
     row = Snapshot(
         kind=SnapshotKind.HANDOVER, site=site, surface=surface, audience=audience, device_id=device_id
     )
-    row.title = f"Handover record of {surface.name}, {site.name}, {day(site.today())}"
-    return find_by_device_id(row, site=site) or _freeze(row, handover_snapshot(surface, audience), by)
+    row.language = language_for(site, audience, by)
+    with override(row.language):
+        row.title = _("Handover record of {surface}, {site}, {day}").format(
+            surface=surface.name, site=site.name, day=day(site.today())
+        )
+        return find_by_device_id(row, site=site) or _freeze(row, handover_snapshot(surface, audience), by)
+
+
+def language_for(site: Site, audience: Audience, by: User | None) -> str:
+    """What a document of a site is written in: the owner's language, or that of whoever of the firm keeps it for it."""
+    firm = site.organisation
+    if audience is Audience.FIRM:
+        return (by.language if by else "") or firm.language
+    return site.owner.language or firm.language
 
 
 def _freeze(row: Snapshot, snapshot: Kept, by: User | None) -> Snapshot:

@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from accounts.models import Organisation, User
@@ -20,17 +22,23 @@ from qa.selectors.days import firm_today, firm_zone
 from reporting.calc.sharing import MOST_DAYS, MOST_SITES, USUAL_DAYS, LinkPart, LinkState, last_day_at_most
 from reporting.models import LinkOpening, SharedLink, SharedSite, Snapshot
 
-FOR_THE_FIRM = "It was kept for people of the firm. Keep one for its owner or for whoever is given a link."
-WITHDRAWN = "This document was withdrawn. Keep another one and share that."
-TOO_SOON = "%(day)s is over. Give today or a later day."
-TOO_LATE = "%(day)s is more than %(most)d days from now. Give an earlier day; a new link can be made then."
-AHEAD = "%(day)s is still to come. Give the first day of the tests and works it should show."
-NO_SITE = "Choose at least one site."
-TOO_MANY = (
+FOR_THE_FIRM = gettext_noop(
+    "It was kept for people of the firm. Keep one for its owner or for whoever is given a link."
+)
+WITHDRAWN = gettext_noop("This document was withdrawn. Keep another one and share that.")
+TOO_SOON = gettext_noop("%(day)s is over. Give today or a later day.")
+TOO_LATE = gettext_noop(
+    "%(day)s is more than %(most)d days from now. Give an earlier day; a new link can be made then."
+)
+AHEAD = gettext_noop("%(day)s is still to come. Give the first day of the tests and works it should show.")
+NO_SITE = gettext_noop("Choose at least one site.")
+TOO_MANY = gettext_noop(
     "%(sites)d sites are too many for one page. Choose at most %(most)d, and make a link for each part."
 )
-TAKEN = "Somebody took the address of its link and passes it on, and a mail would end that address."
-ENDED = "This link has ended: %(why)s. Make another one."
+TAKEN = gettext_noop(
+    "Somebody took the address of its link and passes it on, and a mail would end that address."
+)
+ENDED = gettext_noop("This link has ended: %(why)s. Make another one.")
 
 
 @transaction.atomic
@@ -44,9 +52,9 @@ def share_document(*, link: SharedLink, document: Snapshot, by: User | None) -> 
 def check_shareable(document: Snapshot) -> None:
     """Raise NotAllowedNowError for a document that was made for the firm alone, or withdrawn."""
     if document.audience == Audience.FIRM:
-        raise NotAllowedNowError(FOR_THE_FIRM)
+        raise NotAllowedNowError(_(FOR_THE_FIRM))
     if not document.is_active:
-        raise NotAllowedNowError(WITHDRAWN)
+        raise NotAllowedNowError(_(WITHDRAWN))
 
 
 @transaction.atomic
@@ -56,12 +64,12 @@ def share_sites(
     """Make a link to the tests and works of some sites. Raises ValidationError."""
     link.organisation, chosen = organisation, list(sites)
     if not chosen:
-        raise ValidationError({"sites": NO_SITE})
+        raise ValidationError({"sites": _(NO_SITE)})
     if len(chosen) > MOST_SITES:
         params = {"sites": len(chosen), "most": MOST_SITES}
-        raise ValidationError({"sites": ValidationError(TOO_MANY, params=params)})
+        raise ValidationError({"sites": ValidationError(_(TOO_MANY), params=params)})
     if link.since is not None and link.since > firm_today(organisation):
-        raise ValidationError({"since": ValidationError(AHEAD, params={"day": day(link.since)})})
+        raise ValidationError({"since": ValidationError(_(AHEAD), params={"day": day(link.since)})})
     first = find_by_device_id(link, organisation=organisation)
     if first is not None:
         return first
@@ -88,10 +96,10 @@ def usual_last_day(organisation: Organisation) -> date:
 def check_last_day(ends_on: date, today: date) -> None:
     """Raise ValidationError for a day that is over or too far ahead."""
     if ends_on < today:
-        raise ValidationError({"ends_on": ValidationError(TOO_SOON, params={"day": day(ends_on)})})
+        raise ValidationError({"ends_on": ValidationError(_(TOO_SOON), params={"day": day(ends_on)})})
     if ends_on > last_day_at_most(today):
         params = {"day": day(ends_on), "most": MOST_DAYS}
-        raise ValidationError({"ends_on": ValidationError(TOO_LATE, params=params)})
+        raise ValidationError({"ends_on": ValidationError(_(TOO_LATE), params=params)})
 
 
 @transaction.atomic
@@ -104,9 +112,9 @@ def make_address(*, link: SharedLink, to: User | None) -> str:
     link = SharedLink.objects.select_for_update(of=("self",)).select_related("document").get(pk=link.pk)
     state, secret = link.state_at(now()), new_secret()
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
-        raise NotAllowedNowError(ENDED % {"why": state.in_sentence})
+        raise NotAllowedNowError(_(ENDED) % {"why": state.in_sentence})
     if to is None and link.shown_to_id is not None:
-        raise NotAllowedNowError(TAKEN)
+        raise NotAllowedNowError(_(TAKEN))
     link.secret_hash, link.address_made_at, link.shown_to = hash_of(secret), now(), to
     link.save(update_fields=["secret_hash", "address_made_at", "shown_to"])
     return secret
@@ -117,7 +125,7 @@ def revoke_link(*, link: SharedLink, by: User) -> SharedLink:
     """End a link for good. Raises AlreadyDoneError for one that somebody ended before."""
     won = SharedLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=now(), revoked_by=by)
     if not won:
-        raise AlreadyDoneError("This link was revoked before.")
+        raise AlreadyDoneError(_("This link was revoked before."))
     link.refresh_from_db()
     return link
 

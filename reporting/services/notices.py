@@ -5,11 +5,13 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, override
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import Organisation
 from accounts.services.telling import News, tell_firm, tell_owner
-from core.calc.format import counted, day, first_named
+from core.calc.format import day, first_named, month
 from reporting.models import DueReport, SharedLink, ThreadMessage
 from reporting.selectors.messages import office_of, owners_readers
 
@@ -20,7 +22,10 @@ MOST_NAMED = 3
 def tell_due(*, due: DueReport) -> None:
     """Tell who may approve it. In the transaction that proposes it."""
     site = due.site
-    text = f"The report of {site.name} for {due.month:%B %Y} is due and waits for your approval."
+    with override(site.organisation.language):
+        text = _("The report of {site} for {month} is due and waits for your approval.").format(
+            site=site.name, month=month(due.month)
+        )
     tell_firm(news=News(NoticeKind.REPORT, site.organisation, due, text, due.get_absolute_url()))
 
 
@@ -30,11 +35,15 @@ def tell_message(*, message: ThreadMessage) -> None:
     place = f"{surface.name}, {surface.site.name}"
     firm = surface.site.organisation
     if message.from_owner:
-        text = f"{message.recorded_by} asks for {owner} about {place}."
+        with override(firm.language):
+            text = _("{person} asks for {owner} about {place}.").format(
+                person=message.recorded_by, owner=owner, place=place
+            )
         news = News(NoticeKind.QUESTION, firm, message, text, message.get_absolute_url())
         tell_firm(news=news, to=[person.pk for person in office_of(message)], by=by)
     else:
-        text = f"{firm} wrote to you about {place}."
+        with override(owner.language or firm.language):
+            text = _("{firm} wrote to you about {place}.").format(firm=firm, place=place)
         news = News(NoticeKind.REPLY, firm, message, text, message.get_absolute_url())
         tell_owner(news=news, owner=owner, to=[person.pk for person in owners_readers(message)], by=by)
 
@@ -57,7 +66,9 @@ def tell_ending_links(at: datetime) -> int:
 
 def _tell_ending(firm: Organisation, ends_on: date, links: Iterable[SharedLink]) -> None:
     names = [link.for_whom for link in links]
-    end = "ends" if len(names) == 1 else "end"
-    text = f"{counted(len(names), 'link')} {end} on {day(ends_on)}: for {first_named(names, MOST_NAMED)}."
+    with override(firm.language):
+        text = ngettext(
+            "{count} link ends on {day}: for {names}.", "{count} links end on {day}: for {names}.", len(names)
+        ).format(count=len(names), day=day(ends_on), names=first_named(names, MOST_NAMED))
     news = News(NoticeKind.LINK, firm, firm, text, reverse("reporting:link-list"), ends_on.isoformat())
     tell_firm(news=news)

@@ -17,6 +17,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils.text import slugify
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.calc.audience import Audience
 from accounts.models import OwnerPerson, User
@@ -37,29 +39,28 @@ from reporting.services.papers import paper_of
 MOST_ATTACHED_BYTES = (
     8_000_000  # many mail servers take ten megabytes, and an attachment grows by a third on its way
 )
-NOBODY = "Choose somebody who reads for the owner, or type an address."
-TOO_MANY = "%(given)d addresses are too many for one sending. Give at most %(most)d."
-HAVE_IT = (
+NOBODY = gettext_noop("Choose somebody who reads for the owner, or type an address.")
+TOO_MANY = gettext_noop("%(given)d addresses are too many for one sending. Give at most %(most)d.")
+HAVE_IT = gettext_noop(
     "Nothing was sent: %(given)s got this document before, or it is on its way there. Give another address, or revoke "
     "the link they have and send it anew."
 )
-NOT_SET_UP = "This server has no outgoing mail. Take its link and pass it on yourself."
-REFUSED = "The mail server did not take it: {why}. It is sent again."
-GIVEN_UP = (
+NOT_SET_UP = gettext_noop("This server has no outgoing mail. Take its link and pass it on yourself.")
+REFUSED = gettext_noop("The mail server did not take it: {why}. It is sent again.")
+GIVEN_UP = gettext_noop(
     "The mail server did not take it in a day: {why}. Check the address, or take its link and pass it on."
 )
-UNKNOWN = (
+UNKNOWN = gettext_noop(
     "The connection broke while the mail server took it, so it may have arrived or not. Ask whoever was to get it; it "
     "is not sent again by itself."
 )
-TOLD = mail_jobs.Told(REFUSED, GIVEN_UP, UNKNOWN)
-ENDED = "It was not sent, since its link has ended: {why}."
-NOT_SENT = "It was not sent: {why}"
-NO_LONGER_READS = (
+ENDED = gettext_noop("It was not sent, since its link has ended: {why}.")
+NOT_SENT = gettext_noop("It was not sent: {why}")
+NO_LONGER_READS = gettext_noop(
     "It was not sent, since whoever was to get it no longer reads for the owner. Send the document to their address "
     "if they shall have it all the same."
 )
-TOO_LARGE = "The PDF is too large for a mail; the link opens it."
+TOO_LARGE = gettext_noop("The PDF is too large for a mail; the link opens it.")
 
 
 class Recipient(NamedTuple):
@@ -103,10 +104,10 @@ def send_report(
 def check_recipients(recipients: Sequence[Recipient]) -> None:
     """Raise ValidationError where there is none, or too many."""
     if not recipients:
-        raise ValidationError({"addresses": NOBODY})
+        raise ValidationError({"addresses": _(NOBODY)})
     if len(recipients) > MOST_ADDRESSES:
         params = {"given": len(recipients), "most": MOST_ADDRESSES}
-        raise ValidationError({"addresses": ValidationError(TOO_MANY, params=params)})
+        raise ValidationError({"addresses": ValidationError(_(TOO_MANY), params=params)})
 
 
 @transaction.atomic
@@ -136,7 +137,7 @@ def send_document(*, document: Snapshot, mailing: Mailing, by: User | None) -> S
         row.device_id, known[recipient.address] = once, row
         _ask(row, recipient, mailing, by)
     if len(had) == len(mailing.recipients):
-        raise ValidationError({"addresses": ValidationError(HAVE_IT, params={"given": ", ".join(had)})})
+        raise ValidationError({"addresses": ValidationError(_(HAVE_IT), params={"given": ", ".join(had)})})
     return document
 
 
@@ -171,7 +172,8 @@ def _ask(row: Sending, recipient: Recipient, mailing: Mailing, by: User | None) 
     row.message, row.with_pdf, row.server = mailing.message, mailing.with_pdf, mailing.server.rstrip("/")
     row.asked_by, row.asked_at = by, now()
     ready = mail.is_set_up()
-    row.state, row.error = (JobState.WAITING, "") if ready else (JobState.FAILED, NOT_SET_UP)
+    with override(row.organisation.language):
+        row.state, row.error = (JobState.WAITING, "") if ready else (JobState.FAILED, _(NOT_SET_UP))
     validate_and_save(row)
 
 
@@ -184,24 +186,29 @@ def send_again(*, sending: Sending) -> None:
     failed = Sending.objects.filter(pk=sending.pk, state=JobState.FAILED, sent_at=None)
     fresh = {"state": JobState.WAITING, "error": "", "failures": 0, "attempts": 0}
     if not failed.update(**fresh, handed_at=None, due_at=now()):
-        raise AlreadyDoneError("This mail was sent, or waits to be sent.")
+        raise AlreadyDoneError(_("This mail was sent, or waits to be sent."))
     SharedLink.objects.filter(sending=sending).update(shown_to=None)
 
 
 @jobs.works_on(Sending)
 def send_one(sending: Sending, claim: jobs.Claim) -> None:
     """Send a document to one address, unless its link has ended or was taken, or the mail was handed over before."""
+    with override(sending.organisation.language):  # what became of it the office reads
+        _deliver(sending, claim)
+
+
+def _deliver(sending: Sending, claim: jobs.Claim) -> None:
     state = sending.link.state_at(now())
     if state not in (LinkState.OPEN, LinkState.UNSEEN):
-        claim.fail(ENDED.format(why=state.in_sentence))
+        claim.fail(_(ENDED).format(why=state.in_sentence))
     elif sending.handed_at is not None:  # whoever had it died before noting what became of it
-        claim.fail(UNKNOWN)
+        claim.fail(_(UNKNOWN))
     elif sending.for_reader and (sending.person is None or not sending.person.user.is_active):
-        claim.fail(NO_LONGER_READS)
+        claim.fail(_(NO_LONGER_READS))
     elif sending.link.shown_to_id is not None:
-        claim.fail(NOT_SENT.format(why=links.TAKEN))
+        claim.fail(_(NOT_SENT).format(why=_(links.TAKEN)))
     elif not mail.is_set_up():
-        claim.fail(NOT_SET_UP)
+        claim.fail(_(NOT_SET_UP))
     else:
         _send(sending, claim)
 
@@ -210,15 +217,25 @@ def _send(sending: Sending, claim: jobs.Claim) -> None:
     try:
         pdf = _paper(sending)
     except UnreadablePayloadError as error:  # what nobody can read is not sent
-        claim.fail(NOT_SENT.format(why=error))
+        claim.fail(_(NOT_SENT).format(why=error))
         return
     try:
-        mail_jobs.deliver(sending, claim, lambda: _message(sending, pdf), TOLD)
+        mail_jobs.deliver(sending, claim, lambda: _message(sending, pdf), _told())
     except NotAllowedNowError as error:  # its link was taken or ended in between
-        claim.fail(NOT_SENT.format(why=error))
+        claim.fail(_(NOT_SENT).format(why=error))
+
+
+def _told() -> mail_jobs.Told:
+    return mail_jobs.Told(_(REFUSED), _(GIVEN_UP), _(UNKNOWN))
 
 
 def _message(sending: Sending, pdf: bytes | None) -> EmailMessage:
+    """In the language of its document."""
+    with override(sending.document.language):
+        return _written(sending, pdf)
+
+
+def _written(sending: Sending, pdf: bytes | None) -> EmailMessage:
     secret = links.make_address(link=sending.link, to=None)
     document, fits = sending.document, pdf is not None and len(pdf) <= MOST_ATTACHED_BYTES
     letter = Letter(
@@ -228,8 +245,8 @@ def _message(sending: Sending, pdf: bytes | None) -> EmailMessage:
         address=f"{sending.server}{reverse('reporting:shared-show', args=[secret])}",
         ends_on=sending.link.ends_on,
         attached=fits,
-        left_out=TOO_LARGE if pdf is not None and not fits else "",
-        demo_notice=settings.DEMO_NOTICE,
+        left_out=_(TOO_LARGE) if pdf is not None and not fits else "",
+        demo_notice=_(settings.DEMO_NOTICE),
     )
     reply = [sending.asked_by.email] if sending.asked_by else None
     message = EmailMessage(letter.subject, letter.text, None, [sending.address], reply_to=reply)
@@ -241,4 +258,7 @@ def _message(sending: Sending, pdf: bytes | None) -> EmailMessage:
 def _paper(sending: Sending) -> bytes | None:
     """The document as a PDF where it is to be attached. Raises UnreadablePayloadError, attached or not."""
     snapshot = thaw(sending.document)
-    return pdf_of(paper_of(snapshot, sending.link.units)) if sending.with_pdf else None
+    if not sending.with_pdf:
+        return None
+    with override(sending.document.language):
+        return pdf_of(paper_of(snapshot, sending.link.units))

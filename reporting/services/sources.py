@@ -3,14 +3,16 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import localdate
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.services.records import find_by_device_id, replace_record, save_once, void_record
 from reporting.models import VerifiedSource
 
-FUTURE = "%(day)s is in the future. Enter the day on which it was held against the document."
-ANEW = "Verified anew."
-NO_SOURCE = "Open the source on the page of sources first: nothing says which one is meant."
+FUTURE = gettext_noop("%(day)s is in the future. Enter the day on which it was held against the document.")
+ANEW = gettext_noop("Verified anew.")
+NO_SOURCE = gettext_noop("Open the source on the page of sources first: nothing says which one is meant.")
 
 
 @transaction.atomic
@@ -20,10 +22,10 @@ def verify_source(*, verified: VerifiedSource, by: User) -> VerifiedSource:
     Raises ValidationError.
     """
     if not verified.citation:  # a column that no form fills: the model's own check passes over it
-        raise ValidationError({"edition": NO_SOURCE})
+        raise ValidationError({"edition": _(NO_SOURCE)})
     if verified.verified_on > localdate():
         raise ValidationError(
-            {"verified_on": ValidationError(FUTURE, params={"day": verified.verified_on.isoformat()})}
+            {"verified_on": ValidationError(_(FUTURE), params={"day": verified.verified_on.isoformat()})}
         )
     stored = find_by_device_id(verified, organisation=verified.organisation_id)
     if stored is not None:
@@ -33,7 +35,7 @@ def verify_source(*, verified: VerifiedSource, by: User) -> VerifiedSource:
     old = before.filter(citation=verified.citation).first()
     if old is None:
         return save_once(verified, organisation=verified.organisation_id)
-    return replace_record(old=old, new=verified, by=by, reason=ANEW)
+    return replace_record(old=old, new=verified, by=by, reason=_(ANEW))
 
 
 @transaction.atomic

@@ -1,11 +1,13 @@
 """Values of snapshots in templates."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from django import template
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
-from core.calc.format import NOTHING
+from core.calc.format import NOTHING, fixed
 from maintenance.calc.forecast_payload import GainOfCleaning
 from planning.presentation.work_plans import clock
 from qa.calc.check_progress import CheckStatus
@@ -53,6 +55,12 @@ def money(amount: Money | None, otherwise: str = NOTHING) -> str:
 
 
 @register.filter
+def amount(number: Decimal) -> str:
+    """An amount without its currency."""
+    return fixed(number, 2, parted=True)
+
+
+@register.filter
 def position(page: SiteSnapshot) -> str:
     """Where a site lies; empty where nobody said."""
     if page.latitude_deg is None or page.longitude_deg is None:
@@ -83,7 +91,7 @@ def hours(visit: ComingVisit) -> str:
     """From when to when somebody is there, as planned; empty where nobody planned hours."""
     if visit.begins_min is None or visit.ends_min is None:
         return ""
-    return f"{clock(visit.begins_min)} to {clock(visit.ends_min)}"
+    return _("{begins} to {ends}").format(begins=clock(visit.begins_min), ends=clock(visit.ends_min))
 
 
 _TONES = {

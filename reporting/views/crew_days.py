@@ -6,6 +6,8 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -19,7 +21,9 @@ from reporting.presentation.crew_day import crew_day_as_paper, crew_day_words, m
 from reporting.selectors.crew_days import crew_day_paper
 from reporting.views.documents import paper_response
 
-NOT_YOURS = "This paper holds how to get in. It is for the people of the crew and for coordinators."
+NOT_YOURS = gettext_noop(
+    "This paper holds how to get in. It is for the people of the crew and for coordinators."
+)
 
 
 @login_required
@@ -27,7 +31,7 @@ NOT_YOURS = "This paper holds how to get in. It is for the people of the crew an
 def visit_paper(request: PersonRequest, pk: UUID) -> HttpResponse:
     visit = get_for_user(Visit, request.user, Role.VIEWER, pk=pk)
     if not may_have_paper(request.user, visit.crew):
-        raise PermissionDenied(NOT_YOURS)
+        raise PermissionDenied(_(NOT_YOURS))
     units = request.current.units
     day = crew_day_paper(visit)
     drawn = map_for_paper(day, units)

@@ -9,6 +9,8 @@ from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 from django.views.decorators.http import require_safe
 
 from accounts.calc.audience import Audience
@@ -19,6 +21,7 @@ from core.presentation.tables import page_of_rows
 from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
 from qa.selectors.days import firm_today
+from reporting.calc.certificate import CertificateSnapshot
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.snapshots import ReportSnapshot
 from reporting.presentation.certificate import certificate_paper, certificate_words
@@ -79,11 +82,13 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
     try:
         since = date.fromisoformat(asked)
     except ValueError:
-        return usual, f"{asked!r} is not a date. Give it as 2026-01-31. The report covers the last year."
+        said = _("{asked} is not a date. Give it as 2026-01-31. The report covers the last year.")
+        return usual, said.format(asked=repr(asked))
     if since > today:
-        return usual, f"{asked} is in the future. The report covers the last year."
+        return usual, _("{day} is in the future. The report covers the last year.").format(day=asked)
     if since < EARLIEST:
-        return usual, f"{asked} is too long ago. Give {EARLIEST} or later. The report covers the last year."
+        said = _("{day} is too long ago. Give {earliest} or later. The report covers the last year.")
+        return usual, said.format(day=asked, earliest=EARLIEST)
     return since, ""
 
 
@@ -92,8 +97,14 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
 def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
-    since, _ = period_start(request.GET.get("since", ""), site.today())
-    return report_response(report_snapshot(site, audience, since=since), request.current.units)
+    since = period_start(request.GET.get("since", ""), site.today())[0]
+    with override(reads(site)):
+        return report_response(report_snapshot(site, audience, since=since), request.current.units)
+
+
+def reads(site: Site) -> str:
+    """The language of papers for the owner of a site, whoever saves them."""
+    return site.owner.language or site.organisation.language
 
 
 def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
@@ -122,7 +133,8 @@ def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
 def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
-    return handover_response(handover_snapshot(surface, audience), request.current.units)
+    with override(reads(surface.site)):
+        return handover_response(handover_snapshot(surface, audience), request.current.units)
 
 
 def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
@@ -136,12 +148,16 @@ def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
 def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, round_.surface.organisation)
-    snapshot = certificate_snapshot(round_, audience)
-    paper = certificate_paper(snapshot, certificate_words(snapshot, request.current.units))
+    with override(reads(round_.surface.site)):
+        return certificate_response(certificate_snapshot(round_, audience), request.current.units)
+
+
+def certificate_response(snapshot: CertificateSnapshot, units: str) -> HttpResponse:
+    """A test certificate as a PDF to save."""
     name = (
         f"certificate-{slugify(snapshot.site)}-{slugify(snapshot.surface)}-{snapshot.tested_on.isoformat()}"
     )
-    return paper_response(paper, name)
+    return paper_response(certificate_paper(snapshot, certificate_words(snapshot, units)), name)
 
 
 @login_required
@@ -149,10 +165,11 @@ def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
 def quote_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, version.quote.organisation)
-    snapshot = quote_snapshot(version, audience, firm_today(version.quote.organisation))
-    return paper_response(
-        quote_paper(snapshot, quote_words(snapshot, request.current.units)), slugify(snapshot.name)
-    )
+    firm = version.quote.organisation
+    with override(version.quote.owner.language or firm.language):
+        snapshot = quote_snapshot(version, audience, firm_today(firm))
+        paper = quote_paper(snapshot, quote_words(snapshot, request.current.units))
+        return paper_response(paper, slugify(snapshot.name))
 
 
 def paper_response(paper: Paper, name: str) -> HttpResponse:

@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -38,5 +39,7 @@ def steps_notice(current: CurrentOrganisation) -> Notice | None:
     progress = progress_of(current.organisation, forecast=False)
     if progress.next is None:
         return None
-    said = f"First steps, {count_words(progress.done)}. Next: {progress.next.in_sentence}."
-    return Notice(said, "All the steps", reverse("reporting:start-steps"))
+    said = _("First steps, {done}. Next: {step}.").format(
+        done=count_words(progress.done), step=progress.next.in_sentence
+    )
+    return Notice(said, _("All the steps"), reverse("reporting:start-steps"))

@@ -7,6 +7,8 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import override
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.audience import Audience
@@ -37,7 +39,7 @@ log = logging.getLogger(__name__)
 @require_http_methods(["GET", "POST"])
 def report_keep(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
-    since, _ = period_start(request.GET.get("since", ""), site.today())
+    since = period_start(request.GET.get("since", ""), site.today())[0]
     form = KeepReportForm(request.POST or None, initial={"since": since})
     return save_or_show(
         request,
@@ -72,11 +74,12 @@ def kept_show(request: PersonRequest, pk: UUID) -> HttpResponse:
     if request.current.can_plan and context["of_firm"]:
         context |= _sharing(request, document)
     try:
-        page = page_of(thaw(document), request.current.units)
+        with override(document.language):
+            page = page_of(thaw(document), request.current.units)
     except UnreadablePayloadError as error:
         log.error("Kept document %s cannot be read: %s", document.pk, error)
         return render(
-            request, "reporting/kept_unreadable.html", context | {"problem": UNREADABLE}, status=500
+            request, "reporting/kept_unreadable.html", context | {"problem": _(UNREADABLE)}, status=500
         )
     return render(request, "reporting/kept.html", context | page)
 
@@ -102,9 +105,10 @@ def page_of(snapshot: Kept, units: str) -> dict[str, Any]:
 def kept_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     document = get_for_user(Snapshot, request.user, Role.OWNER, pk=pk)
     snapshot = thaw(document)
-    if isinstance(snapshot, HandoverSnapshot):
-        return handover_response(snapshot, request.current.units)
-    return report_response(snapshot, request.current.units)
+    with override(document.language):
+        if isinstance(snapshot, HandoverSnapshot):
+            return handover_response(snapshot, request.current.units)
+        return report_response(snapshot, request.current.units)
 
 
 @login_required

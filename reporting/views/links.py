@@ -6,6 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -95,6 +96,6 @@ def link_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def revoke() -> str:
         links.revoke_link(link=link, by=request.user)
-        return "The link is revoked. Whoever opens it is told that it has ended."
+        return _("The link is revoked. Whoever opens it is told that it has ended.")
 
     return do_or_say(request, revoke, link)

@@ -6,6 +6,8 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_POST
 
 from accounts.calc.audience import Audience
@@ -20,8 +22,10 @@ from reporting.models import ThreadMessage
 from reporting.selectors.messages import side_of_owner, thread_of
 from reporting.services import messages
 
-READ_ONLY = "Writing to the owner needs the technician role in this organisation."
-NOT_YOURS = "Only who wrote a message, or the firm's coordinators for one of the firm, can withdraw it."
+READ_ONLY = gettext_noop("Writing to the owner needs the technician role in this organisation.")
+NOT_YOURS = gettext_noop(
+    "Only who wrote a message, or the firm's coordinators for one of the firm, can withdraw it."
+)
 
 
 @login_required
@@ -30,7 +34,7 @@ def message_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
     if not may_write(request, surface, audience):
-        raise PermissionDenied(READ_ONLY)
+        raise PermissionDenied(_(READ_ONLY))
     link = request.build_absolute_uri(reverse("reporting:message-create", args=[surface.pk]))
     form = MessageForm(request.POST or None)
     from_owner = audience is not Audience.FIRM
@@ -69,7 +73,7 @@ def message_void(request: PersonRequest, pk: UUID) -> HttpResponse:
     thread = seen_thread(request, message.surface, audience)
     mine = {one.key for one in thread.messages if one.own_side and (one.may_withdraw or one.withdrawn)}
     if message.pk not in mine:
-        raise PermissionDenied(NOT_YOURS)
+        raise PermissionDenied(_(NOT_YOURS))
     return save_with_reason(
         request,
         lambda reason: messages.withdraw(message=message, by=request.user, reason=reason),
@@ -85,6 +89,6 @@ def message_settle(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def act() -> str:
         messages.settle(message=message, by=request.user)
-        return "Marked as needing no answer."
+        return _("Marked as needing no answer.")
 
     return do_or_say(request, act, message)

@@ -4,6 +4,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from accounts.views.current_organisation import PersonRequest
@@ -24,7 +25,7 @@ def portfolio_show(request: PersonRequest) -> HttpResponse | FileResponse | Stre
         name = request.GET.get("table", "")
         table = tables(found, request.current.units).get(name)
         if table is None:
-            raise Http404(f"There is no table {name!r} here.")
+            raise Http404(_("There is no table {name} here.").format(name=repr(name)))
         return export_response(table.headers, table.rows, kind, f"portfolio-{name}-{found.today:%Y-%m-%d}")
     addresses = {site.key: reverse("reporting:site-detail", args=[site.key]) for site in found.sites}
     page = portfolio_page(found, request.current.units, addresses)

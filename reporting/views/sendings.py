@@ -7,6 +7,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -46,7 +47,7 @@ def _site_asked_for(request: PersonRequest) -> Site | None:
 @require_http_methods(["GET", "POST"])
 def report_send(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
-    since, _ = period_start(request.GET.get("since", ""), site.today())
+    since = period_start(request.GET.get("since", ""), site.today())[0]
     form = SendReportForm(
         request.POST or None,
         owner=site.owner,
@@ -128,7 +129,8 @@ def due_skip(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def skip() -> str:
         due_reports.skip_due(due=due, by=request.user)
-        return f"{due} is not sent this time. What it would have covered is in the next one."
+        said = _("{report} is not sent this time. What it would have covered is in the next one.")
+        return said.format(report=due)
 
     return do_or_say(request, skip, "reporting:sending-list")
 
@@ -140,7 +142,8 @@ def sending_again(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def again() -> str:
         sendings.send_again(sending=sending)
-        return f"The mail to {sending.address} is sent again within some minutes."
+        said = _("The mail to {address} is sent again within some minutes.")
+        return said.format(address=sending.address)
 
     return do_or_say(request, again, sending)
 
@@ -152,7 +155,8 @@ def routine_end(request: PersonRequest, pk: UUID) -> HttpResponse:
 
     def end() -> str:
         due_reports.end_routine(routine=routine, by=request.user)
-        return f"The next reports of {routine.site} wait for you before they are sent."
+        said = _("The next reports of {site} wait for you before they are sent.")
+        return said.format(site=routine.site)
 
     do_or_say(request, end, "reporting:sending-list")
     return redirect("reporting:report-site", routine.site_id)

@@ -9,6 +9,8 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.text import slugify
+from django.utils.translation import get_language, gettext_noop, override
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -18,26 +20,25 @@ from core.presentation.exports import export_response
 from reporting.calc.inspecting import InspectorSnapshot
 from reporting.calc.sharing import LinkPart
 from reporting.models import SharedLink
-from reporting.presentation.certificate import certificate_paper, certificate_words
 from reporting.presentation.inspecting import inspector_headers, inspector_page, inspector_rows
 from reporting.selectors.certificates import certificate_snapshot
 from reporting.selectors.inspecting import READER, inspector_snapshot, round_behind
 from reporting.selectors.kept import thaw
-from reporting.selectors.links import link_behind, opens
+from reporting.selectors.links import language_behind, link_behind, opens
 from reporting.services.links import note_opening
 from reporting.services.papers import paper_of
-from reporting.views.documents import paper_response
+from reporting.views.documents import certificate_response, paper_response
 from reporting.views.kept import page_of
 
 log = logging.getLogger(__name__)
 
-UNKNOWN = (
+UNKNOWN = gettext_noop(
     "No document is at this address. It may be mistyped or cut off: open the link as it was given to you, or copy it "
     "whole."
 )
-ENDED = "This link has ended. Ask whoever gave it to you for a new one."
-NOT_THERE = "This is not behind the link. Go back to its page and follow what is offered there."
-UNREADABLE = "The document cannot be read at the moment. Tell whoever gave you the link."
+ENDED = gettext_noop("This link has ended. Ask whoever gave it to you for a new one.")
+NOT_THERE = gettext_noop("This is not behind the link. Go back to its page and follow what is offered there.")
+UNREADABLE = gettext_noop("The document cannot be read at the moment. Tell whoever gave you the link.")
 # Out of caches and of search engines; and no page that is opened from here is told the address.
 HEADERS = {
     "Cache-Control": "no-store, private",
@@ -82,9 +83,11 @@ def _behind(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> 
     link = link_behind(secret)
     if link is None:
         raise UnknownSecretError(UNKNOWN)
-    if not opens(link):
-        return _said(request, ENDED, HTTPStatus.GONE)
-    answer = view(request, link)
+    with override(language_behind(link)):
+        if not opens(link):
+            return _said(request, ENDED, HTTPStatus.GONE)
+        answer = view(request, link)
+        answer.headers["Content-Language"] = get_language() or ""
     if answer.status_code == HTTPStatus.OK and _is_opening(request, link):
         note_opening(link_id=link.pk, part=part)
     return answer
@@ -100,7 +103,7 @@ def _is_opening(request: HttpRequest, link: SharedLink) -> bool:
 
 
 def _said(request: HttpRequest, text: str, status: HTTPStatus) -> HttpResponse:
-    return render(request, "reporting/shared_refused.html", {"text": text, "nav": ()}, status=status)
+    return render(request, "reporting/shared_refused.html", {"text": _(text), "nav": ()}, status=status)
 
 
 @_shared(LinkPart.PAGE)
@@ -131,10 +134,7 @@ def shared_certificate(request: HttpRequest, link: SharedLink) -> HttpResponse:
     if round_ is None:
         return _said(request, NOT_THERE, HTTPStatus.NOT_FOUND)
     snapshot = certificate_snapshot(round_, READER)
-    name = (
-        f"certificate-{slugify(snapshot.site)}-{slugify(snapshot.surface)}-{snapshot.tested_on.isoformat()}"
-    )
-    return paper_response(certificate_paper(snapshot, certificate_words(snapshot, link.units)), name)
+    return certificate_response(snapshot, link.units)
 
 
 @_shared(LinkPart.ROWS)
@@ -148,5 +148,7 @@ def shared_rows(request: HttpRequest, link: SharedLink) -> HttpResponse:
 
 def _as_csv(snapshot: InspectorSnapshot, units: str) -> HttpResponse:
     name = f"tests-and-works-{snapshot.since.isoformat()}-to-{snapshot.until.isoformat()}"
-    answer: Any = export_response(inspector_headers(units), inspector_rows(snapshot, units), "csv", name)
+    answer: Any = export_response(
+        inspector_headers(units), list(inspector_rows(snapshot, units)), "csv", name
+    )
     return answer  # type: ignore[no-any-return]

@@ -214,7 +214,7 @@ def test_a_spread_is_drawn_with_its_middle_four_fifths_about_the_median():
     assert (trace["error_x"]["arrayminus"], trace["error_x"]["array"]) == ([7.5], [18.0])
     assert part.chart.rows == [
         ("Porous asphalt", 9, "12", "4.5 to 30"),
-        ("Open gravel", FEWEST - 1, "–", TOO_FEW),
+        ("Open gravel", FEWEST - 1, "–", TOO_FEW.format(number=FEWEST)),
     ]
 
 
