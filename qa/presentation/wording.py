@@ -22,8 +22,8 @@ TRAPS = (
     ),
     _lazy(
         "The footprint is a mass balance of the reservoir alone. A form in print lets the soil take water under the "
-        "whole catchment and comes out too small: 375 instead of 500 m² for 1500 m², 15 mm/h over 4 h, 5 mm/h and 400 mm "
-        "at 0.40. It is not used."
+        "whole catchment and comes out too small: 375 instead of 500 m² for 1500 m², 15 mm/h over 4 h, 5 mm/h and 400 "
+        "mm at 0.40. It is not used."
     ),
     _lazy(
         "The rain rises to its peak halfway and falls as it rose, so that a burst on a clogged surface runs off even "

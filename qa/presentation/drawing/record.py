@@ -96,7 +96,7 @@ class BuildUp:
             "The overflow invert of {height} mm lies outside the build-up of {depth} mm. "
             "Enter a height above the subgrade within the layers."
         )
-        self._refuse_outside(self.overflow and self.overflow.invert_above_subgrade_mm, invert)
+        self._refuse_outside(self.overflow.invert_above_subgrade_mm if self.overflow else None, invert)
 
     def _refuse_outside(self, height_mm: float | None, said: str) -> None:
         if height_mm is not None and not 0 <= height_mm <= self.depth_mm:
