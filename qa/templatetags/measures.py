@@ -5,11 +5,13 @@ from datetime import date
 from typing import Any
 
 from django import template
+from django.template.defaultfilters import floatformat
 from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from core.calc.format import NOTHING, day, figure, format_rate, percent, size_number, whole
+from core.calc.marks import marked
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem, unit_of
 from core.presentation.measures import measure, sign, with_unit
@@ -109,6 +111,12 @@ def in_unit(number: float | str | None, unit: str) -> SafeString | str:
 @register.filter
 def rate_text(value: Any, units: str) -> str:
     return format_rate(None if value == "" else value, units)
+
+
+@register.filter
+def places(value: float | None, number: int) -> str:
+    """A number to so many decimals, as the reader's language marks them; empty where there is none."""
+    return marked(floatformat(value, number))
 
 
 @register.filter
