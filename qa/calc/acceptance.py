@@ -7,6 +7,8 @@ from types import MappingProxyType
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
 from core.calc.format import counted, format_rate
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, ngettext
 from core.calc.units import UnitSystem
 from qa.calc.limits import Governing, is_below
 from qa.calc.rounds import Summary
@@ -64,37 +66,51 @@ def judge_acceptance(
     significance and use (looked up); a rate equal to the one asked is accepted ("at least").
     """
     if asked is None:
-        return _cannot("No acceptance rate is known. Choose a rule that gives one, or enter the agreed rate.")
+        return _cannot(
+            _("No acceptance rate is known. Choose a rule that gives one, or enter the agreed rate.")
+        )
     if spots < needed and not_taken.left_out:
         return Verdict(Judgement.TOO_FEW_VALID, _too_few_valid(spots, needed, not_taken))
     if mean is None:
-        return _cannot("No test of this round counts yet.")
+        return _cannot(_("No test of this round counts yet."))
     wanted, found = format_rate(asked.limit_mm_h, system), format_rate(mean.rate_mm_h, system)
     if spots < needed:
-        return _cannot(
-            f"{spots} of at least {needed} spots tested; their mean of {_marked(mean, found)} is not yet that of "
-            f"the surface. {wanted} is asked."
+        said = ngettext(
+            "{spots} of at least {needed} spots tested; their mean of {mean} is not yet that of the surface. "
+            "{asked} is asked.",
+            "{spots} of at least {needed} spots tested; their mean of {mean} is not yet that of the surface. "
+            "{asked} is asked.",
+            spots,
         )
+        return _cannot(said.format(spots=spots, needed=needed, mean=_marked(mean, found), asked=wanted))
     judgement = _compare(mean, asked.limit_mm_h)
-    reason = f"The mean of {_marked(mean, found)} {_SAID[judgement]} the {wanted} required for acceptance."
+    reason = _(_SAID[judgement]).format(mean=_marked(mean, found), asked=wanted)
     return Verdict(judgement, " ".join([reason, *_beside(not_taken, deviations)]))
 
 
 def _too_few_valid(spots: int, needed: int, not_taken: SpotsNotTaken) -> str:
-    more = needed - spots
-    todo = (
-        "Start a new round once 24 h have passed without rain and no water stands on the surface, and test "
-        f"{counted(needed, 'spot')} in it."
-        if not_taken.by_weather
-        else f"Test {more} more {'spot' if more == 1 else 'spots'} by the method; a spot that was left out may be "
-        "tested again."
-    )
-    counts = "counts" if spots == 1 else "count"
-    return f"{spots} of at least {counted(needed, 'spot')} {counts}. {_left_out(not_taken)} {todo}"
+    counts = ngettext(
+        "{spots} of at least {needed} counts.", "{spots} of at least {needed} count.", spots
+    ).format(spots=spots, needed=counted(needed, "spot"))
+    return " ".join((counts, _left_out(not_taken), _what_to_test(needed - spots, needed, not_taken)))
+
+
+def _what_to_test(more: int, needed: int, not_taken: SpotsNotTaken) -> str:
+    if not_taken.by_weather:
+        said = _(
+            "Start a new round once 24 h have passed without rain and no water stands on the surface, and test "
+            "{spots} in it."
+        )
+        return said.format(spots=counted(needed, "spot"))
+    return ngettext(
+        "Test {more} more spot by the method; a spot that was left out may be tested again.",
+        "Test {more} more spots by the method; a spot that was left out may be tested again.",
+        more,
+    ).format(more=more)
 
 
 def _left_out(not_taken: SpotsNotTaken) -> str:
-    return f"Left out: {_with_reasons(not_taken.left_out)}."
+    return _("Left out: {spots}.").format(spots=_with_reasons(not_taken.left_out))
 
 
 def _beside(not_taken: SpotsNotTaken, deviations: int) -> list[str]:
@@ -103,9 +119,10 @@ def _beside(not_taken: SpotsNotTaken, deviations: int) -> list[str]:
     if not_taken.left_out:
         found.append(_left_out(not_taken))
     if not_taken.upper_bounds:
-        found.append(f"Upper bounds only: {_with_reasons(not_taken.upper_bounds)}.")
+        found.append(_("Upper bounds only: {spots}.").format(spots=_with_reasons(not_taken.upper_bounds)))
     if deviations:
-        found.append(f"Note {counted(deviations, 'deviation')} from the method.")
+        said = _("Note {deviations} from the method.")
+        found.append(said.format(deviations=counted(deviations, "deviation")))
     return found
 
 
@@ -118,9 +135,11 @@ def _with_reasons(spots: Mapping[str, Sequence[str]]) -> str:
 
 
 _SAID = {
-    Judgement.PASSES: "reaches",
-    Judgement.FAILS: "is below",
-    Judgement.CANNOT_TELL: "is only a bound and cannot be told from",
+    Judgement.PASSES: gettext_noop("The mean of {mean} reaches the {asked} required for acceptance."),
+    Judgement.FAILS: gettext_noop("The mean of {mean} is below the {asked} required for acceptance."),
+    Judgement.CANNOT_TELL: gettext_noop(
+        "The mean of {mean} is only a bound and cannot be told from the {asked} required for acceptance."
+    ),
 }
 
 

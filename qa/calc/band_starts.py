@@ -7,16 +7,28 @@ against the current edition. No limits are given here: they are entered from the
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from qa.calc.sieves import SIEVE_NAMES
 
 
 @dataclass(frozen=True, slots=True)
 class BandStart:
-    """Sieves in mm, coarse first, with the words that the source of the band begins with."""
+    """Sieves in mm, coarse first, with a label and the words that the source of the band begins with, in English."""
 
-    label: str
-    source: str
+    written: str
+    source_written: str
     sieves_mm: tuple[float, ...]
+
+    @property
+    def label(self) -> str:
+        """What it is called, in the reader's language."""
+        return _(self.written)
+
+    @property
+    def source(self) -> str:
+        """How the source of the band begins, in the reader's language."""
+        return _(self.source_written)
 
 
 _BASIC = (80.0, 63.0, 31.5, 16.0, 8.0, 4.0, 2.0, 1.0, 0.063)
@@ -26,22 +38,24 @@ _SET_2 = (40.0, 20.0, 14.0, 12.5, 10.0, 6.3)
 STARTS = MappingProxyType(
     {
         "en13242-1": BandStart(
-            "EN 13242, basic set plus set 1",
-            "EN 13242, category: ",
+            gettext_noop("EN 13242, basic set plus set 1"),
+            gettext_noop("EN 13242, category: "),
             tuple(sorted(_BASIC + _SET_1, reverse=True)),
         ),
         "en13242-2": BandStart(
-            "EN 13242, basic set plus set 2",
-            "EN 13242, category: ",
+            gettext_noop("EN 13242, basic set plus set 2"),
+            gettext_noop("EN 13242, category: "),
             tuple(sorted(_BASIC + _SET_2, reverse=True)),
         ),
         "canada": BandStart(
-            "Canadian local specification, metric sieves",
-            "Specification, table: ",
+            gettext_noop("Canadian local specification, metric sieves"),
+            gettext_noop("Specification, table: "),
             (53.0, 37.5, 26.5, 19.0, 16.0, 13.2, 9.5, 6.7, 4.75, 2.36, 1.18, 0.3, 0.075),
         ),
         "us": BandStart(
-            "US local specification, ASTM E11 sieves", "Specification, table: ", tuple(SIEVE_NAMES)
+            gettext_noop("US local specification, ASTM E11 sieves"),
+            gettext_noop("Specification, table: "),
+            tuple(SIEVE_NAMES),
         ),
     }
 )

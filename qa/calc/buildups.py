@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from core.calc.choices import TextChoice
 from core.calc.nominal import Nominal, spoken
 from core.calc.paving import SurfaceType, Traffic
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import Quantity, UnitSystem, from_display
-from qa.calc.stone_names import common_size
 
-SOURCE = (
+SOURCE = gettext_noop(
     "Bedding of No. 8, base of 100 mm (4 in) No. 57, subbase of No. 2 and a minimum porosity of 0.40: "
     "Minnesota Stormwater Manual, specifications for materials under permeable pavement; "
     "resin-bound depths: trade article on resin-bound standards; units of 60 and 80 mm: ICPI article on bases; "
@@ -63,7 +64,7 @@ class _Usual:
         smallest, largest = self.stone or (None, None)
         return TypicalLayer(
             self.kind,
-            spoken(self.material, system),
+            spoken(_(self.material), system),
             _mm(self.thickness, system),
             _mm(smallest, system),
             _mm(largest, system),
@@ -86,23 +87,39 @@ _FOOT, _CARS, _HEAVY = Traffic.FOOT, Traffic.CARS, Traffic.HEAVY
 
 _BEDDING = _Usual(
     LayerKind.BEDDING,
-    f"{{washed chippings|washed chip stone}}, {common_size('8')}",
+    gettext_noop("{washed chippings|washed chip stone}, No. 8, {9 mm|3/8 in} clear chip"),
     _N(40, 3 / 2),
     _No8,
     0.40,
 )
 _BOUND_BED = _Usual(
-    LayerKind.BOUND_BED, "drainage concrete, units set with bonding agent", _N(60, 5 / 2), None, 0.20
+    LayerKind.BOUND_BED,
+    gettext_noop("drainage concrete, units set with bonding agent"),
+    _N(60, 5 / 2),
+    None,
+    0.20,
 )
-_BASE = _Usual(LayerKind.BASE, f"open-graded stone, {common_size('57')}", _N(100, 4), _No57, 0.40)
-_SUBBASE = _Usual(LayerKind.SUBBASE, f"open-graded stone, {common_size('2')}", _N(250, 10), _No2, 0.40)
+_BASE = _Usual(
+    LayerKind.BASE,
+    gettext_noop("open-graded stone, No. 57, {19 mm|3/4 in} clear crushed"),
+    _N(100, 4),
+    _No57,
+    0.40,
+)
+_SUBBASE = _Usual(
+    LayerKind.SUBBASE,
+    gettext_noop("open-graded stone, No. 2, {50 mm|2 in} clear crushed"),
+    _N(250, 10),
+    _No2,
+    0.40,
+)
 _BELOW = (
-    _Usual(LayerKind.GEOTEXTILE, "nonwoven, separation"),
-    _Usual(LayerKind.SUBGRADE, "uncompacted soil"),
+    _Usual(LayerKind.GEOTEXTILE, gettext_noop("nonwoven, separation")),
+    _Usual(LayerKind.SUBGRADE, gettext_noop("uncompacted soil")),
 )
 _JOINT_CHIPPINGS = _Usual(
     LayerKind.JOINT_FILL,
-    f"{{washed chippings|washed chip stone}}, {common_size('89')}",
+    gettext_noop("{washed chippings|washed chip stone}, No. 89, {9 mm|3/8 in} chip, small"),
     _N(75, 3),
     (_N(1.2, 3 / 64), _N(9.5, 3 / 8)),
     0.38,
@@ -111,21 +128,31 @@ _SUBBASE_BY_TRAFFIC = {_FOOT: _N(150, 6), _CARS: _N(250, 10), _HEAVY: _N(350, 14
 
 # Units, with their fill: a joint is as deep as the unit, less what its edge and the settled fill leave open.
 _COURSES = {
-    SurfaceType.PICP: _Usual(LayerKind.SURFACE_COURSE, "concrete pavers"),
-    SurfaceType.CLAY: _Usual(LayerKind.SURFACE_COURSE, "clay pavers"),
-    SurfaceType.RESIN_JOINT: _Usual(LayerKind.SURFACE_COURSE, "natural stone setts"),
-    SurfaceType.CONCRETE_GRID: _Usual(LayerKind.SURFACE_COURSE, "concrete grid units"),
-    SurfaceType.PLASTIC_GRID: _Usual(LayerKind.SURFACE_COURSE, "plastic grid"),
+    SurfaceType.PICP: _Usual(LayerKind.SURFACE_COURSE, gettext_noop("concrete pavers")),
+    SurfaceType.CLAY: _Usual(LayerKind.SURFACE_COURSE, gettext_noop("clay pavers")),
+    SurfaceType.RESIN_JOINT: _Usual(LayerKind.SURFACE_COURSE, gettext_noop("natural stone setts")),
+    SurfaceType.CONCRETE_GRID: _Usual(LayerKind.SURFACE_COURSE, gettext_noop("concrete grid units")),
+    SurfaceType.PLASTIC_GRID: _Usual(LayerKind.SURFACE_COURSE, gettext_noop("plastic grid")),
     SurfaceType.RESIN_BOUND: _Usual(
-        LayerKind.SURFACE_COURSE, "resin-bound aggregate", None, (_N(2, 3 / 32), _N(5, 3 / 16)), 0.25
+        LayerKind.SURFACE_COURSE,
+        gettext_noop("resin-bound aggregate"),
+        None,
+        (_N(2, 3 / 32), _N(5, 3 / 16)),
+        0.25,
     ),
     SurfaceType.PERVIOUS_CONCRETE: _Usual(
-        LayerKind.SURFACE_COURSE, "pervious concrete", None, (_N(4, 3 / 16), _N(10, 3 / 8)), 0.20
+        LayerKind.SURFACE_COURSE,
+        gettext_noop("pervious concrete"),
+        None,
+        (_N(4, 3 / 16), _N(10, 3 / 8)),
+        0.20,
     ),
     SurfaceType.POROUS_ASPHALT: _Usual(
-        LayerKind.SURFACE_COURSE, "porous asphalt", None, (_N(2, 3 / 32), _N(11, 1 / 2)), 0.18
+        LayerKind.SURFACE_COURSE, gettext_noop("porous asphalt"), None, (_N(2, 3 / 32), _N(11, 1 / 2)), 0.18
     ),
-    SurfaceType.GRAVEL: _Usual(LayerKind.SURFACE_COURSE, "washed gravel", None, _CHIPS_4_16, 0.40),
+    SurfaceType.GRAVEL: _Usual(
+        LayerKind.SURFACE_COURSE, gettext_noop("washed gravel"), None, _CHIPS_4_16, 0.40
+    ),
 }
 _THICKNESS: dict[SurfaceType, dict[Traffic, Nominal]] = {
     SurfaceType.PICP: {_FOOT: _N(60, 2 + 3 / 8), _CARS: _N(80, 3 + 1 / 8), _HEAVY: _N(100, 4)},
@@ -142,12 +169,22 @@ _FILLS = {
     SurfaceType.PICP: _JOINT_CHIPPINGS,
     SurfaceType.CLAY: _JOINT_CHIPPINGS,
     SurfaceType.RESIN_JOINT: _Usual(
-        LayerKind.JOINT_FILL, "permeable resin mortar", _N(50, 2), (_N(1, 1 / 32), _N(3, 1 / 8)), 0.30
+        LayerKind.JOINT_FILL,
+        gettext_noop("permeable resin mortar"),
+        _N(50, 2),
+        (_N(1, 1 / 32), _N(3, 1 / 8)),
+        0.30,
     ),
     SurfaceType.CONCRETE_GRID: _Usual(
-        LayerKind.JOINT_FILL, "{chippings|chip stone} in the cells", None, (_N(2, 3 / 32), _N(8, 3 / 8)), 0.38
+        LayerKind.JOINT_FILL,
+        gettext_noop("{chippings|chip stone} in the cells"),
+        None,
+        (_N(2, 3 / 32), _N(8, 3 / 8)),
+        0.38,
     ),
-    SurfaceType.PLASTIC_GRID: _Usual(LayerKind.JOINT_FILL, "gravel in the cells", None, _CHIPS_4_16, 0.40),
+    SurfaceType.PLASTIC_GRID: _Usual(
+        LayerKind.JOINT_FILL, gettext_noop("gravel in the cells"), None, _CHIPS_4_16, 0.40
+    ),
 }
 _OPEN_AT_TOP = {
     SurfaceType.PICP: _N(5, 1 / 8),
@@ -157,13 +194,21 @@ _OPEN_AT_TOP = {
 }
 _UNDER_COURSE = {
     SurfaceType.RESIN_BOUND: (
-        _Usual(LayerKind.BEDDING, "open asphalt binder course", _N(60, 5 / 2), _CHIPS_4_16, 0.20),
+        _Usual(
+            LayerKind.BEDDING, gettext_noop("open asphalt binder course"), _N(60, 5 / 2), _CHIPS_4_16, 0.20
+        ),
         _BASE,
         _SUBBASE,
     ),
     SurfaceType.PERVIOUS_CONCRETE: (replace(_BASE, thickness=_N(250, 10)),),
     SurfaceType.POROUS_ASPHALT: (
-        _Usual(LayerKind.BEDDING, f"choker course, {common_size('57')}", _N(25, 1), _No57, 0.40),
+        _Usual(
+            LayerKind.BEDDING,
+            gettext_noop("choker course, No. 57, {19 mm|3/4 in} clear crushed"),
+            _N(25, 1),
+            _No57,
+            0.40,
+        ),
         _SUBBASE,
     ),
     SurfaceType.GRAVEL: (_BASE, _SUBBASE),

@@ -12,6 +12,8 @@ from statistics import fmean
 from types import MappingProxyType
 
 from core.calc.format import format_size
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem
 from qa.calc.buildups import LayerKind
 from qa.calc.check_model import Check
@@ -65,18 +67,27 @@ class Conflict:
         there, recorded = format_size(self.there_mm, units), format_size(self.recorded_mm, units)
         if self.kind is ConflictKind.ASKED and self.asked:
             there = in_units(self.asked, UnitSystem(units)).range_text
-        return _TEXTS[self.kind].format(what=self.what, there=there, recorded=recorded)
+        return _(_TEXTS[self.kind]).format(what=_(self.what), there=there, recorded=recorded)
 
 
 _TEXTS = {
-    ConflictKind.READ: "The {what} measured {there} on average; the build-up says {recorded}. "
-    "Measure again, or correct the build-up to what was built.",
-    ConflictKind.LIFTS: "The lifts of the {what} add up to {there}; the build-up says {recorded}. "
-    "Enter the lift that is missing, correct a wrong one, or correct the build-up.",
-    ConflictKind.DESIGN: "This check compares the {what} with a design of {there}; the build-up now says {recorded}. "
-    "Change the requirement, or correct the build-up.",
-    ConflictKind.ASKED: "The {what} is asked to be {there}; the build-up says {recorded}. "
-    "Correct the build-up, or change what is asked by the job's specification.",
+    # Translators: {what} is for instance "thickness of the units", without an article.
+    ConflictKind.READ: gettext_noop(
+        "The {what} measured {there} on average; the build-up says {recorded}. "
+        "Measure again, or correct the build-up to what was built."
+    ),
+    ConflictKind.LIFTS: gettext_noop(
+        "The lifts of the {what} add up to {there}; the build-up says {recorded}. "
+        "Enter the lift that is missing, correct a wrong one, or correct the build-up."
+    ),
+    ConflictKind.DESIGN: gettext_noop(
+        "This check compares the {what} with a design of {there}; the build-up now says {recorded}. "
+        "Change the requirement, or correct the build-up."
+    ),
+    ConflictKind.ASKED: gettext_noop(
+        "The {what} is asked to be {there}; the build-up says {recorded}. "
+        "Correct the build-up, or change what is asked by the job's specification."
+    ),
 }
 
 
@@ -89,21 +100,31 @@ class _Compared:
 
 _COMPARED = MappingProxyType(
     {
-        "unit_thickness": _Compared("thickness of the units", LayerKind.SURFACE_COURSE, 5.0),
-        "grid_thickness": _Compared("thickness of the grid units", LayerKind.SURFACE_COURSE, 5.0),
-        "bedding_thickness": _Compared("thickness of the bedding", LayerKind.BEDDING, 13.0),
-        "bound_thickness": _Compared("thickness of the bound bed", LayerKind.BOUND_BED, 10.0),
-        "asphalt_choker": _Compared("thickness of the choker course", LayerKind.BEDDING, 10.0),
-        "subbase_thickness": _Compared("thickness of the subbase", LayerKind.SUBBASE, 25.0),
-        "base_thickness": _Compared("thickness of the base", LayerKind.BASE, 15.0),
-        "subbase_lift": _Compared("subbase", LayerKind.SUBBASE, 25.0),
-        "base_lift": _Compared("base", LayerKind.BASE, 15.0),
-        "resin_depth": _Compared("depth of the resin-bound course", LayerKind.SURFACE_COURSE, 3.0),
-        "concrete_thickness": _Compared("thickness of the slab", LayerKind.SURFACE_COURSE, 10.0),
-        "asphalt_thickness": _Compared("thickness of the asphalt", LayerKind.SURFACE_COURSE, 10.0),
-        "gravel_thickness": _Compared("thickness of the gravel", LayerKind.SURFACE_COURSE, 20.0),
-        "joint_width": _Compared("width of the joints", JOINT_WIDTH, 3.0),
-        "overflow_invert": _Compared("height of the overflow", OVERFLOW_INVERT, 10.0),
+        "unit_thickness": _Compared(gettext_noop("thickness of the units"), LayerKind.SURFACE_COURSE, 5.0),
+        "grid_thickness": _Compared(
+            gettext_noop("thickness of the grid units"), LayerKind.SURFACE_COURSE, 5.0
+        ),
+        "bedding_thickness": _Compared(gettext_noop("thickness of the bedding"), LayerKind.BEDDING, 13.0),
+        "bound_thickness": _Compared(gettext_noop("thickness of the bound bed"), LayerKind.BOUND_BED, 10.0),
+        "asphalt_choker": _Compared(gettext_noop("thickness of the choker course"), LayerKind.BEDDING, 10.0),
+        "subbase_thickness": _Compared(gettext_noop("thickness of the subbase"), LayerKind.SUBBASE, 25.0),
+        "base_thickness": _Compared(gettext_noop("thickness of the base"), LayerKind.BASE, 15.0),
+        "subbase_lift": _Compared(gettext_noop("subbase"), LayerKind.SUBBASE, 25.0),
+        "base_lift": _Compared(gettext_noop("base"), LayerKind.BASE, 15.0),
+        "resin_depth": _Compared(
+            gettext_noop("depth of the resin-bound course"), LayerKind.SURFACE_COURSE, 3.0
+        ),
+        "concrete_thickness": _Compared(
+            gettext_noop("thickness of the slab"), LayerKind.SURFACE_COURSE, 10.0
+        ),
+        "asphalt_thickness": _Compared(
+            gettext_noop("thickness of the asphalt"), LayerKind.SURFACE_COURSE, 10.0
+        ),
+        "gravel_thickness": _Compared(
+            gettext_noop("thickness of the gravel"), LayerKind.SURFACE_COURSE, 20.0
+        ),
+        "joint_width": _Compared(gettext_noop("width of the joints"), JOINT_WIDTH, 3.0),
+        "overflow_invert": _Compared(gettext_noop("height of the overflow"), OVERFLOW_INVERT, 10.0),
     }
 )
 

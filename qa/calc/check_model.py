@@ -8,6 +8,8 @@ from typing import ClassVar
 from core.calc.choices import TextChoice
 from core.calc.nominal import inches_text
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import pgettext
 from core.calc.units import rounded_for_reading
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.sources import Source
@@ -78,16 +80,20 @@ class Check:
     @property
     def range_text(self) -> str:
         """The bounds in words with their unit; empty for a yes or no."""
-        unit = f" {self.unit}" if self.unit else ""
-        beyond = " of the design" if self.against_design else ""
-        if self.least is not None and self.most is not None:
-            return f"{_signed(self, self.least)} to {_signed(self, self.most)}{unit}{beyond}"
-        if self.least is not None:
-            return f"at least {_signed(self, self.least)}{unit}{beyond}"
-        if self.most is not None:
-            word = "less than" if self.most_excluded else "at most"
-            return f"{word} {_signed(self, self.most)}{unit}{beyond}"
-        return ""
+        least = None if self.least is None else _signed(self, self.least)
+        most = None if self.most is None else _signed(self, self.most)
+        if least is not None and most is not None:
+            said = _("{least} to {most}").format(least=least, most=_with_unit(most, self.unit))
+        elif least is not None:
+            said = _("at least {least}").format(least=_with_unit(least, self.unit))
+        elif most is not None:
+            said = (_("less than {most}") if self.most_excluded else _("at most {most}")).format(
+                most=_with_unit(most, self.unit)
+            )
+        else:
+            return ""
+        # Translators: {range} is for instance "at least 3 mm" or "-10 to +10 mm".
+        return _("{range} of the design").format(range=said) if self.against_design else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,21 +133,38 @@ def evaluate(check: Check, reading: float | bool, design: float | None = None) -
     if not check.is_number:
         return _evaluate_answer(check, reading)
     if isinstance(reading, bool) or not isfinite(reading):
-        raise ImpossibleRecordError(
-            f"'{check.asked}' needs a number in {check.unit or 'plain count'}, got {reading}."
-        )
-    value, said = reading, f"{number_text(reading, check.unit)} {check.unit}".strip()
+        raise ImpossibleRecordError(_no_number(check, reading))
+    value, said = reading, _with_unit(number_text(reading, check.unit), check.unit)
     if check.against_design:
         if design is None:
             raise IncompleteRecordError(
-                f"'{check.asked}' is compared with the design. Enter the designed value first."
+                _("'{asked}' is compared with the design. Enter the designed value first.").format(
+                    asked=check.asked
+                )
             )
         value = reading - design
-        off, designed = number_text(value, check.unit), number_text(design, check.unit)
-        said = f"{said}, {'+' if value >= 0 else ''}{off} from the design of {designed}"
+        said = _off_design(check, said, value, design)
+    reason = _("{found}; {range} is asked.").format(found=said, range=check.range_text)
     if _within(check, value):
-        return Verdict(True, f"{said}; {check.range_text} is asked.")
-    return Verdict(False, f"{said}; {check.range_text} is asked. {check.otherwise}")
+        return Verdict(True, reason)
+    return Verdict(False, f"{reason} {check.otherwise}")
+
+
+def _no_number(check: Check, reading: float | bool) -> str:
+    if not check.unit:
+        return _("'{asked}' needs a number in plain count, got {reading}.").format(
+            asked=check.asked, reading=reading
+        )
+    return _("'{asked}' needs a number in {unit}, got {reading}.").format(
+        asked=check.asked, unit=unit_words(check.unit), reading=reading
+    )
+
+
+def _off_design(check: Check, said: str, off: float, design: float) -> str:
+    sign = "+" if off >= 0 else ""
+    return _("{found}, {off} from the design of {design}").format(
+        found=said, off=f"{sign}{number_text(off, check.unit)}", design=number_text(design, check.unit)
+    )
 
 
 def waiting_hold_points(checks: Iterable[Check], passed: Iterable[str], stage: Stage) -> tuple[Check, ...]:
@@ -157,10 +180,14 @@ def waiting_hold_points(checks: Iterable[Check], passed: Iterable[str], stage: S
 
 def _evaluate_answer(check: Check, reading: float | bool) -> Verdict:
     if not isinstance(reading, bool):
-        raise ImpossibleRecordError(f"'{check.asked}' is answered yes or no, got {reading}.")
+        raise ImpossibleRecordError(
+            _("'{asked}' is answered yes or no, got {reading}.").format(asked=check.asked, reading=reading)
+        )
     if reading:
-        return Verdict(True, "As asked.")
-    return Verdict(False, f"Not as asked: {check.asked} {check.otherwise}")
+        return Verdict(True, _("As asked."))
+    return Verdict(
+        False, _("Not as asked: {asked} {otherwise}").format(asked=check.asked, otherwise=check.otherwise)
+    )
 
 
 def _within(check: Check, value: float) -> bool:
@@ -180,6 +207,16 @@ def _against(value: float, bound: float, unit: str) -> float:
 def number_text(value: float, unit: str, digits: int = 4) -> str:
     """A number to four digits; inches in the fractions of a rule."""
     return inches_text(value, digits) if unit == "in" else rounded_for_reading(value, digits)
+
+
+def unit_words(unit: str) -> str:
+    """The unit of a check as it is printed: those that are words in the reader's language."""
+    words = {"passes": _("passes"), "spots": _("spots"), "d": pgettext("days, as a unit", "d")}
+    return words.get(unit, unit)
+
+
+def _with_unit(number: str, unit: str) -> str:
+    return f"{number} {unit_words(unit)}".strip()
 
 
 def _signed(check: Check, bound: float) -> str:

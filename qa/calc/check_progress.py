@@ -30,11 +30,11 @@ class CheckStatus(TextChoice):
 
     OPEN = "open", "not checked yet"
     PARTLY = "partly", "readings missing"
-    PASSED = Outcome.PASSED.value, Outcome.PASSED.in_sentence
-    FAILED = Outcome.FAILED.value, Outcome.FAILED.in_sentence
-    WAIVED = Outcome.WAIVED.value, Outcome.WAIVED.in_sentence
-    NOT_NEEDED = Outcome.NOT_NEEDED.value, Outcome.NOT_NEEDED.in_sentence
-    UNJUDGED = Outcome.UNJUDGED.value, Outcome.UNJUDGED.in_sentence
+    PASSED = Outcome.PASSED.value, "passed"
+    FAILED = Outcome.FAILED.value, "failed"
+    WAIVED = Outcome.WAIVED.value, "waived"
+    NOT_NEEDED = Outcome.NOT_NEEDED.value, "does not apply"
+    UNJUDGED = Outcome.UNJUDGED.value, "not judged yet"
 
 
 SETTLED = frozenset({CheckStatus.PASSED, CheckStatus.WAIVED, CheckStatus.NOT_NEEDED})

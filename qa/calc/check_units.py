@@ -7,8 +7,9 @@ asked where 1 1/2 to 2 in are asked, though it is 50.8 mm.
 from dataclasses import replace
 
 from core.calc.nominal import spoken
+from core.calc.translation import gettext as _
 from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
-from qa.calc.check_model import Check, Criterion, Verdict, evaluate, number_text
+from qa.calc.check_model import Check, Criterion, Verdict, evaluate, number_text, unit_words
 
 QUANTITIES = {
     "mm": Quantity.SHORT_LENGTH,
@@ -27,7 +28,7 @@ def quantity_of(unit: str) -> Quantity | None:
 def shown_unit(unit: str, system: UnitSystem) -> str:
     """The unit to print beside a reading."""
     quantity = quantity_of(unit)
-    return unit_of(quantity, system) if quantity else unit
+    return unit_of(quantity, system) if quantity else unit_words(unit)
 
 
 def shown_value(value: float, unit: str, system: UnitSystem) -> float:
@@ -49,12 +50,15 @@ def reading_text(value: float, unit: str, system: UnitSystem) -> str:
 
 
 def in_units(check: Check, system: UnitSystem) -> Check:
-    """The check with its bounds and texts in one system, to be worded and to be judged by."""
+    """The check with its bounds and texts in one system, to be worded and to be judged by.
+
+    Texts of our own list are stored in English, and come in the reader's language; those of a firm stay as they are.
+    """
     worded = replace(
         check,
-        asked=spoken(check.asked, system),
-        otherwise=spoken(check.otherwise, system),
-        each=spoken(check.each, system),
+        asked=spoken(_(check.asked), system),
+        otherwise=spoken(_(check.otherwise), system),
+        each=spoken(_(check.each), system),
     )
     if system is UnitSystem.SI or quantity_of(check.unit) is None:
         return worded

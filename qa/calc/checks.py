@@ -8,6 +8,7 @@ before any of these.
 from dataclasses import replace
 
 from core.calc.paving import SurfaceType
+from core.calc.translation import gettext_noop
 from qa.calc import check_sources as src
 from qa.calc import checks_ground as ground
 from qa.calc import checks_surface as surface
@@ -15,7 +16,7 @@ from qa.calc.check_model import STAGE_ORDER, Check, HeaviestUse
 
 _RESIN_JOINT_SLOPE = replace(
     surface.SLOPE[0],
-    asked="Slope of the surface; needed where large units leave little joint area.",
+    asked=gettext_noop("Slope of the surface; needed where large units leave little joint area."),
     source=src.PRACTICE,
 )
 

@@ -6,11 +6,13 @@ from datetime import date
 from uuid import UUID, uuid5
 
 from core.calc.format import day
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from qa.calc.sources import Source, SourceStatus
 
 MARK = "†"
-COMMON_PRACTICE = "Common practice"
-WORKING_TOLERANCE = "Working tolerance, no document; the job's specification comes first"
+COMMON_PRACTICE = gettext_noop("Common practice")
+WORKING_TOLERANCE = gettext_noop("Working tolerance, no document; the job's specification comes first")
 NAMES_A_DOCUMENT = frozenset({SourceStatus.LOOKED_UP, SourceStatus.FROM_MEMORY})
 _AS_GIVEN = frozenset({SourceStatus.ENTERED, SourceStatus.DERIVED})
 _NAMES = UUID("6b9b3f5e-5a0c-4b8e-9a57-0f3f0f6a7f21")  # of this list of sources; any fixed one will do
@@ -42,15 +44,16 @@ def cited(source: Source, verified: VerifiedSources) -> Cited:
     What the firm entered or a formula gives is said as it is: there is no edition of another to hold it against.
     """
     if source.status in _AS_GIVEN:
-        return Cited(source.citation)
+        return Cited(source.said)
     if source.status is SourceStatus.OWN_DEFAULT:
-        return Cited(WORKING_TOLERANCE)
+        return Cited(_(WORKING_TOLERANCE))
     if source.status not in NAMES_A_DOCUMENT:
-        return Cited(COMMON_PRACTICE)
+        return Cited(_(COMMON_PRACTICE))
     found = verified.get(source.citation)
     if found is None:
-        return Cited(f"{source.citation} {MARK}", source.citation)
-    return Cited(f"{source.citation}, {found.edition}, verified by {found.by} on {day(found.on)}")
+        return Cited(f"{source.said} {MARK}", source.citation)
+    said = _("{source}, {edition}, verified by {name} on {day}")
+    return Cited(said.format(source=source.said, edition=found.edition, name=found.by, day=day(found.on)))
 
 
 def named(source: Source) -> str:

@@ -13,7 +13,10 @@ from math import ceil, hypot, inf
 from random import Random
 
 from core.calc.choices import TextChoice
-from core.calc.units import MM_PER_FT, MM_PER_M, Quantity, UnitSystem, to_display
+from core.calc.format import fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, ngettext
+from core.calc.units import MM_PER_FT, MM_PER_M, Measure, Quantity, UnitSystem, to_display
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import Deviation, require_positive
 from qa.calc.outlines import (
@@ -66,7 +69,10 @@ def locations_needed(area: float, system: UnitSystem) -> int:
     Source: ASTM C1701/C1701M, C1781/C1781M (from memory, verify against the current edition).
     """
     require_positive(
-        "Area", area, "m²" if system is UnitSystem.SI else "ft²", "Enter the area of the surface."
+        gettext_noop("Area"),
+        area,
+        "m²" if system is UnitSystem.SI else "ft²",
+        gettext_noop("Enter the area of the surface."),
     )
     beyond = round(area - _FIRST_AREA[system], 6)  # keeps the noise of a unit conversion from adding a spot
     return FEWEST_LOCATIONS + max(0, ceil(beyond / _FURTHER_AREA[system]))
@@ -96,12 +102,15 @@ def spacing_deviations(spots: Mapping[str, Point], system: UnitSystem) -> tuple[
 
 def _too_close(first: str, second: str, apart_m: float, system: UnitSystem) -> Deviation:
     apart = to_display(apart_m, Quantity.LENGTH, system)
-    allowed = f"at least {MINIMUM_SPACING[system]:.2f} {apart.unit}"
-    message = (
-        f"Spots {first} and {second} are {apart.value:.2f} {apart.unit} apart; {allowed} is asked between spots "
+    allowed = _("at least {least}").format(least=f"{fixed(MINIMUM_SPACING[system], 2)} {apart.unit}")
+    message = _(
+        "Spots {first} and {second} are {apart} apart; {allowed} is asked between spots "
         "tested within 24 hours. Move one of them or test it on another day."
     )
-    return Deviation("spacing", apart_m, allowed, message)
+    there = f"{fixed(apart.value, 2)} {apart.unit}"
+    return Deviation(
+        "spacing", apart_m, allowed, message.format(first=first, second=second, apart=there, allowed=allowed)
+    )
 
 
 def count_deviation(tested: int, area: float, system: UnitSystem) -> Deviation | None:
@@ -110,11 +119,14 @@ def count_deviation(tested: int, area: float, system: UnitSystem) -> Deviation |
     if tested >= needed:
         return None
     unit = "m²" if system is UnitSystem.SI else "ft²"
-    message = (
-        f"{tested} {'spot was' if tested == 1 else 'spots were'} tested; {area:,.0f} {unit} asks for {needed}. "
-        f"Test {needed - tested} more before calling the round complete."
+    message = ngettext(
+        "{tested} spot was tested; {area} asks for {needed}. Test {more} more before calling the round complete.",
+        "{tested} spots were tested; {area} asks for {needed}. Test {more} more before calling the round complete.",
+        tested,
     )
-    return Deviation("too_few_locations", float(tested), f"at least {needed}", message)
+    asked = f"{fixed(area, 0, parted=True)} {unit}"
+    said = message.format(tested=tested, area=asked, needed=needed, more=needed - tested)
+    return Deviation("too_few_locations", float(tested), _("at least {least}").format(least=needed), said)
 
 
 def zone_shares(count: int, has_edge: bool, has_low: bool) -> dict[Zone, int]:
@@ -124,7 +136,7 @@ def zone_shares(count: int, has_edge: bool, has_low: bool) -> dict[Zone, int]:
     """
     if count < 1:
         raise ImpossibleRecordError(
-            f"At least 1 spot is needed, got {count}. See how many the area asks for."
+            _("At least 1 spot is needed, got {count}. See how many the area asks for.").format(count=count)
         )
     edge = max(1, round(count / 3)) if has_edge else 0
     low = max(1, round(count / 6)) if has_low and count > edge else 0
@@ -145,12 +157,16 @@ def choose_spots(
     small for so many spots.
     """
     refuse_bad_plan(plan, system)
-    refuse_outside(plan.outline, {f"Spot {n}": spot for n, spot in enumerate(taken, start=1)}, system)
+    refuse_outside(
+        plan.outline,
+        {_("Spot {number}").format(number=n): spot for n, spot in enumerate(taken, start=1)},
+        system,
+    )
     rng = Random(seed)
     shares = zone_shares(count, bool(plan.run_on_edges), plan.low_point is not None)
     chosen = [Spot(x, y, Zone.INTERIOR) for x, y in taken]
     for zone, share in shares.items():
-        for _ in range(share):
+        for _spot in range(share):
             chosen.append(_best_of_many(plan, zone, chosen, rng, system))
     return tuple(chosen[len(taken) :])
 
@@ -160,7 +176,7 @@ def _best_of_many(
 ) -> Spot:
     """Of a few random candidates the one farthest from the spots chosen already (Mitchell 1991)."""
     best, best_room, fitting, spacing_m = None, -1.0, 0, minimum_spacing_m(system)
-    for _ in range(_TRIES_PER_SPOT):
+    for _try in range(_TRIES_PER_SPOT):
         p = _random_point(plan, zone, rng)
         if not _fits(plan, p, zone):
             continue
@@ -173,12 +189,17 @@ def _best_of_many(
         if fitting >= _CANDIDATES and best is not None:
             break
     if best is None:
-        spacing = to_display(spacing_m, Quantity.LENGTH, system)
-        raise ImpossibleRecordError(
-            f"No room for another spot in the {zone.value} zone with {spacing} between spots. "
-            "Check the outline, or ask for fewer spots."
-        )
+        raise ImpossibleRecordError(_no_room(zone, to_display(spacing_m, Quantity.LENGTH, system)))
     return best
+
+
+def _no_room(zone: Zone, spacing: Measure) -> str:
+    said = {
+        Zone.EDGE: _("No room for another spot in the edge zone with {spacing} between spots."),
+        Zone.INTERIOR: _("No room for another spot in the interior zone with {spacing} between spots."),
+        Zone.LOW: _("No room for another spot in the low zone with {spacing} between spots."),
+    }
+    return " ".join((said[zone].format(spacing=spacing), _("Check the outline, or ask for fewer spots.")))
 
 
 def _clearance(plan: SurfacePlan, p: Point) -> float:

@@ -7,16 +7,21 @@ from typing import ClassVar
 
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.citing import named
+from qa.calc.numbers import short
 from qa.calc.rain import DRAIN_TIME_RULES_H, Rule
 from qa.calc.sources import looked_up
 
 READING_ERROR_MM = 5.0  # a tape in a wet pipe; our judgement, no source
 CLOGGED_SUBGRADE_H = 72.0
 CLOGGED_SUBGRADE_SOURCE = looked_up(
-    "Minnesota Stormwater Manual, operation and maintenance of permeable pavement: water in the observation well "
-    "3 days after a storm of more than 0.5 in says that the subgrade clogs"
+    gettext_noop(
+        "Minnesota Stormwater Manual, operation and maintenance of permeable pavement: water in the observation well "
+        "3 days after a storm of more than 0.5 in says that the subgrade clogs"
+    )
 )
 # The rule of a limit's document that also says how soon the stone must be empty.
 _PLACE_OF_PRESET = {
@@ -25,12 +30,16 @@ _PLACE_OF_PRESET = {
     "north_carolina": "North Carolina",
 }
 
-NO_READING = "No water level is given. Read the level in the well and say how long after the rain."
-BAD_LEVEL = "A water level of {water:g} mm cannot be. Measure from the bottom of the stone up: 0 is empty."
-BAD_TIME = "{hours:g} h after the rain cannot be. Count from the end of the rain."
-TWICE = "Two levels are given for {hours:g} h after the rain. Give each its own time."
-ROSE = (
-    "The water rose from {before:g} mm after {start:g} h to {after:g} mm after {end:g} h. It rained in between, or a "
+NO_READING = gettext_noop(
+    "No water level is given. Read the level in the well and say how long after the rain."
+)
+BAD_LEVEL = gettext_noop(
+    "A water level of {water} mm cannot be. Measure from the bottom of the stone up: 0 is empty."
+)
+BAD_TIME = gettext_noop("{hours} h after the rain cannot be. Count from the end of the rain.")
+TWICE = gettext_noop("Two levels are given for {hours} h after the rain. Give each its own time.")
+ROSE = gettext_noop(
+    "The water rose from {before} mm after {start} h to {after} mm after {end} h. It rained in between, or a "
     "level was misread: give the levels since the last rain only."
 )
 
@@ -105,19 +114,21 @@ def drain_down(readings: Sequence[WellReading]) -> DrainDown:
 
 def _refuse_impossible(listed: Sequence[WellReading]) -> None:
     if not listed:
-        raise IncompleteRecordError(NO_READING)
+        raise IncompleteRecordError(_(NO_READING))
     for one in listed:
         if one.hours < 0:
-            raise ImpossibleRecordError(BAD_TIME.format(hours=one.hours))
+            raise ImpossibleRecordError(_(BAD_TIME).format(hours=short(one.hours)))
         if one.water_mm < 0:
-            raise ImpossibleRecordError(BAD_LEVEL.format(water=one.water_mm))
+            raise ImpossibleRecordError(_(BAD_LEVEL).format(water=short(one.water_mm)))
     for one, two in pairwise(listed):
         if one.hours == two.hours:
-            raise ImpossibleRecordError(TWICE.format(hours=one.hours))
+            raise ImpossibleRecordError(_(TWICE).format(hours=short(one.hours)))
         came_back = one.water_mm == 0 < two.water_mm
         if came_back or two.water_mm > one.water_mm + READING_ERROR_MM:
             said = {"before": one.water_mm, "start": one.hours, "after": two.water_mm, "end": two.hours}
-            raise ImpossibleRecordError(ROSE.format(**said))
+            raise ImpossibleRecordError(
+                _(ROSE).format(**{name: short(value) for name, value in said.items()})
+            )
 
 
 def _fall_mm_h(wet: Sequence[WellReading]) -> float | None:
@@ -141,11 +152,11 @@ def judge_drain_down(found: DrainDown, limit_h: float) -> DrainJudgement:
 def drain_limit(agreed_h: float | None, limit_preset: str) -> DrainLimit | None:
     """What was agreed for the surface, else what the document of its limit asks; None where neither says."""
     if agreed_h is not None:
-        return DrainLimit(agreed_h, "agreed for this surface")
+        return DrainLimit(agreed_h, _("agreed for this surface"))
     rule = _rule_of(limit_preset)
     return None if rule is None or rule.most is None else DrainLimit(rule.most, named(rule.source))
 
 
 def _rule_of(limit_preset: str) -> Rule | None:
     place = _PLACE_OF_PRESET.get(limit_preset)
-    return next((rule for rule in DRAIN_TIME_RULES_H if rule.place == place), None)
+    return next((rule for rule in DRAIN_TIME_RULES_H if rule.place_written == place), None)

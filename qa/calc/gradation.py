@@ -11,17 +11,23 @@ from itertools import pairwise
 from math import exp, isfinite, log
 from typing import ClassVar
 
+from core.calc.format import fixed
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_positive
+from qa.calc.numbers import short
 from qa.calc.sieves import sieve_label
 from qa.calc.sources import Source, SourceStatus
 from qa.calc.stone_names import common_name
 
 Limits = Mapping[float, tuple[float, float]]
 
-_TABLE = Source("ASTM D448 / AASHTO M 43, state highway table 703.01-1M", SourceStatus.LOOKED_UP)
-_COARSE_TABLE = Source("ASTM D448 / AASHTO M 43", SourceStatus.FROM_MEMORY)
+_TABLE = Source(
+    gettext_noop("ASTM D448 / AASHTO M 43, state highway table 703.01-1M"), SourceStatus.LOOKED_UP
+)
+_COARSE_TABLE = Source(gettext_noop("ASTM D448 / AASHTO M 43"), SourceStatus.FROM_MEMORY)
 HAZEN_D10_MM = (0.1, 3.0)
 FINES_MAX_PERCENT = 2.0
 
@@ -51,14 +57,20 @@ class Band:
     def __post_init__(self) -> None:
         """Refuse an own band that no stone could meet."""
         for sieve, (low, high) in self.limits.items():
-            require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
+            require_positive(
+                gettext_noop("Sieve size"), sieve, "mm", gettext_noop("Enter the opening of the sieve.")
+            )
             if not 0 <= low <= high <= 100:
                 raise ImpossibleRecordError(
-                    f"The {sieve_label(sieve)} sieve of {self.name} goes from {low:g} to {high:g} %. "
-                    "Enter the lower percent first, both between 0 and 100."
+                    _(
+                        "The {sieve} sieve of {band} goes from {low} to {high} %. "
+                        "Enter the lower percent first, both between 0 and 100."
+                    ).format(sieve=sieve_label(sieve), band=self.name, low=short(low), high=short(high))
                 )
         if not self.limits:
-            raise IncompleteRecordError(f"The band {self.name} has no sieves. Enter at least one.")
+            raise IncompleteRecordError(
+                _("The band {band} has no sieves. Enter at least one.").format(band=self.name)
+            )
 
 
 def _band(name: str, limits: Limits, source: Source = _TABLE) -> Band:
@@ -143,44 +155,48 @@ def check_grading(passing: Mapping[float, float], band: Band) -> GradingResult:
 
 def _judge(sieve: float, percent: float | None, low: float, high: float) -> SieveFinding | None:
     if percent is None:
-        reason = (
-            f"The {sieve_label(sieve)} sieve was not reported; {asked_words(low, high)} passing is asked. "
-            "Ask for it."
-        )
+        said = _("The {sieve} sieve was not reported; {asked} passing is asked. Ask for it.")
     elif percent < low:
-        reason = (
-            f"Only {percent:g} % pass the {sieve_label(sieve)} sieve; {asked_words(low, high)} is asked. "
-            "Too coarse here."
-        )
+        said = _("Only {percent} % pass the {sieve} sieve; {asked} is asked. Too coarse here.")
     elif percent > high:
-        reason = f"{percent:g} % pass the {sieve_label(sieve)} sieve; {asked_words(low, high)} is asked. Too fine here."
+        said = _("{percent} % pass the {sieve} sieve; {asked} is asked. Too fine here.")
     else:
         return None
+    found = "" if percent is None else short(percent)
+    reason = said.format(percent=found, sieve=sieve_label(sieve), asked=asked_words(low, high))
     return SieveFinding(sieve, percent, low, high, reason)
 
 
 def asked_words(low: float, high: float) -> str:
     """The limits of a sieve in words."""
-    return f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
+    if low == high:
+        return _("{percent} %").format(percent=short(low))
+    return _("{low} to {high} %").format(low=short(low), high=short(high))
 
 
 def _refuse_bad_passing(passing: Mapping[float, float]) -> None:
     if not passing:
-        raise IncompleteRecordError("The sieve analysis has no sieves. Enter the percent passing of each.")
+        raise IncompleteRecordError(_("The sieve analysis has no sieves. Enter the percent passing of each."))
     for sieve, percent in passing.items():
-        require_positive("Sieve size", sieve, "mm", "Enter the opening of the sieve.")
+        require_positive(
+            gettext_noop("Sieve size"), sieve, "mm", gettext_noop("Enter the opening of the sieve.")
+        )
         if not (isfinite(percent) and 0 <= percent <= 100):
             raise ImpossibleRecordError(
-                f"The {sieve_label(sieve)} sieve passes {percent:g} %. Enter 0 to 100."
+                _("The {sieve} sieve passes {percent} %. Enter 0 to 100.").format(
+                    sieve=sieve_label(sieve), percent=short(percent)
+                )
             )
 
 
 def data_quality_notes(passing: Mapping[float, float]) -> list[str]:
     """A finer sieve cannot pass more than a coarser one: an entry is wrong or two are swapped."""
     coarse_first = sorted(passing.items(), reverse=True)
+    said = _(
+        "The {fine} sieve passes {more} %, more than the {less} % of the {coarse} sieve above it. Check the report."
+    )
     return [
-        f"The {sieve_label(fine)} sieve passes {more:g} %, more than the {less:g} % of the "
-        f"{sieve_label(coarse)} sieve above it. Check the report."
+        said.format(fine=sieve_label(fine), more=short(more), less=short(less), coarse=sieve_label(coarse))
         for (coarse, less), (fine, more) in pairwise(coarse_first)
         if more > less
     ]
@@ -202,8 +218,10 @@ def size_at(passing: Mapping[float, float], percent: float) -> float:
             return exp(log(s0) + share * (log(s1) - log(s0)))
     low, high = fine_first[0][1], fine_first[-1][1]
     raise IncompleteRecordError(
-        f"d{percent:g} lies outside the sieves used, which pass {low:g} to {high:g} %. "
-        "Add finer or coarser sieves to the analysis."
+        _(
+            "d{percent} lies outside the sieves used, which pass {low} to {high} %. "
+            "Add finer or coarser sieves to the analysis."
+        ).format(percent=f"{percent:g}", low=short(low), high=short(high))
     )
 
 
@@ -219,7 +237,9 @@ def porosity_from_uniformity(uniformity: float) -> float:
     """
     if not (isfinite(uniformity) and uniformity >= 1):
         raise ImpossibleRecordError(
-            f"Cu is d60/d10 and cannot be below 1, got {uniformity:g}. Check the sizes."
+            _("Cu is d60/d10 and cannot be below 1, got {value}. Check the sizes.").format(
+                value=short(uniformity)
+            )
         )
     return float(0.255 * (1 + 0.83**uniformity))
 
@@ -230,7 +250,7 @@ def hazen_conductivity_mm_h(d10_mm: float) -> float:
     Source: Hazen, as used in the Ontario guide's table of granulars (looked up). The rule is meant for
     sands; beyond d10 = 3 mm it is only a figure of order.
     """
-    require_positive("d10", d10_mm, "mm", "Take it from the sieve analysis.")
+    require_positive(gettext_noop("d10"), d10_mm, "mm", gettext_noop("Take it from the sieve analysis."))
     return 3600.0 * d10_mm**2
 
 
@@ -239,10 +259,11 @@ def hazen_warning(d10_mm: float) -> str:
     low, high = HAZEN_D10_MM
     if low <= d10_mm <= high:
         return ""
-    return (
-        f"d10 = {d10_mm:g} mm lies outside {low:g} to {high:g} mm, for which the rule was made; "
+    said = _(
+        "d10 = {d10} mm lies outside {low} to {high} mm, for which the rule was made; "
         "take the conductivity as a figure of order only."
     )
+    return said.format(d10=short(d10_mm), low=short(low), high=short(high))
 
 
 def filter_check(upper: Sizes, lower: Sizes) -> FilterCheck:
@@ -254,12 +275,25 @@ def filter_check(upper: Sizes, lower: Sizes) -> FilterCheck:
     """
     first = lower.d15_mm / upper.d85_mm
     second = lower.d50_mm / upper.d50_mm
-    problems = []
-    if not first < 5:
-        problems.append(f"D15 below is {first:.1f} times d85 above, and less than 5 is asked")
-    if not second < 25:
-        problems.append(f"D50 below is {second:.1f} times d50 above, and less than 25 is asked")
-    if not problems:
-        return FilterCheck(first, second, True, "The upper layer stays out of the lower one.")
-    reason = " and ".join(problems) + ". Put a choker layer or a geotextile between them."
+    if first < 5 and second < 25:
+        return FilterCheck(first, second, True, _("The upper layer stays out of the lower one."))
+    said = _FILTER_FAILS[first < 5, second < 25]
+    reason = _(said).format(d15=fixed(first, 1), d50=fixed(second, 1))
     return FilterCheck(first, second, False, reason)
+
+
+# By whether D15 and D50 hold.
+_FILTER_FAILS = {
+    (False, True): gettext_noop(
+        "D15 below is {d15} times d85 above, and less than 5 is asked. "
+        "Put a choker layer or a geotextile between them."
+    ),
+    (True, False): gettext_noop(
+        "D50 below is {d50} times d50 above, and less than 25 is asked. "
+        "Put a choker layer or a geotextile between them."
+    ),
+    (False, False): gettext_noop(
+        "D15 below is {d15} times d85 above, and less than 5 is asked and D50 below is {d50} times d50 above, and less "
+        "than 25 is asked. Put a choker layer or a geotextile between them."
+    ),
+}

@@ -9,8 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.numbers import short
 
 POROSITY_ACCEPTED = (0.25, 0.48)
 POROSITY_USUAL = (0.30, 0.42)
@@ -35,12 +38,15 @@ class LayerStorage:
     holds_mm: float
 
 
-def require_porosity(porosity: float, name: str = "Porosity") -> None:
-    """Refuse what cannot be a porosity of paving or stone."""
+def require_porosity(porosity: float, name: str = gettext_noop("Porosity")) -> None:
+    """Refuse what cannot be a porosity of paving or stone. name: a marked text."""
     if not 0 < porosity < 0.6:
         raise ImpossibleRecordError(
-            f"{name} {porosity:g} is outside 0 to 0.6. Enter voids over total volume (0.40 for clear stone), "
-            "not the void ratio of soil mechanics (0.667 for the same stone)."
+            # Translators: {name} is for instance "Porosity" or "Porosity of base".
+            _(
+                "{name} {porosity} is outside 0 to 0.6. Enter voids over total volume (0.40 for clear stone), "
+                "not the void ratio of soil mechanics (0.667 for the same stone)."
+            ).format(name=_(name), porosity=short(porosity))
         )
 
 
@@ -53,15 +59,16 @@ def aggregate_porosity_warning(porosity: float) -> str:
     low, high = POROSITY_ACCEPTED
     if not low <= porosity <= high:
         raise ImpossibleRecordError(
-            f"A porosity of {porosity:g} is outside {low:g} to {high:g} for stone. Enter voids over total volume; "
-            "a void ratio e becomes a porosity by e/(1 + e)."
+            _(
+                "A porosity of {porosity} is outside {low} to {high} for stone. Enter voids over total volume; "
+                "a void ratio e becomes a porosity by e/(1 + e)."
+            ).format(porosity=short(porosity), low=short(low), high=short(high))
         )
     low, high = POROSITY_USUAL
     if low <= porosity <= high:
         return ""
-    return (
-        f"A porosity of {porosity:g} is outside the usual {low:g} to {high:g}. Have it confirmed by a test."
-    )
+    said = _("A porosity of {porosity} is outside the usual {low} to {high}. Have it confirmed by a test.")
+    return said.format(porosity=short(porosity), low=short(low), high=short(high))
 
 
 def void_ratio(porosity: float) -> float:
@@ -91,13 +98,13 @@ def storage_volume_m3(layers: Sequence[StorageLayer], area_m2: float) -> float:
 
     Source: Noblesville (Indiana) pervious pavement standard, sections 6-7 (looked up).
     """
-    require_positive("Area", area_m2, "m²", "Enter the area of the surface.")
+    require_positive(gettext_noop("Area"), area_m2, "m²", gettext_noop("Enter the area of the surface."))
     return sum(_holds_mm(layer) / 1000 * (layer.area_m2 or area_m2) for layer in layers)
 
 
 def storage_below_mm(layers_top_down: Sequence[StorageLayer], height_mm: float) -> float:
     """Water in the voids up to a height above the subgrade, such as the invert of the overflow."""
-    require_not_negative("Height above the subgrade", height_mm, "mm")
+    require_not_negative(gettext_noop("Height above the subgrade"), height_mm, "mm")
     held, bottom = 0.0, 0.0
     for layer in reversed(layers_top_down):
         wet = min(layer.thickness_mm, max(0.0, height_mm - bottom))
@@ -107,8 +114,13 @@ def storage_below_mm(layers_top_down: Sequence[StorageLayer], height_mm: float) 
 
 
 def _holds_mm(layer: StorageLayer) -> float:
-    require_positive(f"Thickness of {layer.name}", layer.thickness_mm, "mm", "Measure the layer.")
-    require_porosity(layer.porosity, f"Porosity of {layer.name}")
+    require_positive(
+        _("Thickness of {layer}").format(layer=layer.name),
+        layer.thickness_mm,
+        "mm",
+        gettext_noop("Measure the layer."),
+    )
+    require_porosity(layer.porosity, _("Porosity of {layer}").format(layer=layer.name))
     return layer.thickness_mm * layer.porosity
 
 
@@ -129,10 +141,10 @@ def depth_for_rain_mm(
     """
     require_porosity(porosity)
     for name, value, unit in (
-        ("Runoff depth", runoff_mm, "mm"),
-        ("Run-on ratio", run_on_ratio, ""),
-        ("Rain depth", rain_mm, "mm"),
-        ("Filling time", fill_h, "h"),
+        (gettext_noop("Runoff depth"), runoff_mm, "mm"),
+        (gettext_noop("Run-on ratio"), run_on_ratio, ""),
+        (gettext_noop("Rain depth"), rain_mm, "mm"),
+        (gettext_noop("Filling time"), fill_h, "h"),
     ):
         require_not_negative(name, value, unit)
     _require_soil_rate(soil_rate_mm_h)
@@ -166,10 +178,24 @@ def footprint_m2(
     500 m² for 1500 m², 15 mm/h over 4 h, 5 mm/h, 400 mm at 0.40. It is not used here.
     """
     require_porosity(porosity)
-    require_positive("Storm duration", storm_h, "h", "Enter the hours of the design storm.")
-    require_positive("Rain intensity", intensity_mm_h, "mm/h", "Take it from the local rainfall table.")
-    require_positive("Catchment", catchment_m2, "m²", "Enter the area that drains here, with the surface.")
-    require_positive("Depth", depth_mm, "mm", "Enter the depth of stone that holds water.")
+    require_positive(
+        gettext_noop("Storm duration"), storm_h, "h", gettext_noop("Enter the hours of the design storm.")
+    )
+    require_positive(
+        gettext_noop("Rain intensity"),
+        intensity_mm_h,
+        "mm/h",
+        gettext_noop("Take it from the local rainfall table."),
+    )
+    require_positive(
+        gettext_noop("Catchment"),
+        catchment_m2,
+        "m²",
+        gettext_noop("Enter the area that drains here, with the surface."),
+    )
+    require_positive(
+        gettext_noop("Depth"), depth_mm, "mm", gettext_noop("Enter the depth of stone that holds water.")
+    )
     _require_soil_rate(soil_rate_mm_h)
     return intensity_mm_h * storm_h * catchment_m2 / (depth_mm * porosity + soil_rate_mm_h * storm_h)
 
@@ -180,7 +206,9 @@ def deepest_that_drains_mm(soil_rate_mm_h: float, drain_h: float, porosity: floa
     Source: Smith 2006 and Ontario guide, permeable pavement sizing (looked up).
     """
     require_porosity(porosity)
-    require_positive("Drain time", drain_h, "h", "Enter the hours the local rule allows.")
+    require_positive(
+        gettext_noop("Drain time"), drain_h, "h", gettext_noop("Enter the hours the local rule allows.")
+    )
     _require_soil_rate(soil_rate_mm_h)
     return soil_rate_mm_h * drain_h / porosity
 
@@ -188,7 +216,7 @@ def deepest_that_drains_mm(soil_rate_mm_h: float, drain_h: float, porosity: floa
 def drain_time_h(depth_mm: float, porosity: float, soil_rate_mm_h: float) -> float:
     """Hours in which a full depth of stone soaks away, d·n/f; infinite on soil that takes nothing."""
     require_porosity(porosity)
-    require_not_negative("Depth", depth_mm, "mm")
+    require_not_negative(gettext_noop("Depth"), depth_mm, "mm")
     _require_soil_rate(soil_rate_mm_h)
     if depth_mm == 0:
         return 0.0
@@ -203,19 +231,25 @@ def slope_factor(depth_mm: float, slope: float, length_m: float) -> float:
     Source: geometry of a wedge; agrees with Leming, Malcom & Tennis 2007, Hydrologic Design of Pervious
     Concrete (EB303), 3.3.2 (from memory).
     """
-    require_positive("Depth", depth_mm, "mm", "Enter the depth of stone that holds water.")
-    require_not_negative("Slope", slope, "")
-    require_positive("Length", length_m, "m", "Enter the length along the fall.")
+    require_positive(
+        gettext_noop("Depth"), depth_mm, "mm", gettext_noop("Enter the depth of stone that holds water.")
+    )
+    require_not_negative(gettext_noop("Slope"), slope, "")
+    require_positive(gettext_noop("Length"), length_m, "m", gettext_noop("Enter the length along the fall."))
     if slope > 0.5:
-        raise ImpossibleRecordError(f"A slope of {slope:g} is steeper than 1 in 2. Enter 1 % as 0.01.")
+        raise ImpossibleRecordError(
+            _("A slope of {slope} is steeper than 1 in 2. Enter 1 % as 0.01.").format(slope=short(slope))
+        )
     fall_mm = slope * length_m * 1000
     return 1 - fall_mm / (2 * depth_mm) if fall_mm <= depth_mm else depth_mm / (2 * fall_mm)
 
 
 def _require_soil_rate(soil_rate_mm_h: float) -> None:
-    require_not_negative("Soil rate", soil_rate_mm_h, "mm/h")
+    require_not_negative(gettext_noop("Soil rate"), soil_rate_mm_h, "mm/h")
     if soil_rate_mm_h > FASTEST_SOIL_MM_H:
         raise ImpossibleRecordError(
-            f"A soil rate of {soil_rate_mm_h:g} mm/h is faster than clean gravel. Enter mm/h: "
-            "1 m/d is 41.7 mm/h, 10⁻⁵ m/s is 36 mm/h."
+            _(
+                "A soil rate of {rate} mm/h is faster than clean gravel. Enter mm/h: "
+                "1 m/d is 41.7 mm/h, 10⁻⁵ m/s is 36 mm/h."
+            ).format(rate=short(soil_rate_mm_h))
         )

@@ -9,8 +9,11 @@ from datetime import date, timedelta
 from typing import ClassVar
 
 from core.calc.choices import TextChoice
+from core.calc.format import counted
 from core.calc.paving import SurfaceType
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, ngettext
 from qa.calc.sources import Source, SourceStatus, guidance, looked_up
 
 LOW_JOINT_MM = 13.0  # see InspectionItem.JOINTS
@@ -62,7 +65,7 @@ class Severity(TextChoice):
     @property
     def in_full(self) -> str:
         """The label with its days."""
-        return f"{self.label}: within {self.days} days"
+        return _("{severity}: within {days} days").format(severity=self.label, days=self.days)
 
 
 class Answer(TextChoice):
@@ -95,14 +98,24 @@ class FindingState(TextChoice):
 class ItemFacts:
     """Where an item belongs, what in order means, what to do otherwise, and where that comes from.
 
-    kinds: surfaces that have it; empty for all.
+    in_order_written, advice_written: in English. kinds: surfaces that have it; empty for all.
     """
 
     group: ItemGroup
-    in_order: str
-    advice: str
+    in_order_written: str
+    advice_written: str
     source: Source
     kinds: frozenset[SurfaceType] = frozenset()
+
+    @property
+    def in_order(self) -> str:
+        """What in order means, in the reader's language."""
+        return _(self.in_order_written)
+
+    @property
+    def advice(self) -> str:
+        """What to do otherwise, in the reader's language."""
+        return _(self.advice_written)
 
 
 _T = SurfaceType
@@ -110,114 +123,126 @@ _JOINTED = frozenset({_T.PICP, _T.CLAY, _T.RESIN_JOINT})
 _GRIDS = frozenset({_T.CONCRETE_GRID, _T.PLASTIC_GRID})
 _ONE_PIECE = frozenset({_T.PERVIOUS_CONCRETE, _T.POROUS_ASPHALT, _T.RESIN_BOUND})
 _RUTTING = _JOINTED | _GRIDS | {_T.POROUS_ASPHALT, _T.GRAVEL}
-_PRACTICE = Source("Common practice", SourceStatus.COMMON_PRACTICE)
-_MINNESOTA = looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement")
-_ONTARIO = looked_up("Ontario low impact development guide, permeable pavement maintenance")
-_EVERETT = looked_up("City of Everett stormwater manual, permeable pavement maintenance table")
-_IOWA = looked_up("Iowa urban conservation project form, maintenance clause")
-_LANDSCAPE = guidance("UK local guide on sustainable drainage, detailed design")
+_PRACTICE = Source(gettext_noop("Common practice"), SourceStatus.COMMON_PRACTICE)
+_MINNESOTA = looked_up(
+    gettext_noop("Minnesota Stormwater Manual, operation and maintenance of permeable pavement")
+)
+_ONTARIO = looked_up(gettext_noop("Ontario low impact development guide, permeable pavement maintenance"))
+_EVERETT = looked_up(gettext_noop("City of Everett stormwater manual, permeable pavement maintenance table"))
+_IOWA = looked_up(gettext_noop("Iowa urban conservation project form, maintenance clause"))
+_LANDSCAPE = guidance(gettext_noop("UK local guide on sustainable drainage, detailed design"))
 
 ITEMS: Mapping[InspectionItem, ItemFacts] = {
     InspectionItem.PONDING: ItemFacts(
         ItemGroup.WATER,
-        "No water stands on it, and no rings of mud show where it stood.",
-        "Test the rate where the water stood; clean by the result.",
+        gettext_noop("No water stands on it, and no rings of mud show where it stood."),
+        gettext_noop("Test the rate where the water stood; clean by the result."),
         _IOWA,
     ),
     InspectionItem.OUTLET: ItemFacts(
         ItemGroup.WATER,
-        "Outlet, overflow and flow restrictor are open; nothing is washed out.",
-        "Clear and flush it. No entry to wells or catch basins without a permit.",
+        gettext_noop("Outlet, overflow and flow restrictor are open; nothing is washed out."),
+        gettext_noop("Clear and flush it. No entry to wells or catch basins without a permit."),
         _ONTARIO,
     ),
     InspectionItem.JOINTS: ItemFacts(
         ItemGroup.SURFACE,
-        "Joints are full, without a crust.",
-        "Top up with the same gradation as specified where the fill has sunk more than 13 mm (1/2 in).",
-        guidance("Joint stone of permeable pavers, trade guidance: top up below 13 mm"),
+        gettext_noop("Joints are full, without a crust."),
+        gettext_noop(
+            "Top up with the same gradation as specified where the fill has sunk more than 13 mm (1/2 in)."
+        ),
+        guidance(gettext_noop("Joint stone of permeable pavers, trade guidance: top up below 13 mm")),
         _JOINTED,
     ),
     InspectionItem.CELLS: ItemFacts(
         ItemGroup.SURFACE,
-        "The cells are full.",
-        "Fill the cells again with the same material; a wheel on an empty cell breaks it.",
+        gettext_noop("The cells are full."),
+        gettext_noop("Fill the cells again with the same material; a wheel on an empty cell breaks it."),
         _PRACTICE,
         _GRIDS,
     ),
     InspectionItem.DEPTH: ItemFacts(
         ItemGroup.SURFACE,
-        "The gravel is even and covers what lies below.",
-        "Rake it, and top up with the same stone.",
+        gettext_noop("The gravel is even and covers what lies below."),
+        gettext_noop("Rake it, and top up with the same stone."),
         _PRACTICE,
         frozenset({_T.GRAVEL}),
     ),
     InspectionItem.EDGES: ItemFacts(
         ItemGroup.SURFACE,
-        "Edge restraints stand firm; no gap opens beside them.",
-        "Set the edge again before units or stone move.",
+        gettext_noop("Edge restraints stand firm; no gap opens beside them."),
+        gettext_noop("Set the edge again before units or stone move."),
         _PRACTICE,
     ),
     InspectionItem.SETTLEMENT: ItemFacts(
         ItemGroup.SURFACE,
-        "It lies even; nobody trips.",
-        "Mark it off where people trip. Locate utilities, lift, make up the base, relay.",
+        gettext_noop("It lies even; nobody trips."),
+        gettext_noop("Mark it off where people trip. Locate utilities, lift, make up the base, relay."),
         _PRACTICE,
     ),
     InspectionItem.RUTS: ItemFacts(
         ItemGroup.SURFACE,
-        "No wheel tracks.",
-        "Ask what drives there; have the base looked at by a licensed engineer where they deepen.",
+        gettext_noop("No wheel tracks."),
+        gettext_noop(
+            "Ask what drives there; have the base looked at by a licensed engineer where they deepen."
+        ),
         _PRACTICE,
         _RUTTING,
     ),
     InspectionItem.UNITS: ItemFacts(
         ItemGroup.SURFACE,
-        "No unit is cracked, broken or loose.",
-        "Replace it, and refill the joints around it.",
+        gettext_noop("No unit is cracked, broken or loose."),
+        gettext_noop("Replace it, and refill the joints around it."),
         _PRACTICE,
         _JOINTED | _GRIDS,
     ),
     InspectionItem.CRACKS: ItemFacts(
         ItemGroup.SURFACE,
-        "No cracks, no loose stone, no sealed patch.",
-        "Patch at most 10 % of the area with anything that lets no water through.",
+        gettext_noop("No cracks, no loose stone, no sealed patch."),
+        gettext_noop("Patch at most 10 % of the area with anything that lets no water through."),
         _MINNESOTA,
         _ONE_PIECE,
     ),
     InspectionItem.WEEDS: ItemFacts(
         ItemGroup.DIRT,
-        "No weeds, no moss.",
-        "Pull them or brush moss off in dry weather; they say that fines lie there. No herbicide near water.",
+        gettext_noop("No weeds, no moss."),
+        gettext_noop(
+            "Pull them or brush moss off in dry weather; they say that fines lie there. No herbicide near water."
+        ),
         _EVERETT,
     ),
     InspectionItem.STAINING: ItemFacts(
         ItemGroup.DIRT,
-        "No oil, paint or mortar.",
-        "Take it up and find where it comes from; what is taken up may be controlled waste.",
+        gettext_noop("No oil, paint or mortar."),
+        gettext_noop("Take it up and find where it comes from; what is taken up may be controlled waste."),
         _PRACTICE,
     ),
     InspectionItem.SEDIMENT: ItemFacts(
         ItemGroup.DIRT,
-        "No soil, sand or mud lies on it.",
-        "Find where it comes from and stop it before anything is restored; then sweep.",
+        gettext_noop("No soil, sand or mud lies on it."),
+        gettext_noop("Find where it comes from and stop it before anything is restored; then sweep."),
         _EVERETT,
     ),
     InspectionItem.PLANTING: ItemFacts(
         ItemGroup.DIRT,
-        "Soil lies below the edge and slopes away; no bare ground, no heap of mulch.",
-        "Lower the soil to 50 mm below the edge, slope it away, cover bare ground.",
+        gettext_noop("Soil lies below the edge and slopes away; no bare ground, no heap of mulch."),
+        gettext_noop("Lower the soil to 50 mm below the edge, slope it away, cover bare ground."),
         _LANDSCAPE,
     ),
     InspectionItem.SNOW_SALT: ItemFacts(
         ItemGroup.WINTER,
-        "No sand is spread, no snow is piled on it, salt is spared.",
-        "Agree with whoever clears it: no sand, snow piled elsewhere, salt sparingly and away from wells.",
+        gettext_noop("No sand is spread, no snow is piled on it, salt is spared."),
+        gettext_noop(
+            "Agree with whoever clears it: no sand, snow piled elsewhere, salt sparingly and away from wells."
+        ),
         _ONTARIO,
     ),
     InspectionItem.WELL: ItemFacts(
         ItemGroup.WELL,
-        "The stone is empty in the time allowed.",
-        "Look for a blocked outlet first; then have the ground below looked at by a licensed engineer.",
+        gettext_noop("The stone is empty in the time allowed."),
+        gettext_noop(
+            "Look for a blocked outlet first; then have the ground below looked at by a licensed engineer."
+        ),
         _MINNESOTA,
     ),
 }
@@ -263,14 +288,17 @@ def due_on(severity: Severity, found_on: date) -> date:
 def in_short(checklist: Checklist, findings: int, open_findings: int) -> str:
     """How an inspection came out, in a few words."""
     unseen = checklist.with_answer(Answer.NOT_SEEN)
-    rest = f"; {len(unseen)} not looked at" if unseen else ""
+    # Translators: stands behind how an inspection came out.
+    rest = _("; {count} not looked at").format(count=len(unseen)) if unseen else ""
     if not findings:
-        return ("all in order" if not unseen else "nothing wrong found") + rest
-    found = "1 finding" if findings == 1 else f"{findings} findings"
-    return f"{found}, {_of_them_open(findings, open_findings)}{rest}"
+        return (_("all in order") if not unseen else _("nothing wrong found")) + rest
+    return f"{counted(findings, 'finding')}, {_of_them_open(findings, open_findings)}{rest}"
 
 
 def _of_them_open(findings: int, still_open: int) -> str:
     if not still_open:
-        return "corrected" if findings == 1 else "all corrected"
-    return "open" if findings == still_open else f"{still_open} open"
+        return _("corrected") if findings == 1 else _("all corrected")
+    if findings == still_open:
+        # Translators: said of all findings behind their number, "1 finding, open", "3 findings, open".
+        return ngettext("open", "open", findings)
+    return ngettext("{count} open", "{count} open", still_open).format(count=still_open)

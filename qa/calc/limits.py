@@ -4,17 +4,24 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from core.calc.format import format_rate
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem, in_h_to_mm_h, l_s_ha_to_mm_h, m_d_to_mm_h, m_s_to_mm_h
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.citing import named
 from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.numbers import short, to_digits
 from qa.calc.sources import Source, SourceStatus, from_memory, guidance, looked_up
 
 CLOGGING_SHARE_DEFAULT = 0.10
-CLOGGING_SHARE_SOURCE = guidance("Share of the new rate left when clogged, 0.10: common in design guides")
-_RAIN_NAME = "the design rain"
-_RAIN_SOURCE = Source("Mass balance: intensity times one plus the run-on ratio", SourceStatus.DERIVED)
-NO_LIMIT = (
+CLOGGING_SHARE_SOURCE = guidance(
+    gettext_noop("Share of the new rate left when clogged, 0.10: common in design guides")
+)
+_RAIN_NAME = gettext_noop("the design rain")
+_RAIN_SOURCE = Source(
+    gettext_noop("Mass balance: intensity times one plus the run-on ratio"), SourceStatus.DERIVED
+)
+NO_LIMIT = gettext_noop(
     "No limit is known. Choose a rule that gives one in service, enter a design rain, or enter the rate agreed "
     "with the owner."
 )
@@ -35,15 +42,25 @@ class LimitPreset:
 
     acceptance_mm_h: at least this when new. limit_mm_h: below this it must be cleaned.
     after_cleaning_mm_h: at least this after cleaning.
-    as_printed: the figures in the document's own units.
+    name_written: in English; printed: the figures in the document's own units, likewise.
     """
 
-    name: str
+    name_written: str
     source: Source
-    as_printed: str
+    printed: str
     acceptance_mm_h: float | None = None
     limit_mm_h: float | None = None
     after_cleaning_mm_h: float | None = None
+
+    @property
+    def name(self) -> str:
+        """What it is called, in the reader's language."""
+        return _(self.name_written)
+
+    @property
+    def as_printed(self) -> str:
+        """The figures in the document's own units, with words of the reader's language."""
+        return _(self.printed)
 
     @property
     def working_limit_mm_h(self) -> float | None:
@@ -53,78 +70,84 @@ class LimitPreset:
 
 PRESETS = {
     "ontario": LimitPreset(
-        "Ontario",
-        looked_up("Ontario LID Stormwater Planning and Design Guide, permeable pavement, inspection"),
-        "clean when below 250 mm/h",
+        gettext_noop("Ontario"),
+        looked_up(
+            gettext_noop("Ontario LID Stormwater Planning and Design Guide, permeable pavement, inspection")
+        ),
+        gettext_noop("clean when below 250 mm/h"),
         limit_mm_h=250.0,
     ),
     "asce_68": LimitPreset(
-        "ASCE/T&DI/ICPI 68-18",
-        from_memory("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement"),
-        "new: 100 in/h",
+        gettext_noop("ASCE/T&DI/ICPI 68-18"),
+        from_memory(gettext_noop("ASCE/T&DI/ICPI 68-18, acceptance of new unit pavement")),
+        gettext_noop("new: 100 in/h"),
         acceptance_mm_h=in_h_to_mm_h(100),
     ),
     "minnesota": LimitPreset(
-        "Minnesota",
-        looked_up("Minnesota Stormwater Manual, operation and maintenance of permeable pavement"),
-        "after cleaning: at least 10 in/h",
+        gettext_noop("Minnesota"),
+        looked_up(
+            gettext_noop("Minnesota Stormwater Manual, operation and maintenance of permeable pavement")
+        ),
+        gettext_noop("after cleaning: at least 10 in/h"),
         after_cleaning_mm_h=in_h_to_mm_h(10),
     ),
     "north_carolina": LimitPreset(
-        "North Carolina",
-        looked_up("15A NCAC 02H .1055(6)"),
-        "new: at least 50 in/h with a head of 4 in or less",
+        gettext_noop("North Carolina"),
+        looked_up(gettext_noop("15A NCAC 02H .1055(6)")),
+        gettext_noop("new: at least 50 in/h with a head of 4 in or less"),
         acceptance_mm_h=in_h_to_mm_h(50),
     ),
     "new_jersey": LimitPreset(
-        "New Jersey",
-        looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021"),
-        "new: at least 6.4 in/h",
+        gettext_noop("New Jersey"),
+        looked_up(gettext_noop("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+        gettext_noop("new: at least 6.4 in/h"),
         acceptance_mm_h=in_h_to_mm_h(6.4),
     ),
     "netherlands": LimitPreset(
-        "Netherlands",
-        looked_up("Boogaard et al. 2014, Water 6(7):2070-2083"),
-        "new: 540 L/(s·ha); clean when below 0.50 m/d",
+        gettext_noop("Netherlands"),
+        looked_up(gettext_noop("Boogaard et al. 2014, Water 6(7):2070-2083")),
+        gettext_noop("new: 540 L/(s·ha); clean when below 0.50 m/d"),
         acceptance_mm_h=l_s_ha_to_mm_h(540),
         limit_mm_h=m_d_to_mm_h(0.50),
     ),
     "european_minimum": LimitPreset(
-        "European minimum used in research",
-        looked_up("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152"),
-        "270 L/(s·ha)",
+        gettext_noop("European minimum used in research"),
+        looked_up(gettext_noop("Boogaard, Lucke & Beecham 2013, Clean 42(2):146-152")),
+        gettext_noop("270 L/(s·ha)"),
         limit_mm_h=l_s_ha_to_mm_h(270),
     ),
     "germany": LimitPreset(
-        "Germany",
-        looked_up("FGSV M VV, code for water-permeable paving, as quoted"),
-        "new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)",
+        gettext_noop("Germany"),
+        looked_up(gettext_noop("FGSV M VV, code for water-permeable paving, as quoted")),
+        gettext_noop("new: k at least 5.4·10⁻⁵ m/s; lasting 270 L/(s·ha)"),
         acceptance_mm_h=m_s_to_mm_h(5.4e-5),
         limit_mm_h=l_s_ha_to_mm_h(270),
     ),
     "brazil": LimitPreset(
-        "Brazil",
-        looked_up("NBR 16416:2015, quoted in Concreto & Construções 90, 2018"),
-        "new: at least 10⁻³ m/s",
+        gettext_noop("Brazil"),
+        looked_up(gettext_noop("NBR 16416:2015, quoted in Concreto & Construções 90, 2018")),
+        gettext_noop("new: at least 10⁻³ m/s"),
         acceptance_mm_h=m_s_to_mm_h(1e-3),
     ),
     "united_kingdom": LimitPreset(
-        "United Kingdom",
-        from_memory("CIRIA C753 and BS 7533 family (factor of safety 10 for clogging over 20 years)"),
-        "new: 2500 mm/h; in service more than the design rain",
+        gettext_noop("United Kingdom"),
+        from_memory(
+            gettext_noop("CIRIA C753 and BS 7533 family (factor of safety 10 for clogging over 20 years)")
+        ),
+        gettext_noop("new: 2500 mm/h; in service more than the design rain"),
         acceptance_mm_h=2500.0,
     ),
     "wisconsin": LimitPreset(
-        "Wisconsin",
-        from_memory("Wisconsin DNR technical standard 1008"),
-        "new: 100 in/h; clean when below 10 in/h",
+        gettext_noop("Wisconsin"),
+        from_memory(gettext_noop("Wisconsin DNR technical standard 1008")),
+        gettext_noop("new: 100 in/h; clean when below 10 in/h"),
         acceptance_mm_h=in_h_to_mm_h(100),
         limit_mm_h=in_h_to_mm_h(10),
     ),
     "western_washington": LimitPreset(
-        "Western Washington",
-        from_memory("Stormwater management manual for western Washington"),
-        "new: 20 in/h; clean when below 10 in/h",
+        gettext_noop("Western Washington"),
+        from_memory(gettext_noop("Stormwater management manual for western Washington")),
+        gettext_noop("new: 20 in/h; clean when below 10 in/h"),
         acceptance_mm_h=in_h_to_mm_h(20),
         limit_mm_h=in_h_to_mm_h(10),
     ),
@@ -158,7 +181,9 @@ class Asked:
     @property
     def words(self) -> str:
         """The name with its detail, for a sentence."""
-        return f"{self.name} ({self.detail})" if self.detail else self.name
+        if not self.detail:
+            return self.name
+        return _("{name} ({detail})").format(name=self.name, detail=self.detail)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,11 +225,18 @@ def limit_from_design_rain(
 
     Source: mass balance; the share of 0.10 from memory.
     """
-    require_positive("Rain intensity", intensity_mm_h, "mm/h", "Take it from the local rainfall table.")
-    require_not_negative("Run-on ratio", run_on_ratio, "")
+    require_positive(
+        gettext_noop("Rain intensity"),
+        intensity_mm_h,
+        "mm/h",
+        gettext_noop("Take it from the local rainfall table."),
+    )
+    require_not_negative(gettext_noop("Run-on ratio"), run_on_ratio, "")
     if not 0 < clogging_share <= 1:
         raise ImpossibleRecordError(
-            f"The clogging share must be above 0 and at most 1, got {clogging_share:g}. 0.1 is usual."
+            _("The clogging share must be above 0 and at most 1, got {share}. 0.1 is usual.").format(
+                share=short(clogging_share)
+            )
         )
     needed = intensity_mm_h * (1 + run_on_ratio)
     return DesignRainLimit(needed, needed / clogging_share, intensity_mm_h, run_on_ratio, clogging_share)
@@ -238,9 +270,9 @@ def governing_limit(
     if design_rain is not None:
         known.append(_asked_in_service(design_rain, system))
     if agreed is not None:
-        known.append(_asked_by_agreement(agreed, "Agreed limit"))
+        known.append(_asked_by_agreement(agreed, gettext_noop("Agreed limit")))
     if not known:
-        raise IncompleteRecordError(NO_LIMIT)
+        raise IncompleteRecordError(_(NO_LIMIT))
     return _highest(known, system)
 
 
@@ -263,7 +295,7 @@ def governing_acceptance(
     if design_rain is not None:
         known.append(_asked_when_new(design_rain, system))
     if agreed is not None:
-        known.append(_asked_by_agreement(agreed, "Agreed acceptance rate"))
+        known.append(_asked_by_agreement(agreed, gettext_noop("Agreed acceptance rate")))
     return _highest(known, system) if known else None
 
 
@@ -274,28 +306,38 @@ def _asked_by(rule: LimitPreset, rate_mm_h: float | None, kind: LimitKind) -> As
 
 def _asked_in_service(rain: DesignRainLimit, system: UnitSystem) -> Asked:
     detail = _rain_words(rain, system)
-    return Asked(rain.in_service_mm_h, LimitKind.DESIGN_RAIN, _RAIN_NAME, detail, _RAIN_SOURCE)
+    return Asked(rain.in_service_mm_h, LimitKind.DESIGN_RAIN, _(_RAIN_NAME), detail, _RAIN_SOURCE)
 
 
 def _asked_when_new(rain: DesignRainLimit, system: UnitSystem) -> Asked:
-    detail = f"{_rain_words(rain, system)}, over the {rain.clogging_share:g} left when clogged"
-    return Asked(rain.when_new_mm_h, LimitKind.DESIGN_RAIN, _RAIN_NAME, detail, CLOGGING_SHARE_SOURCE)
+    detail = _("{rain}, over the {share} left when clogged").format(
+        rain=_rain_words(rain, system), share=short(rain.clogging_share)
+    )
+    return Asked(rain.when_new_mm_h, LimitKind.DESIGN_RAIN, _(_RAIN_NAME), detail, CLOGGING_SHARE_SOURCE)
 
 
 def _rain_words(rain: DesignRainLimit, system: UnitSystem) -> str:
-    return f"{format_rate(rain.intensity_mm_h, system)}, times 1 + {rain.run_on_ratio:.3g} for run-on"
+    return _("{rate}, times 1 + {ratio} for run-on").format(
+        rate=format_rate(rain.intensity_mm_h, system), ratio=to_digits(rain.run_on_ratio, 3)
+    )
 
 
 def _asked_by_agreement(agreed: Agreed, name: str) -> Asked:
-    require_positive(name, agreed.rate_mm_h, "mm/h", "Leave it empty if none was agreed.")
-    source = Source(agreed.where or "Agreed with the owner", SourceStatus.ENTERED)
-    return Asked(agreed.rate_mm_h, LimitKind.AGREED, "the agreement with the owner", agreed.where, source)
+    require_positive(name, agreed.rate_mm_h, "mm/h", gettext_noop("Leave it empty if none was agreed."))
+    source = Source(agreed.where or gettext_noop("Agreed with the owner"), SourceStatus.ENTERED)
+    return Asked(agreed.rate_mm_h, LimitKind.AGREED, _("the agreement with the owner"), agreed.where, source)
 
 
 def _highest(known: list[Asked], system: UnitSystem) -> Governing:
     first, *others = sorted(known, key=lambda asked: -asked.rate_mm_h)
-    said = f"{format_rate(first.rate_mm_h, system)}, from {first.words}"
+    rate = format_rate(first.rate_mm_h, system)
+    # Translators: {what} is the name of a rule or "the design rain", with how it comes about in brackets.
+    reason = _("{rate}, from {what}.").format(rate=rate, what=first.words)
     if others:
-        told = "; ".join(f"{one.words} asks {format_rate(one.rate_mm_h, system)}" for one in others)
-        said += f"; it is the highest: {told}"
-    return Governing(first.rate_mm_h, first.kind, f"{said}.", (first, *others))
+        asks = _("{what} asks {rate}")
+        told = "; ".join(
+            asks.format(what=one.words, rate=format_rate(one.rate_mm_h, system)) for one in others
+        )
+        said = _("{rate}, from {what}; it is the highest: {others}.")
+        reason = said.format(rate=rate, what=first.words, others=told)
+    return Governing(first.rate_mm_h, first.kind, reason, (first, *others))

@@ -10,10 +10,14 @@ from enum import StrEnum
 from math import log, sqrt
 from statistics import fmean
 
+from core.calc.format import fixed
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import S_PER_H
 from core.errors import ImpossibleRecordError, IncompleteRecordError
-from qa.calc.deviations import Deviation, require_not_negative, require_positive
+from qa.calc.deviations import Deviation, deviation, require_not_negative, require_positive
+from qa.calc.numbers import short
 from qa.calc.sources import Source, SourceStatus
 from qa.calc.standards import ring_standard
 
@@ -23,7 +27,7 @@ FEWEST_FLOODINGS = 3
 LEVEL_WITHIN = 1.25  # slowest to fastest of the floodings that count; our judgement, no source
 FRAME_EQUALS_RING_UP_TO_MM_H = 15_000.0
 FAR_SPREAD_TIMES = 1.5
-_ADVICE = "Check the entry."
+_ADVICE = gettext_noop("Check the entry.")
 
 
 class Gives(StrEnum):
@@ -36,51 +40,69 @@ class Gives(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class MethodFacts:
-    """A method with what it gives, a caution for the screen, and its source."""
+    """A method with what it gives, a caution for the screen in English, and its source."""
 
     gives: Gives
-    caution: str
+    caution_written: str
     source: Source
+
+    @property
+    def caution(self) -> str:
+        """What its number may not be taken for, in the reader's language."""
+        return _(self.caution_written)
 
 
 METHODS: dict[TestMethod, MethodFacts] = {
     TestMethod.RING: MethodFacts(
         Gives.RATE,
-        "Valid for the tested spot and day.",
-        Source("ASTM C1701/C1701M, C1781/C1781M; NBR 16416:2015", SourceStatus.FROM_MEMORY),
+        gettext_noop("Valid for the tested spot and day."),
+        Source(gettext_noop("ASTM C1701/C1701M, C1781/C1781M; NBR 16416:2015"), SourceStatus.FROM_MEMORY),
     ),
     TestMethod.FALLING_HEAD: MethodFacts(
         Gives.RATE,
-        "Reads 2 to 10 times as much as the ring test; never in one trend with it.",
-        Source("Darcy's law for a falling head, k = aL/(At)·ln(h1/h2)", SourceStatus.DERIVED),
+        gettext_noop("Reads 2 to 10 times as much as the ring test; never in one trend with it."),
+        Source(gettext_noop("Darcy's law for a falling head, k = aL/(At)·ln(h1/h2)"), SourceStatus.DERIVED),
     ),
     TestMethod.SQUARE_DOUBLE_RING: MethodFacts(
         Gives.RATE,
-        "The rate is the time for a drop of 20 mm; no published conversion to the ring test.",
-        Source("9th Int. Conf. on Concrete Block Paving, 2009, after AS 4693.5-2004", SourceStatus.LOOKED_UP),
+        gettext_noop("The rate is the time for a drop of 20 mm; no published conversion to the ring test."),
+        Source(
+            gettext_noop("9th Int. Conf. on Concrete Block Paving, 2009, after AS 4693.5-2004"),
+            SourceStatus.LOOKED_UP,
+        ),
     ),
     TestMethod.FLOODING: MethodFacts(
         Gives.RATE,
-        "A saturated rate over a whole section; unsaturated rates differ from it by up to 300 %.",
+        gettext_noop(
+            "A saturated rate over a whole section; unsaturated rates differ from it by up to 300 %."
+        ),
         Source(
-            "Boogaard et al. 2014, Water 6(7):2070; Boogaard & Lucke 2019, Water 11(2):320",
+            gettext_noop("Boogaard et al. 2014, Water 6(7):2070; Boogaard & Lucke 2019, Water 11(2):320"),
             SourceStatus.LOOKED_UP,
         ),
     ),
     TestMethod.FRAME: MethodFacts(
         Gives.RATE,
-        "About equal to the ring test up to 15 000 mm/h; above that the relation is not known to us.",
-        Source("Winston et al. 2016, J. Environ. Eng. 142 (873 tests, 12 pavements)", SourceStatus.LOOKED_UP),
+        gettext_noop(
+            "About equal to the ring test up to 15 000 mm/h; above that the relation is not known to us."
+        ),
+        Source(
+            gettext_noop("Winston et al. 2016, J. Environ. Eng. 142 (873 tests, 12 pavements)"),
+            SourceStatus.LOOKED_UP,
+        ),
     ),
     TestMethod.SPREADING_AREA: MethodFacts(
         Gives.SCREENING,
-        "Screening only: it never gives a rate. Follow a poor result with a ring test.",
-        Source("Lucke et al. 2015, Water 7(6):2542 (r = -0.714 with the ring test)", SourceStatus.LOOKED_UP),
+        gettext_noop("Screening only: it never gives a rate. Follow a poor result with a ring test."),
+        Source(
+            gettext_noop("Lucke et al. 2015, Water 7(6):2542 (r = -0.714 with the ring test)"),
+            SourceStatus.LOOKED_UP,
+        ),
     ),
     TestMethod.OUTFLOW_METER: MethodFacts(
         Gives.RELATIVE,
-        "A relative conductivity in 1/s; compare it only with itself. Not on a frozen surface.",
-        Source("EN 12697-40:2020, outflow meter", SourceStatus.FROM_MEMORY),
+        gettext_noop("A relative conductivity in 1/s; compare it only with itself. Not on a frozen surface."),
+        Source(gettext_noop("EN 12697-40:2020, outflow meter"), SourceStatus.FROM_MEMORY),
     ),
 }
 
@@ -138,8 +160,8 @@ class Screening:
 
 def drop_rate_mm_h(drop_mm: float, elapsed_s: float) -> float:
     """Rate in mm/h at which a water level falls."""
-    require_positive("Drop of the water level", drop_mm, "mm", _ADVICE)
-    require_positive("Elapsed time", elapsed_s, "s", _ADVICE)
+    require_positive(gettext_noop("Drop of the water level"), drop_mm, "mm", _ADVICE)
+    require_positive(gettext_noop("Elapsed time"), elapsed_s, "s", _ADVICE)
     return drop_mm / elapsed_s * S_PER_H
 
 
@@ -157,18 +179,26 @@ def falling_head_rate(
 
     Source: Darcy's law for a falling head (from memory).
     """
-    require_positive("Standpipe area", standpipe_area_mm2, "mm²", _ADVICE)
-    require_positive("Contact area", contact_area_mm2, "mm²", _ADVICE)
+    require_positive(gettext_noop("Standpipe area"), standpipe_area_mm2, "mm²", _ADVICE)
+    require_positive(gettext_noop("Contact area"), contact_area_mm2, "mm²", _ADVICE)
     require_positive(
-        "Layer thickness", layer_thickness_mm, "mm", "Measure a core or take it from the record."
+        gettext_noop("Layer thickness"),
+        layer_thickness_mm,
+        "mm",
+        gettext_noop("Measure a core or take it from the record."),
     )
-    require_positive("Elapsed time", elapsed_s, "s", _ADVICE)
+    require_positive(gettext_noop("Elapsed time"), elapsed_s, "s", _ADVICE)
     require_positive(
-        "Head at the end", head_end_mm, "mm", "Stop the watch while water still stands in the pipe."
+        gettext_noop("Head at the end"),
+        head_end_mm,
+        "mm",
+        gettext_noop("Stop the watch while water still stands in the pipe."),
     )
     if not head_start_mm > head_end_mm:
         raise ImpossibleRecordError(
-            f"The head must fall, but went from {head_start_mm:g} to {head_end_mm:g} mm. Enter the higher one first."
+            _("The head must fall, but went from {start} to {end} mm. Enter the higher one first.").format(
+                start=short(head_start_mm), end=short(head_end_mm)
+            )
         )
     share = standpipe_area_mm2 * layer_thickness_mm / (contact_area_mm2 * elapsed_s)
     return MethodRate(TestMethod.FALLING_HEAD, share * log(head_start_mm / head_end_mm) * S_PER_H)
@@ -182,14 +212,13 @@ def square_ring_rate(drop_mm: float, elapsed_s: float) -> MethodRate:
     rate = drop_rate_mm_h(drop_mm, elapsed_s)
     if abs(drop_mm - SQUARE_RING_DROP_MM) <= _DROP_READ_TO_MM:
         return MethodRate(TestMethod.SQUARE_DOUBLE_RING, rate)
-    message = (
-        f"The level fell {drop_mm:g} mm, but the method takes the time of a {SQUARE_RING_DROP_MM:g} mm drop. "
+    said = gettext_noop(
+        "The level fell {drop}, but the method takes the time of a {asked} drop. "
         "Repeat it with that drop; the rate was computed from the drop as recorded."
     )
-    allowed = f"{SQUARE_RING_DROP_MM:g} mm"
-    return MethodRate(
-        TestMethod.SQUARE_DOUBLE_RING, rate, (Deviation("square_ring_drop", drop_mm, allowed, message),)
-    )
+    drop, asked = f"{drop_mm:g} mm", f"{SQUARE_RING_DROP_MM:g} mm"
+    found = deviation("square_ring_drop", drop_mm, "{asked}", said, drop=drop, asked=asked)
+    return MethodRate(TestMethod.SQUARE_DOUBLE_RING, rate, (found,))
 
 
 def flood_rate_mm_h(run: FloodRun) -> float:
@@ -218,7 +247,9 @@ def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
     Source: Boogaard et al. 2014, Water 6(7):2070-2083 (looked up); which ones count: see `levelled_off`.
     """
     if not runs:
-        raise IncompleteRecordError("A flooding test needs at least 1 run, got 0. Record the first flooding.")
+        raise IncompleteRecordError(
+            _("A flooding test needs at least 1 run, got 0. Record the first flooding.")
+        )
     rates = [flood_rate_mm_h(run) for run in runs]
     level = levelled_off(rates)
     rate = fmean(rates[-level:])
@@ -228,20 +259,32 @@ def flooding_rate(runs: Sequence[FloodRun]) -> MethodRate:
 
 
 def _not_saturated(runs: int, level: int) -> Deviation:
+    numbers = {"runs": f"{runs}", "asked": f"{FEWEST_FLOODINGS}", "more": f"{FEWEST_FLOODINGS - level}"}
     if runs < FEWEST_FLOODINGS:
-        message = (
-            f"{runs} flooding{' was' if runs == 1 else 's were'} run; at least {FEWEST_FLOODINGS} are averaged. "
-            f"Run {FEWEST_FLOODINGS - level} more, so that the build-up is saturated; until then the rate is at most "
-            "this."
-        )
-        return Deviation("too_few_floodings", float(runs), f"at least {FEWEST_FLOODINGS}", message)
-    message = (
-        f"Of {runs} floodings only the last{f' {level}' if level > 1 else ''} "
-        f"{'agree' if level > 1 else 'stands alone'} (within a factor of {LEVEL_WITHIN:g}): the rate has not "
-        f"levelled off, so it is at most this. Run {FEWEST_FLOODINGS - level} more, until {FEWEST_FLOODINGS} agree."
-    )
-    allowed = f"the last {FEWEST_FLOODINGS} within a factor of {LEVEL_WITHIN:g}"
-    return Deviation("not_levelled_off", float(level), allowed, message)
+        said = _ONE_FLOODING if runs == 1 else _FEW_FLOODINGS
+        return deviation("too_few_floodings", float(runs), gettext_noop("at least {asked}"), said, **numbers)
+    numbers |= {"level": f"{level}", "factor": f"{LEVEL_WITHIN:g}"}
+    allowed = gettext_noop("the last {asked} within a factor of {factor}")
+    said = _LAST_FEW_AGREE if level > 1 else _LAST_STANDS_ALONE
+    return deviation("not_levelled_off", float(level), allowed, said, **numbers)
+
+
+_ONE_FLOODING = gettext_noop(
+    "{runs} flooding was run; at least {asked} are averaged. Run {more} more, so that the build-up is saturated; until "
+    "then the rate is at most this."
+)
+_FEW_FLOODINGS = gettext_noop(
+    "{runs} floodings were run; at least {asked} are averaged. Run {more} more, so that the build-up is saturated; "
+    "until then the rate is at most this."
+)
+_LAST_FEW_AGREE = gettext_noop(
+    "Of {runs} floodings only the last {level} agree (within a factor of {factor}): the rate has not levelled off, so "
+    "it is at most this. Run {more} more, until {asked} agree."
+)
+_LAST_STANDS_ALONE = gettext_noop(
+    "Of {runs} floodings only the last stands alone (within a factor of {factor}): the rate has not levelled off, so "
+    "it is at most this. Run {more} more, until {asked} agree."
+)
 
 
 def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: float) -> MethodRate:
@@ -249,9 +292,9 @@ def frame_rate(volume_l: float, length_mm: float, width_mm: float, elapsed_s: fl
 
     Source: Winston et al. 2016, J. Environ. Eng. 142 (looked up: relation; arithmetic: V/(A·t)).
     """
-    require_positive("Volume of water", volume_l, "L", _ADVICE)
-    require_positive("Inside length", length_mm, "mm", _ADVICE)
-    require_positive("Inside width", width_mm, "mm", _ADVICE)
+    require_positive(gettext_noop("Volume of water"), volume_l, "L", _ADVICE)
+    require_positive(gettext_noop("Inside length"), length_mm, "mm", _ADVICE)
+    require_positive(gettext_noop("Inside width"), width_mm, "mm", _ADVICE)
     depth_mm = volume_l * 1e6 / (length_mm * width_mm)
     return MethodRate(TestMethod.FRAME, drop_rate_mm_h(depth_mm, elapsed_s))
 
@@ -264,17 +307,18 @@ def screen_by_spread(volume_l: float, wetted_area_m2: float, reference_m2_per_l:
 
     Source: Lucke et al. 2015, Water 7(6):2542-2554 (r = -0.714 with the ring test, looked up).
     """
-    require_positive("Volume of water", volume_l, "L", _ADVICE)
-    require_positive("Wetted area", wetted_area_m2, "m²", _ADVICE)
+    require_positive(gettext_noop("Volume of water"), volume_l, "L", _ADVICE)
+    require_positive(gettext_noop("Wetted area"), wetted_area_m2, "m²", _ADVICE)
     spread = wetted_area_m2 / volume_l
     if reference_m2_per_l is None:
-        advice = "No earlier spread at this spot to compare with. Keep this one as its reference."
+        advice = _("No earlier spread at this spot to compare with. Keep this one as its reference.")
         return Screening(spread, None, advice)
-    require_positive("Reference spread", reference_m2_per_l, "m²/L", _ADVICE)
+    require_positive(gettext_noop("Reference spread"), reference_m2_per_l, "m²/L", _ADVICE)
     times = spread / reference_m2_per_l
     far = times >= FAR_SPREAD_TIMES * (1 - 1e-12)  # 0.15 over 0.1 is 1.5, and in binary a hair less
-    advice = "Test this spot with the ring." if far else "No sign of clogging here; keep to the plan."
-    return Screening(spread, times, f"The water spread {times:.1f} times as far as before. {advice}")
+    advice = _("Test this spot with the ring.") if far else _("No sign of clogging here; keep to the plan.")
+    said = _("The water spread {times} times as far as before.").format(times=fixed(times, 1))
+    return Screening(spread, times, f"{said} {advice}")
 
 
 def outflow_conductivity_per_s(outflow_s: float, outlet_only_s: float) -> float:
@@ -284,12 +328,14 @@ def outflow_conductivity_per_s(outflow_s: float, outlet_only_s: float) -> float:
 
     Source: EN 12697-40:2020 (formula from memory).
     """
-    require_positive("Outflow time", outflow_s, "s", _ADVICE)
-    require_not_negative("Outlet-only time", outlet_only_s, "s")
+    require_positive(gettext_noop("Outflow time"), outflow_s, "s", _ADVICE)
+    require_not_negative(gettext_noop("Outlet-only time"), outlet_only_s, "s")
     if outflow_s <= outlet_only_s:
         raise ImpossibleRecordError(
-            f"The outflow time of {outflow_s:g} s must exceed the device's own {outlet_only_s:g} s. "
-            "Check that the right time was entered and the seal did not leak."
+            _(
+                "The outflow time of {time} s must exceed the device's own {own} s. "
+                "Check that the right time was entered and the seal did not leak."
+            ).format(time=short(outflow_s), own=short(outlet_only_s))
         )
     return 1 / (outflow_s - outlet_only_s)
 
@@ -302,16 +348,19 @@ def to_ring_test(measured: MethodRate) -> Converted:
     """
     if measured.method is TestMethod.FALLING_HEAD:
         source = Source(
-            "Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152", SourceStatus.LOOKED_UP
+            gettext_noop("Li, Kayhanian & Harvey 2013, J. Environ. Manage. 118:144-152"),
+            SourceStatus.LOOKED_UP,
         )
         rate = measured.rate_mm_h
         return Converted(rate * 0.10, rate * 0.25, rate * 0.50, source)
     if measured.method is TestMethod.FRAME and not is_beyond_frame_range(measured.rate_mm_h):
         return Converted(None, measured.rate_mm_h, None, METHODS[TestMethod.FRAME].source)
-    name = measured.method.in_sentence
-    raise IncompleteRecordError(
-        f"There is no published relation between the {name} and the ring test at {measured.rate_mm_h:g} mm/h. "
+    said = _(
+        "There is no published relation between the {method} and the ring test at {rate} mm/h. "
         "Keep the result with its own method, or test the spot with the ring."
+    )
+    raise IncompleteRecordError(
+        said.format(method=measured.method.in_sentence, rate=short(measured.rate_mm_h))
     )
 
 
@@ -339,6 +388,6 @@ def falling_head_by_ratio(rate_mm_h: float) -> Converted:
 
     Source: Chen et al. 2019, Water 11(3):444 (looked up). The middle is the geometric mean (own choice).
     """
-    require_positive("Rate", rate_mm_h, "mm/h", _ADVICE)
-    source = Source("Chen et al. 2019, Water 11(3):444", SourceStatus.LOOKED_UP)
+    require_positive(gettext_noop("Rate"), rate_mm_h, "mm/h", _ADVICE)
+    source = Source(gettext_noop("Chen et al. 2019, Water 11(3):444"), SourceStatus.LOOKED_UP)
     return Converted(rate_mm_h / 6.36, rate_mm_h / sqrt(4.08 * 6.36), rate_mm_h / 4.08, source)

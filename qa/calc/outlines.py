@@ -12,7 +12,9 @@ from itertools import combinations, pairwise
 from math import dist, floor, hypot, isfinite
 from typing import ClassVar
 
+from core.calc.marks import marked
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.errors import ImpossibleRecordError
 
@@ -97,7 +99,7 @@ def refuse_bad_plan(plan: SurfacePlan, system: UnitSystem = UnitSystem.SI) -> No
     refuse_bad_outline(plan.outline, system)
     refuse_wrong_sides(plan)
     if plan.low_point is not None:
-        refuse_outside(plan.outline, {"The low point": plan.low_point}, system)
+        refuse_outside(plan.outline, {_("The low point"): plan.low_point}, system)
 
 
 def refuse_wrong_sides(plan: SurfacePlan) -> None:
@@ -105,7 +107,9 @@ def refuse_wrong_sides(plan: SurfacePlan) -> None:
     wrong = [i for i in plan.run_on_edges if not 0 <= i < len(plan.outline)]
     if wrong:
         raise ImpossibleRecordError(
-            f"Side {wrong[0] + 1} does not exist; the outline has sides 1 to {len(plan.outline)}."
+            _("Side {side} does not exist; the outline has sides 1 to {last}.").format(
+                side=wrong[0] + 1, last=len(plan.outline)
+            )
         )
 
 
@@ -115,10 +119,14 @@ def refuse_outside(
     """Raise ImpossibleRecordError for spots, by name, that do not lie on the surface or are no numbers."""
     for name, spot in spots.items():
         if not all(map(isfinite, spot)):
-            raise ImpossibleRecordError(f"{name} has a position that is not a number. Enter x and y again.")
+            raise ImpossibleRecordError(
+                _("{name} has a position that is not a number. Enter x and y again.").format(name=name)
+            )
         if not is_inside(outline, spot):
             raise ImpossibleRecordError(
-                f"{name} at {_place(spot, system)} lies outside the outline. Correct its position or the outline."
+                _("{name} at {place} lies outside the outline. Correct its position or the outline.").format(
+                    name=name, place=_place(spot, system)
+                )
             )
 
 
@@ -194,7 +202,7 @@ def _meetings(outline: Sequence[Point]) -> Iterator[Fault]:
 
 def _folded(first: Side, second: Side) -> tuple[FaultKind, tuple[Point, ...]]:
     """Whether the second of two sides that follow each other runs back over the first."""
-    (start, corner), (_, end) = first, second
+    (start, corner), end = first, second[1]
     back = [p for p, side in ((end, first), (start, second)) if distance_m(p, side) <= SAME_PLACE_M]
     return FaultKind.OVERLAP, (corner, back[0]) if back else ()
 
@@ -222,35 +230,48 @@ def _crossing(first: Side, second: Side) -> tuple[Point, ...]:
 def fault_words(fault: Fault, corners: int, system: UnitSystem = UnitSystem.SI) -> str:
     """What is wrong, where, and what to do. corners: how many the outline has."""
     if fault.kind is FaultKind.TOO_FEW:
-        return f"An outline needs {FEWEST_CORNERS} corners or more, got {corners}. Draw the surface again."
+        said = _("An outline needs {least} corners or more, got {count}. Draw the surface again.")
+        return said.format(least=FEWEST_CORNERS, count=corners)
     if fault.kind is FaultKind.NO_NUMBER:
-        return f"Corner {fault.numbers[0]} of the outline is not a number. Enter its x and y again."
+        said = _("Corner {number} of the outline is not a number. Enter its x and y again.")
+        return said.format(number=fault.numbers[0])
     if fault.kind is FaultKind.FLAT:
-        return "The outline has no area: its corners lie on one line. Check them."
+        return _("The outline has no area: its corners lie on one line. Check them.")
     one, other = fault.numbers
     where = [_place(p, system) for p in fault.at]
     if fault.kind is FaultKind.SAME_CORNER:
-        return f"Corners {one} and {other} lie on each other at {where[0]}. {_what_to_remove(one, other, corners)}"
-    if fault.kind is FaultKind.CROSS:
-        said = f"Sides {one} and {other} cross at {where[0]}."
-    elif fault.kind is FaultKind.TOUCH:
-        said = f"Sides {one} and {other} touch at {where[0]}."
-    else:
-        said = f"Sides {one} and {other} lie on each other from {where[0]} to {where[1]}."
-    return f"{said} An outline goes round the surface once: check the corners of both sides and their order."
+        said = _("Corners {one} and {other} lie on each other at {place}.")
+        told = said.format(one=one, other=other, place=where[0])
+        return f"{told} {_what_to_remove(one, other, corners)}"
+    said = _meeting_words(fault.kind).format(one=one, other=other, place=where[0], end=where[-1])
+    todo = _("An outline goes round the surface once: check the corners of both sides and their order.")
+    return f"{said} {todo}"
+
+
+def _meeting_words(kind: FaultKind) -> str:
+    if kind is FaultKind.CROSS:
+        return _("Sides {one} and {other} cross at {place}.")
+    if kind is FaultKind.TOUCH:
+        return _("Sides {one} and {other} touch at {place}.")
+    return _("Sides {one} and {other} lie on each other from {place} to {end}.")
 
 
 def _what_to_remove(one: int, other: int, corners: int) -> str:
     if (one, other) == (1, corners):
-        return "The outline closes by itself: remove the last corner."
+        return _("The outline closes by itself: remove the last corner.")
     if other == one + 1:
-        return "Remove one of them."
-    return "An outline passes no place twice: move one of them, or enter the parts as surfaces of their own."
+        return _("Remove one of them.")
+    return _(
+        "An outline passes no place twice: move one of them, or enter the parts as surfaces of their own."
+    )
 
 
 def _place(p: Point, system: UnitSystem) -> str:
     unit = unit_of(Quantity.LENGTH, system)
-    return ", ".join(f"{coordinate_text(to_display(v, Quantity.LENGTH, system).value)} {unit}" for v in p)
+    shown = (coordinate_text(to_display(v, Quantity.LENGTH, system).value) for v in p)
+    x, y = (f"{marked(text)} {unit}" for text in shown)
+    # Translators: the two coordinates of a place.
+    return _("{x}, {y}").format(x=x, y=y)
 
 
 def coordinate_text(value: float) -> str:

@@ -5,10 +5,13 @@ from itertools import pairwise
 from math import inf
 
 from core.calc.nominal import Nominal
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import MM_PER_FT, MM_PER_IN, MM_PER_M, Measure, Quantity, UnitSystem, to_display, unit_of
 from core.errors import ImpossibleRecordError
 from qa.calc.citing import named
 from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.numbers import short, to_digits
 from qa.calc.sources import Source, guidance, looked_up
 
 EVEN = 1.0
@@ -162,12 +165,14 @@ def _drain_h(left_mm: float, soil_rate_mm_h: float) -> float:
 
 
 def _after_rain(rain: Rain, run_on_ratio: float, store: Reservoir) -> _Balance:
-    require_not_negative("Rain depth", rain.depth_mm, "mm")
-    require_positive("Duration", rain.duration_h, "h", "Enter the hours of rain.")
-    require_not_negative("Run-on ratio", run_on_ratio, "")
+    require_not_negative(gettext_noop("Rain depth"), rain.depth_mm, "mm")
+    require_positive(gettext_noop("Duration"), rain.duration_h, "h", gettext_noop("Enter the hours of rain."))
+    require_not_negative(gettext_noop("Run-on ratio"), run_on_ratio, "")
     if not rain.peak_factor >= EVEN:
         raise ImpossibleRecordError(
-            f"The peak of a rain is at least its mean, got {rain.peak_factor:g} times it. Enter 1 for an even rain."
+            _(
+                "The peak of a rain is at least its mean, got {times} times it. Enter 1 for an even rain."
+            ).format(times=short(rain.peak_factor))
         )
     balance = _Balance(store)
     for hours, rate in blocks_of(rain):
@@ -203,37 +208,82 @@ def rain_fate(rain: Rain, run_on_ratio: float, store: Reservoir) -> RainFate:
 
 
 def _refuse_bad_store(store: Reservoir) -> None:
-    require_not_negative("Storage below the overflow", store.below_overflow_mm, "mm")
-    require_not_negative("Soil rate", store.soil_rate_mm_h, "mm/h")
-    require_not_negative("Reuse store", store.reuse_mm, "mm")
+    require_not_negative(gettext_noop("Storage below the overflow"), store.below_overflow_mm, "mm")
+    require_not_negative(gettext_noop("Soil rate"), store.soil_rate_mm_h, "mm/h")
+    require_not_negative(gettext_noop("Reuse store"), store.reuse_mm, "mm")
     if store.surface_rate_mm_h is not None:
-        require_not_negative("Surface rate", store.surface_rate_mm_h, "mm/h")
+        require_not_negative(gettext_noop("Surface rate"), store.surface_rate_mm_h, "mm/h")
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A bound set by one document; `most` or `least`, None where there is none."""
+    """A bound set by one document; `most` or `least`, None where there is none. place_written: where it holds."""
 
-    place: str
+    place_written: str
     most: float | None
     least: float | None
     source: Source
+
+    @property
+    def place(self) -> str:
+        """Where it holds, in the reader's language."""
+        return _(self.place_written)
 
 
 # No least time among them: the 24 h asked for water quality (from memory) are for water held back and let out by an
 # outlet, while what is worked out here soaks into the soil.
 DRAIN_TIME_RULES_H = (
-    Rule("New Jersey", 72, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
-    Rule("North Carolina", 72, None, looked_up("15A NCAC 02H .1055(2) and .1051(5)")),
-    Rule("coastal US state guide", 48, None, guidance("State guide to stormwater practices, ch. 4.3")),
-    Rule("US highways, with underdrain", 72, None, looked_up("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
-    Rule("Ontario", 96, None, looked_up("Ontario guide, sizing example; check locally")),
+    Rule(
+        gettext_noop("New Jersey"),
+        72,
+        None,
+        looked_up(gettext_noop("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    ),
+    Rule(
+        gettext_noop("North Carolina"),
+        72,
+        None,
+        looked_up(gettext_noop("15A NCAC 02H .1055(2) and .1051(5)")),
+    ),
+    Rule(
+        gettext_noop("coastal US state guide"),
+        48,
+        None,
+        guidance(gettext_noop("State guide to stormwater practices, ch. 4.3")),
+    ),
+    Rule(
+        gettext_noop("US highways, with underdrain"),
+        72,
+        None,
+        looked_up(gettext_noop("FHWA-HIF-19-021, April 2019 (48 to 72 h)")),
+    ),
+    Rule(
+        gettext_noop("Ontario"),
+        96,
+        None,
+        looked_up(gettext_noop("Ontario guide, sizing example; check locally")),
+    ),
 )
 
 RUN_ON_RULES = (
-    Rule("North Carolina", 1.0, None, looked_up("15A NCAC 02H .1055; screened roofs exempt")),
-    Rule("New Jersey", 3.0, None, looked_up("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
-    Rule("Ontario", 2.0, None, looked_up("Ontario guide, permeable pavement sizing, December 2021")),
+    Rule(
+        gettext_noop("North Carolina"),
+        1.0,
+        None,
+        looked_up(gettext_noop("15A NCAC 02H .1055; screened roofs exempt")),
+    ),
+    Rule(
+        gettext_noop("New Jersey"),
+        3.0,
+        None,
+        looked_up(gettext_noop("New Jersey Stormwater BMP Manual, ch. 9.6, March 2021")),
+    ),
+    Rule(
+        gettext_noop("Ontario"),
+        2.0,
+        None,
+        looked_up(gettext_noop("Ontario guide, permeable pavement sizing, December 2021")),
+    ),
 )
 
 
@@ -241,15 +291,26 @@ RUN_ON_RULES = (
 class Setback:
     """A least distance in metres from something that must stay dry or clean; some only hold with run-on.
 
-    least_ft: what the same rule prints in feet, where it prints both; None: as converted.
+    place_written, what_written: where it holds and from what it is, in English. least_ft: what the same rule prints in
+    feet, where it prints both; None: as converted.
     """
 
-    place: str
-    what: str
+    place_written: str
+    what_written: str
     least_m: float
     source: Source
     only_with_run_on: bool = False
     least_ft: float | None = None
+
+    @property
+    def place(self) -> str:
+        """Where it holds, in the reader's language."""
+        return _(self.place_written)
+
+    @property
+    def what(self) -> str:
+        """From what it is, in the reader's language."""
+        return _(self.what_written)
 
     def least_in(self, system: UnitSystem) -> Measure:
         """The distance as the rule prints it in a system."""
@@ -258,40 +319,72 @@ class Setback:
         return to_display(self.least_m, Quantity.LENGTH, system)
 
 
-_MINNESOTA = looked_up("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
-_MINNESOTA_MUST = looked_up(
-    "Minnesota Stormwater Manual, setback distances of infiltration practices (required)"
+_MINNESOTA = looked_up(
+    gettext_noop("Minnesota Stormwater Manual, minimum setback requirements, permeable pavement")
 )
-_TOLERANCE_GUIDE = looked_up("ICPI permeable paver construction tolerance guide, September 2020")
+_MINNESOTA_MUST = looked_up(
+    gettext_noop("Minnesota Stormwater Manual, setback distances of infiltration practices (required)")
+)
+_TOLERANCE_GUIDE = looked_up(
+    gettext_noop("ICPI permeable paver construction tolerance guide, September 2020")
+)
 _FT = MM_PER_FT / MM_PER_M
 
 SETBACKS = (
-    Setback("Minnesota", "property line", 10 * _FT, _MINNESOTA),
-    Setback("Minnesota", "building foundation, ground sloping away", 10 * _FT, _MINNESOTA),
-    Setback("Minnesota", "private well", 50 * _FT, _MINNESOTA),
-    Setback("Minnesota", "septic system", 35 * _FT, _MINNESOTA),
-    Setback("Minnesota", "drinking-water well", 100 * _FT, _MINNESOTA_MUST),
-    Setback("Minnesota", "saturated soil or bedrock, downwards", 3 * _FT, _MINNESOTA_MUST),
-    Setback("Minnesota", "active karst, up-gradient", 1000 * _FT, _MINNESOTA_MUST),
-    Setback("Minnesota", "active karst, down-gradient", 100 * _FT, _MINNESOTA_MUST),
-    Setback("Minnesota", "toe of a slope of 20 % or more", 200 * _FT, _MINNESOTA_MUST),
+    Setback(gettext_noop("Minnesota"), gettext_noop("property line"), 10 * _FT, _MINNESOTA),
     Setback(
-        "Ontario",
-        "building foundation, down-gradient, with run-on and no geomembrane",
+        gettext_noop("Minnesota"),
+        gettext_noop("building foundation, ground sloping away"),
+        10 * _FT,
+        _MINNESOTA,
+    ),
+    Setback(gettext_noop("Minnesota"), gettext_noop("private well"), 50 * _FT, _MINNESOTA),
+    Setback(gettext_noop("Minnesota"), gettext_noop("septic system"), 35 * _FT, _MINNESOTA),
+    Setback(gettext_noop("Minnesota"), gettext_noop("drinking-water well"), 100 * _FT, _MINNESOTA_MUST),
+    Setback(
+        gettext_noop("Minnesota"),
+        gettext_noop("saturated soil or bedrock, downwards"),
+        3 * _FT,
+        _MINNESOTA_MUST,
+    ),
+    Setback(
+        gettext_noop("Minnesota"), gettext_noop("active karst, up-gradient"), 1000 * _FT, _MINNESOTA_MUST
+    ),
+    Setback(
+        gettext_noop("Minnesota"), gettext_noop("active karst, down-gradient"), 100 * _FT, _MINNESOTA_MUST
+    ),
+    Setback(
+        gettext_noop("Minnesota"), gettext_noop("toe of a slope of 20 % or more"), 200 * _FT, _MINNESOTA_MUST
+    ),
+    Setback(
+        gettext_noop("Ontario"),
+        gettext_noop("building foundation, down-gradient, with run-on and no geomembrane"),
         4.0,
-        looked_up("Ontario guide, permeable pavements; none without run-on"),
+        looked_up(gettext_noop("Ontario guide, permeable pavements; none without run-on")),
         only_with_run_on=True,
     ),
     Setback(
-        "ICPI", "building foundation unless waterproofed and drained", 3.0, _TOLERANCE_GUIDE, least_ft=10.0
+        gettext_noop("ICPI"),
+        gettext_noop("building foundation unless waterproofed and drained"),
+        3.0,
+        _TOLERANCE_GUIDE,
+        least_ft=10.0,
     ),
-    Setback("ICPI", "well or surface water", 30.0, _TOLERANCE_GUIDE, least_ft=100.0),
-    Setback("ICPI", "water table or bedrock, downwards", 0.6, _TOLERANCE_GUIDE, least_ft=2.0),
     Setback(
-        "United Kingdom",
-        "building foundation",
+        gettext_noop("ICPI"), gettext_noop("well or surface water"), 30.0, _TOLERANCE_GUIDE, least_ft=100.0
+    ),
+    Setback(
+        gettext_noop("ICPI"),
+        gettext_noop("water table or bedrock, downwards"),
+        0.6,
+        _TOLERANCE_GUIDE,
+        least_ft=2.0,
+    ),
+    Setback(
+        gettext_noop("United Kingdom"),
+        gettext_noop("building foundation"),
         5.0,
-        guidance("UK practice for infiltration"),
+        guidance(gettext_noop("UK practice for infiltration")),
     ),
 )
 
@@ -304,40 +397,62 @@ def rule_warnings(said: str, value: float, unit: str, rules: tuple[Rule, ...]) -
     found = []
     for rule in rules:
         if rule.most is not None and value > rule.most * (1 + 1e-12):
-            bound = f"at most {rule.most:g}"
+            bound, told = rule.most, _("{said}; at most {bound} ({place}: {source}).")
         elif rule.least is not None and value < rule.least * (1 - 1e-12):
-            bound = f"at least {rule.least:g}"
+            bound, told = rule.least, _("{said}; at least {bound} ({place}: {source}).")
         else:
             continue
-        asked = f"{bound}{unit} ({rule.place}: {_cited(rule.source)})"
-        found.append(f"{said}; {asked}. Check the rule that holds locally.")
+        asked = told.format(
+            said=said, bound=f"{short(bound)}{unit}", place=rule.place, source=_cited(rule.source)
+        )
+        found.append(f"{asked} {_(LOCALLY)}")
     return tuple(found)
+
+
+LOCALLY = gettext_noop("Check the rule that holds locally.")
 
 
 def drain_time_warnings(drain_h: float) -> tuple[str, ...]:
     """Rules that a drain-down time in hours does not meet."""
-    said = "The stone never drains" if drain_h == inf else f"The stone drains in {drain_h:.3g} h"
+    drains = _("The stone drains in {hours} h").format(hours=to_digits(drain_h, 3))
+    said = _("The stone never drains") if drain_h == inf else drains
     return rule_warnings(said, drain_h, " h", DRAIN_TIME_RULES_H)
 
 
 def run_on_warnings(run_on_ratio: float) -> tuple[str, ...]:
     """Rules that a ratio of contributing to paved area does not meet."""
-    return rule_warnings(f"The run-on ratio is {run_on_ratio:.3g}", run_on_ratio, "", RUN_ON_RULES)
+    return rule_warnings(
+        _("The run-on ratio is {ratio}").format(ratio=to_digits(run_on_ratio, 3)),
+        run_on_ratio,
+        "",
+        RUN_ON_RULES,
+    )
 
 
 def setback_warnings(
     what_contains: str, distance_m: float, system: UnitSystem = UnitSystem.SI, *, has_run_on: bool = True
 ) -> tuple[str, ...]:
     """Setbacks that a distance to something falls short of, by a word such as "foundation" or "well"."""
-    require_not_negative("Distance", distance_m, "m")
+    require_not_negative(gettext_noop("Distance"), distance_m, "m")
+    # Translators: {what} is for instance "building foundation" or "private well", without an article.
+    said = _("{distance} to the {what}; {place} asks at least {least} ({source}).")
+    distance = to_display(distance_m, Quantity.LENGTH, system)
     return tuple(
-        f"{to_display(distance_m, Quantity.LENGTH, system)} to the {setback.what}; {setback.place} asks at least "
-        f"{setback.least_in(system)} ({_cited(setback.source)}). "
-        "Check the rule that holds locally."
+        " ".join((_setback_words(said, setback, distance, system), _(LOCALLY)))
         for setback in SETBACKS
-        if what_contains in setback.what
+        if what_contains in setback.what_written
         and distance_m < setback.least_m
         and (has_run_on or not setback.only_with_run_on)
+    )
+
+
+def _setback_words(said: str, setback: Setback, distance: Measure, system: UnitSystem) -> str:
+    return said.format(
+        distance=distance,
+        what=setback.what,
+        place=setback.place,
+        least=setback.least_in(system),
+        source=_cited(setback.source),
     )
 
 
@@ -351,14 +466,14 @@ def _cited(source: Source) -> str:
 
 
 SOIL_NEEDS_DRAIN = (
-    (Nominal(15.0, 0.6), looked_up("Ontario guide, underdrain where the soil takes less")),
-    (Nominal(0.3 * MM_PER_IN, 0.3), guidance("State guide to stormwater practices, ch. 4.3")),
+    (Nominal(15.0, 0.6), looked_up(gettext_noop("Ontario guide, underdrain where the soil takes less"))),
+    (Nominal(0.3 * MM_PER_IN, 0.3), guidance(gettext_noop("State guide to stormwater practices, ch. 4.3"))),
 )
 DEEPEST_MM = 2000.0
 _DEEPEST = Nominal(DEEPEST_MM, 78.0)
 FAST_SOIL_MM_H = 45.0
-_DEEPEST_SOURCE = looked_up("Ontario guide, permeable pavement sizing")
-_NO_PERVIOUS_SOURCE = looked_up("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055")
+_DEEPEST_SOURCE = looked_up(gettext_noop("Ontario guide, permeable pavement sizing"))
+_NO_PERVIOUS_SOURCE = looked_up(gettext_noop("Ontario guide, permeable pavement sizing; 15A NCAC 02H .1055"))
 
 
 def build_up_warnings(
@@ -370,21 +485,26 @@ def build_up_warnings(
     system: UnitSystem = UnitSystem.SI,
 ) -> tuple[str, ...]:
     """What guides ask of the build-up besides its volume: underdrain on slow soil, depth, clean run-on."""
+    soil = to_display(soil_rate_mm_h, Quantity.RATE, system)
+    no_drain = _(
+        "The soil takes {rate} and no overflow or underdrain is recorded; one is asked for below {least} ({source})."
+    )
     found = [
-        f"The soil takes {to_display(soil_rate_mm_h, Quantity.RATE, system)} and no overflow or underdrain is "
-        f"recorded; one is asked for below {_printed(least, Quantity.RATE, system)} ({_cited(source)})."
+        no_drain.format(rate=soil, least=_printed(least, Quantity.RATE, system), source=_cited(source))
         for least, source in SOIL_NEEDS_DRAIN
         if soil_rate_mm_h < least.si and not has_overflow
     ]
     if depth_mm > DEEPEST_MM and soil_rate_mm_h >= FAST_SOIL_MM_H:
-        found.append(
-            f"The stone is {to_display(depth_mm, Quantity.SHORT_LENGTH, system)} deep; at most "
-            f"{_printed(_DEEPEST, Quantity.SHORT_LENGTH, system)} is asked on soil this fast "
-            f"({_cited(_DEEPEST_SOURCE)})."
-        )
+        found.append(_too_deep(to_display(depth_mm, Quantity.SHORT_LENGTH, system), system))
     if soil_drains_on:
-        found.append(
-            f"Bare soil or planting drains onto the surface; only paved areas and roofs should "
-            f"({_cited(_NO_PERVIOUS_SOURCE)})."
+        said = _(
+            "Bare soil or planting drains onto the surface; only paved areas and roofs should ({source})."
         )
+        found.append(said.format(source=_cited(_NO_PERVIOUS_SOURCE)))
     return tuple(found)
+
+
+def _too_deep(depth: Measure, system: UnitSystem) -> str:
+    said = _("The stone is {depth} deep; at most {most} is asked on soil this fast ({source}).")
+    most = _printed(_DEEPEST, Quantity.SHORT_LENGTH, system)
+    return said.format(depth=depth, most=most, source=_cited(_DEEPEST_SOURCE))

@@ -9,8 +9,12 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from core.calc.choices import NumberChoice, TextChoice
+from core.calc.format import fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import ngettext
 from core.calc.units import MM_PER_IN
 from core.errors import ImpossibleRecordError
+from qa.calc.numbers import short
 
 MOST_ROWS = 1_200_000  # eleven years in steps of five minutes
 # In one row. The most ever measured in a day is 1,825 mm (World Meteorological Organization; from memory).
@@ -89,19 +93,34 @@ def read_table(lines: Iterable[str], reading: Reading) -> RainTable:
     wrong: list[str] = []
     for line, found in _rows(lines, reading):
         if isinstance(found, str):
-            wrong.append(f"Line {line}: {found}")
+            wrong.append(_line(line, found))
         elif rows and found.span.begins < rows[-1].span.ends:
-            wrong.append(f"Line {line}: {_overlap(rows[-1], found, reading.step)}")
+            wrong.append(_line(line, _overlap(rows[-1], found, reading.step)))
         else:
             rows.append(found)
         if len(rows) + len(wrong) > MOST_ROWS:
-            raise ImpossibleRecordError(f"More than {MOST_ROWS:,} rows. Send the record in parts.")
+            most = fixed(MOST_ROWS, 0, parted=True)
+            raise ImpossibleRecordError(
+                _("More than {most} rows. Send the record in parts.").format(most=most)
+            )
     if wrong:
-        more = f" And {len(wrong) - TOLD_AT_ONCE} more." if len(wrong) > TOLD_AT_ONCE else ""
-        raise ImpossibleRecordError(" ".join(wrong[:TOLD_AT_ONCE]) + more)
+        raise ImpossibleRecordError(_all_wrong(wrong))
     if not any(row.depth_mm is not None for row in rows):
-        raise ImpossibleRecordError("No row has a depth of rain. Nothing was stored.")
+        raise ImpossibleRecordError(_("No row has a depth of rain. Nothing was stored."))
     return _table(rows, dry_left_out=reading.dry_left_out)
+
+
+def _line(number: int, problem: str) -> str:
+    # Translators: {problem} begins with a small letter, as "its time is not after that of line 3."
+    return _("Line {line}: {problem}").format(line=number, problem=problem)
+
+
+def _all_wrong(wrong: Sequence[str]) -> str:
+    """The first lines that cannot be read, and how many more there are."""
+    more, told = len(wrong) - TOLD_AT_ONCE, list(wrong[:TOLD_AT_ONCE])
+    if more > 0:
+        told.append(ngettext("And {count} more.", "And {count} more.", more).format(count=more))
+    return " ".join(told)
 
 
 def _rows(lines: Iterable[str], reading: Reading) -> Iterator[tuple[int, _Row | str]]:
@@ -112,7 +131,9 @@ def _rows(lines: Iterable[str], reading: Reading) -> Iterator[tuple[int, _Row | 
     depth = next((name for name in (IN_MM, IN_INCHES) if name in names), None)
     if "time" not in names or depth is None:
         raise ImpossibleRecordError(
-            f"The first line must name the columns time and {IN_MM} (or {IN_INCHES}); it says: {head.strip()[:80]!r}."
+            _("The first line must name the columns time and {column} (or {other}); it says: {head}.").format(
+                column=IN_MM, other=IN_INCHES, head=repr(head.strip()[:80])
+            )
         )
     at, of = names.index("time"), names.index(depth)
     clock = _Clock(reading)
@@ -130,7 +151,10 @@ def _cells(reader: Iterator[list[str]]) -> Iterator[list[str]]:
             return
         except csv.Error as error:
             raise ImpossibleRecordError(
-                f"Line {line} cannot be taken apart into columns ({error}). Look for a quotation mark without its pair."
+                _(
+                    "Line {line} cannot be taken apart into columns ({error}). "
+                    "Look for a quotation mark without its pair."
+                ).format(line=line, error=error)
             ) from error
         yield cells
         line += 1
@@ -139,11 +163,12 @@ def _cells(reader: Iterator[list[str]]) -> Iterator[list[str]]:
 def _overlap(before: _Row, row: _Row, step: Step) -> str:
     apart_min = (row.span.begins - before.span.begins).total_seconds() / 60
     if apart_min <= 0:
-        return f"its time is not after that of line {before.line}. Sort the rows by time."
-    return (
-        f"it comes {apart_min:g} min after line {before.line}, but a row was said to stand for {step.label}. "
+        return _("its time is not after that of line {line}. Sort the rows by time.").format(line=before.line)
+    said = _(
+        "it comes {apart} min after line {line}, but a row was said to stand for {step}. "
         "Choose what a row of this table stands for."
     )
+    return said.format(apart=short(apart_min), line=before.line, step=step.label)
 
 
 def _row(
@@ -151,20 +176,23 @@ def _row(
 ) -> "_Row | str":
     at, of = places
     if len(cells) <= max(places):
-        return f"it has {len(cells)} columns, the first line has more."
+        return _("it has {count} columns, the first line has more.").format(count=len(cells))
     try:
         span = clock.span(cells[at].strip())
     except (ValueError, OverflowError):
-        return f"{cells[at].strip()[:40]!r} is not a time. Write it as 2026-05-31 or 2026-05-31T14:00."
+        said = _("{text} is not a time. Write it as 2026-05-31 or 2026-05-31T14:00.")
+        return said.format(text=repr(cells[at].strip()[:40]))
     text = cells[of].strip().replace(",", ".")
     if not text:
         return _Row(line, span, None)
     try:
         depth_mm = mm * float(text)
     except ValueError:
-        return f"{text[:40]!r} is not a depth of rain. Leave it empty where nothing was measured."
+        said = _("{text} is not a depth of rain. Leave it empty where nothing was measured.")
+        return said.format(text=repr(text[:40]))
     if not isfinite(depth_mm) or not 0 <= depth_mm <= MOST_MM:
-        return f"a depth of {text[:40]} cannot be. Give 0 to {MOST_MM / mm:.0f}, or leave it empty."
+        said = _("a depth of {depth} cannot be. Give 0 to {most}, or leave it empty.")
+        return said.format(depth=text[:40], most=fixed(MOST_MM / mm, 0))
     return _Row(line, span, depth_mm)
 
 

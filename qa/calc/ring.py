@@ -11,13 +11,16 @@ from dataclasses import dataclass
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import UnitSystem, in_h_to_mm_h
 from core.errors import ImpossibleRecordError
-from qa.calc.deviations import Deviation, require_not_negative, require_positive
+from qa.calc.deviations import Deviation, deviation, require_not_negative, require_positive
+from qa.calc.numbers import short
 from qa.calc.validity import concluded
 
 RING_TEST_DOCUMENT = "ASTM C1701/C1701M and C1781/C1781M"
-RING_TEST_SOURCE = f"{RING_TEST_DOCUMENT}; constants and tolerances from memory"
+RING_TEST_SOURCE = gettext_noop("ASTM C1701/C1701M and C1781/C1781M; constants and tolerances from memory")
 
 PREWET_SWITCH_S = 30.0
 LONGEST_START_DELAY_S = 120.0
@@ -172,10 +175,23 @@ def ring_rate(mass: float, diameter: float, elapsed_s: float, system: UnitSystem
     lies within 1 ppm of 3600·10⁶·4/π; the printed US one is 0.004 % low, and is used as printed.
     """
     procedure = PROCEDURES[system]
-    require_positive("Mass of water", mass, procedure.mass_unit, "Enter the mass that was poured.")
-    require_positive("Ring diameter", diameter, procedure.length_unit, "Measure the inside of the ring.")
     require_positive(
-        "Elapsed time", elapsed_s, "s", "Enter the time from first contact until no water stands."
+        gettext_noop("Mass of water"),
+        mass,
+        procedure.mass_unit,
+        gettext_noop("Enter the mass that was poured."),
+    )
+    require_positive(
+        gettext_noop("Ring diameter"),
+        diameter,
+        procedure.length_unit,
+        gettext_noop("Measure the inside of the ring."),
+    )
+    require_positive(
+        gettext_noop("Elapsed time"),
+        elapsed_s,
+        "s",
+        gettext_noop("Enter the time from first contact until no water stands."),
     )
     return procedure.constant * mass / (diameter**2 * elapsed_s)
 
@@ -183,7 +199,9 @@ def ring_rate(mass: float, diameter: float, elapsed_s: float, system: UnitSystem
 def time_for_rate_s(rate: float, mass: float, diameter: float, system: UnitSystem) -> float:
     """Seconds that a mass of water takes at a rate; a test still ponded by then is below that rate."""
     procedure = PROCEDURES[system]
-    require_positive("Rate", rate, procedure.rate_unit, "Enter the rate to be told apart.")
+    require_positive(
+        gettext_noop("Rate"), rate, procedure.rate_unit, gettext_noop("Enter the rate to be told apart.")
+    )
     return ring_rate(mass, diameter, 1.0, system) / rate
 
 
@@ -192,7 +210,7 @@ def required_test_mass(prewet_time_s: float, system: UnitSystem) -> float:
 
     Source: ASTM C1701/C1701M (from memory); the 18 kg branch also in NBR 16416:2015 (looked up).
     """
-    require_not_negative("Prewet time", prewet_time_s, "s")
+    require_not_negative(gettext_noop("Prewet time"), prewet_time_s, "s")
     procedure = PROCEDURES[system]
     return procedure.large_mass if prewet_time_s < PREWET_SWITCH_S else procedure.small_mass
 
@@ -212,16 +230,20 @@ def evaluate_ring(reading: RingReading) -> RingResult:
 def _refuse_impossible(reading: RingReading) -> None:
     if reading.sequence < 1:
         raise ImpossibleRecordError(
-            f"The first test at a spot has number 1, got {reading.sequence}. Count from 1."
+            _("The first test at a spot has number 1, got {number}. Count from 1.").format(
+                number=reading.sequence
+            )
         )
     if reading.prewet_mass is not None:
-        advice = "Leave it empty if the spot was not prewetted."
-        require_positive("Prewet mass", reading.prewet_mass, reading.procedure.mass_unit, advice)
+        advice = gettext_noop("Leave it empty if the spot was not prewetted.")
+        require_positive(
+            gettext_noop("Prewet mass"), reading.prewet_mass, reading.procedure.mass_unit, advice
+        )
     times = {
-        "Prewet time": (reading.prewet_time_s, "s"),
-        "Prewet time of the first test": (reading.first_prewet_time_s, "s"),
-        "Start delay": (reading.start_delay_s, "s"),
-        "Time since the first test": (reading.minutes_since_first, "min"),
+        gettext_noop("Prewet time"): (reading.prewet_time_s, "s"),
+        gettext_noop("Prewet time of the first test"): (reading.first_prewet_time_s, "s"),
+        gettext_noop("Start delay"): (reading.start_delay_s, "s"),
+        gettext_noop("Time since the first test"): (reading.minutes_since_first, "min"),
     }
     for name, (value, unit) in times.items():
         if value is not None:
@@ -233,9 +255,10 @@ def _refuse_mixed_units(reading: RingReading) -> None:
     own, other = reading.procedure, PROCEDURES[_other(reading.system)]
     if other.diameter_min <= reading.ring_diameter <= other.diameter_max:
         raise ImpossibleRecordError(
-            _mixed("Ring diameter", reading.ring_diameter, own.length_unit, other.length_unit)
+            _mixed(gettext_noop("Ring diameter"), reading.ring_diameter, own.length_unit, other.length_unit)
         )
-    for name, mass in (("Prewet mass", reading.prewet_mass), ("Test mass", reading.test_mass)):
+    masses = {gettext_noop("Prewet mass"): reading.prewet_mass, gettext_noop("Test mass"): reading.test_mass}
+    for name, mass in masses.items():
         if mass is not None and _near_nominal(mass, other) and not _near_nominal(mass, own):
             raise ImpossibleRecordError(_mixed(name, mass, own.mass_unit, other.mass_unit))
 
@@ -250,42 +273,57 @@ def _near_nominal(mass: float, procedure: RingProcedure) -> bool:
 
 
 def _mixed(name: str, value: float, own_unit: str, other_unit: str) -> str:
-    return (
-        f"{name} {value:g} {own_unit} looks like {value:g} {other_unit}. "
+    said = _(
+        "{name} {value} {unit} looks like {value} {other_unit}. "
         "Enter the whole test in one unit system; the two must not be mixed in one test."
     )
+    return said.format(name=_(name), value=short(value), unit=own_unit, other_unit=other_unit)
 
 
 def _check_diameter(reading: RingReading) -> list[Deviation]:
     p = reading.procedure
     if p.diameter_min <= reading.ring_diameter <= p.diameter_max:
         return []
-    allowed = f"{p.diameter_min:g} to {p.diameter_max:g} {p.length_unit}"
-    message = (
-        f"Ring diameter {reading.ring_diameter:g} {p.length_unit} is outside {allowed}. "
-        "Use a ring of the standard size; the rate was computed with the diameter as measured."
+    found = deviation(
+        "ring_diameter",
+        reading.ring_diameter,
+        gettext_noop("{least} to {most}"),
+        gettext_noop(
+            "Ring diameter {diameter} is outside {least} to {most}. "
+            "Use a ring of the standard size; the rate was computed with the diameter as measured."
+        ),
+        diameter=f"{reading.ring_diameter:g} {p.length_unit}",
+        least=f"{p.diameter_min:g}",
+        most=f"{p.diameter_max:g} {p.length_unit}",
     )
-    return [Deviation("ring_diameter", reading.ring_diameter, allowed, message)]
+    return [found]
 
 
 def _check_prewet(reading: RingReading) -> list[Deviation]:
     p = reading.procedure
     if reading.rewetted and reading.prewet_time_s is None:
-        message = (
-            "No prewetting was recorded. Prewet with "
-            f"{p.small_mass:g} {p.mass_unit} and time it, so that the right test mass can be chosen."
+        said = gettext_noop(
+            "No prewetting was recorded. Prewet with {mass} and time it, so that the right test mass can be chosen."
         )
-        return [Deviation("prewet_missing", None, "prewetted and timed", message)]
+        allowed = gettext_noop("prewetted and timed")
+        return [deviation("prewet_missing", None, allowed, said, mass=f"{p.small_mass:g} {p.mass_unit}")]
     if reading.prewet_mass is None or _within(reading.prewet_mass, p.small_mass, p.small_mass_tolerance):
         return []
-    allowed = _mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)
-    message = (
-        f"Prewet mass {reading.prewet_mass:g} {p.mass_unit} is outside {allowed}. "
-        "Weigh the prewet water; its time decides the test mass."
-    )
+    least, most = _mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)
     too_little = reading.prewet_mass < LEAST_PREWET_SHARE * p.small_mass
-    key = "prewet_too_little" if too_little else "prewet_mass"
-    return [Deviation(key, reading.prewet_mass, allowed, message)]
+    said = gettext_noop(
+        "Prewet mass {mass} is outside {least} to {most}. Weigh the prewet water; its time decides the test mass."
+    )
+    found = deviation(
+        "prewet_too_little" if too_little else "prewet_mass",
+        reading.prewet_mass,
+        gettext_noop("{least} to {most}"),
+        said,
+        mass=f"{reading.prewet_mass:g} {p.mass_unit}",
+        least=least,
+        most=most,
+    )
+    return [found]
 
 
 def _check_test_mass(reading: RingReading) -> list[Deviation]:
@@ -293,18 +331,28 @@ def _check_test_mass(reading: RingReading) -> list[Deviation]:
     used_large = reading.test_mass > (p.small_mass + p.large_mass) / 2
     nominal = p.large_mass if used_large else p.small_mass
     tolerance = p.large_mass_tolerance if used_large else p.small_mass_tolerance
-    found = []
-    if not _within(reading.test_mass, nominal, tolerance):
-        allowed = (
-            f"{_mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)} or "
-            f"{_mass_range(p.large_mass, p.large_mass_tolerance, p.mass_unit)}"
-        )
-        message = (
-            f"Test mass {reading.test_mass:g} {p.mass_unit} is outside {allowed}. "
-            "The rate was computed with the mass as recorded; weigh the water next time."
-        )
-        found.append(Deviation("test_mass", reading.test_mass, allowed, message))
+    found = [] if _within(reading.test_mass, nominal, tolerance) else [_mass_off(reading)]
     return found + _check_mass_rule(reading, nominal)
+
+
+def _mass_off(reading: RingReading) -> Deviation:
+    p = reading.procedure
+    low, high = _mass_range(p.small_mass, p.small_mass_tolerance, p.mass_unit)
+    large_low, large_high = _mass_range(p.large_mass, p.large_mass_tolerance, p.mass_unit)
+    return deviation(
+        "test_mass",
+        reading.test_mass,
+        gettext_noop("{low} to {high} or {large_low} to {large_high}"),
+        gettext_noop(
+            "Test mass {mass} is outside {low} to {high} or {large_low} to {large_high}. "
+            "The rate was computed with the mass as recorded; weigh the water next time."
+        ),
+        mass=f"{reading.test_mass:g} {p.mass_unit}",
+        low=low,
+        high=high,
+        large_low=large_low,
+        large_high=large_high,
+    )
 
 
 def _check_mass_rule(reading: RingReading, used: float) -> list[Deviation]:
@@ -315,63 +363,84 @@ def _check_mass_rule(reading: RingReading, used: float) -> list[Deviation]:
     if required == used:
         return []
     unit = reading.procedure.mass_unit
-    message = (
-        f"Prewetting took {time:g} s, which asks for {required:g} {unit}, but the test used "
-        f"{reading.test_mass:g} {unit}. Repeat with {required:g} {unit} "
-        f"({PREWET_SWITCH_S:g} s or more: the small mass; less: the large mass)."
+    said = gettext_noop(
+        "Prewetting took {time}, which asks for {asked}, but the test used {mass}. Repeat with {asked} "
+        "({switch} or more: the small mass; less: the large mass)."
     )
-    key = "mass_for_prewet_time" if required > used else "more_water_than_asked"
-    return [Deviation(key, reading.test_mass, f"{required:g} {unit}", message)]
+    found = deviation(
+        "mass_for_prewet_time" if required > used else "more_water_than_asked",
+        reading.test_mass,
+        "{asked}",
+        said,
+        time=f"{time:g} s",
+        asked=f"{required:g} {unit}",
+        mass=f"{reading.test_mass:g} {unit}",
+        switch=f"{PREWET_SWITCH_S:g} s",
+    )
+    return [found]
 
 
 def _check_start_delay(reading: RingReading) -> list[Deviation]:
     delay = reading.start_delay_s
     if delay is None or not reading.rewetted or delay <= LONGEST_START_DELAY_S:
         return []
-    allowed = f"at most {LONGEST_START_DELAY_S:g} s"
-    message = (
-        f"The test started {delay:g} s after prewetting ended; {allowed} is allowed. "
+    allowed = gettext_noop("at most {most}")
+    said = gettext_noop(
+        "The test started {delay} after prewetting ended; at most {most} is allowed. "
         "Prewet again and start sooner, since a surface that dries takes water faster."
     )
-    return [Deviation("start_delay", delay, allowed, message)]
+    most = f"{LONGEST_START_DELAY_S:g} s"
+    return [deviation("start_delay", delay, allowed, said, delay=f"{delay:g} s", most=most)]
 
 
 def _check_repeats(reading: RingReading) -> list[Deviation]:
     if reading.sequence <= MOST_TESTS_PER_SPOT_AND_DAY:
         return []
-    allowed = f"at most {MOST_TESTS_PER_SPOT_AND_DAY} tests"
-    message = (
-        f"This is test {reading.sequence} at this spot that day; {allowed} a day are allowed. "
+    allowed = gettext_noop("at most {most} tests")
+    said = gettext_noop(
+        "This is test {number} at this spot that day; at most {most} tests a day are allowed. "
         "Test another spot, or come back on another day."
     )
-    return [Deviation("too_many_tests", float(reading.sequence), allowed, message)]
+    number, most = f"{reading.sequence}", f"{MOST_TESTS_PER_SPOT_AND_DAY}"
+    return [deviation("too_many_tests", float(number), allowed, said, number=number, most=most)]
 
 
 def _check_repeat_gap(reading: RingReading) -> list[Deviation]:
     if reading.sequence == 1 and not reading.rewetted:
-        message = "The first test at a spot was run without prewetting. Prewet the spot and repeat the test."
-        return [Deviation("not_prewetted", None, "prewetted before the first test", message)]
+        said = gettext_noop(
+            "The first test at a spot was run without prewetting. Prewet the spot and repeat the test."
+        )
+        return [deviation("not_prewetted", None, gettext_noop("prewetted before the first test"), said)]
     if reading.sequence == 1 or reading.rewetted:
         return []
     gap = reading.minutes_since_first
-    allowed = f"at most {LONGEST_REPEAT_GAP_MIN:g} min after the first"
     if gap is not None and gap <= LONGEST_REPEAT_GAP_MIN:
         return []
-    said = "at an unrecorded time" if gap is None else f"{gap:g} min"
-    message = (
-        f"The repeat without new prewetting started {said} after the first test; {allowed} is allowed. "
-        "Prewet again before a later repeat."
+    return [_repeated_late(gap)]
+
+
+def _repeated_late(gap: float | None) -> Deviation:
+    allowed, most = gettext_noop("at most {most} after the first"), f"{LONGEST_REPEAT_GAP_MIN:g} min"
+    if gap is None:
+        said = gettext_noop(
+            "The repeat without new prewetting started at an unrecorded time after the first test; at most {most} "
+            "after the first is allowed. Prewet again before a later repeat."
+        )
+        return deviation("repeat_gap", None, allowed, said, most=most)
+    said = gettext_noop(
+        "The repeat without new prewetting started {gap} after the first test; at most {most} after the first is "
+        "allowed. Prewet again before a later repeat."
     )
-    return [Deviation("repeat_gap", gap, allowed, message)]
+    return deviation("repeat_gap", gap, allowed, said, gap=f"{gap:g} min", most=most)
 
 
 def leak_deviation() -> Deviation:
     """Water that left past the seal: it never went through the tested area, so the rate reads too high."""
-    message = (
+    said = gettext_noop(
         "Water left past the seal, so the rate is at most this. Seal again and repeat the test, "
         "then set this one aside."
     )
-    return Deviation("leak", None, "no water past the seal", message)
+    return deviation("leak", None, gettext_noop("no water past the seal"), said)
 
 
 def _check_leak(reading: RingReading) -> list[Deviation]:
@@ -382,8 +451,8 @@ def _within(value: float, nominal: float, tolerance: float) -> bool:
     return abs(value - nominal) <= tolerance + 1e-9  # 3.65 - 3.60 is a hair over 0.05 in binary
 
 
-def _mass_range(nominal: float, tolerance: float, unit: str) -> str:
-    return f"{nominal - tolerance:.2f} to {nominal + tolerance:.2f} {unit}"
+def _mass_range(nominal: float, tolerance: float, unit: str) -> tuple[str, str]:
+    return f"{nominal - tolerance:.2f}", f"{nominal + tolerance:.2f} {unit}"
 
 
 _CHECKS = (

@@ -16,6 +16,8 @@ from scipy.special import stdtrit
 from core.calc.bounds import Bound
 from core.calc.choices import TextChoice
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, ngettext
 from core.calc.units import UnitSystem
 from core.errors import IncompleteRecordError
 from qa.calc.counts import count_deviation
@@ -101,7 +103,7 @@ def spot_mean(repeats: Sequence[Rate]) -> Rate:
     Source: ASTM C1701/C1701M, C1781/C1781M (from memory).
     """
     if not repeats:
-        raise IncompleteRecordError("A spot needs at least 1 test, got 0. Record a test first.")
+        raise IncompleteRecordError(_("A spot needs at least 1 test, got 0. Record a test first."))
     used = repeats[:MOST_TESTS_PER_SPOT_AND_DAY]
     return Rate(fmean(r.rate_mm_h for r in used), _joint_bound(used))
 
@@ -178,16 +180,26 @@ def more_tests_needed(spread_factor: float, tested: int, factor: float, confiden
 
 def below_limit(spots: Sequence[Rate], limit_mm_h: float) -> BelowLimit:
     """Spots below the limit; a rate equal to the limit is not below it."""
-    require_positive("Limit", limit_mm_h, "mm/h", "Enter the rate below which the surface must be cleaned.")
+    require_positive(
+        gettext_noop("Limit"),
+        limit_mm_h,
+        "mm/h",
+        gettext_noop("Enter the rate below which the surface must be cleaned."),
+    )
     verdicts = [_is_below(s, limit_mm_h) for s in spots]
     return BelowLimit(verdicts.count(True), verdicts.count(False), verdicts.count(None))
 
 
 def below_limit_in_ranges(ranges: Sequence[tuple[float, float]], limit_mm_h: float) -> BelowLimit:
     """The same for rates known only within a range, such as converted ones; a range over the limit says nothing."""
-    require_positive("Limit", limit_mm_h, "mm/h", "Enter the rate below which the surface must be cleaned.")
-    below = sum(is_below(high, limit_mm_h) for _, high in ranges)
-    not_below = sum(not is_below(low, limit_mm_h) for low, _ in ranges)
+    require_positive(
+        gettext_noop("Limit"),
+        limit_mm_h,
+        "mm/h",
+        gettext_noop("Enter the rate below which the surface must be cleaned."),
+    )
+    below = sum(is_below(high, limit_mm_h) for _low, high in ranges)
+    not_below = sum(not is_below(low, limit_mm_h) for low, _high in ranges)
     return BelowLimit(below, not_below, len(ranges) - below - not_below)
 
 
@@ -239,22 +251,31 @@ def _median(spots: Sequence[Rate]) -> Summary:
 def _note(spots: int, bounded: int, surface: SurfaceRange | None) -> str:
     parts = []
     if bounded:
-        parts.append(
-            f"{bounded} of {spots} rates are bounds (still ponded, too fast to hold the head, or off the method); "
-            "they enter the mean and the median at their bound, and the range by how likely they are."
+        said = ngettext(
+            "{bounded} of {spots} rates are bounds (still ponded, too fast to hold the head, or off the method); "
+            "they enter the mean and the median at their bound, and the range by how likely they are.",
+            "{bounded} of {spots} rates are bounds (still ponded, too fast to hold the head, or off the method); "
+            "they enter the mean and the median at their bound, and the range by how likely they are.",
+            bounded,
         )
+        parts.append(said.format(bounded=bounded, spots=spots))
     if surface is None:
         parts.append(
-            "No range could be worked out: it needs at least 2 exact, different rates. Test more spots."
+            _("No range could be worked out: it needs at least 2 exact, different rates. Test more spots.")
         )
     return " ".join(parts)
 
 
 def _refuse_bad_rates(spots: Sequence[Rate]) -> None:
     if not spots:
-        raise IncompleteRecordError("A round needs at least 1 rate, got 0. Record a test first.")
+        raise IncompleteRecordError(_("A round needs at least 1 rate, got 0. Record a test first."))
     for spot in spots:
-        require_positive("Rate", spot.rate_mm_h, "mm/h", "Record a test without flow as 'still ponded'.")
+        require_positive(
+            gettext_noop("Rate"),
+            spot.rate_mm_h,
+            "mm/h",
+            gettext_noop("Record a test without flow as 'still ponded'."),
+        )
 
 
 def _censored_normal(spots: Sequence[Rate]) -> tuple[float, float, float] | None:
@@ -266,15 +287,15 @@ def _censored_normal(spots: Sequence[Rate]) -> tuple[float, float, float] | None
     value counts for the share of information its conditional variance leaves.
     """
     logs = [(log(s.rate_mm_h), s.bound) for s in spots]
-    mu, sigma = fmean(x for x, _ in logs), max(stdev([x for x, _ in logs]), 1e-3)
-    for _ in range(_MOST_STEPS):
+    mu, sigma = fmean(x for x, _bound in logs), max(stdev([x for x, _bound in logs]), 1e-3)
+    for _step in range(_MOST_STEPS):
         moments = [_moments(x, bound, mu, sigma) for x, bound in logs]
-        new_mu = fmean(m for m, _ in moments)
+        new_mu = fmean(m for m, _variance in moments)
         new_sigma = sqrt(fmean(v + (m - new_mu) ** 2 for m, v in moments))
         settled = abs(new_mu - mu) + abs(new_sigma - sigma) < 1e-9
         mu, sigma = new_mu, new_sigma
         if settled:
-            information = sum(1 - v / sigma**2 for _, v in moments)
+            information = sum(1 - v / sigma**2 for _mean, v in moments)
             unbiased = sigma * sqrt(len(logs) / (len(logs) - 1))
             return mu, unbiased, unbiased / sqrt(information)
     return None

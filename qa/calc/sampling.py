@@ -4,11 +4,17 @@ Cores of pervious concrete: three for every 5,000 ft², ACI 522.1 (from memory, 
 others are judgement: common practice, no source. A job's specification comes first; a coordinator enters its number.
 """
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from math import ceil, sqrt
 from types import MappingProxyType
 
+from core.calc.marks import marked
 from core.calc.nominal import Nominal
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.calc.units import M2_PER_FT2, MM_PER_FT, MM_PER_M, UnitSystem
 from qa.calc.check_model import Check
 from qa.calc.check_sources import CORES, PRACTICE
@@ -44,7 +50,10 @@ class Sampling:
 
 @dataclass(frozen=True, slots=True)
 class Needed:
-    """How many readings, and what that rests on in words; no words where one look is all there is."""
+    """How many readings, and what that rests on in English words, to be stored: `basis_words` says them.
+
+    No words where one look is all there is.
+    """
 
     readings: int
     basis: str = ""
@@ -54,27 +63,72 @@ _SPOTS = Sampling(3, area=Nominal(200.0, 2000.0))
 _FEW = Sampling(1, area=Nominal(500.0, 5000.0))
 BY_EACH = MappingProxyType(
     {
-        "level": _SPOTS,
-        "place": _SPOTS,
-        "overlap": _SPOTS,
-        "joint": Sampling(5, area=Nominal(200.0, 2000.0)),
-        "unit": _SPOTS,
-        "unit lifted again": _SPOTS,
-        "opening": _SPOTS,
-        "panel": _SPOTS,
-        "load": Sampling(1, area=Nominal(100.0, 1000.0)),
-        "batch": Sampling(1, area=Nominal(50.0, 500.0)),
-        "test pit": _FEW,
-        "lift": _FEW,
-        "delivery": Sampling(1, area=Nominal(1000.0, 10_000.0)),
-        "line": Sampling(2, edge=Nominal(30.0, 100.0)),
-        "stretch": Sampling(1, edge=Nominal(50.0, 150.0)),
-        "core": Sampling(3, area=Nominal(465.0, 5000.0), readings=3),
+        gettext_noop("level"): _SPOTS,
+        gettext_noop("place"): _SPOTS,
+        gettext_noop("overlap"): _SPOTS,
+        gettext_noop("joint"): Sampling(5, area=Nominal(200.0, 2000.0)),
+        gettext_noop("unit"): _SPOTS,
+        gettext_noop("unit lifted again"): _SPOTS,
+        gettext_noop("opening"): _SPOTS,
+        gettext_noop("panel"): _SPOTS,
+        gettext_noop("load"): Sampling(1, area=Nominal(100.0, 1000.0)),
+        gettext_noop("batch"): Sampling(1, area=Nominal(50.0, 500.0)),
+        gettext_noop("test pit"): _FEW,
+        gettext_noop("lift"): _FEW,
+        gettext_noop("delivery"): Sampling(1, area=Nominal(1000.0, 10_000.0)),
+        gettext_noop("line"): Sampling(2, edge=Nominal(30.0, 100.0)),
+        gettext_noop("stretch"): Sampling(1, edge=Nominal(50.0, 150.0)),
+        gettext_noop("core"): Sampling(3, area=Nominal(465.0, 5000.0), readings=3),
     }
 )
 BY_KEY = MappingProxyType(
     {"concrete_voids": Sampling(3, area=Nominal(465.0, 5000.0), readings=3, source=CORES)}
 )
+
+
+AT_LEAST = gettext_noop("At least {least}. {source}.")
+_EVERY_AREA = {
+    UnitSystem.SI: gettext_noop("{readings} for every {size} m² or part of it, at least {least} ({source})."),
+    UnitSystem.US: gettext_noop(
+        "{readings} for every {size} ft² or part of it, at least {least} ({source})."
+    ),
+}
+_EVERY_EDGE = {
+    UnitSystem.SI: gettext_noop(
+        "{readings} for every {size} m of edge or part of it, at least {least} ({source})."
+    ),
+    UnitSystem.US: gettext_noop(
+        "{readings} for every {size} ft of edge or part of it, at least {least} ({source})."
+    ),
+}
+IN_ONE_LIFT = gettext_noop("In each of {lifts} lift: {basis}")
+IN_LIFTS = gettext_noop("In each of {lifts} lifts: {basis}")
+_IN_LIFTS = re.compile(r"In each of (\d+) lifts?: (.*)")
+
+
+@dataclass(frozen=True, slots=True)
+class _Basis:
+    """A rule as a sentence. size: of the area or the length, as a number in English."""
+
+    sentence: str
+    rule: Sampling
+    size: str
+
+    @property
+    def written(self) -> str:
+        """In English, as it is stored."""
+        source, rule = self.rule.source, self.rule
+        cited = source.status.written if source is PRACTICE else source.citation
+        return self.sentence.format(readings=rule.readings, size=self.size, least=rule.least, source=cited)
+
+    @property
+    def said(self) -> str:
+        """In the reader's language."""
+        source, rule = self.rule.source, self.rule
+        cited = source.status_words if source is PRACTICE else source.said
+        return _(self.sentence).format(
+            readings=rule.readings, size=marked(self.size), least=rule.least, source=cited
+        )
 
 
 def readings_needed(check: Check, extent: Extent, system: UnitSystem, lifts: int = 1) -> Needed:
@@ -86,11 +140,21 @@ def readings_needed(check: Check, extent: Extent, system: UnitSystem, lifts: int
     if rule is None:
         return Needed(1)
     each_lift = max(rule.least, rule.readings * _parts(rule, extent, system))
+    basis = _basis(rule, system).written
     if check.each != "lift":
-        return Needed(each_lift, _basis(rule, system))
-    return Needed(
-        lifts * each_lift, f"In each of {lifts} lift{'s' if lifts > 1 else ''}: {_basis(rule, system)}"
-    )
+        return Needed(each_lift, basis)
+    one_or_many = IN_ONE_LIFT if lifts == 1 else IN_LIFTS
+    return Needed(lifts * each_lift, one_or_many.format(lifts=lifts, basis=basis))
+
+
+def basis_words(stored: str) -> str:
+    """What a number of readings rests on, as it was stored, in the reader's language."""
+    in_lifts = _IN_LIFTS.fullmatch(stored)
+    if in_lifts:
+        one_or_many = IN_ONE_LIFT if in_lifts[1] == "1" else IN_LIFTS
+        return _(one_or_many).format(lifts=in_lifts[1], basis=basis_words(in_lifts[2]))
+    known = _known_bases().get(stored)
+    return known.said if known else stored
 
 
 def _parts(rule: Sampling, extent: Extent, system: UnitSystem) -> int:
@@ -105,15 +169,17 @@ def _parts(rule: Sampling, extent: Extent, system: UnitSystem) -> int:
     return 1
 
 
-def _basis(rule: Sampling, system: UnitSystem) -> str:
-    in_si = system is UnitSystem.SI
+def _basis(rule: Sampling, system: UnitSystem) -> _Basis:
     share = rule.area or rule.edge
     if share is None:
-        return f"At least {rule.least}. {rule.source.citation}."
-    unit = ("m²" if in_si else "ft²") if rule.area else ("m of edge" if in_si else "ft of edge")
-    each = f"{rule.readings} for every {share.in_system(system):,.0f} {unit} or part of it"
-    return f"{each}, at least {rule.least} ({_cited(rule.source)})."
+        return _Basis(AT_LEAST, rule, "")
+    of_what = _EVERY_AREA if rule.area else _EVERY_EDGE
+    return _Basis(of_what[system], rule, f"{share.in_system(system):,.0f}")
 
 
-def _cited(source: Source) -> str:
-    return source.status_words if source is PRACTICE else source.citation
+@cache
+def _known_bases() -> Mapping[str, _Basis]:
+    """What every rule rests on, by the English words for it."""
+    rules = (*BY_EACH.values(), *BY_KEY.values())
+    found = (_basis(rule, system) for rule in rules for system in UnitSystem)
+    return {basis.written: basis for basis in found}

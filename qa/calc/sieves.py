@@ -6,6 +6,7 @@ from memory).
 
 from core.calc.format import format_size
 from core.calc.units import UnitSystem
+from qa.calc.numbers import short
 
 SIEVE_NAMES = {
     75.0: "3 in",
@@ -30,7 +31,7 @@ SAME_SIEVE_SHARE = 0.02  # 3/8 in are 9.525 mm and called the 9.5 mm sieve; so a
 def sieve_label(sieve_mm: float) -> str:
     """The opening in mm with its US name where it has one."""
     name = SIEVE_NAMES.get(sieve_mm)
-    return f"{sieve_mm:g} mm ({name})" if name else f"{sieve_mm:g} mm"
+    return f"{short(sieve_mm)} mm ({name})" if name else f"{short(sieve_mm)} mm"
 
 
 def stone_size_text(size_mm: float, system: UnitSystem) -> str:
@@ -46,4 +47,4 @@ def stone_size_text(size_mm: float, system: UnitSystem) -> str:
 def sieve_text(sieve_mm: float, system: UnitSystem) -> str:
     """A sieve by what it is called: its opening in mm, in the US its name, or the opening where it has none."""
     name = SIEVE_NAMES.get(sieve_mm)
-    return name if name and system is UnitSystem.US else f"{sieve_mm:g} mm"
+    return name if name and system is UnitSystem.US else f"{short(sieve_mm)} mm"

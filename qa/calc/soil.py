@@ -6,19 +6,22 @@ from typing import ClassVar
 
 from core.calc.choices import TextChoice
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.numbers import short
 from qa.calc.sources import Source, SourceStatus, looked_up
 
 MIN_PER_H = 60.0
 LEAST_FACTOR, USUAL_FACTOR, MOST_USUAL_FACTOR = 2.0, 2.5, 3.0
 SAFETY_SOURCE = looked_up(
-    "STEP bioretention sizing page: design rate = measured rate / safety factor of 2 to 3"
+    gettext_noop("STEP bioretention sizing page: design rate = measured rate / safety factor of 2 to 3")
 )
 STEADY_WITHIN = 0.10  # common practice, no source
-DOUBLE_RING_SOURCE = Source("ASTM D3385, double ring, made for soils", SourceStatus.LOOKED_UP)
+DOUBLE_RING_SOURCE = Source(gettext_noop("ASTM D3385, double ring, made for soils"), SourceStatus.LOOKED_UP)
 PIT_SOURCE = Source(
-    "balance of the water over the wetted floor and sides, the inverse of a bore hole",
+    gettext_noop("balance of the water over the wetted floor and sides, the inverse of a bore hole"),
     SourceStatus.DERIVED,
 )
 
@@ -80,18 +83,26 @@ def run_rate_mm_h(run: SoilRun, pit: Pit | None) -> float:
     P, A: perimeter and floor area; H: mean level of the run. Sources: DOUBLE_RING_SOURCE, PIT_SOURCE. Raises
     ImpossibleRecordError for readings that cannot be.
     """
-    require_not_negative("Level at the end", run.end_mm, "mm")
-    require_positive("Time of the fall", run.minutes, "min", "Enter the minutes between the two levels.")
+    require_not_negative(gettext_noop("Level at the end"), run.end_mm, "mm")
+    require_positive(
+        gettext_noop("Time of the fall"),
+        run.minutes,
+        "min",
+        gettext_noop("Enter the minutes between the two levels."),
+    )
     if run.end_mm > run.start_mm:
         raise ImpossibleRecordError(
-            f"The water rose from {run.start_mm:g} to {run.end_mm:g} mm. Enter levels above the floor; if water was "
-            "added, begin a new run."
+            _(
+                "The water rose from {start} to {end} mm. Enter levels above the floor; if water was "
+                "added, begin a new run."
+            ).format(start=short(run.start_mm), end=short(run.end_mm))
         )
     fall_mm_h = (run.start_mm - run.end_mm) * MIN_PER_H / run.minutes
     if pit is None:
         return fall_mm_h
-    for name, side in (("Length of the pit", pit.length_mm), ("Width of the pit", pit.width_mm)):
-        require_positive(name, side, "mm", "Measure the floor of the pit.")
+    sides = {gettext_noop("Length of the pit"): pit.length_mm, gettext_noop("Width of the pit"): pit.width_mm}
+    for name, side in sides.items():
+        require_positive(name, side, "mm", gettext_noop("Measure the floor of the pit."))
     return fall_mm_h / (1 + pit.wall_share_per_mm * (run.start_mm + run.end_mm) / 2)
 
 
@@ -99,7 +110,7 @@ def soil_rate(runs: Sequence[SoilRun], pit: Pit | None = None) -> SoilRate:
     """The rate at one place. Raises IncompleteRecordError without a run, ImpossibleRecordError for odd readings."""
     if not runs:
         raise IncompleteRecordError(
-            "A soil test needs at least 1 run, got 0. Enter two levels and the minutes between."
+            _("A soil test needs at least 1 run, got 0. Enter two levels and the minutes between.")
         )
     rates = tuple(run_rate_mm_h(run, pit) for run in runs)
     steady = len(rates) > 1 and abs(rates[-1] - rates[-2]) <= STEADY_WITHIN * max(rates[-2:])
@@ -108,10 +119,12 @@ def soil_rate(runs: Sequence[SoilRun], pit: Pit | None = None) -> SoilRate:
 
 def design_rate_mm_h(measured_mm_h: float, safety_factor: float) -> float:
     """Measured rate over the safety factor, 1 or more; ImpossibleRecordError for less. Source: SAFETY_SOURCE."""
-    require_not_negative("Measured soil rate", measured_mm_h, "mm/h")
+    require_not_negative(gettext_noop("Measured soil rate"), measured_mm_h, "mm/h")
     if not safety_factor >= 1:
         raise ImpossibleRecordError(
-            f"A safety factor is 1 or more, got {safety_factor:g}. It makes the design rate smaller; 2 to 3 is usual."
+            _(
+                "A safety factor is 1 or more, got {factor}. It makes the design rate smaller; 2 to 3 is usual."
+            ).format(factor=short(safety_factor))
         )
     return measured_mm_h / safety_factor
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from core.calc.choices import TextChoice
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 
 
 class SourceStatus(TextChoice):
@@ -18,19 +20,23 @@ class SourceStatus(TextChoice):
 
 
 STATUS_NOTES = {
-    SourceStatus.LOOKED_UP: "Looked up in its source; verify against the current edition.",
-    SourceStatus.FROM_MEMORY: "From memory; verify against the current edition before relying on it.",
-    SourceStatus.DERIVED: "Worked out by arithmetic from the formula given.",
-    SourceStatus.TRADE_GUIDANCE: "Trade guidance that names no document; a client's document says common practice.",
-    SourceStatus.COMMON_PRACTICE: "Common practice, no source.",
-    SourceStatus.OWN_DEFAULT: "A default of this tool, not a standard's; change it to suit.",
-    SourceStatus.ENTERED: "Entered by the firm with the source it gives.",
+    SourceStatus.LOOKED_UP: gettext_noop("Looked up in its source; verify against the current edition."),
+    SourceStatus.FROM_MEMORY: gettext_noop(
+        "From memory; verify against the current edition before relying on it."
+    ),
+    SourceStatus.DERIVED: gettext_noop("Worked out by arithmetic from the formula given."),
+    SourceStatus.TRADE_GUIDANCE: gettext_noop(
+        "Trade guidance that names no document; a client's document says common practice."
+    ),
+    SourceStatus.COMMON_PRACTICE: gettext_noop("Common practice, no source."),
+    SourceStatus.OWN_DEFAULT: gettext_noop("A default of this tool, not a standard's; change it to suit."),
+    SourceStatus.ENTERED: gettext_noop("Entered by the firm with the source it gives."),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A citation with its status."""
+    """A citation, as it is written and stored, with its status."""
 
     citation: str
     status: SourceStatus
@@ -38,12 +44,17 @@ class Source:
     @property
     def note(self) -> str:
         """What the reader should know about the figure."""
-        return STATUS_NOTES[self.status]
+        return _(STATUS_NOTES[self.status])
+
+    @property
+    def said(self) -> str:
+        """The citation in the reader's language."""
+        return _(self.citation)
 
     @property
     def in_full(self) -> str:
         """Citation and status, without saying the same twice."""
-        return self.note if self.note.startswith(self.citation) else f"{self.citation}. {self.note}"
+        return self.note if self.note.startswith(self.said) else f"{self.said}. {self.note}"
 
     @property
     def status_words(self) -> str:

@@ -7,28 +7,25 @@ grading: what counts is the sieve analysis.
 
 from types import MappingProxyType
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
+
 _COMMON = MappingProxyType(
     {
-        "2": "{50 mm|2 in} clear crushed",
-        "3": "{40 to 50 mm|1 1/2 to 2 in} clear crushed",
-        "4": "{40 mm|1 1/2 in} clear crushed",
-        "5": "{25 mm|1 in} clear crushed",
-        "57": "{19 mm|3/4 in} clear crushed",
-        "67": "{19 mm|3/4 in} clear crushed, small",
-        "78": "{12 mm|1/2 in} clear chip",
-        "8": "{9 mm|3/8 in} clear chip",
-        "89": "{9 mm|3/8 in} chip, small",
-        "9": "{5 mm|3/16 in} chip",
+        "2": gettext_noop("{50 mm|2 in} clear crushed"),
+        "3": gettext_noop("{40 to 50 mm|1 1/2 to 2 in} clear crushed"),
+        "4": gettext_noop("{40 mm|1 1/2 in} clear crushed"),
+        "5": gettext_noop("{25 mm|1 in} clear crushed"),
+        "57": gettext_noop("{19 mm|3/4 in} clear crushed"),
+        "67": gettext_noop("{19 mm|3/4 in} clear crushed, small"),
+        "78": gettext_noop("{12 mm|1/2 in} clear chip"),
+        "8": gettext_noop("{9 mm|3/8 in} clear chip"),
+        "89": gettext_noop("{9 mm|3/8 in} chip, small"),
+        "9": gettext_noop("{5 mm|3/16 in} chip"),
     }
 )
 
 
 def common_name(designation: str) -> str:
     """What a size is called, with its pair of sizes; empty for one that has no such name."""
-    return _COMMON.get(designation, "")
-
-
-def common_size(designation: str) -> str:
-    """The number and the common name of a size: "No. 57, {19 mm|3/4 in} clear crushed"."""
-    name = common_name(designation)
-    return f"No. {designation}, {name}" if name else f"No. {designation}"
+    return _(_COMMON.get(designation, ""))

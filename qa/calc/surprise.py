@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from core.calc.bounds import Bound
-from core.calc.format import format_rate
+from core.calc.format import fixed, format_rate
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
 from core.calc.units import UnitSystem
 
 FAR = 3.0  # times, or a third: spots of one surface seldom differ so much from its mean; our judgement, no source
@@ -36,10 +37,20 @@ def surprise(rate_mm_h: float | None, bound: Bound, expected: ExpectedRate) -> s
 
 def surprise_words(rate_mm_h: float, way: str, expected: ExpectedRate, units: UnitSystem) -> str:
     """What to look at again before it is stored."""
-    times = rate_mm_h / expected.rate_mm_h if way == "above" else expected.rate_mm_h / max(rate_mm_h, 1e-9)
-    off = f"{times:.0f} times as fast as" if way == "above" else f"{times:.0f} times slower than"
-    low, high = (format_rate(rate, units) for rate in (expected.low_mm_h, expected.high_mm_h))
-    return (
-        f"{format_rate(rate_mm_h, units)} is {off} expected here: {format_rate(expected.rate_mm_h, units)}, most likely"
-        f" {low} to {high}. Look at the clock, the mass of water and the spot again. If it holds, tick this to keep it."
+    if way == "above":
+        times = rate_mm_h / expected.rate_mm_h
+        said = _("{rate} is {times} times as fast as expected here: {expected}, most likely {low} to {high}.")
+    else:
+        times = expected.rate_mm_h / max(rate_mm_h, 1e-9)
+        said = _(
+            "{rate} is {times} times slower than expected here: {expected}, most likely {low} to {high}."
+        )
+    told = said.format(
+        rate=format_rate(rate_mm_h, units),
+        times=fixed(times, 0),
+        expected=format_rate(expected.rate_mm_h, units),
+        low=format_rate(expected.low_mm_h, units),
+        high=format_rate(expected.high_mm_h, units),
     )
+    again = _("Look at the clock, the mass of water and the spot again. If it holds, tick this to keep it.")
+    return f"{told} {again}"

@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from core.calc.bounds import Bound
 from core.calc.format import format_rate
 from core.calc.paving import TestMethod
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop, pgettext
 from core.calc.units import UnitSystem
-from qa.calc.deviations import Deviation, bounding
+from qa.calc.deviations import Deviation, bounding, deviation
+from qa.calc.numbers import short
 
 RAIN_FREE_H = 24.0
 FASTEST_MM_H = 200_000.0  # open gravel drains slower than this; our judgement, no source
@@ -58,19 +61,27 @@ def _faster_than_gravel(
     most = fastest_mm_h(method)
     if rate_mm_h is None or rate_mm_h <= most:
         return ()
-    message = (
-        f"{format_rate(rate_mm_h, system)} is faster than open gravel drains ({format_rate(most, system)}). "
-        "Check mass or volume, sizes and time, and correct them; until then this test does not count."
+    found = deviation(
+        "faster_than_gravel",
+        rate_mm_h,
+        gettext_noop("at most {most}"),
+        gettext_noop(
+            "{rate} is faster than open gravel drains ({most}). "
+            "Check mass or volume, sizes and time, and correct them; until then this test does not count."
+        ),
+        # So fast that neither has decimals, whose mark the language would choose.
+        rate=format_rate(rate_mm_h, system),
+        most=format_rate(most, system),
     )
-    return (Deviation("faster_than_gravel", rate_mm_h, f"at most {format_rate(most, system)}", message),)
+    return (found,)
 
 
 def _bounded_both_ways() -> Deviation:
-    message = (
+    message = gettext_noop(
         "The water drained too fast to hold the head, so the rate is at least this, and another deviation makes "
         "it at most this: the test says nothing. Repeat it by the method."
     )
-    return Deviation("bounded_both_ways", None, "bounded on one side", message)
+    return Deviation("bounded_both_ways", None, gettext_noop("bounded on one side"), message)
 
 
 def weather_deviations(conditions: RoundConditions, method: TestMethod) -> tuple[Deviation, ...]:
@@ -81,15 +92,21 @@ def weather_deviations(conditions: RoundConditions, method: TestMethod) -> tuple
         found.append(_recent_rain(rain, method))
     if conditions.standing_water:
         key = "wet_surface" if method in _MAY_STAND_WET else "standing_water"
-        message = "Water stood on the surface. Wait until it is gone, then test."
-        found.append(Deviation(key, None, "none", message))
+        message = gettext_noop("Water stood on the surface. Wait until it is gone, then test.")
+        found.append(Deviation(key, None, pgettext("water on the surface", "none"), message))
     return tuple(found)
 
 
 def _recent_rain(rain_h: float, method: TestMethod) -> Deviation:
     key = "recent_rain" if method in _NEED_DRY_DAY else "rain_before"
-    message = (
-        f"It rained {rain_h:g} h before the tests; at least {RAIN_FREE_H:g} h without rain are asked. "
+    message = _(
+        "It rained {hours} h before the tests; at least {asked} h without rain are asked. "
         "Test again after a dry day; a wet build-up shows a lower rate."
     )
-    return Deviation(key, rain_h, f"at least {RAIN_FREE_H:g} h", message)
+    asked = short(RAIN_FREE_H)
+    return Deviation(
+        key,
+        rain_h,
+        _("at least {asked} h").format(asked=asked),
+        message.format(hours=short(rain_h), asked=asked),
+    )

@@ -2,7 +2,9 @@
 
 from math import isfinite
 
+from core.calc.translation import gettext as _
 from core.errors import ImpossibleRecordError
+from qa.calc.numbers import short
 
 REFERENCE_C = 20.0
 VISCOSITY_AT_20_MPA_S = 1.002
@@ -15,7 +17,9 @@ def viscosity_mpa_s(water_c: float) -> float:
     """
     if not (isfinite(water_c) and 0 <= water_c <= 60):
         raise ImpossibleRecordError(
-            f"The water must be between 0 and 60 °C, got {water_c:g}. Check the thermometer."
+            _("The water must be between 0 and 60 °C, got {degrees}. Check the thermometer.").format(
+                degrees=short(water_c)
+            )
         )
     cold = REFERENCE_C - water_c
     exponent = cold / (water_c + 96.0) * (1.2364 - 1.37e-3 * cold + 5.7e-6 * cold**2)

@@ -11,8 +11,11 @@ from datetime import datetime, timedelta
 from math import exp, log
 from typing import NamedTuple
 
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 from core.errors import ImpossibleRecordError
 from qa.calc.deviations import require_not_negative, require_positive
+from qa.calc.numbers import short
 from qa.calc.rain import Reservoir, StoneStore
 from qa.calc.rain_record import Fall, Span, without
 
@@ -152,16 +155,26 @@ def water_balance(
 
 
 def _refuse_bad(run_on_ratio: float, assumed: Assumed) -> None:
-    require_not_negative("Run-on ratio", run_on_ratio, "")
-    require_not_negative("Share that runs off", assumed.run_off_share, "")
-    require_not_negative("Rain that wets the ground", assumed.wetting_mm, "mm")
-    require_positive("Time of the rain", assumed.rain_within_h, "h", "Enter the hours in which it fell.")
+    require_not_negative(gettext_noop("Run-on ratio"), run_on_ratio, "")
+    require_not_negative(gettext_noop("Share that runs off"), assumed.run_off_share, "")
+    require_not_negative(gettext_noop("Rain that wets the ground"), assumed.wetting_mm, "mm")
     require_positive(
-        "Time to empty the store", assumed.reuse_lasts_h, "h", "Enter how long a full one lasts."
+        gettext_noop("Time of the rain"),
+        assumed.rain_within_h,
+        "h",
+        gettext_noop("Enter the hours in which it fell."),
+    )
+    require_positive(
+        gettext_noop("Time to empty the store"),
+        assumed.reuse_lasts_h,
+        "h",
+        gettext_noop("Enter how long a full one lasts."),
     )
     if assumed.run_off_share > 1:
         raise ImpossibleRecordError(
-            f"A share of {assumed.run_off_share:g} runs off, but no more than all of it can. Give 0 to 1."
+            _("A share of {share} runs off, but no more than all of it can. Give 0 to 1.").format(
+                share=short(assumed.run_off_share)
+            )
         )
 
 
