@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.format import figure
 from qa.calc.drain_down import DrainDown, DrainJudgement, drain_down, drain_limit, judge_drain_down
 from qa.calc.inspections import Answer, FindingState, InspectionItem, in_short
 from qa.models import Inspection, InspectionFinding, Remedy, Surface
 
-NO_LIMIT = (
+NO_LIMIT = gettext_noop(
     "No drain-down time is set for this surface. Water that stands 3 days after a storm says that the ground below "
     "clogs (Minnesota Stormwater Manual)."
 )
@@ -61,7 +63,7 @@ def well_result(inspection: Inspection, surface: Surface) -> WellResult | None:
     drained = drain_down(readings)
     limit = drain_limit(surface.drain_limit_h, surface.limit_preset)
     if limit is None:
-        return WellResult(drained, f"{_said(drained)} {NO_LIMIT}", None)
+        return WellResult(drained, f"{_said(drained)} {_(NO_LIMIT)}", None)
     judgement = judge_drain_down(drained, limit.hours)
     asked = f"It must be empty within {figure(limit.hours)} h ({limit.source}): {judgement.label}."
     return WellResult(drained, f"{_said(drained)} {asked}", judgement)

@@ -2,6 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.errors import UnusableRecordError
 from core.services.records import save_once
@@ -10,9 +12,9 @@ from qa.models import OwnLimit, Surface
 from qa.selectors.surface_limits import limit_of
 from qa.services.changes import bump_record_version
 
-UNKNOWN_PRESET = "%(key)s is not a rule of the list. Choose one of the list."
-OTHER_FIRM = "%(name)s is a rule of another firm. Choose one of your own."
-STILL_NEEDED = (
+UNKNOWN_PRESET = gettext_noop("%(key)s is not a rule of the list. Choose one of the list.")
+OTHER_FIRM = gettext_noop("%(name)s is a rule of another firm. Choose one of your own.")
+STILL_NEEDED = gettext_noop(
     "%(surface)s would be left without a limit: this rule is the only one that gives it one. "
     "Keep a limit here, or give that surface another rule first."
 )
@@ -43,10 +45,12 @@ def _adopt_bare_limit(surface: Surface) -> None:
 
 def _refuse_wrong_rule(surface: Surface) -> None:
     if surface.limit_preset and surface.limit_preset not in PRESETS:
-        raise ValidationError({"rule": ValidationError(UNKNOWN_PRESET, params={"key": surface.limit_preset})})
+        raise ValidationError(
+            {"rule": ValidationError(_(UNKNOWN_PRESET), params={"key": surface.limit_preset})}
+        )
     own = surface.own_limit
     if own and own.organisation_id != surface.site.organisation_id:
-        raise ValidationError({"rule": ValidationError(OTHER_FIRM, params={"name": own.name})})
+        raise ValidationError({"rule": ValidationError(_(OTHER_FIRM), params={"name": own.name})})
 
 
 def _said(words: str, citation: str) -> str:
@@ -71,7 +75,7 @@ def _bring_up_to_date(surface: Surface) -> None:
     try:
         work_out_limit(surface)
     except ValidationError as error:
-        raise ValidationError(STILL_NEEDED, params={"surface": surface}) from error
+        raise ValidationError(_(STILL_NEEDED), params={"surface": surface}) from error
     if (surface.limit_mm_h, surface.limit_source) != before:
         surface.save(update_fields=["limit_mm_h", "limit_source"])
         bump_record_version(surface.pk)

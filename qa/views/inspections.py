@@ -7,6 +7,8 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.audience import Matter
@@ -21,7 +23,7 @@ from qa.models import Inspection, InspectionFinding, Remedy, Surface
 from qa.selectors.inspections import answered, findings_of, summary_of, well_result, with_findings
 from qa.services import inspections
 
-STORED_BEFORE = "This was stored already, when you sent it before. Here it is."
+STORED_BEFORE = gettext_noop("This was stored already, when you sent it before. Here it is.")
 
 
 def say_stored(request: PersonRequest, sent: AuditedRecord, stored: AuditedRecord, words: str) -> Model:
@@ -29,7 +31,7 @@ def say_stored(request: PersonRequest, sent: AuditedRecord, stored: AuditedRecor
     if stored.pk == sent.pk:
         messages.success(request, words)
     else:
-        messages.info(request, STORED_BEFORE)
+        messages.info(request, _(STORED_BEFORE))
     return stored
 
 

@@ -6,6 +6,8 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -34,7 +36,7 @@ from qa.views.round_pages import (
     test_template,
 )
 
-KEEP_LABEL = "Save it all the same, as it is"
+KEEP_LABEL = gettext_noop("Save it all the same, as it is")
 
 
 @login_required
@@ -96,7 +98,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     initial = {} if request.POST else start_values(test, request, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial, request.FILES or None)
-    offer_to_keep(form, KEEP_LABEL)
+    offer_to_keep(form, _(KEEP_LABEL))
     return save_or_show(
         request,
         form,
