@@ -93,15 +93,13 @@ class Location(Row):
     zone = models.CharField(_lazy("zone"), max_length=10, choices=Zone.choices, default=Zone.INTERIOR.value)
     description = models.CharField(_lazy("how to find it"), max_length=200, blank=True)
     x_m = models.FloatField(
-        _lazy("x m"),
-        "x (m)",
+        _lazy("x (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)],
     )
     y_m = models.FloatField(
-        _lazy("y m"),
-        "y (m)",
+        _lazy("y (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)],

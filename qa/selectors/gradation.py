@@ -226,19 +226,24 @@ def _neighbours(upper: LayerGrading, lower: LayerGrading, layers: Iterable[Layer
         if layer.kind in SHEETS and upper.layer.position < layer.position < lower.layer.position
     ]
     if between:
-        word = between[0].get_kind_display().lower()
-        return Neighbours(upper.layer, lower.layer, None, f"A {word} lies between; it keeps them apart.")
+        said = _("A {layer} lies between; it keeps them apart.")
+        missing = said.format(layer=between[0].get_kind_display().lower())
+        return Neighbours(upper.layer, lower.layer, None, missing)
     untested = [found.layer.get_kind_display().lower() for found in (upper, lower) if not found.grading]
     if untested:
-        return Neighbours(
-            upper.layer, lower.layer, None, f"Needs a sieve analysis of the {' and the '.join(untested)}."
-        )
+        return Neighbours(upper.layer, lower.layer, None, _needed_of(*untested))
     try:
         sizes = _all_sizes(upper), _all_sizes(lower)
         check = filter_check(*sizes)
     except UnusableRecordError as error:
         return Neighbours(upper.layer, lower.layer, None, str(error))
     return Neighbours(upper.layer, lower.layer, check, sizes=sizes)
+
+
+def _needed_of(first: str, second: str = "") -> str:
+    if not second:
+        return _("Needs a sieve analysis of the {layer}.").format(layer=first)
+    return _("Needs a sieve analysis of the {first} and the {second}.").format(first=first, second=second)
 
 
 def _all_sizes(found: LayerGrading) -> Sizes:

@@ -97,7 +97,7 @@ class RefusedEntriesError(ValidationError):
     """Of several findings sent at once, which were refused, by their place among them. Nothing is stored."""
 
     def __init__(self, refused: dict[int, ValidationError | NotAllowedNowError]) -> None:
-        super().__init__(NONE_STORED)
+        super().__init__(_(NONE_STORED))
         self.refused = refused
 
 
@@ -248,7 +248,9 @@ def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> 
     asked = check.as_check
     found: Any = entry.reading if asked.is_number else answer
     if found is None:
-        raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
+        raise ValidationError(
+            {"reading": _("Enter the reading.") if asked.is_number else _("Answer yes or no.")}
+        )
     try:
         entry.outcome = _outcome(asked, found, check.design, UnitSystem(entry.units))
     except UnusableRecordError as error:

@@ -7,7 +7,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.calc.format import figure
@@ -189,11 +189,16 @@ def _complete(finding: InspectionFinding) -> None:
     """What to do and by when follow from the item and the severity where nobody says otherwise."""
     found_on = finding.inspection.inspected_on
     finding.what, finding.where = finding.what.strip(), finding.where.strip()
-    finding.advice = finding.advice.strip() or ITEMS[InspectionItem(finding.item)].advice
+    finding.advice = finding.advice.strip() or _usual_advice(finding)
     finding.due_on = finding.due_on or due_on(Severity(finding.severity), found_on)
     if finding.due_on < found_on:
         params = {"day": finding.due_on.isoformat(), "found": found_on.isoformat()}
         raise ValidationError({"due_on": ValidationError(_(DUE_EARLY), params=params)})
+
+
+def _usual_advice(finding: InspectionFinding) -> str:
+    with override(finding.surface.organisation.language):  # whoever found it, the firm and its owners read it
+        return ITEMS[InspectionItem(finding.item)].advice
 
 
 def _slow_well(inspection: Inspection) -> InspectionFinding | None:
@@ -209,7 +214,9 @@ def _slow_well(inspection: Inspection) -> InspectionFinding | None:
     limit = drain_limit(surface.drain_limit_h, surface.limit_preset)
     if limit is None or judge_drain_down(drained, limit.hours) is not DrainJudgement.TOO_SLOW:
         return None
-    what = _(TOO_SLOW_FOUND) % {"hours": figure(limit.hours), "source": limit.source}
+    with override(surface.organisation.language):
+        limit = drain_limit(surface.drain_limit_h, surface.limit_preset) or limit
+        what = _(TOO_SLOW_FOUND) % {"hours": figure(limit.hours), "source": limit.source}
     return InspectionFinding(item=InspectionItem.WELL.value, severity=Severity.SOON.value, what=what)
 
 

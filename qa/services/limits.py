@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, override
 
 from core.errors import UnusableRecordError
 from core.services.records import save_once
@@ -31,9 +31,8 @@ def work_out_limit(surface: Surface) -> None:
         governing = limit_of(surface)
     except UnusableRecordError as error:
         raise ValidationError({"rule": str(error)}) from error
-    first = governing.asked[0]
     surface.limit_mm_h = governing.limit_mm_h
-    surface.limit_source = _said(first.words, first.source.citation)
+    surface.limit_source = _source_words(surface)
 
 
 def _adopt_bare_limit(surface: Surface) -> None:
@@ -53,8 +52,14 @@ def _refuse_wrong_rule(surface: Surface) -> None:
         raise ValidationError({"rule": ValidationError(_(OTHER_FIRM), params={"name": own.name})})
 
 
+def _source_words(surface: Surface) -> str:
+    """What stands in the one column that everything else reads: in the firm's language, whoever saves it."""
+    with override(surface.organisation.language):
+        first = limit_of(surface).asked[0]
+        return _said(first.words, first.source.said)
+
+
 def _said(words: str, citation: str) -> str:
-    """What stands in the one column that everything else reads."""
     text = words if citation in words else f"{words}: {citation}"
     text = text[:1].upper() + text[1:]
     return text if len(text) <= 240 else text[:239] + "…"
@@ -64,7 +69,7 @@ def _said(words: str, citation: str) -> str:
 def save_own_limit(*, own: OwnLimit) -> OwnLimit:
     """Store an own limit and work out the limits of the surfaces that use it anew."""
     own = save_once(own, "name", "limit_mm_h", "acceptance_mm_h", "source", organisation=own.organisation_id)
-    for surface in own.surfaces.select_related("site").select_for_update(of=("self",)):
+    for surface in own.surfaces.select_related("site__organisation").select_for_update(of=("self",)):
         surface.own_limit = own
         _bring_up_to_date(surface)
     return own

@@ -243,13 +243,15 @@ def _ring_outcome(test: InfiltrationTest) -> Outcome:
 
 def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     needed = {
-        "Test mass": test.test_mass,
-        "Ring diameter": test.ring_diameter,
-        "Elapsed time": test.elapsed_s,
+        gettext_noop("Test mass"): test.test_mass,
+        gettext_noop("Ring diameter"): test.ring_diameter,
+        gettext_noop("Elapsed time"): test.elapsed_s,
     }
     for name, value in needed.items():
         if value is None:
-            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(
+                _("{entry} is missing. Enter it as it was read.").format(entry=_(name))
+            )
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:

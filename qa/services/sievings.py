@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.errors import NotAllowedNowError, UnusableRecordError
@@ -65,7 +65,8 @@ def _check(sieving: Sieving) -> None:
     if sieves < 2:
         raise ValidationError(_(TOO_FEW), params={"count": sieves})
     if layer:
-        sieving.layer_name = layer.name[:160]
+        with override(surface.organisation.language):  # it stays when the layer goes
+            sieving.layer_name = layer.name[:160]
     _refuse_impossible(sieving)
 
 
@@ -90,7 +91,7 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         raise NotAllowedNowError(_(IN_USE) % {"count": used, "band": band})
     band.limits = new
     try:
-        _ = band.as_band
+        _usable = band.as_band
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_band") from error
     return save_once(band, "name", "source", "limits_json", organisation=band.organisation_id)

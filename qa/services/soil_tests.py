@@ -42,6 +42,6 @@ def _check(test: SoilTest) -> None:
         if missing:
             raise ValidationError(dict.fromkeys(missing, _(NO_PIT)))
     try:
-        _ = test.result
+        _usable = test.result
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error

@@ -55,7 +55,9 @@ def inspection_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _stored(request: PersonRequest, form: InspectionForm) -> Model:
     sent = form.instance
     stored = inspections.record_inspection(inspection=sent, found=form.found, by=request.user)
-    return say_stored(request, sent, stored, f"Inspection stored: {summary_of(stored)}.")
+    return say_stored(
+        request, sent, stored, _("Inspection stored: {summary}.").format(summary=summary_of(stored))
+    )
 
 
 @login_required
@@ -109,7 +111,7 @@ def finding_create(request: PersonRequest, pk: UUID) -> HttpResponse:
         request,
         form,
         lambda: say_stored(
-            request, finding, inspections.add_finding(found=form.found, by=request.user), "Finding stored."
+            request, finding, inspections.add_finding(found=form.found, by=request.user), _("Finding stored.")
         ),
         "qa/finding_form.html",
         inspection=inspection,
@@ -182,7 +184,7 @@ def remedy_create(request: PersonRequest, pk: UUID) -> HttpResponse:
             request,
             remedy,
             inspections.record_remedy(remedy=remedy, by=request.user, sent=form.sent),
-            "Stored: the finding is corrected.",
+            _("Stored: the finding is corrected."),
         ),
         "qa/remedy_form.html",
         finding=finding,
