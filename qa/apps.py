@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.utils.translation import gettext_noop
 
 
 class QaConfig(AppConfig):
@@ -11,8 +12,10 @@ class QaConfig(AppConfig):
         from accounts.calc.roles import Role
         from core.presentation.links import Link, offer_link
 
-        offer_link("firm", Link("Limits and bands", "qa:rule-list", order=20))
+        offer_link("firm", Link(gettext_noop("Limits and bands"), "qa:rule-list", order=20))
         offer_link(
             "owner",
-            Link("Add a site", "qa:site-create", query="?owner={pk}", least_role=Role.COORDINATOR),
+            Link(
+                gettext_noop("Add a site"), "qa:site-create", query="?owner={pk}", least_role=Role.COORDINATOR
+            ),
         )

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.forms import inlineformset_factory
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.parts import DECIMAL
@@ -22,10 +24,10 @@ SPARE_LOCATIONS = 3
 
 class LayerForm(MeasuredForm[Layer]):
     place = forms.FloatField(
-        label="Place from the top",
+        label=_lazy("Place from the top"),
         required=False,
         min_value=0,
-        help_text="2.5 puts it between 2 and 3. Empty: at the bottom.",
+        help_text=_lazy("2.5 puts it between 2 and 3. Empty: at the bottom."),
         widget=forms.NumberInput(attrs=DECIMAL),
     )
     measures = {
@@ -47,15 +49,15 @@ class LayerForm(MeasuredForm[Layer]):
     def called(self) -> str:
         """The kind of the layer where one is chosen."""
         kinds: dict[str, str] = dict(LayerKind.choices())
-        return kinds.get(str(self["kind"].value() or ""), "Another layer")
+        return kinds.get(str(self["kind"].value() or ""), _("Another layer"))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         kind = cleaned.get("kind")
         if kind and kind not in NO_THICKNESS and "thickness_mm" in cleaned and not cleaned["thickness_mm"]:
-            self.add_error("thickness_mm", "This layer needs a thickness.")
+            self.add_error("thickness_mm", _("This layer needs a thickness."))
         if kind in SHEETS and cleaned.get("porosity"):
-            self.add_error("porosity", "A geotextile or liner stores no water. Leave the porosity empty.")
+            self.add_error("porosity", _("A geotextile or liner stores no water. Leave the porosity empty."))
         return cleaned
 
 
@@ -88,7 +90,9 @@ class OrderedLayers(RemovableRows):
         super().clean()
         kinds = [f.cleaned_data.get("kind") for f in self.from_the_top()]
         if "subgrade" in kinds[:-1]:
-            raise forms.ValidationError("The subgrade must be the last layer: layers go from the top down.")
+            raise forms.ValidationError(
+                _("The subgrade must be the last layer: layers go from the top down.")
+            )
 
 
 def _place(form: forms.BaseForm) -> float:
@@ -105,10 +109,12 @@ class KeepAsForm(forms.Form):
     """Whether the layers are kept to start others from."""
 
     keep_as = forms.CharField(
-        label="Keep these layers for other surfaces, under the name",
+        label=_lazy("Keep these layers for other surfaces, under the name"),
         max_length=80,
         required=False,
-        help_text="They are then offered wherever a build-up begins. What had this name before is replaced.",
+        help_text=_lazy(
+            "They are then offered wherever a build-up begins. What had this name before is replaced."
+        ),
     )
 
 

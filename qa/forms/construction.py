@@ -4,6 +4,9 @@ from typing import Any
 
 from django import forms
 from django.utils.html import escape
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem
@@ -12,28 +15,31 @@ from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, show_unit
 from qa.calc.check_units import STORED_UNITS, quantity_of, shown_unit, stored_value
 from qa.calc.checks import BOUND_BEDS
+from qa.calc.sampling import basis_words
 from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import CheckEntry, ConstructionCheck, ConstructionRecord, CorrectiveWork
-from qa.services.assembly import PART_NAMES
+from qa.services.assembly import part_names
 
 DAY = {"done_on": DayInput()}
 OWN_CHECK_HELP = {
-    "asked": "One sentence, such as: The kerb stands {20 mm|3/4 in} above the paving.",
-    "unit": "Leave it empty for a yes or no. Bounds are in this unit: {mm, mm/h, °C|in, in/h, °F}, %, h or another.",
+    "asked": gettext_noop("One sentence, such as: The kerb stands {20 mm|3/4 in} above the paving."),
+    "unit": gettext_noop(
+        "Leave it empty for a yes or no. Bounds are in this unit: {mm, mm/h, °C|in, in/h, °F}, %, h or another."
+    ),
 }
-LIFT_HELP = "Lift and place, such as: lift 1, B3. Readings of one lift count together."
-ANSWERS = (("yes", "Yes, as asked"), ("no", "No"))
+LIFT_HELP = _lazy("Lift and place, such as: lift 1, B3. Readings of one lift count together.")
+ANSWERS = (("yes", _lazy("Yes, as asked")), ("no", _lazy("No")))
 
 
 class OpenRecordForm(OnceForm[ConstructionRecord]):
     """What decides the assembly of checks."""
 
     parts = forms.MultipleChoiceField(
-        label="parts of the build-up",
-        choices=list(PART_NAMES.items()),
+        label=_lazy("parts of the build-up"),
+        choices=part_names,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Untick what this build-up does not have; its checks are then left out.",
+        help_text=_lazy("Untick what this build-up does not have; its checks are then left out."),
     )
 
     class Meta:
@@ -64,10 +70,10 @@ class EntryForm(WithFiles, OnceForm[CheckEntry]):
             self.fields["reading"] = _reading_field(check, UnitSystem(units))
         else:
             self.fields["reading"] = forms.ChoiceField(
-                label="Is it as asked?", choices=ANSWERS, widget=forms.RadioSelect
+                label=_lazy("Is it as asked?"), choices=ANSWERS, widget=forms.RadioSelect
             )
         if check.each:
-            self.fields["where"].label = f"Which {check.each}"
+            self.fields["where"].label = _("Which {each}").format(each=_(check.each))
             if check.each == "lift":
                 self.fields["where"].help_text = LIFT_HELP
         else:
@@ -102,10 +108,10 @@ def _reading_field(check: ConstructionCheck, system: UnitSystem) -> forms.FloatF
     widget = forms.NumberInput(attrs=DECIMAL)
     quantity = quantity_of(check.unit)
     if quantity:
-        field = MeasureField(quantity=quantity, label="Reading", widget=widget)
+        field = MeasureField(quantity=quantity, label=_lazy("Reading"), widget=widget)
         field.speak(system)
         return field
-    plain = forms.FloatField(label="Reading", widget=widget)
+    plain = forms.FloatField(label=_lazy("Reading"), widget=widget)
     show_unit(plain, shown_unit(check.unit, system))
     return plain
 
@@ -148,14 +154,14 @@ class OwnCheckForm(OnceForm[ConstructionCheck]):
             "source",
         )
         help_texts = {
-            "each": "Such as: level, delivery, joint. Leave it empty for one reading.",
-            "source": "Such as: drawing 12, specification section 32 14 43, data sheet.",
+            "each": _lazy("Such as: level, delivery, joint. Leave it empty for one reading."),
+            "source": _lazy("Such as: drawing 12, specification section 32 14 43, data sheet."),
         }
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name, text in OWN_CHECK_HELP.items():
-            self.fields[name].help_text = spoken(text, UnitSystem(units))
+            self.fields[name].help_text = spoken(_(text), UnitSystem(units))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -182,9 +188,9 @@ class CriterionForm(MeasuredForm[ConstructionCheck]):
     """What is asked by this job: bounds, designed value, number of readings."""
 
     reason = forms.CharField(
-        label="By what",
+        label=_lazy("By what"),
         max_length=240,
-        help_text="Such as: specification section 32 14 43, drawing 12. It is printed as the source.",
+        help_text=_lazy("Such as: specification section 32 14 43, drawing 12. It is printed as the source."),
     )
 
     class Meta:
@@ -203,7 +209,9 @@ class CriterionForm(MeasuredForm[ConstructionCheck]):
         for name in ("least", "most", "design"):
             if name in self.fields and not quantity:
                 show_unit(self.fields[name], check.unit)
-        self.fields["readings_asked"].help_text = escape(check.readings_basis)  # a help text is markup
+        self.fields["readings_asked"].help_text = escape(
+            basis_words(check.readings_basis)
+        )  # a help text is markup
         if units == UnitSystem.US:
             self._show_as_printed(check)
 

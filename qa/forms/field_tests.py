@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
@@ -15,7 +17,7 @@ from qa.forms.rounds import SETTING, TakenForm, TestForm, nominal_readings, offe
 from qa.models import InfiltrationTest
 
 OF_DEVICE = (Measures.LENGTH, Measures.VOLUME)  # of what is carried from spot to spot
-MISSING = "%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row."
+MISSING = gettext_noop("%(run)s %(number)d is half filled in. Enter %(label)s too, or empty the row.")
 
 
 class FieldTestForm(TakenForm):
@@ -67,7 +69,7 @@ class FieldTestForm(TakenForm):
         runs = tuple(self._runs(cleaned)) if self.field_test.repeated else ()
         if self.field_test.repeated and not runs and not self.errors:
             self.add_error(
-                run_name(1, self.field_test.repeated[0]), "Enter the readings of at least one run."
+                run_name(1, self.field_test.repeated[0]), _("Enter the readings of at least one run.")
             )
         once = {entry.key: cleaned.get(entry.key) for entry in self.field_test.fixed}
         self.instance.readings = FieldReadings(once, runs)
@@ -83,7 +85,7 @@ class FieldTestForm(TakenForm):
                 name = run_name(n, entry)
                 if entry.key not in given and name not in self.errors:
                     params = {"run": self.field_test.run_name, "number": n, "label": entry.label.lower()}
-                    self.add_error(name, forms.ValidationError(MISSING, params=params))
+                    self.add_error(name, forms.ValidationError(_(MISSING), params=params))
             yield given
 
 
@@ -114,7 +116,7 @@ def _entry_field(entry: Entry, *, required: bool) -> forms.Field:
         widget=forms.NumberInput(attrs=attrs),
     )
     both = dict.fromkeys((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))
-    show_unit(field, " or ".join(both))
+    show_unit(field, _(" or ").join(both))
     field.is_timed = entry.measures is Measures.TIME  # type: ignore[attr-defined]
     field.unit_pair = "|".join((entry.unit(UnitSystem.SI), entry.unit(UnitSystem.US)))  # type: ignore[attr-defined]
     return field

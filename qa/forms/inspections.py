@@ -6,6 +6,9 @@ from typing import Any
 
 from django import forms
 from django.forms import BoundField
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.files import CHOOSE_AGAIN, WithFiles
@@ -28,10 +31,14 @@ from qa.selectors.inspections import open_findings
 from qa.services.inspections import Found
 
 WELL_ROWS = 4
-SEVERITIES = [(severity.value, severity.in_full) for severity in Severity]
 MEASURED_ITEMS = (InspectionItem.JOINTS, InspectionItem.CELLS, InspectionItem.DEPTH)
-LEFT_OPEN = "Not answered yet: %(items)s. Tap 'All in order', or say what you saw."
-BOTH = "Give the hours and the water level, or neither."
+LEFT_OPEN = gettext_noop("Not answered yet: %(items)s. Tap 'All in order', or say what you saw.")
+BOTH = gettext_noop("Give the hours and the water level, or neither.")
+
+
+def severities() -> list[tuple[str, str]]:
+    """How pressing a finding may be, with the days that follow from it."""
+    return [(severity.value, severity.in_full) for severity in Severity]
 
 
 class FindingForm(WithFiles, OnceForm[InspectionFinding], MeasuredForm[InspectionFinding]):
@@ -48,9 +55,9 @@ class FindingForm(WithFiles, OnceForm[InspectionFinding], MeasuredForm[Inspectio
         super().__init__(*args, **kwargs)
         self.item = item
         self.instance.item = item.value
-        self.fields["severity"].choices = SEVERITIES  # type: ignore[attr-defined]
+        self.fields["severity"].choices = severities()  # type: ignore[attr-defined]
         self.fields["advice"].required = False
-        self.fields["advice"].help_text = f"Left empty, it says: {ITEMS[item].advice}"
+        self.fields["advice"].help_text = _("Left empty, it says: {advice}").format(advice=ITEMS[item].advice)
         unasked = (
             () if item in MEASURED_ITEMS else ("depth_mm",),
             () if item is InspectionItem.SEDIMENT else ("comes_from",),
@@ -97,14 +104,14 @@ class WellRowForm(forms.Form):
     """One water level in the observation well."""
 
     hours = forms.FloatField(
-        label="Hours since the rain ended",
+        label=_lazy("Hours since the rain ended"),
         required=False,
         min_value=0,
         max_value=10_000,
         widget=forms.NumberInput(attrs=DECIMAL),
     )
     water_mm = MeasureField(
-        label="Water above the bottom of the stone",
+        label=_lazy("Water above the bottom of the stone"),
         quantity=Quantity.SHORT_LENGTH,
         lowest=0.0,
         highest=10_000.0,
@@ -121,7 +128,7 @@ class WellRowForm(forms.Form):
         cleaned = super().clean() or self.cleaned_data
         hours, water = cleaned.get("hours"), cleaned.get("water_mm")
         if not self.errors and (hours is None) != (water is None):
-            self.add_error("hours" if hours is None else "water_mm", BOTH)
+            self.add_error("hours" if hours is None else "water_mm", _(BOTH))
         return cleaned
 
     @property
@@ -198,8 +205,11 @@ class InspectionForm(OnceForm[Inspection]):
         for group, listed in self.items.items():
             for form in listed:
                 if form.files_sent:
-                    said = [*form.refused_files, CHOOSE_AGAIN]
-                    self.add_error(_all_of(group), [f"{form.item.label}: {words}" for words in said])
+                    said = [*form.refused_files, _(CHOOSE_AGAIN)]
+                    self.add_error(
+                        _all_of(group),
+                        [_("{item}: {words}").format(item=form.item.label, words=words) for words in said],
+                    )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -216,7 +226,7 @@ class InspectionForm(OnceForm[Inspection]):
             answers |= {item: answer for item, answer in said.items() if answer}
             left = [item.in_sentence for item, answer in said.items() if answer is None]
             if left:
-                refusal = forms.ValidationError(LEFT_OPEN, params={"items": ", ".join(left)})
+                refusal = forms.ValidationError(_(LEFT_OPEN), params={"items": ", ".join(left)})
                 self.add_error(_all_of(group), refusal)
             self._clean_findings(group, listed)
         self.instance.checklist = Checklist(answers)
@@ -226,12 +236,19 @@ class InspectionForm(OnceForm[Inspection]):
             if form.given is Answer.WRONG and not form.is_valid():
                 for name, errors in form.errors.items():
                     label = form.fields[name].label if name in form.fields else ""
-                    self.add_error(_all_of(group), [f"{form.item.label}, {label}: {e}" for e in errors])
+                    self.add_error(
+                        _all_of(group),
+                        [
+                            _("{item}, {field}: {words}").format(item=form.item.label, field=label, words=e)
+                            for e in errors
+                        ],
+                    )
 
     def _clean_well(self) -> None:
         for number, row in enumerate(self.well, start=1):
             if not row.is_valid():
-                said = [f"Observation well, level {number}: {e}" for es in row.errors.values() for e in es]
+                told = _("Observation well, level {number}: {words}")
+                said = [told.format(number=number, words=e) for es in row.errors.values() for e in es]
                 self.add_error(None, said)
         if all(row.is_valid() for row in self.well):
             readings = tuple(row.reading for row in self.well if row.reading)

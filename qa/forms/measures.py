@@ -5,6 +5,8 @@ from typing import Any
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models.tenancy import M
 from core.calc.nominal import inches_text, plain_number
@@ -12,8 +14,8 @@ from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit
 from core.forms.fresh import FreshForm
 from core.forms.parts import DECIMAL
 
-TOO_SMALL = "%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more."
-TOO_LARGE = "%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less."
+TOO_SMALL = gettext_noop("%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more.")
+TOO_LARGE = gettext_noop("%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less.")
 READ_DIGITS, TYPED_DIGITS = 4, 10
 NOISE = 1e-15  # of converting there and back, of the number or of the offset of a scale
 # A number input takes no fractions, and the keys of a decimal pad have no stroke.
@@ -63,9 +65,11 @@ class MeasureField(forms.FloatField):
         if value is None:
             return
         if self.lowest is not None and value < self.lowest:
-            raise forms.ValidationError(TOO_SMALL, params=self._said(value, self.lowest), code="min_value")
+            raise forms.ValidationError(_(TOO_SMALL), params=self._said(value, self.lowest), code="min_value")
         if self.highest is not None and value > self.highest:
-            raise forms.ValidationError(TOO_LARGE, params=self._said(value, self.highest), code="max_value")
+            raise forms.ValidationError(
+                _(TOO_LARGE), params=self._said(value, self.highest), code="max_value"
+            )
 
     def _said(self, value: float, end: float) -> dict[str, str]:
         """Value and end as the person reads them: an end in other units than those typed misleads."""

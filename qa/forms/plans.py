@@ -6,6 +6,9 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.utils.datastructures import MultiValueDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.calc.units import Quantity, UnitSystem, from_display, to_display
 from core.errors import ImpossibleRecordError
@@ -26,16 +29,20 @@ from qa.selectors.locations import positions_of
 MOST_CORNERS = 60
 MOST_SPOTS = 60
 FARTHEST_M = 10_000.0
-UNIT_WORDS = {UnitSystem.SI: "metres", UnitSystem.US: "feet"}
-BAD_CORNER = "Line %(line)d, “%(text)s”, is not two numbers. Write x and y in %(unit)s, such as 12.5 3."
-BAD_POINT = "“%(text)s” is not two numbers. Write x and y in %(unit)s, such as 12.5 3."
-BAD_SIDE = "“%(text)s” is not the number of a side. Write numbers parted by commas, such as 1, 3."
+UNIT_WORDS = {UnitSystem.SI: gettext_noop("metres"), UnitSystem.US: gettext_noop("feet")}
+BAD_CORNER = gettext_noop(
+    "Line %(line)d, “%(text)s”, is not two numbers. Write x and y in %(unit)s, such as 12.5 3."
+)
+BAD_POINT = gettext_noop("“%(text)s” is not two numbers. Write x and y in %(unit)s, such as 12.5 3.")
+BAD_SIDE = gettext_noop(
+    "“%(text)s” is not the number of a side. Write numbers parted by commas, such as 1, 3."
+)
 KEEP, RENEW = "keep", "renew"
 T = TypeVar("T")
 
 GROUPS = (
-    ("Outline", ("corners", "run_on_sides", "low_point")),
-    ("Test spots", ("count", "draw", "existing")),
+    (gettext_noop("Outline"), ("corners", "run_on_sides", "low_point")),
+    (gettext_noop("Test spots"), ("count", "draw", "existing")),
 )
 
 
@@ -48,26 +55,27 @@ def _mark_of(surface: Surface, locations: Sequence[Location]) -> str:
 
 class PlanForm(forms.Form):
     corners = forms.CharField(
+        label=_lazy("Corners"),
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 6, "inputmode": "text"}),
     )
     run_on_sides = forms.CharField(
-        label="Sides that receive run-on",
+        label=_lazy("Sides that receive run-on"),
         required=False,
         max_length=200,
-        help_text="Side 1 goes from the first corner to the second. Such as 1, 3.",
+        help_text=_lazy("Side 1 goes from the first corner to the second. Such as 1, 3."),
     )
-    low_point = forms.CharField(required=False, max_length=60)
-    count = forms.IntegerField(label="New spots", min_value=0, max_value=MOST_SPOTS)
+    low_point = forms.CharField(label=_lazy("Low point"), required=False, max_length=60)
+    count = forms.IntegerField(label=_lazy("New spots"), min_value=0, max_value=MOST_SPOTS)
     draw = forms.IntegerField(
-        label="Random seed",
+        label=_lazy("Random seed"),
         min_value=1,
         max_value=9999,
-        help_text="The same number gives the same spots again; another number gives others.",
+        help_text=_lazy("The same number gives the same spots again; another number gives others."),
     )
     existing = forms.ChoiceField(
-        label="Locations there are",
-        choices=[(KEEP, "Keep them"), (RENEW, "Replace them; tested ones stay readable")],
+        label=_lazy("Locations there are"),
+        choices=[(KEEP, _lazy("Keep them")), (RENEW, _lazy("Replace them; tested ones stay readable"))],
         widget=forms.RadioSelect,
     )
 
@@ -79,11 +87,15 @@ class PlanForm(forms.Form):
         self.current = list(surface.locations.filter(retired=False))
         self.stored_mark = _mark_of(surface, self.current)
         self.initial["seen"] = self.stored_mark
-        unit = UNIT_WORDS[self.system]
+        unit = _(UNIT_WORDS[self.system])
         corners = self.fields["corners"]
-        corners.help_text = f"One corner a line, x and y in {unit}, going round the surface once."
+        corners.help_text = _("One corner a line, x and y in {unit}, going round the surface once.").format(
+            unit=unit
+        )
         corners.widget.attrs["data-plan-corners"] = self.system.value
-        self.fields["low_point"].help_text = f"Where water would gather: x and y in {unit}."
+        self.fields["low_point"].help_text = _("Where water would gather: x and y in {unit}.").format(
+            unit=unit
+        )
         if not self.current:
             self.fields["existing"].widget = forms.HiddenInput()
 
@@ -92,14 +104,13 @@ class PlanForm(forms.Form):
         # `held` of an editing form, for a plan that is drawn: what was typed stays, and sending it again is the answer.
         if self.is_bound and self.data.get("seen", self.stored_mark) != self.stored_mark:
             self.data = MultiValueDict({**lists_of(self.data), "seen": [self.stored_mark]})
-            self.add_error(
-                None, f"The outline or its locations were changed since this page was opened. {SAVE_AGAIN}"
-            )
+            said = _("The outline or its locations were changed since this page was opened.")
+            self.add_error(None, f"{said} {_(SAVE_AGAIN)}")
 
     @property
     def groups(self) -> list[Group]:
         """The fields in the order of the work."""
-        visible = [(title, [n for n in names if not self[n].is_hidden]) for title, names in GROUPS]
+        visible = [(_(title), [n for n in names if not self[n].is_hidden]) for title, names in GROUPS]
         return grouped(self, *visible)
 
     @property
@@ -110,9 +121,8 @@ class PlanForm(forms.Form):
     def clean_corners(self) -> tuple[Point, ...]:
         lines = [line.strip() for line in self.cleaned_data["corners"].splitlines() if line.strip()]
         if len(lines) > MOST_CORNERS:
-            raise forms.ValidationError(
-                f"{len(lines)} corners are too many; give at most {MOST_CORNERS} and leave out small bends."
-            )
+            said = _("{count} corners are too many; give at most {most} and leave out small bends.")
+            raise forms.ValidationError(said.format(count=len(lines), most=MOST_CORNERS))
         corners = tuple(
             self._point(line, BAD_CORNER, line=number) for number, line in enumerate(lines, start=1)
         )
@@ -123,7 +133,7 @@ class PlanForm(forms.Form):
         words = [word.strip() for word in self.cleaned_data["run_on_sides"].split(",") if word.strip()]
         for word in words:
             if not word.isascii() or not word.isdigit() or int(word) < 1:
-                raise forms.ValidationError(BAD_SIDE, params={"text": word})
+                raise forms.ValidationError(_(BAD_SIDE), params={"text": word})
         return tuple(sorted({int(word) - 1 for word in words}))
 
     def clean_low_point(self) -> Point | None:
@@ -133,13 +143,13 @@ class PlanForm(forms.Form):
     def _point(self, text: str, message: str, **params: object) -> Point:
         """Two numbers parted by a blank, a semicolon, or a comma between numbers with points; in metres."""
         words = text.replace(";", " ").replace(",", " ").split()
-        params |= {"text": text, "unit": UNIT_WORDS[self.system]}
+        params |= {"text": text, "unit": _(UNIT_WORDS[self.system])}
         try:
             x, y = (from_display(float(word), Quantity.LENGTH, self.system) for word in words)
         except ValueError as error:
-            raise forms.ValidationError(message, params=params) from error
+            raise forms.ValidationError(_(message), params=params) from error
         if not (isfinite(x) and isfinite(y) and max(abs(x), abs(y)) <= FARTHEST_M):
-            raise forms.ValidationError(message, params=params)
+            raise forms.ValidationError(_(message), params=params)
         return x, y
 
     def clean(self) -> dict[str, Any]:

@@ -5,6 +5,9 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.errors import ImpossibleRecordError
 from core.forms.once import OnceForm
@@ -12,8 +15,12 @@ from qa.calc.rain_record import RainTable, Reading, Stamp, Step, read_table
 from qa.models import RainRecord
 
 MOST_MB = 40
-TOO_LARGE = "The file has %(size)d MB; at most %(most)d are read at once. Send the record in parts."
-NOT_TEXT = "The file is not text in UTF-8. Save it as CSV in UTF-8 from the spreadsheet, then send it again."
+TOO_LARGE = gettext_noop(
+    "The file has %(size)d MB; at most %(most)d are read at once. Send the record in parts."
+)
+NOT_TEXT = gettext_noop(
+    "The file is not text in UTF-8. Save it as CSV in UTF-8 from the spreadsheet, then send it again."
+)
 
 
 class RainRecordForm(OnceForm[RainRecord]):
@@ -32,27 +39,27 @@ class RainTableForm(forms.Form):
     """A table of rain, read as a whole before anything is stored."""
 
     table = forms.FileField(
-        label="Table (CSV)",
-        help_text="Columns named time and rain_mm (or rain_in), a row a step, in the order of time.",
+        label=_lazy("Table (CSV)"),
+        help_text=_lazy("Columns named time and rain_mm (or rain_in), a row a step, in the order of time."),
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,text/csv,text/plain"}),
     )
     step = forms.TypedChoiceField(
-        label="A row stands for",
+        label=_lazy("A row stands for"),
         choices=Step.choices,
         coerce=lambda value: Step(int(value)),
         initial=Step.HOUR,
     )
     stamp = forms.TypedChoiceField(
-        label="Its time names",
+        label=_lazy("Its time names"),
         choices=Stamp.choices,
         coerce=Stamp,
         initial=Stamp.BEGIN,
         widget=forms.RadioSelect,
     )
     dry_left_out = forms.BooleanField(
-        label="Steps without rain are left out of the table",
+        label=_lazy("Steps without rain are left out of the table"),
         required=False,
-        help_text="Ticked: what lies between rows was dry. Not ticked: nothing is known of it.",
+        help_text=_lazy("Ticked: what lies between rows was dry. Not ticked: nothing is known of it."),
     )
 
     def __init__(self, *args: Any, record: RainRecord, **kwargs: Any) -> None:
@@ -64,7 +71,7 @@ class RainTableForm(forms.Form):
         sent = self.cleaned_data["table"]
         if sent.size > MOST_MB * 1_000_000:
             params = {"size": round(sent.size / 1e6), "most": MOST_MB}
-            raise ValidationError(TOO_LARGE, params=params)
+            raise ValidationError(_(TOO_LARGE), params=params)
         return sent
 
     def clean(self) -> dict[str, Any]:
@@ -76,7 +83,7 @@ class RainTableForm(forms.Form):
             try:
                 self.found = read_table(io.TextIOWrapper(cleaned["table"], "utf-8", newline=""), reading)
             except UnicodeDecodeError:
-                self.add_error("table", NOT_TEXT)
+                self.add_error("table", _(NOT_TEXT))
             except ImpossibleRecordError as error:
                 self.add_error("table", str(error))
         return cleaned

@@ -5,6 +5,8 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import Quantity, UnitSystem
@@ -20,8 +22,11 @@ from qa.models import InfiltrationTest, Location, Surface, TestRound
 
 KEEP = "keep_anyway"
 EXTRA = ("note", "photos", "keep_location")
-PHOTOS_OF = {True: "Photos of the ring in place", False: "Photos of the test in place"}
-SHOWN_AGAIN = "They are shown when the spot is tested again."
+PHOTOS_OF = {
+    True: gettext_noop("Photos of the ring in place"),
+    False: gettext_noop("Photos of the test in place"),
+}
+SHOWN_AGAIN = gettext_noop("They are shown when the spot is tested again.")
 # What is the same at all spots of a round as a rule: asked once, and carried over from the test before.
 SETTING = ("unit_system", "ring_diameter", "prewet_mass", "seal")
 RING_READINGS = ("test_mass", "ring_diameter", "elapsed_s")
@@ -64,7 +69,7 @@ class RoundForm(MeasuredForm[TestRound], OnceForm[TestRound]):
         found = voiding(weather_deviations(conditions, TestMethod.RING))
         if not found:
             return
-        offer_to_keep(self, "Go on all the same: ring tests of this round will not count")
+        offer_to_keep(self, _("Go on all the same: ring tests of this round will not count"))
         if KEEP not in self.data:
             self.add_error(KEEP, [each.message for each in found])
 
@@ -77,7 +82,8 @@ class TakenForm(WithFiles, OnceForm[InfiltrationTest]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         photos = self.fields["photos"]
-        photos.label, photos.help_text = PHOTOS_OF[self.instance.is_ring], f"{SHOWN_AGAIN} {ABOUT}"
+        photos.label = _(PHOTOS_OF[self.instance.is_ring])
+        photos.help_text = f"{_(SHOWN_AGAIN)} {_(ABOUT)}"
 
     @property
     def is_extra_open(self) -> bool:
@@ -152,11 +158,13 @@ def refuse_loss(found: Sequence[Deviation]) -> None:
         return
     worst = found[0].effect
     first = (
-        "This test would not count."
+        _("This test would not count.")
         if worst is Effect.VOIDS
-        else "This test would count as an upper bound only: it can show that the surface fails, never that it passes."
+        else _(
+            "This test would count as an upper bound only: it can show that the surface fails, never that it passes."
+        )
     )
-    after = "Correct it now and test again, or tick this to keep the test as it is."
+    after = _("Correct it now and test again, or tick this to keep the test as it is.")
     raise forms.ValidationError({KEEP: [" ".join((first, *(each.message for each in found), after))]})
 
 
@@ -173,9 +181,9 @@ def offer_places(form: forms.ModelForm[InfiltrationTest], surface: Surface) -> N
     if isinstance(kept, Location):  # a correction keeps its place, also one that is no longer tested
         offered |= Q(pk=kept.pk)
     location.queryset = Location.objects.filter(offered, surface=surface)  # type: ignore[attr-defined]
-    location.empty_label = "Another spot (describe it)"  # type: ignore[attr-defined]
+    location.empty_label = _("Another spot (describe it)")  # type: ignore[attr-defined]
     if not form.is_bound and not location.queryset.exists():  # type: ignore[attr-defined]
-        form.fields["spot"].help_text = "Say where: nobody has fixed a location on this surface yet."
+        form.fields["spot"].help_text = _("Say where: nobody has fixed a location on this surface yet.")
 
 
 def nominal_readings(units: str) -> dict[str, object]:

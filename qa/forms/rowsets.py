@@ -5,11 +5,13 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.forms import BaseInlineFormSet, ModelForm
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.forms.fresh import SAVE_AGAIN
 
 MOST_ROWS = 200  # far more than any surface has; a request that claims more is not built up row by row
-REMOVE = "Remove this row"
+REMOVE = _lazy("Remove this row")
 
 Rows = BaseInlineFormSet[Any, Any, ModelForm[Any]]
 
@@ -21,7 +23,7 @@ def rows_sent(data: Any, prefix: str) -> list[dict[str, Any]]:
         return []
     rows: list[dict[str, Any]] = [{} for _ in range(int(total))]
     for key, value in data.items():
-        head, _, name = str(key).removeprefix(f"{prefix}-").partition("-")
+        head, _sign, name = str(key).removeprefix(f"{prefix}-").partition("-")
         if str(key).startswith(f"{prefix}-") and head.isdecimal() and int(head) < len(rows):
             rows[int(head)][name] = value
     return rows
@@ -78,12 +80,12 @@ class RemovableRows(Rows):
                 del stored[key]
             elif not row.get("DELETE"):  # who marks for removal what is gone has what they want
                 new.append({name: value for name, value in row.items() if name not in ("id", "seen")})
-                self.moved.append("a row was removed; what you have of it stands below as a new one")
+                self.moved.append(_("a row was removed; what you have of it stands below as a new one"))
         if self.in_order and (shown := [row["id"] for row in known]) != sorted(shown, key=order.index):
             known.sort(key=lambda row: order.index(row["id"]))
-            self.moved.append("the order was changed")
+            self.moved.append(_("the order was changed"))
         known += [self._as_shown(row) for row in stored.values()]
-        self.moved += [f"{row} was added" for row in stored.values()]
+        self.moved += [_("{row} was added").format(row=row) for row in stored.values()]
         if self.moved or len(known) + len(new) != len(sent):
             self.data = rows_to_send(str(self.prefix), known, new)
 
@@ -98,9 +100,8 @@ class RemovableRows(Rows):
     def clean(self) -> None:
         super().clean()
         if self.moved:
-            raise ValidationError(
-                f"Changed since this page was opened: {'; '.join(self.moved)}. {SAVE_AGAIN}"
-            )
+            said = _("Changed since this page was opened: {said}.")
+            raise ValidationError(" ".join((said.format(said="; ".join(self.moved)), _(SAVE_AGAIN))))
 
     def add_fields(self, form: Any, index: int | None) -> None:
         super().add_fields(form, index)

@@ -7,6 +7,9 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation
 from core.calc.nominal import spoken
@@ -23,12 +26,16 @@ from qa.models import Layer, OwnBand, Sieving, Surface
 from qa.selectors.gradation import is_stone
 
 SPARE_ROWS = 8
-NO_PAN = "Enter what was left in the pan, 0 for nothing: without it the percentages are wrong."
-OVER_100 = "%(value)g is more than 100 %%. Enter percent passing, or choose mass retained above."
-TWICE = "The %(sieve)g mm sieve is there twice. Remove one."
-BOTH_ENDS = "Enter both ends, such as 0 and 10, or neither where the band does not name this sieve."
-NO_LIMITS = "A band needs at least one sieve with its limits. Enter both percentages in a row."
-DISORDER = "The least percent must not be above the greatest."
+NO_PAN = gettext_noop("Enter what was left in the pan, 0 for nothing: without it the percentages are wrong.")
+OVER_100 = gettext_noop(
+    "%(value)g is more than 100 %%. Enter percent passing, or choose mass retained above."
+)
+TWICE = gettext_noop("The %(sieve)g mm sieve is there twice. Remove one.")
+BOTH_ENDS = gettext_noop(
+    "Enter both ends, such as 0 and 10, or neither where the band does not name this sieve."
+)
+NO_LIMITS = gettext_noop("A band needs at least one sieve with its limits. Enter both percentages in a row.")
+DISORDER = gettext_noop("The least percent must not be above the greatest.")
 
 
 def band_choices(organisation: Organisation, units: str) -> list[tuple[str, Any]]:
@@ -44,16 +51,19 @@ def band_choices(organisation: Organisation, units: str) -> list[tuple[str, Any]
         for key, band in BANDS.items()
     ]
     groups = [("ASTM D448 / AASHTO M 43", sizes)]
-    return [("The firm's own", own), *groups] if own else groups
+    return [(_("The firm's own"), own), *groups] if own else groups
 
 
 class BandChoiceForm(forms.Form):
     """The first step: which layer the sample is of, and which band it is held to."""
 
     layer = forms.ModelChoiceField(
-        Layer.objects.none(), required=False, empty_label="None of the layers, such as a delivery"
+        Layer.objects.none(),
+        required=False,
+        empty_label=_lazy("None of the layers, such as a delivery"),
+        label=_lazy("Layer"),
     )
-    band = forms.ChoiceField(label="Size or band asked for")
+    band = forms.ChoiceField(label=_lazy("Size or band asked for"))
 
     def __init__(self, *args: Any, surface: Surface, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -126,11 +136,11 @@ class SievingForm(OnceForm[Sieving]):
         cleaned = super().clean() or self.cleaned_data
         retained = cleaned.get("entry") == SieveEntry.RETAINED
         if retained and cleaned.get("pan_g") is None and "pan_g" not in self.errors:
-            self.add_error("pan_g", NO_PAN)
+            self.add_error("pan_g", _(NO_PAN))
         for sieve in (*self.asked, *self.others):
             value = cleaned.get(field_name(sieve))
             if value is not None and value > 100 and not retained:
-                over = forms.ValidationError(OVER_100, params={"value": value})
+                over = forms.ValidationError(_(OVER_100), params={"value": value})
                 self.add_error(field_name(sieve), over)
         self.instance.readings = self._readings(cleaned)
         return cleaned
@@ -144,16 +154,16 @@ class SievingForm(OnceForm[Sieving]):
     def groups(self) -> list[Group]:
         """In the order of the work: the sample, the sieves from the coarsest down, the pan."""
         return [
-            Group("The sample", bound_fields(self, "sampled_on", "sampled_by", "entry")),
+            Group(_("The sample"), bound_fields(self, "sampled_on", "sampled_by", "entry")),
             Group(
-                f"Sieves of {self.instance.band.name}, coarsest first",
+                _("Sieves of {band}, coarsest first").format(band=self.instance.band.name),
                 self._sieves(self.asked),
-                "One way for all: percent passing (%), or the mass on each sieve alone (g).",
+                _("One way for all: percent passing (%), or the mass on each sieve alone (g)."),
             ),
             Group(
-                "Pan and washing",
+                _("Pan and washing"),
                 bound_fields(self, "pan_g", "dry_mass_g", "wash_loss_percent"),
-                "The pan and the dry mass belong to masses; leave them empty with percent passing.",
+                _("The pan and the dry mass belong to masses; leave them empty with percent passing."),
             ),
         ]
 
@@ -174,7 +184,7 @@ def field_name(sieve_mm: float) -> str:
 def sieve_field(sieve_mm: float, band: Band) -> forms.FloatField:
     """The input of a sieve, with what its band asks."""
     limits = band.limits.get(sieve_mm)
-    hint = f"{asked_words(*limits)} passing asked" if limits else ""
+    hint = _("{percent} passing asked").format(percent=asked_words(*limits)) if limits else ""
     widget = forms.NumberInput(attrs=DECIMAL | {"min": "0"})
     return forms.FloatField(
         label=sieve_label(sieve_mm), required=False, min_value=0, help_text=hint, widget=widget
@@ -190,9 +200,9 @@ class OwnBandForm(OnceForm[OwnBand]):
 class BandRowForm(forms.Form):
     """One sieve of an own band."""
 
-    sieve_mm = forms.FloatField(label="Sieve opening", min_value=0.01, max_value=300)
-    low = forms.FloatField(label="Least passing", min_value=0, max_value=100, required=False)
-    high = forms.FloatField(label="Greatest passing", min_value=0, max_value=100, required=False)
+    sieve_mm = forms.FloatField(label=_lazy("Sieve opening"), min_value=0.01, max_value=300)
+    low = forms.FloatField(label=_lazy("Least passing"), min_value=0, max_value=100, required=False)
+    high = forms.FloatField(label=_lazy("Greatest passing"), min_value=0, max_value=100, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -205,9 +215,9 @@ class BandRowForm(forms.Form):
         low, high = cleaned.get("low"), cleaned.get("high")
         for name, here, there in (("low", low, high), ("high", high, low)):
             if here is None and there is not None and name not in self.errors:
-                self.add_error(name, BOTH_ENDS)
+                self.add_error(name, _(BOTH_ENDS))
         if low is not None and high is not None and low > high:
-            self.add_error("low", DISORDER)
+            self.add_error("low", _(DISORDER))
         return cleaned
 
 
@@ -220,12 +230,12 @@ class BandRows(forms.BaseFormSet[BandRowForm]):
 
     def clean(self) -> None:
         seen: set[float] = set()
-        for sieve, _, _ in self.limits:
+        for sieve in (row[0] for row in self.limits):
             if sieve in seen:
-                raise forms.ValidationError(TWICE, params={"sieve": sieve})
+                raise forms.ValidationError(_(TWICE), params={"sieve": sieve})
             seen.add(sieve)
         if not seen:
-            raise forms.ValidationError(NO_LIMITS)
+            raise forms.ValidationError(_(NO_LIMITS))
 
     @property
     def limits(self) -> list[tuple[float, float, float]]:

@@ -6,6 +6,9 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 from django.utils.dates import MONTHS
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from accounts.models import Owner
 from accounts.models.tenancy import M
@@ -23,14 +26,17 @@ MONTH_CHOICES = [(number, name) for number, name in MONTHS.items()]
 
 
 GROUPS = (
-    ("The site", ("owner", "name", "address")),
-    ("Time zone, months of frost and of falling leaves", ("time_zone", "frost_months", "leaf_fall_months")),
-    ("Position and rain gauge", ("latitude_deg", "longitude_deg", "rain_record")),
+    (gettext_noop("The site"), ("owner", "name", "address")),
     (
-        "When and how one gets in",
+        gettext_noop("Time zone, months of frost and of falling leaves"),
+        ("time_zone", "frost_months", "leaf_fall_months"),
+    ),
+    (gettext_noop("Position and rain gauge"), ("latitude_deg", "longitude_deg", "rain_record")),
+    (
+        gettext_noop("When and how one gets in"),
         ("works_from", "works_until", "closed_weekdays", "notice_days", "access_note"),
     ),
-    ("What a year within the limit is worth here", ("below_price_m2_yr",)),
+    (gettext_noop("What a year within the limit is worth here"), ("below_price_m2_yr",)),
 )
 
 
@@ -83,10 +89,17 @@ class MonthsForm(FreshForm[M]):
 
 
 class SiteForm(MonthsForm[Site], OnceForm[Site]):
-    frost_months = MonthsField(help_text="Months when frost may stop work and water stands as ice.")
-    leaf_fall_months = MonthsField(help_text="Months when leaves come down; cleaning waits until after them.")
-    time_zone = ZoneField(help_text="It decides what day it is at the site.")
-    closed_weekdays = WeekdaysField(help_text="Days on which nobody works there.")
+    frost_months = MonthsField(
+        label=_lazy("Frost months"),
+        help_text=_lazy("Months when frost may stop work and water stands as ice."),
+    )
+    leaf_fall_months = MonthsField(
+        help_text=_lazy("Months when leaves come down; cleaning waits until after them.")
+    )
+    time_zone = ZoneField(label=_lazy("Time zone"), help_text=_lazy("It decides what day it is at the site."))
+    closed_weekdays = WeekdaysField(
+        label=_lazy("Closed weekdays"), help_text=_lazy("Days on which nobody works there.")
+    )
 
     class Meta:
         model = Site
@@ -125,7 +138,7 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
         self.fields["rain_record"].queryset = records  # type: ignore[attr-defined]
         if not records:
             del self.fields["rain_record"]
-        self.fields["owner"].empty_label = "Choose an owner"  # type: ignore[attr-defined]
+        self.fields["owner"].empty_label = _("Choose an owner")  # type: ignore[attr-defined]
 
     def _start_from_what_is_known(self, owners: QuerySet[Owner]) -> None:
         """The only owner there is; time zone and months of its newest site, else what is usual in the country."""
@@ -142,4 +155,5 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
     @property
     def groups(self) -> list[Group]:
         """What every site needs, then what follows from the country or is known later."""
-        return folded_up(grouped(self, *GROUPS), *(title for title, _ in GROUPS[1:]))
+        groups = [(_(title), names) for title, names in GROUPS]
+        return folded_up(grouped(self, *groups), *(title for title, _names in groups[1:]))

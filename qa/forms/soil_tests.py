@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
@@ -12,8 +14,11 @@ from qa.forms.measures import MeasuredForm, MeasureField
 from qa.models import SoilTest
 
 RUNS = 6
-LEVELS = ("start", "end")
-HALF = "Enter both levels and the minutes of this run, or leave all three empty."
+LEVELS = {
+    "start": gettext_noop("Run {number}, level at the start"),
+    "end": gettext_noop("Run {number}, level at the end"),
+}
+HALF = gettext_noop("Enter both levels and the minutes of this run, or leave all three empty.")
 
 
 class SoilTestForm(MeasuredForm[SoilTest], OnceForm[SoilTest]):
@@ -46,10 +51,13 @@ class SoilTestForm(MeasuredForm[SoilTest], OnceForm[SoilTest]):
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
         for number in range(1, RUNS + 1):
-            for which in LEVELS:
-                self.fields[f"{which}_{number}"] = _level(f"Run {number}, level at the {which}", units)
+            for which, label in LEVELS.items():
+                self.fields[f"{which}_{number}"] = _level(_(label).format(number=number), units)
             minutes = forms.FloatField(
-                label=f"Run {number}, time", min_value=0.01, max_value=10_000, required=False
+                label=_("Run {number}, time").format(number=number),
+                min_value=0.01,
+                max_value=10_000,
+                required=False,
             )
             minutes.widget.attrs |= DECIMAL
             show_unit(minutes, "min")
@@ -66,7 +74,7 @@ class SoilTestForm(MeasuredForm[SoilTest], OnceForm[SoilTest]):
             elif any(value is not None for value in values) and not any(
                 name in self.errors for name in names
             ):
-                self.add_error(names[values.index(None)], HALF)
+                self.add_error(names[values.index(None)], _(HALF))
         self.instance.readings = SoilReadings(tuple(runs))
         return cleaned
 
@@ -74,22 +82,24 @@ class SoilTestForm(MeasuredForm[SoilTest], OnceForm[SoilTest]):
     def groups(self) -> list[Group]:
         """In the order of the work."""
         return [
-            Group("The test", bound_fields(self, "tested_on", "tested_by", "method", "place", "depth_mm")),
+            Group(_("The test"), bound_fields(self, "tested_on", "tested_by", "method", "place", "depth_mm")),
             Group(
-                "Floor of the pit",
+                _("Floor of the pit"),
                 bound_fields(self, "pit_length_mm", "pit_width_mm"),
-                "Only for a test pit; the water that leaves through its sides is allowed for.",
+                _("Only for a test pit; the water that leaves through its sides is allowed for."),
             ),
             Group(
-                "Runs",
+                _("Runs"),
                 bound_fields(
                     self,
                     *(f"{part}_{number}" for number in range(1, RUNS + 1) for part in (*LEVELS, "minutes")),
                 ),
-                "Soak the soil first. Levels are above the floor; refill between runs until two agree within a tenth. "
-                "The last run counts.",
+                _(
+                    "Soak the soil first. Levels are above the floor; refill between runs until two agree within a "
+                    "tenth. The last run counts."
+                ),
             ),
-            Group("Note", bound_fields(self, "note")),
+            Group(_("Note"), bound_fields(self, "note")),
         ]
 
 

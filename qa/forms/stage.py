@@ -7,6 +7,9 @@ from functools import cached_property
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.errors import NotAllowedNowError
 from core.forms.parts import DayInput
@@ -17,9 +20,13 @@ from qa.services.construction import Given
 
 MOST_READINGS = 6  # of one check on one page; the next page takes those that are still missing
 DAY = "done_on"
-NOTHING_GIVEN = "Nothing is filled in yet. Give at least one finding."
-ANSWERS = (("yes", "Yes"), ("no", "No"), ("", "Not yet"))  # a press by mistake can be taken back
-READING_TOO = "Give the finding too, or empty what stands beside it."
+NOTHING_GIVEN = gettext_noop("Nothing is filled in yet. Give at least one finding.")
+ANSWERS = (
+    ("yes", _lazy("Yes")),
+    ("no", _lazy("No")),
+    ("", _lazy("Not yet")),
+)  # a press by mistake can be taken back
+READING_TOO = gettext_noop("Give the finding too, or empty what stands beside it.")
 
 
 class RowForm(EntryForm):
@@ -59,7 +66,7 @@ class RowForm(EntryForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if self.is_given and "reading" not in self.errors and cleaned.get("reading") in (None, ""):
-            self.add_error("reading", READING_TOO)
+            self.add_error("reading", _(READING_TOO))
         return cleaned
 
 
@@ -79,7 +86,7 @@ class CheckRows:
 class StageForm(forms.Form):
     """The day, and a row for each finding that the stage still misses."""
 
-    done_on = forms.DateField(label="Done on", widget=DayInput())
+    done_on = forms.DateField(label=_lazy("Done on"), widget=DayInput())
 
     def __init__(
         self, data: Any, files: Any, *, stage: StageState, units: str, initial: Mapping[str, Any]
@@ -134,14 +141,14 @@ class StageForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if not self.parts:
-            self.add_error(None, NOTHING_GIVEN)
+            self.add_error(None, _(NOTHING_GIVEN))
         day = cleaned.get(DAY)
         for row in self.parts:
             if isinstance(day, date):
                 row.instance.done_on = day
             row.full_clean()
         if any(row.errors for row in self.parts):
-            self.add_error(None, "Correct what is marked below. Nothing is stored yet.")
+            self.add_error(None, _("Correct what is marked below. Nothing is stored yet."))
         return cleaned
 
     def refuse(self, refused: Mapping[int, forms.ValidationError | NotAllowedNowError]) -> None:

@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
@@ -13,13 +15,13 @@ from qa.forms.measures import MeasuredForm
 from qa.models import Surface
 
 RAIN, BELOW, REST = (
-    "A design rain, or a rate that was agreed",
-    "Joints and water below",
-    "Guarantee, removal, note",
+    gettext_noop("A design rain, or a rate that was agreed"),
+    gettext_noop("Joints and water below"),
+    gettext_noop("Guarantee, removal, note"),
 )
 GROUPS = (
     (
-        "What it is",
+        gettext_noop("What it is"),
         (
             "name",
             "surface_type",
@@ -28,10 +30,10 @@ GROUPS = (
         ),
     ),
     (
-        "What clogs it",
+        gettext_noop("What clogs it"),
         ("traffic", "run_on_area_m2", "run_on_from", "bare_soil", "trees", "winter_grit"),
     ),
-    ("The rate it must keep", ("rule",)),
+    (gettext_noop("The rate it must keep"), ("rule",)),
     (
         RAIN,
         (
@@ -129,14 +131,14 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, units=units, **kwargs)
-        show_unit(self.fields["guarantee_months"], "months")
-        self.fields["opened_on"].help_text = "The day it was opened to traffic, or will be."
+        show_unit(self.fields["guarantee_months"], _("months"))
+        self.fields["opened_on"].help_text = _("The day it was opened to traffic, or will be.")
         if units == UnitSystem.US:
-            self.fields[
-                "subgrade_slope_percent"
-            ].help_text = "Feet down in 100 feet along the fall; 0 for level."
+            self.fields["subgrade_slope_percent"].help_text = _(
+                "Feet down in 100 feet along the fall; 0 for level."
+            )
         show_unit(self.fields["drain_limit_h"], "h")
-        self.fields["drain_limit_h"].label = "The stone must be empty within"
+        self.fields["drain_limit_h"].label = _("The stone must be empty within")
         self.fields["rule"] = rule_field(self.instance, units)
         self.fields["rule"].wide = True  # type: ignore[attr-defined]
         self.initial["rule"] = self.initial.get("rule") or chosen_rule(self.instance) or self._usual()
@@ -148,7 +150,7 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
         cleaned = super().clean() or self.cleaned_data
         asked = ("rule", "design_intensity_mm_h", "agreed_limit_mm_h")
         if not any(cleaned.get(name) or name in self.errors for name in asked):
-            self.add_error("rule", NO_LIMIT)
+            self.add_error("rule", _(NO_LIMIT))
         if "rule" in cleaned:
             set_rule(self.instance, cleaned["rule"])
         return cleaned
@@ -156,4 +158,5 @@ class SurfaceForm(MeasuredForm[Surface], OnceForm[Surface]):
     @property
     def groups(self) -> list[Group]:
         """The fields in the order a person thinks of them."""
-        return folded_up(grouped(self, *GROUPS), BELOW, REST)
+        groups = [(_(title), names) for title, names in GROUPS]
+        return folded_up(grouped(self, *groups), _(BELOW), _(REST))

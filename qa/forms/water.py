@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.units import MM_PER_IN, Quantity, UnitSystem
 from core.forms.parts import DECIMAL, show_unit
@@ -21,29 +23,31 @@ class RainForm(forms.Form):
 
     rain_mm = MeasureField(
         quantity=Quantity.SHORT_LENGTH,
-        label="Rain",
+        label=_lazy("Rain"),
         min_value=0.1,
         max_value=2000,
-        help_text="Depth over the whole duration, from the local rainfall table.",
+        help_text=_lazy("Depth over the whole duration, from the local rainfall table."),
     )
-    duration_h = forms.FloatField(label="Duration", min_value=0.05, max_value=240)
+    duration_h = forms.FloatField(label=_lazy("Duration"), min_value=0.05, max_value=240)
     peak_factor = forms.FloatField(
-        label="Greatest intensity",
+        label=_lazy("Greatest intensity"),
         min_value=1,
         max_value=20,
-        help_text="Over the mean: 1 falls evenly, 2 is a triangle, 5 a burst within a longer rain. It peaks halfway.",
+        help_text=_lazy(
+            "Over the mean: 1 falls evenly, 2 is a triangle, 5 a burst within a longer rain. It peaks halfway."
+        ),
     )
     drain_h = forms.FloatField(
-        label="Time allowed to drain",
+        label=_lazy("Time allowed to drain"),
         min_value=1,
         max_value=1000,
-        help_text="By the local rule; 72 h is common.",
+        help_text=_lazy("By the local rule; 72 h is common."),
     )
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial = dict(self.initial)
-        for name, unit in (("duration_h", "h"), ("peak_factor", "times"), ("drain_h", "h")):
+        for name, unit in (("duration_h", "h"), ("peak_factor", _("times")), ("drain_h", "h")):
             show_unit(self.fields[name], unit)
             if name in self.initial:
                 self.initial[name] = f"{self.initial[name]:g}"

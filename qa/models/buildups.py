@@ -3,6 +3,8 @@
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
@@ -22,31 +24,34 @@ NO_THICKNESS = (*(sheet.value for sheet in SHEETS), LayerKind.SUBGRADE.value)
 class Layer(Row):
     """One layer, counted from the top down."""
 
-    surface = models.ForeignKey(Surface, models.CASCADE, related_name="layers")
-    position = models.PositiveSmallIntegerField("position from the top")
-    kind = models.CharField("layer", max_length=16, choices=LayerKind.choices)
-    material = models.CharField(max_length=120, blank=True)
+    surface = models.ForeignKey(Surface, models.CASCADE, related_name="layers", verbose_name=_lazy("surface"))
+    position = models.PositiveSmallIntegerField(_lazy("position from the top"))
+    kind = models.CharField(_lazy("layer"), max_length=16, choices=LayerKind.choices)
+    material = models.CharField(_lazy("material"), max_length=120, blank=True)
     thickness_mm = models.FloatField(
-        "thickness (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(5000)]
+        _lazy("thickness (mm)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.5), MaxValueValidator(5000)],
     )
     stone_min_mm = models.FloatField(
-        "smallest stone (mm)",
+        _lazy("smallest stone (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(300)],
     )
     stone_max_mm = models.FloatField(
-        "largest stone (mm)",
+        _lazy("largest stone (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(300)],
     )
     porosity = models.FloatField(
-        "porosity (share of voids)",
+        _lazy("porosity (share of voids)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.01), MaxValueValidator(0.95)],
-        help_text="Voids over total volume, such as 0.40; not the void ratio of soil mechanics.",
+        help_text=_lazy("Voids over total volume, such as 0.40; not the void ratio of soil mechanics."),
     )
 
     objects = OfSurfaceQuerySet.as_manager()
@@ -58,19 +63,19 @@ class Layer(Row):
             models.CheckConstraint(
                 condition=Q(kind__in=NO_THICKNESS) | Q(thickness_mm__isnull=False),
                 name="qa_layer_thickness_given",
-                violation_error_message="This layer needs a thickness in mm.",
+                violation_error_message=_lazy("This layer needs a thickness in mm."),
             ),
             models.CheckConstraint(
                 condition=Q(stone_min_mm__isnull=True)
                 | Q(stone_max_mm__isnull=True)
                 | Q(stone_max_mm__gte=F("stone_min_mm")),
                 name="qa_layer_stone_range_ordered",
-                violation_error_message="The largest stone cannot be smaller than the smallest.",
+                violation_error_message=_lazy("The largest stone cannot be smaller than the smallest."),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} of {self.surface}"
+        return _("{layer} of {surface}").format(layer=self.get_kind_display(), surface=self.surface)
 
     @property
     def name(self) -> str:
@@ -81,17 +86,25 @@ class Layer(Row):
 class Location(Row):
     """A fixed test spot, tested again and again so that rates can be compared."""
 
-    surface = models.ForeignKey(Surface, models.CASCADE, related_name="locations")
-    label = models.CharField(max_length=20)
-    zone = models.CharField(max_length=10, choices=Zone.choices, default=Zone.INTERIOR.value)
-    description = models.CharField("how to find it", max_length=200, blank=True)
+    surface = models.ForeignKey(
+        Surface, models.CASCADE, related_name="locations", verbose_name=_lazy("surface")
+    )
+    label = models.CharField(_lazy("label"), max_length=20)
+    zone = models.CharField(_lazy("zone"), max_length=10, choices=Zone.choices, default=Zone.INTERIOR.value)
+    description = models.CharField(_lazy("how to find it"), max_length=200, blank=True)
     x_m = models.FloatField(
-        "x (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]
+        _lazy("x (m)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)],
     )
     y_m = models.FloatField(
-        "y (m)", null=True, blank=True, validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)]
+        _lazy("y (m)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-10_000), MaxValueValidator(10_000)],
     )
-    retired = models.BooleanField("no longer used", default=False)
+    retired = models.BooleanField(_lazy("no longer used"), default=False)
 
     objects = OfSurfaceQuerySet.as_manager()
 
@@ -101,12 +114,14 @@ class Location(Row):
             models.UniqueConstraint(
                 fields=("surface", "label"),
                 name="qa_location_label_once",
-                violation_error_message="This surface already has a location of that label. Use another label.",
+                violation_error_message=_lazy(
+                    "This surface already has a location of that label. Use another label."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
                 name="qa_location_both_or_neither",
-                violation_error_message="A position needs both x and y. Enter both or neither.",
+                violation_error_message=_lazy("A position needs both x and y. Enter both or neither."),
             ),
         ]
 
@@ -117,7 +132,9 @@ class Location(Row):
 class Outline(Row):
     """The shape of a surface seen from above, in metres in axes of its own; locations use the same axes."""
 
-    surface = models.OneToOneField(Surface, models.CASCADE, related_name="outline")
+    surface = models.OneToOneField(
+        Surface, models.CASCADE, related_name="outline", verbose_name=_lazy("surface")
+    )
     plan_json = models.JSONField(editable=False)
     plan = StoredFact(SurfacePlan, "plan_json")
 
@@ -125,7 +142,7 @@ class Outline(Row):
     history = HistoricalRecords()
 
     def __str__(self) -> str:
-        return f"Outline of {self.surface}"
+        return _("Outline of {surface}").format(surface=self.surface)
 
 
 class KeptBuildUpQuerySet(TenantQuerySet["KeptBuildUp"]):
@@ -138,8 +155,8 @@ class KeptBuildUp(Row):
     organisation = models.ForeignKey(
         Organisation, models.PROTECT, related_name="kept_build_ups", editable=False
     )
-    name = models.CharField(max_length=80)
-    surface_type = models.CharField("type", max_length=20, choices=SurfaceType.choices)
+    name = models.CharField(_lazy("name"), max_length=80)
+    surface_type = models.CharField(_lazy("type"), max_length=20, choices=SurfaceType.choices)
     layers_json = models.JSONField(editable=False)
     layers = StoredFact(KeptLayers, "layers_json")
 
@@ -151,7 +168,9 @@ class KeptBuildUp(Row):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="qa_kept_build_up_name_once",
-                violation_error_message="The firm keeps a build-up of this name already. Tell them apart.",
+                violation_error_message=_lazy(
+                    "The firm keeps a build-up of this name already. Tell them apart."
+                ),
             )
         ]
 

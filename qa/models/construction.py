@@ -5,6 +5,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from core.calc.units import UnitSystem
@@ -35,19 +37,21 @@ class ConstructionRecord(OnceRow):
 
     surface = models.OneToOneField(Surface, models.PROTECT, related_name="construction", editable=False)
     heaviest_use = models.CharField(
-        max_length=8, choices=HeaviestUse.choices, default=HeaviestUse.VEHICLE.value
+        _lazy("heaviest use"), max_length=8, choices=HeaviestUse.choices, default=HeaviestUse.VEHICLE.value
     )
     subgrade_cbr = models.FloatField(
-        "CBR of the subgrade (%)",
+        _lazy("CBR of the subgrade (%)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(100)],
-        help_text="Decides the overlap of the geotextile. Leave it empty where nobody knows.",
+        help_text=_lazy("Decides the overlap of the geotextile. Leave it empty where nobody knows."),
     )
     bound_bed = models.BooleanField(
-        "units stand on a bound bed",
+        _lazy("units stand on a bound bed"),
         default=False,
-        help_text="Drainage concrete, or a bound bedding with a bonding agent. It has checks of its own.",
+        help_text=_lazy(
+            "Drainage concrete, or a bound bedding with a bonding agent. It has checks of its own."
+        ),
     )
     opened_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
@@ -59,12 +63,12 @@ class ConstructionRecord(OnceRow):
         ordering = ("-created_at", "pk")
 
     def __str__(self) -> str:
-        return f"Construction record of {self.surface}"
+        return _("Construction record of {surface}").format(surface=self.surface)
 
     @property
     def crumb(self) -> str:
         """What it is called below its surface."""
-        return "Construction record"
+        return _("Construction record")
 
     def get_absolute_url(self) -> str:
         return reverse("qa:construction-detail", args=[self.surface_id])
@@ -76,27 +80,27 @@ class ConstructionCheck(OnceRow):
     record = models.ForeignKey(ConstructionRecord, models.PROTECT, related_name="checks", editable=False)
     position = models.PositiveSmallIntegerField(editable=False)
     key = models.CharField(max_length=40, editable=False)
-    stage = models.CharField(max_length=16, choices=Stage.choices)
-    asked = models.CharField("what must hold", max_length=240)
-    otherwise = models.CharField("what to do when it does not", max_length=300, blank=True)
-    unit = models.CharField(max_length=16, blank=True)
-    least = models.FloatField("at least", null=True, blank=True)
-    most = models.FloatField("at most", null=True, blank=True)
+    stage = models.CharField(_lazy("stage"), max_length=16, choices=Stage.choices)
+    asked = models.CharField(_lazy("what must hold"), max_length=240)
+    otherwise = models.CharField(_lazy("what to do when it does not"), max_length=300, blank=True)
+    unit = models.CharField(_lazy("unit"), max_length=16, blank=True)
+    least = models.FloatField(_lazy("at least"), null=True, blank=True)
+    most = models.FloatField(_lazy("at most"), null=True, blank=True)
     # As who builds by inches prints them, in the US unit; empty: as converted.
     least_us = models.FloatField(null=True, editable=False)
     most_us = models.FloatField(null=True, editable=False)
     most_excluded = models.BooleanField(default=False, editable=False)
-    against_design = models.BooleanField("compared with the design", default=False)
-    design = models.FloatField("designed value", null=True, blank=True)
+    against_design = models.BooleanField(_lazy("compared with the design"), default=False)
+    design = models.FloatField(_lazy("designed value"), null=True, blank=True)
     hold_point = models.BooleanField(
-        "hold point", default=False, help_text="The next stage waits until it has passed."
+        _lazy("hold point"), default=False, help_text=_lazy("The next stage waits until it has passed.")
     )
-    each = models.CharField("a reading for each", max_length=40, blank=True)
+    each = models.CharField(_lazy("a reading for each"), max_length=40, blank=True)
     readings_asked = models.PositiveSmallIntegerField(
-        "readings asked for", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
+        _lazy("readings asked for"), default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
     )
-    readings_basis = models.CharField("why so many", max_length=240, blank=True, editable=False)
-    source = models.CharField("where it comes from", max_length=240, blank=True)
+    readings_basis = models.CharField(_lazy("why so many"), max_length=240, blank=True, editable=False)
+    source = models.CharField(_lazy("where it comes from"), max_length=240, blank=True)
     source_status = models.CharField(max_length=16, choices=SourceStatus.choices, editable=False)
     added_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
@@ -112,7 +116,7 @@ class ConstructionCheck(OnceRow):
             models.CheckConstraint(
                 condition=Q(least__isnull=True) | Q(most__isnull=True) | Q(most__gte=F("least")),
                 name="qa_check_bounds_ordered",
-                violation_error_message="The upper bound cannot be below the lower one.",
+                violation_error_message=_lazy("The upper bound cannot be below the lower one."),
             ),
         ]
 
@@ -164,7 +168,7 @@ class ConstructionCheck(OnceRow):
     @property
     def source_note(self) -> str:
         """What the reader should know about the criterion."""
-        return STATUS_NOTES[SourceStatus(self.source_status)]
+        return _(STATUS_NOTES[SourceStatus(self.source_status)])
 
 
 class CheckEntry(AuditedRecord):
@@ -173,16 +177,20 @@ class CheckEntry(AuditedRecord):
     construction_check = models.ForeignKey(
         ConstructionCheck, models.PROTECT, related_name="entries", editable=False
     )
-    done_on = models.DateField("done on", help_text="Calendar date at the site.")
+    done_on = models.DateField(_lazy("done on"), help_text=_lazy("Calendar date at the site."))
     outcome = models.CharField(max_length=10, choices=Outcome.choices, editable=False)
-    reading = models.FloatField(null=True, blank=True)
+    reading = models.FloatField(_lazy("reading"), null=True, blank=True)
     # The system it was read in: it is judged by the bounds of that system.
     units = models.CharField(
         max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value, editable=False
     )
-    where = models.CharField("where", max_length=80, blank=True)
-    note = models.TextField("remark", blank=True, help_text="It is printed in the handover record.")
-    reason = models.TextField(blank=True, help_text="It is shown wherever the check is shown.")
+    where = models.CharField(_lazy("where"), max_length=80, blank=True)
+    note = models.TextField(
+        _lazy("remark"), blank=True, help_text=_lazy("It is printed in the handover record.")
+    )
+    reason = models.TextField(
+        _lazy("reason"), blank=True, help_text=_lazy("It is shown wherever the check is shown.")
+    )
     rechecks = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, editable=False, related_name="rechecked_by"
     )
@@ -199,12 +207,13 @@ class CheckEntry(AuditedRecord):
                 condition=~Q(outcome__in=[outcome.value for outcome in LEFT_OUT])
                 | (~Q(reason="") & Q(reading__isnull=True)),
                 name="qa_entry_left_out_with_reason",
-                violation_error_message="A waiver needs its reason, and has no reading.",
+                violation_error_message=_lazy("A waiver needs its reason, and has no reading."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_outcome_display()} on {self.done_on:%Y-%m-%d}"
+        outcome = self.get_outcome_display()
+        return _("{outcome} on {day}").format(outcome=outcome, day=self.done_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.construction_check_id])
@@ -224,9 +233,9 @@ class CorrectiveWork(AuditedRecord):
     """What was done about a failed check, and by whom."""
 
     entry = models.ForeignKey(CheckEntry, models.PROTECT, related_name="works", editable=False)
-    done_on = models.DateField("done on", help_text="Calendar date at the site.")
-    what = models.TextField("what was done")
-    done_by = models.CharField("who did it", max_length=120)
+    done_on = models.DateField(_lazy("done on"), help_text=_lazy("Calendar date at the site."))
+    what = models.TextField(_lazy("what was done"))
+    done_by = models.CharField(_lazy("who did it"), max_length=120)
 
     objects = WorkQuerySet.as_manager()
 
@@ -237,12 +246,12 @@ class CorrectiveWork(AuditedRecord):
             models.CheckConstraint(
                 condition=~Q(what="") & ~Q(done_by=""),
                 name="qa_work_says_what_and_who",
-                violation_error_message="Say what was done and who did it.",
+                violation_error_message=_lazy("Say what was done and who did it."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Corrected on {self.done_on:%Y-%m-%d}"
+        return _("Corrected on {day}").format(day=self.done_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.entry.construction_check_id])

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models.files import FileQuerySet
 from core.models.files import StoredFile
@@ -63,7 +64,9 @@ class Attachment(StoredFile):
             models.CheckConstraint(
                 condition=_exactly_one(),
                 name="qa_attachment_hangs_on_one_row",
-                violation_error_message="A file belongs to exactly one finding, work, remedy, round, test or surface.",
+                violation_error_message=_lazy(
+                    "A file belongs to exactly one finding, work, remedy, round, test or surface."
+                ),
             )
         ]
 

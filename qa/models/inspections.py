@@ -7,6 +7,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.audit import AuditState
 from core.calc.paving import SourceChange as SourceChangeKind
@@ -48,25 +50,27 @@ class Inspection(AuditedRecord):
     """A look at a surface with a checklist beyond its rate."""
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="inspections", editable=False)
-    inspected_on = models.DateField("inspected on", help_text="Calendar date at the site.")
+    inspected_on = models.DateField(_lazy("inspected on"), help_text=_lazy("Calendar date at the site."))
     hours_since_rain = models.FloatField(
-        "hours since the last rain",
+        _lazy("hours since the last rain"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(10_000)],
-        help_text="Leave it empty where nobody knows.",
+        help_text=_lazy("Leave it empty where nobody knows."),
     )
     checklist_json = models.JSONField(default=nothing_answered, editable=False)
     checklist = StoredFact(Checklist, "checklist_json")
     well_json = models.JSONField(default=nothing_read, editable=False)
     well = StoredFact(WellReadings, "well_json")
     winter_practice = models.CharField(
-        "how snow and ice are dealt with",
+        _lazy("how snow and ice are dealt with"),
         max_length=300,
         blank=True,
-        help_text="Who clears it, with what, how much salt. The owner reads it.",
+        help_text=_lazy("Who clears it, with what, how much salt. The owner reads it."),
     )
-    note = models.TextField("note for the firm", blank=True, help_text="The owner does not see it.")
+    note = models.TextField(
+        _lazy("note for the firm"), blank=True, help_text=_lazy("The owner does not see it.")
+    )
 
     objects = AuditedQuerySet.as_manager()
 
@@ -75,7 +79,7 @@ class Inspection(AuditedRecord):
         indexes = [models.Index(fields=["surface", "inspected_on"], name="qa_inspection_by_day")]
 
     def __str__(self) -> str:
-        return f"Inspection of {self.inspected_on:%Y-%m-%d}"
+        return _("Inspection of {day}").format(day=self.inspected_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("qa:inspection-detail", args=[self.pk])
@@ -91,23 +95,27 @@ class InspectionFinding(AuditedRecord):
 
     inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="findings", editable=False)
     item = models.CharField(max_length=12, choices=InspectionItem.choices, editable=False)
-    severity = models.CharField(max_length=8, choices=Severity.choices, default=Severity.SOON.value)
-    what = models.CharField("what is wrong", max_length=400)
-    where = models.CharField("where", max_length=120, blank=True)
+    severity = models.CharField(
+        _lazy("severity"), max_length=8, choices=Severity.choices, default=Severity.SOON.value
+    )
+    what = models.CharField(_lazy("what is wrong"), max_length=400)
+    where = models.CharField(_lazy("where"), max_length=120, blank=True)
     depth_mm = models.FloatField(
-        "depth below the top (mm)",
+        _lazy("depth below the top (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1000)],
     )
     comes_from = models.CharField(
-        "where it comes from",
+        _lazy("where it comes from"),
         max_length=200,
         blank=True,
-        help_text="Follow it up the slope: beds, building work, a neighbour's yard, tyres.",
+        help_text=_lazy("Follow it up the slope: beds, building work, a neighbour's yard, tyres."),
     )
-    advice = models.CharField("what to do", max_length=400)
-    due_on = models.DateField("correct by", help_text="Set by how pressing it is, unless you change it.")
+    advice = models.CharField(_lazy("what to do"), max_length=400)
+    due_on = models.DateField(
+        _lazy("correct by"), help_text=_lazy("Set by how pressing it is, unless you change it.")
+    )
 
     objects = FindingQuerySet.as_manager()
 
@@ -117,7 +125,7 @@ class InspectionFinding(AuditedRecord):
             models.CheckConstraint(
                 condition=~Q(what="") & ~Q(advice=""),
                 name="qa_finding_says_what_and_what_to_do",
-                violation_error_message="Say what is wrong and what to do about it.",
+                violation_error_message=_lazy("Say what is wrong and what to do about it."),
             )
         ]
 
@@ -175,9 +183,9 @@ class Remedy(AuditedRecord):
     """What was done about a finding, and by whom."""
 
     finding = models.ForeignKey(InspectionFinding, models.PROTECT, related_name="remedies", editable=False)
-    done_on = models.DateField("done on", help_text="Calendar date at the site.")
-    what = models.TextField("what was done")
-    done_by = models.CharField("who did it", max_length=120)
+    done_on = models.DateField(_lazy("done on"), help_text=_lazy("Calendar date at the site."))
+    what = models.TextField(_lazy("what was done"))
+    done_by = models.CharField(_lazy("who did it"), max_length=120)
 
     objects = RemedyQuerySet.as_manager()
 
@@ -188,12 +196,12 @@ class Remedy(AuditedRecord):
             models.CheckConstraint(
                 condition=~Q(what="") & ~Q(done_by=""),
                 name="qa_remedy_says_what_and_who",
-                violation_error_message="Say what was done and who did it.",
+                violation_error_message=_lazy("Say what was done and who did it."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Corrected on {self.done_on:%Y-%m-%d}"
+        return _("Corrected on {day}").format(day=self.done_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return self.finding.get_absolute_url()
@@ -203,15 +211,17 @@ class SourceChange(AuditedRecord):
     """A dated change of what washes fines on to a surface: a source stopped, or a new one."""
 
     surface = models.ForeignKey(Surface, models.PROTECT, related_name="source_changes", editable=False)
-    changed_on = models.DateField("changed on", help_text="Calendar date at the site.")
-    kind = models.CharField("what happened", max_length=8, choices=SourceChangeKind.choices)
+    changed_on = models.DateField(_lazy("changed on"), help_text=_lazy("Calendar date at the site."))
+    kind = models.CharField(_lazy("what happened"), max_length=8, choices=SourceChangeKind.choices)
     source = models.CharField(
-        "what the source is or was",
+        _lazy("what the source is or was"),
         max_length=300,
-        help_text="Bed without a kerb, building work uphill, gritting.",
+        help_text=_lazy("Bed without a kerb, building work uphill, gritting."),
     )
     what = models.CharField(
-        "what was found or done", max_length=400, help_text="Kerb set, ground covered, works begun."
+        _lazy("what was found or done"),
+        max_length=400,
+        help_text=_lazy("Kerb set, ground covered, works begun."),
     )
     finding = models.ForeignKey(
         InspectionFinding,
@@ -219,7 +229,8 @@ class SourceChange(AuditedRecord):
         null=True,
         blank=True,
         related_name="source_changes",
-        help_text="The finding that this corrects, if there is one.",
+        help_text=_lazy("The finding that this corrects, if there is one."),
+        verbose_name=_lazy("finding"),
     )
 
     objects = AuditedQuerySet.as_manager()
@@ -230,12 +241,13 @@ class SourceChange(AuditedRecord):
             models.CheckConstraint(
                 condition=~Q(source="") & ~Q(what=""),
                 name="qa_source_change_says_what",
-                violation_error_message="Say what the source is and what was found or done.",
+                violation_error_message=_lazy("Say what the source is and what was found or done."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} on {self.changed_on:%Y-%m-%d}"
+        what, day = self.get_kind_display(), self.changed_on.isoformat()
+        return _("{what} on {day}").format(what=what, day=day)
 
     def get_absolute_url(self) -> str:
         return reverse("qa:source-change-detail", args=[self.pk])

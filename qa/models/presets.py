@@ -6,6 +6,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
@@ -31,21 +33,23 @@ class OwnLimit(OnceRow):
     """A limit and an acceptance rate that the firm keeps, with where they come from."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_limits", editable=False)
-    name = models.CharField(max_length=80)
+    name = models.CharField(_lazy("name"), max_length=80)
     limit_mm_h = models.FloatField(
-        "clean when below (mm/h)",
+        _lazy("clean when below (mm/h)"),
         null=True,
         blank=True,
         validators=RATE_VALIDATORS,
-        help_text="The rate below which a surface must be cleaned.",
+        help_text=_lazy("The rate below which a surface must be cleaned."),
     )
     acceptance_mm_h = models.FloatField(
-        "at least, when new (mm/h)", null=True, blank=True, validators=RATE_VALIDATORS
+        _lazy("at least, when new (mm/h)"), null=True, blank=True, validators=RATE_VALIDATORS
     )
     source = models.CharField(
-        "where it comes from", max_length=200, help_text="A document with its clause, a contract, a design."
+        _lazy("where it comes from"),
+        max_length=200,
+        help_text=_lazy("A document with its clause, a contract, a design."),
     )
-    retired = models.BooleanField("no longer offered", default=False, editable=False)
+    retired = models.BooleanField(_lazy("no longer offered"), default=False, editable=False)
 
     objects = OwnRuleQuerySet.as_manager()
     history = HistoricalRecords()
@@ -56,12 +60,12 @@ class OwnLimit(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="qa_own_limit_name_once",
-                violation_error_message="The firm already has a limit of this name. Tell them apart.",
+                violation_error_message=_lazy("The firm already has a limit of this name. Tell them apart."),
             ),
             models.CheckConstraint(
                 condition=Q(limit_mm_h__isnull=False) | Q(acceptance_mm_h__isnull=False),
                 name="qa_own_limit_says_something",
-                violation_error_message="Enter the limit in service, the rate when new, or both.",
+                violation_error_message=_lazy("Enter the limit in service, the rate when new, or both."),
             ),
         ]
 
@@ -77,7 +81,7 @@ class OwnLimit(OnceRow):
         return LimitPreset(
             self.name,
             Source(self.source, SourceStatus.ENTERED),
-            "own rule of the firm",
+            gettext_noop("own rule of the firm"),
             acceptance_mm_h=self.acceptance_mm_h,
             limit_mm_h=self.limit_mm_h,
         )
@@ -92,13 +96,15 @@ class OwnBand(OnceRow):
     """A grading band that the firm keeps: for each sieve the least and greatest percent passing."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="own_bands", editable=False)
-    name = models.CharField(max_length=80)
+    name = models.CharField(_lazy("name"), max_length=80)
     limits_json = models.JSONField(default=no_limits, editable=False)
     limits = StoredFact(BandLimits, "limits_json")
     source = models.CharField(
-        "where it comes from", max_length=200, help_text="A standard with its table, a pit, a specification."
+        _lazy("where it comes from"),
+        max_length=200,
+        help_text=_lazy("A standard with its table, a pit, a specification."),
     )
-    retired = models.BooleanField("no longer offered", default=False, editable=False)
+    retired = models.BooleanField(_lazy("no longer offered"), default=False, editable=False)
 
     objects = OwnRuleQuerySet.as_manager()
     history = HistoricalRecords()
@@ -109,7 +115,7 @@ class OwnBand(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="qa_own_band_name_once",
-                violation_error_message="The firm already has a band of this name. Tell them apart.",
+                violation_error_message=_lazy("The firm already has a band of this name. Tell them apart."),
             ),
         ]
 

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
@@ -18,19 +19,20 @@ class RainRecord(OnceRow):
     organisation = models.ForeignKey(
         Organisation, models.PROTECT, related_name="rain_records", editable=False
     )
-    name = models.CharField(max_length=120)
-    place = models.CharField("where the gauge stands", max_length=240, blank=True)
+    name = models.CharField(_lazy("name"), max_length=120)
+    place = models.CharField(_lazy("where the gauge stands"), max_length=240, blank=True)
     time_zone = models.CharField(
+        _lazy("time zone"),
         max_length=64,
         default="UTC",
         validators=[time_zone_valid],
-        help_text="Of times that are written without an offset, such as Europe/Berlin.",
+        help_text=_lazy("Of times that are written without an offset, such as Europe/Berlin."),
     )
     source = models.CharField(
-        "where the figures come from",
+        _lazy("where the figures come from"),
         max_length=240,
         blank=True,
-        help_text="Own gauge, weather service; and under which terms they may be used.",
+        help_text=_lazy("Own gauge, weather service; and under which terms they may be used."),
     )
 
     objects = TenantQuerySet.as_manager()
@@ -42,7 +44,9 @@ class RainRecord(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="qa_rain_record_name_once",
-                violation_error_message="There is already a rain record of this name. Tell them apart.",
+                violation_error_message=_lazy(
+                    "There is already a rain record of this name. Tell them apart."
+                ),
             )
         ]
 
@@ -56,8 +60,8 @@ class RainRecord(OnceRow):
 class _RainSpan(Row):
     """Some time of a rain record, in UTC."""
 
-    begins_at = models.DateTimeField()
-    ends_at = models.DateTimeField()
+    begins_at = models.DateTimeField(_lazy("begins at"))
+    ends_at = models.DateTimeField(_lazy("ends at"))
 
     class Meta:
         abstract = True
@@ -70,8 +74,8 @@ class OfRainRecordQuerySet(TenantQuerySet[M]):
 class RainFall(_RainSpan):
     """Rain that fell at some time within a span. Dry spans have no row."""
 
-    record = models.ForeignKey(RainRecord, models.CASCADE, related_name="falls")
-    depth_mm = models.FloatField(validators=[MinValueValidator(0)])
+    record = models.ForeignKey(RainRecord, models.CASCADE, related_name="falls", verbose_name=_lazy("record"))
+    depth_mm = models.FloatField(_lazy("depth mm"), validators=[MinValueValidator(0)])
 
     objects = OfRainRecordQuerySet.as_manager()
 
@@ -82,7 +86,7 @@ class RainFall(_RainSpan):
             models.CheckConstraint(
                 condition=Q(ends_at__gt=F("begins_at"), depth_mm__gt=0),
                 name="qa_rain_fall_positive",
-                violation_error_message="Rain has a depth of more than 0, and ends after it begins.",
+                violation_error_message=_lazy("Rain has a depth of more than 0, and ends after it begins."),
             )
         ]
 
@@ -90,7 +94,9 @@ class RainFall(_RainSpan):
 class RainCover(_RainSpan):
     """A span of which a rain record tells, dry or wet."""
 
-    record = models.ForeignKey(RainRecord, models.CASCADE, related_name="covers")
+    record = models.ForeignKey(
+        RainRecord, models.CASCADE, related_name="covers", verbose_name=_lazy("record")
+    )
 
     objects = OfRainRecordQuerySet.as_manager()
 
@@ -100,6 +106,6 @@ class RainCover(_RainSpan):
             models.CheckConstraint(
                 condition=Q(ends_at__gt=F("begins_at")),
                 name="qa_rain_cover_positive",
-                violation_error_message="A span that is covered ends after it begins.",
+                violation_error_message=_lazy("A span that is covered ends after it begins."),
             )
         ]

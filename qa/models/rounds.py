@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from core.calc.audit import AuditState
@@ -57,29 +59,31 @@ class TestRound(AuditedRecord):
 
     __test__ = False  # not a test class, whatever its name suggests to a test runner
 
-    surface = models.ForeignKey(Surface, models.PROTECT, related_name="rounds")
-    tested_on = models.DateField("tested on", help_text="Calendar date at the site.")
-    purpose = models.CharField(max_length=16, choices=Purpose.choices, default=Purpose.ROUTINE.value)
+    surface = models.ForeignKey(Surface, models.PROTECT, related_name="rounds", verbose_name=_lazy("surface"))
+    tested_on = models.DateField(_lazy("tested on"), help_text=_lazy("Calendar date at the site."))
+    purpose = models.CharField(
+        _lazy("purpose"), max_length=16, choices=Purpose.choices, default=Purpose.ROUTINE.value
+    )
     hours_since_rain = models.FloatField(
-        "hours since the last rain",
+        _lazy("hours since the last rain"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(10_000)],
     )
-    standing_water = models.BooleanField("water stood on the surface", default=False)
+    standing_water = models.BooleanField(_lazy("water stood on the surface"), default=False)
     air_temperature_c = models.FloatField(
-        "air temperature (°C)",
+        _lazy("air temperature (°C)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-40), MaxValueValidator(60)],
     )
     surface_temperature_c = models.FloatField(
-        "surface temperature (°C)",
+        _lazy("surface temperature (°C)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-40), MaxValueValidator(90)],
     )
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
 
     objects = AuditedQuerySet.as_manager()
     history = HistoricalRecords(history_change_reason_field=models.TextField(null=True))
@@ -89,7 +93,8 @@ class TestRound(AuditedRecord):
         indexes = [models.Index(fields=["surface", "tested_on"], name="qa_round_by_surface_day")]
 
     def __str__(self) -> str:
-        return f"{self.get_purpose_display()} round of {self.tested_on:%Y-%m-%d}"
+        purpose, day = self.get_purpose_display(), self.tested_on.isoformat()
+        return _("{purpose} round of {day}").format(purpose=purpose, day=day)
 
     def get_absolute_url(self) -> str:
         return reverse("qa:round-detail", args=[self.pk])
@@ -97,7 +102,7 @@ class TestRound(AuditedRecord):
     @property
     def crumb(self) -> str:
         """What it is called below its surface."""
-        return f"Round of {day(self.tested_on)}"
+        return _("Round of {day}").format(day=day(self.tested_on))
 
     @property
     def conditions(self) -> RoundConditions:
@@ -113,53 +118,62 @@ class InfiltrationTest(AuditedRecord):
     rate but an own value. One that a deviation or the weather voids is kept, shown, and counts nowhere.
     """
 
-    round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests")
-    location = models.ForeignKey(Location, models.PROTECT, null=True, blank=True, related_name="tests")
-    spot = models.CharField("spot, if not a fixed location", max_length=80, blank=True)
+    round = models.ForeignKey(TestRound, models.PROTECT, related_name="tests", verbose_name=_lazy("round"))
+    location = models.ForeignKey(
+        Location, models.PROTECT, null=True, blank=True, related_name="tests", verbose_name=_lazy("location")
+    )
+    spot = models.CharField(_lazy("spot, if not a fixed location"), max_length=80, blank=True)
     method = models.CharField(
         max_length=20, choices=TestMethod.choices, default=TestMethod.RING.value, editable=False
     )
     unit_system = models.CharField(
-        "units of the readings", max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value
+        _lazy("units of the readings"), max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value
     )
-    prewet_mass = models.FloatField("prewet mass", null=True, blank=True)
-    prewet_time_s = models.FloatField("prewet time (s)", null=True, blank=True)
-    start_delay_s = models.FloatField("start after prewetting (s)", null=True, blank=True)
-    test_mass = models.FloatField("test mass", null=True, blank=True)
-    ring_diameter = models.FloatField("inside diameter of the ring", null=True, blank=True)
-    elapsed_s = models.FloatField("elapsed time (s)", null=True, blank=True)
-    readings_json = models.JSONField("readings of other methods", default=no_readings, editable=False)
+    prewet_mass = models.FloatField(_lazy("prewet mass"), null=True, blank=True)
+    prewet_time_s = models.FloatField(_lazy("prewet time (s)"), null=True, blank=True)
+    start_delay_s = models.FloatField(_lazy("start after prewetting (s)"), null=True, blank=True)
+    test_mass = models.FloatField(_lazy("test mass"), null=True, blank=True)
+    ring_diameter = models.FloatField(_lazy("inside diameter of the ring"), null=True, blank=True)
+    elapsed_s = models.FloatField(_lazy("elapsed time (s)"), null=True, blank=True)
+    readings_json = models.JSONField(_lazy("readings of other methods"), default=no_readings, editable=False)
     readings = StoredFact(FieldReadings, "readings_json")
     ended = models.CharField(
-        "how it ended", max_length=12, choices=Ending.choices, default=Ending.DRAINED.value
+        _lazy("how it ended"), max_length=12, choices=Ending.choices, default=Ending.DRAINED.value
     )
-    seal = models.CharField("sealed with", max_length=10, choices=Seal.choices, blank=True)
+    seal = models.CharField(_lazy("sealed with"), max_length=10, choices=Seal.choices, blank=True)
     ring_position = models.CharField(
-        "position relative to the joints",
+        _lazy("position relative to the joints"),
         max_length=200,
         blank=True,
-        help_text="Where the ring sits on the joint pattern, so that later tests use the same place.",
+        help_text=_lazy("Where the ring sits on the joint pattern, so that later tests use the same place."),
     )
-    leak_seen = models.BooleanField("water leaked past the seal", default=False)
+    leak_seen = models.BooleanField(_lazy("water leaked past the seal"), default=False)
     finished_at = models.DateTimeField(
-        "when the test ended (UTC)", null=True, blank=True, help_text="Taken from the stopwatch."
+        _lazy("when the test ended (UTC)"),
+        null=True,
+        blank=True,
+        help_text=_lazy("Taken from the stopwatch."),
     )
     made_at = models.DateTimeField(
-        "when the readings were taken (UTC)",
+        _lazy("when the readings were taken (UTC)"),
         default=now,
         editable=False,
-        help_text="As the device tells it; the time of arrival where it does not.",
+        help_text=_lazy("As the device tells it; the time of arrival where it does not."),
     )
-    sequence = models.PositiveSmallIntegerField("number at this spot that day", default=1, editable=False)
-    minutes_since_first = models.FloatField("minutes since the first test at the spot", null=True, blank=True)
-    rewetted = models.BooleanField("prewetted for this test", default=True)
+    sequence = models.PositiveSmallIntegerField(
+        _lazy("number at this spot that day"), default=1, editable=False
+    )
+    minutes_since_first = models.FloatField(
+        _lazy("minutes since the first test at the spot"), null=True, blank=True
+    )
+    rewetted = models.BooleanField(_lazy("prewetted for this test"), default=True)
     rate_mm_h = models.FloatField(null=True, editable=False)
     own_value = models.FloatField(null=True, editable=False)
     own_unit = models.CharField(max_length=8, blank=True, editable=False)
     bound = models.CharField(max_length=1, editable=False, choices=Bound.choices)
     deviations_json = models.JSONField(default=no_deviations, editable=False)
     is_valid = models.BooleanField(default=True, editable=False)
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
 
     objects = TestQuerySet.as_manager()
 
@@ -177,7 +191,9 @@ class InfiltrationTest(AuditedRecord):
                     elapsed_s__gt=0,
                 ),
                 name="qa_test_readings_positive",
-                violation_error_message="Mass, ring diameter and time must be given and be more than 0.",
+                violation_error_message=_lazy(
+                    "Mass, ring diameter and time must be given and be more than 0."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(
@@ -188,12 +204,14 @@ class InfiltrationTest(AuditedRecord):
                 )
                 | (~Q(method__in=_RATELESS) & Q(rate_mm_h__isnull=False, rate_mm_h__gt=0)),
                 name="qa_test_rate_where_there_is_one",
-                violation_error_message="A method that gives a rate needs one of more than 0, and no other has one.",
+                violation_error_message=_lazy(
+                    "A method that gives a rate needs one of more than 0, and no other has one."
+                ),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.place} on {self.round.tested_on:%Y-%m-%d}"
+        return _("{place} on {day}").format(place=self.place, day=self.round.tested_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("qa:test-detail", args=[self.pk])
@@ -201,7 +219,7 @@ class InfiltrationTest(AuditedRecord):
     @property
     def place(self) -> str:
         """The location's label or the spot in words."""
-        return self.location.label if self.location else self.spot or "unnamed spot"
+        return self.location.label if self.location else self.spot or _("unnamed spot")
 
     @property
     def deviations(self) -> tuple[Deviation, ...]:

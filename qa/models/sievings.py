@@ -6,6 +6,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
@@ -26,31 +28,37 @@ def no_readings() -> dict[str, object]:
 class Sieving(AuditedRecord):
     """The sieve analysis of one sample, as entered, and the band it is held to."""
 
-    surface = models.ForeignKey(Surface, models.PROTECT, related_name="sievings")
-    layer = models.ForeignKey(Layer, models.SET_NULL, null=True, blank=True, related_name="sievings")
+    surface = models.ForeignKey(
+        Surface, models.PROTECT, related_name="sievings", verbose_name=_lazy("surface")
+    )
+    layer = models.ForeignKey(
+        Layer, models.SET_NULL, null=True, blank=True, related_name="sievings", verbose_name=_lazy("layer")
+    )
     # Stays readable when the build-up is entered anew and the layer goes.
     layer_name = models.CharField(max_length=160, blank=True, editable=False)
-    sampled_on = models.DateField("sampled on")
-    sampled_by = models.CharField("who sampled and sieved", max_length=120, blank=True)
+    sampled_on = models.DateField(_lazy("sampled on"))
+    sampled_by = models.CharField(_lazy("who sampled and sieved"), max_length=120, blank=True)
     designation = models.CharField(max_length=4, blank=True, choices=DESIGNATIONS, editable=False)
     own_band = models.ForeignKey(OwnBand, models.PROTECT, null=True, editable=False, related_name="sievings")
     entry = models.CharField(
-        "what is entered", max_length=8, choices=SieveEntry.choices, default=SieveEntry.PASSING.value
+        _lazy("what is entered"), max_length=8, choices=SieveEntry.choices, default=SieveEntry.PASSING.value
     )
     readings_json = models.JSONField(default=no_readings, editable=False)
     readings = StoredFact(SieveReadings, "readings_json")
-    pan_g = models.FloatField("in the pan (g)", null=True, blank=True, validators=[MinValueValidator(0)])
+    pan_g = models.FloatField(
+        _lazy("in the pan (g)"), null=True, blank=True, validators=[MinValueValidator(0)]
+    )
     dry_mass_g = models.FloatField(
-        "dry mass before washing (g)", null=True, blank=True, validators=[MinValueValidator(1)]
+        _lazy("dry mass before washing (g)"), null=True, blank=True, validators=[MinValueValidator(1)]
     )
     wash_loss_percent = models.FloatField(
-        "wash loss (%)",
+        _lazy("wash loss (%)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(50)],
-        help_text="Finer than 0.075 mm (No. 200), washed out before sieving, of the dry mass.",
+        help_text=_lazy("Finer than 0.075 mm (No. 200), washed out before sieving, of the dry mass."),
     )
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
 
     objects = AuditedQuerySet.as_manager()
 
@@ -61,12 +69,13 @@ class Sieving(AuditedRecord):
                 condition=(~Q(designation="") & Q(own_band__isnull=True))
                 | Q(designation="", own_band__isnull=False),
                 name="qa_sieving_one_band",
-                violation_error_message="Choose one band: a size designation or a band of the firm.",
+                violation_error_message=_lazy("Choose one band: a size designation or a band of the firm."),
             )
         ]
 
     def __str__(self) -> str:
-        return f"Sieving of {self.layer_name or self.surface}, {self.sampled_on:%Y-%m-%d}"
+        of, day = self.layer_name or self.surface, self.sampled_on.isoformat()
+        return _("Sieving of {layer}, {day}").format(layer=of, day=day)
 
     def get_absolute_url(self) -> str:
         return reverse("qa:sieving-detail", args=[self.pk])

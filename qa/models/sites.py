@@ -7,6 +7,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.utils.timezone import now
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, Owner
@@ -42,37 +43,43 @@ class Site(OnceRow):
     """A property: where it is, whose it is, and when the weather there stops work."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="sites", editable=False)
-    owner = models.ForeignKey(Owner, models.PROTECT, related_name="sites")
-    name = models.CharField(max_length=120)
-    address = models.CharField(max_length=240, blank=True)
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="sites", verbose_name=_lazy("owner"))
+    name = models.CharField(_lazy("name"), max_length=120)
+    address = models.CharField(_lazy("address"), max_length=240, blank=True)
     latitude_deg = models.FloatField(
-        "latitude (degrees north)",
+        _lazy("latitude (degrees north)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-90.0), MaxValueValidator(90.0)],
     )
     longitude_deg = models.FloatField(
-        "longitude (degrees east)",
+        _lazy("longitude (degrees east)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
     )
-    time_zone = models.CharField(max_length=64, default="UTC", validators=[time_zone_valid])
+    time_zone = models.CharField(
+        _lazy("time zone"), max_length=64, default="UTC", validators=[time_zone_valid]
+    )
     frost_months_json = models.JSONField(default=no_months, editable=False)
     frost_months = StoredFact(Months, "frost_months_json")
     leaf_fall_months_json = models.JSONField(default=no_months, editable=False)
     leaf_fall_months = StoredFact(Months, "leaf_fall_months_json")
-    access_note = models.TextField("how to get in", blank=True)
-    works_from = models.TimeField("work from", null=True, blank=True, help_text="Empty: at any hour.")
-    works_until = models.TimeField("work until", null=True, blank=True, help_text="Empty: at any hour.")
+    access_note = models.TextField(_lazy("how to get in"), blank=True)
+    works_from = models.TimeField(
+        _lazy("work from"), null=True, blank=True, help_text=_lazy("Empty: at any hour.")
+    )
+    works_until = models.TimeField(
+        _lazy("work until"), null=True, blank=True, help_text=_lazy("Empty: at any hour.")
+    )
     closed_weekdays_json = models.JSONField(default=no_weekdays, editable=False)
     closed_weekdays = StoredFact(Weekdays, "closed_weekdays_json")
     notice_days = models.PositiveSmallIntegerField(
-        "days of notice before work",
+        _lazy("days of notice before work"),
         null=True,
         blank=True,
         validators=[MaxValueValidator(60)],
-        help_text="What the owner asks for. A plan puts nothing there sooner.",
+        help_text=_lazy("What the owner asks for. A plan puts nothing there sooner."),
     )
     rain_record = models.ForeignKey(
         "qa.RainRecord",
@@ -80,16 +87,17 @@ class Site(OnceRow):
         null=True,
         blank=True,
         related_name="sites",
-        help_text="The gauge nearest to it. It shows whether the day before a test was dry.",
+        help_text=_lazy("The gauge nearest to it. It shows whether the day before a test was dry."),
+        verbose_name=_lazy("rain record"),
     )
     below_price_m2_yr = models.DecimalField(
-        "a year within the limit is worth, a square metre",
+        _lazy("a year within the limit is worth, a square metre"),
         max_digits=8,
         decimal_places=2,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],
-        help_text="Only where it differs from what holds for its owner or the firm.",
+        help_text=_lazy("Only where it differs from what holds for its owner or the firm."),
     )
 
     words = FoldedText(of=("name",))
@@ -104,20 +112,24 @@ class Site(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="qa_site_name_once",
-                violation_error_message="There is already a site of this name. Use that one, or tell them apart.",
+                violation_error_message=_lazy(
+                    "There is already a site of this name. Use that one, or tell them apart."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(latitude_deg__isnull=True, longitude_deg__isnull=True)
                 | Q(latitude_deg__isnull=False, longitude_deg__isnull=False),
                 name="qa_site_position_whole",
-                violation_error_message="A position needs both latitude and longitude; fill in both or neither.",
+                violation_error_message=_lazy(
+                    "A position needs both latitude and longitude; fill in both or neither."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(works_from__isnull=True)
                 | Q(works_until__isnull=True)
                 | Q(works_until__gt=F("works_from")),
                 name="qa_site_hours_in_order",
-                violation_error_message="The hours for work end before they begin. Check both times.",
+                violation_error_message=_lazy("The hours for work end before they begin. Check both times."),
             ),
         ]
 

@@ -5,6 +5,8 @@ from typing import Any
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
@@ -22,26 +24,37 @@ def no_readings() -> dict[str, object]:
 class SoilTest(AuditedRecord):
     """What the soil took at one place, before the design or in the opened subgrade."""
 
-    surface = models.ForeignKey(Surface, models.PROTECT, related_name="soil_tests")
-    tested_on = models.DateField("tested on")
-    tested_by = models.CharField("who tested", max_length=120, blank=True)
-    method = models.CharField(
-        max_length=12, choices=SoilTestMethod.choices, default=SoilTestMethod.DOUBLE_RING.value
+    surface = models.ForeignKey(
+        Surface, models.PROTECT, related_name="soil_tests", verbose_name=_lazy("surface")
     )
-    place = models.CharField(max_length=120, help_text="Where on the plan, such as north corner.")
+    tested_on = models.DateField(_lazy("tested on"))
+    tested_by = models.CharField(_lazy("who tested"), max_length=120, blank=True)
+    method = models.CharField(
+        _lazy("method"),
+        max_length=12,
+        choices=SoilTestMethod.choices,
+        default=SoilTestMethod.DOUBLE_RING.value,
+    )
+    place = models.CharField(
+        _lazy("place"), max_length=120, help_text=_lazy("Where on the plan, such as north corner.")
+    )
     depth_mm = models.FloatField(
-        "depth below the ground (mm)",
+        _lazy("depth below the ground (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(20_000)],
-        help_text="Of the floor of ring or pit; test where the subgrade will be.",
+        help_text=_lazy("Of the floor of ring or pit; test where the subgrade will be."),
     )
-    pit_length_mm = models.FloatField("length of the pit (mm)", null=True, blank=True, validators=_SIDES)
-    pit_width_mm = models.FloatField("width of the pit (mm)", null=True, blank=True, validators=_SIDES)
+    pit_length_mm = models.FloatField(
+        _lazy("length of the pit (mm)"), null=True, blank=True, validators=_SIDES
+    )
+    pit_width_mm = models.FloatField(_lazy("width of the pit (mm)"), null=True, blank=True, validators=_SIDES)
     readings_json = models.JSONField(default=no_readings, editable=False)
     readings = StoredFact(SoilReadings, "readings_json")
     note = models.TextField(
-        blank=True, help_text="Soil seen, wetness before, rain, how long it was kept wet."
+        _lazy("note"),
+        blank=True,
+        help_text=_lazy("Soil seen, wetness before, rain, how long it was kept wet."),
     )
 
     objects = AuditedQuerySet.as_manager()
@@ -50,7 +63,7 @@ class SoilTest(AuditedRecord):
         ordering = ("-tested_on", "-created_at")
 
     def __str__(self) -> str:
-        return f"Soil test at {self.place}, {self.tested_on.isoformat()}"
+        return _("Soil test at {place}, {day}").format(place=self.place, day=self.tested_on.isoformat())
 
     def get_absolute_url(self) -> str:
         return reverse("qa:water-detail", args=[self.surface_id]) + "#soil-tests"

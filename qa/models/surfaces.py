@@ -6,6 +6,7 @@ from typing import Self
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
@@ -44,28 +45,34 @@ class AuditedQuerySet(OfSurfaceQuerySet[M]):
 class Surface(OnceRow):
     """What lies there, since when, what drains onto it, and the rate it must keep."""
 
-    site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces")
-    name = models.CharField(max_length=120)
-    surface_type = models.CharField("type", max_length=20, choices=SurfaceType.choices)
-    area_m2 = models.FloatField("area (m²)", validators=[MinValueValidator(0.1), MaxValueValidator(1e6)])
-    opened_on = models.DateField("opened on", help_text="The day it was opened to traffic.")
-    removed_on = models.DateField("removed on", null=True, blank=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="surfaces", verbose_name=_lazy("site"))
+    name = models.CharField(_lazy("name"), max_length=120)
+    surface_type = models.CharField(_lazy("type"), max_length=20, choices=SurfaceType.choices)
+    area_m2 = models.FloatField(
+        _lazy("area (m²)"), validators=[MinValueValidator(0.1), MaxValueValidator(1e6)]
+    )
+    opened_on = models.DateField(_lazy("opened on"), help_text=_lazy("The day it was opened to traffic."))
+    removed_on = models.DateField(_lazy("removed on"), null=True, blank=True)
 
     run_on_area_m2 = models.FloatField(
-        "area draining on to it (m²)",
+        _lazy("area draining on to it (m²)"),
         default=0.0,
         validators=[MinValueValidator(0.0), MaxValueValidator(1e7)],
     )
-    run_on_from = models.CharField("what drains onto it", max_length=160, blank=True)
+    run_on_from = models.CharField(_lazy("what drains onto it"), max_length=160, blank=True)
     # As it was when the surface was opened: a SourceChange says what changed after that.
     bare_soil = models.BooleanField(
-        "bare soil or planting drains onto it",
+        _lazy("bare soil or planting drains onto it"),
         default=False,
-        help_text="As it was at first. Record on the surface's page when a source was stopped or a new one began.",
+        help_text=_lazy(
+            "As it was at first. Record on the surface's page when a source was stopped or a new one began."
+        ),
     )
-    trees = models.BooleanField("trees stand over it", default=False)
-    winter_grit = models.BooleanField("grit is spread on it in winter", default=False)
-    traffic = models.PositiveSmallIntegerField(choices=Traffic.choices, default=Traffic.CARS.value)
+    trees = models.BooleanField(_lazy("trees stand over it"), default=False)
+    winter_grit = models.BooleanField(_lazy("grit is spread on it in winter"), default=False)
+    traffic = models.PositiveSmallIntegerField(
+        _lazy("traffic"), choices=Traffic.choices, default=Traffic.CARS.value
+    )
 
     # What the limit is made from; `limit_mm_h` and `limit_source` are worked out by the service.
     limit_preset = models.CharField(max_length=40, blank=True, editable=False)
@@ -73,130 +80,145 @@ class Surface(OnceRow):
         OwnLimit, models.PROTECT, null=True, blank=True, editable=False, related_name="surfaces"
     )
     design_intensity_mm_h = models.FloatField(
-        "intensity of the design rain (mm/h)",
+        _lazy("intensity of the design rain (mm/h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(2000)],
-        help_text="From the local rainfall table. The surface must take it with its run-on.",
+        help_text=_lazy("From the local rainfall table. The surface must take it with its run-on."),
     )
     clogging_share = models.FloatField(
-        "share of the new rate left when clogged",
+        _lazy("share of the new rate left when clogged"),
         default=CLOGGING_SHARE_DEFAULT,
         validators=[MinValueValidator(0.01), MaxValueValidator(1)],
-        help_text="0.10 is common in design guides (from memory). It raises what is required for acceptance.",
+        help_text=_lazy(
+            "0.10 is common in design guides (from memory). It raises what is required for acceptance."
+        ),
     )
     agreed_limit_mm_h = models.FloatField(
-        "agreed limit (mm/h)", null=True, blank=True, validators=RATE_VALIDATORS
+        _lazy("agreed limit (mm/h)"), null=True, blank=True, validators=RATE_VALIDATORS
     )
     agreed_source = models.CharField(
-        "where it is agreed", max_length=200, blank=True, help_text="The contract, design or letter."
+        _lazy("where it is agreed"),
+        max_length=200,
+        blank=True,
+        help_text=_lazy("The contract, design or letter."),
     )
     limit_mm_h = models.FloatField(
-        "limit (mm/h)",
+        _lazy("limit (mm/h)"),
         validators=RATE_VALIDATORS,
         editable=False,
-        help_text="The rate below which the surface must be cleaned.",
+        help_text=_lazy("The rate below which the surface must be cleaned."),
     )
-    limit_source = models.CharField("where the limit comes from", max_length=240, editable=False)
+    limit_source = models.CharField(_lazy("where the limit comes from"), max_length=240, editable=False)
     acceptance_rate_mm_h = models.FloatField(
-        "agreed acceptance rate (mm/h)",
+        _lazy("agreed acceptance rate (mm/h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(1e6)],
-        help_text="The rate asked for when new, if one was agreed.",
+        help_text=_lazy("The rate asked for when new, if one was agreed."),
     )
 
     joint_width_mm = models.FloatField(
-        "joint width (mm)", null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(200)]
+        _lazy("joint width (mm)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.5), MaxValueValidator(200)],
     )
     overflow_diameter_mm = models.FloatField(
-        "overflow pipe diameter (mm)",
+        _lazy("overflow pipe diameter (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(10), MaxValueValidator(2000)],
     )
     overflow_invert_mm = models.FloatField(
-        "overflow height above the subgrade (mm)",
+        _lazy("overflow height above the subgrade (mm)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(5000)],
-        help_text="What lies below this height is stored and soaks away.",
+        help_text=_lazy("What lies below this height is stored and soaks away."),
     )
     reuse_store_m3 = models.FloatField(
-        "reuse store (m³)", null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(1e5)]
+        _lazy("reuse store (m³)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1e5)],
     )
     soil_measured_mm_h = models.FloatField(
-        "measured rate of the soil (mm/h)",
+        _lazy("measured rate of the soil (mm/h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1e4)],
-        help_text="By a soil test at the depth of the subgrade.",
+        help_text=_lazy("By a soil test at the depth of the subgrade."),
     )
     soil_safety_factor = models.FloatField(
-        "safety factor on the soil",
+        _lazy("safety factor on the soil"),
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(20)],
-        help_text="2 to 3 is usual, more where a flooded building would follow. The local rule decides.",
+        help_text=_lazy(
+            "2 to 3 is usual, more where a flooded building would follow. The local rule decides."
+        ),
     )
     soil_rate_mm_h = models.FloatField(
-        "design rate of the soil (mm/h)",
+        _lazy("design rate of the soil (mm/h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1e4)],
-        help_text="Left empty, it is the measured rate over the safety factor.",
+        help_text=_lazy("Left empty, it is the measured rate over the safety factor."),
     )
     drain_limit_h = models.FloatField(
-        "the stone must be empty within (h)",
+        _lazy("the stone must be empty within (h)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(1000)],
-        help_text="After the end of the rain, as agreed or ruled locally. Empty: as the rule of the limit asks.",
+        help_text=_lazy(
+            "After the end of the rain, as agreed or ruled locally. Empty: as the rule of the limit asks."
+        ),
     )
     subgrade_slope_percent = models.FloatField(
-        "fall of the subgrade (%)",
+        _lazy("fall of the subgrade (%)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(50)],
-        help_text="Metres down in 100 metres along the fall; 0 for level.",
+        help_text=_lazy("Metres down in 100 metres along the fall; 0 for level."),
     )
     subgrade_fall_length_m = models.FloatField(
-        "length along the fall (m)",
+        _lazy("length along the fall (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(5000)],
-        help_text="Between terraces or check dams, if there are any.",
+        help_text=_lazy("Between terraces or check dams, if there are any."),
     )
     foundation_distance_m = models.FloatField(
-        "distance to the nearest foundation (m)",
+        _lazy("distance to the nearest foundation (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(10_000)],
     )
     well_distance_m = models.FloatField(
-        "distance to the nearest well (m)",
+        _lazy("distance to the nearest well (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(10_000)],
     )
     water_table_depth_m = models.FloatField(
-        "subgrade down to high water or bedrock (m)",
+        _lazy("subgrade down to high water or bedrock (m)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1000)],
-        help_text="Seasonal high water table or rock, whichever is nearer.",
+        help_text=_lazy("Seasonal high water table or rock, whichever is nearer."),
     )
     guarantee_from = models.DateField(
-        "guarantee from", null=True, blank=True, help_text="Empty: from the day it opened."
+        _lazy("guarantee from"), null=True, blank=True, help_text=_lazy("Empty: from the day it opened.")
     )
     guarantee_months = models.PositiveSmallIntegerField(
-        "guarantee",
+        _lazy("guarantee"),
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(360)],
-        help_text="By the contract. A last test is asked for before it ends.",
+        help_text=_lazy("By the contract. A last test is asked for before it ends."),
     )
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
 
     # Rises with every change that a forecast depends on; a forecast made from an older number is stale.
     record_version = models.PositiveIntegerField(default=1, editable=False)
@@ -211,12 +233,14 @@ class Surface(OnceRow):
             models.UniqueConstraint(
                 fields=("site", "name"),
                 name="qa_surface_name_once",
-                violation_error_message="This site already has a surface of this name. Tell them apart.",
+                violation_error_message=_lazy(
+                    "This site already has a surface of this name. Tell them apart."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(removed_on__isnull=True) | Q(removed_on__gte=F("opened_on")),
                 name="qa_surface_removed_after_opening",
-                violation_error_message="A surface cannot be removed before it was opened.",
+                violation_error_message=_lazy("A surface cannot be removed before it was opened."),
             ),
         ]
 

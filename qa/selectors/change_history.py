@@ -6,7 +6,10 @@ from datetime import date, datetime
 from itertools import pairwise
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from accounts.models import User
+from core.calc.marks import marked
 from qa.models import TestRound
 
 FIELDS = (
@@ -60,11 +63,11 @@ def _changes(older: Any, newer: Any, names: Iterable[str]) -> Iterator[Change]:
 
 def _said(row: Any, name: str, value: Any) -> str:
     if value is None or value == "":
-        return "nothing"
+        return _("nothing")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, date):
         return value.isoformat()
     if name == "purpose":
         return str(row.get_purpose_display())
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return marked(f"{value:g}") if isinstance(value, float) else str(value)

@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import cached_property
 
 from django.db.models import Prefetch
+from django.utils.translation import gettext as _
 
 from core.calc.format import counted
 from core.calc.units import UnitSystem
@@ -91,7 +92,8 @@ class CheckState:
     def word(self) -> str:
         """How it stands, in words: while readings are missing, how many of how many are there."""
         if self.status is CheckStatus.PARTLY and not self.automatic:
-            return f"{self.counted} of {self.row.readings_asked} readings"
+            said = _("{count} of {asked} readings")
+            return said.format(count=self.counted, asked=self.row.readings_asked)
         return self.status.label
 
     @property
@@ -341,9 +343,11 @@ def _finding(round_: TestRound, result: RoundResult, row: ConstructionCheck) -> 
 
 
 def _spots_finding(round_: TestRound, result: RoundResult) -> TestFinding:
-    text = f"{result.spots} of at least {result.needed} spots tested with the ring."
+    said = _("{spots} of at least {needed} spots tested with the ring.")
+    text = said.format(spots=result.spots, needed=result.needed)
     if result.invalid:
-        text += f" {counted(len(result.invalid), 'test')} left out: see the round for why."
+        left_out = _("{tests} left out: see the round for why.")
+        text += " " + left_out.format(tests=counted(len(result.invalid), "test"))
     # A round in which no test counts says nothing; an earlier one stands.
     passed = result.spots >= result.needed if result.asks_for_spots and result.statistics else None
     return TestFinding(SPOTS, round_, result, passed, text)

@@ -13,7 +13,7 @@ from accounts.models import Organisation
 def usual_zone(time_zones: Iterable[str] | Counter[str]) -> ZoneInfo:
     """The most frequent of the time zones, which may be counted already; UTC without any."""
     counted = Counter(time_zones).items()
-    name, _ = min(counted, key=lambda zone: (-zone[1], zone[0]), default=("UTC", 0))
+    name, _sites = min(counted, key=lambda zone: (-zone[1], zone[0]), default=("UTC", 0))
     return ZoneInfo(name)
 
 

@@ -4,6 +4,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.paving import SurfaceType
 from core.errors import IncompleteRecordError, UnusableRecordError
 from qa.calc.buildups import SHEETS, LayerKind
@@ -25,11 +28,11 @@ from qa.calc.sieving import SieveAnalysis, SieveEntry, fines_warnings, passing_f
 from qa.models import Layer, Sieving, Surface
 
 STONE_KINDS = (LayerKind.JOINT_FILL, LayerKind.BEDDING, LayerKind.BASE, LayerKind.SUBBASE)
-POROSITY_SOURCE = (
+POROSITY_SOURCE = gettext_noop(
     "n = 0.255·(1 + 0.83^Cu), Vukovic & Soro, as used in the Ontario guide's table of granulars. "
     "Made for granulars with fines; for clean stone of one size measure it."
 )
-CONDUCTIVITY_SOURCE = (
+CONDUCTIVITY_SOURCE = gettext_noop(
     "K = 3600·d10² with d10 in mm, Hazen, as used in the Ontario guide's table of granulars."
 )
 
@@ -152,14 +155,14 @@ def _porosity(uniformity: float | None) -> Estimate | None:
         warning = aggregate_porosity_warning(value)
     except UnusableRecordError as error:
         warning = str(error)
-    return Estimate(value, POROSITY_SOURCE, warning)
+    return Estimate(value, _(POROSITY_SOURCE), warning)
 
 
 def _conductivity(d10_mm: float | None) -> Estimate | None:
     if d10_mm is None:
         return None
     return Estimate(
-        hazen_conductivity_mm_h(d10_mm), CONDUCTIVITY_SOURCE, hazen_warning(float(f"{d10_mm:.3g}"))
+        hazen_conductivity_mm_h(d10_mm), _(CONDUCTIVITY_SOURCE), hazen_warning(float(f"{d10_mm:.3g}"))
     )
 
 
@@ -223,19 +226,24 @@ def _neighbours(upper: LayerGrading, lower: LayerGrading, layers: Iterable[Layer
         if layer.kind in SHEETS and upper.layer.position < layer.position < lower.layer.position
     ]
     if between:
-        word = between[0].get_kind_display().lower()
-        return Neighbours(upper.layer, lower.layer, None, f"A {word} lies between; it keeps them apart.")
+        said = _("A {layer} lies between; it keeps them apart.")
+        missing = said.format(layer=between[0].get_kind_display().lower())
+        return Neighbours(upper.layer, lower.layer, None, missing)
     untested = [found.layer.get_kind_display().lower() for found in (upper, lower) if not found.grading]
     if untested:
-        return Neighbours(
-            upper.layer, lower.layer, None, f"Needs a sieve analysis of the {' and the '.join(untested)}."
-        )
+        return Neighbours(upper.layer, lower.layer, None, _needed_of(*untested))
     try:
         sizes = _all_sizes(upper), _all_sizes(lower)
         check = filter_check(*sizes)
     except UnusableRecordError as error:
         return Neighbours(upper.layer, lower.layer, None, str(error))
     return Neighbours(upper.layer, lower.layer, check, sizes=sizes)
+
+
+def _needed_of(first: str, second: str = "") -> str:
+    if not second:
+        return _("Needs a sieve analysis of the {layer}.").format(layer=first)
+    return _("Needs a sieve analysis of the {first} and the {second}.").format(first=first, second=second)
 
 
 def _all_sizes(found: LayerGrading) -> Sizes:

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.format import figure
 from qa.calc.drain_down import DrainDown, DrainJudgement, drain_down, drain_limit, judge_drain_down
 from qa.calc.inspections import Answer, FindingState, InspectionItem, in_short
 from qa.models import Inspection, InspectionFinding, Remedy, Surface
 
-NO_LIMIT = (
+NO_LIMIT = gettext_noop(
     "No drain-down time is set for this surface. Water that stands 3 days after a storm says that the ground below "
     "clogs (Minnesota Stormwater Manual)."
 )
@@ -61,23 +63,28 @@ def well_result(inspection: Inspection, surface: Surface) -> WellResult | None:
     drained = drain_down(readings)
     limit = drain_limit(surface.drain_limit_h, surface.limit_preset)
     if limit is None:
-        return WellResult(drained, f"{_said(drained)} {NO_LIMIT}", None)
+        return WellResult(drained, f"{_said(drained)} {_(NO_LIMIT)}", None)
     judgement = judge_drain_down(drained, limit.hours)
-    asked = f"It must be empty within {figure(limit.hours)} h ({limit.source}): {judgement.label}."
+    asked = _("It must be empty within {hours} h ({source}): {judgement}.").format(
+        hours=figure(limit.hours), source=limit.source, judgement=judgement.label
+    )
     return WellResult(drained, f"{_said(drained)} {asked}", judgement)
 
 
 def _said(drained: DrainDown) -> str:
     stood, gone = figure(drained.at_least_h), figure(drained.at_most_h)
     if drained.at_most_h is None:
-        seen = f"Water still stood in the well {stood} h after the rain"
+        seen = _("Water still stood in the well {stood} h after the rain")
     elif drained.at_least_h:
-        seen = f"The stone ran empty between {stood} and {gone} h after the rain"
+        seen = _("The stone ran empty between {stood} and {gone} h after the rain")
     else:
-        seen = f"The stone was empty {gone} h after the rain"
+        seen = _("The stone was empty {gone} h after the rain")
+    seen = seen.format(stood=stood, gone=gone)
     if drained.estimate_h is None:
         return f"{seen}."
-    return f"{seen}; by the fall of the water it is empty after about {figure(drained.estimate_h)} h."
+    # Translators: {seen} is for instance "Water still stood in the well 24 h after the rain".
+    said = _("{seen}; by the fall of the water it is empty after about {hours} h.")
+    return said.format(seen=seen, hours=figure(drained.estimate_h))
 
 
 def open_findings(surface: Surface) -> "QuerySet[InspectionFinding]":

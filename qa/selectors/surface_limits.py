@@ -3,6 +3,8 @@
 from math import isclose
 from typing import Any
 
+from django.utils.translation import gettext_noop
+
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
 from qa.calc.deviations import require_positive
@@ -55,5 +57,5 @@ def _rules(surface: Surface, agreed_mm_h: float | None, units: str) -> dict[str,
 def _design_rain(surface: Surface) -> DesignRainLimit | None:
     if surface.design_intensity_mm_h is None:
         return None
-    require_positive("Area", surface.area_m2, "m²", "Measure the surface.")
+    require_positive(gettext_noop("Area"), surface.area_m2, "m²", gettext_noop("Measure the surface."))
     return limit_from_design_rain(surface.design_intensity_mm_h, surface.run_on_ratio, surface.clogging_share)

@@ -5,8 +5,10 @@ from dataclasses import dataclass, field, replace
 from math import inf
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from core.calc.format import bound_word, format_rate, format_short_length
+from core.calc.marks import marked
 from core.calc.paving import SurfaceType, TestMethod
 from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
@@ -198,10 +200,15 @@ def soil_warning(surface: Surface, tested: SoilTested | None, units: str) -> str
     design = surface.soil_rate_mm_h
     if tested is None or design is None or design <= tested.carries_mm_h * (1 + 1e-6):
         return ""
-    return (
-        f"The design rate of the soil is {format_rate(design, units)}; the slowest test shows "
-        f"{format_rate(tested.slowest_mm_h, units)}, which over a safety factor of {tested.factor:g} carries "
-        f"{format_rate(tested.carries_mm_h, units)}. Ask the designer, or correct the record."
+    said = _(
+        "The design rate of the soil is {design}; the slowest test shows {slowest}, which over a safety factor of "
+        "{factor} carries {carries}. Ask the designer, or correct the record."
+    )
+    return said.format(
+        design=format_rate(design, units),
+        slowest=format_rate(tested.slowest_mm_h, units),
+        factor=marked(f"{tested.factor:g}"),
+        carries=format_rate(tested.carries_mm_h, units),
     )
 
 
@@ -225,9 +232,13 @@ def _stores(surface: Surface, layer: Layer) -> bool:
 def _missing_layers(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
     url = reverse("qa:layer-edit", args=[surface.pk])
     if not any(_stores(surface, layer) for layer in layers):
-        return [Missing("Layers of stone", "without them nothing can be worked out", url)]
+        return [Missing(_("Layers of stone"), _("without them nothing can be worked out"), url)]
     return [
-        Missing(f"Porosity of the {layer.get_kind_display().lower()}", "it is left out until then", url)
+        Missing(
+            _("Porosity of the {layer}").format(layer=layer.get_kind_display().lower()),
+            _("it is left out until then"),
+            url,
+        )
         for layer in layers
         if _stores(surface, layer) and not layer.porosity
     ]
@@ -238,24 +249,26 @@ def _missing_facts(surface: Surface, layers: Sequence[Layer]) -> list[Missing]:
     wanted = [
         (
             None if _lined(layers) else "soil_rate_mm_h",
-            "Design rate of the soil",
-            "drain time and rain need it",
+            _("Design rate of the soil"),
+            _("drain time and rain need it"),
         ),
-        ("subgrade_slope_percent", "Fall of the subgrade", "it is taken as level until then"),
-        ("foundation_distance_m", "Distance to the nearest foundation", "setbacks cannot be checked"),
-        ("well_distance_m", "Distance to the nearest well", "setbacks cannot be checked"),
-        ("water_table_depth_m", "Depth to high water or bedrock", "setbacks cannot be checked"),
+        ("subgrade_slope_percent", _("Fall of the subgrade"), _("it is taken as level until then")),
+        ("foundation_distance_m", _("Distance to the nearest foundation"), _("setbacks cannot be checked")),
+        ("well_distance_m", _("Distance to the nearest well"), _("setbacks cannot be checked")),
+        ("water_table_depth_m", _("Depth to high water or bedrock"), _("setbacks cannot be checked")),
     ]
     if surface.reuse_store_m3:
         wanted.append(
             (
                 "overflow_invert_mm",
-                "Height of the overflow or drain",
-                "without a pipe the reuse store gets nothing",
+                _("Height of the overflow or drain"),
+                _("without a pipe the reuse store gets nothing"),
             )
         )
     if surface.subgrade_slope_percent:
-        wanted.append(("subgrade_fall_length_m", "Length along the fall", "the fall counts only with it"))
+        wanted.append(
+            ("subgrade_fall_length_m", _("Length along the fall"), _("the fall counts only with it"))
+        )
     return [Missing(what, why, url) for name, what, why in wanted if name and getattr(surface, name) is None]
 
 
@@ -269,7 +282,7 @@ def _porosity_warnings(layers: Sequence[Layer]) -> list[str]:
         if layer.kind in AGGREGATES and layer.porosity:
             said = _said_by(lambda porosity=layer.porosity: aggregate_porosity_warning(porosity))  # type: ignore[misc]
             if said:
-                found.append(f"{layer.get_kind_display()}: {said}")
+                found.append(_("{layer}: {warning}").format(layer=layer.get_kind_display(), warning=said))
     return found
 
 
@@ -322,10 +335,11 @@ def _warnings(surface: Surface, store: Store, system: UnitSystem) -> list[str]:
     found = list(run_on_warnings(surface.run_on_ratio))
     invert, depth = surface.overflow_invert_mm, sum(row.layer.thickness_mm or 0 for row in store.layers)
     if invert is not None and invert > depth:
-        found.append(
-            f"The overflow lies {format_short_length(invert - depth, system)} above the stone that stores water, "
-            f"which is {format_short_length(depth, system)} deep. Check both."
+        said = _(
+            "The overflow lies {above} above the stone that stores water, which is {depth} deep. Check both."
         )
+        above, deep = (format_short_length(length, system) for length in (invert - depth, depth))
+        found.append(said.format(above=above, depth=deep))
     if store.drain_h is not None and store.soil_rate_mm_h is not None:
         found += drain_time_warnings(store.drain_h) if not store.lined else ()
         found += build_up_warnings(
@@ -363,13 +377,15 @@ def _sizing(surface: Surface, store: Store, asked: RainAsked) -> Sizing | None:
 
 def _surface_rates(surface: Surface, system: UnitSystem) -> list[tuple[str, float | None]]:
     """The rates to show: what the latest round found, else a surface that takes everything; and the limit."""
-    at_limit = (f"At its limit, {format_rate(surface.limit_mm_h, system)}", surface.limit_mm_h)
+    limit = format_rate(surface.limit_mm_h, system)
+    at_limit = (_("At its limit, {rate}").format(rate=limit), surface.limit_mm_h)
     latest = latest_mean(surface)
     if latest is None:
-        return [("Surface takes everything", None), at_limit]
-    said = f"As last tested, {bound_word(latest.mean.bound)}{format_rate(latest.mean.rate_mm_h, system)}"
-    if latest.method is not TestMethod.RING:
-        said += f" by {latest.method.in_sentence}"
+        return [(_("Surface takes everything"), None), at_limit]
+    by_ring = latest.method is TestMethod.RING
+    said = _("As last tested, {rate}") if by_ring else _("As last tested, {rate} by {method}")
+    rate = f"{bound_word(latest.mean.bound)}{format_rate(latest.mean.rate_mm_h, system)}"
+    said = said.format(rate=rate, method=latest.method.in_sentence)
     return [(said, latest.mean.rate_mm_h), at_limit]
 
 

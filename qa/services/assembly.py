@@ -5,6 +5,8 @@ from types import MappingProxyType
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.calc.paving import SurfaceType
@@ -21,15 +23,12 @@ from qa.calc.soil import measured_rate_needed_mm_h
 from qa.calc.standards import ring_standard
 from qa.models import ConstructionCheck, ConstructionRecord, Outline, Surface
 
-ALREADY = "%(surface)s has a construction record already. Open that one."
-NO_UNITS = "%(type)s does not stand on a bed of its own. Leave the bound bed unticked."
-UNKNOWN_PART = "%(part)s is not a part of a build-up that can be left out."
+ALREADY = gettext_noop("%(surface)s has a construction record already. Open that one.")
+NO_UNITS = gettext_noop("%(type)s does not stand on a bed of its own. Leave the bound bed unticked.")
+UNKNOWN_PART = gettext_noop("%(part)s is not a part of a build-up that can be left out.")
 
 # Parts that not every build-up has, by the stage whose checks come with them.
 PARTS = (Stage.GEOTEXTILE, Stage.OVERFLOW, Stage.SUBBASE, Stage.BASE, Stage.EDGE)
-PART_NAMES = MappingProxyType(
-    {part.value: part.label for part in PARTS} | {Stage.OVERFLOW.value: "Overflow or underdrain"}
-)
 ALWAYS = frozenset({"surface_overflow"})  # a safe way over the surface is asked for with or without a pipe
 
 _LAYER_OF_PART = MappingProxyType(
@@ -47,6 +46,12 @@ LAYER_OF_CHECK = MappingProxyType(
         "gravel_thickness": LayerKind.SURFACE_COURSE,
     }
 )
+
+
+def part_names() -> list[tuple[str, str]]:
+    """The parts with what they are called, in the reader's language."""
+    names = {part.value: part.label for part in PARTS}
+    return list((names | {Stage.OVERFLOW.value: _("Overflow or underdrain")}).items())
 
 
 def usual_parts(surface: Surface) -> list[str]:
@@ -77,13 +82,13 @@ def open_record(
     if first:
         return first
     if ConstructionRecord.objects.filter(surface=surface).exists():
-        raise AlreadyDoneError(ALREADY % {"surface": surface})
+        raise AlreadyDoneError(_(ALREADY) % {"surface": surface})
     unknown = sorted(set(parts) - set(PARTS))
     if unknown:
-        raise ValidationError(UNKNOWN_PART, params={"part": unknown[0]})
+        raise ValidationError(_(UNKNOWN_PART), params={"part": unknown[0]})
     if record.bound_bed and surface.surface_type not in BOUND_BEDS:
         raise ValidationError(
-            {"bound_bed": ValidationError(NO_UNITS, params={"type": surface.get_surface_type_display()})}
+            {"bound_bed": ValidationError(_(NO_UNITS), params={"type": surface.get_surface_type_display()})}
         )
     record.opened_by = by
     validate_and_save(record)

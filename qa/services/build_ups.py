@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.models.rows import validate_and_save
 from qa.calc.kept_layers import KeptLayers, as_typical
@@ -41,7 +43,7 @@ ITS_OWN = frozenset(
         "note",
     )
 )
-NOTHING_TO_KEEP = "%(surface)s has no layers yet. Enter them first, then keep them."
+NOTHING_TO_KEEP = gettext_noop("%(surface)s has no layers yet. Enter them first, then keep them.")
 
 
 @transaction.atomic
@@ -52,7 +54,7 @@ def keep_build_up(*, surface: Surface, name: str) -> KeptBuildUp:
     """
     layers = as_typical(surface.layers.all())
     if not layers:
-        raise ValidationError({"keep_as": ValidationError(NOTHING_TO_KEEP, params={"surface": surface})})
+        raise ValidationError({"keep_as": ValidationError(_(NOTHING_TO_KEEP), params={"surface": surface})})
     firm = surface.organisation
     kept = KeptBuildUp.objects.of_organisation(firm).filter(name=name.strip()).first()
     kept = kept or KeptBuildUp(organisation=firm, name=name.strip())

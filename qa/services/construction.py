@@ -8,6 +8,8 @@ from uuid import uuid4
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.calc.roles import Role
 from accounts.models import User
@@ -42,19 +44,23 @@ CRITERION_COLUMNS = (
     "source",
     "source_status",
 )
-WAS_DONE = "Enter the day it was done."
-STOPPED = "A hold point stops this stage: %(asked)s Pass it or have it waived first."
-BY_TEST = "This check is answered by a test round made for acceptance. Record that round."
-NOT_FAILED = "Only a failed finding can be corrected; this one has %(state)s."
-WORK_FIRST = "Say first what was done about the failure; then check again."
-OTHER_CHECK = "The finding to check again belongs to another check."
-DONE_AGAIN = "This failure was checked again already. Open the later finding."
-LEAVE_OUT_ROLE = (
+WAS_DONE = gettext_noop("Enter the day it was done.")
+STOPPED = gettext_noop("A hold point stops this stage: %(asked)s Pass it or have it waived first.")
+BY_TEST = gettext_noop("This check is answered by a test round made for acceptance. Record that round.")
+NOT_FAILED = gettext_noop("Only a failed finding can be corrected; this one has %(state)s.")
+WORK_FIRST = gettext_noop("Say first what was done about the failure; then check again.")
+OTHER_CHECK = gettext_noop("The finding to check again belongs to another check.")
+DONE_AGAIN = gettext_noop("This failure was checked again already. Open the later finding.")
+LEAVE_OUT_ROLE = gettext_noop(
     "Only a coordinator or an admin of this organisation may waive a check or leave out a hold point."
 )
-SET_ON_SURFACE = "What is asked at acceptance is set on the surface: its acceptance rate and its area."
-NONE_STORED = "Nothing is stored yet: correct what is refused below, then save all of them again."
-NEEDS_BOUND = "Give at least one bound, or answer it with yes or no and no unit."
+SET_ON_SURFACE = gettext_noop(
+    "What is asked at acceptance is set on the surface: its acceptance rate and its area."
+)
+NONE_STORED = gettext_noop(
+    "Nothing is stored yet: correct what is refused below, then save all of them again."
+)
+NEEDS_BOUND = gettext_noop("Give at least one bound, or answer it with yes or no and no unit.")
 
 
 @transaction.atomic
@@ -91,7 +97,7 @@ class RefusedEntriesError(ValidationError):
     """Of several findings sent at once, which were refused, by their place among them. Nothing is stored."""
 
     def __init__(self, refused: dict[int, ValidationError | NotAllowedNowError]) -> None:
-        super().__init__(NONE_STORED)
+        super().__init__(_(NONE_STORED))
         self.refused = refused
 
 
@@ -161,7 +167,7 @@ def leave_out(*, entry: CheckEntry, by: User) -> CheckEntry:
         return first
     entry.reason = given_reason(entry.reason)
     _refuse_low_role(check, role_to_leave_out(check, entry.outcome), by)
-    refuse_future(check.record.surface.site, "done_on", entry.done_on, WAS_DONE)
+    refuse_future(check.record.surface.site, "done_on", entry.done_on, _(WAS_DONE))
     entry.recorded_by, entry.criterion = by, criterion_of(check.as_check, check.design)
     validate_and_save(entry)
     return entry
@@ -180,7 +186,7 @@ def record_work(*, work: CorrectiveWork, by: User, sent: Sent = NOTHING_SENT) ->
     if first:
         return first
     _refuse_unless_failed(work.entry)
-    refuse_future(work.entry.construction_check.record.surface.site, "done_on", work.done_on, WAS_DONE)
+    refuse_future(work.entry.construction_check.record.surface.site, "done_on", work.done_on, _(WAS_DONE))
     work.what, work.done_by, work.recorded_by = work.what.strip(), work.done_by.strip(), by
     stored = save_idempotent(work, entry=work.entry_id)
     if stored is work:
@@ -219,7 +225,7 @@ def change_criterion(*, check: ConstructionCheck, by: User, reason: str) -> Cons
     """
     reason = given_reason(reason)
     if check.key in AUTOMATIC:
-        raise ValidationError(SET_ON_SURFACE)
+        raise ValidationError(_(SET_ON_SURFACE))
     _refuse_boundless(check)
     check.source_status, check.source = SourceStatus.ENTERED.value, reason[:240]
     check._change_reason = reason  # type: ignore[attr-defined]
@@ -237,12 +243,14 @@ def _lock(check_id: Any) -> ConstructionCheck:
 
 def _judge(entry: CheckEntry, check: ConstructionCheck, answer: bool | None) -> None:
     if check.key in AUTOMATIC:
-        raise ValidationError(BY_TEST)
-    refuse_future(check.record.surface.site, "done_on", entry.done_on, WAS_DONE)
+        raise ValidationError(_(BY_TEST))
+    refuse_future(check.record.surface.site, "done_on", entry.done_on, _(WAS_DONE))
     asked = check.as_check
     found: Any = entry.reading if asked.is_number else answer
     if found is None:
-        raise ValidationError({"reading": "Enter the reading." if asked.is_number else "Answer yes or no."})
+        raise ValidationError(
+            {"reading": _("Enter the reading.") if asked.is_number else _("Answer yes or no.")}
+        )
     try:
         entry.outcome = _outcome(asked, found, check.design, UnitSystem(entry.units))
     except UnusableRecordError as error:
@@ -270,7 +278,7 @@ def _judge_waiting(check: ConstructionCheck) -> None:
 def _refuse_stopped(check: ConstructionCheck, units: str) -> None:
     waiting = stopping(check, units)
     if waiting:
-        raise NotAllowedNowError(STOPPED % {"asked": waiting[0].asked})
+        raise NotAllowedNowError(_(STOPPED) % {"asked": waiting[0].asked})
 
 
 def _refuse_recheck(entry: CheckEntry) -> None:
@@ -278,23 +286,23 @@ def _refuse_recheck(entry: CheckEntry) -> None:
     if first is None:
         return
     if first.construction_check_id != entry.construction_check_id:
-        raise ValidationError(OTHER_CHECK)
+        raise ValidationError(_(OTHER_CHECK))
     _refuse_unless_failed(first)
     if not first.works.active().exists():
-        raise NotAllowedNowError(WORK_FIRST)
+        raise NotAllowedNowError(_(WORK_FIRST))
     if first.rechecked_by.active().exists():
-        raise AlreadyDoneError(DONE_AGAIN)
+        raise AlreadyDoneError(_(DONE_AGAIN))
 
 
 def _refuse_unless_failed(entry: CheckEntry) -> None:
     if not entry.is_active or entry.outcome != Outcome.FAILED:
         state = entry.get_outcome_display() if entry.is_active else entry.get_state_display()
-        raise NotAllowedNowError(NOT_FAILED % {"state": state.lower()})
+        raise NotAllowedNowError(_(NOT_FAILED) % {"state": state.lower()})
 
 
 def _refuse_low_role(check: ConstructionCheck, role: Role, by: User) -> None:
     if not ConstructionCheck.objects.for_user(by, role).filter(pk=check.pk).exists():
-        raise PermissionDenied(LEAVE_OUT_ROLE)
+        raise PermissionDenied(_(LEAVE_OUT_ROLE))
 
 
 def _let_go_of_other_sizes(check: ConstructionCheck) -> None:
@@ -311,4 +319,4 @@ def _let_go_of_other_sizes(check: ConstructionCheck) -> None:
 def _refuse_boundless(check: ConstructionCheck) -> None:
     boundless = check.least is None and check.most is None
     if boundless and (check.unit or check.against_design):
-        raise ValidationError({"least": NEEDS_BOUND})
+        raise ValidationError({"least": _(NEEDS_BOUND)})

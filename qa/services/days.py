@@ -3,10 +3,12 @@
 from datetime import date
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from qa.models import Site
 
-FUTURE = "%(day)s is in the future at the site. "
+FUTURE = gettext_noop("%(day)s is in the future at the site.")
 
 
 def refuse_future(site: Site, name: str, day: date, instead: str) -> None:
@@ -15,4 +17,5 @@ def refuse_future(site: Site, name: str, day: date, instead: str) -> None:
     instead: what to enter, as a sentence.
     """
     if day > site.today():
-        raise ValidationError({name: ValidationError(FUTURE + instead, params={"day": day.isoformat()})})
+        said = " ".join((_(FUTURE), _(instead)))
+        raise ValidationError({name: ValidationError(said, params={"day": day.isoformat()})})

@@ -6,6 +6,8 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.calc.format import figure
@@ -21,15 +23,17 @@ from qa.services.changes import bump_record_version
 from qa.services.days import refuse_future
 from qa.services.files import attach
 
-IT_WAS = "Enter the day it was."
-BEFORE_OPENING = "%(day)s is before the surface opened on %(opened)s. Check both dates."
-DUE_EARLY = "%(day)s is before the inspection of %(found)s. Give the day by which it is to be corrected."
-LEFT_OUT = "This inspection was set aside. Record a new one."
-NOT_OPEN = "This finding is %(state)s already. Reload the page to see what was done."
-NO_FINDING = "%(item)s is marked as wrong. Say what is wrong there."
-TOO_SLOW_FOUND = "Water stood in the well longer than the %(hours)s h allowed (%(source)s)."
-OTHER_SURFACE = "That finding belongs to another surface."
-STARTED_MENDS_NOTHING = "A new source puts no finding right. Leave the finding out."
+IT_WAS = gettext_noop("Enter the day it was.")
+BEFORE_OPENING = gettext_noop("%(day)s is before the surface opened on %(opened)s. Check both dates.")
+DUE_EARLY = gettext_noop(
+    "%(day)s is before the inspection of %(found)s. Give the day by which it is to be corrected."
+)
+LEFT_OUT = gettext_noop("This inspection was set aside. Record a new one.")
+NOT_OPEN = gettext_noop("This finding is %(state)s already. Reload the page to see what was done.")
+NO_FINDING = gettext_noop("%(item)s is marked as wrong. Say what is wrong there.")
+TOO_SLOW_FOUND = gettext_noop("Water stood in the well longer than the %(hours)s h allowed (%(source)s).")
+OTHER_SURFACE = gettext_noop("That finding belongs to another surface.")
+STARTED_MENDS_NOTHING = gettext_noop("A new source puts no finding right. Leave the finding out.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +82,7 @@ def add_finding(*, found: Found, by: User) -> InspectionFinding:
         return first
     inspection = Inspection.objects.select_for_update().get(pk=finding.inspection_id)
     if not inspection.is_active:
-        raise NotAllowedNowError(LEFT_OUT)
+        raise NotAllowedNowError(_(LEFT_OUT))
     _store_finding(found, inspection, by)
     bump_record_version(inspection.surface_id)
     return finding
@@ -185,11 +189,16 @@ def _complete(finding: InspectionFinding) -> None:
     """What to do and by when follow from the item and the severity where nobody says otherwise."""
     found_on = finding.inspection.inspected_on
     finding.what, finding.where = finding.what.strip(), finding.where.strip()
-    finding.advice = finding.advice.strip() or ITEMS[InspectionItem(finding.item)].advice
+    finding.advice = finding.advice.strip() or _usual_advice(finding)
     finding.due_on = finding.due_on or due_on(Severity(finding.severity), found_on)
     if finding.due_on < found_on:
         params = {"day": finding.due_on.isoformat(), "found": found_on.isoformat()}
-        raise ValidationError({"due_on": ValidationError(DUE_EARLY, params=params)})
+        raise ValidationError({"due_on": ValidationError(_(DUE_EARLY), params=params)})
+
+
+def _usual_advice(finding: InspectionFinding) -> str:
+    with override(finding.surface.organisation.language):  # whoever found it, the firm and its owners read it
+        return ITEMS[InspectionItem(finding.item)].advice
 
 
 def _slow_well(inspection: Inspection) -> InspectionFinding | None:
@@ -205,7 +214,9 @@ def _slow_well(inspection: Inspection) -> InspectionFinding | None:
     limit = drain_limit(surface.drain_limit_h, surface.limit_preset)
     if limit is None or judge_drain_down(drained, limit.hours) is not DrainJudgement.TOO_SLOW:
         return None
-    what = TOO_SLOW_FOUND % {"hours": figure(limit.hours), "source": limit.source}
+    with override(surface.organisation.language):
+        limit = drain_limit(surface.drain_limit_h, surface.limit_preset) or limit
+        what = _(TOO_SLOW_FOUND) % {"hours": figure(limit.hours), "source": limit.source}
     return InspectionFinding(item=InspectionItem.WELL.value, severity=Severity.SOON.value, what=what)
 
 
@@ -213,7 +224,7 @@ def _refuse_unexplained(inspection: Inspection, found: Sequence[Found]) -> None:
     explained = {one.finding.item for one in found}
     for item in inspection.checklist.with_answer(Answer.WRONG):
         if item not in explained:
-            raise ValidationError(NO_FINDING, params={"item": item.label})
+            raise ValidationError(_(NO_FINDING), params={"item": item.label})
 
 
 def _lock(finding: InspectionFinding) -> InspectionFinding:
@@ -223,21 +234,21 @@ def _lock(finding: InspectionFinding) -> InspectionFinding:
 
 def _refuse_closed(finding: InspectionFinding) -> None:
     if finding.finding_state is not FindingState.OPEN:
-        raise AlreadyDoneError(NOT_OPEN % {"state": finding.finding_state.in_sentence})
+        raise AlreadyDoneError(_(NOT_OPEN) % {"state": finding.finding_state.in_sentence})
 
 
 def _refuse_bad_finding(change: SourceChange) -> None:
     if change.finding is None:
         return
     if change.finding.surface.pk != change.surface_id:
-        raise ValidationError({"finding": OTHER_SURFACE})
+        raise ValidationError({"finding": _(OTHER_SURFACE)})
     if change.kind != SourceChangeKind.STOPPED:
-        raise ValidationError({"finding": STARTED_MENDS_NOTHING})
+        raise ValidationError({"finding": _(STARTED_MENDS_NOTHING)})
     _refuse_closed(_lock(change.finding))
 
 
 def _refuse_bad_day(surface: Surface, day: date, name: str) -> None:
-    refuse_future(surface.site, name, day, IT_WAS)
+    refuse_future(surface.site, name, day, _(IT_WAS))
     if day < surface.opened_on:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
-        raise ValidationError({name: ValidationError(BEFORE_OPENING, params=params)})
+        raise ValidationError({name: ValidationError(_(BEFORE_OPENING), params=params)})

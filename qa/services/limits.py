@@ -2,6 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from core.errors import UnusableRecordError
 from core.services.records import save_once
@@ -10,9 +12,9 @@ from qa.models import OwnLimit, Surface
 from qa.selectors.surface_limits import limit_of
 from qa.services.changes import bump_record_version
 
-UNKNOWN_PRESET = "%(key)s is not a rule of the list. Choose one of the list."
-OTHER_FIRM = "%(name)s is a rule of another firm. Choose one of your own."
-STILL_NEEDED = (
+UNKNOWN_PRESET = gettext_noop("%(key)s is not a rule of the list. Choose one of the list.")
+OTHER_FIRM = gettext_noop("%(name)s is a rule of another firm. Choose one of your own.")
+STILL_NEEDED = gettext_noop(
     "%(surface)s would be left without a limit: this rule is the only one that gives it one. "
     "Keep a limit here, or give that surface another rule first."
 )
@@ -29,9 +31,8 @@ def work_out_limit(surface: Surface) -> None:
         governing = limit_of(surface)
     except UnusableRecordError as error:
         raise ValidationError({"rule": str(error)}) from error
-    first = governing.asked[0]
     surface.limit_mm_h = governing.limit_mm_h
-    surface.limit_source = _said(first.words, first.source.citation)
+    surface.limit_source = _source_words(surface)
 
 
 def _adopt_bare_limit(surface: Surface) -> None:
@@ -43,14 +44,22 @@ def _adopt_bare_limit(surface: Surface) -> None:
 
 def _refuse_wrong_rule(surface: Surface) -> None:
     if surface.limit_preset and surface.limit_preset not in PRESETS:
-        raise ValidationError({"rule": ValidationError(UNKNOWN_PRESET, params={"key": surface.limit_preset})})
+        raise ValidationError(
+            {"rule": ValidationError(_(UNKNOWN_PRESET), params={"key": surface.limit_preset})}
+        )
     own = surface.own_limit
     if own and own.organisation_id != surface.site.organisation_id:
-        raise ValidationError({"rule": ValidationError(OTHER_FIRM, params={"name": own.name})})
+        raise ValidationError({"rule": ValidationError(_(OTHER_FIRM), params={"name": own.name})})
+
+
+def _source_words(surface: Surface) -> str:
+    """What stands in the one column that everything else reads: in the firm's language, whoever saves it."""
+    with override(surface.organisation.language):
+        first = limit_of(surface).asked[0]
+        return _said(first.words, first.source.said)
 
 
 def _said(words: str, citation: str) -> str:
-    """What stands in the one column that everything else reads."""
     text = words if citation in words else f"{words}: {citation}"
     text = text[:1].upper() + text[1:]
     return text if len(text) <= 240 else text[:239] + "…"
@@ -60,7 +69,7 @@ def _said(words: str, citation: str) -> str:
 def save_own_limit(*, own: OwnLimit) -> OwnLimit:
     """Store an own limit and work out the limits of the surfaces that use it anew."""
     own = save_once(own, "name", "limit_mm_h", "acceptance_mm_h", "source", organisation=own.organisation_id)
-    for surface in own.surfaces.select_related("site").select_for_update(of=("self",)):
+    for surface in own.surfaces.select_related("site__organisation").select_for_update(of=("self",)):
         surface.own_limit = own
         _bring_up_to_date(surface)
     return own
@@ -71,7 +80,7 @@ def _bring_up_to_date(surface: Surface) -> None:
     try:
         work_out_limit(surface)
     except ValidationError as error:
-        raise ValidationError(STILL_NEEDED, params={"surface": surface}) from error
+        raise ValidationError(_(STILL_NEEDED), params={"surface": surface}) from error
     if (surface.limit_mm_h, surface.limit_source) != before:
         surface.save(update_fields=["limit_mm_h", "limit_source"])
         bump_record_version(surface.pk)

@@ -6,6 +6,7 @@ from string import ascii_uppercase
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from core.calc.units import UnitSystem
 from core.errors import ImpossibleRecordError
@@ -55,7 +56,9 @@ def _refuse_bad(
 
 
 def _named(spots: Sequence[Spot]) -> dict[str, Point]:
-    return {f"New spot {n}": (spot.x_m, spot.y_m) for n, spot in enumerate(spots, start=1)}
+    return {
+        _("New spot {number}").format(number=n): (spot.x_m, spot.y_m) for n, spot in enumerate(spots, start=1)
+    }
 
 
 def _save_outline(surface: Surface, plan: SurfacePlan) -> None:

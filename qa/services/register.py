@@ -5,6 +5,8 @@ from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.units import UnitSystem
 from core.errors import ImpossibleRecordError
@@ -17,17 +19,21 @@ from qa.selectors.locations import positions_of
 from qa.services.changes import bump_record_version
 from qa.services.limits import work_out_limit
 
-OTHER_FIRM = "%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm."
+OTHER_FIRM = gettext_noop("%(owner)s is not an owner of %(firm)s. Choose an owner of your own firm.")
 EARLIEST_OPENING = date(1900, 1, 1)
 MOST_AHEAD = timedelta(days=5 * 365)
-FAR_OPENING = "%(day)s is too far away for an opening day. Give a day between %(first)s and %(last)s."
-FUTURE_REMOVAL = "%(day)s is still to come. Enter the removal once the surface is gone."
-TESTED_EARLIER = (
+FAR_OPENING = gettext_noop(
+    "%(day)s is too far away for an opening day. Give a day between %(first)s and %(last)s."
+)
+FUTURE_REMOVAL = gettext_noop("%(day)s is still to come. Enter the removal once the surface is gone.")
+TESTED_EARLIER = gettext_noop(
     "The surface has a test round of %(day)s. It cannot have opened after that; "
     "correct the opening date or set that round aside first."
 )
-NO_FACTOR = "Enter the safety factor on the measured rate; 2 to 3 is usual. The design rests on the quotient."
-SOIL_TOO_FAST = (
+NO_FACTOR = gettext_noop(
+    "Enter the safety factor on the measured rate; 2 to 3 is usual. The design rests on the quotient."
+)
+SOIL_TOO_FAST = gettext_noop(
     "A design rate of %(design)s mm/h is more than the measured rate over the safety factor of %(factor)s gives, "
     "%(carried)s mm/h. Leave it empty to use that, or correct the test."
 )
@@ -38,7 +44,7 @@ def save_site(*, site: Site) -> Site:
     """Store a new or changed site. Raises ValidationError when a rule is broken."""
     if site.owner.organisation_id != site.organisation_id:
         params = {"owner": site.owner, "firm": site.organisation}
-        raise ValidationError({"owner": ValidationError(OTHER_FIRM, params=params)})
+        raise ValidationError({"owner": ValidationError(_(OTHER_FIRM), params=params)})
     changed = not site._state.adding
     site = save_once(site, organisation=site.organisation_id)
     if changed:  # its months and time zone decide when work falls due
@@ -70,13 +76,13 @@ def work_out_soil_rate(surface: Surface) -> None:
     if measured is None:
         return
     if factor is None and design is None:
-        raise ValidationError({"soil_safety_factor": NO_FACTOR})
+        raise ValidationError({"soil_safety_factor": _(NO_FACTOR)})
     if factor is None:
         return
     carried = design_rate_mm_h(measured, factor)
     if design is not None and design > carried * (1 + 1e-6):
         params = {"design": f"{design:.3g}", "factor": f"{factor:g}", "carried": f"{carried:.3g}"}
-        raise ValidationError({"soil_rate_mm_h": ValidationError(SOIL_TOO_FAST, params=params)})
+        raise ValidationError({"soil_rate_mm_h": ValidationError(_(SOIL_TOO_FAST), params=params)})
     surface.soil_rate_mm_h = carried if design is None else design
 
 
@@ -93,10 +99,10 @@ def _refuse_odd_days(surface: Surface) -> None:
     latest = today + MOST_AHEAD
     if not EARLIEST_OPENING <= surface.opened_on <= latest:
         params = {"day": surface.opened_on.isoformat(), "first": EARLIEST_OPENING, "last": latest}
-        raise ValidationError({"opened_on": ValidationError(FAR_OPENING, params=params)})
+        raise ValidationError({"opened_on": ValidationError(_(FAR_OPENING), params=params)})
     if surface.removed_on and surface.removed_on > today:
         params = {"day": surface.removed_on.isoformat()}
-        raise ValidationError({"removed_on": ValidationError(FUTURE_REMOVAL, params=params)})
+        raise ValidationError({"removed_on": ValidationError(_(FUTURE_REMOVAL), params=params)})
 
 
 def _refuse_opening_after_tests(surface: Surface) -> None:
@@ -104,7 +110,7 @@ def _refuse_opening_after_tests(surface: Surface) -> None:
     # Acceptance tests are taken before traffic is let on; a month of that is ordinary.
     if earliest and (surface.opened_on - earliest.tested_on).days > 31:
         params = {"day": earliest.tested_on.isoformat()}
-        raise ValidationError({"opened_on": ValidationError(TESTED_EARLIER, params=params)})
+        raise ValidationError({"opened_on": ValidationError(_(TESTED_EARLIER), params=params)})
 
 
 @transaction.atomic

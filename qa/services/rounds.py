@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.calc.bounds import Bound
@@ -34,11 +36,13 @@ from qa.services.days import refuse_future
 from qa.services.expectations import expected_rate
 from qa.services.files import attach
 
-TESTS_WERE = "Enter the day the tests were made."
-OTHER_SURFACE = "Location %(label)s belongs to another surface. Choose one of this surface."
-WHERE = "Say where: choose a fixed location or describe the spot."
-LEFT_OUT = "This round was set aside. Start a new round, and record the tests there."
-BEFORE_OPENING = "%(day)s is more than a month before the surface opened on %(opened)s. Check both dates."
+TESTS_WERE = gettext_noop("Enter the day the tests were made.")
+OTHER_SURFACE = gettext_noop("Location %(label)s belongs to another surface. Choose one of this surface.")
+WHERE = gettext_noop("Say where: choose a fixed location or describe the spot.")
+LEFT_OUT = gettext_noop("This round was set aside. Start a new round, and record the tests there.")
+BEFORE_OPENING = gettext_noop(
+    "%(day)s is more than a month before the surface opened on %(opened)s. Check both dates."
+)
 
 
 @transaction.atomic
@@ -77,16 +81,16 @@ def _refuse_left_out(round_: TestRound) -> None:
     # Locked, so that nobody sets the round aside between this look and the end of the transaction.
     current = TestRound.objects.select_for_update().get(pk=round_.pk)
     if not current.is_active:
-        raise NotAllowedNowError(LEFT_OUT)
+        raise NotAllowedNowError(_(LEFT_OUT))
 
 
 def refuse_bad_day(round_: TestRound) -> None:
     """Raise ValidationError for a day to come, or long before the surface opened."""
     surface, day = round_.surface, round_.tested_on
-    refuse_future(surface.site, "tested_on", day, TESTS_WERE)
+    refuse_future(surface.site, "tested_on", day, _(TESTS_WERE))
     if (surface.opened_on - day).days > 31:
         params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
-        raise ValidationError({"tested_on": ValidationError(BEFORE_OPENING, params=params)})
+        raise ValidationError({"tested_on": ValidationError(_(BEFORE_OPENING), params=params)})
 
 
 @transaction.atomic
@@ -217,10 +221,10 @@ def evaluate(test: InfiltrationTest) -> None:
     """Fill in rate, bound, deviations and validity from the readings. Raises ValidationError on impossible ones."""
     if test.location and test.location.surface_id != test.round.surface_id:
         raise ValidationError(
-            {"location": ValidationError(OTHER_SURFACE, params={"label": test.location.label})}
+            {"location": ValidationError(_(OTHER_SURFACE), params={"label": test.location.label})}
         )
     if not test.location and not test.spot.strip():
-        raise ValidationError({"location": WHERE})
+        raise ValidationError({"location": _(WHERE)})
     try:
         outcome = _ring_outcome(test) if test.is_ring else _field_outcome(test)
     except UnusableRecordError as error:
@@ -239,13 +243,15 @@ def _ring_outcome(test: InfiltrationTest) -> Outcome:
 
 def _refuse_missing_ring_readings(test: InfiltrationTest) -> None:
     needed = {
-        "Test mass": test.test_mass,
-        "Ring diameter": test.ring_diameter,
-        "Elapsed time": test.elapsed_s,
+        gettext_noop("Test mass"): test.test_mass,
+        gettext_noop("Ring diameter"): test.ring_diameter,
+        gettext_noop("Elapsed time"): test.elapsed_s,
     }
     for name, value in needed.items():
         if value is None:
-            raise IncompleteRecordError(f"{name} is missing. Enter it as it was read.")
+            raise IncompleteRecordError(
+                _("{entry} is missing. Enter it as it was read.").format(entry=_(name))
+            )
 
 
 def _field_outcome(test: InfiltrationTest) -> Outcome:

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
 from core.errors import NotAllowedNowError, UnusableRecordError
@@ -13,14 +15,14 @@ from qa.models import OwnBand, Sieving
 from qa.selectors.gradation import analysis_of
 from qa.services.days import refuse_future
 
-WAS_TAKEN = "Enter the day the sample was taken."
-OTHER_LAYER = "%(layer)s is not a layer of this surface. Choose one of its layers."
-OTHER_FIRM = "%(band)s is a band of another firm. Choose one of your own."
-IN_USE = (
+WAS_TAKEN = gettext_noop("Enter the day the sample was taken.")
+OTHER_LAYER = gettext_noop("%(layer)s is not a layer of this surface. Choose one of its layers.")
+OTHER_FIRM = gettext_noop("%(band)s is a band of another firm. Choose one of your own.")
+IN_USE = gettext_noop(
     "%(count)d sample(s) were checked against %(band)s, so its sieves stay as they are. "
     "Retire it and add a new one."
 )
-TOO_FEW = "A sieve analysis needs at least 2 sieves, got %(count)d. Enter more of the sheet."
+TOO_FEW = gettext_noop("A sieve analysis needs at least 2 sieves, got %(count)d. Enter more of the sheet.")
 
 
 @transaction.atomic
@@ -54,16 +56,17 @@ def void_sieving(*, sieving: Sieving, by: User, reason: str) -> Sieving:
 
 def _check(sieving: Sieving) -> None:
     surface, layer, own = sieving.surface, sieving.layer, sieving.own_band
-    refuse_future(surface.site, "sampled_on", sieving.sampled_on, WAS_TAKEN)
+    refuse_future(surface.site, "sampled_on", sieving.sampled_on, _(WAS_TAKEN))
     if layer and layer.surface_id != surface.pk:
-        raise ValidationError({"layer": ValidationError(OTHER_LAYER, params={"layer": layer})})
+        raise ValidationError({"layer": ValidationError(_(OTHER_LAYER), params={"layer": layer})})
     if own and own.organisation_id != surface.site.organisation_id:
-        raise ValidationError(OTHER_FIRM, params={"band": own})
+        raise ValidationError(_(OTHER_FIRM), params={"band": own})
     sieves = len(sieving.readings.rows)
     if sieves < 2:
-        raise ValidationError(TOO_FEW, params={"count": sieves})
+        raise ValidationError(_(TOO_FEW), params={"count": sieves})
     if layer:
-        sieving.layer_name = layer.name[:160]
+        with override(surface.organisation.language):  # it stays when the layer goes
+            sieving.layer_name = layer.name[:160]
     _refuse_impossible(sieving)
 
 
@@ -85,10 +88,10 @@ def save_own_band(*, band: OwnBand, limits: Sequence[tuple[float, float, float]]
         OwnBand.objects.select_for_update().get(pk=band.pk)  # nobody sieves against it meanwhile
     used = band.sievings.count() if not band._state.adding else 0
     if used and new != band.limits:
-        raise NotAllowedNowError(IN_USE % {"count": used, "band": band})
+        raise NotAllowedNowError(_(IN_USE) % {"count": used, "band": band})
     band.limits = new
     try:
-        _ = band.as_band
+        _usable = band.as_band
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_band") from error
     return save_once(band, "name", "source", "limits_json", organisation=band.organisation_id)

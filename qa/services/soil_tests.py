@@ -2,6 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.errors import UnusableRecordError
@@ -10,8 +12,10 @@ from qa.calc.soil import SoilTestMethod
 from qa.models import SoilTest
 from qa.services.days import refuse_future
 
-OF_TEST = "Enter the day of the test."
-NO_PIT = "Enter the floor of the pit: water leaves through its sides too, which the rate allows for."
+OF_TEST = gettext_noop("Enter the day of the test.")
+NO_PIT = gettext_noop(
+    "Enter the floor of the pit: water leaves through its sides too, which the rate allows for."
+)
 
 
 @transaction.atomic
@@ -32,12 +36,12 @@ def void_soil_test(*, test: SoilTest, by: User, reason: str) -> SoilTest:
 
 
 def _check(test: SoilTest) -> None:
-    refuse_future(test.surface.site, "tested_on", test.tested_on, OF_TEST)
+    refuse_future(test.surface.site, "tested_on", test.tested_on, _(OF_TEST))
     if test.method == SoilTestMethod.PIT:
         missing = [name for name in ("pit_length_mm", "pit_width_mm") if getattr(test, name) is None]
         if missing:
-            raise ValidationError(dict.fromkeys(missing, NO_PIT))
+            raise ValidationError(dict.fromkeys(missing, _(NO_PIT)))
     try:
-        _ = test.result
+        _usable = test.result
     except UnusableRecordError as error:
         raise ValidationError(str(error), code="impossible_reading") from error

@@ -119,7 +119,7 @@ def named(source: Source) -> str:
 def source_on(deviation: Deviation, surface: Surface) -> str:
     """The source of what a deviation does, as it stands for the surface; of common practice, why it does so."""
     source = deviation.consequence.source_on(surface.surface_type)
-    return source.citation if source.status is SourceStatus.COMMON_PRACTICE else citing.named(source)
+    return source.said if source.status is SourceStatus.COMMON_PRACTICE else citing.named(source)
 
 
 @register.filter

@@ -5,11 +5,15 @@ from datetime import date
 from typing import Any
 
 from django import template
+from django.template.defaultfilters import floatformat
 from django.utils.dates import MONTHS
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from core.calc.format import NOTHING, day, figure, format_rate, percent, size_number, whole
+from core.calc.marks import marked
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem, unit_of
 from core.presentation.measures import measure, sign, with_unit
@@ -112,6 +116,12 @@ def rate_text(value: Any, units: str) -> str:
 
 
 @register.filter
+def places(value: float | None, number: int) -> str:
+    """A number to so many decimals, as the reader's language marks them; empty where there is none."""
+    return marked(floatformat(value, number))
+
+
+@register.filter
 def entered(value: float | None) -> str:
     """A reading as it was written down, with every digit it had."""
     return NOTHING if value is None else f"{value:.10g}"
@@ -133,7 +143,7 @@ def unlocalized(value: float) -> str:
 @register.filter
 def months(numbers: Iterable[int]) -> str:
     """Months by name, as a year runs."""
-    return ", ".join(str(MONTHS[number]) for number in sorted(numbers)) or "none"
+    return ", ".join(str(MONTHS[number]) for number in sorted(numbers)) or _("none")
 
 
 @register.filter
@@ -143,17 +153,17 @@ def days_from(value: date, today: date) -> str:
     if days < 0:
         return _how_late(-days)
     if days == 0:
-        return "today"
+        return _("today")
     if days < 14:
-        return f"in {days} day{'s' if days > 1 else ''}"
+        return ngettext("in {count} day", "in {count} days", days).format(count=days)
     if days < 60:
-        return f"in {days // 7} weeks"
-    return f"in {round(days / 30.4)} months"
+        return _("in {count} weeks").format(count=days // 7)
+    return _("in {count} months").format(count=round(days / 30.4))
 
 
 def _how_late(days: int) -> str:
     if days < 60:
-        return f"{days} day{'s' if days > 1 else ''} late"
+        return ngettext("{count} day late", "{count} days late", days).format(count=days)
     if days < 730:
-        return f"{round(days / 30.4)} months late"
-    return f"{days // 365} years late"
+        return _("{count} months late").format(count=round(days / 30.4))
+    return _("{count} years late").format(count=days // 365)

@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from accounts.calc.roles import Role
@@ -73,10 +74,20 @@ def _stored(request: PersonRequest, surface: Surface, formset: Any, keep_as: str
     row = build_ups.save_and_keep(
         surface=surface, layers=layers, removed=removed_rows(formset), keep_as=keep_as
     )
-    kept = f" It is kept as {row}." if row else ""
-    said = "The build-up of {} is stored: {} layers.{} Next: <a href='{}'>its first test</a>, if it has none."
+    said = (
+        _(
+            "The build-up of {surface} is stored: {count} layers. It is kept as {kept}. "
+            "Next: <a href='{url}'>its first test</a>, if it has none."
+        )
+        if row
+        else _(
+            "The build-up of {surface} is stored: {count} layers. "
+            "Next: <a href='{url}'>its first test</a>, if it has none."
+        )
+    )
     first = reverse("qa:round-create", args=[surface.pk])
-    messages.success(request, format_html(said, surface.name, len(layers), kept, first))
+    words = format_html(said, surface=surface.name, count=len(layers), kept=row, url=first)
+    messages.success(request, words)
     return redirect(surface)
 
 
@@ -127,5 +138,8 @@ def _drawn(surface: Surface, layers: tuple[TypicalLayer, ...]) -> _Drawn:
 def kept_build_up_drop(request: PersonRequest, pk: UUID) -> HttpResponse:
     kept = get_for_user(KeptBuildUp, request.user, Role.COORDINATOR, pk=pk)
     build_ups.drop_build_up(kept=kept)
-    messages.success(request, f"{kept} is no longer kept. Surfaces that began with it stay as they are.")
+    messages.success(
+        request,
+        _("{kept} is no longer kept. Surfaces that began with it stay as they are.").format(kept=kept),
+    )
     return redirect("qa:rule-list")

@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -137,14 +138,14 @@ def _store(request: PersonRequest, entry: CheckEntry, form: EntryForm) -> Onward
     stored = construction.record_entry(entry=entry, answer=form.answer, by=request.user, sent=form.sent)
     asked = stored.construction_check.as_read(request.current.units).asked
     if stored.outcome == Outcome.FAILED:
-        messages.warning(request, f"Not as asked: {asked}")
+        messages.warning(request, _("Not as asked: {asked}").format(asked=asked))
         return Onward(stored, stored)
     said = (
-        "Kept, and judged once the designed value is entered"
+        _("Kept, and judged once the designed value is entered: {asked}")
         if stored.outcome == Outcome.UNJUDGED
-        else "Passed"
+        else _("Passed: {asked}")
     )
-    messages.success(request, f"{said}: {asked}")
+    messages.success(request, said.format(asked=asked))
     return Onward(stored, next_page(stored.construction_check))
 
 

@@ -7,6 +7,8 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.audience import Matter
@@ -21,7 +23,7 @@ from qa.models import Inspection, InspectionFinding, Remedy, Surface
 from qa.selectors.inspections import answered, findings_of, summary_of, well_result, with_findings
 from qa.services import inspections
 
-STORED_BEFORE = "This was stored already, when you sent it before. Here it is."
+STORED_BEFORE = gettext_noop("This was stored already, when you sent it before. Here it is.")
 
 
 def say_stored(request: PersonRequest, sent: AuditedRecord, stored: AuditedRecord, words: str) -> Model:
@@ -29,7 +31,7 @@ def say_stored(request: PersonRequest, sent: AuditedRecord, stored: AuditedRecor
     if stored.pk == sent.pk:
         messages.success(request, words)
     else:
-        messages.info(request, STORED_BEFORE)
+        messages.info(request, _(STORED_BEFORE))
     return stored
 
 
@@ -53,7 +55,9 @@ def inspection_create(request: PersonRequest, pk: UUID) -> HttpResponse:
 def _stored(request: PersonRequest, form: InspectionForm) -> Model:
     sent = form.instance
     stored = inspections.record_inspection(inspection=sent, found=form.found, by=request.user)
-    return say_stored(request, sent, stored, f"Inspection stored: {summary_of(stored)}.")
+    return say_stored(
+        request, sent, stored, _("Inspection stored: {summary}.").format(summary=summary_of(stored))
+    )
 
 
 @login_required
@@ -107,7 +111,7 @@ def finding_create(request: PersonRequest, pk: UUID) -> HttpResponse:
         request,
         form,
         lambda: say_stored(
-            request, finding, inspections.add_finding(found=form.found, by=request.user), "Finding stored."
+            request, finding, inspections.add_finding(found=form.found, by=request.user), _("Finding stored.")
         ),
         "qa/finding_form.html",
         inspection=inspection,
@@ -180,7 +184,7 @@ def remedy_create(request: PersonRequest, pk: UUID) -> HttpResponse:
             request,
             remedy,
             inspections.record_remedy(remedy=remedy, by=request.user, sent=form.sent),
-            "Stored: the finding is corrected.",
+            _("Stored: the finding is corrected."),
         ),
         "qa/remedy_form.html",
         finding=finding,

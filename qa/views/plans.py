@@ -7,11 +7,13 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.format import counted
 from core.calc.units import Quantity, unit_of
 from core.views.form_views import REFUSALS, add_refusal
 from qa.forms.plans import PlanForm, plan_start
@@ -50,7 +52,9 @@ def plan_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _say_stored(request: PersonRequest, surface: Surface, form: PlanForm, added: int) -> None:
-    messages.success(request, f"Outline stored with {added} new location{'' if added == 1 else 's'}.")
+    messages.success(
+        request, _("Outline stored with {locations}.").format(locations=counted(added, "new location"))
+    )
     note = area_note(surface.area_m2, form.cleaned_data["plan"], request.current.units)
     if note:
         messages.warning(request, note)
@@ -64,7 +68,10 @@ def _preview(surface: Surface, form: PlanForm, units: str) -> dict[str, Any]:
         return {}
     plan, spots = form.cleaned_data["plan"], form.cleaned_data["spots"]
     marks = marks_of(form.current, units) if form.keeps else []
-    marks += [Mark(f"new {n}", spot.zone, spot.x_m, spot.y_m) for n, spot in enumerate(spots, start=1)]
+    marks += [
+        Mark(_("new {number}").format(number=n), spot.zone, spot.x_m, spot.y_m)
+        for n, spot in enumerate(spots, start=1)
+    ]
     return {
         "picture": picture_of(surface, plan, marks, units),
         "spots": spot_rows(spots, units),

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -60,6 +61,10 @@ def _own_limit_form(request: PersonRequest, own: OwnLimit) -> HttpResponse:
 def own_limit_retire(request: PersonRequest, pk: UUID) -> HttpResponse:
     own = get_for_user(OwnLimit, request.user, Role.COORDINATOR, pk=pk)
     limits.retire_own_limit(own=own, retired="again" not in request.POST)
-    said = "is no longer offered; surfaces that use it keep it" if own.retired else "is offered again"
-    messages.success(request, f"{own} {said}.")
+    said = (
+        _("{rule} is no longer offered; surfaces that use it keep it.")
+        if own.retired
+        else _("{rule} is offered again.")
+    )
+    messages.success(request, said.format(rule=own))
     return redirect("qa:rule-list")

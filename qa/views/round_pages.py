@@ -2,6 +2,9 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from accounts.views.current_organisation import CurrentOrganisation, PersonRequest
 from core.calc.paving import TestMethod
 from core.presentation.files import seen_by_firm
@@ -29,11 +32,19 @@ from qa.selectors.rounds import (
 from qa.selectors.surface_limits import acceptance_of, limit_known
 
 RING_STEPS = (
-    "Sweep the spot, set the ring, seal it; on unit pavers press the seal down into every joint under the ring.",
-    "Prewet, keeping the water between the two lines (10 and 15 mm), and time it: under 30 s asks for the large test "
-    "mass, else for the small one.",
-    "Start the test within two minutes, keep the head between the lines, stop when no free water is left.",
-    "A second test at the spot within 5 minutes of the first needs no new prewetting; the mean of the two counts.",
+    gettext_noop(
+        "Sweep the spot, set the ring, seal it; on unit pavers press the seal down into every joint under the ring."
+    ),
+    gettext_noop(
+        "Prewet, keeping the water between the two lines (10 and 15 mm), and time it: under 30 s asks for the large "
+        "test mass, else for the small one."
+    ),
+    gettext_noop(
+        "Start the test within two minutes, keep the head between the lines, stop when no free water is left."
+    ),
+    gettext_noop(
+        "A second test at the spot within 5 minutes of the first needs no new prewetting; the mean of the two counts."
+    ),
 )
 
 
@@ -103,7 +114,7 @@ def guide_page(test: InfiltrationTest, units: str) -> dict[str, Any]:
         "found": spots_found(round_.surface, units),
     }
     if test.is_ring:
-        return page | {"spots_tested": spots_tested(round_), "steps": RING_STEPS}
+        return page | {"spots_tested": spots_tested(round_), "steps": [_(step) for step in RING_STEPS]}
     return page | {"field_test": FIELD_TESTS[method]}
 
 

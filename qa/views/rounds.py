@@ -6,11 +6,14 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
+from core.calc.format import counted
 from core.calc.paving import TestMethod
 from core.presentation.files import seen_by_firm
 from core.views.form_views import Onward, correct_or_show, save_or_show, save_with_reason
@@ -34,7 +37,7 @@ from qa.views.round_pages import (
     test_template,
 )
 
-KEEP_LABEL = "Save it all the same, as it is"
+KEEP_LABEL = gettext_noop("Save it all the same, as it is")
 
 
 @login_required
@@ -96,7 +99,7 @@ def test_create(request: PersonRequest, pk: UUID) -> HttpResponse:
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     initial = {} if request.POST else start_values(test, request, request.GET.get("location"))
     form = form_for(test, request.POST or None, initial, request.FILES or None)
-    offer_to_keep(form, KEEP_LABEL)
+    offer_to_keep(form, _(KEEP_LABEL))
     return save_or_show(
         request,
         form,
@@ -116,14 +119,18 @@ def record(request: PersonRequest, form: TestForm | FieldTestForm, test: Infiltr
         refuse_loss(rounds.foreseen_loss(test))
         refuse_surprise(rounds.foreseen_surprise(test))
     test = rounds.record_test(test=test, by=request.user, sent=form.sent)
-    said = f"Test at {test.place} stored."
-    if not test.is_valid:
-        said += " It does not count; see why below."
-    elif test.deviations:
-        count = len(test.deviations)
-        said += f" {count} deviation{'s' if count > 1 else ''} from the method; see below."
-    messages.success(request, said)
+    messages.success(request, _stored_words(test))
     return Onward(test, test.round)
+
+
+def _stored_words(test: InfiltrationTest) -> str:
+    said = _("Test at {place} stored.").format(place=test.place)
+    if not test.is_valid:
+        return " ".join((said, _("It does not count; see why below.")))
+    if test.deviations:
+        off = counted(len(test.deviations), "deviation")
+        return " ".join((said, _("{deviations} from the method; see below.").format(deviations=off)))
+    return said
 
 
 @login_required

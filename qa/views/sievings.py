@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -137,6 +138,10 @@ def _own_band_form(request: PersonRequest, band: OwnBand) -> HttpResponse:
 def own_band_retire(request: PersonRequest, pk: UUID) -> HttpResponse:
     band = get_for_user(OwnBand, request.user, Role.COORDINATOR, pk=pk)
     sievings.retire_own_band(band=band, retired="again" not in request.POST)
-    said = "is no longer offered; samples checked against it keep it" if band.retired else "is offered again"
-    messages.success(request, f"{band} {said}.")
+    said = (
+        _("{rule} is no longer offered; samples checked against it keep it.")
+        if band.retired
+        else _("{rule} is offered again.")
+    )
+    messages.success(request, said.format(rule=band))
     return redirect("qa:rule-list")

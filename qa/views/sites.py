@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
@@ -51,8 +52,12 @@ def _site_form(request: PersonRequest, site: Site, form: SiteForm) -> HttpRespon
     def save() -> Site:
         row = register.save_site(site=site)
         add = reverse("qa:surface-create", args=[row.pk])
-        next_step = "" if stored else format_html(" Next: <a href='{}'>its first surface</a>.", add)
-        messages.success(request, format_html("{} is stored.{}", row.name, next_step))
+        said = (
+            _("{name} is stored.")
+            if stored
+            else _("{name} is stored. Next: <a href='{url}'>its first surface</a>.")
+        )
+        messages.success(request, format_html(said, name=row.name, url=add))
         return row
 
     return save_or_show(request, form, save, "qa/site_form.html", site=site, stored=stored)
@@ -98,15 +103,19 @@ def _surface_form(request: PersonRequest, surface: Surface, like: Surface | None
 def saved_words(surface: Surface, *, stored: bool, layers: int) -> str:
     """What was saved, and what comes next."""
     if stored:
-        return f"{surface.name} is stored."
+        return _("{name} is stored.").format(name=surface.name)
     build_up, first = (reverse(name, args=[surface.pk]) for name in ("qa:layer-edit", "qa:round-create"))
-    said = "{} is stored"
-    said += (
-        f" with {layers} layers. Next: <a href='{{}}'>check its build-up</a>"
+    said = (
+        _(
+            "{name} is stored with {count} layers. Next: <a href='{build_up}'>check its build-up</a>, "
+            "or <a href='{test}'>its first test</a>."
+        )
         if layers
-        else (". Next: <a href='{}'>its build-up</a>")
+        else _(
+            "{name} is stored. Next: <a href='{build_up}'>its build-up</a>, or <a href='{test}'>its first test</a>."
+        )
     )
-    return format_html(said + ", or <a href='{}'>its first test</a>.", surface.name, build_up, first)
+    return format_html(said, name=surface.name, count=layers, build_up=build_up, test=first)
 
 
 @login_required

@@ -5,6 +5,7 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.calc.roles import Role
@@ -31,7 +32,7 @@ def source_change_create(request: PersonRequest, pk: UUID) -> HttpResponse:
             request,
             change,
             inspections.record_source_change(change=change, by=request.user),
-            "Stored. The forecast counts with it from that day on.",
+            _("Stored. The forecast counts with it from that day on."),
         ),
         "qa/source_change_form.html",
         surface=surface,

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from accounts.calc.roles import Role
@@ -56,7 +57,12 @@ def _store(request: PersonRequest, form: StageForm, record: ConstructionRecord) 
 
 
 def _say(request: PersonRequest, form: StageForm, stored: list[CheckEntry]) -> None:
-    messages.success(request, f"{form.stage.stage.label}: {counted(len(stored), 'finding')} stored.")
+    messages.success(
+        request,
+        _("{stage}: {findings} stored.").format(
+            stage=form.stage.stage.label, findings=counted(len(stored), "finding")
+        ),
+    )
     for entry in (each for each in stored if each.outcome == Outcome.FAILED):
         asked = entry.construction_check.as_read(request.current.units).asked
-        messages.warning(request, f"Not as asked: {asked}")
+        messages.warning(request, _("Not as asked: {asked}").format(asked=asked))
