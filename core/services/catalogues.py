@@ -33,6 +33,7 @@ TEMPLATE_APPS = {  # folders of templates whose pages are another app's
     "mfa": "accounts",
     "usersessions": "accounts",
 }
+BESIDE = {"core": ("config",)}  # folders that are no app, whose texts stand with those of one
 CHOICES = {"TextChoice", "NumberChoice"}
 COMMENTS = ("Translators:",)
 # CLDR counts a third form for whole millions ("un million de"), which nothing here is counted in.
@@ -52,7 +53,8 @@ def catalogue_path(root: Path, app: str, language: str, domain: str = "django") 
 def texts_of(root: Path, app: str) -> Catalog:
     """Every text that the code and templates of an app show to people."""
     found = Catalog(project="Rainthrough", charset="utf-8")
-    for path in sorted((root / app).rglob("*.py")):
+    folders = (app, *BESIDE.get(app, ()))
+    for path in (path for folder in folders for path in sorted((root / folder).rglob("*.py"))):
         if "migrations" not in path.parts:
             _add(found, path.relative_to(root), _python(path.read_text()))
     for path in _templates(root, app):

@@ -20,7 +20,10 @@ GROUND, STONE = "#e9ece7", "#1f2827"  # of the page by day, and of the bar above
 
 @require_safe
 def manifest(request: HttpRequest) -> HttpResponse:
-    """Name, icons and first page: for who goes out with a crew that is their day. The same for all who read one language."""
+    """Name, icons and first page: for who goes out with a crew that is their day.
+
+    The same for all who read one language.
+    """
     answer = JsonResponse(
         {
             "id": "/",
