@@ -39,15 +39,19 @@ def letter_of(
         _("New for you at {firm}:").format(firm=firm),
         *shown,
         _more(more) if more > 0 else "",
-        f"{_('All that you were told:')}\n{address(reverse('accounts:notice-list'))}",
-        f"{_('Choose what you are told, how and when:')}\n{address(reverse('accounts:notice-choose'))}",
-        f"{_('No daily mail of {firm} any more, without signing in:').format(firm=firm)}\n{stop}",
+        _link(_("All that you were told:"), address(reverse("accounts:notice-list"))),
+        _link(_("Choose what you are told, how and when:"), address(reverse("accounts:notice-choose"))),
+        _link(_("No daily mail of {firm} any more, without signing in:").format(firm=firm), stop),
     ]
     return Letter(
         subject=_plain(_("{firm}: {notices}, {day}").format(firm=firm, notices=said, day=day(digest.on))),
         text="\n\n".join(filter(None, parts)) + "\n",
         headers={"List-Unsubscribe": f"<{stop}>", "List-Unsubscribe-Post": "List-Unsubscribe=One-Click"},
     )
+
+
+def _link(said: str, url: str) -> str:
+    return f"{said}\n{url}"
 
 
 def _more(count: int) -> str:
