@@ -1,6 +1,8 @@
 from django.apps import AppConfig
 from django.contrib.auth.signals import user_login_failed
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 
 class AccountsConfig(AppConfig):
@@ -13,11 +15,11 @@ class AccountsConfig(AppConfig):
 
         And have failed sign-ins logged.
         """
-        MinValueValidator.message = "%(show_value)s is too small. Give %(limit_value)s or more."
-        MaxValueValidator.message = "%(show_value)s is too large. Give %(limit_value)s or less."
+        MinValueValidator.message = _lazy("%(show_value)s is too small. Give %(limit_value)s or more.")
+        MaxValueValidator.message = _lazy("%(show_value)s is too large. Give %(limit_value)s or less.")
         from accounts.services import digests  # noqa: F401  # the work of its jobs
         from accounts.views.failed_sign_ins import log_failure
         from core.presentation.links import Link, offer_link
 
         user_login_failed.connect(log_failure, dispatch_uid="accounts.failed_sign_ins")
-        offer_link("me", Link("Choose what you are told", "accounts:notice-choose", order=5))
+        offer_link("me", Link(gettext_noop("Choose what you are told"), "accounts:notice-choose", order=5))

@@ -6,22 +6,24 @@ from typing import Any
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from accounts.selectors.notices import unread_count
 from fieldwork.presentation.queued import queued_form
 
 PLACES = (
-    ("todo", "To do", "reporting:start"),
-    ("surfaces", "Surfaces", "maintenance:surface-list"),
-    ("visits", "Visits", "planning:visit-list"),
-    ("reports", "Reports", "reporting:report-list"),
-    ("firm", "Firm", "accounts:firm"),
+    ("todo", gettext_noop("To do"), "reporting:start"),
+    ("surfaces", gettext_noop("Surfaces"), "maintenance:surface-list"),
+    ("visits", gettext_noop("Visits"), "planning:visit-list"),
+    ("reports", gettext_noop("Reports"), "reporting:report-list"),
+    ("firm", gettext_noop("Firm"), "accounts:firm"),
 )
 OWNER_PLACES = (
-    ("todo", "My sites", "reporting:start"),
-    ("surfaces", "Surfaces", "maintenance:surface-list"),
-    ("reports", "Reports", "reporting:report-list"),
+    ("todo", gettext_noop("My sites"), "reporting:start"),
+    ("surfaces", gettext_noop("Surfaces"), "maintenance:surface-list"),
+    ("reports", gettext_noop("Reports"), "reporting:report-list"),
 )
 # Which place is lit for a route; anything else lights none.
 LIT_BY = {
@@ -55,7 +57,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "current": current,
         "current_organisation": current.organisation if current else None,
         "units": current.units if current else "si",
-        "demo_notice": settings.DEMO_NOTICE,
+        "demo_notice": _(settings.DEMO_NOTICE) if settings.DEMO_NOTICE else "",
         "queued": queued_form(request),
         "told_count": unread_count(request.user) if nav and isinstance(request.user, User) else 0,
         "search_url": reverse("reporting:search-show") if nav else "",
@@ -68,7 +70,7 @@ def _nav(request: HttpRequest, current: Any) -> list[NavItem]:
         return []
     places = PLACES if current.organisation else OWNER_PLACES
     lit = _lit(request)
-    return [NavItem(key, label, reverse(name), key == lit) for key, label, name in places]
+    return [NavItem(key, _(label), reverse(name), key == lit) for key, label, name in places]
 
 
 def _lit(request: HttpRequest) -> str:

@@ -10,6 +10,7 @@ import plotly
 
 from config.environment import address, flag, one_of, refuse_unknown, secret_key, whole_number, words
 from core.calc.languages import Language
+from core.calc.translation import gettext_noop
 
 refuse_unknown()
 django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be written
@@ -21,7 +22,9 @@ DATA_DIR = Path(os.environ.get("RAINTHROUGH_DATA_DIR", BASE_DIR / "var"))
 DEBUG = flag("RAINTHROUGH_DEBUG", False)
 DEMO = flag("RAINTHROUGH_DEMO", False)
 DEMO_NOTICE = (
-    "Invented demonstration data: the firm, people, places and readings do not exist." if DEMO else ""
+    gettext_noop("Invented demonstration data: the firm, people, places and readings do not exist.")
+    if DEMO
+    else ""
 )
 HTTPS = flag("RAINTHROUGH_HTTPS", True)
 # https is ended by a proxy, so there is one; without it nobody's word on where a request came from is believed.

@@ -9,7 +9,10 @@ class CoreConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Set up the log, translation and the way jobs are delivered; keep the embedded database private, make the cache's table."""
+        """Set up the log, the looking up of texts and the way jobs are delivered.
+
+        And keep the embedded database private, and make the cache's table.
+        """
         from django.utils import translation
 
         from core.calc.translation import look_up_by

@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.utils.translation import gettext_noop
 
 
 class OperationsConfig(AppConfig):
@@ -14,5 +15,8 @@ class OperationsConfig(AppConfig):
 
         task_log.connect()
         offer_link(
-            "firm", Link("Work in the background", "operations:job-list", order=60, least_role=Role.ADMIN)
+            "firm",
+            Link(
+                gettext_noop("Work in the background"), "operations:job-list", order=60, least_role=Role.ADMIN
+            ),
         )

@@ -13,4 +13,9 @@ class Role(NumberChoice):
     ADMIN = 50, "Admin"
 
 
-FIRM_ROLES = [(role.value, role.label) for role in Role if role != Role.OWNER]
+FIRM_ROLES = tuple(role for role in Role if role != Role.OWNER)
+
+
+def firm_roles() -> list[tuple[int, str]]:
+    """Value and label of each role within a firm, the lowest first."""
+    return [(role.value, role.label) for role in FIRM_ROLES]

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.forms import BoundField
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.calc.notices import NoticeKind, Way
 from accounts.selectors.notices import Chosen
@@ -23,9 +25,11 @@ class ChoiceRow:
 class NoticeChoiceForm(forms.Form):
     """Two boxes for each kind that a person can get, and the hour of the daily mail."""
 
-    mail_on = forms.BooleanField(label="Send me a daily mail when there is something new", required=False)
+    mail_on = forms.BooleanField(
+        label=_lazy("Send me a daily mail when there is something new"), required=False
+    )
     mail_hour = forms.TypedChoiceField(
-        label="At", choices=[(hour, f"{hour:02d}:00") for hour in range(24)], coerce=int
+        label=_lazy("At"), choices=[(hour, f"{hour:02d}:00") for hour in range(24)], coerce=int
     )
 
     def __init__(self, data: Mapping[str, Any] | None, *, chosen: Chosen) -> None:
@@ -33,8 +37,8 @@ class NoticeChoiceForm(forms.Form):
         self.kinds = list(chosen.ways)
         self.initial = {"mail_on": chosen.settings.mail_on, "mail_hour": chosen.settings.mail_hour}
         for kind, way in chosen.ways.items():
-            self._add(f"{kind.value}-app", f"In the app: {kind.label}", way.in_app)
-            self._add(f"{kind.value}-mail", f"By daily mail: {kind.label}", way.by_mail)
+            self._add(f"{kind.value}-app", _("In the app: {kind}").format(kind=kind.label), way.in_app)
+            self._add(f"{kind.value}-mail", _("By daily mail: {kind}").format(kind=kind.label), way.by_mail)
 
     def _add(self, name: str, label: str, value: bool) -> None:
         self.fields[name] = forms.BooleanField(label=label, required=False)

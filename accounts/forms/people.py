@@ -4,8 +4,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
-from accounts.calc.roles import FIRM_ROLES
+from accounts.calc.roles import firm_roles
 from accounts.models import Invitation, Membership, Organisation, Owner, User
 from core.calc.countries import country_choices, country_of
 from core.calc.currency import CURRENCIES
@@ -15,8 +18,8 @@ from core.forms.once import OnceForm
 from core.forms.parts import Group, bound_fields
 from core.forms.zones import ZoneField
 
-AS_USUAL = "As usual in the country"
-CURRENCY_UNKNOWN = "The currency of %(country)s is not known here. Choose it from the list."
+AS_USUAL = gettext_noop("As usual in the country")
+CURRENCY_UNKNOWN = gettext_noop("The currency of %(country)s is not known here. Choose it from the list.")
 _MONEY = [(code, code) for code in sorted(CURRENCIES)]
 
 
@@ -24,19 +27,25 @@ class OrganisationStartForm(FreshForm[Organisation]):
     """A new firm: its name and country. What follows from the country is filled in where nothing else is chosen."""
 
     country = forms.ChoiceField(
-        choices=lambda: [("", "Choose the country"), *country_choices()],
-        help_text="Currency, units, time zone, limits and months of frost start from it.",
+        label=_lazy("Country"),
+        choices=lambda: [("", _("Choose the country")), *country_choices()],
+        help_text=_lazy("Currency, units, time zone, limits and months of frost start from it."),
     )
     currency = forms.ChoiceField(
-        choices=[("", AS_USUAL), *_MONEY], required=False, help_text="Costs and prices are kept in it."
+        label=_lazy("Currency"),
+        choices=lambda: [("", _(AS_USUAL)), *_MONEY],
+        required=False,
+        help_text=_lazy("Costs and prices are kept in it."),
     )
     units = forms.ChoiceField(
-        label="Units",
-        choices=[("", AS_USUAL), *UnitSystem.choices()],
+        label=_lazy("Units"),
+        choices=lambda: [("", _(AS_USUAL)), *UnitSystem.choices()],
         required=False,
-        help_text="In which you read. Everybody chooses their own.",
+        help_text=_lazy("In which you read. Everybody chooses their own."),
     )
-    time_zone = ZoneField(required=False, help_text="Of the office. A new site starts with it.")
+    time_zone = ZoneField(
+        label=_lazy("Time zone"), required=False, help_text=_lazy("Of the office. A new site starts with it.")
+    )
 
     class Meta:
         model = Organisation
@@ -44,7 +53,7 @@ class OrganisationStartForm(FreshForm[Organisation]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["time_zone"].begin_with("", empty=AS_USUAL)  # type: ignore[attr-defined]
+        self.fields["time_zone"].begin_with("", empty=_(AS_USUAL))  # type: ignore[attr-defined]
         self.initial["time_zone"] = ""
         self.initial["currency"] = ""
 
@@ -55,7 +64,7 @@ class OrganisationStartForm(FreshForm[Organisation]):
             cleaned["units"] = cleaned.get("units") or country.units.value
             cleaned["time_zone"] = cleaned.get("time_zone") or country.zone
             if not cleaned["currency"] and "currency" not in self.errors:
-                said = ValidationError(CURRENCY_UNKNOWN, params={"country": country.name})
+                said = ValidationError(_(CURRENCY_UNKNOWN), params={"country": country.said})
                 self.add_error("currency", said)
         return cleaned
 
@@ -63,9 +72,9 @@ class OrganisationStartForm(FreshForm[Organisation]):
     def groups(self) -> list[Group]:
         """The two questions, then what follows from them."""
         return [
-            Group("The firm", bound_fields(self, "name", "country")),
+            Group(_("The firm"), bound_fields(self, "name", "country")),
             Group(
-                "What follows from the country",
+                _("What follows from the country"),
                 bound_fields(self, "currency", "units", "time_zone"),
                 folded=True,
             ),
@@ -76,11 +85,14 @@ class OrganisationForm(FreshForm[Organisation]):
     """The firm's settings."""
 
     country = forms.ChoiceField(
-        choices=lambda: [("", "Not said"), *country_choices()],
+        label=_lazy("Country"),
+        choices=lambda: [("", _("Not said")), *country_choices()],
         required=False,
-        help_text="New sites, limits and units start from what is usual there.",
+        help_text=_lazy("New sites, limits and units start from what is usual there."),
     )
-    time_zone = ZoneField(help_text="Of the office. A new site starts with it.")
+    time_zone = ZoneField(
+        label=_lazy("Time zone"), help_text=_lazy("Of the office. A new site starts with it.")
+    )
 
     class Meta:
         model = Organisation
@@ -129,7 +141,7 @@ class OwnerInvitationForm(forms.ModelForm[Invitation]):
 
 
 class RoleForm(forms.Form):
-    role = forms.TypedChoiceField(choices=FIRM_ROLES, coerce=int)
+    role = forms.TypedChoiceField(label=_lazy("Role"), choices=firm_roles, coerce=int)
 
 
 def role_form(membership: Membership) -> RoleForm:

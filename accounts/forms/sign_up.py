@@ -2,6 +2,7 @@
 
 from django import forms
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import User
 from accounts.services import people
@@ -11,7 +12,7 @@ class SignUpForm(forms.Form):
     """The name by which colleagues and owners know a person. allauth adds address and password."""
 
     full_name = forms.CharField(
-        label="Your name", max_length=120, widget=forms.TextInput(attrs={"autocomplete": "name"})
+        label=_lazy("Your name"), max_length=120, widget=forms.TextInput(attrs={"autocomplete": "name"})
     )
 
     def signup(self, request: HttpRequest, user: User) -> None:

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.calc.notices import KEPT_DAYS, USUAL_HOUR, NoticeKind
 from accounts.models.organisations import Membership, Organisation
@@ -30,8 +31,10 @@ class NoticeSettings(Row):
 
     user = models.ForeignKey(User, models.CASCADE, related_name="notice_settings", editable=False)
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="+", editable=False)
-    mail_on = models.BooleanField("send me a daily mail", default=True)
-    mail_hour = models.PositiveSmallIntegerField("at", default=USUAL_HOUR, validators=[MaxValueValidator(23)])
+    mail_on = models.BooleanField(_lazy("send me a daily mail"), default=True)
+    mail_hour = models.PositiveSmallIntegerField(
+        _lazy("at"), default=USUAL_HOUR, validators=[MaxValueValidator(23)]
+    )
 
     class Meta:
         ordering = ("pk",)
@@ -39,7 +42,7 @@ class NoticeSettings(Row):
             models.UniqueConstraint(
                 fields=("user", "organisation"),
                 name="accounts_settings_once_a_firm",
-                violation_error_message="This person has chosen for the firm already. Change that.",
+                violation_error_message=_lazy("This person has chosen for the firm already. Change that."),
             )
         ]
 
@@ -52,8 +55,8 @@ class NoticeChoice(Row):
 
     settings = models.ForeignKey(NoticeSettings, models.CASCADE, related_name="choices", editable=False)
     kind = models.CharField(max_length=10, choices=NoticeKind.choices, editable=False)
-    in_app = models.BooleanField("in the app")
-    by_mail = models.BooleanField("by daily mail")
+    in_app = models.BooleanField(_lazy("in the app"))
+    by_mail = models.BooleanField(_lazy("by daily mail"))
 
     class Meta:
         ordering = ("kind",)
@@ -61,7 +64,7 @@ class NoticeChoice(Row):
             models.UniqueConstraint(
                 fields=("settings", "kind"),
                 name="accounts_choice_once_a_kind",
-                violation_error_message="This kind is chosen already. Change that choice.",
+                violation_error_message=_lazy("This kind is chosen already. Change that choice."),
             )
         ]
 
@@ -108,7 +111,7 @@ class DigestMail(Row, Job):
             models.UniqueConstraint(
                 fields=("user", "organisation", "on"),
                 name="accounts_digest_once_a_day",
-                violation_error_message="This person has a daily mail for that day already.",
+                violation_error_message=_lazy("This person has a daily mail for that day already."),
             )
         ]
 
@@ -196,7 +199,7 @@ class Notice(Row):
             models.UniqueConstraint(
                 fields=("user", "organisation", "kind", "about_id", "occasion"),
                 name="accounts_notice_told_once",
-                violation_error_message="This person was told of it already.",
+                violation_error_message=_lazy("This person was told of it already."),
             )
         ]
 

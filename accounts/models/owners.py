@@ -4,9 +4,10 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.urls import reverse
 from django.utils.timezone import now
+from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
-from accounts.calc.roles import FIRM_ROLES, Role
+from accounts.calc.roles import Role, firm_roles
 from accounts.models.organisations import Organisation
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
@@ -24,25 +25,26 @@ class Owner(OnceRow):
     """The party that owns sites and receives reports."""
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="owners")
-    name = models.CharField(max_length=120)
-    address = models.CharField(max_length=240, blank=True)
-    email = models.EmailField("e-mail for reports", blank=True)
-    phone = models.CharField(max_length=40, blank=True)
+    name = models.CharField(_lazy("name"), max_length=120)
+    address = models.CharField(_lazy("address"), max_length=240, blank=True)
+    email = models.EmailField(_lazy("e-mail for reports"), blank=True)
+    phone = models.CharField(_lazy("phone"), max_length=40, blank=True)
     language = models.CharField(
+        _lazy("language"),
         max_length=8,
         blank=True,
         choices=Language.choices,
-        help_text="Of reports, certificates and mails to this owner. Empty: the firm's.",
+        help_text=_lazy("Of reports, certificates and mails to this owner. Empty: the firm's."),
     )
-    note = models.TextField(blank=True)
+    note = models.TextField(_lazy("note"), blank=True)
     below_price_m2_yr = models.DecimalField(
-        "a year within the limit is worth, a square metre",
+        _lazy("a year within the limit is worth, a square metre"),
         max_digits=8,
         decimal_places=2,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],
-        help_text="Only where it differs from the firm's settings.",
+        help_text=_lazy("Only where it differs from the firm's settings."),
     )
 
     words = FoldedText(of=("name",))
@@ -57,7 +59,9 @@ class Owner(OnceRow):
             models.UniqueConstraint(
                 fields=("organisation", "name"),
                 name="accounts_owner_name_once",
-                violation_error_message="There is already an owner of this name. Use that one, or tell them apart.",
+                violation_error_message=_lazy(
+                    "There is already an owner of this name. Use that one, or tell them apart."
+                ),
             )
         ]
 
@@ -91,7 +95,7 @@ class OwnerPerson(Row):
             models.UniqueConstraint(
                 fields=("owner", "user"),
                 name="accounts_owner_person_once",
-                violation_error_message="This person already sees the owner's sites.",
+                violation_error_message=_lazy("This person already sees the owner's sites."),
             )
         ]
 
@@ -109,8 +113,8 @@ class Invitation(Row):
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="invitations")
     owner = models.ForeignKey(Owner, models.CASCADE, null=True, blank=True, related_name="invitations")
-    email = models.EmailField("e-mail address")
-    role = models.PositiveSmallIntegerField(choices=FIRM_ROLES, default=Role.VIEWER)
+    email = models.EmailField(_lazy("e-mail address"))
+    role = models.PositiveSmallIntegerField(_lazy("role"), choices=firm_roles, default=Role.VIEWER)
     token_hash = models.CharField(max_length=64, unique=True, editable=False)
     mail_hash = models.CharField(max_length=64, editable=False)
     waiting = models.ForeignKey(

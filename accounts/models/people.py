@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.contrib.auth.models import AbstractUser, BaseUserManager
 from django.db import models
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.languages import Language
 from core.calc.units import UnitSystem
@@ -30,19 +31,22 @@ class User(AbstractUser):
     """A person who signs in."""
 
     username = None  # type: ignore[assignment]
-    email = models.EmailField("e-mail address", unique=True)
-    full_name = models.CharField("name", max_length=120, blank=True)
-    units = models.CharField(max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value)
+    email = models.EmailField(_lazy("e-mail address"), unique=True)
+    full_name = models.CharField(_lazy("name"), max_length=120, blank=True)
+    units = models.CharField(
+        _lazy("units"), max_length=2, choices=UnitSystem.choices, default=UnitSystem.SI.value
+    )
     language = models.CharField(
+        _lazy("language"),
         max_length=8,
         blank=True,
         choices=Language.choices,
-        help_text="Of pages and mails. Empty: as your browser asks.",
+        help_text=_lazy("Of pages and mails. Empty: as your browser asks."),
     )
     day_mails = models.BooleanField(
-        "e-mail me the days of visits",
+        _lazy("e-mail me the days of visits"),
         default=True,
-        help_text="When a visit to one of your sites is set, moved or cancelled.",
+        help_text=_lazy("When a visit to one of your sites is set, moved or cancelled."),
     )
 
     USERNAME_FIELD = "email"

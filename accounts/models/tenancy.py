@@ -12,6 +12,7 @@ from django.db import models
 from django.db.models import Q
 from django.http import Http404
 from django.shortcuts import get_object_or_404
+from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
 
@@ -54,14 +55,17 @@ def get_for_user(model: type[M], user: Any, role: Role, **lookup: object) -> M:
     except ValidationError as error:  # a malformed id names no row
         raise Http404(f"No {model._meta.verbose_name} matches {lookup}.") from error
     if not rows.for_user(user, role).filter(pk=row.pk).exists():
-        raise PermissionDenied(f"This needs the {role.label.lower()} role in this organisation.")
+        raise PermissionDenied(
+            _("This needs the {role} role in this organisation.").format(role=role.label.lower())
+        )
     return row
 
 
 def require_role(current: Any, role: Role) -> Any:
     """The organisation the user acts for: 403 when there is none or the role in it is too low."""
     if current.organisation is None:
-        raise PermissionDenied("This is for people of a paving firm. Ask the firm to invite you.")
+        raise PermissionDenied(_("This is for people of a paving firm. Ask the firm to invite you."))
     if current.role < role:
-        raise PermissionDenied(f"This needs the {role.label.lower()} role in {current.organisation}.")
+        said = _("This needs the {role} role in {firm}.")
+        raise PermissionDenied(said.format(role=role.label.lower(), firm=current.organisation))
     return current.organisation

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from django.conf import settings
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from accounts.models import DigestMail, Notice
 from core.calc.format import counted, day
@@ -31,19 +33,30 @@ def letter_of(
     firm, stop = str(digest.organisation), address(stop_path)
     shown = [f"- {_plain(one.text)}\n  {address(one.get_absolute_url())}" for one in notices[:MOST_LINES]]
     more = len(notices) - len(shown)
+    said = counted(len(notices), "notice")
     parts = [
-        settings.DEMO_NOTICE,
-        f"New for you at {firm}:",
+        _(settings.DEMO_NOTICE) if settings.DEMO_NOTICE else "",
+        _("New for you at {firm}:").format(firm=firm),
         *shown,
-        f"{counted(more, 'more notice')} in the app." if more > 0 else "",
-        f"All that you were told:\n{address(reverse('accounts:notice-list'))}",
-        f"Choose what you are told, how and when:\n{address(reverse('accounts:notice-choose'))}",
-        f"No daily mail of {firm} any more, without signing in:\n{stop}",
+        _more(more) if more > 0 else "",
+        _link(_("All that you were told:"), address(reverse("accounts:notice-list"))),
+        _link(_("Choose what you are told, how and when:"), address(reverse("accounts:notice-choose"))),
+        _link(_("No daily mail of {firm} any more, without signing in:").format(firm=firm), stop),
     ]
     return Letter(
-        subject=_plain(f"{firm}: {counted(len(notices), 'notice')}, {day(digest.on)}"),
+        subject=_plain(_("{firm}: {notices}, {day}").format(firm=firm, notices=said, day=day(digest.on))),
         text="\n\n".join(filter(None, parts)) + "\n",
         headers={"List-Unsubscribe": f"<{stop}>", "List-Unsubscribe-Post": "List-Unsubscribe=One-Click"},
+    )
+
+
+def _link(said: str, url: str) -> str:
+    return f"{said}\n{url}"
+
+
+def _more(count: int) -> str:
+    return ngettext("{count} more notice in the app.", "{count} more notices in the app.", count).format(
+        count=count
     )
 
 

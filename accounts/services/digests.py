@@ -15,6 +15,8 @@ from django.core.mail import EmailMessage
 from django.db import transaction
 from django.db.models import Min, OuterRef, Q, Subquery
 from django.urls import reverse
+from django.utils import translation
+from django.utils.translation import gettext_noop
 
 from accounts.calc.daily import last_due
 from accounts.calc.notices import KEPT_DAYS, MAILED_DAYS, USUAL_HOUR, VISITS_KEPT_DAYS, NoticeKind
@@ -26,10 +28,10 @@ from core.services import jobs, mail, mail_jobs
 from core.services.addresses import full_address
 
 AT_ONCE = 500
-NOT_SET_UP = "This server has no outgoing mail. What it would have told stands in the app."
-REFUSED = "The mail server did not take it: {why}. It is sent again."
-GIVEN_UP = "The mail server did not take it in a day: {why}. What it tells stands in the app."
-UNKNOWN = (
+NOT_SET_UP = gettext_noop("This server has no outgoing mail. What it would have told stands in the app.")
+REFUSED = gettext_noop("The mail server did not take it: {why}. It is sent again.")
+GIVEN_UP = gettext_noop("The mail server did not take it in a day: {why}. What it tells stands in the app.")
+UNKNOWN = gettext_noop(
     "The mail server was given it, and its answer was lost. It is not sent again, so that nobody gets it twice; what "
     "it tells stands in the app."
 )
@@ -131,7 +133,9 @@ def _message(digest: DigestMail, notices: Sequence[Notice]) -> EmailMessage:
     secret = new_secret()
     DigestMail.objects.filter(pk=digest.pk).update(stop_hash=hash_of(secret))
     Notice.objects.filter(pk__in=[one.pk for one in notices[MOST_LINES:]]).update(in_app=True)
-    letter = letter_of(digest, notices, full_address, reverse("accounts:notice-stop", args=[secret]))
+    stop_path = reverse("accounts:notice-stop", args=[secret])
+    with translation.override(digest.organisation.language_of(digest.user)):
+        letter = letter_of(digest, notices, full_address, stop_path)
     return EmailMessage(letter.subject, letter.text, None, [digest.user.email], headers=letter.headers)
 
 

@@ -8,8 +8,10 @@ from allauth.account.models import EmailAddress
 from django.core.exceptions import PermissionDenied
 from django.core.mail import send_mail
 from django.db import transaction
+from django.utils import translation
 from django.utils.timezone import now
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_noop
+from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
@@ -21,14 +23,25 @@ from core.models.rows import validate_and_save
 from core.services.records import save_once
 
 INVITATION_DAYS = 14
-LAST_ADMIN = "%(person)s is the last admin of %(firm)s. Make somebody else admin first."
-NOBODY_WAITS = (
+LAST_ADMIN = gettext_noop("%(person)s is the last admin of %(firm)s. Make somebody else admin first.")
+NOBODY_WAITS = gettext_noop(
     "Nobody waits to be let in by the invitation for %(email)s. Reload the page to see how it stands."
 )
-OTHER_ADDRESS = (
+OTHER_ADDRESS = gettext_noop(
     "%(person)s came as %(email)s and is %(now)s by now. Invite that address, or withdraw this invitation."
 )
-SPENT = "This invitation has been used or has run out. Ask for a new one."
+OTHER_PERSON = gettext_noop(
+    "This invitation is for {invited}; you are signed in as {me}. Sign out and open the link again."
+)
+MAIL = gettext_noop("""\
+{by} invites you to {target} on Rainthrough.
+
+Open this link to join:
+{link}
+
+It is for {email} and is valid until {until}.
+""")
+SPENT = gettext_noop("This invitation has been used or has run out. Ask for a new one.")
 
 
 @transaction.atomic
@@ -85,7 +98,7 @@ def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> N
         return
     others = firm.memberships.filter(role=Role.ADMIN).exclude(pk=membership.pk)
     if not others.exists():
-        raise NotAllowedNowError(LAST_ADMIN % {"person": membership.user, "firm": firm})
+        raise NotAllowedNowError(_(LAST_ADMIN) % {"person": membership.user, "firm": firm})
 
 
 @transaction.atomic
@@ -148,13 +161,23 @@ def invite_again(*, invitation: Invitation, by: User) -> Invited:
 def send_invitation(*, invitation: Invitation, link: str) -> None:
     """Mail the link. Outside any transaction, since a sent mail cannot be taken back."""
     target = invitation.owner.name if invitation.owner else invitation.organisation.name
-    send_mail(
-        f"You are invited to {target}",
-        f"{invitation.invited_by} invites you to {target} on Rainthrough.\n\nOpen this link to join:\n{link}\n\n"
-        f"It is for {invitation.email} and is valid until {invitation.expires_at:%Y-%m-%d}.\n",
-        None,
-        [invitation.email],
-    )
+    said = {
+        "by": invitation.invited_by,
+        "target": target,
+        "link": link,
+        "email": invitation.email,
+        "until": f"{invitation.expires_at:%Y-%m-%d}",
+    }
+    with translation.override(_read_by(invitation)):
+        subject, text = _("You are invited to {target}").format(target=target), _(MAIL).format(**said)
+    send_mail(subject, text, None, [invitation.email])
+
+
+def _read_by(invitation: Invitation) -> str:
+    """The language of the mail: what the invited person chose, if they are known here, else the owner's or firm's."""
+    person = User.objects.filter(email=invitation.email).first()
+    place = invitation.owner.reads if invitation.owner else invitation.organisation.language
+    return (person.language if person else "") or place
 
 
 @transaction.atomic
@@ -172,14 +195,11 @@ def accept_invitation(*, invitation: Invitation, user: User, mail_token: str = "
     """
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     if invitation.accepted_at:
-        raise AlreadyDoneError(SPENT)
+        raise AlreadyDoneError(_(SPENT))
     if invitation.has_run_out:
-        raise NotAllowedNowError(SPENT)
+        raise NotAllowedNowError(_(SPENT))
     if invitation.email != user.email.lower():
-        raise PermissionDenied(
-            f"This invitation is for {invitation.email}; you are signed in as {user.email}. "
-            "Sign out and open the link again."
-        )
+        raise PermissionDenied(_(OTHER_PERSON).format(invited=invitation.email, me=user.email))
     if not (proves_address(invitation, mail_token) or has_proven_address(user)):
         invitation.waiting = user
         invitation.save(update_fields=["waiting"])
@@ -207,10 +227,10 @@ def confirm_invitation(*, invitation: Invitation) -> User:
     invitation = Invitation.objects.select_for_update().get(pk=invitation.pk)
     user = invitation.waiting
     if invitation.accepted_at or user is None:
-        raise NotAllowedNowError(NOBODY_WAITS % {"email": invitation.email})
+        raise NotAllowedNowError(_(NOBODY_WAITS) % {"email": invitation.email})
     if user.email.lower() != invitation.email:
         said = {"person": user, "email": invitation.email, "now": user.email}
-        raise NotAllowedNowError(OTHER_ADDRESS % said)
+        raise NotAllowedNowError(_(OTHER_ADDRESS) % said)
     _join(invitation, user)
     return user
 

@@ -5,13 +5,14 @@ same occasion twice tells it once, and nobody is told what they did themselves.
 """
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Model
+from django.utils import translation
 from django.utils.timezone import now
 
 from accounts.calc.notices import TERMS, NoticeKind, Way
@@ -33,12 +34,16 @@ AT_ONCE = 500
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """One happening. about: the row it happened to; path: of the page that shows it; occasion: which happening."""
+    """One happening. about: the row it happened to; path: of the page that shows it; occasion: which happening.
+
+    text: a function that gives it in the language of the moment, called for each language that somebody reads who is
+    told; or a text for all of them.
+    """
 
     kind: NoticeKind
     organisation: Organisation
     about: Model
-    text: str
+    text: str | Callable[[], str]
     path: str
     occasion: str = ""
 
@@ -53,7 +58,8 @@ def tell_firm(*, news: News, to: Collection[int] | None = None, by: int | None =
     ).exclude(user=by)
     if to is not None:
         members = members.filter(user__in=to)
-    _store(news, dict(members.values_list("user", "role")), None, least)
+    rows = members.values_list("user", "role", "user__language")
+    _store(news, {user: Reader(role, language) for user, role, language in rows}, None, least)
 
 
 @transaction.atomic
@@ -62,18 +68,40 @@ def tell_owner(*, news: News, owner: Owner, to: Collection[int] | None = None, b
     people = OwnerPerson.objects.filter(owner=owner, user__is_active=True).exclude(user=by)
     if to is not None:
         people = people.filter(user__in=to)
-    _store(news, dict.fromkeys(people.values_list("user", flat=True), Role.OWNER), owner, Role.OWNER)
+    rows = people.values_list("user", "user__language")
+    readers = {user: Reader(Role.OWNER, language or owner.language) for user, language in rows}
+    _store(news, readers, owner, Role.OWNER)
 
 
-def _store(news: News, roles: Mapping[int, int], owner: Owner | None, least: Role) -> None:
-    if not roles:
+class Reader(NamedTuple):
+    """Somebody who is told. language: empty where they chose none."""
+
+    role: int
+    language: str
+
+
+def _store(news: News, readers: Mapping[int, Reader], owner: Owner | None, least: Role) -> None:
+    if not readers:
         return
-    ways = _ways(news, roles)
-    rows = (_notice(news, user, way, owner, least) for user, way in ways.items() if way.reaches)
+    ways = _ways(news, {user: reader.role for user, reader in readers.items()})
+    texts = {tongue: _said(news, tongue) for tongue in {reader.language for reader in readers.values()}}
+    rows = (
+        _notice(news, user, texts[readers[user].language], way, owner, least)
+        for user, way in ways.items()
+        if way.reaches
+    )
     Notice.objects.bulk_create(rows, batch_size=AT_ONCE, ignore_conflicts=True)
 
 
-def _notice(news: News, user: int, way: Way, owner: Owner | None, least: Role) -> Notice:
+def _said(news: News, language: str) -> str:
+    """The sentence as it is stored, in a language; empty stands for the firm's."""
+    if isinstance(news.text, str):
+        return in_one_line(news.text)
+    with translation.override(language or news.organisation.language):
+        return in_one_line(news.text())
+
+
+def _notice(news: News, user: int, text: str, way: Way, owner: Owner | None, least: Role) -> Notice:
     return Notice(
         user_id=user,
         organisation=news.organisation,
@@ -83,7 +111,7 @@ def _notice(news: News, user: int, way: Way, owner: Owner | None, least: Role) -
         about_model=news.about._meta.label,
         about_id=news.about.pk,
         occasion=news.occasion,
-        text=in_one_line(news.text),
+        text=text,
         path=news.path,
         in_app=way.in_app,
         by_mail=way.by_mail,
@@ -95,7 +123,7 @@ def note_known(*, news: News, person: int) -> None:
     """Note that somebody of the firm knows it, having done it: it reaches them no way; what follows does."""
     least = TERMS[news.kind].least_role
     assert least is not None  # such kinds alone are for people of the firm
-    known = _notice(news, person, Way(in_app=False, by_mail=False), None, least)
+    known = _notice(news, person, _said(news, ""), Way(in_app=False, by_mail=False), None, least)
     known.read_at = now()
     Notice.objects.bulk_create([known], ignore_conflicts=True)
 

@@ -10,6 +10,7 @@ from django.db.models import Model
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
 
 from accounts.models import Organisation
 
@@ -66,7 +67,7 @@ def steps_to(row: Model, current: Any) -> Iterator[Crumb]:
     if current is not None and firm is not None and current.acts_for(firm):
         yield Crumb(str(firm), reverse("accounts:firm"))
     else:
-        yield Crumb("My sites", str(settings.LOGIN_REDIRECT_URL))
+        yield Crumb(_("My sites"), str(settings.LOGIN_REDIRECT_URL))
     for one in reversed(rows):
         address = getattr(one, "get_absolute_url", None)
         if address:

@@ -8,6 +8,8 @@ from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -26,12 +28,11 @@ from accounts.selectors.notices import (
 from accounts.services import notice_choices, telling
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
-from core.calc.format import counted
 from core.presentation.tables import page_of_rows
 from core.services import mail
 from core.views.form_views import save_or_show
 
-GONE = "What this told of is not there any more, or you may not see it any more."
+GONE = gettext_noop("What this told of is not there any more, or you may not see it any more.")
 
 
 @login_required
@@ -71,7 +72,7 @@ def notice_open(request: PersonRequest, pk: UUID) -> HttpResponse:
         raise Http404("No such notice of this person.")
     telling.mark_read(notice=notice)
     if not may_still_see(request.user, notice):
-        messages.warning(request, GONE)
+        messages.warning(request, _(GONE))
         return redirect(f"{reverse('accounts:notice-list')}?firm={notice.organisation_id}")
     request.session[SESSION_KEY] = _acting_for(notice)
     return redirect(notice.path)
@@ -88,7 +89,8 @@ def notice_read_all(request: PersonRequest) -> HttpResponse:
     if here is None:
         raise Http404("No firm tells this person anything.")
     count = telling.mark_all_read(user=request.user, organisation=here.organisation)
-    messages.success(request, f"{counted(count, 'notice')} marked as read.")
+    said = ngettext("{count} notice marked as read.", "{count} notices marked as read.", count)
+    messages.success(request, said.format(count=count))
     return redirect(f"{reverse('accounts:notice-list')}?firm={here.organisation.pk}")
 
 
@@ -116,7 +118,7 @@ def _chosen(request: PersonRequest, here: NoticePlace, form: NoticeChoiceForm) -
         mail_hour=form.cleaned_data["mail_hour"],
         ways=form.ways,
     )
-    messages.success(request, f"What {here.organisation} tells you is stored.")
+    messages.success(request, _("What {firm} tells you is stored.").format(firm=here.organisation))
     return f"{reverse('accounts:notice-choose')}?firm={here.organisation.pk}"
 
 

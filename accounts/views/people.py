@@ -9,6 +9,8 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -34,7 +36,16 @@ from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
 from core.services import mail
 from core.views.form_views import do_or_say, save_or_show
 
-NO_NEW_FIRMS = "This server admits invited people only. Ask the admin of your firm to invite you."
+INVITED_BY_MAIL = gettext_noop(
+    "{email} is invited by mail. Should no mail arrive, pass on this link, and confirm here who joins by it: {link}"
+)
+INVITED_BY_LINK = gettext_noop(
+    "{email} is invited but this server has no outgoing mail. Pass on this link, and confirm here who joins by it: "
+    "{link}"
+)
+NO_NEW_FIRMS = gettext_noop(
+    "This server admits invited people only. Ask the admin of your firm to invite you."
+)
 
 
 @login_required
@@ -54,14 +65,15 @@ def firm(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def firm_found(request: PersonRequest) -> HttpResponse:
     if not settings.SIGN_UP_OPEN:
-        raise PermissionDenied(NO_NEW_FIRMS)
+        raise PermissionDenied(_(NO_NEW_FIRMS))
     form = OrganisationStartForm(request.POST or None)
 
     def save() -> str:
         organisation = people.found_organisation(by=request.user, **form.cleaned_data)
         request.session[SESSION_KEY] = str(organisation.pk)
-        said = f"{organisation} is set up: {organisation.currency}, {organisation.time_zone}."
-        messages.success(request, f"{said} What to do next stands below.")
+        said = _("{firm} is set up: {currency}, {zone}. What to do next stands below.")
+        place = {"currency": organisation.currency, "zone": organisation.time_zone}
+        messages.success(request, said.format(firm=organisation, **place))
         return str(settings.LOGIN_REDIRECT_URL)
 
     return save_or_show(request, form, save, "accounts/firm_found.html")
@@ -75,7 +87,7 @@ def firm_settings(request: PersonRequest) -> HttpResponse:
 
     def save() -> str:
         people.change_organisation(organisation=organisation, **form.cleaned_data)
-        messages.success(request, "The firm's settings are stored.")
+        messages.success(request, _("The firm's settings are stored."))
         return "accounts:firm"
 
     return save_or_show(request, form, save, "accounts/firm_settings.html")
@@ -97,14 +109,15 @@ def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
     form = RoleForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "That is not a role. Choose one from the list; nothing was changed.")
+        messages.error(request, _("That is not a role. Choose one from the list; nothing was changed."))
         return redirect("accounts:firm")
     return do_or_say(request, lambda: _given(membership, form.cleaned_data["role"]), "accounts:firm")
 
 
 def _given(membership: Membership, role: int) -> str:
     people.change_role(membership=membership, role=role)
-    return f"{membership.user} is now {membership.get_role_display().lower()}."
+    said = membership.get_role_display().lower()
+    return _("{person} is now {role}.").format(person=membership.user, role=said)
 
 
 @login_required
@@ -116,7 +129,7 @@ def member_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 def _removed(membership: Membership) -> str:
     people.remove_member(membership=membership)
-    return f"{membership.user} no longer belongs to the firm. Their records stay."
+    return _("{person} no longer belongs to the firm. Their records stay.").format(person=membership.user)
 
 
 @login_required
@@ -166,13 +179,8 @@ def _send(request: PersonRequest, invited: people.Invited) -> None:
     invitation = invited.invitation
     link = request.build_absolute_uri(reverse("accounts:invitation-accept", args=[invited.token]))
     people.send_invitation(invitation=invitation, link=f"{link}?{MAIL_KEY}={invited.mail_token}")
-    how = (
-        "by mail. Should no mail arrive, pass"
-        if mail.is_set_up()
-        else "but this server has no outgoing mail. Pass"
-    )
-    said = f"{invitation.email} is invited {how} on this link, and confirm here who joins by it: {link}"
-    messages.success(request, said)
+    said = _(INVITED_BY_MAIL) if mail.is_set_up() else _(INVITED_BY_LINK)
+    messages.success(request, said.format(email=invitation.email, link=link))
 
 
 @login_required
@@ -181,7 +189,11 @@ def invitation_confirm(request: PersonRequest, pk: UUID) -> HttpResponse:
     """Let in somebody who came by a link that was passed on, and whose address no mail has proven."""
     invitation = _invitation_to_change(request, pk)
     place = invitation.owner or "accounts:firm"
-    return do_or_say(request, lambda: f"{people.confirm_invitation(invitation=invitation)} is let in.", place)
+    return do_or_say(request, lambda: _let_in(invitation), place)
+
+
+def _let_in(invitation: Invitation) -> str:
+    return _("{person} is let in.").format(person=people.confirm_invitation(invitation=invitation))
 
 
 @login_required
@@ -189,7 +201,7 @@ def invitation_confirm(request: PersonRequest, pk: UUID) -> HttpResponse:
 def invitation_revoke(request: PersonRequest, pk: UUID) -> HttpResponse:
     invitation = _invitation_to_change(request, pk)
     people.revoke_invitation(invitation=invitation)
-    messages.success(request, f"The invitation for {invitation.email} is withdrawn.")
+    messages.success(request, _("The invitation for {email} is withdrawn.").format(email=invitation.email))
     return redirect(invitation.owner or "accounts:firm")
 
 
@@ -213,7 +225,9 @@ def invitation_accept(request: PersonRequest, token: str) -> HttpResponse:
             return redirect("accounts:invitation-accept", token)
         for key in (JOIN_KEY, MAIL_KEY):
             request.session.pop(key, None)
-        messages.success(request, f"Welcome to {invitation.owner or invitation.organisation}.")
+        messages.success(
+            request, _("Welcome to {place}.").format(place=invitation.owner or invitation.organisation)
+        )
         return redirect(settings.LOGIN_REDIRECT_URL)
     return render(request, "accounts/invitation.html", {"invitation": invitation})
 
@@ -236,7 +250,7 @@ def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
 
     def save() -> Owner:
         row = people.save_owner(owner=owner)
-        messages.success(request, f"{row} is stored.")
+        messages.success(request, _("{row} is stored.").format(row=row))
         return row
 
     return save_or_show(request, form, save, "accounts/owner_form.html", owner=owner)
@@ -262,7 +276,8 @@ def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def owner_person_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     person = get_for_user(OwnerPerson, request.user, Role.COORDINATOR, pk=pk)
     people.remove_owner_person(person=person)
-    messages.success(request, f"{person.user} no longer sees the sites of {person.owner}.")
+    said = _("{person} no longer sees the sites of {owner}.")
+    messages.success(request, said.format(person=person.user, owner=person.owner))
     return redirect(person.owner)
 
 
@@ -274,7 +289,7 @@ def me(request: PersonRequest) -> HttpResponse:
 
     def save() -> str:
         people.change_profile(user=request.user, **form.cleaned_data)
-        messages.success(request, "Your details are stored.")
+        messages.success(request, _("Your details are stored."))
         return "accounts:me"
 
     return save_or_show(request, form, save, "accounts/me.html")

@@ -8,11 +8,15 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.selectors.memberships import works_where_it_is_asked
 from core.views.json_answers import is_from_script, json_answer
 
-ASKED = "%(firm)s asks its people for a second factor. Set it up with an app on your phone, then go on."
+ASKED = gettext_noop(
+    "%(firm)s asks its people for a second factor. Set it up with an app on your phone, then go on."
+)
 # What must stay open for that: signing in and out, the factor itself, the choice of another firm, what pages load.
 OPEN = ("/sign-in/", "/static/", "/join/")
 
@@ -29,9 +33,9 @@ class SecondFactorMiddleware:
         if not _is_asked(request):
             return self.get_response(request)
         if is_from_script(request):
-            text = ASKED % {"firm": request.current.organisation}  # type: ignore[attr-defined]
+            text = _(ASKED) % {"firm": request.current.organisation}  # type: ignore[attr-defined]
             return json_answer(HTTPStatus.FORBIDDEN, code="second_factor", text=text)
-        messages.info(request, ASKED % {"firm": request.current.organisation})  # type: ignore[attr-defined]
+        messages.info(request, _(ASKED) % {"firm": request.current.organisation})  # type: ignore[attr-defined]
         return redirect("mfa_index")
 
 

@@ -12,6 +12,8 @@ from django.core.cache import cache
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.secrets import hash_of
 
@@ -20,7 +22,7 @@ MOST_UNKNOWN = (
 )
 WINDOW_S = 600
 ADDRESSES = "addresses"
-REFUSED = (
+REFUSED = gettext_noop(
     "From where you are, many addresses were asked for that do not exist. Wait ten minutes, then open the link as it "
     "was given to you, or copy it whole."
 )
@@ -39,7 +41,7 @@ def by_secret(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if sent_too_many_unknown(request):
-            page = {"heading": "Too many unknown addresses", "text": REFUSED}
+            page = {"heading": _("Too many unknown addresses"), "text": _(REFUSED)}
             return render(request, "refused.html", page, status=HTTPStatus.TOO_MANY_REQUESTS)
         try:
             return view(request, *args, **kwargs)

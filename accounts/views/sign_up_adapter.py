@@ -11,7 +11,7 @@ from django.urls import reverse
 from accounts.models import Invitation
 from accounts.selectors.invitations import open_invitation
 from accounts.services import people
-from accounts.views.sign_in_words import REFUSALS, SECOND_FACTOR_REFUSALS
+from accounts.views.sign_in_words import REFUSALS, SECOND_FACTOR_REFUSALS, in_readers_language
 
 JOIN_KEY = "joining_token"
 MAIL_KEY = "mail"  # in the link that is mailed, and in the session of who came by it
@@ -26,13 +26,13 @@ def invitation_behind(request: HttpRequest) -> Invitation | None:
 class SecondFactorAdapter(DefaultMFAAdapter):
     """Says in our words what is wrong with a code."""
 
-    error_messages = DefaultMFAAdapter.error_messages | SECOND_FACTOR_REFUSALS
+    error_messages = DefaultMFAAdapter.error_messages | in_readers_language(SECOND_FACTOR_REFUSALS)
 
 
 class AccountAdapter(DefaultAccountAdapter):
     """Sign-up is open to new firms unless the server says otherwise; invited people may always sign up."""
 
-    error_messages = DefaultAccountAdapter.error_messages | REFUSALS
+    error_messages = DefaultAccountAdapter.error_messages | in_readers_language(REFUSALS)
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return settings.SIGN_UP_OPEN or invitation_behind(request) is not None

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from core.calc.payload import Payload
+from core.calc.translation import gettext as _
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,7 @@ class CalendarNumbers(Payload):
         """Refuse what is no such list."""
         good = all(type(number) is int and 1 <= number <= self.LAST for number in self.numbers)
         if not good or len(set(self.numbers)) != len(self.numbers):
-            raise ValueError(self.WRONG % {"given": list(self.numbers)})
+            raise ValueError(_(self.WRONG) % {"given": list(self.numbers)})
 
     def __iter__(self) -> Iterator[int]:
         return iter(self.numbers)

@@ -12,7 +12,12 @@ from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
+from babel import Locale
+
+from core.calc.folding import words_of
 from core.calc.months import Months
+from core.calc.translation import gettext as _
+from core.calc.translation import language
 from core.calc.units import UnitSystem
 
 FALLBACK_ZONE = "UTC"
@@ -128,12 +133,20 @@ class Country:
         """The time zone to begin with."""
         return self.zones[0] if self.zones else FALLBACK_ZONE
 
+    @property
+    def said(self) -> str:
+        """The name in the reader's language: of the time zone database in English, else of the CLDR by Babel."""
+        tongue = language()
+        if tongue.startswith("en"):
+            return self.name
+        return str(Locale.parse(tongue, sep="-").territories.get(self.code, self.name))
+
 
 @cache
 def countries() -> dict[str, Country]:
     """Every country of the time zone database by its two letters (ISO 3166-1), in the order of their names."""
     zones: dict[str, list[str]] = {}
-    for code, _, zone, *_ in _rows("zone.tab"):
+    for code, _place, zone, *_rest in _rows("zone.tab"):
         zones.setdefault(code, []).append(zone)
     named = sorted(((name, code) for code, name in _rows("iso3166.tab")), key=lambda one: one[0].casefold())
     return {code: _country(code, name, _usual_first(code, zones.get(code, []))) for name, code in named}
@@ -163,14 +176,21 @@ def country_of(code: str) -> Country | None:
 
 def country_choices() -> list[tuple[str, str]]:
     """Letters and name of each country, by name."""
-    return [(code, country.name) for code, country in countries().items()]
+    return [(code, country.said) for code, country in _by_name().items()]
+
+
+def _by_name() -> dict[str, Country]:
+    """Every country in the order of the names in the reader's language, accents aside."""
+    if language().startswith("en"):
+        return countries()
+    return dict(sorted(countries().items(), key=lambda item: words_of(item[1].said)))
 
 
 def zone_choices(code: str = "") -> list[tuple[str, list[tuple[str, str]]]]:
     """Every time zone by the country that has it, that of `code` first: groups of value and label."""
-    every = sorted((one for one in countries().values() if one.zones), key=lambda one: one.code != code)
-    groups = [(one.name, [(zone, _city(zone)) for zone in one.zones]) for one in every]
-    return [*groups, ("No place", [(FALLBACK_ZONE, "UTC")])]
+    every = sorted((one for one in _by_name().values() if one.zones), key=lambda one: one.code != code)
+    groups = [(one.said, [(zone, _city(zone)) for zone in one.zones]) for one in every]
+    return [*groups, (_("No place"), [(FALLBACK_ZONE, "UTC")])]
 
 
 def _city(zone: str) -> str:

@@ -3,6 +3,7 @@
 from pathlib import PurePosixPath
 
 from core.calc.choices import TextChoice
+from core.calc.translation import gettext as _
 
 NAME_LENGTH = 120
 
@@ -36,7 +37,7 @@ def plain_name(name: str) -> str:
     """The file's own name as text to show: no folders, no control or direction marks, not too long."""
     last = PurePosixPath(name.replace("\\", "/")).name
     visible = "".join(c for c in last if c.isprintable()).strip(" .")
-    return visible[:NAME_LENGTH] or "file without a name"
+    return visible[:NAME_LENGTH] or _("file without a name")
 
 
 def download_name(name: str, kind: MediaType) -> str:

@@ -5,6 +5,7 @@ from datetime import date
 from typing import ClassVar
 
 from core.calc.calendar_numbers import CalendarNumbers
+from core.calc.translation import gettext_noop
 
 
 class Months(CalendarNumbers):
@@ -12,7 +13,9 @@ class Months(CalendarNumbers):
 
     __slots__ = ()
     LAST: ClassVar[int] = 12
-    WRONG: ClassVar[str] = "%(given)r is not a list of months; give month numbers from 1 to 12, each once."
+    WRONG: ClassVar[str] = gettext_noop(
+        "%(given)r is not a list of months; give month numbers from 1 to 12, each once."
+    )
 
 
 def no_months() -> dict[str, object]:

@@ -18,11 +18,12 @@ from typing import Any, ClassVar, Self, TypeVar
 
 import msgspec
 
+from core.calc.translation import gettext_noop
 from core.errors import UnreadablePayloadError
 
 T = TypeVar("T")
 Upgrade = Callable[[dict[str, Any]], dict[str, Any]]
-UNREADABLE = (
+UNREADABLE = gettext_noop(
     "It was stored by another edition of this program, in another way. "
     "Nothing is lost: tell whoever runs this server."
 )

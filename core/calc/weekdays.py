@@ -3,8 +3,17 @@
 from typing import ClassVar
 
 from core.calc.calendar_numbers import CalendarNumbers
+from core.calc.translation import gettext_noop
 
-NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+NAMES = (
+    gettext_noop("Monday"),
+    gettext_noop("Tuesday"),
+    gettext_noop("Wednesday"),
+    gettext_noop("Thursday"),
+    gettext_noop("Friday"),
+    gettext_noop("Saturday"),
+    gettext_noop("Sunday"),
+)
 
 
 class Weekdays(CalendarNumbers):
@@ -12,7 +21,7 @@ class Weekdays(CalendarNumbers):
 
     __slots__ = ()
     LAST: ClassVar[int] = 7
-    WRONG: ClassVar[str] = (
+    WRONG: ClassVar[str] = gettext_noop(
         "%(given)r is not a list of weekdays; give numbers from 1, Monday, to 7, each once."
     )
 

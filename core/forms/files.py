@@ -7,23 +7,30 @@ from uuid import UUID, uuid4
 from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_noop
 
 from core.calc.file_kinds import MediaType
 from core.forms.once import sending_id
 from core.services.uploads import Accepted, Sent, accept
 
 MOST_AT_ONCE = 12
-TOO_MANY = "%(name)s was left out: at most %(most)d files go at once. Send it after these."
-CHOOSE_AGAIN = "Choose the files again: a browser forgets them while something else is to be corrected."
-ABOUT = (
+TOO_MANY = gettext_noop("%(name)s was left out: at most %(most)d files go at once. Send it after these.")
+CHOOSE_AGAIN = gettext_noop(
+    "Choose the files again: a browser forgets them while something else is to be corrected."
+)
+ABOUT = gettext_noop(
     "JPEG, PNG or WebP photos, or PDFs, at most 20 MB each. Place and camera data are taken out of photos and videos "
     "unless you tick to keep them; a PDF is kept as it is."
 )
-ABOUT_VIDEO = "A short video, MP4, WebM or QuickTime, of at most %d MB. Film the water going through."
-SAY_WHAT = (
+ABOUT_VIDEO = gettext_noop(
+    "A short video, MP4, WebM or QuickTime, of at most %d MB. Film the water going through."
+)
+SAY_WHAT = gettext_noop(
     "Say in words what the video shows, for who cannot see it: where, how much water, how long it stood."
 )
-WHERE_TO = (
+WHERE_TO = gettext_noop(
     "%(name)s is a video. Add it on the page of the test round or the surface, where it can be described."
 )
 
@@ -42,7 +49,7 @@ class FilesField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> list[Any]:
         files = [one for one in (data or []) if one]
         if self.required and not files:
-            raise ValidationError("Choose at least one file.", code="required")
+            raise ValidationError(_("Choose at least one file."), code="required")
         return files
 
 
@@ -55,8 +62,10 @@ class WithFiles(forms.Form):
 
     refused_files: Sequence[str] = ()
 
-    photos = FilesField(label="Photos or PDFs", required=False, help_text=ABOUT)
-    keep_location = forms.BooleanField(label="Keep place and camera data in these files", required=False)
+    photos = FilesField(label=_lazy("Photos or PDFs"), required=False, help_text=_lazy(ABOUT))
+    keep_location = forms.BooleanField(
+        label=_lazy("Keep place and camera data in these files"), required=False
+    )
 
     @property
     def files_id(self) -> UUID | None:
@@ -77,7 +86,7 @@ class WithFiles(forms.Form):
     def ask_for_files_again(self) -> None:
         """Say what became of the files that came with what is to be corrected: the browser has let go of them."""
         if self.files_sent and "photos" not in self.errors:
-            self.add_error("photos", [*self.refused_files, CHOOSE_AGAIN])
+            self.add_error("photos", [*self.refused_files, _(CHOOSE_AGAIN)])
 
     @property
     def files_sent(self) -> bool:
@@ -102,31 +111,31 @@ class WithFiles(forms.Form):
     def _kept(self, one: Any, number: int) -> Accepted:
         """The file as it is stored. Raises ValidationError, with its name, where it is not."""
         if number >= MOST_AT_ONCE:
-            raise ValidationError(TOO_MANY, params={"name": one.name, "most": MOST_AT_ONCE})
+            raise ValidationError(_(TOO_MANY), params={"name": one.name, "most": MOST_AT_ONCE})
         kept = accept(one, keep_location=self.cleaned_data["keep_location"])
         if kept.is_video and "caption" not in self.fields:
-            raise ValidationError(WHERE_TO, params={"name": kept.name})
+            raise ValidationError(_(WHERE_TO), params={"name": kept.name})
         return kept
 
     def _refuse_undescribed(self) -> None:
         """A picture that moves is told in words too, where the form takes words."""
         moves = any(one.is_video for one in self._accepted)
         if moves and not self.cleaned_data.get("caption") and "caption" not in self.errors:
-            self.add_error("caption", SAY_WHAT)
+            self.add_error("caption", _(SAY_WHAT))
 
 
 class AttachForm(WithFiles):
     """Files alone, with what they show."""
 
-    caption = forms.CharField(label="What they show", max_length=200, required=False)
+    caption = forms.CharField(label=_lazy("What they show"), max_length=200, required=False)
     device_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     field_order = ("photos", "caption", "keep_location")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         photos = self.fields["photos"]
-        photos.required, photos.label = True, "Photos, a video or PDFs"
-        photos.help_text = f"{ABOUT} {ABOUT_VIDEO % settings.VIDEO_MOST_MB}"
+        photos.required, photos.label = True, _("Photos, a video or PDFs")
+        photos.help_text = f"{_(ABOUT)} {_(ABOUT_VIDEO) % settings.VIDEO_MOST_MB}"
 
     @property
     def files_id(self) -> UUID | None:

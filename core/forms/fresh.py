@@ -10,13 +10,15 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.utils.datastructures import MultiValueDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 M = TypeVar("M", bound=Model)
 
-GONE = (
+GONE = gettext_noop(
     "%(row)s was removed since this page was opened: nothing is left to change. Go back to see what is there."
 )
-SAVE_AGAIN = (
+SAVE_AGAIN = gettext_noop(
     "Nothing is stored yet: save again to put your entries in their place, or reload the page to keep theirs."
 )
 _SHORT = 10  # signs of a mark: two different values meet by chance once in a million million
@@ -86,8 +88,9 @@ class FreshForm(forms.ModelForm[M]):
         return changed
 
     def _told(self, changed: Sequence[str], row: Model) -> str:
-        said = "; ".join(f"{self._label(name)} is now {self._now(name)}" for name in changed)
-        return f"Changed since this page was opened{_by_whom(row)}: {said}. {SAVE_AGAIN}"
+        each = _("{label} is now {value}")
+        said = "; ".join(each.format(label=self._label(name), value=self._now(name)) for name in changed)
+        return f"{_changed(row, said)} {_(SAVE_AGAIN)}"
 
     def _label(self, name: str) -> str:
         field = self.fields.get(name)
@@ -97,38 +100,41 @@ class FreshForm(forms.ModelForm[M]):
         """The stored value as the form would show it."""
         field = self.fields.get(name)
         if field is None:
-            return "another"
+            return _("another")
         value = self.initial.get(name)
         if isinstance(field, forms.BooleanField):
-            return "yes" if value else "no"
+            return _("yes") if value else _("no")
         shown = field.prepare_value(value)
         if isinstance(shown, QuerySet):
             shown = [one.pk for one in shown]
         named = {str(key): str(label) for key, label in getattr(field, "choices", ())}
         if isinstance(shown, list):
-            return ", ".join(named.get(str(one), str(one)) for one in shown) or "empty"
-        return named.get(str(shown), str(shown)) if shown not in (None, "") else "empty"
+            return ", ".join(named.get(str(one), str(one)) for one in shown) or _("empty")
+        return named.get(str(shown), str(shown)) if shown not in (None, "") else _("empty")
 
     def hold(self) -> None:
         """Lock the row and look once more, inside a transaction. Raises ValidationError when it changed or went."""
         rows = self._meta.model._base_manager.select_for_update()
         current = rows.filter(pk=self.instance.pk).first()
         if current is None:
-            raise ValidationError(GONE, params={"row": self.instance})
+            raise ValidationError(_(GONE), params={"row": self.instance})
         now = marks_of(current, self.columns())
         if now != self.stored_marks and (changed := self._changed_since(now)):
             self.initial.update({name: getattr(current, name) for name in changed})
             raise ValidationError(self._told(changed, current))
 
 
-def _by_whom(row: Model) -> str:
-    """By whom and when a row was last stored, where that is kept."""
+def _changed(row: Model, said: str) -> str:
+    """That a row was stored anew and what of it changed, by whom and when where that is kept."""
     history = getattr(row, "history", None)
     last = history.first() if history is not None else None
     if last is None:
-        return ""
-    who = f" by {last.history_user}" if last.history_user else ""
-    return f"{who} at {last.history_date:%Y-%m-%d %H:%M} UTC"
+        return _("Changed since this page was opened: {said}.").format(said=said)
+    at = f"{last.history_date:%Y-%m-%d %H:%M} UTC"
+    if not last.history_user:
+        return _("Changed since this page was opened at {at}: {said}.").format(at=at, said=said)
+    by = last.history_user
+    return _("Changed since this page was opened by {by} at {at}: {said}.").format(by=by, at=at, said=said)
 
 
 def lists_of(data: Any) -> dict[str, list[Any]]:

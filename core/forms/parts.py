@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.forms import BaseForm, BoundField, Field
+from django.utils.translation import gettext_lazy as _lazy
 
 # For a number typed on a telephone: any digits, and the keys for them.
 DECIMAL = {"step": "any", "inputmode": "decimal"}
@@ -40,9 +41,10 @@ class ReasonForm(forms.Form):
     """Why a record is corrected, set aside or cancelled."""
 
     reason = forms.CharField(
+        label=_lazy("Reason"),
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="It stays readable beside the record.",
+        help_text=_lazy("It stays readable beside the record."),
     )
 
 

@@ -4,6 +4,8 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.countries import zone_choices
 
@@ -15,7 +17,7 @@ class ZoneField(forms.ChoiceField):
     """
 
     default_error_messages = {
-        "invalid_choice": "'%(value)s' is not a known time zone. Give one such as Europe/Berlin."
+        "invalid_choice": _lazy("'%(value)s' is not a known time zone. Give one such as Europe/Berlin.")
     }
 
     def begin_with(self, country: str, stored: str = "", empty: str = "") -> None:
@@ -23,7 +25,7 @@ class ZoneField(forms.ChoiceField):
         groups: list[tuple[str, Any]] = list(zone_choices(country))
         listed = {zone for _, zones in groups for zone, _ in zones}
         if stored and stored not in listed:
-            groups.insert(0, ("As it is", [(stored, stored)]))
+            groups.insert(0, (_("As it is"), [(stored, stored)]))
         self.choices = [("", empty), *groups] if empty else groups
 
     def valid_value(self, value: Any) -> bool:

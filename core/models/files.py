@@ -4,6 +4,7 @@ from typing import Any
 from uuid import uuid4
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.file_kinds import EXTENSIONS, PHOTOS, VIDEOS, MediaType, download_name
 from core.models.rows import AuditedRecord
@@ -33,9 +34,9 @@ class StoredFile(AuditedRecord):
     duration_s = models.FloatField(null=True, editable=False, help_text="Of a video, where it says so.")
     original_name = models.CharField(max_length=120, editable=False)
     location_kept = models.BooleanField(
-        "keep what the camera wrote into the photo, its place among it", default=False
+        _lazy("keep what the camera wrote into the photo, its place among it"), default=False
     )
-    caption = models.CharField("what it shows", max_length=200, blank=True)
+    caption = models.CharField(_lazy("what it shows"), max_length=200, blank=True)
 
     class Meta:
         abstract = True

@@ -6,6 +6,7 @@ from typing import ClassVar, Self, TypeVar
 from django.db import models
 from django.db.models import Q
 from django.utils.timezone import now
+from django.utils.translation import gettext_noop
 
 from core.calc.jobs import JobState
 
@@ -66,8 +67,8 @@ class Job(models.Model):
     LEASE: ClassVar[timedelta] = timedelta(minutes=1)
     TIME_LIMIT: ClassVar[timedelta] = timedelta(minutes=10)
     MOST_ATTEMPTS: ClassVar[int] = 3
-    TRIED_AGAIN: ClassVar[str] = "It failed and is tried again."
-    GIVEN_UP: ClassVar[str] = "It was begun too often without an end and is not tried any more."
+    TRIED_AGAIN: ClassVar[str] = gettext_noop("It failed and is tried again.")
+    GIVEN_UP: ClassVar[str] = gettext_noop("It was begun too often without an end and is not tried any more.")
 
     state = models.CharField(
         max_length=8, choices=JobState.choices, default=JobState.WAITING.value, editable=False

@@ -4,6 +4,7 @@ import uuid
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.audit import AuditState
 
@@ -38,7 +39,7 @@ class AuditedRecord(OnceRow):
     state = models.CharField(
         max_length=10, choices=AuditState.choices, default=AuditState.ACTIVE.value, editable=False
     )
-    state_reason = models.TextField("reason", blank=True, editable=False)
+    state_reason = models.TextField(_lazy("reason"), blank=True, editable=False)
     state_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, editable=False, related_name="+"
     )

@@ -5,11 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
     """One link.
+
+    label: in English, looked up where it is shown.
 
     of_row: the route takes the id of the page's row. query: follows the address, with {pk} for that id.
     least_role: who is offered it.
@@ -35,7 +38,7 @@ def links_at(place: str, role: int, pk: Any = None) -> list[tuple[str, str]]:
     """Label and address of each link of a place that the role may follow, in their order."""
     offered = sorted(_LINKS[place], key=lambda link: (link.order, link.label))
     return [
-        (link.label, reverse(link.route, args=[pk] if link.of_row else []) + link.query.format(pk=pk))
+        (_(link.label), reverse(link.route, args=[pk] if link.of_row else []) + link.query.format(pk=pk))
         for link in offered
         if role >= link.least_role
     ]

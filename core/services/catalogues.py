@@ -33,7 +33,7 @@ TEMPLATE_APPS = {  # folders of templates whose pages are another app's
     "mfa": "accounts",
     "usersessions": "accounts",
 }
-BESIDE = {"maintenance": ("clogging",)}  # folders that are no app, whose texts stand with those of one
+BESIDE = {"core": ("config",), "maintenance": ("clogging",)}  # folders that are no app, whose texts stand with one
 CHOICES = {"TextChoice", "NumberChoice"}
 COMMENTS = ("Translators:",)
 # CLDR counts a third form for whole millions ("un million de"), which nothing here is counted in.

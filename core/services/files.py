@@ -8,6 +8,7 @@ from django.contrib.auth.base_user import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from core.errors import NoRoomError
 from core.models.files import StoredFile
@@ -54,7 +55,7 @@ def _keep_all(rows: list[S], sent: Sent, by: AbstractBaseUser, within: dict[str,
     except BaseException as error:
         _take_away(rows)
         if is_full(error):
-            raise NoRoomError(NO_ROOM) from error
+            raise NoRoomError(_(NO_ROOM)) from error
         raise
     return rows
 

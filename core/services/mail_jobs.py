@@ -5,11 +5,15 @@ A row has `handed_at`, `failures`, `due_at` and `sent_at` beside the columns of 
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import reduce
 from typing import Any
 
+from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import transaction
+from django.utils import translation
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 
 from core.calc.jobs import JobState
 from core.errors import ClaimLostError, MailAnswerLostError, MailRefusedError
@@ -18,7 +22,10 @@ from core.services import jobs, mail
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the office reads. refused, given_up: with {why}, the server's words; unknown: where nobody can tell."""
+    """What the office reads, in English: it is looked up in the language of the firm.
+
+    refused, given_up: with {why}, the server's words; unknown: where nobody can tell.
+    """
 
     refused: str
     given_up: str
@@ -32,7 +39,7 @@ def deliver(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage], told
     except MailRefusedError as error:
         _later(row, claim, str(error), told)
     except MailAnswerLostError:
-        claim.fail(told.unknown)
+        claim.fail(_said(row, told.unknown))
     else:
         claim.finish(sent_at=now(), failures=0)
 
@@ -51,11 +58,23 @@ def leaving(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage]) -> E
     return write()
 
 
+def _said(row: Any, text: str) -> str:
+    """A text in the language of the firm, whose office reads it on the row."""
+    path = str(getattr(type(row)._default_manager.all(), "organisation_path", "organisation"))
+    firm = reduce(lambda at, name: getattr(at, name, None), path.split("__"), row)
+    with translation.override(getattr(firm, "language", None) or settings.LANGUAGE_CODE):
+        return _(text)
+
+
 def _later(row: Any, claim: jobs.Claim, why: str, told: Told) -> None:
     failures = row.failures + 1
     wait = mail.again_after(failures)
     if wait is None:
-        claim.fail(told.given_up.format(why=why), failures=0, handed_at=None)
+        claim.fail(_said(row, told.given_up).format(why=why), failures=0, handed_at=None)
         return
-    again = {"state": JobState.WAITING, "error": told.refused.format(why=why), "due_at": now() + wait}
+    again = {
+        "state": JobState.WAITING,
+        "error": _said(row, told.refused).format(why=why),
+        "due_at": now() + wait,
+    }
     claim.finish(failures=failures, handed_at=None, **again)

@@ -7,6 +7,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import ProhibitNullCharactersValidator
 from django.db import IntegrityError, transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.calc.audit import AuditState
 from core.errors import AlreadyDoneError
@@ -15,8 +17,8 @@ from core.models.rows import AuditedRecord, OnceRow, validate_and_save
 F = TypeVar("F", bound=AuditedRecord)
 N = TypeVar("N", bound=OnceRow)
 
-NEEDS_REASON = "Say why. The reason stays readable beside the record."
-ALREADY = "This record is already %(state)s. Open the newer one instead."
+NEEDS_REASON = gettext_noop("Say why. The reason stays readable beside the record.")
+ALREADY = gettext_noop("This record is already %(state)s. Open the newer one instead.")
 
 
 def find_by_device_id(fact: N, **within: object) -> N | None:
@@ -72,7 +74,7 @@ def replace_record(*, old: F, new: F, by: AbstractBaseUser, reason: str) -> F:
 def given_reason(reason: str) -> str:
     """The reason without blanks around it. Raises ValidationError where nothing is left."""
     if not reason.strip():
-        raise ValidationError({"reason": NEEDS_REASON})
+        raise ValidationError({"reason": _(NEEDS_REASON)})
     try:
         ProhibitNullCharactersValidator()(reason)
     except ValidationError as error:
@@ -86,7 +88,7 @@ def _leave(fact: F, state: str, by: AbstractBaseUser, reason: str) -> F:
     changed = type(fact)._base_manager.filter(pk=fact.pk, state=AuditState.ACTIVE).update(**change)
     if not changed:
         fact.refresh_from_db()
-        raise AlreadyDoneError(ALREADY % {"state": fact.get_state_display().lower()})
+        raise AlreadyDoneError(_(ALREADY) % {"state": fact.get_state_display().lower()})
     for name, value in change.items():
         setattr(fact, name, value)
     return fact

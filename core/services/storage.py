@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from django.core.files.storage import FileSystemStorage
+from django.utils.translation import gettext_noop
 
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 # What the databases say: SQLite SQLITE_FULL, PostgreSQL error class 53100 (disk_full).
 _FULL_WORDS = ("database or disk is full", "no space left on device")
-NO_ROOM = (
+NO_ROOM = gettext_noop(
     "The disk of the server is full, so what you sent could not be stored. Keep it, tell whoever runs this server to "
     "make room, and send it again."
 )

@@ -19,6 +19,9 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from core.calc.containers import BrokenVideoError, NotAVideoError, Span, looks_like_video, read_video
 from core.calc.file_kinds import VIDEOS, MediaType, plain_name
+from core.calc.format import fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import gettext_noop
 
 MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 60_000_000  # a telephone of today takes 50 million, as JPEG, which is decoded small
@@ -29,24 +32,28 @@ LONGEST_SIDE = 3200
 THUMBNAIL_SIDE = 640
 MOST_EXIF_BYTES = 64_000  # what a JPEG segment can hold
 
-TOO_LARGE = "%(name)s has %(size).1f MB; at most %(most)d MB are kept. Send it smaller."
-EMPTY = "%(name)s is empty. Choose the file again."
-NOT_READABLE = (
+TOO_LARGE = gettext_noop("%(name)s has %(size)s MB; at most %(most)d MB are kept. Send it smaller.")
+EMPTY = gettext_noop("%(name)s is empty. Choose the file again.")
+NOT_READABLE = gettext_noop(
     "%(name)s is not a JPEG, PNG or WebP photo, an MP4, WebM or QuickTime video nor a PDF, whatever its name says. "
     "Take the photo as JPEG (a telephone calls it 'most compatible'), or send a PDF."
 )
-BROKEN = "%(name)s cannot be read to its end. Send it again, or take another photo."
-VIDEO_TOO_LARGE = (
-    "%(name)s has %(size).1f MB; videos of at most %(most)d MB are kept. Send a shorter or a smaller one."
+BROKEN = gettext_noop("%(name)s cannot be read to its end. Send it again, or take another photo.")
+VIDEO_TOO_LARGE = gettext_noop(
+    "%(name)s has %(size)s MB; videos of at most %(most)d MB are kept. Send a shorter or a smaller one."
 )
-VIDEO_BROKEN = "%(name)s is cut off, or holds no moving picture. Send it again, or film it anew."
+VIDEO_BROKEN = gettext_noop(
+    "%(name)s is cut off, or holds no moving picture. Send it again, or film it anew."
+)
 BLANK_AT_ONCE = 64 * 1024
-TOO_MANY_PIXELS = (
+TOO_MANY_PIXELS = gettext_noop(
     "%(name)s has %(width)d × %(height)d pixels; at most %(most)d million are read, and no side over 16 000. "
     "Send it smaller, or as JPEG."
 )
 
-FAR_TOO_MANY = "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
+FAR_TOO_MANY = gettext_noop(
+    "%(name)s has far more than the %(most)d million pixels that are read. Send it smaller."
+)
 
 
 # Of a process: what decoding takes is not to be multiplied by the people who send at once.
@@ -94,12 +101,12 @@ def accept(file: File[bytes], *, keep_location: bool = False) -> Accepted:
     if looks_like_video(file.read(12)):
         return accept_video(file, name, size, keep_location=keep_location)
     if size > MOST_BYTES:
-        params = {"name": name, "size": size / 1024**2, "most": MOST_BYTES // 1024**2}
-        raise ValidationError(TOO_LARGE, params=params, code="too_large")
+        params = {"name": name, "size": fixed(size / 1024**2, 1), "most": MOST_BYTES // 1024**2}
+        raise ValidationError(_(TOO_LARGE), params=params, code="too_large")
     file.seek(0)
     content = file.read(MOST_BYTES + 1)
     if not content:
-        raise ValidationError(EMPTY, params={"name": name}, code="empty")
+        raise ValidationError(_(EMPTY), params={"name": name}, code="empty")
     if content[:5] == b"%PDF-":
         return _pdf(content, name)
     return _photo(content, name, keep_location)
@@ -109,14 +116,14 @@ def accept_video(file: File[bytes], name: str, size: int, *, keep_location: bool
     """A video as it may be stored: whole, with a picture, and without what the camera wrote into it unless asked."""
     most = settings.VIDEO_MOST_MB
     if size > most * 1024**2:
-        params = {"name": name, "size": size / 1024**2, "most": most}
-        raise ValidationError(VIDEO_TOO_LARGE, params=params, code="too_large")
+        params = {"name": name, "size": fixed(size / 1024**2, 1), "most": most}
+        raise ValidationError(_(VIDEO_TOO_LARGE), params=params, code="too_large")
     try:
         video = read_video(cast("BinaryIO", file), size)
     except NotAVideoError as error:
-        raise ValidationError(NOT_READABLE, params={"name": name}, code="not_readable") from error
+        raise ValidationError(_(NOT_READABLE), params={"name": name}, code="not_readable") from error
     except BrokenVideoError as error:
-        raise ValidationError(VIDEO_BROKEN, params={"name": name}, code="broken") from error
+        raise ValidationError(_(VIDEO_BROKEN), params={"name": name}, code="broken") from error
     if not keep_location:
         for span in video.about_camera:
             _blank(file, span)
@@ -136,7 +143,7 @@ def _blank(file: File[bytes], span: Span) -> None:
 
 def _pdf(content: bytes, name: str) -> Accepted:
     if not _PDF_START.match(content) or b"%%EOF" not in content[-_PDF_END_WITHIN:]:
-        raise ValidationError(BROKEN, params={"name": name}, code="broken")
+        raise ValidationError(_(BROKEN), params={"name": name}, code="broken")
     return Accepted(MediaType.PDF, name, content)
 
 
@@ -151,12 +158,12 @@ def _photo(content: bytes, name: str, keep_location: bool) -> Accepted:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         params = {"name": name, "most": MOST_PIXELS // 1_000_000}
-        raise ValidationError(FAR_TOO_MANY, params=params, code="too_many_pixels") from error
+        raise ValidationError(_(FAR_TOO_MANY), params=params, code="too_many_pixels") from error
     except UnidentifiedImageError as error:
-        raise ValidationError(NOT_READABLE, params={"name": name}, code="not_readable") from error
+        raise ValidationError(_(NOT_READABLE), params={"name": name}, code="not_readable") from error
     # A decoder meets broken input in many ways; each of them means the same to the person.
     except (OSError, ValueError, SyntaxError, KeyError, EOFError, IndexError, OverflowError) as error:
-        raise ValidationError(BROKEN, params={"name": name}, code="broken") from error
+        raise ValidationError(_(BROKEN), params={"name": name}, code="broken") from error
 
 
 def _refuse_bomb(photo: Image.Image, name: str) -> None:
@@ -165,7 +172,7 @@ def _refuse_bomb(photo: Image.Image, name: str) -> None:
     most = MOST_PIXELS if photo.format in ("JPEG", "MPO") else MOST_PIXELS_IN_WHOLE
     if width * height > most or max(width, height) > LONGEST_SIDE_READ:
         params = {"name": name, "width": width, "height": height, "most": most // 1_000_000}
-        raise ValidationError(TOO_MANY_PIXELS, params=params, code="too_many_pixels")
+        raise ValidationError(_(TOO_MANY_PIXELS), params=params, code="too_many_pixels")
 
 
 def _made_anew(photo: Image.Image, kind: MediaType, name: str, keep_location: bool) -> Accepted:

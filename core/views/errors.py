@@ -8,6 +8,8 @@ from http import HTTPStatus
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views import defaults
 
 from core.calc.payload import UNREADABLE
@@ -17,14 +19,14 @@ from core.views.form_views import CONFLICT
 
 log = logging.getLogger(__name__)
 
-UNREAD = (
+UNREAD = gettext_noop(
     "What was sent is damaged or has another form than this page sends. Go back, load the page anew and send it once "
     "more; if that fails too, tell whoever runs this server."
 )
 HEADINGS: dict[type[RainthroughError], str] = {
-    NotAllowedNowError: "This cannot be done now",
-    UnusableRecordError: "This record cannot be worked out",
-    UnreadablePayloadError: "A record on this page cannot be read",
+    NotAllowedNowError: gettext_noop("This cannot be done now"),
+    UnusableRecordError: gettext_noop("This record cannot be worked out"),
+    UnreadablePayloadError: gettext_noop("A record on this page cannot be read"),
 }
 
 
@@ -38,7 +40,7 @@ def server_error(request: HttpRequest) -> HttpResponse:
     if not is_full(sys.exc_info()[1]):
         return defaults.server_error(request)
     log.critical("No room is left on the disk of the server")
-    context = {"heading": "The disk of the server is full", "text": NO_ROOM}
+    context = {"heading": _("The disk of the server is full"), "text": _(NO_ROOM)}
     try:
         return render(request, "refused.html", context, status=HTTPStatus.INSUFFICIENT_STORAGE)
     except (DatabaseError, OSError):  # the frame of the page cannot be made either
@@ -47,7 +49,7 @@ def server_error(request: HttpRequest) -> HttpResponse:
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Answer a request that cannot be read, in words."""
-    context = {"heading": "This could not be read", "text": UNREAD}
+    context = {"heading": _("This could not be read"), "text": _(UNREAD)}
     return render(request, "refused.html", context, status=HTTPStatus.BAD_REQUEST)
 
 
@@ -64,7 +66,7 @@ class RefusalMiddleware:
         """A page for the errors that people can do something about; None leaves the others to Django."""
         for kind, heading in HEADINGS.items():
             if isinstance(exception, kind):
-                context = {"heading": heading, "text": words_of(request, exception)}
+                context = {"heading": _(heading), "text": words_of(request, exception)}
                 return render(request, "refused.html", context, status=CONFLICT)
         return None
 
@@ -74,4 +76,4 @@ def words_of(request: HttpRequest, exception: RainthroughError) -> str:
     if not isinstance(exception, UnreadablePayloadError):
         return str(exception)
     log.error("%s needs a record that cannot be read", request.path, exc_info=exception)
-    return f"{UNREADABLE} {exception}"
+    return f"{_(UNREADABLE)} {exception}"

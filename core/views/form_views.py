@@ -16,6 +16,7 @@ from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 
 from core.errors import NoRoomError, NotAllowedNowError
 from core.forms.fresh import held
@@ -95,7 +96,7 @@ def save_or_show(
 def say_refused_files(request: HttpRequest, form: BaseForm) -> None:
     """Name each file that was left out of what is stored now."""
     for words in getattr(form, "refused_files", ()):
-        messages.warning(request, f"Stored without this file: {words}")
+        messages.warning(request, _("Stored without this file: {words}").format(words=words))
 
 
 def _told(request: HttpRequest) -> Told | None:

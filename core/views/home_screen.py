@@ -2,7 +2,12 @@
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.templatetags.static import static
+from django.utils.cache import patch_vary_headers
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
+
+from core.calc.translation import SOURCE_LANGUAGE
 
 NAME = "Rainthrough"
 ICONS = (
@@ -15,14 +20,17 @@ GROUND, STONE = "#e9ece7", "#1f2827"  # of the page by day, and of the bar above
 
 @require_safe
 def manifest(request: HttpRequest) -> HttpResponse:
-    """Name, icons and first page: for who goes out with a crew that is their day. The same for everybody."""
+    """Name, icons and first page: for who goes out with a crew that is their day.
+
+    The same for all who read one language.
+    """
     answer = JsonResponse(
         {
             "id": "/",
             "name": NAME,
             "short_name": NAME,
-            "description": "Permeable surfaces: tests, cleanings and the day of a crew.",
-            "lang": "en",
+            "description": _("Permeable surfaces: tests, cleanings and the day of a crew."),
+            "lang": (get_language() or SOURCE_LANGUAGE).partition("-")[0],
             "start_url": "/",
             "scope": "/",
             "display": "standalone",
@@ -32,6 +40,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
         },
         content_type="application/manifest+json",
     )
+    patch_vary_headers(answer, ("Accept-Language", "Cookie"))
     answer.headers["Cache-Control"] = "public, max-age=3600"
     return answer
 

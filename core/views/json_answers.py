@@ -4,8 +4,10 @@ from http import HTTPStatus
 from typing import Any
 
 from django.http import HttpRequest, JsonResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
-SIGN_IN = "You are signed out. Sign in again; what waits on this phone stays there."
+SIGN_IN = gettext_noop("You are signed out. Sign in again; what waits on this phone stays there.")
 
 
 def json_answer(status: int, **content: Any) -> JsonResponse:
@@ -15,7 +17,7 @@ def json_answer(status: int, **content: Any) -> JsonResponse:
 
 def signed_out() -> JsonResponse:
     """The answer to a script of somebody who is not signed in."""
-    return json_answer(HTTPStatus.UNAUTHORIZED, code="signed_out", text=SIGN_IN)
+    return json_answer(HTTPStatus.UNAUTHORIZED, code="signed_out", text=_(SIGN_IN))
 
 
 def is_from_script(request: HttpRequest) -> bool:

@@ -8,6 +8,8 @@ from django.conf import settings
 from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.views.json_answers import is_from_script, signed_out
 
@@ -16,10 +18,10 @@ CONTENT_SECURITY_POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
     "media-src 'self'; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'"
 )
-OTHER_CHARSET = (
+OTHER_CHARSET = gettext_noop(
     "It was sent in the character set %(charset)r. Send it as UTF-8, as the pages here do by themselves."
 )
-NUL_IN_ADDRESS = (
+NUL_IN_ADDRESS = gettext_noop(
     "The address holds a character of code 0, which no text has. Follow a link, or type the address anew."
 )
 MOST_ANONYMOUS_BYTES = 64 * 1024  # a form to sign in or up has less than 2 kB
@@ -51,15 +53,17 @@ def _refuse_unreadable(request: HttpRequest) -> HttpResponse | None:
     """A page for a request that no database or decoder could take; None for every other."""
     charset = request.content_params.get("charset", "utf-8") if request.content_params else "utf-8"
     if not _is_utf_8(charset):
-        text = OTHER_CHARSET % {"charset": charset[:40]}
-        return _refusal(request, "Another character set", text, HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
+        text = _(OTHER_CHARSET) % {"charset": charset[:40]}
+        return _refusal(request, _("Another character set"), text, HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
     _read_as_utf_8(request)  # a narrower one, such as us-ascii, is part of it
     cookies = "".join(request.COOKIES.values())
     if "\x00" in request.path:  # no row has such an id
-        return _refusal(request, "There is nothing at this address", NUL_IN_ADDRESS, HTTPStatus.NOT_FOUND)
+        return _refusal(
+            request, _("There is nothing at this address"), _(NUL_IN_ADDRESS), HTTPStatus.NOT_FOUND
+        )
     _drop_nul(request)
     if "\x00" in cookies:
-        return _refusal(request, "This could not be read", NUL_IN_ADDRESS, HTTPStatus.BAD_REQUEST)
+        return _refusal(request, _("This could not be read"), _(NUL_IN_ADDRESS), HTTPStatus.BAD_REQUEST)
     return None
 
 

@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 
+from core.calc.translation import gettext_noop
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobKind:
     """One model of jobs, as the page of jobs and the numbers of the server show it.
 
-    key: in addresses and numbers. about: the path of the column that says what it is for. route, of: a page that shows
-    it, and the path of the id that this takes. is_mail: it has a time to go out and a count of refusals.
+    key: in addresses and numbers. words: in English, looked up where they are shown. about: the path of the column that
+    says what it is for. route, of: a page that shows it, and the path of the id that this takes. is_mail: it has a time
+    to go out and a count of refusals.
     noted_handed: it notes when a mail server was about to take it, after which nobody knows whether it went out.
     content: the column of the file that the work needs. by_condition: the queue is more than the state of the row.
     """
@@ -29,7 +32,7 @@ KINDS = (
     JobKind(
         key="forecast",
         label="maintenance.Forecast",
-        words="Forecast of a surface",
+        words=gettext_noop("Forecast of a surface"),
         about="surface__name",
         route="reporting:surface-detail",
         of="surface_id",
@@ -38,13 +41,13 @@ KINDS = (
     JobKind(
         key="fit",
         label="maintenance.PortfolioFit",
-        words="What your records show",
+        words=gettext_noop("What your records show"),
         route="maintenance:calibration",
     ),
     JobKind(
         key="plan",
         label="planning.WorkPlan",
-        words="Plan of work",
+        words=gettext_noop("Plan of work"),
         about="first_on",
         route="planning:proposal-detail",
         of="id",
@@ -52,7 +55,7 @@ KINDS = (
     JobKind(
         key="notice",
         label="planning.OwnerNotice",
-        words="Mail about days of visits",
+        words=gettext_noop("Mail about days of visits"),
         about="reader__owner__name",
         route="accounts:owner-detail",
         of="reader__owner_id",
@@ -62,7 +65,7 @@ KINDS = (
     JobKind(
         key="sending",
         label="reporting.Sending",
-        words="Mail with a document",
+        words=gettext_noop("Mail with a document"),
         about="document__title",
         route="reporting:kept-show",
         of="document_id",
@@ -72,7 +75,7 @@ KINDS = (
     JobKind(
         key="message",
         label="reporting.MessageMail",
-        words="Mail about a question",
+        words=gettext_noop("Mail about a question"),
         about="message__surface__name",
         route="reporting:surface-detail",
         of="message__surface_id",
@@ -82,7 +85,7 @@ KINDS = (
     JobKind(
         key="daily",
         label="accounts.DigestMail",
-        words="Daily mail of what is new",
+        words=gettext_noop("Daily mail of what is new"),
         about="user__email",
         route="accounts:firm",
         is_mail=True,
@@ -91,7 +94,7 @@ KINDS = (
     JobKind(
         key="import",
         label="exchange.DataImport",
-        words="Spreadsheets taken in",
+        words=gettext_noop("Spreadsheets taken in"),
         about="names",
         route="exchange:import-detail",
         of="id",
@@ -100,13 +103,13 @@ KINDS = (
     JobKind(
         key="export",
         label="exchange.DataExport",
-        words="Archive of everything",
+        words=gettext_noop("Archive of everything"),
         route="exchange:export-list",
     ),
     JobKind(
         key="restore",
         label="exchange.Restoration",
-        words="Archive brought back",
+        words=gettext_noop("Archive brought back"),
         route="exchange:export-list",
         content="content",
     ),

@@ -1,6 +1,8 @@
 """What the list of jobs can be narrowed by."""
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.jobs import JobState
 from operations.calc.job_kinds import KINDS
@@ -11,12 +13,14 @@ class JobFilter(forms.Form):
     """Kind and state; what no choice has narrows nothing."""
 
     kind = forms.ChoiceField(
-        label="Kind",
+        label=_lazy("Kind"),
         required=False,
-        choices=[("", "Every kind"), *((kind.key, kind.words) for kind in KINDS)],
+        choices=lambda: [("", _("Every kind")), *((kind.key, _(kind.words)) for kind in KINDS)],
     )
     state = forms.ChoiceField(
-        label="State", required=False, choices=[("", "All but what is done"), *JobState.choices()]
+        label=_lazy("State"),
+        required=False,
+        choices=lambda: [("", _("All but what is done")), *JobState.choices()],
     )
 
     def asked(self) -> Asked:

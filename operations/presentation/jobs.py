@@ -7,16 +7,17 @@ from zoneinfo import ZoneInfo
 
 from django.apps import apps
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
-from core.calc.format import counted
 from core.calc.jobs import JobState
 from core.models.jobs import Job
 from core.presentation.figures import Figure
 from operations.selectors.jobs import OPEN, JobList, JobRow
 
 TAGS = {JobState.FAILED: "tag--bad", JobState.RUNNING: "tag--good", JobState.DONE: "tag--good"}
-SOON = "It is begun within two minutes."
-NOT_BY_HAND = "It cannot be tried again here: open its page."
+SOON = gettext_noop("It is begun within two minutes.")
+NOT_BY_HAND = gettext_noop("It cannot be tried again here: open its page.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +50,14 @@ def _line(row: JobRow, zone: ZoneInfo, at: datetime) -> JobLine:
     state = JobState(row.state)
     return JobLine(
         row=row,
-        title=row.kind.words,
+        title=_(row.kind.words),
         about=row.about,
         url=_url(row),
         state=state.label,
         tag=TAGS.get(state, ""),
         when=_moment(row.wanted_since, zone),
         sentences=tuple(_sentences(row, state, zone, at)),
-        why=row.error,
+        why=_(row.error) if row.error else "",
         again_url=reverse("operations:job-again", args=[f"{row.kind_key}-{row.pk}"]) if row.may_again else "",
     )
 
@@ -72,23 +73,33 @@ def _sentences(row: JobRow, state: JobState, zone: ZoneInfo, at: datetime) -> It
         yield from _at_work(row, zone)
     elif state == JobState.WAITING:
         later = row.due_at is not None and row.due_at > at
-        yield f"Not before {_moment(row.due_at, zone)}." if later and row.due_at else SOON
+        begins = _("Not before {time}.") if later else _(SOON)
+        yield begins.format(time=_moment(row.due_at, zone) if row.due_at else "")
     elif row.finished_at:
-        yield f"Ended {_moment(row.finished_at, zone)}."
+        yield _("Ended {time}.").format(time=_moment(row.finished_at, zone))
     if row.tries and state != JobState.DONE:
-        yield f"Tried {counted(row.tries, 'time')} so far."
+        tried = ngettext("Tried {count} time so far.", "Tried {count} times so far.", row.tries)
+        yield tried.format(count=row.tries)
     if state == JobState.FAILED and not row.may_again:
-        yield NOT_BY_HAND
+        yield _(NOT_BY_HAND)
 
 
 def _at_work(row: JobRow, zone: ZoneInfo) -> Iterable[str]:
     if row.started_at:
-        yield f"Since {_moment(row.started_at, zone)}{f' by {row.worker}' if row.worker else ''}."
+        since = _("Since {time} by {worker}.") if row.worker else _("Since {time}.")
+        yield since.format(time=_moment(row.started_at, zone), worker=row.worker)
     if row.progress_total:
-        word = f" {row.progress_word}" if row.progress_word else ""
-        yield f"{row.progress_done} of {row.progress_total}{word}."
+        yield _progress(row)
     if row.lease_until:
-        yield f"Last sign of life {_moment(row.lease_until - _lease(row), zone, seconds=True)}."
+        seen = _moment(row.lease_until - _lease(row), zone, seconds=True)
+        yield _("Last sign of life {time}.").format(time=seen)
+
+
+def _progress(row: JobRow) -> str:
+    if not row.progress_word:
+        return _("{done} of {total}.").format(done=row.progress_done, total=row.progress_total)
+    said = {"done": row.progress_done, "total": row.progress_total, "things": _(row.progress_word)}
+    return _("{done} of {total} {things}.").format(**said)
 
 
 def _lease(row: JobRow) -> timedelta:

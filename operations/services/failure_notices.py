@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import Organisation
@@ -44,6 +45,9 @@ def _failed(kind: JobKind, at: datetime) -> Any:
 
 
 def _tell(firm: Organisation, kind: JobKind, on: str) -> None:
-    text = f"{kind.words}: it failed. What went wrong stands under “Work in the background”."
+    def text() -> str:
+        failed = _("{work}: it failed. What went wrong stands under “Work in the background”.")
+        return failed.format(work=_(kind.words))
+
     path = f"{reverse('operations:job-list')}?kind={kind.key}"
     tell_firm(news=News(NoticeKind.FAILED, firm, firm, text, path, f"{kind.key} {on}"))

@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.db import transaction
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from core.errors import AlreadyDoneError
 from core.services import jobs
@@ -14,7 +16,7 @@ from operations.selectors.jobs import repeatable, rows_of
 
 log = logging.getLogger(__name__)
 
-NOT_FAILED = (
+NOT_FAILED = gettext_noop(
     "This is not tried again: it is at work or done by now, or its file is gone, "
     "or trying again could send a mail twice."
 )
@@ -28,7 +30,7 @@ def try_again(*, kind: JobKind, pk: UUID) -> None:
     """
     rows: Any = rows_of(kind)
     if not jobs.requeue(rows.filter(repeatable(kind), pk=pk)):
-        raise AlreadyDoneError(NOT_FAILED)
+        raise AlreadyDoneError(_(NOT_FAILED))
     again = rows.filter(pk=pk)
     again.update(error="", **({"due_at": now(), "failures": 0} if kind.is_mail else {}))
     jobs.nudge(again.defer(*again.model.BULKY).get())

@@ -7,6 +7,7 @@ from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import now
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.calc.roles import Role
@@ -39,7 +40,7 @@ def job_list(request: PersonRequest) -> HttpResponse:
 @require_POST
 def job_again(request: PersonRequest, job: str) -> HttpResponse:
     """Try a failed job again. job: the key of its kind and its id, as in "plan-0b5e..."."""
-    key, _, pk = job.partition("-")
+    key, pk = (*job.split("-", 1), "")[:2]
     kind = BY_KEY.get(key)
     if kind is None:
         raise Http404(f"There is no kind of work that is called {key!r}.")
@@ -47,6 +48,6 @@ def job_again(request: PersonRequest, job: str) -> HttpResponse:
 
     def again() -> str:
         try_again(kind=kind, pk=row.pk)
-        return "It is tried again."
+        return _("It is tried again.")
 
     return do_or_say(request, again, "operations:job-list")

@@ -102,7 +102,7 @@ def world(request):
     people = UserFactory.create_batch(6)
     for person in people:
         for firm in draw.sample(firms, draw.randint(0, 2)):
-            MembershipFactory(user=person, organisation=firm, role=draw.choice(FIRM_ROLES)[0])
+            MembershipFactory(user=person, organisation=firm, role=draw.choice(FIRM_ROLES))
         for owner in draw.sample(owners, draw.randint(0, 2)):
             OwnerPersonFactory(user=person, owner=owner)
     known = User.objects.filter(pk__in=[person.pk for person in people])

@@ -6,6 +6,7 @@ from datetime import date
 from math import ceil, floor, inf, isfinite, log10
 from typing import Any, Literal
 
+from core.calc.marks import marked
 from core.calc.units import rounded_for_reading
 
 Kind = Literal["linear", "log", "date", "category"]
@@ -130,7 +131,7 @@ def _even(scale: Scale, asked: Any) -> list[Tick]:
 
 def _plain(value: float, digits: int, *, is_year: bool) -> str:
     """A step's number with thousands parted, but not that of a year, whose step the figure names."""
-    text = f"{value:.{digits}f}" if is_year else f"{value:,.{digits}f}".replace(",", "\u202f")
+    text = f"{value:.{digits}f}" if is_year else marked(f"{value:,.{digits}f}".replace(",", "\u202f"))
     return "0" if not text.strip("-0.") else text
 
 

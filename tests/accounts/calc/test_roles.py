@@ -1,6 +1,6 @@
 """Roles as they are stored: rows of people hold these numbers, and a higher one includes the lower."""
 
-from accounts.calc.roles import FIRM_ROLES, Role
+from accounts.calc.roles import Role, firm_roles
 
 
 def test_roles_keep_the_numbers_under_which_they_are_stored():
@@ -14,4 +14,4 @@ def test_roles_keep_the_numbers_under_which_they_are_stored():
 
 
 def test_a_firm_gives_every_role_but_that_of_an_owner():
-    assert FIRM_ROLES == [(20, "Viewer"), (30, "Technician"), (40, "Coordinator"), (50, "Admin")]
+    assert firm_roles() == [(20, "Viewer"), (30, "Technician"), (40, "Coordinator"), (50, "Admin")]

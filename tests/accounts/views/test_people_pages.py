@@ -68,6 +68,7 @@ def test_a_currency_that_is_none_is_refused_and_no_firm_is_made(client, currency
 SETTINGS = {
     "name": "Renamed",
     "time_zone": "Europe/Berlin",
+    "language": "fr",
     "currency": "USD",
     "below_price_m2_yr": "6.50",
     "fresh_test_above": "3500.00",

@@ -102,7 +102,7 @@ def test_marks_are_of_the_page_and_not_among_what_is_stored(firm):
     form = sent(ProfileForm, firm.admin, opened(ProfileForm, firm.admin))
 
     assert form.is_valid()
-    assert set(form.cleaned_data) == {"full_name", "units"}
+    assert set(form.cleaned_data) == {"full_name", "language", "units"}
 
 
 def test_a_form_writes_the_columns_it_names_and_those_behind_fields_of_another_name(firm):
