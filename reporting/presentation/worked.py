@@ -5,11 +5,7 @@ from datetime import date
 from itertools import pairwise
 from math import log
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, override
-
-from core.calc.format import day, figure, fixed, format_rate
-from core.calc.translation import SOURCE_LANGUAGE
+from core.calc.format import day, figure, format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 from maintenance.calc.actions import DAYS_A_YEAR, LIKELY_SHARE
 from maintenance.calc.decline import DeclineRecord, RoundMean
@@ -18,7 +14,7 @@ from maintenance.calc.vocabulary import RecordKind
 from qa.presentation.worked import Worked
 from reporting.calc.parts import ForecastPart, RecordLine
 
-MODEL = gettext_noop("the model of decline, averaged over what is known of its parameters")
+MODEL = "the model of decline, averaged over what is known of its parameters"
 LEAST_SHOWN = 0.001
 GAIN_ALIKE = 0.01  # of the gain: rounds that do not give it are not those it was read from
 _POINTS = ((0.025, "lo95"), (0.10, "lo80"), (0.50, "median"), (0.90, "hi80"), (0.975, "hi95"))
@@ -36,14 +32,12 @@ def worked_forecast(forecast: ForecastPart | None, units: str) -> tuple[Worked, 
 def _chance(record: DeclineRecord, share: float, units: str) -> Worked:
     limit = format_rate(record.limit_mm_h, units)
     return Worked(
-        _("P = share of what is possible with x < ln L"),
+        "P = share of what is possible with x < ln L",
         f"x = {_logs(record.future, 0, units)}; L = {limit}",
-        _(
-            "x the logarithm of the rate today and b of the rate as new, both with their 80 % range, λ the loss a year "
-            "of the coming year, L the limit. A range ends where a tenth of what is possible lies beyond."
-        ),
-        _(MODEL),
-        _("the chance"),
+        "x the logarithm of the rate today and b of the rate as new, both with their 80 % range, λ the loss a year "
+        "of the coming year, L the limit. A range ends where a tenth of what is possible lies beyond.",
+        MODEL,
+        "the chance",
         (
             f"b = {_logs(record.past, 0, units)}; {_loss(record.future, units)}",
             f"{_between(record.future, record.limit_mm_h, units)}; P = {_percent(share)}",
@@ -53,67 +47,49 @@ def _chance(record: DeclineRecord, share: float, units: str) -> Worked:
 
 def _logs(curve: RateCurve, at: int, units: str) -> str:
     low, middle, high = (_number(line[at], units) for line in (curve.lo80, curve.median, curve.hi80))
-    said = _("ln {middle} = {log} (ln {low} to ln {high})")
-    return said.format(middle=middle, log=fixed(log(_read(curve.median[at], units)), 2), low=low, high=high)
+    return f"ln {middle} = {log(_read(middle)):.2f} (ln {low} to ln {high})"
 
 
 def _loss(curve: RateCurve, units: str) -> str:
     """What the middle of the forecast loses in the coming year."""
     at = min(range(len(curve.on)), key=lambda i: abs((curve.on[i] - curve.on[0]).days - DAYS_A_YEAR))
     first, later = _number(curve.median[0], units), _number(curve.median[at], units)
-    loss = log(_read(curve.median[0], units) / _read(curve.median[at], units))
-    said = _("λ = ln({first} / {later}) = {loss} until {day}")
-    return said.format(first=first, later=later, loss=fixed(loss, 2), day=day(curve.on[at]))
+    return f"λ = ln({first} / {later}) = {log(_read(first) / _read(later)):.2f} until {day(curve.on[at])}"
 
 
 def _between(curve: RateCurve, limit_mm_h: float, units: str) -> str:
     """Between which points of the range the limit lies."""
     found = [(share, getattr(curve, name)[0]) for share, name in _POINTS]
     if limit_mm_h < found[0][1]:
-        said = _("L lies below {rate}, which {share} fall short of")
-        return said.format(rate=format_rate(found[0][1], units), share=_percent(found[0][0]))
+        return f"L lies below {format_rate(found[0][1], units)}, which {_percent(found[0][0])} fall short of"
     for (low, below), (high, above) in pairwise(found):
         if below <= limit_mm_h <= above:
-            return _("L lies between {below} ({low}) and {above} ({high})").format(
-                below=format_rate(below, units),
-                low=_percent(low),
-                above=format_rate(above, units),
-                high=_percent(high),
+            return (
+                f"L lies between {format_rate(below, units)} ({_percent(low)}) and {format_rate(above, units)} "
+                f"({_percent(high)})"
             )
-    said = _("L lies above {rate}, which {share} fall short of")
-    return said.format(rate=format_rate(found[-1][1], units), share=_percent(found[-1][0]))
+    return f"L lies above {format_rate(found[-1][1], units)}, which {_percent(found[-1][0])} fall short of"
 
 
 def _reached(record: DeclineRecord, shown: date | None) -> Worked:
     on, below = record.future.on, record.below
     at = next((i for i, share in enumerate(below) if share >= LIKELY_SHARE), None)
     if at is None:
-        said, then = _on(below[-1], on[-1]), _("below 50 % to the end of the forecast")
+        said, then = f"P = {_percent(below[-1])} on {day(on[-1])}", "below 50 % to the end of the forecast"
     elif at == 0:
-        said, then = _on(below[0], on[0]), _("50 % or more already")
+        said, then = f"P = {_percent(below[0])} on {day(on[0])}", "50 % or more already"
     else:
-        said = _("P = {share} on {day}, {later_share} on {later}").format(
-            share=_percent(below[at - 1]),
-            day=day(on[at - 1]),
-            later_share=_percent(below[at]),
-            later=day(on[at]),
-        )
-        then = _("50 % in between, on {day}").format(day=day(shown))
+        said = f"P = {_percent(below[at - 1])} on {day(on[at - 1])}, {_percent(below[at])} on {day(on[at])}"
+        then = f"50 % in between, on {day(shown)}"
     return Worked(
-        _("first day t with P(x(t) < ln L) = 50 %"),
+        "first day t with P(x(t) < ln L) = 50 %",
         said,
-        _(
-            "x(t) begins at x and falls by λ a year, with both in doubt, as long as nothing is done. Between two days "
-            "of the forecast the chance is read along a smooth curve."
-        ),
-        _(MODEL),
-        _("the day"),
+        "x(t) begins at x and falls by λ a year, with both in doubt, as long as nothing is done. Between two days of "
+        "the forecast the chance is read along a smooth curve.",
+        MODEL,
+        "the day",
         (then,),
     )
-
-
-def _on(share: float, on: date) -> str:
-    return _("P = {share} on {day}").format(share=_percent(share), day=day(on))
 
 
 def worked_gain(lines: Iterable[RecordLine], forecast: ForecastPart | None, units: str) -> Worked | None:
@@ -133,15 +109,12 @@ def _gain(line: RecordLine, measured: float, rounds: Sequence[RoundMean], units:
         return None
     later, earlier = _number(after.mean_mm_h, units), _number(before.mean_mm_h, units)
     return Worked(
-        _("gain = rate after / rate before"),
-        _("gain = {later} / {earlier} = {times} times").format(
-            later=later, earlier=earlier, times=figure(measured)
-        ),
-        _(
-            "Geometric means of the rounds of {before} and {after}, nearest to the cleaning of {cleaning}."
-        ).format(before=day(before.on), after=day(after.on), cleaning=day(line.on)),
-        _("arithmetic"),
-        _("the gain"),
+        "gain = rate after / rate before",
+        f"gain = {later} / {earlier} = {figure(measured)} times",
+        f"Geometric means of the rounds of {day(before.on)} and {day(after.on)}, nearest to the cleaning of "
+        f"{day(line.on)}.",
+        "arithmetic",
+        "the gain",
     )
 
 
@@ -149,14 +122,13 @@ def _number(rate_mm_h: float, units: str) -> str:
     return rounded_for_reading(to_display(rate_mm_h, Quantity.RATE, UnitSystem(units)).value)
 
 
-def _read(rate_mm_h: float, units: str) -> float:
-    """The number as it stands on the page, so that who computes along comes to the same."""
-    with override(SOURCE_LANGUAGE):  # thousands are parted by a narrow blank, decimals by a point
-        return float("".join(_number(rate_mm_h, units).split()))
+def _read(shown: str) -> float:
+    """A number as it stands on the page, whose thousands are parted by a narrow blank."""
+    return float("".join(shown.split()))
 
 
 def _percent(share: float) -> str:
     """To the tenth, and never 0 or 100: the model is sure of nothing."""
     if share < LEAST_SHOWN:
-        return _("under 0.1 %")
-    return _("over 99.9 %") if share > 1.0 - LEAST_SHOWN else f"{fixed(100 * share, 1)} %"
+        return "under 0.1 %"
+    return "over 99.9 %" if share > 1.0 - LEAST_SHOWN else f"{100 * share:.1f} %"
