@@ -11,6 +11,7 @@ import pytest
 from django.conf import settings
 from django.core.cache import cache
 from django.db import transaction
+from django.utils import translation
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
@@ -116,6 +117,12 @@ def every_figure_is_checked():
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Figure, "plain", checked)
         yield
+
+
+@pytest.fixture(autouse=True)
+def in_english_at_first():
+    """A page leaves its language set, and the next test may be one that asks nobody."""
+    translation.activate(settings.LANGUAGE_CODE)
 
 
 @pytest.fixture(autouse=True, scope="session")

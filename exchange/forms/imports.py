@@ -113,11 +113,12 @@ class MatchForm(forms.Form):
                 initial=match.kind,
             )
             kind = self._kind_of(s, match.kind)
+            offered = _columns_of(kind)
             for c, header in enumerate(head.headers):
                 self.fields[f"sheet{s}_{c}"] = forms.ChoiceField(
                     label=header or _nameless(c),
                     required=False,
-                    choices=_columns_of(kind),
+                    choices=offered,
                     initial=match.columns[c] if kind else "",
                     disabled=not kind,  # whatever its columns were before, a sheet that is left out asks for none
                 )

@@ -42,6 +42,8 @@ SURFACES = (
         "Mise en service le",
         "Trafic",
         "Arbres",
+        "Seuil (mm/h)",
+        "Où il est convenu",
     ],
     [
         "Ville-Neuve",
@@ -52,6 +54,8 @@ SURFACES = (
         "12 févr. 2021",
         "Poids lourds",
         "oui",
+        "250,5",
+        "Contrat",
     ],
 )
 
@@ -179,7 +183,7 @@ def figures(firm):
                 "method", "elapsed_s", "ended", "test_mass", "round__tested_on", "round__purpose"
             )
         ),
-        sorted((site.frost_months, site.leaf_fall_months) for site in {surface.site for surface in surfaces}),
+        sorted(str((site.frost_months, site.leaf_fall_months)) for site in {each.site for each in surfaces}),
     )
 
 
@@ -258,6 +262,7 @@ def test_a_list_of_surfaces_in_french_is_taken_in(firm):
         date(2021, 2, 12),
     )
     assert (surface.surface_type, surface.traffic, surface.trees) == ("porous_asphalt", 2, True)
+    assert surface.agreed_limit_mm_h == 250.5
 
 
 @pytest.mark.django_db
@@ -293,6 +298,6 @@ def test_an_archive_is_in_english_to_the_byte_whoever_asks_for_it(furnished, mon
 
     assert made["fr"] == made["en-gb"]
     described = json.loads(made["fr"]["csv/csv-metadata.json"])
-    assert {"Surface type", "Opened on"} <= {
+    assert {"Address", "Opened on"} <= {
         column["dc:title"] for table in described["tables"] for column in table["tableSchema"]["columns"]
     }

@@ -7,15 +7,20 @@ from django.apps import apps
 from django.db import models
 from django.utils.translation import _trans
 
+from exchange.models import DataImport
+
 OPENS, CLOSES = "⟦", "⟧"
 _INNERMOST = re.compile(f"{OPENS}[^{OPENS}{CLOSES}]*{CLOSES}")
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _READ_OUT = ("alt", "title", "aria-label", "placeholder", "data-label", "aria-description")
 _UNSEEN = ("script", "style", "code", "template")
 # Units, names of standards, months and days (which come from a library), and what is the same in every language.
-SAME = set(
-    ["min", "max", "mm", "mm²", "SI", "US", "PDF", "CSV", "XLSX", "JSON", "API", "URL", "EUR", "USD", "GBP", "UTC", "ASTM", "CBR", "TOTP", "QR", "SQL", "ISO", "EN", "Rainthrough", "English", "Français", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun", "kPa", "psi", "bar", "lux"]
-)
+_SAME = """
+min max mm mm² SI US PDF CSV XLSX JSON API URL EUR USD GBP UTC ASTM CBR TOTP QR SQL ISO EN Rainthrough
+English Français Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec Mon Tue Wed Thu Fri Sat Sun kPa psi bar
+lux OpenAPI
+"""
+SAME = set(_SAME.split())
 
 
 def bracket(monkeypatch):
@@ -110,4 +115,7 @@ def written_by_people():
         ]
         for row in model._base_manager.values_list(*names) if names else ():
             found |= {str(value) for value in row if value and len(str(value)) > 2}
+    for one in DataImport.objects.exclude(heads_json=None):
+        for sheet in one.heads.sheets:
+            found |= {sheet.name, *sheet.headers, *(cell for row in sheet.samples for cell in row if cell)}
     return sorted(found, key=len, reverse=True)
