@@ -100,7 +100,7 @@ _OVERFLOW = (
     Check("observation_well", Stage.OVERFLOW, gettext_noop("Diameter of the capped observation well."),
           src.MINNESOTA_MATERIALS,
           gettext_noop("Set a well of the right size; without it nobody sees whether the stone empties."), unit="mm",
-          least=100.0, most=150.0, least_us=4.0, most_us=6.0, each="well"),
+          least=100.0, most=150.0, least_us=4.0, most_us=6.0, each=gettext_noop("well")),
     Check("surface_overflow", Stage.OVERFLOW, gettext_noop("Water that cannot go in has a safe way over the surface."),
           src.CITY_CODE, gettext_noop("Shape the ground so that ponding never reaches a building.")),
 )  # fmt: skip

@@ -234,7 +234,7 @@ UNIT_FINISH = (
     Check("lippage_at_basins", Stage.FINISH,
           gettext_noop("Height of units above basins and collars on accessible routes."), src.TOLERANCES,
           gettext_noop("Reset the units or the frame; up to {10 mm|3/8 in} off accessible routes."), unit="mm",
-          least=3.0, most=6.0, least_us=1 / 8, most_us=1 / 4, each="frame"),
+          least=3.0, most=6.0, least_us=1 / 8, most_us=1 / 4, each=gettext_noop("frame")),
     _SLOPE_UNITS,
 )  # fmt: skip
 SLOPE = (_SLOPE,)

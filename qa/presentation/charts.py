@@ -4,15 +4,20 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from core.calc.format import counted
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.charts import Chart
 from core.presentation.plotting import Figure
+from qa.calc.numbers import short
 from qa.calc.sieves import sieve_label
-from qa.presentation.wording import fate_parts
+from qa.presentation.wording import fate_parts, part_name
 from qa.selectors.gradation import Grading
 from qa.selectors.water import RainCase, Store, SurfaceWater
 
-COURSE_SUMMARY = (
+COURSE_SUMMARY = gettext_noop(
     "It rises while more comes in than soaks away, stays at the overflow once it is full, and falls after the rain at "
     "the rate of the soil."
 )
@@ -21,7 +26,7 @@ TICKS_MM = (75, 37.5, 19, 9.5, 4.75, 2.36, 1.18, 0.6, 0.3, 0.15, 0.075)
 
 def gradation_chart(grading: Grading) -> Chart:
     """What passes each sieve, with the band, and what it comes to in words."""
-    title = "Percent passing over the sieve opening in mm, with the band"
+    title = _("Percent passing over the sieve opening in mm, with the band")
     return Chart("gradation", gradation_figure(grading), title, gradation_summary(grading))
 
 
@@ -34,9 +39,9 @@ def gradation_figure(grading: Grading) -> dict[str, Any]:
         xaxis={
             "type": "log",
             "tickvals": list(TICKS_MM),
-            "ticktext": [f"{tick:g}" for tick in TICKS_MM],
+            "ticktext": [short(tick) for tick in TICKS_MM],
         },
-        yaxis={"title": {"text": "Passing (%)"}, "range": [-3, 103], "dtick": 20},
+        yaxis={"title": {"text": _("Passing (%)")}, "range": [-3, 103], "dtick": 20},
         hovermode="closest",
     )
     return figure.plain()
@@ -52,8 +57,8 @@ def _band(figure: Figure, grading: Grading) -> None:
         mode="lines+markers",
         line={"color": "var(--chart-limit)", "width": 1, "dash": "dash"},
         marker={"size": 5, "color": "var(--chart-limit)"},
-        hovertemplate="asked %{y:g} %<extra>%{x:g} mm</extra>",
-        name=f"band of {escape(grading.sieving.band.name)}",
+        hovertemplate=_("asked %{y:g} %<extra>%{x:g} mm</extra>"),
+        name=_("band of {name}").format(name=escape(grading.sieving.band.name)),
     )
 
 
@@ -69,8 +74,8 @@ def _curve(figure: Figure, grading: Grading) -> None:
             "color": "var(--chart-test)",
             "symbol": ["x" if row.state == "out" else "diamond" for row in rows],
         },
-        hovertemplate="%{y:.3g} % passing<extra>%{x:g} mm</extra>",
-        name="this sample",
+        hovertemplate=_("%{y:.3g} % passing<extra>%{x:g} mm</extra>"),
+        name=_("this sample"),
     )
 
 
@@ -79,9 +84,11 @@ def gradation_summary(grading: Grading) -> str:
     band = grading.sieving.band.name
     count = len(grading.result.failures)
     if not count:
-        return f"The sample lies in the band of {band} on every sieve that the band names."
+        said = _("The sample lies in the band of {band} on every sieve that the band names.")
+        return said.format(band=band)
     sieves = ", ".join(sieve_label(found.sieve_mm) for found in grading.result.failures)
-    return f"The sample does not meet {band} on {count} sieve{'s' if count > 1 else ''}: {sieves}."
+    said = _("The sample does not meet {band} on {sieves}: {names}.")
+    return said.format(band=band, sieves=counted(count, "sieve"), names=sieves)
 
 
 PART_COLOURS = {
@@ -98,14 +105,14 @@ CASE_LINES = (("solid", "var(--chart-line)"), ("dot", "var(--chart-2)"))
 def fate_chart(water: SurfaceWater, said: str, units: str) -> Chart | None:
     """Where the water of each case goes; `said` is the same in words. None without a case."""
     figure = fate_figure(water.cases, units)
-    return Chart("fate", figure, "Where the water goes", said) if figure else None
+    return Chart("fate", figure, _("Where the water goes"), said) if figure else None
 
 
 def course_chart(water: SurfaceWater, units: str) -> Chart | None:
     """How high the water stands in the stone; None where no case has a course."""
     figure = store_figure(water.cases, water.store, units)
-    title = "Water in the stone, from the start of the rain"
-    return Chart("course", figure, title, COURSE_SUMMARY) if figure else None
+    title = _("Water in the stone, from the start of the rain")
+    return Chart("course", figure, title, _(COURSE_SUMMARY)) if figure else None
 
 
 def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
@@ -121,9 +128,9 @@ def fate_figure(cases: Sequence[RainCase], units: str) -> dict[str, Any] | None:
                 y=names,
                 x=depths,
                 orientation="h",
-                name=part,
+                name=part_name(part),
                 marker={"color": colour, "pattern": {"shape": PART_HATCHES[number], "size": 6}},
-                hovertemplate=f"{part} %{{x:.3r}}<extra></extra>",
+                hovertemplate=f"{part_name(part)} %{{x:.3r}}<extra></extra>",
             )
     figure.update_layout(
         barmode="stack",
@@ -152,7 +159,8 @@ def _bar_name(number: int, name: str) -> dict[str, Any]:
 def fate_rows(cases: Sequence[RainCase]) -> list[tuple[str, list[tuple[str, float]]]]:
     """The numbers of the bars: for each part, the case's name and the depth in mm."""
     return [
-        (part, [(case.name, dict(fate_parts(case.fate))[part]) for case in cases]) for part in PART_COLOURS
+        (part_name(part), [(case.name, dict(fate_parts(case.fate))[part]) for case in cases])
+        for part in PART_COLOURS
     ]
 
 
@@ -167,7 +175,7 @@ def store_figure(cases: Sequence[RainCase], store: Store | None, units: str) -> 
         y=[_shown(store.below_mm, system)] * 2,
         mode="lines",
         line={"color": "var(--chart-limit)", "dash": "dash"},
-        name="full",
+        name=_("full"),
     )
     for case, (dash, colour) in zip(cases, CASE_LINES, strict=True):
         figure.add_scatter(

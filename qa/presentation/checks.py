@@ -2,25 +2,29 @@
 
 from dataclasses import replace
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
 from core.calc.units import UnitSystem
 from qa.calc.check_model import Check
 from qa.calc.check_progress import Outcome
 from qa.calc.check_units import as_it_was, in_units, quantity_of, reading_text, shown_value
 from qa.calc.citing import named
+from qa.calc.sampling import basis_words
 from qa.models import CheckEntry, ConstructionCheck
 from qa.selectors.construction import RATE, SPOTS, CheckState
 
-YES_NO = "Yes or no"
+YES_NO = gettext_noop("Yes or no")
 ASKED_AT_ACCEPTANCE = {
-    SPOTS: "as many as the area asks for",
-    RATE: "at least the acceptance rate",
+    SPOTS: gettext_noop("as many as the area asks for"),
+    RATE: gettext_noop("at least the acceptance rate"),
 }
 
 
 def criterion_text(check: ConstructionCheck, units: str) -> str:
     """What is asked: bounds around the designed value where there is one, else as they are."""
     if check.key in ASKED_AT_ACCEPTANCE:
-        return ASKED_AT_ACCEPTANCE[check.key]
+        return _(ASKED_AT_ACCEPTANCE[check.key])
     return asked_text(check.as_check, check.design, units)
 
 
@@ -34,9 +38,12 @@ def judged_text(entry: CheckEntry, units: str) -> str:
 
 def asked_of_text(check: ConstructionCheck) -> str:
     """Of what it is asked, and how often."""
-    each = f", for each {check.each}" if check.each else ""
-    readings = f", at {check.readings_asked} places" if check.readings_asked > 1 else ""
-    return f"Required{each}{readings}"
+    each, places = _(check.each) if check.each else "", check.readings_asked
+    if places > 1:
+        said = _("Required, for each {each}, at {count} places") if each else _("Required, at {count} places")
+    else:
+        said = _("Required, for each {each}") if each else _("Required")
+    return said.format(each=each, count=places)
 
 
 def readings_text(one: CheckState) -> str:
@@ -44,7 +51,8 @@ def readings_text(one: CheckState) -> str:
     asked, basis = one.row.readings_asked, one.row.readings_basis
     if asked == 1 and not basis:
         return ""
-    return f"{one.counted} of {asked} readings. {basis}".strip()
+    said = ngettext("{counted} of {asked} readings.", "{counted} of {asked} readings.", one.counted)
+    return f"{said.format(counted=one.counted, asked=asked)} {basis_words(basis)}".strip()
 
 
 def asked_then_text(entry: CheckEntry, units: str) -> str:
@@ -58,7 +66,7 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
     """Bounds in words; 'Yes or no' for a check without any."""
     system = UnitSystem(units)
     if not check.is_number:
-        return YES_NO
+        return _(YES_NO)
     read = in_units(check, system)
     if not check.against_design:
         return read.range_text
@@ -71,14 +79,17 @@ def asked_text(check: Check, design: float | None, units: str) -> str:
         least=None if read.least is None else middle + read.least,
         most=None if read.most is None else middle + read.most,
     )
-    return f"{around.range_text} (designed: {reading_text(design, check.unit, system)})"
+    return _("{range} (designed: {design})").format(
+        range=around.range_text, design=reading_text(design, check.unit, system)
+    )
 
 
 def _range_without_design(read: Check) -> str:
     """A bound of nothing from an unknown value would read as if anything passed."""
     if read.least == 0.0 and read.most is None:
-        return "at least the designed value, which is not entered yet"
-    return f"{read.range_text}, which is not entered yet"
+        return _("at least the designed value, which is not entered yet")
+    # Translators: {range} is for instance "-10 to +10 mm of the design".
+    return _("{range}, which is not entered yet").format(range=read.range_text)
 
 
 def found_text(entry: CheckEntry, units: str) -> str:
@@ -89,7 +100,7 @@ def found_text(entry: CheckEntry, units: str) -> str:
         if not _read_elsewhere(entry, units):
             return here
         return f"{reading_text(entry.reading, unit, UnitSystem(entry.units))} ({here})"
-    return {Outcome.PASSED: "Yes, as asked", Outcome.FAILED: "No"}.get(
+    return {Outcome.PASSED: _("Yes, as asked"), Outcome.FAILED: _("No")}.get(
         Outcome(entry.outcome), entry.get_outcome_display()
     )
 

@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from core.calc.format import format_measure
 from core.calc.payload import UNREADABLE
 from core.calc.units import Quantity
@@ -15,9 +18,9 @@ from qa.presentation.plan import plan_picture
 from qa.presentation.section import Picture
 from qa.selectors.spot_photos import last_photos
 
-NOT_PLACED = "no place on the plan yet"
-NO_CORNERS = "too near to a side to be placed by a tape: see the plan"
-NO_PLAN = "no plan yet"
+NOT_PLACED = gettext_noop("no place on the plan yet")
+NO_CORNERS = gettext_noop("too near to a side to be placed by a tape: see the plan")
+NO_PLAN = gettext_noop("no plan yet")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,20 +63,25 @@ def places_of(surface: Surface, units: str) -> tuple[SpotPlace, ...]:
 def where_of(place: Location, outline: Sequence[Point], units: str) -> str:
     """How a spot is found from two corners, or why it cannot be told."""
     if place.x_m is None or place.y_m is None:
-        return NOT_PLACED
+        return _(NOT_PLACED)
     found = from_corners(outline, (place.x_m, place.y_m))
-    return " and ".join(_from(each, units) for each in found) if found else NO_CORNERS
+    if not found:
+        return _(NO_CORNERS)
+    first, second = found
+    return _("{first} from corner {one} and {second} from corner {other}").format(
+        first=_tape(first, units), one=first.corner, second=_tape(second, units), other=second.corner
+    )
 
 
-def _from(each: FromCorner, units: str) -> str:
-    return f"{format_measure(each.distance_m, Quantity.LENGTH, units)} from corner {each.corner}"
+def _tape(each: FromCorner, units: str) -> str:
+    return format_measure(each.distance_m, Quantity.LENGTH, units)
 
 
 def _outline_of(surface: Surface) -> tuple[Sequence[Point], str]:
     stored = Outline.objects.filter(surface=surface).first()
     if stored is None:
-        return (), NO_PLAN
+        return (), _(NO_PLAN)
     try:
         return stored.plan.outline, ""
     except UnreadablePayloadError:
-        return (), UNREADABLE
+        return (), _(UNREADABLE)

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.html import format_html
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from core.calc.format import counted, figure, format_rate
 from core.calc.units import Quantity, UnitSystem, unit_of
@@ -41,7 +43,8 @@ class SpotLine:
     @property
     def mean_of(self) -> str:
         """Which of several tests the rate is the mean of."""
-        return {1: "", 2: "two"}.get(len(self.tests), "the first two")
+        # Translators: stands behind "mean of": two tests, the first two tests.
+        return {1: "", 2: _("two")}.get(len(self.tests), _("the first two"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +118,9 @@ def spots_chart(result: MethodResult, round_: TestRound, units: str) -> Chart:
     return Chart(
         key=f"spots-chart-{result.method.value}",
         figure=spots_figure(result, round_.surface.limit_mm_h, units),
-        title=f"Spots against the limit, in {unit_of(Quantity.RATE, UnitSystem(units))}",
+        title=_("Spots against the limit, in {unit}").format(unit=unit_of(Quantity.RATE, UnitSystem(units))),
         summary=_in_words(result, round_, units),
-        columns=("Spot", "Rate"),
+        columns=(_("Spot"), _("Rate")),
         rows=spots_table(result.spots, units),
     )
 
@@ -125,9 +128,14 @@ def spots_chart(result: MethodResult, round_: TestRound, units: str) -> Chart:
 def _in_words(result: MethodResult, round_: TestRound, units: str) -> str:
     low, high = result.statistics.lowest.rate_mm_h, result.statistics.highest.rate_mm_h
     limit = format_rate(round_.surface.limit_mm_h, units)
-    return (
-        f"{counted(len(result.spots), 'spot')} by {result.method.in_sentence}, from {format_rate(low, units)} to "
-        f"{format_rate(high, units)}, beside the limit of {limit}."
+    # Translators: {method} is for instance "flooding test".
+    said = _("{spots} by {method}, from {low} to {high}, beside the limit of {limit}.")
+    return said.format(
+        spots=counted(len(result.spots), "spot"),
+        method=result.method.in_sentence,
+        low=format_rate(low, units),
+        high=format_rate(high, units),
+        limit=limit,
     )
 
 
@@ -142,12 +150,13 @@ def method_figures(result: MethodResult, limit_mm_h: float, units: str) -> list[
 
 
 def _mean(result: MethodResult, units: str) -> Figure:
-    kind = "the figure the test standards report" if result.is_ring else "as this method measured"
+    by_standard = _("arithmetic, the figure the test standards report")
+    kind = by_standard if result.is_ring else _("arithmetic, as this method measured")
     value = _rate(result.statistics.mean, units)
     return Figure(
-        f"Mean of {counted(len(result.spots), 'spot')}",
+        _("Mean of {spots}").format(spots=counted(len(result.spots), "spot")),
         value,
-        f"arithmetic, {kind}",
+        kind,
         wet=True,
         term="arithmetic_mean",
     )
@@ -155,39 +164,47 @@ def _mean(result: MethodResult, units: str) -> Figure:
 
 def _median(result: MethodResult, units: str) -> Figure:
     found = result.statistics
-    ends = f"lowest {_rate_text(found.lowest, units)}, highest {_rate_text(found.highest, units)}"
-    return Figure("Median and lowest", _rate(found.median, units), ends, term="median")
+    ends = _("lowest {low}, highest {high}").format(
+        low=_rate_text(found.lowest, units), high=_rate_text(found.highest, units)
+    )
+    return Figure(_("Median and lowest"), _rate(found.median, units), ends, term="median")
 
 
 def _geometric_mean(result: MethodResult, units: str) -> Figure:
     value = _rate(result.statistics.geometric_mean, units)
-    return Figure("Geometric mean", value, _surface_range(result, units), term="geometric_mean")
+    return Figure(_("Geometric mean"), value, _surface_range(result, units), term="geometric_mean")
 
 
 def _surface_range(result: MethodResult, units: str) -> str:
     surface, within = result.statistics.surface, known_within(result)
     if surface is None or within is None:
-        return "no range from so few readings"
+        return _("no range from so few readings")
     if within > TELLS_LITTLE:
-        return "the range for the surface is wider than a factor of ten"
+        return _("the range for the surface is wider than a factor of ten")
     low, high = format_rate(surface.low_mm_h, units), format_rate(surface.high_mm_h, units)
-    differ = f"spots differ by a factor of {figure(surface.spread_factor)}"
-    return f"95 % range for the surface {low} to {high}; {differ}"
+    said = _("95 % range for the surface {low} to {high}; spots differ by a factor of {factor}")
+    return said.format(low=low, high=high, factor=figure(surface.spread_factor))
 
 
 def _below_limit(result: MethodResult, limit_mm_h: float, units: str) -> Figure:
     against = result.against_limit
-    label = f"Spots below the limit{', converted' if result.converted else ''}"
-    value = format_html('{} <span class="unit">of {}</span>', against.below, len(result.spots))
-    limit = f"limit {format_rate(limit_mm_h, units)}{_held_against(result)}"
-    undecided = f"; {against.undecided} cannot be told" if against.undecided else ""
-    return Figure(label, value, limit + undecided, term="limit")
+    label = _("Spots below the limit, converted") if result.converted else _("Spots below the limit")
+    value = format_html(
+        _('{below} <span class="unit">of {spots}</span>'), below=against.below, spots=len(result.spots)
+    )
+    limit = _held_against(result).format(limit=format_rate(limit_mm_h, units))
+    if against.undecided:
+        cannot = ngettext("{count} cannot be told", "{count} cannot be told", against.undecided)
+        limit = f"{limit}; {cannot.format(count=against.undecided)}"
+    return Figure(label, value, limit, term="limit")
 
 
 def _held_against(result: MethodResult) -> str:
     if result.converted:
-        return ", held against what a ring might have read"
-    return "" if result.is_ring else ", held against the rate as this method measured it"
+        return _("limit {limit}, held against what a ring might have read")
+    if result.is_ring:
+        return _("limit {limit}")
+    return _("limit {limit}, held against the rate as this method measured it")
 
 
 def _rate(found: Rate | Summary, units: str) -> str:

@@ -2,8 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from core.calc.bounds import Bound
 from core.calc.format import format_measure, format_rate
+from core.calc.marks import marked
 from core.calc.paving import SurfaceType
 from core.calc.payload import UNREADABLE
 from core.calc.units import Quantity, UnitSystem, to_display
@@ -33,7 +37,7 @@ def plan_picture(surface: Surface, units: str, *, for_paper: bool = False, numbe
     try:
         plan = outline.plan
     except UnreadablePayloadError:
-        return Picture(problem=UNREADABLE)
+        return Picture(problem=_(UNREADABLE))
     placed = surface.locations.filter(retired=False, x_m__isnull=False)
     return picture_of(surface, plan, marks_of(placed, units), units, for_paper=for_paper, numbered=numbered)
 
@@ -96,10 +100,11 @@ def area_note(area_m2: float, plan: SurfacePlan, units: str) -> str:
     if off is None:
         return ""
     drawn, recorded = (format_measure(area, Quantity.AREA, units) for area in (off, area_m2))
-    return (
-        f"The outline encloses {drawn}, but the surface is recorded with {recorded}. "
+    said = _(
+        "The outline encloses {drawn}, but the surface is recorded with {recorded}. "
         "Check the outline, or correct the area of the surface."
     )
+    return said.format(drawn=drawn, recorded=recorded)
 
 
 def spot_rows(spots: Iterable[Spot], units: str) -> list[tuple[str, str, str, str]]:
@@ -107,12 +112,21 @@ def spot_rows(spots: Iterable[Spot], units: str) -> list[tuple[str, str, str, st
     system = UnitSystem(units)
 
     def shown(length_m: float) -> str:
-        return coordinate_text(to_display(length_m, Quantity.LENGTH, system).value)
+        return marked(coordinate_text(to_display(length_m, Quantity.LENGTH, system).value))
 
     return [
-        (f"new {n}", spot.zone.value, shown(spot.x_m), shown(spot.y_m))
+        (_("new {number}").format(number=n), _zone_word(spot.zone), shown(spot.x_m), shown(spot.y_m))
         for n, spot in enumerate(spots, start=1)
     ]
+
+
+def _zone_word(zone: Zone) -> str:
+    """A zone in one word."""
+    return {
+        Zone.EDGE: pgettext("zone", "edge"),
+        Zone.INTERIOR: pgettext("zone", "interior"),
+        Zone.LOW: pgettext("zone", "low"),
+    }[zone]
 
 
 def marks_of(locations: Iterable[Location], units: str) -> list[Mark]:

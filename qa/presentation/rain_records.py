@@ -4,9 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.utils.dates import MONTHS_3
+from django.utils.translation import gettext as _
 
-from core.calc.format import NOTHING, format_short_length, percent
+from core.calc.format import NOTHING, format_short_length, percent, whole
 from qa.calc.dry_time import DryTime
+from qa.calc.numbers import short
 from qa.models import TestRound
 from qa.selectors.rain_records import DoubtfulRound, MonthOfRain
 
@@ -15,7 +17,7 @@ WHOLE = 0.995  # of a month is known of: nothing is said beside its depth
 
 def rain_columns() -> tuple[str, ...]:
     """What stands over the cells of `year_rows`."""
-    return "Year", *(str(name).capitalize() for name in MONTHS_3.values()), "All that is known"
+    return _("Year"), *(str(name).capitalize() for name in MONTHS_3.values()), _("All that is known")
 
 
 def year_rows(months: Mapping[int, Mapping[int, MonthOfRain]], units: str) -> list[tuple[str, ...]]:
@@ -31,26 +33,36 @@ def _year(year: int, of_year: Mapping[int, MonthOfRain], units: str) -> tuple[st
 
 def _cell(month: MonthOfRain, units: str) -> str:
     depth = format_short_length(month.depth_mm, units)
-    return depth if month.covered >= WHOLE else f"{depth} in {percent(month.covered)} of it"
+    if month.covered >= WHOLE:
+        return depth
+    # Translators: so much rain in that share of a month.
+    return _("{depth} in {share} of it").format(depth=depth, share=percent(month.covered))
 
 
 def dry_words(dry: DryTime) -> str:
     """The hours without rain before a round, as a record knows them."""
     if not dry.is_covered and dry.most_h is None:
-        return "not covered by the rain record"
+        return _("not covered by the rain record")
     if dry.most_h is None:
-        return f"more than {dry.least_h:.0f} h before, by the rain record"
+        return _("more than {hours} h before, by the rain record").format(hours=whole(dry.least_h))
     if dry.most_h - dry.least_h <= 1.0:
-        return f"{dry.least_h:.0f} h before, by the rain record"
-    return f"{dry.least_h:.0f} to {dry.most_h:.0f} h before, by the rain record"
+        return _("{hours} h before, by the rain record").format(hours=whole(dry.least_h))
+    return _("{least} to {most} h before, by the rain record").format(
+        least=whole(dry.least_h), most=whole(dry.most_h)
+    )
 
 
 def doubt_words(dry: DryTime) -> str:
     """Why a person should look at a round again; empty where nothing speaks for it."""
     if not dry.asks_for_a_look:
         return ""
-    stated = "nothing was written" if dry.stated_h is None else f"{dry.stated_h:g} h were written"
-    return f"Last rain {dry_words(dry)}; {stated}. Look at the round, and correct its weather if the record is right."
+    if dry.stated_h is None:
+        stated = _("Last rain {when}; nothing was written.").format(when=dry_words(dry))
+    else:
+        stated = _("Last rain {when}; {hours} h were written.").format(
+            when=dry_words(dry), hours=short(dry.stated_h)
+        )
+    return f"{stated} {_('Look at the round, and correct its weather if the record is right.')}"
 
 
 def doubt_rows(found: Sequence[DoubtfulRound]) -> list[tuple[TestRound, str]]:

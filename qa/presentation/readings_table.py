@@ -4,11 +4,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import format_rate
+from core.calc.marks import marked
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from qa.calc.field_tests import FIELD_TESTS, Entry, Measures, evaluate_field_test, flood_rates_mm_h
 from qa.calc.methods import LEVEL_WITHIN, METHODS, falling_head_by_ratio, levelled_off, ring_range_mm_h
+from qa.calc.numbers import short
 from qa.models import InfiltrationTest
 
 
@@ -22,7 +26,7 @@ class Line:
 
     def in_words(self) -> str:
         """The reading as plain text."""
-        value = self.value if isinstance(self.value, str) else f"{self.value:.10g}"
+        value = self.value if isinstance(self.value, str) else marked(f"{self.value:.10g}")
         return f"{self.label.lower()} {value} {self.unit}".rstrip()
 
 
@@ -68,24 +72,28 @@ def caution_of(test: InfiltrationTest) -> str:
 def _ring_lines(test: InfiltrationTest) -> Iterator[Line]:
     units = test.units
     readings = (
-        ("Prewet mass", test.prewet_mass, units["mass"]),
-        ("Prewet time", test.prewet_time_s, "s"),
-        ("Started after", test.start_delay_s, "s"),
-        ("Test mass", test.test_mass, units["mass"]),
-        ("Ring, inside diameter", test.ring_diameter, units["length"]),
-        ("Elapsed time", test.elapsed_s, "s"),
-        ("After the first test at the spot", test.minutes_since_first, "min"),
+        (_("Prewet mass"), test.prewet_mass, units["mass"]),
+        (_("Prewet time"), test.prewet_time_s, "s"),
+        (_("Started after"), test.start_delay_s, "s"),
+        (_("Test mass"), test.test_mass, units["mass"]),
+        (_("Ring, inside diameter"), test.ring_diameter, units["length"]),
+        (_("Elapsed time"), test.elapsed_s, "s"),
+        (_("After the first test at the spot"), test.minutes_since_first, "min"),
     )
     for label, value, unit in readings:
         if value is not None:
             yield Line(label, value, unit)
     if test.prewet_time_s is None:
-        yield Line("Prewetting", "not recorded" if test.rewetted else "none for this repeat")
+        yield Line(_("Prewetting"), _("not recorded") if test.rewetted else _("none for this repeat"))
     if test.ring_position:
-        yield Line("Position on the joints", test.ring_position)
+        yield Line(_("Position on the joints"), test.ring_position)
     if test.seal:
-        yield Line("Sealed with", test.get_seal_display())
-    yield Line("Leak past the seal", "seen" if test.leak_seen else "none seen")
+        yield Line(_("Sealed with"), test.get_seal_display())
+    yield _leak_line(test)
+
+
+def _leak_line(test: InfiltrationTest) -> Line:
+    return Line(_("Leak past the seal"), _("seen") if test.leak_seen else _("none seen"))
 
 
 def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
@@ -101,7 +109,7 @@ def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
     if test.method == TestMethod.FLOODING:
         yield from _floodings_that_count(test, system)
     if field_test.sealed:
-        yield Line("Leak past the seal", "seen" if test.leak_seen else "none seen")
+        yield _leak_line(test)
 
 
 def _floodings_that_count(test: InfiltrationTest, system: UnitSystem) -> Iterator[Line]:
@@ -109,26 +117,31 @@ def _floodings_that_count(test: InfiltrationTest, system: UnitSystem) -> Iterato
     rates = flood_rates_mm_h(test.readings, system)
     first = len(rates) - levelled_off(rates)
     yield Line(
-        f"Counted: {_numbered(first + 1, len(rates))}",
-        f"{_from_to(rates[first:], system)}, the last that agree within a factor of {LEVEL_WITHIN:g}",
+        _("Counted: {floodings}").format(floodings=_numbered(first + 1, len(rates))),
+        _("{rates}, the last that agree within a factor of {factor}").format(
+            rates=_from_to(rates[first:], system), factor=short(LEVEL_WITHIN)
+        ),
     )
     if first:
-        said = f"{_from_to(rates[:first], system)}, before the rate had levelled off on a saturated build-up"
-        yield Line(f"Left out: {_numbered(1, first)}", said)
+        said = _("{rates}, before the rate had levelled off on a saturated build-up")
+        left_out = _("Left out: {floodings}").format(floodings=_numbered(1, first))
+        yield Line(left_out, said.format(rates=_from_to(rates[:first], system)))
 
 
 def _numbered(first: int, last: int) -> str:
-    return f"flooding {first}" if first == last else f"floodings {first} to {last}"
+    if first == last:
+        return _("flooding {number}").format(number=first)
+    return _("floodings {first} to {last}").format(first=first, last=last)
 
 
 def _from_to(rates: Sequence[float], system: UnitSystem) -> str:
     low, high = format_rate(min(rates), system), format_rate(max(rates), system)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def _line(entry: Entry, value: Any, system: UnitSystem, before: str) -> Line:
     label = before + (entry.label[0].lower() + entry.label[1:] if before else entry.label)
     if entry.measures is Measures.YES:
-        return Line(label, "yes" if value else "no")
+        return Line(label, _("yes") if value else _("no"))
     unit = "m²/L" if entry.measures is Measures.LOOKED_UP else entry.unit(system)
     return Line(label, value, unit)

@@ -2,6 +2,7 @@
 
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from core.calc.format import figure, format_rate
 from core.calc.paving import TestMethod
@@ -30,14 +31,18 @@ def figures_of(test: InfiltrationTest, units: str) -> list[Figure]:
 
 def _what(test: InfiltrationTest) -> str:
     if test.is_ring:
-        return "Rate over the area of the ring"
+        return _("Rate over the area of the ring")
     if test.gives_rate:
-        return "Rate as this method measured it"
+        return _("Rate as this method measured it")
     if test.method == TestMethod.SPREADING_AREA:
-        return "Spread, screening only, not a rate"
-    return "Relative conductivity, not a rate"
+        return _("Spread, screening only, not a rate")
+    return _("Relative conductivity, not a rate")
 
 
 def _converted(found: ConvertedRange, units: str) -> Figure:
     low, high = format_rate(found.low_mm_h, units), format_rate(found.high_mm_h, units)
-    return Figure("Converted: a ring might have read", f"{low} to {high}", f"not measured; {found.source}")
+    return Figure(
+        _("Converted: a ring might have read"),
+        _("{low} to {high}").format(low=low, high=high),
+        _("not measured; {source}").format(source=found.source),
+    )

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from django.utils.translation import gettext as _
+
 from core.calc.format import format_rate, format_short_length
 from qa.models import SoilTest, Surface
 from qa.presentation.worked import Worked
@@ -30,8 +32,9 @@ def _row(test: SoilTest, units: str) -> SoilRow:
     result = test.result
     how = str(test.get_method_display())
     if test.depth_mm is not None:
-        how += f", {format_short_length(test.depth_mm, units)} deep"
-    settled = "the last two agree" if result.is_steady else "not yet steady: soak longer and run again"
+        how = _("{method}, {depth} deep").format(method=how, depth=format_short_length(test.depth_mm, units))
+    again = _("not yet steady: soak longer and run again")
+    settled = _("the last two agree") if result.is_steady else again
     runs = ", ".join(format_rate(rate, units) for rate in result.by_run_mm_h)
     return SoilRow(test, how, format_rate(result.rate_mm_h, units), runs, settled)
 

@@ -5,6 +5,8 @@ from html import escape
 from math import log10
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from core.calc.bounds import Bound
 from core.calc.format import bound_word, format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
@@ -27,7 +29,7 @@ def spots_figure(result: MethodResult, limit_mm_h: float, units: str) -> dict[st
     limit = _rate(limit_mm_h, system)
     figure.add_vline(x=limit, line={"color": "var(--chart-limit)", "width": 3, "dash": "dash"})
     figure.add_annotation(
-        x=log10(limit), y=0.98, yref="paper", yanchor="top", xanchor="left", xshift=4, text="limit",
+        x=log10(limit), y=0.98, yref="paper", yanchor="top", xanchor="left", xshift=4, text=_("limit"),
         showarrow=False, font={"color": "var(--chart-limit)"},
     )  # fmt: skip
     _frame(figure, _in_view(result, limit_mm_h), system)
@@ -68,8 +70,8 @@ def _range(figure: Figure, statistics: RoundStatistics, system: UnitSystem) -> N
         y=[0, 0],
         mode="lines",
         line={"color": "var(--chart-fan)", "width": 26},
-        hovertemplate="%{x:.3r}<extra>95 % range of the surface</extra>",
-        name="95 % range of the surface",
+        hovertemplate=f"%{{x:.3r}}<extra>{_('95 % range of the surface')}</extra>",
+        name=_("95 % range of the surface"),
     )
 
 
@@ -86,7 +88,7 @@ def _spots(figure: Figure, spots: Sequence[SpotResult], system: UnitSystem) -> N
         text=[escape(spot.place) for spot in spots],  # a chart reads tags in its labels
         textposition=["top center" if n % 2 == 0 else "bottom center" for n in range(len(spots))],
         hovertemplate="%{text}: %{x:.3r}<extra></extra>",
-        name="spot (a triangle points where the true rate lies)",
+        name=_("spot (a triangle points where the true rate lies)"),
     )
 
 
@@ -97,8 +99,8 @@ def _mean(figure: Figure, result: MethodResult, system: UnitSystem) -> None:
         y=[0],
         mode="markers",
         marker={"color": "var(--chart-line)", "size": 30, "symbol": "line-ns", "line": {"width": 4}},
-        hovertemplate="%{x:.3r}<extra>arithmetic mean</extra>",
-        name="arithmetic mean",
+        hovertemplate=f"%{{x:.3r}}<extra>{_('arithmetic mean')}</extra>",
+        name=_("arithmetic mean"),
     )
 
 

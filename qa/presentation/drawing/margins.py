@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from core.calc.translation import gettext as _
 from core.calc.units import MM_PER_IN, UnitSystem
 from core.presentation.lettering import spread, wrap
 from core.presentation.svg import element, text
@@ -117,4 +118,6 @@ def draw_scale_bar(frame: Frame, y: float, system: UnitSystem) -> str:
         )
         for i in range(4)
     )
-    return bars + text(f"{shown} {unit}, both ways", frame.left, y + 19, fill=ink)
+    return bars + text(
+        _("{length}, both ways").format(length=f"{shown} {unit}"), frame.left, y + 19, fill=ink
+    )

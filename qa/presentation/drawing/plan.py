@@ -8,11 +8,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import floor, hypot, log10
 
+from core.calc.format import fixed
+from core.calc.translation import gettext as _
+from core.calc.translation import ngettext
 from core.calc.units import MM_PER_FT, MM_PER_M, UnitSystem
 from core.errors import ImpossibleRecordError
 from core.presentation.lettering import text_width
 from core.presentation.svg import element, outline, text, text_node
 from qa.calc.counts import EDGE_STRIP_M, Zone
+from qa.calc.numbers import short
 from qa.calc.outlines import Point, SurfacePlan
 from qa.presentation.drawing.palette import Paint
 from qa.presentation.drawing.places import Box, Room
@@ -102,7 +106,7 @@ def _view(plan: SurfacePlan) -> _View:
     across, up = max(xs) - min(xs), max(ys) - min(ys)
     if across <= 0 or up <= 0:
         raise ImpossibleRecordError(
-            "The outline has no area: its corners lie on one line. Check their metres."
+            _("The outline has no area: its corners lie on one line. Check their metres.")
         )
     scale = min((WIDTH - _LEFT - _RIGHT) / across, _HIGHEST / up)
     spare = (WIDTH - _LEFT - _RIGHT - across * scale) / 2 / scale
@@ -298,7 +302,7 @@ def _scale_bar(view: _View, y: float, system: UnitSystem, paint: Paint) -> str:
 
 def _strip_width(system: UnitSystem) -> str:
     metric = system is UnitSystem.SI
-    return f"{EDGE_STRIP_M:g} m" if metric else f"{EDGE_STRIP_M * MM_PER_M / MM_PER_FT:.1f} ft"
+    return f"{short(EDGE_STRIP_M)} m" if metric else f"{fixed(EDGE_STRIP_M * MM_PER_M / MM_PER_FT, 1)} ft"
 
 
 def _round_length(most: float) -> float:
@@ -312,12 +316,13 @@ def _legend(
 ) -> tuple[str, float]:
     rows = []
     for zone in (z for z in Zone if any(mark.zone is z for mark in marks)):
-        said = text(f"test location, {_short(zone)}", _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
+        words = _("test location, {zone}").format(zone=_short(zone))
+        said = text(words, _LEFT + 18, y + 4, font_size=13, fill=paint("ink"))
         rows.append(_ring(_LEFT + 2, y, zone, paint) + said)
         y += _ROW
     if plan.run_on_edges:
         arrow = _arrow(_LEFT + 6, y, 1, 0, paint)
-        said = f"water runs on; the strip beside it is {_strip_width(system)} wide"
+        said = _("water runs on; the strip beside it is {width} wide").format(width=_strip_width(system))
         rows.append(arrow + text(said, _LEFT + 18, y + 4, font_size=13, fill=paint("ink")))
         y += _ROW
     return "".join(rows), y
@@ -325,7 +330,7 @@ def _legend(
 
 def _listed(marks: Sequence[Mark], y: float, paint: Paint) -> tuple[str, float]:
     """The notes of many spots, each behind its name, in columns, and where they end."""
-    said = [f"{mark.label}: {mark.note}" for mark in marks if mark.note]
+    said = [_("{spot}: {note}").format(spot=mark.label, note=mark.note) for mark in marks if mark.note]
     widest = max((text_width(each, NOTE_SIZE) for each in said), default=1.0)
     columns = max(1, int((WIDTH - _LEFT) / max(widest + 8, _LIST_COLUMN)))
     rows = -(-len(said) // columns)
@@ -344,7 +349,7 @@ def _wrap(
     title, about = f"{id_prefix}-title", f"{id_prefix}-about"
     return element(
         "svg",
-        element("title", text_node(f"Plan of {name}"), id=title),
+        element("title", text_node(_("Plan of {name}").format(name=name)), id=title),
         element("desc", text_node(_in_words(plan, marks)), id=about),
         *parts,
         xmlns="http://www.w3.org/2000/svg",
@@ -356,12 +361,17 @@ def _wrap(
 
 
 def _in_words(plan: SurfacePlan, marks: Sequence[Mark]) -> str:
-    said = [f"An outline of {len(plan.outline)} corners."]
-    if plan.run_on_edges:
-        said.append(f"Water runs on over {len(plan.run_on_edges)} of its sides.")
+    said = [_("An outline of {count} corners.").format(count=len(plan.outline))]
+    if sides := len(plan.run_on_edges):
+        over = ngettext(
+            "Water runs on over {count} of its sides.", "Water runs on over {count} of its sides.", sides
+        )
+        said.append(over.format(count=sides))
     if plan.low_point:
-        said.append("Its low point is marked.")
-    for mark in marks:
-        note = f", {mark.note}" if mark.note else ""
-        said.append(f"Location {mark.label}: {_short(mark.zone)}{note}.")
-    return " ".join(said)
+        said.append(_("Its low point is marked."))
+    return " ".join([*said, *map(_mark_in_words, marks)])
+
+
+def _mark_in_words(mark: Mark) -> str:
+    said = _("Location {label}: {zone}, {note}.") if mark.note else _("Location {label}: {zone}.")
+    return said.format(label=mark.label, zone=_short(mark.zone), note=mark.note)

@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from math import isfinite
 
 from core.calc.paving import SurfaceType
+from core.calc.translation import gettext as _
 from core.errors import ImpossibleRecordError, IncompleteRecordError
 from qa.calc.buildups import LayerKind
+from qa.calc.numbers import short
 
 STACKED = frozenset(
     {LayerKind.SURFACE_COURSE, LayerKind.BEDDING, LayerKind.BOUND_BED, LayerKind.BASE, LayerKind.SUBBASE}
@@ -59,7 +61,7 @@ class BuildUp:
         """Refuse what has no picture."""
         if not self.stacked:
             raise IncompleteRecordError(
-                "The build-up has no layer with a thickness. Record at least the surface course."
+                _("The build-up has no layer with a thickness. Record at least the surface course.")
             )
         for layer in self.layers:
             _refuse_bad_layer(layer)
@@ -80,20 +82,25 @@ class BuildUp:
         return next((layer for layer in self.layers if layer.kind is kind), None)
 
     def _refuse_bad_water(self) -> None:
-        heights = {"reuse depth": self.reuse_depth_mm}
-        if self.overflow:
-            heights["overflow invert"] = self.overflow.invert_above_subgrade_mm
-            if not 0 < self.overflow.diameter_mm <= 2000:
-                raise ImpossibleRecordError(
-                    f"An overflow pipe of {self.overflow.diameter_mm:g} mm cannot be drawn. "
-                    "Enter its diameter between 1 and 2000 mm."
-                )
-        for name, height in heights.items():
-            if height is not None and not 0 <= height <= self.depth_mm:
-                raise ImpossibleRecordError(
-                    f"The {name} of {height:g} mm lies outside the build-up of {self.depth_mm:g} mm. "
-                    "Enter a height above the subgrade within the layers."
-                )
+        if self.overflow and not 0 < self.overflow.diameter_mm <= 2000:
+            said = _(
+                "An overflow pipe of {diameter} mm cannot be drawn. Enter its diameter between 1 and 2000 mm."
+            )
+            raise ImpossibleRecordError(said.format(diameter=short(self.overflow.diameter_mm)))
+        reuse = _(
+            "The reuse depth of {height} mm lies outside the build-up of {depth} mm. "
+            "Enter a height above the subgrade within the layers."
+        )
+        self._refuse_outside(self.reuse_depth_mm, reuse)
+        invert = _(
+            "The overflow invert of {height} mm lies outside the build-up of {depth} mm. "
+            "Enter a height above the subgrade within the layers."
+        )
+        self._refuse_outside(self.overflow.invert_above_subgrade_mm if self.overflow else None, invert)
+
+    def _refuse_outside(self, height_mm: float | None, said: str) -> None:
+        if height_mm is not None and not 0 <= height_mm <= self.depth_mm:
+            raise ImpossibleRecordError(said.format(height=short(height_mm), depth=short(self.depth_mm)))
 
 
 def _refuse_bad_layer(layer: Layer) -> None:
@@ -102,18 +109,27 @@ def _refuse_bad_layer(layer: Layer) -> None:
     needs_thickness = layer.kind in STACKED or layer.kind is LayerKind.JOINT_FILL
     if not isfinite(thick) or thick < 0 or (needs_thickness and thick == 0) or thick > 10_000:
         raise ImpossibleRecordError(
-            f"The {name} has a thickness of {thick:g} mm. Enter more than 0 and at most 10000 mm."
+            # Translators: {layer} is a kind of layer, without an article, as "surface course".
+            _(
+                "The {layer} has a thickness of {thickness} mm. Enter more than 0 and at most 10000 mm."
+            ).format(layer=name, thickness=short(thick))
         )
     if layer.porosity is not None and not 0 <= layer.porosity < 1:
         raise ImpossibleRecordError(
-            f"The {name} has a porosity of {layer.porosity:g}. Enter a share of the volume, such as 0.40."
+            _("The {layer} has a porosity of {porosity}. Enter a share of the volume, such as 0.40.").format(
+                layer=name, porosity=short(layer.porosity)
+            )
         )
     low, high = layer.stone_min_mm, layer.stone_max_mm
     if (low is not None and not low >= 0) or (high is not None and not high > 0):
         raise ImpossibleRecordError(
-            f"The {name} has a stone size that is not a positive number. Enter it in mm."
+            _("The {layer} has a stone size that is not a positive number. Enter it in mm.").format(
+                layer=name
+            )
         )
     if low is not None and high is not None and low > high:
         raise ImpossibleRecordError(
-            f"The {name} has stone from {low:g} to {high:g} mm. Enter the smaller size first."
+            _("The {layer} has stone from {low} to {high} mm. Enter the smaller size first.").format(
+                layer=name, low=short(low), high=short(high)
+            )
         )

@@ -1,6 +1,7 @@
 """The section in words: what stands beside each layer, and the description read aloud."""
 
 from core.calc.format import percent, size_number
+from core.calc.translation import gettext as _
 from core.calc.units import Quantity, UnitSystem, unit_of
 from qa.calc.buildups import SHEETS, LayerKind
 from qa.calc.sieves import stone_size_text
@@ -27,7 +28,7 @@ def layer_lines(layer: Layer, system: UnitSystem) -> Lines:
     if layer.thickness_mm > 0 and layer.kind not in SHEETS and layer.kind is not LayerKind.SUBGRADE:
         values.append(length_text(layer.thickness_mm, system))
     if layer.porosity is not None:
-        values.append(f"{percent(layer.porosity)}{_NBSP}voids")
+        values.append(_("{percent}\u00a0voids").format(percent=percent(layer.porosity)))
     if layer.stone_max_mm:
         values.append(_stone_text(layer, system))
     return layer.kind.label, _kept_together(layer.material), " · ".join(values)
@@ -41,11 +42,12 @@ def _kept_together(material: str) -> str:
 def _stone_text(layer: Layer, system: UnitSystem) -> str:
     largest = stone_size_text(layer.stone_max_mm or 0.0, system).replace(" ", _NBSP)
     if not layer.stone_min_mm:
-        return f"stone{_NBSP}to{_NBSP}{largest}"
+        return _("stone\u00a0to\u00a0{largest}").format(largest=largest)
     if system is UnitSystem.US:
         smallest = stone_size_text(layer.stone_min_mm, system).replace(" ", _NBSP)
-        return f"stone{_NBSP}{smallest} to{_NBSP}{largest}"
-    return f"stone{_NBSP}{length_number(layer.stone_min_mm, system)}–{largest}"
+        return _("stone\u00a0{smallest} to\u00a0{largest}").format(smallest=smallest, largest=largest)
+    smallest = length_number(layer.stone_min_mm, system)
+    return _("stone\u00a0{smallest}–{largest}").format(smallest=smallest, largest=largest)
 
 
 def overflow_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
@@ -54,26 +56,30 @@ def overflow_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
     if pipe is None:
         raise ValueError("This build-up has no overflow pipe.")
     invert = pipe.invert_above_subgrade_mm
-    place = (
-        f"{length_text(pipe.diameter_mm, system)} pipe, invert {length_text(invert, system)} above subgrade"
+    place = _("{diameter} pipe, invert {height} above subgrade").format(
+        diameter=length_text(pipe.diameter_mm, system), height=length_text(invert, system)
     )
-    held = f"{length_text(pipe.holds_mm, system)} of water stays below" if pipe.holds_mm else ""
-    return "Overflow", place, held
+    held = ""
+    if pipe.holds_mm:
+        held = _("{depth} of water stays below").format(depth=length_text(pipe.holds_mm, system))
+    return _("Overflow"), place, held
 
 
 def reuse_lines(build_up: BuildUp, system: UnitSystem) -> Lines:
     """Heading and height of the water kept for reuse."""
-    return "Kept for reuse", f"to {length_text(build_up.reuse_depth_mm or 0.0, system)} above subgrade", ""
+    height = length_text(build_up.reuse_depth_mm or 0.0, system)
+    return _("Kept for reuse"), _("to {height} above subgrade").format(height=height), ""
 
 
 def title_of(build_up: BuildUp) -> str:
     """Name of the drawing."""
-    return f"Cross-section, {build_up.surface_type.in_sentence}"
+    return _("Cross-section, {surface}").format(surface=build_up.surface_type.in_sentence)
 
 
 def describe(build_up: BuildUp, system: UnitSystem) -> str:
     """The layers in words from the top down, for those who hear the drawing."""
-    sentences = [f"True to scale, from the top, {length_text(build_up.depth_mm, system)} to the subgrade."]
+    depth = length_text(build_up.depth_mm, system)
+    sentences = [_("True to scale, from the top, {depth} to the subgrade.").format(depth=depth)]
     texts = [layer_lines(layer, system) for layer in build_up.layers]
     if build_up.overflow:
         texts.append(overflow_lines(build_up, system))
@@ -81,5 +87,7 @@ def describe(build_up: BuildUp, system: UnitSystem) -> str:
         texts.append(reuse_lines(build_up, system))
     for heading, material, values in texts:
         details = ", ".join(part for part in (material, values.replace(" · ", ", ")) if part)
-        sentences.append(f"{heading}: {details}." if details else f"{heading}.")
+        # Translators: {heading} is a layer, {details} its material and sizes.
+        said = _("{heading}: {details}.") if details else "{heading}."
+        sentences.append(said.format(heading=heading, details=details))
     return " ".join(sentences)
