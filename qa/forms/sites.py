@@ -67,7 +67,7 @@ class WeekdaysField(NumbersField):
     """Numbers of weekdays, ticked by name."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(Weekdays, enumerate(NAMES, 1), **kwargs)
+        super().__init__(Weekdays, [(number, _lazy(name)) for number, name in enumerate(NAMES, 1)], **kwargs)
 
 
 class MonthsForm(FreshForm[M]):
@@ -94,7 +94,8 @@ class SiteForm(MonthsForm[Site], OnceForm[Site]):
         help_text=_lazy("Months when frost may stop work and water stands as ice."),
     )
     leaf_fall_months = MonthsField(
-        help_text=_lazy("Months when leaves come down; cleaning waits until after them.")
+        label=_lazy("Leaf fall months"),
+        help_text=_lazy("Months when leaves come down; cleaning waits until after them."),
     )
     time_zone = ZoneField(label=_lazy("Time zone"), help_text=_lazy("It decides what day it is at the site."))
     closed_weekdays = WeekdaysField(
