@@ -2,10 +2,14 @@
 
 import re
 from html.parser import HTMLParser
+from zoneinfo import available_timezones
 
 from django.apps import apps
 from django.db import models
 from django.utils.translation import _trans
+
+from core.calc.countries import countries
+from core.calc.currency import CURRENCIES
 
 OPENS, CLOSES = "⟦", "⟧"
 _INNERMOST = re.compile(f"{OPENS}[^{OPENS}{CLOSES}]*{CLOSES}")
@@ -14,7 +18,63 @@ _READ_OUT = ("alt", "title", "aria-label", "placeholder", "data-label", "aria-de
 _UNSEEN = ("script", "style", "code", "template")
 # Units, names of standards, months and days (which come from a library), and what is the same in every language.
 SAME = set(
-    ["min", "max", "mm", "mm²", "SI", "US", "PDF", "CSV", "XLSX", "JSON", "API", "URL", "EUR", "USD", "GBP", "UTC", "ASTM", "CBR", "TOTP", "QR", "SQL", "ISO", "EN", "Rainthrough", "English", "Français", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun", "kPa", "psi", "bar", "lux"]
+    [
+        "min",
+        "max",
+        "mm",
+        "mm²",
+        "SI",
+        "US",
+        "PDF",
+        "CSV",
+        "XLSX",
+        "JSON",
+        "API",
+        "URL",
+        "EUR",
+        "USD",
+        "GBP",
+        "UTC",
+        "ASTM",
+        "CBR",
+        "TOTP",
+        "QR",
+        "SQL",
+        "ISO",
+        "EN",
+        "Rainthrough",
+        "English",
+        "Français",
+        "Jan",
+        "Feb",
+        "Mar",
+        "Apr",
+        "May",
+        "Jun",
+        "Jul",
+        "Aug",
+        "Sep",
+        "Oct",
+        "Nov",
+        "Dec",
+        "Mon",
+        "Tue",
+        "Wed",
+        "Thu",
+        "Fri",
+        "Sat",
+        "Sun",
+        "kPa",
+        "psi",
+        "bar",
+        "lux",
+    ]
+)
+# What lists of countries, zones and currencies hold: it comes from libraries, or is a name.
+LISTED = set(
+    _WORD.findall(
+        " ".join([*(one.name for one in countries().values()), *available_timezones(), *sorted(CURRENCIES)])
+    )
 )
 
 
@@ -85,10 +145,12 @@ def without_marked(text):
 
 
 def _words(text, data):
+    if set(_WORD.findall(text)) <= SAME | LISTED:
+        return []
     for known in data:
         if known in text:
             text = text.replace(known, " ")
-    return [word for word in _WORD.findall(text) if word not in SAME]
+    return [word for word in _WORD.findall(text) if word not in SAME | LISTED]
 
 
 def written_by_people():
