@@ -7,7 +7,7 @@ Django's own lists of choices cannot be used by formulas, which know nothing of 
 
 from collections.abc import Sequence
 from enum import EnumType, IntEnum, StrEnum
-from functools import lru_cache
+from functools import cache
 from typing import Any, Self
 
 from core.calc.translation import gettext, language
@@ -26,7 +26,7 @@ class ChoiceType(EnumType):
         return [value for value, _ in cls.choices()]
 
 
-@lru_cache(maxsize=None)
+@cache
 def _choices(kind: ChoiceType, _language: str) -> Sequence[tuple[Any, str]]:
     """The choices in a language, looked up once: a form of ten lists asks for each of them several times."""
     members: list[Any] = list(kind)

@@ -1,6 +1,6 @@
 """Stored values as plain text: numbers, percentages and days as people read them, in their units and language.
 
-Names of months and days, and the marks within numbers, are those of the Unicode Common Locale Data Repository, by Babel.
+Names of months and days, and the marks within numbers, are those of the Common Locale Data Repository, by Babel.
 """
 
 from collections.abc import Sequence

@@ -41,7 +41,8 @@ L_TO_Z: tuple[Term, ...] = (
         "output",
         gettext_noop("Output"),
         gettext_noop(
-            "The area that a crew does in an hour by one way of cleaning, as entered at first, then learnt from the hours "
+            "The area that a crew does in an hour by one way of cleaning, as entered at first, then learnt from "
+            "the hours "
             "that were told."
         ),
     ),
@@ -77,7 +78,8 @@ L_TO_Z: tuple[Term, ...] = (
         "prewet",
         gettext_noop("Prewetting"),
         gettext_noop(
-            "Water poured before the test so that the spot is as wet as in rain. Its time decides how much water the test "
+            "Water poured before the test so that the spot is as wet as in rain. Its time decides how much water "
+            "the test "
             "takes."
         ),
     ),
@@ -195,7 +197,8 @@ L_TO_Z: tuple[Term, ...] = (
         "share_left",
         gettext_noop("Share left when clogged"),
         gettext_noop(
-            "How much of the rate as new is taken to be left when the surface is to be cleaned; by it a rule for service "
+            "How much of the rate as new is taken to be left when the surface is to be cleaned; by it a rule for "
+            "service "
             "becomes a rate asked of the new surface."
         ),
     ),
@@ -213,7 +216,8 @@ L_TO_Z: tuple[Term, ...] = (
         "size_d",
         gettext_noop("D15, D50, D85"),
         gettext_noop(
-            "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter is the layer below, a small one "
+            "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter is the layer below, a "
+            "small one "
             "that above."
         ),
         gettext_noop("Read between the two nearest sieves, along the logarithm of their openings."),
@@ -222,7 +226,8 @@ L_TO_Z: tuple[Term, ...] = (
         "soil_rate",
         gettext_noop("Design rate of the soil"),
         gettext_noop(
-            "How fast the ground below takes water, as the design may count on it. Drain time and rain are worked out with "
+            "How fast the ground below takes water, as the design may count on it. Drain time and rain are "
+            "worked out with "
             "it."
         ),
         gettext_noop("The slowest place's measured rate over the safety factor."),
@@ -310,7 +315,8 @@ L_TO_Z: tuple[Term, ...] = (
         "zone",
         gettext_noop("Zone"),
         gettext_noop(
-            "A part of the surface that clogs in its own way: the edge next to what drains onto it, the interior, a low "
+            "A part of the surface that clogs in its own way: the edge next to what drains onto it, the "
+            "interior, a low "
             "spot."
         ),
     ),

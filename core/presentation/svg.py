@@ -42,7 +42,7 @@ def open_line(points: Iterable[Point]) -> str:
 
 
 def outline_in_tenths(points: Iterable[Point]) -> str:
-    """The outline of a closed polygon in tenths of a unit, for many within one element `in_tenths`: shorter by a fifth."""
+    """The outline of a closed polygon in tenths of a unit, for many within one `in_tenths`: a fifth shorter."""
     tenths = [(round(x * 10), round(y * 10)) for x, y in points]
     steps = (f"{x1 - x0} {y1 - y0}" for (x0, y0), (x1, y1) in pairwise(tenths))
     return f"M{tenths[0][0]} {tenths[0][1]}l{' '.join(steps)}z".replace(" -", "-")

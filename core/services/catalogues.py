@@ -1,6 +1,6 @@
 """Catalogues of texts: read out of the sources, brought up to date, compiled.
 
-Each app has its own at `<app>/locale/<language>/LC_MESSAGES/django.po`, for its code and for the templates of its pages;
+Each app has its own at `<app>/locale/<language>/LC_MESSAGES/django.po`, for its code and for the templates of pages;
 what the scripts of pages say stands in `core`, as `djangojs.po`. Babel reads and writes them, so that no system package
 is needed; only the reading of Django's templates is ours, by Django's own lexer.
 """
@@ -33,7 +33,10 @@ TEMPLATE_APPS = {  # folders of templates whose pages are another app's
     "mfa": "accounts",
     "usersessions": "accounts",
 }
-BESIDE = {"core": ("config",), "maintenance": ("clogging",)}  # folders that are no app, whose texts stand with one
+BESIDE = {
+    "core": ("config",),
+    "maintenance": ("clogging",),
+}  # folders that are no app, whose texts stand with one
 CHOICES = {"TextChoice", "NumberChoice"}
 COMMENTS = ("Translators:",)
 # CLDR counts a third form for whole millions ("un million de"), which nothing here is counted in.

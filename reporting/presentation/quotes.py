@@ -51,13 +51,12 @@ def quote_words(snapshot: QuoteSnapshot, units: str) -> dict[str, Any]:
 
 
 def _line(line: QuotedLine, currency: str, units: str) -> dict[str, str]:
-    known = line.unit_price is not None
     return {
         "what": line.what,
         "why": line.why,
         "quantity": quantity_words(line.quantity, line.unit, units),
-        "unit_price": unit_price(line.unit_price, currency) if known else NOTHING,
-        "amount": price(line.amount, currency) if known else NOTHING,
+        "unit_price": NOTHING if line.unit_price is None else unit_price(line.unit_price, currency),
+        "amount": NOTHING if line.unit_price is None else price(line.amount, currency),
     }
 
 

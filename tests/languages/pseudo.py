@@ -2,11 +2,14 @@
 
 import re
 from html.parser import HTMLParser
+from zoneinfo import available_timezones
 
 from django.apps import apps
 from django.db import models
 from django.utils.translation import _trans
 
+from core.calc.countries import countries
+from core.calc.currency import CURRENCIES
 from exchange.models import DataImport
 
 OPENS, CLOSES = "⟦", "⟧"
@@ -15,12 +18,51 @@ _WORD = re.compile(r"[^\W\d_]{3,}")
 _READ_OUT = ("alt", "title", "aria-label", "placeholder", "data-label", "aria-description")
 _UNSEEN = ("script", "style", "code", "template")
 # Units, names of standards, months and days (which come from a library), and what is the same in every language.
-_SAME = """
-min max mm mm² SI US PDF CSV XLSX JSON API URL EUR USD GBP UTC ASTM CBR TOTP QR SQL ISO EN Rainthrough
-English Français Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec Mon Tue Wed Thu Fri Sat Sun kPa psi bar
-lux OpenAPI
-"""
-SAME = set(_SAME.split())
+SAME = {
+    *(
+        "min",
+        "max",
+        "mm",
+        "mm²",
+        "kPa",
+        "psi",
+        "bar",
+        "lux",
+        "SI",
+        "US",
+        "EUR",
+        "USD",
+        "GBP",
+        "UTC",
+        "ASTM",
+        "CBR",
+        "ISO",
+        "EN",
+    ),
+    *(
+        "PDF",
+        "CSV",
+        "XLSX",
+        "JSON",
+        "API",
+        "URL",
+        "TOTP",
+        "QR",
+        "SQL",
+        "OpenAPI",
+        "Rainthrough",
+        "English",
+        "Français",
+    ),
+    *("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
+    *("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"),
+}
+# What lists of countries, zones and currencies hold: it comes from libraries, or is a name.
+LISTED = set(
+    _WORD.findall(
+        " ".join([*(one.name for one in countries().values()), *available_timezones(), *sorted(CURRENCIES)])
+    )
+)
 
 
 def bracket(monkeypatch):
@@ -98,10 +140,12 @@ def without_marked(text):
 
 
 def _words(text, data):
+    if set(_WORD.findall(text)) <= SAME | LISTED:
+        return []
     for known in data:
         if known in text:
             text = text.replace(known, " ")
-    return [word for word in _WORD.findall(text) if word not in SAME]
+    return [word for word in _WORD.findall(text) if word not in SAME | LISTED]
 
 
 def written_by_people():
