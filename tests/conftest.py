@@ -11,6 +11,7 @@ import pytest
 from django.conf import settings
 from django.core.cache import cache
 from django.db import transaction
+from django.utils import translation
 
 from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
@@ -87,6 +88,7 @@ def pytest_report_header():
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
+    translation.activate(settings.LANGUAGE_CODE)  # a page leaves its reader's language behind
     cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
     logging.disable(logging.NOTSET)
     for logger in list(logging.root.manager.loggerDict.values()):
