@@ -88,6 +88,7 @@ def pytest_report_header():
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
     item.config.stash[CLOCK].back_to_start()
+    translation.activate(settings.LANGUAGE_CODE)  # a page leaves its reader's language behind
     cache.clear()  # it is kept by numbers of rows, which the next test's rows get again
     logging.disable(logging.NOTSET)
     for logger in list(logging.root.manager.loggerDict.values()):

@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -289,7 +290,8 @@ def me(request: PersonRequest) -> HttpResponse:
 
     def save() -> str:
         people.change_profile(user=request.user, **form.cleaned_data)
-        messages.success(request, _("Your details are stored."))
+        with translation.override(request.user.language or translation.get_language()):
+            messages.success(request, _("Your details are stored."))  # read on the next page
         return "accounts:me"
 
     return save_or_show(request, form, save, "accounts/me.html")

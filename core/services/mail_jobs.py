@@ -39,7 +39,7 @@ def deliver(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage], told
     except MailRefusedError as error:
         _later(row, claim, str(error), told)
     except MailAnswerLostError:
-        claim.fail(_said(row, told.unknown))
+        claim.fail(said_to_office(row, told.unknown))
     else:
         claim.finish(sent_at=now(), failures=0)
 
@@ -58,7 +58,7 @@ def leaving(row: Any, claim: jobs.Claim, write: Callable[[], EmailMessage]) -> E
     return write()
 
 
-def _said(row: Any, text: str) -> str:
+def said_to_office(row: Any, text: str) -> str:
     """A text in the language of the firm, whose office reads it on the row."""
     path = str(getattr(type(row)._default_manager.all(), "organisation_path", "organisation"))
     firm = reduce(lambda at, name: getattr(at, name, None), path.split("__"), row)
@@ -70,11 +70,11 @@ def _later(row: Any, claim: jobs.Claim, why: str, told: Told) -> None:
     failures = row.failures + 1
     wait = mail.again_after(failures)
     if wait is None:
-        claim.fail(_said(row, told.given_up).format(why=why), failures=0, handed_at=None)
+        claim.fail(said_to_office(row, told.given_up).format(why=why), failures=0, handed_at=None)
         return
     again = {
         "state": JobState.WAITING,
-        "error": _said(row, told.refused).format(why=why),
+        "error": said_to_office(row, told.refused).format(why=why),
         "due_at": now() + wait,
     }
     claim.finish(failures=failures, handed_at=None, **again)
