@@ -76,8 +76,9 @@ def test_what_a_well_showed():
     with override("fr"):
         said = well_result(inspection, inspection.surface).text
 
-    assert said.startswith(
-        "Les granulats se sont vidés entre 2,5 et 12,5 h après la pluie ; d’après la baisse"
+    assert plain(said) == (
+        "Les granulats se sont vidés entre 2,5 et 12,5 h après la pluie. "
+        "La structure doit être vide en 72 h (convenu pour cette surface) : vide à temps."
     )
 
 
