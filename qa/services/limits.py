@@ -60,7 +60,7 @@ def _source_words(surface: Surface) -> str:
 
 
 def _said(words: str, citation: str) -> str:
-    text = words if citation in words else f"{words}: {citation}"
+    text = words if citation in words else _("{what}: {source}").format(what=words, source=citation)
     text = text[:1].upper() + text[1:]
     return text if len(text) <= 240 else text[:239] + "…"
 

@@ -130,7 +130,7 @@ def entered(value: float | None) -> str:
 @register.filter
 def reading(line: Line) -> SafeString | str:
     """One reading as it was written down, with its unit."""
-    value = entered(line.value) if isinstance(line.value, float) else line.value
+    value = marked(entered(line.value)) if isinstance(line.value, float) else line.value
     return format_html('{}\u00a0<span class="unit">{}</span>', value, line.unit) if line.unit else value
 
 
