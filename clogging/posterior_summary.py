@@ -58,7 +58,7 @@ QUANTITIES: dict[str, Quantity] = {
     "mu_b": Quantity(_factor, "mm/h"),
     "mu_lam": Quantity(_percent_a_year, gettext_noop("% a year")),
     "beta": Quantity(_percent_a_year, gettext_noop("% a year more")),
-    "kappa": Quantity(float, gettext_noop("a year")),
+    "kappa": Quantity(float, "a year"),
     "gamma": Quantity(lambda share: 100.0 * share, gettext_noop("% of each loss")),
     "corr": Quantity(float, gettext_noop("correlation")),
     "tau_b": Quantity(_factor, gettext_noop("times up or down")),

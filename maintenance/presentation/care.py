@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext
 
 from core.calc.format import fixed, money, percent
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, Spread
@@ -23,7 +23,7 @@ COLUMNS = (
     gettext_noop("Time within"),
     gettext_noop("Months below a year"),
     gettext_noop("Within all ten years"),
-    gettext_noop("Done"),
+    "Done",
 )
 YEAR_COLUMNS = (
     gettext_noop("Year"),
@@ -63,8 +63,13 @@ class CarePage:
     futures: int
     is_of_another_value: bool
     worked: Worked | None
-    columns: tuple[str, ...] = field(default_factory=lambda: tuple(map(_, COLUMNS)))
+    columns: tuple[str, ...] = field(default_factory=lambda: _columns())
     year_columns: tuple[str, ...] = field(default_factory=lambda: tuple(map(_, YEAR_COLUMNS)))
+
+
+def _columns() -> tuple[str, ...]:
+    """The last says by which methods it is done, not that it is over."""
+    return (*map(_, COLUMNS[:-1]), pgettext("by method", "Done"))
 
 
 def care_page(

@@ -93,7 +93,7 @@ def price_rows(prices: PriceList) -> list[tuple[str, str, str]]:
     ]
 
 
-def unit_price(amount: Decimal, currency: str) -> str:
+def unit_price(amount: object, currency: str) -> str:
     """A price with the decimals it has, at least those of the currency."""
     digits = max(minor_units(currency), len(str(amount).rstrip("0").partition(".")[2]))
-    return f"{fixed(amount, digits, parted=True)} {currency}"
+    return f"{fixed(Decimal(str(amount)), digits, parted=True)} {currency}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext
 from scipy.stats import binom
 
 from accounts.models import Organisation
@@ -158,8 +158,13 @@ def _groups(
     for head, words in HEADS.items():
         mine = [(_key_words(p), p) for p in learnt if p.head == head and _concerns(p, kinds)]
         if mine:
-            groups.append((_(words), QUANTITIES[head].unit, mine))
+            groups.append((_(words), _unit(head), mine))
     return groups
+
+
+def _unit(head: str) -> str:
+    unit = QUANTITIES[head].unit
+    return pgettext("for each", "a year") if unit == "a year" else _(unit)
 
 
 def _concerns(p: ParameterSummary, kinds: set[str]) -> bool:

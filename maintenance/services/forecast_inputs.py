@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from core.errors import UnusableRecordError
@@ -37,7 +39,7 @@ class Known:
     def history(self) -> Recorded:
         """The record as the model reads it. Raises UnusableRecordError where it cannot."""
         if self.recorded is None:
-            raise self.refused or UnusableRecordError("The record of this surface cannot be read.")
+            raise self.refused or UnusableRecordError(_("The record of this surface cannot be read."))
         return self.recorded
 
 
