@@ -3,6 +3,7 @@
 from datetime import date
 
 from django import template
+from django.utils.translation import gettext as _
 
 from planning.calc.vocabulary import TaskOutcome, VisitStatus
 from planning.models import VisitTask
@@ -27,4 +28,4 @@ def late_class(visit_on: date, today: date) -> str:
 @register.filter
 def outcome_words(task: VisitTask) -> str:
     """How a task stands, in small words."""
-    return TaskOutcome(task.outcome).in_sentence if task.outcome else "to do"
+    return TaskOutcome(task.outcome).in_sentence if task.outcome else _("to do")
