@@ -122,7 +122,8 @@ def site_sentence(
     said = _sentence(how_they_stand(seen, today))
     if next_visit_on is None:
         return said
-    return f"{said} {_('Somebody comes next on {day}.').format(day=day(next_visit_on))}"
+    coming = _("Somebody comes next on {day}.").format(day=day(next_visit_on))
+    return f"{said} {coming}"
 
 
 def _sentence(parts: Sequence[str]) -> str:

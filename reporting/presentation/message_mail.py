@@ -12,4 +12,5 @@ def subject_of(place: str, *, from_owner: bool) -> str:
 def mail_text(writer: str, place: str, text: str, link: str) -> str:
     """The whole mail."""
     said = _("{writer} writes about {place}:").format(writer=writer, place=place)
-    return f"{said}\n\n{text}\n\n{_('Answer it here:')}\n{link}\n"
+    answer = _("Answer it here:")
+    return f"{said}\n\n{text}\n\n{answer}\n{link}\n"

@@ -84,7 +84,7 @@ def _change(line: RecordLine) -> str:
     if line.is_source:
         return _("{title}: {detail}").format(title=line.title, detail=line.detail).rstrip(".")
     said = line.title[:1].lower() + line.title[1:]
-    return f"{said}{_('; ')}{gain_in_short(line.gain)}" if line.gain else said
+    return said + _("; ") + gain_in_short(line.gain) if line.gain else said
 
 
 def _asked(report: ReportSnapshot) -> Iterator[str]:

@@ -29,10 +29,11 @@ class Letter:
     @property
     def text(self) -> str:
         """The whole mail."""
+        opens = _("Open it here, until {day}:")
         parts = [
             _("{firm} sends you: {title}.").format(firm=self.firm, title=_plain(self.title)),
             self.message.strip(),
-            f"{_('Open it here, until {day}:').format(day=_plain(day(self.ends_on)))}\n{self.address}",
+            opens.format(day=_plain(day(self.ends_on))) + f"\n{self.address}",
             _("It is attached as a PDF as well.") if self.attached else self.left_out,
             _("Whoever has this link can read the document. Pass it on only to people who may."),
             self.demo_notice,

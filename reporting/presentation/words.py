@@ -73,7 +73,7 @@ def agreed_terms(agreement: AgreementPart) -> str:
             None, (_("{price} a year").format(price=money_words(price)) if price else "", _term(agreement))
         )
     )
-    return f"{_('; ')}{said}" if said else ""
+    return _("; ") + said if said else ""
 
 
 def _term(agreement: AgreementPart) -> str:

@@ -98,7 +98,8 @@ def result_part(round_: TestRound, result: RoundResult, audience: Audience) -> R
     """A round that was set aside says nothing, whatever its tests would have said."""
     if not round_.is_active:
         reason = audience.shown(Matter.SET_ASIDE_RECORDS, round_.state_reason, "")
-        said = f"{_('This round was set aside and counts nowhere.')} {reason}".strip()
+        aside = _("This round was set aside and counts nowhere.")
+        said = f"{aside} {reason}".strip()
         return ResultPart(None, _("No result: the round was set aside"), UnitText(said, said))
     if round_.purpose == Purpose.ACCEPTANCE:
         judgement = acceptance_verdict(round_.surface, result, "si").judgement
@@ -139,11 +140,12 @@ def _mean_and_limit(round_: TestRound, leading: MethodResult, units: str) -> str
     said = _("The limit is {limit}. This is a {purpose} round, not an acceptance test.").format(
         limit=limit, purpose=Purpose(round_.purpose).in_sentence
     )
-    if leading.converted:
-        return f"{said} {_('The limit is held against what a ring might have read.')}"
-    if leading.is_ring:
+    if leading.is_ring and not leading.converted:
         return said
-    return f"{said} {_('The limit is held against the rate as this method measured it.')}"
+    how = _("The limit is held against the rate as this method measured it.")
+    if leading.converted:
+        how = _("The limit is held against what a ring might have read.")
+    return f"{said} {how}"
 
 
 def departure_lines(
