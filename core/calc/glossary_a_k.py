@@ -8,9 +8,8 @@ A_TO_K: tuple[Term, ...] = (
         "acceptance",
         gettext_noop("Acceptance rate"),
         gettext_noop(
-            "The rate that was asked of the surface when it was new. Acceptance compares it with the arithmetic "
-            "mean of "
-            "the spots, as the test standards ask."
+            "The rate that was asked of the surface when it was new. Acceptance compares it with the arithmetic mean "
+            "of the spots, as the test standards ask."
         ),
         gettext_noop(
             "The agreed rate, else the one of the rule, else the limit over the share left when clogged."
@@ -28,17 +27,16 @@ A_TO_K: tuple[Term, ...] = (
         "agreement",
         gettext_noop("Agreement"),
         gettext_noop(
-            "What an owner has ordered for a site by the year: cleanings, tests, inspections, a price, and "
-            "perhaps a rate."
+            "What an owner has ordered for a site by the year: cleanings, tests, inspections, a price, and perhaps a "
+            "rate."
         ),
     ),
     Term(
         "arithmetic_mean",
         gettext_noop("Arithmetic mean"),
         gettext_noop(
-            "The sum of the rates over their number, as the test standards report it. Acceptance is judged by "
-            "it. It is "
-            "never below the geometric mean, and the further above it the more the spots differ."
+            "The sum of the rates over their number, as the test standards report it. Acceptance is judged by it. It "
+            "is never below the geometric mean, and the further above it the more the spots differ."
         ),
         gettext_noop("The rates of the valid spots, added up and divided by their number."),
     ),
@@ -46,8 +44,8 @@ A_TO_K: tuple[Term, ...] = (
         "band",
         gettext_noop("Grading band"),
         gettext_noop(
-            "The range of percent passing that a size of stone allows at each sieve. A sample outside it is not "
-            "that size."
+            "The range of percent passing that a size of stone allows at each sieve. A sample outside it is not that "
+            "size."
         ),
     ),
     Term(
@@ -77,9 +75,8 @@ A_TO_K: tuple[Term, ...] = (
         "chance_below",
         gettext_noop("Chance below the limit"),
         gettext_noop(
-            "How likely the rate of the whole surface is below its limit on a day, from its own tests and those "
-            "of similar "
-            "surfaces of the firm."
+            "How likely the rate of the whole surface is below its limit on a day, from its own tests and those of "
+            "similar surfaces of the firm."
         ),
         gettext_noop(
             "The share of possible declines, drawn from what is known, that lie below the limit on that day."
@@ -96,8 +93,8 @@ A_TO_K: tuple[Term, ...] = (
         gettext_noop("Conductivity"),
         gettext_noop("How fast water goes through a layer that is full of it, as depth in time."),
         gettext_noop(
-            "Estimated from the sieve analysis by Hazen's rule, 3600 · d10² mm/h with d10 in mm; a figure of "
-            "order only."
+            "Estimated from the sieve analysis by Hazen's rule, 3600 · d10² mm/h with d10 in mm; a figure of order "
+            "only."
         ),
     ),
     Term(
@@ -147,9 +144,8 @@ A_TO_K: tuple[Term, ...] = (
         "deviation",
         gettext_noop("Deviation"),
         gettext_noop(
-            "Where a test was not taken as its method asks. Each is named with its source; some make the result "
-            "a bound, "
-            "some void it."
+            "Where a test was not taken as its method asks. Each is named with its source; some make the result a "
+            "bound, some void it."
         ),
     ),
     Term(
@@ -162,9 +158,8 @@ A_TO_K: tuple[Term, ...] = (
         "drain_time",
         gettext_noop("Drain time"),
         gettext_noop(
-            "Hours until a full store has soaked away into the soil. Rules set a longest one, so that the next "
-            "rain finds "
-            "room."
+            "Hours until a full store has soaked away into the soil. Rules set a longest one, so that the next rain "
+            "finds room."
         ),
         gettext_noop("Water stored over the design rate of the soil, t = d · n / f for one layer of stone."),
     ),
@@ -200,18 +195,16 @@ A_TO_K: tuple[Term, ...] = (
         "frontier",
         gettext_noop("Money against time within"),
         gettext_noop(
-            "Ways of care set side by side, from the cheapest with the most time below the limit to the dearest "
-            "with the "
-            "least. Between two of them more time within costs more money."
+            "Ways of care set side by side, from the cheapest with the most time below the limit to the dearest with "
+            "the least. Between two of them more time within costs more money."
         ),
     ),
     Term(
         "futures",
         gettext_noop("Futures"),
         gettext_noop(
-            "Courses that a surface may truly take, drawn by chance from what its tests leave open. Every way of "
-            "care is "
-            "carried out on the same ones, so that luck favours none."
+            "Courses that a surface may truly take, drawn by chance from what its tests leave open. Every way of care "
+            "is carried out on the same ones, so that luck favours none."
         ),
     ),
     Term(
@@ -226,9 +219,8 @@ A_TO_K: tuple[Term, ...] = (
         "geometric_mean",
         gettext_noop("Geometric mean"),
         gettext_noop(
-            "The mean that a few very fast spots do not carry away. It stands for the whole surface, and the "
-            "forecast is "
-            "of it."
+            "The mean that a few very fast spots do not carry away. It stands for the whole surface, and the forecast "
+            "is of it."
         ),
         gettext_noop(
             "The exponential of the mean of the logarithms; spots weigh by the area of their zone in the plan."

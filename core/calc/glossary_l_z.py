@@ -41,9 +41,8 @@ L_TO_Z: tuple[Term, ...] = (
         "output",
         gettext_noop("Output"),
         gettext_noop(
-            "The area that a crew does in an hour by one way of cleaning, as entered at first, then learnt from "
-            "the hours "
-            "that were told."
+            "The area that a crew does in an hour by one way of cleaning, as entered at first, then learnt from the "
+            "hours that were told."
         ),
     ),
     Term(
@@ -78,9 +77,8 @@ L_TO_Z: tuple[Term, ...] = (
         "prewet",
         gettext_noop("Prewetting"),
         gettext_noop(
-            "Water poured before the test so that the spot is as wet as in rain. Its time decides how much water "
-            "the test "
-            "takes."
+            "Water poured before the test so that the spot is as wet as in rain. Its time decides how much water the "
+            "test takes."
         ),
     ),
     Term(
@@ -198,8 +196,7 @@ L_TO_Z: tuple[Term, ...] = (
         gettext_noop("Share left when clogged"),
         gettext_noop(
             "How much of the rate as new is taken to be left when the surface is to be cleaned; by it a rule for "
-            "service "
-            "becomes a rate asked of the new surface."
+            "service becomes a rate asked of the new surface."
         ),
     ),
     Term(
@@ -216,9 +213,8 @@ L_TO_Z: tuple[Term, ...] = (
         "size_d",
         gettext_noop("D15, D50, D85"),
         gettext_noop(
-            "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter is the layer below, a "
-            "small one "
-            "that above."
+            "The sieve size through which 15, 50 or 85 % of a stone passes. A large letter is the layer below, a small "
+            "one that above."
         ),
         gettext_noop("Read between the two nearest sieves, along the logarithm of their openings."),
     ),
@@ -226,9 +222,8 @@ L_TO_Z: tuple[Term, ...] = (
         "soil_rate",
         gettext_noop("Design rate of the soil"),
         gettext_noop(
-            "How fast the ground below takes water, as the design may count on it. Drain time and rain are "
-            "worked out with "
-            "it."
+            "How fast the ground below takes water, as the design may count on it. Drain time and rain are worked out "
+            "with it."
         ),
         gettext_noop("The slowest place's measured rate over the safety factor."),
     ),
@@ -315,9 +310,8 @@ L_TO_Z: tuple[Term, ...] = (
         "zone",
         gettext_noop("Zone"),
         gettext_noop(
-            "A part of the surface that clogs in its own way: the edge next to what drains onto it, the "
-            "interior, a low "
-            "spot."
+            "A part of the surface that clogs in its own way: the edge next to what drains onto it, the interior, a "
+            "low spot."
         ),
     ),
 )

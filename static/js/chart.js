@@ -1,5 +1,6 @@
+import { localeOf } from "./logic/chart-locale.js"
 import { themed } from "./logic/chart-theme.js"
-import { gettext as _ } from "./words.js"
+import { gettext as _, spoken } from "./words.js"
 
 const CONFIG = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false }
 const WIDE = "(min-width: 900px)"
@@ -48,7 +49,8 @@ function figureOf(frame) {
 
 function draw(plotly, plot, figure) {
   const { data, layout } = themed(figure, token)
-  return plotly.react(plot, data, layout, CONFIG)
+  const words = spoken()
+  return plotly.react(plot, data, layout, words ? { ...CONFIG, ...localeOf(words.language) } : CONFIG)
 }
 
 /** Put the chart that answers to the pointer in the place of its first picture, which stays for paper. */

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict"
 import { afterEach, test } from "node:test"
 
+import { localeOf } from "../../static/js/logic/chart-locale.js"
 import { repeatText } from "../../static/js/logic/repeats.js"
 import { gettext, marked, ngettext, speak, spoken } from "../../static/js/words.js"
 
@@ -45,4 +46,15 @@ test("words are looked up when they are said", () => {
   speak(FRENCH)
 
   assert.match(repeatText({ tests: 1, ended_ms: null }, 0, 5), /La fin du premier manque/)
+})
+
+test("a chart writes months, days and numbers as the language does", () => {
+  const { locale, locales } = localeOf("fr")
+  const { months, shortMonths, days, decimal, thousands } = locales[locale].format
+
+  assert.deepEqual([months[0], months[1], months[11]], ["janvier", "février", "décembre"])
+  assert.equal(new Set(shortMonths).size, 12)
+  assert.deepEqual([days[0], days[6]], ["dimanche", "samedi"])
+  assert.equal(decimal, ",")
+  assert.match(thousands, /\s/)
 })
