@@ -84,10 +84,13 @@ def test_places_for_values_and_tags_are_those_of_the_text(language, app, domain)
 
 def alike(pattern, texts, put):
     """Whether the last forms hold the same, and those before nothing else."""
-    wanted, *found = (
-        Counter(one.replace("\u00a0", " ") for one in pattern.findall(form)) for form in (texts[-1], *put)
-    )
+    wanted, *found = (Counter(map(_figures, pattern.findall(form))) for form in (texts[-1], *put))
     return found[-1] == wanted and all(form <= wanted for form in found)
+
+
+def _figures(place):
+    """A place for a value as it is; of a pair of units the figures alone, whose marks are the language's."""
+    return re.sub(r"[^\d|]", "", place) if "|" in place else place
 
 
 @EACH
