@@ -6,7 +6,7 @@ from uuid import uuid4
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from api.calc.scopes import Scope, Verb
 from api.selectors.tokens import Place
@@ -17,7 +17,7 @@ DAYS = (
     (30, _lazy("30 days")),
     (90, _lazy("90 days")),
     (180, _lazy("180 days")),
-    (365, _lazy("a year")),
+    (365, pgettext_lazy("how long a token is good", "a year")),
 )
 NO_SCOPE = gettext_noop("Tick at least one thing that it may do.")
 

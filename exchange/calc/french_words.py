@@ -54,7 +54,7 @@ HEADERS: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
                 "matériau",
                 "nature du revêtement",
             ),
-            "area_m2": ("surface m2", "surface (m²)", "aire", "surface en m²", "taille"),
+            "area_m2": ("surface m2", "surface (m²)", "aire", "superficie", "surface en m²", "taille"),
             "opened_on": (
                 "mise en service",
                 "date de mise en service",
@@ -64,7 +64,7 @@ HEADERS: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
                 "construit le",
             ),
             "removed_on": ("date de dépose",),
-            "traffic": ("usage", "charge", "circulation"),
+            "traffic": ("trafic", "usage", "charge", "circulation"),
             "run_on_area_m2": ("surface d’apport", "surface contributive", "apport de ruissellement"),
             "bare_soil": ("sol nu", "plantations"),
             "trees": ("arbres",),

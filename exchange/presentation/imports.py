@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, ngettext
+from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from core.calc.format import counted
 from core.calc.units import UnitSystem
@@ -113,7 +113,7 @@ def _made(report: ImportReport) -> str:
     """Such as “2 owners and 40 surfaces”."""
     words = [_COUNTED[SheetKind(c.kind)](c.new) for c in report.counts if c.new]
     if len(words) < 2:
-        return words[0] if words else _("Nothing")
+        return words[0] if words else pgettext("of an import", "Nothing")
     return _("{several} and {last}").format(several=", ".join(words[:-1]), last=words[-1])
 
 

@@ -151,7 +151,7 @@ def test_what_cannot_be_read_is_told_in_french_with_a_decimal_comma():
         reading = read_cell("1,5 ha", area, FRENCH)
         share = read_cell(0.4, column(SheetKind.SURFACES, "subgrade_slope_percent"), FRENCH)
 
-    assert str(told.value) == "Superficie\u00a0: ce n’est pas un nombre"
+    assert str(told.value) == "Aire\u00a0: ce n’est pas un nombre"
     assert told.value.remedy == "Écrivez un nombre ou videz la cellule."
     assert reading.told == "1,5 ha est enregistré comme 15000 m²"
     assert share.told.startswith("0,4 est lu comme 0,4\u00a0%")
@@ -243,7 +243,7 @@ def test_a_look_through_sheets_is_told_in_the_language_of_who_sent_them(client, 
     ).decode()
 
     (problem,) = row.report.problems
-    assert (problem.column, problem.what) == ("Surface (m²)", "Superficie\u00a0: ce n’est pas un nombre")
+    assert (problem.column, problem.what) == ("Surface (m²)", "Aire\u00a0: ce n’est pas un nombre")
     assert "1 problème trouvé." in page
     assert listed.splitlines()[0] == "Feuille,Ligne,Colonne,Valeur,Ce qui ne va pas,Que faire"
 
