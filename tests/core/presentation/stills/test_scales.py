@@ -205,4 +205,4 @@ def test_every_value_lies_within_the_drawing_in_the_order_of_the_values(values, 
 def test_ticks_are_written_with_the_marks_of_the_readers_language():
     with override("fr"):
         assert "0,5" in labels({}, [0, 1])
-        assert "20\u202f000" in labels({}, [0, 100_000])
+        assert "50\u202f000" in labels({}, [0, 100_000])
