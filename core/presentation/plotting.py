@@ -7,6 +7,8 @@ the tests let it check what is made here instead. Source: plotly's figure refere
 
 from typing import Any
 
+from core.calc.marks import marked
+
 
 class Figure:
     """Traces and layout in the order they were given."""
@@ -43,4 +45,6 @@ class Figure:
 
     def plain(self) -> dict[str, Any]:
         """The figure for `parts/_chart.html`."""
-        return {"data": self._traces, "layout": self._layout}
+        marks = marked(".,")
+        own = {} if marks == ".," else {"separators": marks}  # the library writes numbers as English does
+        return {"data": self._traces, "layout": self._layout | own}

@@ -2,6 +2,7 @@
 
 import plotly.graph_objects as go
 import pytest
+from django.utils.translation import override
 
 from core.presentation.plotting import Figure
 
@@ -41,3 +42,9 @@ def test_every_figure_of_a_test_is_checked_by_the_library():
 
     with pytest.raises(ValueError, match="no such mode"):
         figure.plain()
+
+
+def test_a_reader_of_french_sees_french_marks_in_a_chart_that_is_touched():
+    with override("fr"):
+        assert Figure().plain()["layout"] == {"separators": ",\u202f"}
+    assert Figure().plain()["layout"] == {}

@@ -4,6 +4,7 @@ from datetime import date
 from itertools import pairwise
 
 import pytest
+from django.utils.translation import override
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -199,3 +200,9 @@ def test_every_value_lies_within_the_drawing_in_the_order_of_the_values(values, 
 
     assert all(20.0 - 1e-6 <= place <= 390.0 + 1e-6 for place in places)
     assert places == sorted(places)
+
+
+def test_ticks_are_written_with_the_marks_of_the_readers_language():
+    with override("fr"):
+        assert "0,5" in labels({}, [0, 1])
+        assert "50\u202f000" in labels({}, [0, 100_000])
