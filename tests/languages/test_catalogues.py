@@ -20,8 +20,8 @@ from core.services.catalogues import (
 )
 from tests.test_architecture import PACKAGES
 
-# What a text has places for, in either way of writing them; "%" itself; units in pairs.
-_HOLE = re.compile(r"%\(\w+\)[a-z]|%%|\{\w+\}|\{[^{}|]*\|[^{}|]*\}")
+# What a text has places for, in either way of writing them; "%" itself; sizes in pairs, where words may need none.
+_HOLE = re.compile(r"%\(\w+\)[a-z]|%%|\{\w+\}|\{[^{}|]*\d[^{}|]*\|[^{}|]*\}")
 _TAG = re.compile(r"</?[a-z]+[^<>]*>")
 # In French a space that breaks no line stands before these and within quotation marks; letters are parted by ’.
 _NOT_FRENCH = re.compile(r" [:;!?»]|« |[^\W\d_]'[^\W\d_]")
