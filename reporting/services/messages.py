@@ -68,7 +68,8 @@ def write(
 def _refuse_flood(by: User) -> None:
     User.objects.select_for_update().get(pk=by.pk)  # two at once are counted one after the other
     mine = ThreadMessage.objects.filter(recorded_by=by, from_owner=True)
-    for span, hours, most in (
+    hour, day = pgettext("a span of time", "hour"), pgettext("a span of time", "day")
+    for span, hours, most in ((hour, 1, MOST_AN_HOUR), (day, 24, MOST_A_DAY)):
         (pgettext("a span of time", "hour"), 1, MOST_AN_HOUR),
         (pgettext("a span of time", "day"), 24, MOST_A_DAY),
     ):
