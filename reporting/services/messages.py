@@ -70,9 +70,6 @@ def _refuse_flood(by: User) -> None:
     mine = ThreadMessage.objects.filter(recorded_by=by, from_owner=True)
     hour, day = pgettext("a span of time", "hour"), pgettext("a span of time", "day")
     for span, hours, most in ((hour, 1, MOST_AN_HOUR), (day, 24, MOST_A_DAY)):
-        (pgettext("a span of time", "hour"), 1, MOST_AN_HOUR),
-        (pgettext("a span of time", "day"), 24, MOST_A_DAY),
-    ):
         if mine.filter(written_at__gt=now() - timedelta(hours=hours)).count() >= most:
             raise NotAllowedNowError(_(TOO_MANY) % {"count": most, "span": span})
 
