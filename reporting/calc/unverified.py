@@ -20,7 +20,9 @@ class Unverified:
     @property
     def words(self) -> str:
         """The line of the list at the end of a document."""
-        return _("{document}: {criteria}").format(document=self.document, criteria=_criteria(self.criteria))
+        return _("{document}: {criteria}").format(
+            document=_(self.document), criteria=_criteria(self.criteria)
+        )
 
 
 def unverified_in(snapshot: Any) -> tuple[Unverified, ...]:

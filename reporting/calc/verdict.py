@@ -7,27 +7,12 @@ from typing import Protocol
 
 from core.calc.format import day
 from core.calc.translation import gettext as _
-from core.calc.translation import gettext_noop
+from core.calc.translation import gettext_noop, pgettext
 from maintenance.calc.vocabulary import Action, SurfaceState
 from reporting.calc.parts import AdvicePart, Standing
 from reporting.calc.report_parts import AgreedPart
 from reporting.calc.snapshots import ReportSnapshot
 
-NUMBERS = (
-    gettext_noop("none"),
-    gettext_noop("one"),
-    gettext_noop("two"),
-    gettext_noop("three"),
-    gettext_noop("four"),
-    gettext_noop("five"),
-    gettext_noop("six"),
-    gettext_noop("seven"),
-    gettext_noop("eight"),
-    gettext_noop("nine"),
-    gettext_noop("ten"),
-    gettext_noop("eleven"),
-    gettext_noop("twelve"),
-)
 # What the only surface of a site does, what one of several does, and what several do; {number}: in words.
 _SAID = {
     SurfaceState.BELOW_LIMIT: (
@@ -140,7 +125,26 @@ def how_they_stand(surfaces: Sequence[Stands], today: date) -> list[str]:
 
 def number_word(count: int) -> str:
     """A count in words up to twelve, and in figures beyond."""
-    return _(NUMBERS[count]) if count < len(NUMBERS) else str(count)
+    words = _numbers()
+    return words[count] if count < len(words) else str(count)
+
+
+def _numbers() -> tuple[str, ...]:
+    return (
+        pgettext("a number", "none"),
+        pgettext("a number", "one"),
+        pgettext("a number", "two"),
+        pgettext("a number", "three"),
+        pgettext("a number", "four"),
+        pgettext("a number", "five"),
+        pgettext("a number", "six"),
+        pgettext("a number", "seven"),
+        pgettext("a number", "eight"),
+        pgettext("a number", "nine"),
+        pgettext("a number", "ten"),
+        pgettext("a number", "eleven"),
+        pgettext("a number", "twelve"),
+    )
 
 
 def _how_many_drain(surfaces: Sequence[Stands]) -> str:

@@ -12,7 +12,7 @@ from django.core.mail import EmailMessage
 from django.db import transaction
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, override
+from django.utils.translation import gettext_noop, override, pgettext
 
 from accounts.models import User
 from core.errors import NotAllowedNowError
@@ -68,7 +68,8 @@ def write(
 def _refuse_flood(by: User) -> None:
     User.objects.select_for_update().get(pk=by.pk)  # two at once are counted one after the other
     mine = ThreadMessage.objects.filter(recorded_by=by, from_owner=True)
-    for span, hours, most in ((_("hour"), 1, MOST_AN_HOUR), (_("day"), 24, MOST_A_DAY)):
+    hour, day = pgettext("a span of time", "hour"), pgettext("a span of time", "day")
+    for span, hours, most in ((hour, 1, MOST_AN_HOUR), (day, 24, MOST_A_DAY)):
         if mine.filter(written_at__gt=now() - timedelta(hours=hours)).count() >= most:
             raise NotAllowedNowError(_(TOO_MANY) % {"count": most, "span": span})
 
