@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext
 
 from core.calc.format import counted, figure, format_rate
 from core.calc.units import Quantity, UnitSystem, unit_of
@@ -44,7 +44,7 @@ class SpotLine:
     def mean_of(self) -> str:
         """Which of several tests the rate is the mean of."""
         # Translators: stands behind "mean of": two tests, the first two tests.
-        return {1: "", 2: _("two")}.get(len(self.tests), _("the first two"))
+        return {1: "", 2: pgettext("tests", "two")}.get(len(self.tests), _("the first two"))
 
 
 @dataclass(frozen=True, slots=True)
