@@ -100,8 +100,19 @@ def _python(source: str) -> Iterator[Any]:
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call):
             yield from _counted(node)
+        elif isinstance(node, ast.JoinedStr):
+            yield from _within(node)
         elif isinstance(node, ast.ClassDef) and CHOICES & {ast.unparse(base) for base in node.bases}:
             yield from ((line.lineno, label, [], None) for line in node.body for label in _labels(line))
+
+
+def _within(said: ast.JoinedStr) -> Iterator[Any]:
+    """Texts looked up within an f-string, which is one word to Babel before Python 3.12."""
+    for node in ast.walk(said):
+        if isinstance(node, ast.Call) and ast.unparse(node.func) in KEYWORDS and node.args:
+            text = node.args[0]
+            if isinstance(text, ast.Constant) and isinstance(text.value, str):
+                yield node.lineno, text.value, [], None
 
 
 def _counted(call: ast.Call) -> Iterator[Any]:
