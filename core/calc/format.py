@@ -112,12 +112,15 @@ def month(when: date) -> str:
     return said_by(when, "LLLL y")
 
 
+def short_month(when: date | None) -> str:
+    """A month of a year where there is little room: "Mar 2026". Empty without a day."""
+    return said_by(when, "LLL y") if when else ""
+
+
 def said_by(when: date, pattern: str) -> str:
     """A date by a pattern of Unicode Technical Standard 35, in the reader's language."""
-    tongue = language().partition("-")[
-        0
-    ]  # "Sep", as everywhere, where British English alone would say "Sept"
-    return format_date(when, pattern, locale=tongue)
+    # "Sep", as everywhere, where British English alone would say "Sept".
+    return format_date(when, pattern, locale=language().partition("-")[0])
 
 
 def price(amount: Decimal, currency: str) -> str:
