@@ -128,12 +128,21 @@ def _facts(report: ReportSnapshot, units: str) -> Iterable[tuple[str, str]]:
 
 def agreement_words(agreement: AgreementPart) -> str:
     """What was agreed for a year, with price and term."""
-    said = _("{rounds} test rounds and {cleanings} cleanings a year, each surface{terms}")
-    return said.format(
-        rounds=figure(agreement.tests_per_year),
-        cleanings=figure(agreement.cleanings_per_year),
+    rounds, cleanings = agreement.tests_per_year, agreement.cleanings_per_year
+    return _("{rounds} and {cleanings} a year, each surface{terms}").format(
+        rounds=ngettext("{count} test round", "{count} test rounds", _form(rounds)).format(
+            count=figure(rounds)
+        ),
+        cleanings=ngettext("{count} cleaning", "{count} cleanings", _form(cleanings)).format(
+            count=figure(cleanings)
+        ),
         terms=agreed_terms(agreement),
     )
+
+
+def _form(count: float) -> int:
+    """The number by which a language chooses the form of a noun: half a test round a year is some test rounds."""
+    return int(count) if count == int(count) else 2
 
 
 def _agreed(count: AgreedCount) -> str:

@@ -7,11 +7,10 @@ from enum import Enum
 from typing import Any
 from uuid import UUID
 
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from core.calc.bounds import Bound
-from core.calc.format import NOTHING, day, fixed, format_rate
+from core.calc.format import NOTHING, day, fixed, format_rate, short_month
 from reporting.calc.parts import AgreementPart
 from reporting.calc.snapshots import ReportedSurface
 from reporting.calc.values import BoundedRate, Money, UnitText
@@ -94,5 +93,5 @@ def even_chance_words(surface: ReportedSurface) -> str:
     if reached and reached <= surface.standing.today:
         return _("reached")
     if surface.standing.below_50_on:
-        return date_format(surface.standing.below_50_on, "M Y")
+        return short_month(surface.standing.below_50_on)
     return _("not in ten years") if surface.forecast and surface.forecast.decline else NOTHING
