@@ -22,6 +22,13 @@ ALLOWED = {
     "maintenance:cleaning-detail": "a photo has no page of its own: its trail leads to the cleaning",
     "maintenance:training-detail": "the trail names it by the day as the archive writes it",
 }
+# Routes whose title says it in another way, and why.
+TITLED = {
+    "qa:sieving-create": "the first of two steps asks for the stone, and is headed by its question",
+    "qa:test-correct": "the tab names what is done, the heading of which test it is",
+    "reporting:kept-show": "the tab names the document, the heading that it is a kept one",
+    "planning:visit-detail": "the tab names the visit as lists do",
+}
 VOID = {"img", "input", "br", "hr", "meta", "link", "use", "path", "rect", "circle", "line"}
 
 
@@ -112,3 +119,20 @@ def test_menus_and_trails_call_each_page_as_its_heading_does(client, firm):
             if not is_named_as(said, heading) and resolve(path).view_name not in ALLOWED:
                 differ[path, said] = (heading, seen_on)
     assert differ == {}
+
+
+def test_a_page_is_titled_as_it_is_headed(client, firm):
+    """A title may say more, such as the surface, since it stands alone in a row of tabs."""
+    client.force_login(firm.admin)
+
+    other = {}
+    for url in starts(firm):
+        answer = client.get(url, follow=True)
+        if answer.status_code == 200 and answer.get("Content-Type", "").startswith("text/html"):
+            page = Page()
+            page.feed(answer.content.decode())
+            title, heading = page.title.lower(), page.heading.lower()
+            if title not in heading and heading not in title and resolve(url).view_name not in TITLED:
+                other[resolve(url).view_name] = (page.title, page.heading)
+
+    assert other == {}
