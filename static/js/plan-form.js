@@ -1,5 +1,5 @@
 import { boardOf, cornerAt, cornersOf, faultSoFar, stepOf, textOf, unitOf } from "./logic/outline.js"
-import { gettext as _, marked } from "./words.js"
+import { gettext as _, marked as asWritten } from "./words.js"
 
 const SIZE = 300
 const NS = "http://www.w3.org/2000/svg"
@@ -83,7 +83,7 @@ export function enhance(form) {
     const corners = cornersOf(list.value)
     const fault = faultSoFar(list.value, system)
     svg.replaceChildren(...grid(board), ...drawn(corners, board), ...marked(fault, corners, board))
-    const step = `${marked(String(stepOf(board.size)))} ${unitOf(system)}`
+    const step = `${asWritten(String(stepOf(board.size)))} ${unitOf(system)}`
     caption.textContent = _("Press to add a corner, or type below. Grid {step}. Numbers name the sides.", { step })
     if (warning.textContent !== (fault?.words ?? "")) warning.replaceChildren(...said(fault))
   }

@@ -78,7 +78,7 @@ def test_a_check_of_our_list_is_worded_and_judged(french):
     slope = in_units(check("surface_slope"), UnitSystem.SI)
 
     assert slope.stage is Stage.FINISH
-    assert (slope.asked, slope.range_text, slope.each) == ("Pente de la surface.", "0 à 5 %", "emplacement")
+    assert (slope.asked, slope.range_text, slope.each) == ("Pente de la surface.", "0 à 5 %", "endroit")
     assert judge(check("surface_slope"), 5.25, None, UnitSystem.SI).reason == (
         "5,25 %\u00a0; exigé\u00a0: 0 à 5 %. Consultez le concepteur\u00a0; une surface raide rejette l’eau."
     )
