@@ -19,7 +19,7 @@ def test_browser_modules_pass_their_own_tests():
 
 
 def test_every_script_of_a_page_can_be_read_as_a_module(tmp_path):
-    """A name that is imported and declared stops a script before its first line; most scripts run in a browser alone."""
+    """A name both imported and declared stops a script before its first line, and most run in a browser alone."""
     node = need("node", "nodejs")
     scripts = sorted(Path(HERE.parent.parent, "static", "js").rglob("*.js"))
 
