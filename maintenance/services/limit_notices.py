@@ -1,7 +1,7 @@
 """Telling people of a firm when a surface comes to its limit, or is likely to soon."""
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, override
+from django.utils.translation import gettext_noop
 
 from accounts.calc.notices import NoticeKind
 from accounts.services.telling import News, tell_firm
@@ -31,7 +31,9 @@ def tell_limit(*, surface: Surface, state: SurfaceState, chance: float | None) -
     chance: of being below the limit on the day of the forecast. Says no rate: each reads those in units of their own.
     """
     site = surface.site
-    with override(site.organisation.language):
-        text = _(WORDS[state]).format(surface=surface.name, site=site.name, chance=percent(chance))
+
+    def text() -> str:
+        return _(WORDS[state]).format(surface=surface.name, site=site.name, chance=percent(chance))
+
     occasion = f"{state.value} {surface.record_version}"
     tell_firm(news=News(NoticeKind.LIMIT, site.organisation, surface, text, page_of(surface), occasion))

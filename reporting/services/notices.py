@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext, override
+from django.utils.translation import ngettext
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import Organisation
@@ -22,10 +22,11 @@ MOST_NAMED = 3
 def tell_due(*, due: DueReport) -> None:
     """Tell who may approve it. In the transaction that proposes it."""
     site = due.site
-    with override(site.organisation.language):
-        text = _("The report of {site} for {month} is due and waits for your approval.").format(
-            site=site.name, month=month(due.month)
-        )
+
+    def text() -> str:
+        said = _("The report of {site} for {month} is due and waits for your approval.")
+        return said.format(site=site.name, month=month(due.month))
+
     tell_firm(news=News(NoticeKind.REPORT, site.organisation, due, text, due.get_absolute_url()))
 
 
@@ -34,16 +35,17 @@ def tell_message(*, message: ThreadMessage) -> None:
     surface, owner, by = message.surface, message.owner, message.recorded_by_id
     place = f"{surface.name}, {surface.site.name}"
     firm = surface.site.organisation
+
+    def text() -> str:
+        said = _("{person} asks for {owner} about {place}.")
+        if not message.from_owner:
+            said = _("{firm} wrote to you about {place}.")
+        return said.format(person=message.recorded_by, owner=owner, firm=firm, place=place)
+
     if message.from_owner:
-        with override(firm.language):
-            text = _("{person} asks for {owner} about {place}.").format(
-                person=message.recorded_by, owner=owner, place=place
-            )
         news = News(NoticeKind.QUESTION, firm, message, text, message.get_absolute_url())
         tell_firm(news=news, to=[person.pk for person in office_of(message)], by=by)
     else:
-        with override(owner.language or firm.language):
-            text = _("{firm} wrote to you about {place}.").format(firm=firm, place=place)
         news = News(NoticeKind.REPLY, firm, message, text, message.get_absolute_url())
         tell_owner(news=news, owner=owner, to=[person.pk for person in owners_readers(message)], by=by)
 
@@ -66,9 +68,12 @@ def tell_ending_links(at: datetime) -> int:
 
 def _tell_ending(firm: Organisation, ends_on: date, links: Iterable[SharedLink]) -> None:
     names = [link.for_whom for link in links]
-    with override(firm.language):
-        text = ngettext(
+
+    def text() -> str:
+        said = ngettext(
             "{count} link ends on {day}: for {names}.", "{count} links end on {day}: for {names}.", len(names)
-        ).format(count=len(names), day=day(ends_on), names=first_named(names, MOST_NAMED))
+        )
+        return said.format(count=len(names), day=day(ends_on), names=first_named(names, MOST_NAMED))
+
     news = News(NoticeKind.LINK, firm, firm, text, reverse("reporting:link-list"), ends_on.isoformat())
     tell_firm(news=news)

@@ -27,7 +27,9 @@ def test_every_script_of_a_page_can_be_read_as_a_module(tmp_path):
     for script in scripts:
         module = tmp_path / "read.mjs"
         module.write_text(script.read_text())
-        done = subprocess.run([node, "--check", str(module)], capture_output=True, encoding="utf-8", check=False)
+        done = subprocess.run(
+            [node, "--check", str(module)], capture_output=True, encoding="utf-8", check=False
+        )
         if done.returncode:
             wrong[script.name] = done.stderr
 
