@@ -7,6 +7,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
@@ -75,7 +76,7 @@ def blank_test(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = TestRound(surface=surface, tested_on=surface.site.today())
     test = InfiltrationTest(round=round_, method=asked_method(request.GET.get("method", "")))
     form = form_for(test, None, start_values(test, request, None))
-    offer_to_keep(form, KEEP_LABEL)
+    offer_to_keep(form, _(KEEP_LABEL))
     template = "fieldwork/blank_ring_test.html" if test.is_ring else "fieldwork/blank_field_test.html"
     others = [(value, name) for value, name in TestMethod.choices() if value != test.method]
     return render(

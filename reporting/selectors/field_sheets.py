@@ -43,7 +43,7 @@ def field_sheet(surface: Surface, round_: TestRound | None) -> FieldSheet:
         more_spots=max(0, max(LEAST_ROWS, asked) - len(spots)),
         asked=in_both(lambda units: _asked(surface, units)),
         steps=in_both(_steps),
-        source=facts_on(TestMethod.RING, surface.surface_type).source.citation,
+        source=facts_on(TestMethod.RING, surface.surface_type).source.said,
         cautions=tuple(_(caution) for caution in CAUTIONS),
         demo_notice=_(settings.DEMO_NOTICE),
     )

@@ -10,8 +10,8 @@ from django.utils.translation import _trans
 
 from core.calc.countries import countries
 from core.calc.currency import CURRENCIES
-from exchange.models import DataImport
 
+WRITTEN = (models.CharField, models.TextField, models.JSONField)
 OPENS, CLOSES = "⟦", "⟧"
 _INNERMOST = re.compile(f"{OPENS}[^{OPENS}{CLOSES}]*{CLOSES}")
 _WORD = re.compile(r"[^\W\d_]{3,}")
@@ -24,6 +24,7 @@ SAME = {
         "max",
         "mm",
         "mm²",
+        "ft²",
         "kPa",
         "psi",
         "bar",
@@ -56,6 +57,20 @@ SAME = {
     ),
     *("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
     *("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"),
+    *("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"),
+    *(
+        "January",
+        "February",
+        "March",
+        "April",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ),
 }
 # What lists of countries, zones and currencies hold: it comes from libraries, or is a name.
 LISTED = set(
@@ -80,7 +95,10 @@ def bracket(monkeypatch):
 
 
 def _in(text):
-    return f"{OPENS}{text}{CLOSES}" if str(text).strip() else text
+    """In brackets; a unit behind a name in brackets of its own, which fields cut off for that of the reader."""
+    name, unit, rest = str(text).partition(" (")
+    said = f"{OPENS}{name}{CLOSES}" if name.strip() else name
+    return f"{said} {OPENS}({rest}{CLOSES}" if unit else said
 
 
 class _Seen(HTMLParser):
@@ -149,17 +167,18 @@ def _words(text, data):
 
 
 def written_by_people():
-    """Every text of the database, the longest first."""
+    """Every text of the database, the longest first; of what is kept as JSON the values, and not their keys."""
     found = set()
     for model in apps.get_models():
-        names = [
-            f.attname
-            for f in model._meta.concrete_fields
-            if isinstance(f, models.CharField | models.TextField)
-        ]
+        names = [f.attname for f in model._meta.concrete_fields if isinstance(f, WRITTEN)]
         for row in model._base_manager.values_list(*names) if names else ():
-            found |= {str(value) for value in row if value and len(str(value)) > 2}
-    for one in DataImport.objects.exclude(heads_json=None):
-        for sheet in one.heads.sheets:
-            found |= {sheet.name, *sheet.headers, *(cell for row in sheet.samples for cell in row if cell)}
+            found.update(" ".join(text.split()) for value in row for text in _texts(value) if len(text) > 2)
     return sorted(found, key=len, reverse=True)
+
+
+def _texts(value):
+    if isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        return [text for one in value for text in _texts(one)]
+    return [value] if isinstance(value, str) else []

@@ -68,20 +68,21 @@ def fault_of(name, was):
 
 
 def test_a_fault_is_put_into_the_function_that_everybody_holds_and_only_in_the_child():
-    held = texts.counted
+    held = texts.first_named
     functions, _ = trial._functions_and_caches()
-    fault = fault_of("counted", "number == 1")
+    fault = fault_of("first_named", "more > 0")
 
     def notices(one):
         trial._swap(one.mutant, functions)
-        return held(1, "spot") == "1 spots" and held(2, "spot") == "2 spot"
+        return held(["Yard", "Ramp"], 1) != "Yard and 1 more" or held(["Yard"], 1) != "Yard"
 
     assert tried(notices, [fault]) == [(fault, KILLED)]
-    assert held(1, "spot") == "1 spot"
+    assert held(["Yard", "Ramp"], 1) == "Yard and 1 more"
+    assert held(["Yard"], 1) == "Yard"
 
 
 def test_a_function_that_is_nowhere_to_be_found_is_tried_from_the_start():
-    fault = fault_of("counted", "number == 1")
+    fault = fault_of("first_named", "more > 0")
 
     assert tried(lambda one: trial._swap(one.mutant, {}), [fault]) == [(fault, NOT_SWAPPED)]
 
