@@ -9,7 +9,7 @@ const IN_ONE_WAY_ONLY = ["/my-day/", "/tests/new/"] // another query is another 
 const PAGE_ONLY = ["entry", "queued", "next", "saved"]
 const [WORDS, WORDS_AT] = ["words", "/words.json"] // of the language of the last page; none in English
 const keptClients = new Set()
-const gettext_noop = (text) => text // looked up where it is shown
+const gettext_noop = (text) => text // found where it is shown
 
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()))
 

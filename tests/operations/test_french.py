@@ -59,7 +59,7 @@ def test_what_is_stored_of_a_refused_mail_is_in_the_language_of_the_firm(firm, m
 
     for kind in ("daily", "message", "sending"):
         made[kind].refresh_from_db()
-        assert said_to_office(made[kind], refused).startswith("Le serveur de courrier ne l’a pas accepté")
+        assert said_to_office(made[kind], refused).startswith("Le serveur de messagerie ne l’a pas accepté")
 
 
 def test_the_page_of_jobs_is_french_throughout_for_who_chose_it(client, firm, made):
