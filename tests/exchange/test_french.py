@@ -5,7 +5,7 @@ from datetime import date
 from io import BytesIO
 
 import pytest
-from django.urls import reverse
+from django.urls import resolve, reverse
 from django.utils.timezone import now
 from django.utils.translation import override
 
@@ -208,8 +208,9 @@ def reader(client, firm, monkeypatch):
 def sent(client, content):
     file = BytesIO(content)
     file.name = "classeur.xlsx"
-    assert send(client, file).status_code == 302
-    row = DataImport.objects.get()
+    answer = send(client, file)
+    assert answer.status_code == 302
+    row = DataImport.objects.get(pk=resolve(answer.url).kwargs["pk"])
     look_through(client, row)
     return worked_on(row)
 

@@ -1,5 +1,6 @@
 """Stones of a layer at true size: dropped one by one until they rest, the same for the same seed."""
 
+from bisect import insort
 from dataclasses import dataclass
 from functools import lru_cache
 from math import cos, pi, sin, sqrt
@@ -58,17 +59,18 @@ class _Heap:
     def __init__(self, width: float, column: float) -> None:
         self.width = width
         self.column = column
-        self.columns: dict[int, list[tuple[float, float, float]]] = {}
+        # Of each circle minus its top, x, y and r: the highest first.
+        self.columns: dict[int, list[tuple[float, float, float, float]]] = {}
 
     def rest_height(self, x: float, r: float) -> float:
         """Height of the centre of a circle that falls straight down at x."""
         height = r
         middle = int(x // self.column)
         for i in (middle - 1, middle, middle + 1):
-            for cx, cy, cr in self.columns.get(i, ()):
+            for minus_top, cx, cy, cr in self.columns.get(i, ()):
                 reach = r + cr
-                if cy + reach <= height:  # most lie too low to matter, and a root takes long
-                    continue
+                if r - minus_top <= height:  # it and all behind it lie too low to matter
+                    break
                 apart = reach * reach - (x - cx) ** 2
                 if apart > 0:
                     height = max(height, cy + sqrt(apart))
@@ -76,9 +78,9 @@ class _Heap:
 
     def add(self, x: float, y: float, r: float) -> None:
         column = self.columns.setdefault(int(x // self.column), [])
-        column.append((x, y, r))
+        insort(column, (-(y + r), x, y, r))
         if len(column) > _KEPT_ON_TOP:  # the lowest one is buried and can be forgotten
-            column.remove(min(column, key=lambda c: c[1] + c[2]))
+            column.pop()
 
 
 def _drop_all(fill: Fill, rng: Random) -> list[tuple[float, float, float]]:
