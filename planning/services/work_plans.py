@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, override
+from django.utils.translation import gettext_noop
 
 from accounts.calc.notices import NoticeKind
 from accounts.models import User
@@ -32,7 +32,6 @@ from planning.selectors.work_orders import Period
 from planning.selectors.work_plans import moved, objections, result_of, together
 from planning.selectors.work_problem import Gathered, gather
 from planning.services import day_end, visits
-from planning.services.languages import by_language
 from planning.services.visit_changes import set_times
 from qa.models import InspectionFinding, Surface
 from qa.selectors.days import firm_today
@@ -98,11 +97,14 @@ def make_work_plan(plan: WorkPlan, claim: jobs.Claim) -> None:
 
 
 def _tell_finished(plan: WorkPlan) -> None:
-    for language, people in by_language([plan.made_by], plan.organisation).items():
-        with override(language):
-            said = _("The plan of work from {day} is made.").format(day=day_words(plan.first_on))
-        news = News(NoticeKind.FINISHED, plan.organisation, plan, said, plan.get_absolute_url())
-        tell_firm(news=news, to=[person.pk for person in people])
+    if plan.made_by_id is None:
+        return
+
+    def text() -> str:
+        return _("The plan of work from {day} is made.").format(day=day_words(plan.first_on))
+
+    news = News(NoticeKind.FINISHED, plan.organisation, plan, text, plan.get_absolute_url())
+    tell_firm(news=news, to=[plan.made_by_id])
 
 
 def gathered_for(plan: WorkPlan) -> Gathered:
