@@ -23,6 +23,7 @@ MOST_UNPACKED = 4 * 1024**3
 LONGEST_MANIFEST = 64 * 1024**2
 PIECE = 1024**2
 LONGEST_CELL = 64 * 1024**2
+csv.field_size_limit(LONGEST_CELL)  # of the whole process: it is the same for every reader from the start on
 NOT_AN_ARCHIVE = gettext_noop(
     "This is not an archive of everything a firm has, made here. Choose the file that was downloaded."
 )
@@ -96,7 +97,6 @@ def refuse_other_columns(table: str, names: Sequence[str]) -> None:
 
 def open_archive(organisation: Organisation, content: IO[bytes] | File[bytes]) -> Restored:
     """An archive to read from. Raises UnusableRecordError for anything else."""
-    csv.field_size_limit(LONGEST_CELL)
     try:
         archive = zipfile.ZipFile(content)  # type: ignore[arg-type]
         if sum(part.file_size for part in archive.infolist()) > MOST_UNPACKED:

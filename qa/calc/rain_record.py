@@ -137,7 +137,7 @@ def _rows(lines: Iterable[str], reading: Reading) -> Iterator[tuple[int, _Row | 
         )
     at, of = names.index("time"), names.index(depth)
     clock = _Clock(reading)
-    for line, cells in enumerate(_cells(csv.reader(source, delimiter=sign)), 2):
+    for line, cells in enumerate(_cells(csv.reader(source, delimiter=sign, strict=True)), 2):
         if any(cell.strip() for cell in cells):
             yield line, _row(line, cells, (at, of), clock, MM_PER_IN if depth == IN_INCHES else 1.0)
 

@@ -94,8 +94,11 @@ def archive(data_dir, tmp_path_factory):
 
 
 @pytest.fixture
-def at_home_in(monkeypatch, django_db_blocker):
-    """Lets the commands, run in this process, keep their data in a folder, as a server of its own would."""
+def at_home_in(monkeypatch, db):
+    """Lets the commands, run in this process, keep their data in a folder, as a server of its own would.
+
+    When a backup was made is noted in this process's database, which forgets it after the test.
+    """
     opened = []
 
     def move(folder):
@@ -106,10 +109,9 @@ def at_home_in(monkeypatch, django_db_blocker):
             monkeypatch.setattr(module, "settings", settings)
             monkeypatch.setattr(module, "connection", opened[-1])
 
-    with django_db_blocker.unblock():
-        yield move
-        for connection in opened:
-            connection.close()
+    yield move
+    for connection in opened:
+        connection.close()
 
 
 def contents_of(archive):

@@ -124,8 +124,9 @@ def test_rows_nearer_than_their_step_ask_for_the_right_step():
     assert "Line 3: it comes 5 min after line 2, but a row was said to stand for 1 hour." in said
 
 
-def test_a_quotation_mark_without_its_pair_is_named_by_its_line():
-    said = refusal("2026-05-31T12:00,1", '2026-05-31T13:00,"' + "x" * 140_000)
+@pytest.mark.parametrize("rest", ["1", "x" * 140_000])
+def test_a_quotation_mark_without_its_pair_is_named_by_its_line(rest):
+    said = refusal("2026-05-31T12:00,1", '2026-05-31T13:00,"' + rest, "2026-05-31T14:00,1")
 
     assert said.startswith("Line 3 cannot be taken apart into columns")
 
