@@ -4,7 +4,7 @@ from celery import shared_task
 from django.utils.timezone import now
 
 from operations.calc.signs import SignOf
-from operations.services import failure_notices, signs
+from operations.services import failure_notices, signs, statistics
 
 
 @shared_task
@@ -17,3 +17,9 @@ def note_clock() -> None:
 def tell_failures() -> int:
     """Some times an hour: work in the background that failed."""
     return failure_notices.tell_failures(now())
+
+
+@shared_task
+def renew_statistics() -> None:
+    """Every hour: what the embedded database knows of its tables."""
+    statistics.renew_statistics()

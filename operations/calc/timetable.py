@@ -40,6 +40,7 @@ TIMETABLE = (
     Entry("clear old notices", "accounts.tasks.clear_old_notices", at=time(3, 40)),
     Entry("tell of failures", "operations.tasks.tell_failures", every=timedelta(minutes=10)),
     Entry("send daily mails", "accounts.tasks.ask_for_digests", every=timedelta(minutes=10)),
+    Entry("renew the statistics of tables", "operations.tasks.renew_statistics", every=timedelta(hours=1)),
     Entry("give a sign of life", "operations.tasks.note_clock", every=timedelta(minutes=1)),
     Entry("send again what was left", "core.tasks.sweep", every=timedelta(minutes=1)),
 )

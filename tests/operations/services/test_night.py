@@ -182,6 +182,7 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
         "propose reports",
         "tell of failures",
         "send daily mails",
+        "renew the statistics of tables",
         "give a sign of life",
         "send again what was left",
     ]

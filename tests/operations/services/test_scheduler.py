@@ -117,6 +117,7 @@ BACK, PRICES = "maintenance.tasks.return_put_off", "maintenance.tasks.begin_pric
 REPORTS, SIGN = "reporting.tasks.propose_reports", "operations.tasks.note_clock"
 LINKS, CLEARED = "reporting.tasks.tell_ending_links", "accounts.tasks.clear_old_notices"
 FAILURES, MAILS = "operations.tasks.tell_failures", "accounts.tasks.ask_for_digests"
+COUNTED = "operations.tasks.renew_statistics"
 
 
 class World:
@@ -167,6 +168,7 @@ def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection
         (0 * MINUTE, CLEARED),
         (0 * MINUTE, FAILURES),
         (0 * MINUTE, MAILS),
+        (0 * MINUTE, COUNTED),
         (0 * MINUTE, SIGN),
         (0 * MINUTE, SWEEP),
         (1 * MINUTE, SIGN),
@@ -191,10 +193,11 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
         (AGAIN_AFTER, CLEARED),
         (AGAIN_AFTER, FAILURES),
         (AGAIN_AFTER, MAILS),
+        (AGAIN_AFTER, COUNTED),
         (AGAIN_AFTER, SIGN),
         (AGAIN_AFTER, SWEEP),
         (AGAIN_AFTER + MINUTE, SIGN),
         (AGAIN_AFTER + MINUTE, SWEEP),
     ]
-    assert caplog.text.count("is tried again in 0:05:00") == 10
+    assert caplog.text.count("is tried again in 0:05:00") == 11
     assert world.looked_after == 7
