@@ -4,9 +4,9 @@
 
 A server is started as on one machine (`manage.py serve`), with its periodic work if asked; DATABASE_URL chooses the
 database. Half of the people are in the office, the others plan visits, read for an owner, record in the field by the
-phone's queue and by programs, and one in ten pages asked for is the sign-in page. Each waits a while, drawn anew, between
-two pages. Printed for each kind of page: how often, the middle and the 95 % time, its ratio to the sign-in page's, every
-answer that was no success; then what the server's processes held in memory at the beginning and at the end.
+phone's queue and by programs, and one in ten pages asked for is the sign-in page. Each waits a while, drawn anew,
+between two pages. Printed for each kind of page: how often, the middle and the 95 % time, its ratio to that of the
+sign-in page, every answer that was no success; then what the server's processes held in memory at both ends.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from __future__ import annotations
 import argparse
 import http.client
 import json
-import os
 import random
 import socket
 import statistics
@@ -84,7 +83,9 @@ def main() -> None:
     parser.add_argument("--users", type=int, default=20)
     parser.add_argument("--minutes", type=float, default=3.0)
     parser.add_argument("--think-s", type=float, default=2.0, help="mean time between two pages of a person")
-    parser.add_argument("--night", action="store_true", help="do the periodic work meanwhile, which begins with the night's")
+    parser.add_argument(
+        "--night", action="store_true", help="do the periodic work meanwhile, which begins with the night's"
+    )
     parser.add_argument("--folder", type=Path, help="kept, and used again")
     asked = parser.parse_args()
     with _folder(asked.folder) as folder:
@@ -95,7 +96,9 @@ def main() -> None:
             begun = _memory_mb(process)
             seen = _let_in(people, address, asked.minutes * 60, asked.think_s)
             _print(seen, asked.minutes)
-            print(f"memory of the server's processes, MB: {begun:.0f} at the beginning, {_memory_mb(process):.0f} at the end")
+            print(
+                f"memory of the server's processes: {begun:.0f} MB at first, {_memory_mb(process):.0f} MB at the end"
+            )
 
 
 def _people(firm: Firm, users: int) -> list[Asking]:
@@ -130,7 +133,8 @@ def _office(firm: Firm, places: Places) -> Asking:
 
     cookie = _cookie(firm.person)
     listed, todo, portfolio = (
-        reverse(name) for name in ("maintenance:surface-list", "reporting:todo-list", "reporting:portfolio-show")
+        reverse(name)
+        for name in ("maintenance:surface-list", "reporting:todo-list", "reporting:portfolio-show")
     )
 
     def ask(rng: random.Random) -> Iterator[Sent]:
@@ -163,8 +167,9 @@ def _planner(firm: Firm) -> Asking:
 
 
 def _owner(firm: Firm, places: Places) -> Asking:
-    from accounts.models import Owner, OwnerPerson, User
     from django.urls import reverse
+
+    from accounts.models import Owner, OwnerPerson, User
 
     person, _ = User.objects.get_or_create(email="reader@owner-of-all.example")
     OwnerPerson.objects.get_or_create(owner=Owner.objects.get(organisation=firm.organisation), user=person)
@@ -192,7 +197,9 @@ def _technician(firm: Firm, places: Places) -> Asking:
             path = reverse("qa:round-create", args=[rng.choice(places.surfaces).pk])
             entry = reverse("fieldwork:field-entry", args=[uuid4()])
             kind, body = _multipart(_entry(firm.person, path, device))
-            yield Sent("a phone's round", entry, "PUT", body, cookie | {"Content-Type": kind, "X-CSRFToken": token})
+            yield Sent(
+                "a phone's round", entry, "PUT", body, cookie | {"Content-Type": kind, "X-CSRFToken": token}
+            )
             yield Sent("a form", path, fields=cookie)
 
     return ask
@@ -239,14 +246,22 @@ def _program(firm: Firm, places: Places) -> Asking:
 
     ApiToken.objects.filter(person=firm.person).delete()  # of runs before
     made = make_token(
-        place=Place(firm.organisation, Role.ADMIN), person=firm.person, name="Load", scopes=list(Scope), days=30
+        place=Place(firm.organisation, Role.ADMIN),
+        person=firm.person,
+        name="Load",
+        scopes=list(Scope),
+        days=30,
     )
     fields = {"Authorization": f"Bearer {made.secret}", "Content-Type": "application/json"}
 
     def ask(rng: random.Random) -> Iterator[Sent]:
         while True:
             surface, key = str(rng.choice(places.surfaces).pk), uuid4()
-            round_ = {"surface": surface, "tested_on": datetime.now(UTC).date().isoformat(), "purpose": "routine"}
+            round_ = {
+                "surface": surface,
+                "tested_on": datetime.now(UTC).date().isoformat(),
+                "purpose": "routine",
+            }
             test = {"round": str(key), "spot": "By the gate", "keep_anyway": True, "readings": READINGS}
             yield Sent("API, read", "/api/surfaces?page_size=50", fields=fields)
             yield Sent("API, read", f"/api/tests?surface={surface}", fields=fields)
@@ -318,7 +333,9 @@ def _visit(
             return
         time.sleep(rng.expovariate(1 / think_s) if think_s else 0.0)
         if rng.random() < SIGN_IN_SHARE:
-            seen.append(_ask(http.client.HTTPConnection(*address, timeout=120), Sent(SIGN_IN, "/sign-in/login/")))
+            seen.append(
+                _ask(http.client.HTTPConnection(*address, timeout=120), Sent(SIGN_IN, "/sign-in/login/"))
+            )
         seen.append(_ask(connection, sent))
 
 
@@ -341,7 +358,9 @@ def _status_of(connection: http.client.HTTPConnection, sent: Sent) -> int:
 
 def _memory_mb(process: int) -> float:
     """What a process and its children hold for themselves alone."""
-    told = subprocess.run(["ps", "-e", "-o", "pid=,ppid=,rss="], capture_output=True, encoding="utf-8", check=True)
+    told = subprocess.run(
+        ["ps", "-e", "-o", "pid=,ppid=,rss="], capture_output=True, encoding="utf-8", check=True
+    )
     rows = [tuple(map(int, line.split())) for line in told.stdout.splitlines()]
     family, grew = {process}, True
     while grew:

@@ -86,6 +86,18 @@ def address(name: str, default: str) -> str:
     return raw.rstrip("/")
 
 
+def folder(name: str, default: Path) -> Path:
+    """A folder from the environment, made where it is not there yet: each program of many may be the first in it."""
+    path = Path(os.environ.get(name, "") or default)
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"{name} is {str(path)!r}, where no folder can be made: {error.strerror}. Make it, for who runs the server."
+        ) from error
+    return path
+
+
 def secret_key(data_dir: Path) -> str:
     """The given key, or one made on the first start and kept where only this user reads it."""
     given = os.environ.get("RAINTHROUGH_SECRET_KEY", "")
@@ -93,7 +105,6 @@ def secret_key(data_dir: Path) -> str:
         return given
     path = data_dir / "secret-key"
     if not path.exists():
-        data_dir.mkdir(parents=True, exist_ok=True)
         _write_private(path, secrets.token_urlsafe(64))
     return path.read_text(encoding="ascii").strip()
 

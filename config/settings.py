@@ -8,7 +8,7 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import address, flag, one_of, refuse_unknown, secret_key, whole_number, words
+from config.environment import address, flag, folder, one_of, refuse_unknown, secret_key, whole_number, words
 from core.calc.languages import Language
 from core.calc.translation import gettext_noop
 
@@ -17,7 +17,7 @@ django_stubs_ext.monkeypatch()  # so that forms.ModelForm[Surface] can be writte
 env = environ.Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(os.environ.get("RAINTHROUGH_DATA_DIR", BASE_DIR / "var"))
+DATA_DIR = folder("RAINTHROUGH_DATA_DIR", BASE_DIR / "var")
 
 DEBUG = flag("RAINTHROUGH_DEBUG", False)
 DEMO = flag("RAINTHROUGH_DEMO", False)

@@ -10,6 +10,7 @@ import pytest
 from django.core.exceptions import ImproperlyConfigured
 
 from config import environment
+from tests.concurrency.servers import server_environment
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -42,15 +43,52 @@ def test_hosts_are_parted_by_commas(monkeypatch):
     assert environment.words("RAINTHROUGH_HOSTS", "") == ["a.example", "b.example"]
 
 
+def test_a_folder_is_made_by_whoever_comes_first(tmp_path, monkeypatch):
+    monkeypatch.setenv("RAINTHROUGH_DATA_DIR", str(tmp_path / "a" / "new"))
+
+    for _ in range(2):
+        assert environment.folder("RAINTHROUGH_DATA_DIR", tmp_path) == tmp_path / "a" / "new"
+
+    assert (tmp_path / "a" / "new").is_dir()
+
+
+def test_a_folder_that_cannot_be_made_is_named(tmp_path, monkeypatch):
+    (tmp_path / "file").touch()
+    monkeypatch.setenv("RAINTHROUGH_DATA_DIR", str(tmp_path / "file" / "new"))
+
+    with pytest.raises(
+        ImproperlyConfigured, match=r"RAINTHROUGH_DATA_DIR is '.*/file/new', where no folder can"
+    ):
+        environment.folder("RAINTHROUGH_DATA_DIR", tmp_path)
+
+
+def test_each_program_of_many_may_be_the_first_in_the_folder(tmp_path):
+    """The clock keeps a file there, and with a key in the settings no other program need have come before it."""
+    given = {
+        "RAINTHROUGH_DATA_DIR": str(tmp_path / "new"),
+        "RAINTHROUGH_SECRET_KEY": "k" * 60,
+        "RAINTHROUGH_HTTPS": "0",
+    }
+    code = (
+        "import shelve; from config.celery import app; shelve.open(app.conf.beat_schedule_filename).close()"
+    )
+
+    subprocess.run(
+        [sys.executable, "-c", code], env=server_environment(tmp_path, **given), cwd=ROOT, check=True
+    )
+
+    assert [path.name[:13] for path in (tmp_path / "new").iterdir()][:1] == ["beat-schedule"]
+
+
 def test_a_key_is_made_once_and_read_by_this_user_alone(tmp_path, monkeypatch):
     monkeypatch.delenv("RAINTHROUGH_SECRET_KEY", raising=False)
-    first = environment.secret_key(tmp_path / "new")
+    first = environment.secret_key(tmp_path)
 
-    again = environment.secret_key(tmp_path / "new")
+    again = environment.secret_key(tmp_path)
 
     assert first == again
     assert len(first) > 60
-    assert stat.S_IMODE((tmp_path / "new" / "secret-key").stat().st_mode) == 0o600
+    assert stat.S_IMODE((tmp_path / "secret-key").stat().st_mode) == 0o600
 
 
 def test_processes_that_start_together_share_one_whole_key(tmp_path, monkeypatch):
