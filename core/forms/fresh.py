@@ -13,6 +13,8 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from core.calc.format import moment
+
 M = TypeVar("M", bound=Model)
 
 GONE = gettext_noop(
@@ -130,7 +132,7 @@ def _changed(row: Model, said: str) -> str:
     last = history.first() if history is not None else None
     if last is None:
         return _("Changed since this page was opened: {said}.").format(said=said)
-    at = f"{last.history_date:%Y-%m-%d %H:%M} UTC"
+    at = moment(last.history_date)
     if not last.history_user:
         return _("Changed since this page was opened at {at}: {said}.").format(at=at, said=said)
     by = last.history_user

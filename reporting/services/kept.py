@@ -38,9 +38,9 @@ def freeze_report(
     by: None where it is made by itself. Raises ValidationError for a day to come or before EARLIEST.
     """
     if since > site.today():
-        raise ValidationError({"since": ValidationError(_(FUTURE), params={"day": since.isoformat()})})
+        raise ValidationError({"since": ValidationError(_(FUTURE), params={"day": day(since)})})
     if since < EARLIEST:
-        params = {"day": since.isoformat(), "earliest": EARLIEST.isoformat()}
+        params = {"day": day(since), "earliest": day(EARLIEST)}
         raise ValidationError({"since": ValidationError(_(TOO_EARLY), params=params)})
     row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
     row.language = language_for(site, audience, by)

@@ -17,6 +17,7 @@ from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
+from core.calc.format import day
 from core.presentation.tables import page_of_rows
 from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
@@ -85,10 +86,10 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
         said = _("{asked} is not a date. Give it as 2026-01-31. The report covers the last year.")
         return usual, said.format(asked=repr(asked))
     if since > today:
-        return usual, _("{day} is in the future. The report covers the last year.").format(day=asked)
+        return usual, _("{day} is in the future. The report covers the last year.").format(day=day(since))
     if since < EARLIEST:
         said = _("{day} is too long ago. Give {earliest} or later. The report covers the last year.")
-        return usual, said.format(day=asked, earliest=EARLIEST)
+        return usual, said.format(day=day(since), earliest=day(EARLIEST))
     return since, ""
 
 
