@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date
 from hashlib import sha256
 from typing import Any, TypeVar
 
@@ -13,7 +14,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from core.calc.format import moment
+from core.calc.format import day, moment
 
 M = TypeVar("M", bound=Model)
 
@@ -106,6 +107,8 @@ class FreshForm(forms.ModelForm[M]):
         value = self.initial.get(name)
         if isinstance(field, forms.BooleanField):
             return _("yes") if value else _("no")
+        if isinstance(value, date):
+            return day(value)
         shown = field.prepare_value(value)
         if isinstance(shown, QuerySet):
             shown = [one.pk for one in shown]

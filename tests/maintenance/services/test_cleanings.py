@@ -51,7 +51,9 @@ def test_a_cleaning_of_tomorrow_is_refused_by_its_date():
 def test_a_cleaning_before_the_opening_is_refused_with_both_dates():
     surface = SurfaceFactory(opened_on=date(2024, 8, 1))
 
-    with pytest.raises(ValidationError, match="2024-07-01 is before the surface opened on 2024-08-01"):
+    with pytest.raises(
+        ValidationError, match="1\xa0Jul\xa02024 is before the surface opened on 1\xa0Aug\xa02024"
+    ):
         cleanings.record_cleaning(event=cleaning(surface), by=UserFactory())
 
 
