@@ -74,7 +74,7 @@ def language_for(site: Site, audience: Audience, by: User | None) -> str:
     firm = site.organisation
     if audience is Audience.FIRM:
         return (by.language if by else "") or firm.language
-    return site.owner.language or firm.language
+    return site.owner.reads
 
 
 def _freeze(row: Snapshot, snapshot: Kept, by: User | None) -> Snapshot:

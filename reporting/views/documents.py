@@ -99,13 +99,8 @@ def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
     since = period_start(request.GET.get("since", ""), site.today())[0]
-    with override(reads(site)):
+    with override(site.owner.reads):
         return report_response(report_snapshot(site, audience, since=since), request.current.units)
-
-
-def reads(site: Site) -> str:
-    """The language of papers for the owner of a site, whoever saves them."""
-    return site.owner.language or site.organisation.language
 
 
 def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
@@ -134,7 +129,7 @@ def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
 def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
-    with override(reads(surface.site)):
+    with override(surface.site.owner.reads):
         return handover_response(handover_snapshot(surface, audience), request.current.units)
 
 
@@ -149,7 +144,7 @@ def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
 def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, round_.surface.organisation)
-    with override(reads(round_.surface.site)):
+    with override(round_.surface.site.owner.reads):
         return certificate_response(certificate_snapshot(round_, audience), request.current.units)
 
 
@@ -167,7 +162,7 @@ def quote_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, version.quote.organisation)
     firm = version.quote.organisation
-    with override(version.quote.owner.language or firm.language):
+    with override(version.quote.owner.reads):
         snapshot = quote_snapshot(version, audience, firm_today(firm))
         paper = quote_paper(snapshot, quote_words(snapshot, request.current.units))
         return paper_response(paper, slugify(snapshot.name))
