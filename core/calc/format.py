@@ -86,6 +86,16 @@ def first_named(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (_(" and {more} more").format(more=more) if more > 0 else "")
 
 
+def labelled(label: object, text: object) -> str:
+    """What something is called, and what is said of it: "Yard: needs cleaning"."""
+    return _("{label}: {text}").format(label=label, text=text)
+
+
+def begun(text: str) -> str:
+    """A text with a capital to begin with: names of days and months have none in some languages."""
+    return text[:1].upper() + text[1:]
+
+
 def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:

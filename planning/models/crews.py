@@ -14,7 +14,7 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
-from core.calc.format import day
+from core.calc.format import day, labelled
 from core.calc.paving import CleaningMethod
 from core.calc.weekdays import Weekdays, working_week
 from core.models.payloads import StoredFact
@@ -131,7 +131,7 @@ class CrewMethod(Row):
         ]
 
     def __str__(self) -> str:
-        return f"{self.crew}: {self.get_method_display()}"
+        return labelled(self.crew, self.get_method_display())
 
 
 class CrewAbsenceQuerySet(TenantQuerySet["CrewAbsence"]):

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.audit import AuditState
-from core.calc.format import day
+from core.calc.format import day, labelled
 from core.calc.paving import SourceChange as SourceChangeKind
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
@@ -131,7 +131,7 @@ class InspectionFinding(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_item_display()}: {self.what}"
+        return labelled(self.get_item_display(), self.what)
 
     @property
     def crumb(self) -> str:
