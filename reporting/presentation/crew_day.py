@@ -17,7 +17,8 @@ def crew_day_words(day: CrewDayPaper, units: str, drawn: RouteMap) -> dict[str, 
     words: dict[str, Any] = worded(day, units)
     return words | {
         "units": units,
-        "weekday": begun(weekday(day.on)),
+        "weekday": weekday(day.on),
+        "begun": begun(weekday(day.on)),
         "has_map": bool(drawn.svg),
         "map_words": drawn.words,
         "missing": ", ".join(drawn.missing),

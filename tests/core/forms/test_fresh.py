@@ -239,7 +239,7 @@ def test_who_stored_it_last_and_when_is_said_where_it_is_kept(firm):
 
     said = told(sent(OwnerForm, firm.owner, page))
 
-    assert re.search(rf"opened by {firm.coordinator} at \d{{4}}-\d\d-\d\d \d\d:\d\d UTC:", said)
+    assert re.search(rf"opened by {firm.coordinator} at \d+\xa0\w+\xa0\d{{4}}, \d\d:\d\d UTC:", said)
 
 
 # ---- What counts as seen -------------------------------------------------------------------------
