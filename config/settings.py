@@ -98,7 +98,7 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
-            "builtins": ["django.templatetags.i18n"],
+            "builtins": ["django.templatetags.i18n", "core.templatetags.days"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",

@@ -15,6 +15,7 @@ from accounts.models.organisations import Membership, Organisation
 from accounts.models.owners import Owner, OwnerPerson
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.calc.jobs import JobState
 from core.calc.secrets import hash_of, new_secret
 from core.models.jobs import Job, JobQuerySet
@@ -116,7 +117,7 @@ class DigestMail(Row, Job):
         ]
 
     def __str__(self) -> str:
-        return f"Daily mail to {self.user}, {self.on:%Y-%m-%d}"
+        return f"Daily mail to {self.user}, {day(self.on)}"
 
 
 class NoticeQuerySet(models.QuerySet["Notice"]):

@@ -17,6 +17,7 @@ from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson, User
 from accounts.services.telling import forget
 from core.calc.countries import FALLBACK_ZONE
+from core.calc.format import day
 from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.models.rows import validate_and_save
@@ -166,7 +167,7 @@ def send_invitation(*, invitation: Invitation, link: str) -> None:
         "target": target,
         "link": link,
         "email": invitation.email,
-        "until": f"{invitation.expires_at:%Y-%m-%d}",
+        "until": day(invitation.expires_at),
     }
     with translation.override(_read_by(invitation)):
         subject, text = _("You are invited to {target}").format(target=target), _(MAIL).format(**said)

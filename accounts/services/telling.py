@@ -69,7 +69,7 @@ def tell_owner(*, news: News, owner: Owner, to: Collection[int] | None = None, b
     if to is not None:
         people = people.filter(user__in=to)
     rows = people.values_list("user", "user__language")
-    readers = {user: Reader(Role.OWNER, language or owner.language) for user, language in rows}
+    readers = {user: Reader(Role.OWNER, language or owner.reads) for user, language in rows}
     _store(news, readers, owner, Role.OWNER)
 
 

@@ -4,8 +4,9 @@ Names of months and days, and the marks within numbers, are those of the Common 
 """
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from babel.dates import format_date
 
@@ -85,6 +86,16 @@ def first_named(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (_(" and {more} more").format(more=more) if more > 0 else "")
 
 
+def labelled(label: object, text: object) -> str:
+    """What something is called, and what is said of it: "Yard: needs cleaning"."""
+    return _("{label}: {text}").format(label=label, text=text)
+
+
+def begun(text: str) -> str:
+    """A text with a capital to begin with: names of days and months have none in some languages."""
+    return text[:1].upper() + text[1:]
+
+
 def percent(share: float | None) -> str:
     """A share from 0 to 1 as a percentage, never falsely certain."""
     if share is None:
@@ -100,6 +111,25 @@ def day(value: date | str | None) -> str:
         return NOTHING
     when = date.fromisoformat(value) if isinstance(value, str) else value
     return said_by(when, "d\u00a0MMM\u00a0y")
+
+
+def day_in(at: datetime | None, zone: ZoneInfo | str) -> str:
+    """The calendar date of an instant by the clocks of a time zone."""
+    return day(_by_clocks(at, zone).date()) if at else NOTHING
+
+
+def moment(at: datetime, zone: ZoneInfo | str | None = None, *, exact: bool = False) -> str:
+    """A day and a time of day by the clocks of a time zone; without one in UTC, which is then said.
+
+    exact: to the second.
+    """
+    local = at.astimezone(UTC) if zone is None else _by_clocks(at, zone)
+    clock = f"{local:%H:%M:%S}" if exact else f"{local:%H:%M}"
+    return f"{day(local.date())}, {clock}{' UTC' if zone is None else ''}"
+
+
+def _by_clocks(at: datetime, zone: ZoneInfo | str) -> datetime:
+    return at.astimezone(ZoneInfo(zone) if isinstance(zone, str) else zone)
 
 
 def weekday(when: date) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date
 from hashlib import sha256
 from typing import Any, TypeVar
 
@@ -12,6 +13,8 @@ from django.db.models import Model, QuerySet
 from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
+
+from core.calc.format import day, moment
 
 M = TypeVar("M", bound=Model)
 
@@ -104,6 +107,8 @@ class FreshForm(forms.ModelForm[M]):
         value = self.initial.get(name)
         if isinstance(field, forms.BooleanField):
             return _("yes") if value else _("no")
+        if isinstance(value, date):
+            return day(value)
         shown = field.prepare_value(value)
         if isinstance(shown, QuerySet):
             shown = [one.pk for one in shown]
@@ -130,7 +135,7 @@ def _changed(row: Model, said: str) -> str:
     last = history.first() if history is not None else None
     if last is None:
         return _("Changed since this page was opened: {said}.").format(said=said)
-    at = f"{last.history_date:%Y-%m-%d %H:%M} UTC"
+    at = moment(last.history_date)
     if not last.history_user:
         return _("Changed since this page was opened at {at}: {said}.").format(at=at, said=said)
     by = last.history_user

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.models.files import random_path
 from core.models.jobs import Job, JobQuerySet
 from core.models.rows import OnceRow, Row
@@ -40,8 +41,7 @@ class DataExport(Row, Job):
         ordering = ("-created_at", "pk")
 
     def __str__(self) -> str:
-        day = f"{self.created_at:%Y-%m-%d}"
-        return _("Everything of {firm}, {day}").format(firm=self.organisation, day=day)
+        return _("Everything of {firm}, {day}").format(firm=self.organisation, day=day(self.created_at))
 
     def get_absolute_url(self) -> str:
         return reverse("exchange:export-list")

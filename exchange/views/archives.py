@@ -18,6 +18,7 @@ from exchange.forms.archives import RestoreForm
 from exchange.models import DataExport, Restoration
 from exchange.selectors.tables import left_out
 from exchange.services import exports, restoring
+from qa.selectors.days import firm_zone
 
 GONE = gettext_noop("The archive is gone: archives are kept for seven days. Have another one made.")
 
@@ -29,7 +30,7 @@ def export_list(request: PersonRequest) -> HttpResponse:
     mine = DataExport.objects.for_user(request.user, Role.ADMIN).of_organisation(organisation)
     back = Restoration.objects.for_user(request.user, Role.ADMIN).of_organisation(organisation)
     context = {"exports": mine.select_related("made_by"), "left_out": left_out(), "restored": back.first()}
-    return render(request, "exchange/export_list.html", context)
+    return render(request, "exchange/export_list.html", context | {"zone": firm_zone(organisation)})
 
 
 @login_required
@@ -49,7 +50,9 @@ def export_create(request: PersonRequest) -> HttpResponse:
 def export_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
     """How far an archive is, for the page to fetch anew while it is made."""
     export = get_for_user(DataExport, request.user, Role.ADMIN, pk=pk)
-    return render(request, "exchange/_export_progress.html", {"export": export})
+    return render(
+        request, "exchange/_export_progress.html", {"export": export, "zone": firm_zone(export.organisation)}
+    )
 
 
 @login_required

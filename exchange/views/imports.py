@@ -22,6 +22,7 @@ from exchange.forms.imports import ImportForm, MatchForm
 from exchange.models import DataImport
 from exchange.presentation.imports import remark_headers, remark_rows, report_page, sample_sheets
 from exchange.services import files, imports
+from qa.selectors.days import firm_zone
 
 
 @login_required
@@ -42,7 +43,7 @@ def import_list(request: PersonRequest) -> HttpResponse:
         form,
         lambda: imports.begin_import(data_import=row, sent=form.cleaned_data["sheets"]),
         "exchange/import_list.html",
-        page=lambda: {"imports": page_of_rows(rows, request)},
+        page=lambda: {"imports": page_of_rows(rows, request), "zone": firm_zone(organisation)},
     )
 
 

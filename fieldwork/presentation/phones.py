@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from core.calc.format import counted, day
+from core.calc.format import counted, moment
 from fieldwork.calc.clock import TOLERANCE
 from fieldwork.calc.phones import SETTLED_AFTER, HeldState
 from fieldwork.models import HeldEntry, Phone
@@ -133,12 +133,6 @@ def _span(span: timedelta) -> str:
     if span >= timedelta(hours=2):
         return counted(round(span / timedelta(hours=1)), "hour")
     return counted(round(span / timedelta(minutes=1)), "minute")
-
-
-def moment(at: datetime, zone: ZoneInfo) -> str:
-    """A day and a time of day in a zone."""
-    local = at.astimezone(zone)
-    return f"{day(local.date())}, {local:%H:%M}"
 
 
 @dataclass(frozen=True, slots=True)

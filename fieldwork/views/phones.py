@@ -11,11 +11,12 @@ from django.views.decorators.http import require_http_methods, require_safe
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
+from core.calc.format import moment
 from core.presentation.tables import page_of_rows
 from core.views.form_views import save_with_reason
 from fieldwork.forms.take_in import TakeInForm
 from fieldwork.models import HeldEntry
-from fieldwork.presentation.phones import moment, phone_cards, settled_lines
+from fieldwork.presentation.phones import phone_cards, settled_lines
 from fieldwork.presentation.taken_in import in_short, taken_line
 from fieldwork.selectors.phones import phones_of, settled_of
 from fieldwork.services.phones import deal_with

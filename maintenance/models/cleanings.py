@@ -10,6 +10,7 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.calc.paving import CleaningMethod
 from core.models.rows import AuditedRecord, Row
 from maintenance.calc.vocabulary import Wetness
@@ -143,9 +144,7 @@ class CleaningEvent(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return _("{method} of {day}").format(
-            method=self.get_method_display(), day=self.cleaned_on.isoformat()
-        )
+        return _("{method} of {day}").format(method=self.get_method_display(), day=day(self.cleaned_on))
 
     def get_absolute_url(self) -> str:
         return reverse("maintenance:cleaning-detail", args=[self.pk])

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.calc.jobs import JobState
 from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredPayload
@@ -70,9 +71,7 @@ class PortfolioFit(Row, Job):
         ]
 
     def __str__(self) -> str:
-        return _("Portfolio of {firm}, {day}").format(
-            firm=self.organisation, day=f"{self.created_at:%Y-%m-%d}"
-        )
+        return _("Portfolio of {firm}, {day}").format(firm=self.organisation, day=day(self.created_at))
 
 
 class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]):  # type: ignore[override]

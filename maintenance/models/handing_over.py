@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from core.calc.audit import AuditState
+from core.calc.format import day
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord, Row
 from maintenance.calc.site_plans import TrainingFacts
@@ -87,7 +88,7 @@ class Training(AuditedRecord):
         ordering = ("-trained_on", "-created_at", "pk")
 
     def __str__(self) -> str:
-        return _("Training of {day}").format(day=self.trained_on.isoformat())
+        return _("Training of {day}").format(day=day(self.trained_on))
 
     def get_absolute_url(self) -> str:
         return reverse("maintenance:training-detail", args=[self.pk])

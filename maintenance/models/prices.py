@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.models.currencies import money_field
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
@@ -74,7 +75,7 @@ class PriceList(OnceRow):
         ordering = ("-valid_from", "-created_at")
 
     def __str__(self) -> str:
-        return _("Prices from {day}").format(day=self.valid_from.isoformat())
+        return _("Prices from {day}").format(day=day(self.valid_from))
 
     def get_absolute_url(self) -> str:
         return reverse("maintenance:price-detail", args=[self.pk])

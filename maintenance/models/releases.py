@@ -9,6 +9,7 @@ from django.utils.timezone import now
 from django.utils.translation import gettext as _
 
 from accounts.calc.roles import Role
+from core.calc.format import day
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
 from core.models.rows import Row
@@ -85,7 +86,7 @@ class AdviceRelease(Row):
 
     def __str__(self) -> str:
         return _("{advice} at {surface}, released {day}").format(
-            advice=self.content.title, surface=self.surface, day=f"{self.released_at:%Y-%m-%d}"
+            advice=self.content.title, surface=self.surface, day=day(self.released_at)
         )
 
     @property

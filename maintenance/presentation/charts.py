@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from clogging.api import Estimate
 from core.calc.bounds import Bound
-from core.calc.format import bound_word
+from core.calc.format import bound_word, labelled
 from core.calc.paving import TestMethod
 from core.calc.units import Quantity, UnitSystem, to_display, unit_of
 from core.presentation.plotting import Figure
@@ -135,7 +135,7 @@ def _tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSystem) ->
             "symbol": [BOUND_MARKS[test.bound] for test in tests],
         },
         # The chart reads tags in its labels: a place named like one must show as it was typed.
-        text=[f"{escape(test.place)}: {bound_word(test.bound)}" for test in tests],
+        text=[labelled(escape(test.place), bound_word(test.bound)) for test in tests],
         hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name=_("single test"),
     )
@@ -148,7 +148,10 @@ def _other_tests(figure: Figure, tests: Sequence[MeasuredRate], system: UnitSyst
         y=_rates([test.rate_mm_h for test in tests], system),
         mode="markers",
         marker={"color": "var(--chart-soft)", "size": 9, "symbol": "square-open"},
-        text=[f"{escape(test.place)}, {test.method.in_sentence}: {bound_word(test.bound)}" for test in tests],
+        text=[
+            labelled(f"{escape(test.place)}, {test.method.in_sentence}", bound_word(test.bound))
+            for test in tests
+        ],
         hovertemplate="%{text}%{y:.3r}<extra>%{x}</extra>",
         name=_("other method, as measured"),
         showlegend=bool(tests),

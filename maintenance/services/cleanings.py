@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation, User
+from core.calc.format import day as day_words
 from core.calc.paving import CleaningMethod
 from core.models.rows import validate_and_save
 from core.services import jobs
@@ -77,7 +78,7 @@ def _complete(event: CleaningEvent) -> None:
     _refuse_what_the_method_has_not(event)
     refuse_future(surface.site, "cleaned_on", day, _(OR_PLAN))
     if day < surface.opened_on:
-        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
+        params = {"day": day_words(day), "opened": day_words(surface.opened_on)}
         raise ValidationError({"cleaned_on": ValidationError(_(BEFORE_OPENING), params=params)})
 
 

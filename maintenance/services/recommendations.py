@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
+from core.calc.format import day
 from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError
 from core.services.records import given_reason
@@ -229,7 +230,7 @@ def put_off(*, recommendations: Sequence[Recommendation], by: User, until: date,
         row = lock_open(each)
         today = row.surface.site.today()
         if not today < until <= today + LOOK_AHEAD:
-            params = {"day": until.isoformat(), "last": (today + LOOK_AHEAD).isoformat()}
+            params = {"day": day(until), "last": day(today + LOOK_AHEAD)}
             raise ValidationError({"until": ValidationError(_(NOT_AHEAD), params=params)})
         row.put_off_until = until
         _decide(row, RecommendationStatus.PUT_OFF, by, reason)

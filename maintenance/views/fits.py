@@ -16,6 +16,7 @@ from maintenance.presentation.wording import fit_sentence
 from maintenance.selectors.calibration_report import calibration_report_of
 from maintenance.selectors.fits import latest_fit
 from maintenance.services import fits
+from qa.selectors.days import firm_zone
 
 
 @login_required
@@ -26,6 +27,7 @@ def calibration(request: PersonRequest) -> HttpResponse:
     newest = PortfolioFit.objects.for_user(request.user, Role.VIEWER).of_organisation(organisation)
     context = {
         "report": report,
+        "zone": firm_zone(organisation),
         "fits": newest.defer("result")[:6],
         "shares_chart": beliefs_chart(report.shares),
         "tenths_chart": tenths_chart(report),

@@ -10,8 +10,8 @@ class JobKind:
     """One model of jobs, as the page of jobs and the numbers of the server show it.
 
     key: in addresses and numbers. words: in English, looked up where they are shown. about: the path of the column that
-    says what it is for. route, of: a page that shows it, and the path of the id that this takes. is_mail: it has a time
-    to go out and a count of refusals.
+    says what it is for; about_is_day: that column is a date. route, of: a page that shows it, and the path of the id
+    that this takes. is_mail: it has a time to go out and a count of refusals.
     noted_handed: it notes when a mail server was about to take it, after which nobody knows whether it went out.
     content: the column of the file that the work needs. by_condition: the queue is more than the state of the row.
     """
@@ -20,6 +20,7 @@ class JobKind:
     label: str
     words: str
     about: str = ""
+    about_is_day: bool = False
     route: str = ""
     of: str = ""
     is_mail: bool = False
@@ -49,6 +50,7 @@ KINDS = (
         label="planning.WorkPlan",
         words=gettext_noop("Plan of work"),
         about="first_on",
+        about_is_day=True,
         route="planning:proposal-detail",
         of="id",
     ),

@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from core.calc.format import moment
 from operations.calc.signs import SignOf
 
 
@@ -15,4 +16,4 @@ class Sign(models.Model):
         ordering = ("of",)
 
     def __str__(self) -> str:
-        return f"{self.get_of_display()}, {self.seen_at:%Y-%m-%d %H:%M}"
+        return f"{self.get_of_display()}, {moment(self.seen_at)}"

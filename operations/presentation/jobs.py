@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
+from core.calc.format import day, moment
 from core.calc.jobs import JobState
 from core.models.jobs import Job
 from core.presentation.figures import Figure
@@ -51,11 +52,11 @@ def _line(row: JobRow, zone: ZoneInfo, at: datetime) -> JobLine:
     return JobLine(
         row=row,
         title=_(row.kind.words),
-        about=row.about,
+        about=day(row.about) if row.kind.about_is_day else row.about,
         url=_url(row),
         state=state.label,
         tag=TAGS.get(state, ""),
-        when=_moment(row.wanted_since, zone),
+        when=moment(row.wanted_since, zone),
         sentences=tuple(_sentences(row, state, zone, at)),
         why=_(row.error) if row.error else "",
         again_url=reverse("operations:job-again", args=[f"{row.kind_key}-{row.pk}"]) if row.may_again else "",
@@ -74,9 +75,9 @@ def _sentences(row: JobRow, state: JobState, zone: ZoneInfo, at: datetime) -> It
     elif state == JobState.WAITING:
         later = row.due_at is not None and row.due_at > at
         begins = _("Not before {time}.") if later else _(SOON)
-        yield begins.format(time=_moment(row.due_at, zone) if row.due_at else "")
+        yield begins.format(time=moment(row.due_at, zone) if row.due_at else "")
     elif row.finished_at:
-        yield _("Ended {time}.").format(time=_moment(row.finished_at, zone))
+        yield _("Ended {time}.").format(time=moment(row.finished_at, zone))
     if row.tries and state != JobState.DONE:
         tried = ngettext("Tried {count} time so far.", "Tried {count} times so far.", row.tries)
         yield tried.format(count=row.tries)
@@ -87,11 +88,11 @@ def _sentences(row: JobRow, state: JobState, zone: ZoneInfo, at: datetime) -> It
 def _at_work(row: JobRow, zone: ZoneInfo) -> Iterable[str]:
     if row.started_at:
         since = _("Since {time} by {worker}.") if row.worker else _("Since {time}.")
-        yield since.format(time=_moment(row.started_at, zone), worker=row.worker)
+        yield since.format(time=moment(row.started_at, zone), worker=row.worker)
     if row.progress_total:
         yield _progress(row)
     if row.lease_until:
-        seen = _moment(row.lease_until - _lease(row), zone, seconds=True)
+        seen = moment(row.lease_until - _lease(row), zone, exact=True)
         yield _("Last sign of life {time}.").format(time=seen)
 
 
@@ -106,7 +107,3 @@ def _lease(row: JobRow) -> timedelta:
     model = apps.get_model(row.kind.label)
     assert issubclass(model, Job)  # every kind is one
     return model.LEASE
-
-
-def _moment(at: datetime, zone: ZoneInfo, *, seconds: bool = False) -> str:
-    return at.astimezone(zone).strftime("%Y-%m-%d %H:%M:%S" if seconds else "%Y-%m-%d %H:%M")

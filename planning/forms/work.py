@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from django.utils.translation import gettext_noop, pgettext_lazy
 
 from accounts.models import Organisation, Owner
-from core.calc.format import price
+from core.calc.format import labelled, price
 from core.forms.parts import DayInput
 from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
 from maintenance.models import Recommendation
@@ -102,7 +102,7 @@ class AdviceChoice(forms.ModelMultipleChoiceField[Recommendation]):
     def label_from_instance(self, obj: Recommendation) -> str:
         asked = f", {price(obj.cost, obj.currency)}" if obj.cost is not None else ""
         approval = approval_of_row(obj).label
-        return f"{obj.title}: {obj.surface}{asked}" + (f" ({approval})" if approval else "")
+        return labelled(obj.title, obj.surface) + asked + (f" ({approval})" if approval else "")
 
 
 class ChosenForm(forms.Form):

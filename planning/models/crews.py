@@ -14,6 +14,7 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day, labelled
 from core.calc.paving import CleaningMethod
 from core.calc.weekdays import Weekdays, working_week
 from core.models.payloads import StoredFact
@@ -130,7 +131,7 @@ class CrewMethod(Row):
         ]
 
     def __str__(self) -> str:
-        return f"{self.crew}: {self.get_method_display()}"
+        return labelled(self.crew, self.get_method_display())
 
 
 class CrewAbsenceQuerySet(TenantQuerySet["CrewAbsence"]):
@@ -159,4 +160,4 @@ class CrewAbsence(OnceRow):
 
     def __str__(self) -> str:
         said = _("{crew} away {first} to {last}")
-        return said.format(crew=self.crew, first=self.first_on.isoformat(), last=self.last_on.isoformat())
+        return said.format(crew=self.crew, first=day(self.first_on), last=day(self.last_on))

@@ -49,9 +49,9 @@ class CalendarFeed(Row):
     @property
     def language(self) -> str:
         """The language of whose it is: of the person, else of the owner, else of the firm."""
-        person = self.member or self.reader
-        of_owner = self.reader.owner.language if self.reader else ""
-        return (person and person.user.language) or of_owner or self.organisation.language
+        if self.reader:
+            return self.reader.user.language or self.reader.owner.reads
+        return (self.member and self.member.user.language) or self.organisation.language
 
     def __str__(self) -> str:
         return _("Calendar address of {whose}").format(whose=self.crew or self.member or self.reader)

@@ -12,6 +12,7 @@ from simple_history.models import HistoricalRecords
 
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.calc.paving import CleaningMethod
 from core.models.rows import OnceRow
 from maintenance.calc.vocabulary import Action
@@ -50,7 +51,7 @@ class Visit(OnceRow):
         ordering = ("visit_on", "crew__name", "pk")
 
     def __str__(self) -> str:
-        return _("{crew} on {day}").format(crew=self.crew, day=self.visit_on.isoformat())
+        return _("{crew} on {day}").format(crew=self.crew, day=day(self.visit_on))
 
     def get_absolute_url(self) -> str:
         return reverse("planning:visit-detail", args=[self.pk])

@@ -13,6 +13,7 @@ from django.utils.translation import ngettext, pgettext_lazy
 
 from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import day
 from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredFact, StoredPayload
 from core.models.rows import OnceRow, Row
@@ -64,7 +65,7 @@ class WorkPlan(OnceRow, Job):
 
     def __str__(self) -> str:
         said = ngettext("Plan from {day}, {count} day", "Plan from {day}, {count} days", self.days)
-        return said.format(day=self.first_on.isoformat(), count=self.days)
+        return said.format(day=day(self.first_on), count=self.days)
 
     def get_absolute_url(self) -> str:
         return reverse("planning:proposal-detail", args=[self.pk])

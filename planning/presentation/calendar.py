@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext as _
 
-from core.calc.format import counted, month, said_by, weekday
+from core.calc.format import begun, counted, month, said_by, weekday
 from core.calc.format import day as day_words
 from planning.calc.calendar_days import Span, View
 from planning.calc.vocabulary import VisitStatus
@@ -156,9 +156,9 @@ def calendar_page(read: CalendarRead, span: Span, today: date, address: Callable
 
 def _title(span: Span) -> str:
     if span.view is View.MONTH:
-        return month(span.on)
+        return begun(month(span.on))
     if span.view is View.DAY:
-        return f"{weekday(span.on)} {day_words(span.on)}"
+        return begun(f"{weekday(span.on)} {day_words(span.on)}")
     return _("{first} to {last}").format(first=day_words(span.first), last=day_words(span.last))
 
 
@@ -167,7 +167,7 @@ def _day(read: CalendarRead, span: Span, day: date, today: date, address: Callab
     nobody = bool(read.crews) and len(away) + len(free) == len(read.crews)
     return DayLine(
         on=day,
-        title=f"{weekday(day)} {day_words(day)}",
+        title=begun(f"{weekday(day)} {day_words(day)}"),
         href=address(view=View.DAY.value, on=day.isoformat()),
         is_today=day == today,
         is_beside=not span.holds(day),

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote, urlencode
 
+from core.calc.format import begun, said_by
 from core.calc.format import day as day_words
-from core.calc.format import said_by
 from planning.calc.stop_order import Position
 from planning.models import Crew
 from planning.presentation.crew_days import StopLine, stop_lines
@@ -64,7 +64,7 @@ def day_choices(crew: Crew, days: Sequence[DayAhead], shown: date) -> tuple[Choi
     """The days ahead on which there is work."""
     return tuple(
         Choice(
-            f"{said_by(day.on, 'EEE')} {day_words(day.on)}",
+            begun(f"{said_by(day.on, 'EEE')} {day_words(day.on)}"),
             f"?{urlencode({'crew': crew.pk, 'on': day.on})}",
             day.on == shown,
         )

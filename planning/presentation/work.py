@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import figure, money, price
+from core.calc.format import day, figure, money, price
 from core.presentation.figures import Figure
 from maintenance.calc.text import speak
 from maintenance.calc.vocabulary import SurfaceState
@@ -127,7 +127,7 @@ def _tags(row: Recommendation) -> Sequence[tuple[str, str]]:
     if row.is_agreed_only:
         found.append((_("agreed, not needed now"), ""))
     if row.is_put_off:
-        found.append((_("put off until {day}").format(day=f"{row.put_off_until:%Y-%m-%d}"), ""))
+        found.append((_("put off until {day}").format(day=day(row.put_off_until)), ""))
     elif not row.is_open:
         found.append((row.get_status_display().lower(), "tag--good"))
     if row.returned_because:

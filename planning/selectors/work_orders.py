@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from django.utils.timezone import now
 
 from accounts.models import Organisation
+from core.calc.format import labelled
 from core.calc.paving import CleaningMethod
 from maintenance.calc.vocabulary import Action
 from maintenance.models import Recommendation
@@ -126,7 +127,7 @@ def _of_advice(row: Recommendation, period: Period) -> Ask:
 def _of_findings(organisation: Organisation, period: Period) -> Iterator[Ask]:
     for finding in without_plan(InspectionFinding.objects.of_organisation(organisation)):
         worth = worth_of(None, finding.due_on or period.today, period.today)
-        title = f"{Action.REPAIR.label}: {finding}"
+        title = labelled(Action.REPAIR.label, finding)
         key = f"finding {finding.pk}"
         ask = Ask(key, title, finding.surface, Action.REPAIR, "", worth, period.first_on)
         yield replace(ask, finding=finding)

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, override
 
+from core.calc.format import day
 from core.errors import NotAllowedNowError
 from core.models.rows import validate_and_save
 from core.services.records import given_reason
@@ -77,7 +78,7 @@ def _move(visit: Visit, to: date, reason: str) -> None:
         end_if_all_ended(visit.pk)
     else:
         with override(visit.organisation.language):  # everybody of the firm reads it
-            visit.cancel_reason = _(MOVED) % {"day": to.isoformat(), "why": reason}
+            visit.cancel_reason = _(MOVED) % {"day": day(to), "why": reason}
         visit.status = VisitStatus.CANCELLED
         visit.save(update_fields=["status", "cancel_reason"])
     for changed in (visit, other):

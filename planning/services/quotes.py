@@ -94,7 +94,7 @@ def _one_owner(recommendations: Sequence[Recommendation]) -> Owner:
 
 def _refuse_past(firm: Organisation, day_: date) -> None:
     if day_ < firm_today(firm):
-        raise ValidationError({"valid_until": ValidationError(_(PAST), params={"day": day_.isoformat()})})
+        raise ValidationError({"valid_until": ValidationError(_(PAST), params={"day": day(day_)})})
 
 
 def _new_quote(owner: Owner, by: User, device_id: UUID | None) -> Quote:
@@ -301,7 +301,7 @@ def _answer(row: QuoteVersion, answer: Answer, by: User, on: date, note: str) ->
 def _refuse_day(row: QuoteVersion, on: date) -> None:
     firm = row.quote.organisation
     if on > firm_today(firm):
-        raise ValidationError({"answered_on": ValidationError(_(IN_FUTURE), params={"day": on.isoformat()})})
+        raise ValidationError({"answered_on": ValidationError(_(IN_FUTURE), params={"day": day(on)})})
     if row.sent_at and on < firm_date(firm, row.sent_at):
         params = {"quote": row, "sent": _sent_on(row), "day": day(on)}
         raise ValidationError({"answered_on": ValidationError(_(NOT_YET_SENT), params=params)})

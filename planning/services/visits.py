@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, override
 
 from accounts.models import Organisation, User
+from core.calc.format import day as day_words
 from core.calc.format import percent
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from core.services.records import find_by_device_id, given_reason, save_once
@@ -338,7 +339,7 @@ def refuse_past(day: date) -> None:
     """Raises ValidationError for a day that is over everywhere on Earth."""
     earliest = (now() - timedelta(hours=12)).date()  # the day it still is somewhere on Earth
     if day < earliest:
-        raise ValidationError({"visit_on": ValidationError(_(NOT_IN_PAST), params={"day": day.isoformat()})})
+        raise ValidationError({"visit_on": ValidationError(_(NOT_IN_PAST), params={"day": day_words(day)})})
 
 
 def _refuse_other_firm(visit: Visit, organisation_id: object, what: str) -> None:

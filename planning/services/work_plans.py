@@ -65,7 +65,7 @@ def request_plan(*, plan: WorkPlan) -> WorkPlan:
     today = firm_today(plan.organisation)
     if plan.first_on < today:
         raise ValidationError(
-            {"first_on": ValidationError(_(PAST), params={"day": plan.first_on.isoformat()})}
+            {"first_on": ValidationError(_(PAST), params={"day": day_words(plan.first_on)})}
         )
     plan = save_once(plan, organisation=plan.organisation_id)
     jobs.nudge(plan)
@@ -149,7 +149,7 @@ def _refuse_changed(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     """A day is accepted as it was looked at, or not at all."""
     changed = [day for day in days if day not in result.days]
     if changed:
-        raise NotAllowedNowError(_(CHANGED) % {"day": changed[0].on.isoformat()})
+        raise NotAllowedNowError(_(CHANGED) % {"day": day_words(changed[0].on)})
 
 
 def _refuse_done(plan: WorkPlan, days: list[PlannedDay]) -> None:
@@ -166,7 +166,7 @@ def _refuse_tests_alone(result: WorkPlanResult, days: list[PlannedDay]) -> None:
     for stop in (stop for day in days for stop in day.stops if stop.is_made):
         day = on_day.get(stop.beside)
         if day is not None and not (day in days or day.accepted or stop.beside.startswith("task ")):
-            params = {"title": title_of(stop), "where": stop.where, "day": day.on.isoformat()}
+            params = {"title": title_of(stop), "where": stop.where, "day": day_words(day.on)}
             raise NotAllowedNowError(_(WITHOUT_CLEANING) % params)
 
 
@@ -252,7 +252,7 @@ def move_work(*, plan: WorkPlan, key: str, crew: Crew, on: date) -> WorkPlan:
         raise NotAllowedNowError(_(GONE) % _named(result, gone[0]))
     changed = moved(gathered, result, keys, (crew.pk, on))
     if changed is None or objections(gathered, result, changed):
-        params = named | {"crew": crew, "day": on.isoformat()}
+        params = named | {"crew": crew, "day": day_words(on)}
         said = _(NO_ROOM) if changed is None else _(BREAKS)
         raise ValidationError({"on": ValidationError(said, params=params)})
     return _store(plan, changed)

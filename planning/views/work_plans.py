@@ -17,7 +17,7 @@ from accounts.calc.roles import Role
 from accounts.models import Organisation
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
-from core.calc.format import counted, said_by
+from core.calc.format import counted, day, labelled
 from core.presentation.tables import ordered_and_paged, table_as_file
 from core.views.form_views import asked_place, do_or_say, save_or_show
 from planning.calc.plan_payload import PlannedDay, WorkPlanResult
@@ -138,7 +138,7 @@ def plan_move(request: PersonRequest, pk: UUID) -> HttpResponse:
     form, place = MoveForm(request.POST, plan=plan), asked_place(request) or plan
     if not form.is_valid():
         said = [
-            f"{form.fields[name].label or name}: {error}"
+            labelled(form.fields[name].label or name, error)
             for name, found in form.errors.items()
             for error in found
         ]
@@ -151,4 +151,4 @@ def _moved(plan: WorkPlan, form: MoveForm) -> str:
     sent = form.cleaned_data
     work_plans.move_work(plan=plan, key=sent["key"], crew=sent["crew"], on=sent["on"])
     said = _("Moved to {crew} on {day}. Both days are timed anew.")
-    return said.format(crew=sent["crew"], day=said_by(sent["on"], "dd MMM y"))
+    return said.format(crew=sent["crew"], day=day(sent["on"]))

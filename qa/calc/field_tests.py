@@ -12,6 +12,7 @@ from statistics import fmean
 from typing import Any
 
 from core.calc.bounds import Bound
+from core.calc.format import labelled
 from core.calc.paving import TestMethod
 from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop
@@ -162,7 +163,7 @@ def evaluate_field_test(
         )
     fixed = _in_si(test.fixed, readings.once, system, "")
     runs = [
-        _in_si(test.repeated, run, system, f"{test.run_name} {number}: ")
+        _in_si(test.repeated, run, system, labelled(f"{test.run_name} {number}", ""))
         for number, run in enumerate(readings.runs, start=1)
     ]
     if test.repeated and not runs:

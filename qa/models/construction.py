@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
+from core.calc.format import day
 from core.calc.units import UnitSystem
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord, OnceRow
@@ -213,7 +214,7 @@ class CheckEntry(AuditedRecord):
 
     def __str__(self) -> str:
         outcome = self.get_outcome_display()
-        return _("{outcome} on {day}").format(outcome=outcome, day=self.done_on.isoformat())
+        return _("{outcome} on {day}").format(outcome=outcome, day=day(self.done_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.construction_check_id])
@@ -251,7 +252,7 @@ class CorrectiveWork(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return _("Corrected on {day}").format(day=self.done_on.isoformat())
+        return _("Corrected on {day}").format(day=day(self.done_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:check-detail", args=[self.entry.construction_check_id])

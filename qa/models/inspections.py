@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
 from core.calc.audit import AuditState
+from core.calc.format import day, labelled
 from core.calc.paving import SourceChange as SourceChangeKind
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
@@ -79,7 +80,7 @@ class Inspection(AuditedRecord):
         indexes = [models.Index(fields=["surface", "inspected_on"], name="qa_inspection_by_day")]
 
     def __str__(self) -> str:
-        return _("Inspection of {day}").format(day=self.inspected_on.isoformat())
+        return _("Inspection of {day}").format(day=day(self.inspected_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:inspection-detail", args=[self.pk])
@@ -130,7 +131,7 @@ class InspectionFinding(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_item_display()}: {self.what}"
+        return labelled(self.get_item_display(), self.what)
 
     @property
     def crumb(self) -> str:
@@ -201,7 +202,7 @@ class Remedy(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return _("Corrected on {day}").format(day=self.done_on.isoformat())
+        return _("Corrected on {day}").format(day=day(self.done_on))
 
     def get_absolute_url(self) -> str:
         return self.finding.get_absolute_url()
@@ -246,8 +247,7 @@ class SourceChange(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        what, day = self.get_kind_display(), self.changed_on.isoformat()
-        return _("{what} on {day}").format(what=what, day=day)
+        return _("{what} on {day}").format(what=self.get_kind_display(), day=day(self.changed_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:source-change-detail", args=[self.pk])

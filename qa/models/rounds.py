@@ -93,8 +93,8 @@ class TestRound(AuditedRecord):
         indexes = [models.Index(fields=["surface", "tested_on"], name="qa_round_by_surface_day")]
 
     def __str__(self) -> str:
-        purpose, day = self.get_purpose_display(), self.tested_on.isoformat()
-        return _("{purpose} round of {day}").format(purpose=purpose, day=day)
+        purpose = self.get_purpose_display()
+        return _("{purpose} round of {day}").format(purpose=purpose, day=day(self.tested_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:round-detail", args=[self.pk])
@@ -211,7 +211,7 @@ class InfiltrationTest(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        return _("{place} on {day}").format(place=self.place, day=self.round.tested_on.isoformat())
+        return _("{place} on {day}").format(place=self.place, day=day(self.round.tested_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:test-detail", args=[self.pk])

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
+from core.calc.format import day
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
 from qa.calc.gradation import BANDS, Band
@@ -74,8 +75,8 @@ class Sieving(AuditedRecord):
         ]
 
     def __str__(self) -> str:
-        of, day = self.layer_name or self.surface, self.sampled_on.isoformat()
-        return _("Sieving of {layer}, {day}").format(layer=of, day=day)
+        of = self.layer_name or self.surface
+        return _("Sieving of {layer}, {day}").format(layer=of, day=day(self.sampled_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:sieving-detail", args=[self.pk])

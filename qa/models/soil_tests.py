@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
+from core.calc.format import day
 from core.models.payloads import StoredFact
 from core.models.rows import AuditedRecord
 from qa.calc.soil import Pit, SoilRate, SoilReadings, SoilTestMethod, soil_rate
@@ -63,7 +64,7 @@ class SoilTest(AuditedRecord):
         ordering = ("-tested_on", "-created_at")
 
     def __str__(self) -> str:
-        return _("Soil test at {place}, {day}").format(place=self.place, day=self.tested_on.isoformat())
+        return _("Soil test at {place}, {day}").format(place=self.place, day=day(self.tested_on))
 
     def get_absolute_url(self) -> str:
         return reverse("qa:water-detail", args=[self.surface_id]) + "#soil-tests"

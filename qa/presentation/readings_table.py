@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from core.calc.format import format_rate
+from core.calc.format import format_rate, labelled
 from core.calc.marks import marked
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
@@ -105,7 +105,7 @@ def _field_lines(test: InfiltrationTest) -> Iterator[Line]:
             yield _line(entry, read.once[entry.key], system, "")
     for number, run in enumerate(read.runs, start=1):
         for entry in field_test.repeated:
-            yield _line(entry, run[entry.key], system, f"{field_test.run_name} {number}: ")
+            yield _line(entry, run[entry.key], system, labelled(f"{field_test.run_name} {number}", ""))
     if test.method == TestMethod.FLOODING:
         yield from _floodings_that_count(test, system)
     if field_test.sealed:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.calc.format import figure
+from core.calc.format import figure, labelled
 from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
@@ -100,7 +100,7 @@ def worked_acceptance(
             document=RING_TEST_DOCUMENT, source=named(asked.source)
         ),
         _("the verdict"),
-        (f"{found} {sign} {wanted} {unit}: {verdict.judgement.in_sentence}",),
+        (labelled(f"{found} {sign} {wanted} {unit}", verdict.judgement.in_sentence),),
     )
 
 

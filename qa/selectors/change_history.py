@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from accounts.models import User
+from core.calc.format import day
 from core.calc.marks import marked
 from qa.models import TestRound
 
@@ -67,7 +68,7 @@ def _said(row: Any, name: str, value: Any) -> str:
     if isinstance(value, bool):
         return _("yes") if value else _("no")
     if isinstance(value, date):
-        return value.isoformat()
+        return day(value)
     if name == "purpose":
         return str(row.get_purpose_display())
     return marked(f"{value:g}") if isinstance(value, float) else str(value)

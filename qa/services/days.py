@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from core.calc.format import day as day_words
 from qa.models import Site
 
 FUTURE = gettext_noop("%(day)s is in the future at the site.")
@@ -18,4 +19,4 @@ def refuse_future(site: Site, name: str, day: date, instead: str) -> None:
     """
     if day > site.today():
         said = " ".join((_(FUTURE), _(instead)))
-        raise ValidationError({name: ValidationError(said, params={"day": day.isoformat()})})
+        raise ValidationError({name: ValidationError(said, params={"day": day_words(day)})})

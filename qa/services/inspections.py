@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, override
 
 from accounts.models import User
+from core.calc.format import day as day_words
 from core.calc.format import figure
 from core.calc.paving import SourceChange as SourceChangeKind
 from core.errors import AlreadyDoneError, NotAllowedNowError, UnusableRecordError
@@ -192,7 +193,7 @@ def _complete(finding: InspectionFinding) -> None:
     finding.advice = finding.advice.strip() or _usual_advice(finding)
     finding.due_on = finding.due_on or due_on(Severity(finding.severity), found_on)
     if finding.due_on < found_on:
-        params = {"day": finding.due_on.isoformat(), "found": found_on.isoformat()}
+        params = {"day": day_words(finding.due_on), "found": day_words(found_on)}
         raise ValidationError({"due_on": ValidationError(_(DUE_EARLY), params=params)})
 
 
@@ -250,5 +251,5 @@ def _refuse_bad_finding(change: SourceChange) -> None:
 def _refuse_bad_day(surface: Surface, day: date, name: str) -> None:
     refuse_future(surface.site, name, day, _(IT_WAS))
     if day < surface.opened_on:
-        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
+        params = {"day": day_words(day), "opened": day_words(surface.opened_on)}
         raise ValidationError({name: ValidationError(_(BEFORE_OPENING), params=params)})

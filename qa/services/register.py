@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from core.calc.format import day
 from core.calc.units import UnitSystem
 from core.errors import ImpossibleRecordError
 from core.models.rows import validate_and_save
@@ -98,10 +99,10 @@ def _refuse_odd_days(surface: Surface) -> None:
     today = surface.site.today()
     latest = today + MOST_AHEAD
     if not EARLIEST_OPENING <= surface.opened_on <= latest:
-        params = {"day": surface.opened_on.isoformat(), "first": EARLIEST_OPENING, "last": latest}
+        params = {"day": day(surface.opened_on), "first": day(EARLIEST_OPENING), "last": day(latest)}
         raise ValidationError({"opened_on": ValidationError(_(FAR_OPENING), params=params)})
     if surface.removed_on and surface.removed_on > today:
-        params = {"day": surface.removed_on.isoformat()}
+        params = {"day": day(surface.removed_on)}
         raise ValidationError({"removed_on": ValidationError(_(FUTURE_REMOVAL), params=params)})
 
 
@@ -109,7 +110,7 @@ def _refuse_opening_after_tests(surface: Surface) -> None:
     earliest = surface.rounds.active().order_by("tested_on").first()
     # Acceptance tests are taken before traffic is let on; a month of that is ordinary.
     if earliest and (surface.opened_on - earliest.tested_on).days > 31:
-        params = {"day": earliest.tested_on.isoformat()}
+        params = {"day": day(earliest.tested_on)}
         raise ValidationError({"opened_on": ValidationError(_(TESTED_EARLIER), params=params)})
 
 

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_noop
 
 from accounts.models import User
 from core.calc.bounds import Bound
+from core.calc.format import day as day_words
 from core.calc.paving import TestMethod
 from core.calc.units import UnitSystem
 from core.errors import IncompleteRecordError, NotAllowedNowError, UnusableRecordError
@@ -89,7 +90,7 @@ def refuse_bad_day(round_: TestRound) -> None:
     surface, day = round_.surface, round_.tested_on
     refuse_future(surface.site, "tested_on", day, _(TESTS_WERE))
     if (surface.opened_on - day).days > 31:
-        params = {"day": day.isoformat(), "opened": surface.opened_on.isoformat()}
+        params = {"day": day_words(day), "opened": day_words(surface.opened_on)}
         raise ValidationError({"tested_on": ValidationError(_(BEFORE_OPENING), params=params)})
 
 

@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import NOTHING, day, figure, format_rate, percent, short_month, size_number, whole
+from core.calc.format import NOTHING, figure, format_rate, percent, size_number, whole
 from core.calc.marks import marked
 from core.calc.nominal import spoken
 from core.calc.units import Quantity, UnitSystem, unit_of
@@ -24,7 +24,7 @@ from qa.presentation.readings_table import Line
 from qa.presentation.result_figures import result_of
 
 register = template.Library()
-for said in (figure, percent, day, short_month, whole):
+for said in (figure, percent, whole):
     register.filter(said)
 
 

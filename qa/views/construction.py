@@ -83,7 +83,8 @@ def check_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     changes = list(check.history.select_related("history_user"))
     context = _check_context(state, one) | _offered(request.current, state, one)
     # the first of them is the check as it was laid out
-    return render(request, "qa/check_detail.html", context | {"changes": changes if len(changes) > 1 else []})
+    context |= {"changes": changes if len(changes) > 1 else [], "zone": state.record.surface.site.time_zone}
+    return render(request, "qa/check_detail.html", context)
 
 
 def _offered(current: CurrentOrganisation, state: RecordState, one: CheckState) -> dict[str, object]:

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.format import moment
 from core.calc.secrets import hash_of, new_secret
 from core.calc.units import UnitSystem
 from core.models.rows import OnceRow, Row
@@ -162,4 +163,4 @@ class LinkOpening(Row):
         return self.times > 1
 
     def __str__(self) -> str:
-        return f"{self.get_part_display()} of {self.link}, {self.opened_at:%Y-%m-%d %H:%M}"
+        return f"{self.get_part_display()} of {self.link}, {moment(self.opened_at)}"

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from uuid import UUID
 
-from core.calc.format import weekday
+from core.calc.format import begun, weekday
 from planning.presentation.route_map import RouteMap, route_map
 from reporting.calc.crew_day import CrewDayPaper
 from reporting.presentation.pdf import Paper
@@ -18,6 +18,7 @@ def crew_day_words(day: CrewDayPaper, units: str, drawn: RouteMap) -> dict[str, 
     return words | {
         "units": units,
         "weekday": weekday(day.on),
+        "begun": begun(weekday(day.on)),
         "has_map": bool(drawn.svg),
         "map_words": drawn.words,
         "missing": ", ".join(drawn.missing),

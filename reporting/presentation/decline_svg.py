@@ -11,7 +11,7 @@ from functools import partial
 from math import ceil, floor, log10
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext
 
 from core.calc.bounds import Bound
 from core.calc.format import counted, day, format_rate, percent
@@ -317,7 +317,7 @@ def _entries(record: DeclineRecord, ink: Ink) -> Iterator[_Entry]:
     """Only what is in the picture."""
     yield _("estimate"), lambda x, y: marks.stroke(x, y, ink.line, 2.2, None)
     yield _("forecast"), lambda x, y: marks.stroke(x, y, ink.line, 2.2, marks.FORECAST_DASHES)
-    yield _("80 % range"), lambda x, y: marks.swatch(x, y, ink.fan, ink.fan_opacity, ink)
+    yield pgettext("legend", "80 % range"), lambda x, y: marks.swatch(x, y, ink.fan, ink.fan_opacity, ink)
     yield _("95 % range"), lambda x, y: marks.swatch(x, y, ink.fan_wide, ink.fan_wide_opacity, ink)
     yield _("limit"), lambda x, y: marks.stroke(x, y, ink.limit, 1.5, marks.LIMIT_DASHES)
     if record.reach.below_10_on:

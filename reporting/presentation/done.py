@@ -6,7 +6,7 @@ from itertools import islice
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from core.calc.format import day, figure
+from core.calc.format import day, figure, labelled
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecordKind
 from reporting.calc.parts import RecordLine
@@ -19,7 +19,9 @@ NOT_KNOWN = gettext_noop("What it gave is not known yet: no test was made after 
 def done_sentences(lines: Iterable[RecordLine]) -> tuple[str, ...]:
     """The latest cleanings that count, the newest first."""
     cleanings = (line for line in lines if line.kind is RecordKind.CLEANING and line.is_active)
-    return tuple(f"{day(line.on)}: {line.title}. {gave(line.gain)}" for line in islice(cleanings, SHOWN))
+    return tuple(
+        labelled(day(line.on), f"{line.title}. {gave(line.gain)}") for line in islice(cleanings, SHOWN)
+    )
 
 
 def gave(gain: GainOfCleaning | None) -> str:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 TEXTS = (
+    gettext_noop(":"),
     gettext_noop("; "),
     gettext_noop(". Last reading: {rate}"),
     gettext_noop("; required then: {what}"),

@@ -5,7 +5,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import figure, format_rate, percent
+from core.calc.format import figure, format_rate, labelled, percent
 from maintenance.calc.forecast_payload import GainOfCleaning
 from maintenance.calc.vocabulary import RecordKind
 from qa.templatetags.measures import rate
@@ -17,24 +17,26 @@ def outcome_words(line: RecordLine, units: str) -> SafeString | str:
     """What follows the name of a line: what a round or an inspection showed, or how a cleaning was done."""
     if line.is_round:
         return _of_round(line, units)
-    return _of_cleaning(line, units) if line.kind is RecordKind.CLEANING else f": {line.detail}"
+    return _of_cleaning(line, units) if line.kind is RecordKind.CLEANING else labelled("", line.detail)
 
 
 def outcome_text(line: RecordLine, units: str) -> str:
     """The same as plain text, for paper."""
     if line.is_round and line.spots:
-        return f": {_mean_of(line).format(format_rate(line.mean_mm_h, units))}"
+        return labelled("", _mean_of(line).format(format_rate(line.mean_mm_h, units)))
     return str(outcome_words(line, units))
 
 
 def _of_round(line: RecordLine, units: str) -> SafeString | str:
     if line.spots:
-        return format_html(": {}", format_html(escape(_mean_of(line)), rate(line.mean_mm_h, units)))
+        return format_html(
+            "{}{}", labelled("", ""), format_html(escape(_mean_of(line)), rate(line.mean_mm_h, units))
+        )
     others, left_out = ", ".join(line.others), _left_out(line)
     said = _no_tests(left_out)
     if others:
         said = _("{methods}, no rate").format(methods=others)
-    return f": {said}; {left_out}" if left_out else f": {said}"
+    return labelled("", f"{said}; {left_out}" if left_out else said)
 
 
 def _no_tests(left_out: str) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from core.calc.format import NOTHING, counted, day, format_measure, format_rate, format_short_length
+from core.calc.format import NOTHING, counted, day, format_measure, format_rate, format_short_length, labelled
 from core.calc.units import Quantity
 from maintenance.calc.forecast_payload import RateCurve
 from maintenance.calc.vocabulary import RecordKind, SurfaceState
@@ -222,7 +222,7 @@ def _line(line: RecordLine, units: str) -> dict[str, Any]:
         "gain": gain_words(line.gain) if line.gain else "",
         "remarks": list(line.remarks),
         "findings": worded(line.findings, units),
-        "aside": "" if line.is_active else f"{line.state_word}: {line.state_reason}",
+        "aside": "" if line.is_active else labelled(line.state_word, line.state_reason),
     }
 
 

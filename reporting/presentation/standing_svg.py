@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from core.calc.format import format_rate
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display, unit_of
@@ -148,7 +149,7 @@ def _legend(stands: Sequence[Stand], y: float, ink: Ink) -> str:
 
 def _entries(stands: Sequence[Stand], y: float, ink: Ink) -> Iterator[tuple[str, marks.MarkAt]]:
     yield _("now, estimated"), lambda x: _now_mark(x, y, ink)
-    yield _("80 % range"), lambda x: _range(x - 10, x + 10, y, ink)
+    yield pgettext("legend", "80 % range"), lambda x: _range(x - 10, x + 10, y, ink)
     if any(one.then_mm_h is not None for one in stands):
         yield _("when the period began"), lambda x: _then_mark(x, y, ink)
     yield _("limit"), lambda x: _limit_mark(x, y, ink)

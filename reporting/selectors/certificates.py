@@ -137,7 +137,7 @@ def _spots_below(leading: MethodResult, still_needed: int) -> tuple[bool | None,
 
 def _mean_and_limit(round_: TestRound, leading: MethodResult, units: str) -> str:
     limit = format_rate(round_.surface.limit_mm_h, units)
-    said = _("The limit is {limit}. This is a {purpose} round, not an acceptance test.").format(
+    said = _("The limit is {limit}. This round ({purpose}) is not an acceptance test.").format(
         limit=limit, purpose=Purpose(round_.purpose).in_sentence
     )
     if leading.is_ring and not leading.converted:

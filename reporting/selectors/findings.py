@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from django.utils.translation import gettext as _
 
 from accounts.calc.audience import Audience, Matter
-from core.calc.format import format_short_length
+from core.calc.format import format_short_length, labelled
 from qa.calc.inspections import FindingState
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface
 from qa.selectors.inspections import findings_of, summary_of, well_result, with_findings
@@ -114,4 +114,4 @@ def change_words(row: SourceChange) -> str:
 
 
 def _aside(row: Inspection | SourceChange) -> str:
-    return "" if row.is_active else f"{row.get_state_display()}: {row.state_reason}"
+    return "" if row.is_active else labelled(row.get_state_display(), row.state_reason)

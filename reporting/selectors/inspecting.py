@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from accounts.calc.audience import Audience
 from accounts.models import Organisation
 from core.calc.audit import AuditState
-from core.calc.format import day, percent
+from core.calc.format import day, labelled, percent
 from core.calc.paving import TestMethod
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import CleaningEvent
@@ -174,7 +174,7 @@ def _of_round(round_: TestRound, tests: Sequence[InfiltrationTest], surface: Sur
         result=said.word,
         reason=said.reason,
         reached=said.reached,
-        deviations=tuple(f"{line.where}: {line.what} {line.effect}." for line in found),
+        deviations=tuple(labelled(line.where, f"{line.what} {line.effect}.") for line in found),
     )
 
 

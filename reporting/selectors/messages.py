@@ -9,7 +9,7 @@ from django.utils.translation import gettext_noop, ngettext
 from accounts.calc.audience import Audience, Matter
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
-from core.calc.format import day
+from core.calc.format import moment
 from core.calc.jobs import JobState
 from core.services import mail
 from qa.models import Surface
@@ -40,7 +40,6 @@ def thread_of(
     zone = ZoneInfo(surface.site.time_zone)
 
     def part(row: ThreadMessage) -> MessagePart:
-        at = row.written_at.astimezone(zone)
         own_side = row.from_owner == (audience is not Audience.FIRM)
         mine = row.recorded_by_id == user.pk or (may_plan and not row.from_owner)
         return MessagePart(
@@ -48,7 +47,7 @@ def thread_of(
             by=str(row.recorded_by) if own_side or audience.sees(Matter.PEOPLE) else "",
             by_owner=row.from_owner,
             owner=str(row.owner) if audience is Audience.FIRM else "",
-            at=f"{day(at.date())}, {at:%H:%M}",
+            at=moment(row.written_at, zone),
             own_side=own_side,
             text=row.text if row.is_active or own_side else "",
             withdrawn="" if row.is_active else _withdrawn(row, own_side=own_side),

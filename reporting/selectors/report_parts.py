@@ -8,6 +8,7 @@ from django.db.models import Count, Q
 
 from accounts.calc.audience import Audience, Matter
 from core.calc.bounds import Bound
+from core.calc.format import labelled
 from core.calc.paving import TestMethod
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.selectors.records import RecordItem
@@ -158,7 +159,7 @@ def visits_to_come(site: Site, audience: Audience) -> tuple[VisitToCome, ...]:
     found = (
         VisitToCome(
             tasks[0].visit.visit_on,
-            tuple(f"{task.title}: {task.surface.name}" for task in tasks),
+            tuple(labelled(task.title, task.surface.name) for task in tasks),
             audience.shown(Matter.CREWS, str(tasks[0].visit.crew), ""),
         )
         for tasks in by_visit(rows)

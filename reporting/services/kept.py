@@ -38,9 +38,9 @@ def freeze_report(
     by: None where it is made by itself. Raises ValidationError for a day to come or before EARLIEST.
     """
     if since > site.today():
-        raise ValidationError({"since": ValidationError(_(FUTURE), params={"day": since.isoformat()})})
+        raise ValidationError({"since": ValidationError(_(FUTURE), params={"day": day(since)})})
     if since < EARLIEST:
-        params = {"day": since.isoformat(), "earliest": EARLIEST.isoformat()}
+        params = {"day": day(since), "earliest": day(EARLIEST)}
         raise ValidationError({"since": ValidationError(_(TOO_EARLY), params=params)})
     row = Snapshot(kind=SnapshotKind.REPORT, site=site, since=since, audience=audience, device_id=device_id)
     row.language = language_for(site, audience, by)
@@ -74,7 +74,7 @@ def language_for(site: Site, audience: Audience, by: User | None) -> str:
     firm = site.organisation
     if audience is Audience.FIRM:
         return (by.language if by else "") or firm.language
-    return site.owner.language or firm.language
+    return site.owner.reads
 
 
 def _freeze(row: Snapshot, snapshot: Kept, by: User | None) -> Snapshot:

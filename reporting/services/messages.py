@@ -129,7 +129,7 @@ def _letter(one: MessageMail) -> EmailMessage:
     """In the language of whoever gets it."""
     message = one.message
     firm = message.surface.organisation
-    usual = firm.language if message.from_owner else message.owner.language or firm.language
+    usual = firm.language if message.from_owner else message.owner.reads
     with override(one.to.language or usual):
         return _written(one)
 

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from accounts.models import User
+from core.calc.format import day
 from core.services.records import find_by_device_id, replace_record, save_once, void_record
 from reporting.models import VerifiedSource
 
@@ -25,7 +26,7 @@ def verify_source(*, verified: VerifiedSource, by: User) -> VerifiedSource:
         raise ValidationError({"edition": _(NO_SOURCE)})
     if verified.verified_on > localdate():
         raise ValidationError(
-            {"verified_on": ValidationError(_(FUTURE), params={"day": verified.verified_on.isoformat()})}
+            {"verified_on": ValidationError(_(FUTURE), params={"day": day(verified.verified_on)})}
         )
     stored = find_by_device_id(verified, organisation=verified.organisation_id)
     if stored is not None:

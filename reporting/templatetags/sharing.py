@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import template
 from django.utils.timezone import now
@@ -13,15 +14,15 @@ register = template.Library()
 
 
 @register.filter
-def sending_state(row: Any) -> Stands:
-    """How a sending stands now."""
-    return sending_stands(row, now())
+def sending_state(row: Any, zone: ZoneInfo) -> Stands:
+    """How a sending stands now. zone: that times are told in, as in all of these."""
+    return sending_stands(row, now(), zone)
 
 
 @register.filter
-def link_state(row: Any) -> Stands:
+def link_state(row: Any, zone: ZoneInfo) -> Stands:
     """How a link stands now."""
-    return link_stands(row, now())
+    return link_stands(row, now(), zone)
 
 
 @register.filter
@@ -31,7 +32,7 @@ def may_be_opened(row: Any) -> bool:
 
 
 @register.filter
-def opened(row: Any) -> str:
+def opened(row: Any, zone: ZoneInfo) -> str:
     """How often the link of a row was opened, as its list has counted."""
     last: datetime | None = row.last_opened_at
-    return opened_words(row.openings_in_all, last)
+    return opened_words(row.openings_in_all, last, zone)

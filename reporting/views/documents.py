@@ -17,6 +17,7 @@ from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest, audience_of
+from core.calc.format import day
 from core.presentation.tables import page_of_rows
 from planning.models import QuoteVersion
 from qa.models import Site, Surface, TestRound
@@ -85,10 +86,10 @@ def period_start(asked: str, today: date) -> tuple[date, str]:
         said = _("{asked} is not a date. Give it as 2026-01-31. The report covers the last year.")
         return usual, said.format(asked=repr(asked))
     if since > today:
-        return usual, _("{day} is in the future. The report covers the last year.").format(day=asked)
+        return usual, _("{day} is in the future. The report covers the last year.").format(day=day(since))
     if since < EARLIEST:
         said = _("{day} is too long ago. Give {earliest} or later. The report covers the last year.")
-        return usual, said.format(day=asked, earliest=EARLIEST)
+        return usual, said.format(day=day(since), earliest=day(EARLIEST))
     return since, ""
 
 
@@ -98,13 +99,8 @@ def report_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, site.organisation)
     since = period_start(request.GET.get("since", ""), site.today())[0]
-    with override(reads(site)):
+    with override(site.owner.reads):
         return report_response(report_snapshot(site, audience, since=since), request.current.units)
-
-
-def reads(site: Site) -> str:
-    """The language of papers for the owner of a site, whoever saves them."""
-    return site.owner.language or site.organisation.language
 
 
 def report_response(snapshot: ReportSnapshot, units: str) -> HttpResponse:
@@ -133,7 +129,7 @@ def handover_show(request: PersonRequest, pk: UUID) -> HttpResponse:
 def handover_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, surface.organisation)
-    with override(reads(surface.site)):
+    with override(surface.site.owner.reads):
         return handover_response(handover_snapshot(surface, audience), request.current.units)
 
 
@@ -148,7 +144,7 @@ def handover_response(snapshot: HandoverSnapshot, units: str) -> HttpResponse:
 def certificate_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     round_ = get_for_user(TestRound, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, round_.surface.organisation)
-    with override(reads(round_.surface.site)):
+    with override(round_.surface.site.owner.reads):
         return certificate_response(certificate_snapshot(round_, audience), request.current.units)
 
 
@@ -166,7 +162,7 @@ def quote_download(request: PersonRequest, pk: UUID) -> HttpResponse:
     version = get_for_user(QuoteVersion, request.user, Role.OWNER, pk=pk)
     audience = audience_of(request.current, version.quote.organisation)
     firm = version.quote.organisation
-    with override(version.quote.owner.language or firm.language):
+    with override(version.quote.owner.reads):
         snapshot = quote_snapshot(version, audience, firm_today(firm))
         paper = quote_paper(snapshot, quote_words(snapshot, request.current.units))
         return paper_response(paper, slugify(snapshot.name))

@@ -16,7 +16,7 @@ from accounts.views.current_organisation import PersonRequest
 from core.presentation.tables import page_of_rows
 from core.views.form_views import do_or_say, save_or_show
 from qa.models import Site
-from qa.selectors.days import firm_today
+from qa.selectors.days import firm_today, firm_zone
 from reporting.calc.sharing import last_day_at_most
 from reporting.forms.sharing import InspectorForm, LinkForm
 from reporting.models import SharedLink, Snapshot
@@ -32,7 +32,7 @@ OPENINGS_SHOWN = 200
 def link_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     rows = page_of_rows(links_of(request.user, organisation), request)
-    return render(request, "reporting/link_list.html", {"rows": rows})
+    return render(request, "reporting/link_list.html", {"rows": rows, "zone": firm_zone(organisation)})
 
 
 @login_required
@@ -75,8 +75,9 @@ def inspector_create(request: PersonRequest) -> HttpResponse:
 @require_safe
 def link_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     link = get_for_user(SharedLink, request.user, Role.COORDINATOR, pk=pk)
-    openings = link.openings.all()[:OPENINGS_SHOWN]
-    return render(request, "reporting/link_detail.html", {"link": counted_link(link), "openings": openings})
+    openings, zone = link.openings.all()[:OPENINGS_SHOWN], firm_zone(link.organisation)
+    context = {"link": counted_link(link), "openings": openings, "zone": zone}
+    return render(request, "reporting/link_detail.html", context)
 
 
 @login_required

@@ -18,7 +18,7 @@ from core.presentation.tables import page_of_rows
 from core.services import mail
 from core.views.form_views import do_or_say, save_or_show
 from qa.models import Site
-from qa.selectors.days import firm_today
+from qa.selectors.days import firm_today, firm_zone
 from reporting.calc.sharing import DueState, last_day_at_most
 from reporting.forms.sendings import DueReportForm, SendForm, SendReportForm
 from reporting.models import DueReport, ReportRoutine, Sending, Snapshot
@@ -33,7 +33,12 @@ def sending_list(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     failed, site = "failed" in request.GET, _site_asked_for(request)
     rows = sendings_of_site(request.user, site) if site else sendings_of(request.user, organisation, failed)
-    context = {"rows": page_of_rows(rows, request), "only_failed": failed, "site": site}
+    context = {
+        "rows": page_of_rows(rows, request),
+        "only_failed": failed,
+        "site": site,
+        "zone": firm_zone(organisation),
+    }
     context |= {"dues": waiting_dues(request.user, organisation), "mail_is_set_up": mail.is_set_up()}
     return render(request, "reporting/sending_list.html", context)
 

@@ -139,6 +139,13 @@ def unmarked(page, data):
     return sorted(set(found))
 
 
+def texts_seen(page):
+    """What people see of a page, as HTML, piece by piece."""
+    seen = _Seen()
+    seen.feed(page)
+    return [" ".join(text.split()) for text in seen.texts]
+
+
 def _joined(texts):
     """A bracket may open in one piece of text and close in another, where a text has a tag within it."""
     held = ""

@@ -47,7 +47,7 @@ def test_a_job_says_its_state_tries_and_steps_in_french(firm, made):
         (line,) = job_lines(rows, ZoneInfo("Europe/Paris"), AT)
 
     assert (line.title, line.state) == ("Plan de travail", "En cours")
-    assert "Depuis le 2026-03-03 09:00." in line.sentences
+    assert "Depuis le 3\xa0mars\xa02026, 09:00." in line.sentences
     assert "3 sur 10." in line.sentences
     assert "2 tentatives jusqu’ici." in line.sentences
 

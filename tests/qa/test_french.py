@@ -88,7 +88,7 @@ def test_a_day_to_come_is_refused():
         refuse_future(SiteFactory(), "done_on", date(2999, 1, 1), "Enter the day it was done.")
 
     assert [plain(one) for one in refused.value.messages] == [
-        "Le 2999-01-01 est encore à venir sur le site. Saisissez le jour où cela a été fait."
+        "Le 1 janv. 2999 est encore à venir sur le site. Saisissez le jour où cela a été fait."
     ]
 
 

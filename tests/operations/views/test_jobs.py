@@ -9,11 +9,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils.timezone import now
 
+from core.calc.format import moment
 from core.calc.jobs import JobState
 from maintenance.models import Forecast
 from operations.calc.job_kinds import KINDS
 from operations.selectors.jobs import rows_of
 from planning.models import WorkPlan
+from tests.clock import SITE_ZONE
 from tests.factories import MembershipFactory, SurfaceFactory, WorkPlanFactory
 from tests.operations.jobs import give_state, one_of_each
 from tests.test_architecture import our_models
@@ -22,6 +24,7 @@ NOBODY = UUID("6f9c7c7e-0000-4000-8000-000000000000")  # of no row; the same in 
 
 pytestmark = pytest.mark.django_db
 LIST = "/jobs/"
+HERE = SITE_ZONE
 
 
 @pytest.fixture
@@ -159,9 +162,9 @@ def test_a_job_at_work_says_since_when_how_far_by_whom_and_its_last_sign(office,
     (line,) = lines_of(page_of(office))
 
     said = " ".join(line.sentences)
-    assert f"Since {at - timedelta(minutes=2):%Y-%m-%d %H:%M} by north:4711." in said
+    assert f"Since {moment(at - timedelta(minutes=2), HERE)} by north:4711." in said
     assert "3 of 10 days planned." in said
-    assert f"Last sign of life {at:%Y-%m-%d %H:%M:%S}." in said
+    assert f"Last sign of life {moment(at, HERE, exact=True)}." in said
 
 
 def test_a_failed_job_says_why_and_how_often_it_was_tried(office, firm):
@@ -188,7 +191,7 @@ def test_a_mail_that_was_refused_says_when_it_goes_again(office, firm):
 
     (line,) = lines_of(page_of(office, "?kind=sending"))
 
-    assert line.sentences == (f"Not before {due:%Y-%m-%d %H:%M}.", "Tried 2 times so far.")
+    assert line.sentences == (f"Not before {moment(due, HERE)}.", "Tried 2 times so far.")
     assert line.about == "Report of the yard"
 
 

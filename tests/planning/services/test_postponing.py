@@ -6,6 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
+from core.calc.format import day
 from core.calc.weekdays import Weekdays
 from core.errors import NotAllowedNowError
 from planning.calc.vocabulary import TaskOutcome
@@ -65,7 +66,7 @@ def test_what_is_open_joins_a_visit_that_the_crew_has_there(firm, crew):
 
     visit.refresh_from_db()
     assert there.tasks.count() == 2
-    assert (visit.status, visit.cancel_reason) == ("cancelled", f"Moved to {TODAY + DAY:%Y-%m-%d}: Rain.")
+    assert (visit.status, visit.cancel_reason) == ("cancelled", f"Moved to {day(TODAY + DAY)}: Rain.")
 
 
 def test_what_was_done_before_the_rain_stays_with_its_day(firm, crew):

@@ -6,6 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from core.calc.format import day as day_words
 from core.calc.months import Months
 from qa.models import Layer, Location, Site, Surface
 from qa.services import changes, register
@@ -87,7 +88,7 @@ def test_an_opening_day_that_no_calendar_needs_is_refused(day):
     surface = SurfaceFactory()
     surface.opened_on = day
 
-    with pytest.raises(ValidationError, match=f"{day.isoformat()} is too far away"):
+    with pytest.raises(ValidationError, match=f"{day_words(day)} is too far away"):
         register.save_surface(surface=surface)
 
 

@@ -7,6 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils.timezone import now
 
+from core.calc.format import day as day_words
 from core.errors import NotAllowedNowError
 from qa.models import InfiltrationTest, Surface, TestRound
 from qa.selectors.rounds import round_result
@@ -223,7 +224,7 @@ def test_a_round_of_tomorrow_is_refused_by_its_date():
     surface = SurfaceFactory()
     tomorrow = surface.site.today() + timedelta(days=1)
 
-    with pytest.raises(ValidationError, match=tomorrow.isoformat()):
+    with pytest.raises(ValidationError, match=day_words(tomorrow)):
         rounds.record_round(round_=TestRound(surface=surface, tested_on=tomorrow), by=UserFactory())
 
 

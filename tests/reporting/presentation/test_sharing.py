@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -10,6 +11,7 @@ from reporting.calc.sharing import LinkState
 from reporting.presentation.sharing import LOOKS, link_stands, opened_words, sending_stands
 
 AT = datetime(2026, 6, 10, 8, 5, tzinfo=UTC)
+ZONE = ZoneInfo("Europe/Paris")  # two hours ahead on that day
 
 
 @dataclass(frozen=True)
@@ -39,12 +41,12 @@ class Sending:
 
 
 def said(row):
-    found = sending_stands(row, AT)
+    found = sending_stands(row, AT, ZONE)
     return found.word, found.said.replace("\xa0", " "), found.may_again
 
 
 def test_what_went_out_is_sent_on_its_day_and_hour():
-    assert said(Sending(sent_at=AT)) == ("sent", "10 Jun 2026, 08:05 UTC", False)
+    assert said(Sending(sent_at=AT)) == ("sent", "10 Jun 2026, 10:05", False)
 
 
 def test_what_went_out_stays_sent_though_its_link_ended_since():
@@ -72,7 +74,7 @@ def test_a_link_that_somebody_took_to_pass_on_is_told_with_who_and_when():
 
     assert said(row) == (
         "link taken",
-        "By Ida Berg on 10 Jun 2026, 08:05 UTC, to be passed on by hand.",
+        "By Ida Berg on 10 Jun 2026, 10:05, to be passed on by hand.",
         True,
     )
 
@@ -87,15 +89,15 @@ def test_nothing_is_sent_again_whose_link_opens_no_more(state, job):
 
 
 def test_a_link_says_until_when_it_opens_and_a_revoked_one_who_closed_it():
-    still = link_stands(Link(), AT)
-    closed = link_stands(Link(LinkState.REVOKED, revoked_by="Ida Berg", revoked_at=AT), AT)
+    still = link_stands(Link(), AT, ZONE)
+    closed = link_stands(Link(LinkState.REVOKED, revoked_by="Ida Berg", revoked_at=AT), AT, ZONE)
 
     assert (still.word, still.said.replace("\xa0", " "), still.look) == (
         "opens",
         "until 8 Sep 2026",
         "tag--good",
     )
-    assert closed.said.replace("\xa0", " ") == "by Ida Berg on 10 Jun 2026, 08:05 UTC"
+    assert closed.said.replace("\xa0", " ") == "by Ida Berg on 10 Jun 2026, 10:05"
     assert closed.look == ""
 
 
@@ -110,9 +112,9 @@ def test_every_state_of_a_link_has_a_look():
         (None, None, "not opened yet"),
         (0, AT, "not opened yet"),
         (3, None, "not opened yet"),
-        (1, AT, "opened 1 time, last on 10 Jun 2026, 08:05 UTC"),
-        (12, AT, "opened 12 times, last on 10 Jun 2026, 08:05 UTC"),
+        (1, AT, "opened 1 time, last on 10 Jun 2026, 10:05"),
+        (12, AT, "opened 12 times, last on 10 Jun 2026, 10:05"),
     ],
 )
 def test_how_often_something_was_opened(times, last, words):
-    assert opened_words(times, last).replace("\xa0", " ") == words
+    assert opened_words(times, last, ZONE).replace("\xa0", " ") == words

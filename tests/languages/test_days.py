@@ -1,0 +1,69 @@
+"""Days as people write them, in the reader's language: ISO 8601 is for machines, and for fields to type in."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+from django.apps import apps
+from django.conf import settings
+from django.urls import reverse
+
+from tests.languages.pseudo import texts_seen
+from tests.permissions import TABLE
+
+ISO_DAY = re.compile(r"\b(19|20)\d\d-[01]\d-[0-3]\d\b")
+READERS = ("admin", "owner_person")
+PAGES = [route for route, (method, *_) in TABLE.items() if method == "get"]
+# Where a day stands in ISO 8601 on purpose, and why.
+ON_PURPOSE = {
+    "reporting:search-show": "A day such as",  # what may be typed
+    "qa:rain-add": "Times as",  # how a file is to write them
+    "exchange:import-list": "Year first only",  # how a file may write them
+}
+OURS = [
+    model
+    for model in apps.get_models()
+    if model.__module__.split(".")[1:2] == ["models"] and not hasattr(model, "history_object")
+]
+
+
+@pytest.fixture
+def firm(furnished):
+    return furnished
+
+
+@pytest.mark.parametrize("reader", READERS)
+@pytest.mark.parametrize("route", PAGES)
+def test_no_page_shows_a_day_as_machines_write_it(client, firm, route, reader):
+    kind = TABLE[route][1]
+    client.force_login(getattr(firm, reader))
+
+    answer = client.get(
+        reverse(route, args=[firm.rows[kind]] if kind else []), {"organisation": str(firm.organisation.pk)}
+    )
+
+    if answer.status_code == 200 and answer.get("Content-Type", "").startswith("text/html"):
+        found = [text for text in texts_seen(answer.content.decode()) if ISO_DAY.search(text)]
+        meant = ON_PURPOSE.get(route)
+        assert [text for text in found if not (meant and meant in text)] == []
+
+
+def test_reasons_stand_only_for_pages_there_are():
+    assert set(ON_PURPOSE) <= set(PAGES)
+
+
+def test_no_row_is_called_by_a_day_as_machines_write_it(firm):
+    named = {str(row) for model in OURS for row in model._base_manager.all()}
+
+    assert len(named) > 50
+    assert [name for name in named if ISO_DAY.search(name)] == []
+
+
+@pytest.mark.parametrize("app", sorted({model._meta.app_label for model in OURS}))
+def test_no_model_puts_a_day_into_its_name_but_by_the_one_way(app):
+    """Also models that the firm of the tests has no row of."""
+    for path in sorted((Path(settings.BASE_DIR) / app / "models").glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.FunctionDef) and node.name == "__str__":
+                assert not re.search(r"isoformat|strftime|:%|:date", ast.unparse(node)), path
