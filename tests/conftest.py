@@ -4,6 +4,7 @@ import logging
 import os
 from contextlib import contextmanager
 from copy import deepcopy
+from pathlib import Path
 from types import SimpleNamespace
 
 import hypothesis
@@ -17,7 +18,7 @@ from accounts.calc.roles import Role
 from core.presentation.plotting import Figure
 from maintenance.selectors import care
 from tests import clock
-from tests.concurrency.servers import server_environment
+from tests.concurrency.servers import server_environment, told_once
 from tests.factories import (
     MembershipFactory,
     OrganisationFactory,
@@ -99,9 +100,12 @@ def pytest_runtest_setup(item):
 @pytest.fixture(scope="session")
 def migrated_file(tmp_path_factory):
     """A SQLite file with the tables and nothing in them, to be copied for processes that a test starts."""
-    folder = tmp_path_factory.mktemp("migrated")
+    return Path(told_once(tmp_path_factory, "migrated", tables_in).file)
+
+
+def tables_in(folder):
     make_tables(server_environment(folder))
-    return folder / "firm.sqlite3"
+    return {"file": str(folder / "firm.sqlite3")}
 
 
 @pytest.fixture(autouse=True, scope="session")

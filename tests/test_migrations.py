@@ -1,5 +1,6 @@
 """The tests' tables are made from the models at once; migrations, as a firm runs them, make the same ones."""
 
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -7,7 +8,6 @@ import sys
 import pytest
 
 from tests.concurrency.servers import ROOT, server_environment
-from tests.tables import make_tables
 
 MIGRATE = [sys.executable, "manage.py", "migrate", "-v0"]
 TABLES = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
@@ -27,9 +27,9 @@ def migrated(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def modelled(tmp_path_factory):
+def modelled(tmp_path_factory, migrated_file):
     folder = tmp_path_factory.mktemp("modelled")
-    make_tables(server_environment(folder))
+    shutil.copy(migrated_file, folder / "firm.sqlite3")
     return read(folder)
 
 

@@ -16,11 +16,6 @@ STARTS = [route for route, (method, kind, _) in TABLE.items() if method == "get"
 REFUSED = (403, 404)
 
 
-@pytest.fixture
-def firm(furnished):
-    return furnished
-
-
 class Offers(HTMLParser):
     """The links and the addresses that forms send to, of one page."""
 
@@ -115,9 +110,9 @@ def test_nothing_that_a_bare_surface_offers_is_refused(client, firm, role):
 
 
 @pytest.mark.parametrize("role", [*ROLES, "owner_person"])
-def test_nothing_that_a_firm_at_work_offers_is_refused(client, firm, role):
-    rows = firm.rows
-    client.force_login(getattr(firm, role))
+def test_nothing_that_a_firm_at_work_offers_is_refused(client, furnished, role):
+    rows = furnished.rows
+    client.force_login(getattr(furnished, role))
     pages = [
         reverse(route, args=[rows[kind]])
         for route, (method, kind, _) in TABLE.items()

@@ -19,6 +19,7 @@ from redis import Redis
 
 from tests.concurrency.patience import PATIENCE_S, wait_until
 from tests.concurrency.worker_process import HANGING_LEASE_S
+from tests.tables import make_tables_here
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -210,9 +211,7 @@ def night(site):
 
 def tell(wanted):
     """The chapters that are wanted, one after the other."""
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
+    make_tables_here()
     return {name: begun_anew(chapter) for name, chapter in CHAPTERS.items() if name in wanted}
 
 

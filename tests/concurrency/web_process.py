@@ -33,14 +33,11 @@ WAITS = time.sleep = Waits()
 
 
 def set_up():
-    """Tables, a firm with a surface, and an admin who can sign in."""
-    from django.core.management import call_command
-
+    """A firm with a surface, and an admin who can sign in, in the tables that there are."""
     from accounts.models import Owner, User
     from accounts.services.people import found_organisation
     from qa.models import Site, Surface
 
-    call_command("migrate", verbosity=0)
     user = User.objects.create_user("anna@firm.example", PASSWORD)
     firm = found_organisation(by=user, name="Fugenwerk", currency="EUR")
     owner = Owner.objects.create(organisation=firm, name="School trust")

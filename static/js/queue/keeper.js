@@ -9,6 +9,7 @@ import * as store from "./store.js"
 import { gettext as _, moment, ngettext, spoken } from "../words.js"
 
 const LOOK_EVERY_MS = 60_000
+const AT_REST_MS = 2_000 // whoever goes on at once need not share the line with the pages of the days ahead
 const [WORDS, WORDS_AT] = ["words", "/words.json"] // as in field-worker.js
 const person = () => document.body.dataset.person
 
@@ -92,5 +93,6 @@ export async function enhance() {
   addEventListener("online", () => quietly(drainNow()))
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && quietly(look()))
   setInterval(() => document.visibilityState === "visible" && quietly(look()), LOOK_EVERY_MS)
-  quietly(look().then(protect)) // not waited for: the page is ready before the network is
+  quietly(drain().then(protect)) // not waited for: the page is ready before the network is
+  setTimeout(() => quietly(keepPages(person())), AT_REST_MS)
 }
