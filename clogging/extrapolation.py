@@ -7,9 +7,9 @@ tested may level off or fall away. So each draw of the portfolio parameters is g
 on. The slope of that day stays what the records say, only its change is another: the nearest years hardly move, and the
 far dates become as doubtful as they are.
 
-A kappa below 0 stays that of the kind. Where a decline speeds up, lam is what an open surface loses, which is little and
-badly known; most of what a clogged one loses comes from kappa itself, and a ratio of two small numbers says nothing of
-its pace.
+A kappa below 0 stays that of the kind. Where a decline speeds up, lam is what an open surface loses, which is little
+and badly known; most of what a clogged one loses comes from kappa itself, and a ratio of two small numbers says nothing
+of its pace.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ VOUCHED_YR = 0.75
 _SLOWEST, _FASTEST = 1.0 / 3.0, 3.0  # of the decline usual for the kind: how far kappa follows it
 _LEAST_USUAL = 0.01  # a year; below it a kind does not decline, and a ratio to it says nothing
 _LEAST_SLOPE, _STEEPEST_SLOPE = 0.05, 2.0  # a year; between them the doubt about kappa goes with the slope
-_LEAST_KAPPA = -3.0  # a year; a loss that grows by e in four months is soon sealed, and faster only makes numbers large
+_LEAST_KAPPA = -3.0  # a year; a loss that grows by e in four months is soon sealed, and faster means nothing
 
 
 class Extrapolation(NamedTuple):
