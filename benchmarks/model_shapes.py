@@ -1,12 +1,12 @@
 """Are the forecasts right where surfaces clog by other equations than the model's?
 
-    python -m benchmarks.model_shapes [--seed 3] [--size 1.0] [--only floor]
+    python -m benchmarks.model_shapes [--seed 4] [--size 1.0] [--only floor]
 
 Portfolios of 3, 12, 40 and 300 surfaces in nine worlds written from their own equations and in the model's own, with
 2 to 6 rounds of tests, cleanings, fixed spots and bounds. Printed for each: coverage of the true rate one and two
 years after the last round; the same for the 80 % range after a refill; how many surfaces had passed the limit by the
 dates of 10, 50 and 90 %; log score of the next round and Brier score of being below the limit against simple rules.
-The model was tuned on seed 1, seed 2 was looked at on the way; seed 3 is the report.
+The model was tuned on seeds 1 and 2, seed 3 was looked at on the way; seeds 4 and 5 are the report.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from clogging.packing import Floats
 from clogging.portfolio import log_rates_ahead
 from clogging.priors import SEALED_MM_H
 from clogging.scores import brier, coverage, fleet_mean, log_score, naive_forecast, pit
+from clogging.types import RoundEvent, SurfaceHistory
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 CHANCES = (0.1, 0.5, 0.9)
@@ -65,8 +66,7 @@ def judge(rng: np.random.Generator, truth: Truth, refilled: bool) -> Seen:
     mean, sd = log_rates_ahead(table, fit, truth.now_yr, truth.ahead_yr)
     year = int(np.searchsorted(truth.ahead_yr, 1.0))
     pits = np.concatenate([_places(rng, truth.log_rate[i], mean[i], sd[i]) for i in (year, 2 * year)])
-    # A limit of each surface's own, passed by about half of them within the horizon.
-    limit = np.maximum(truth.log_rate[0] - rng.uniform(0.0, 3.0, truth.now_yr.size), SEALED + 0.5)
+    limit = limits_of(rng, truth)
     below = probability_below(np.broadcast_to(limit, mean.shape[:2]), mean, sd)
     params = fit.draws
     test_sd = np.sqrt(sd[year] ** 2 + params.sd_day**2 + params.sd_spot**2 / 3.0)
@@ -79,6 +79,21 @@ def judge(rng: np.random.Generator, truth: Truth, refilled: bool) -> Seen:
     guess = (rules["last value"][0][:, 0] < limit).astype(float)
     briers = brier(below[year], came), brier(guess, came)
     return Seen(pits, refilled, _passed(truth, limit, below), scores, briers)
+
+
+def limits_of(rng: np.random.Generator, truth: Truth) -> Floats:
+    """A log limit of each surface's own, passed by about half of them within the horizon.
+
+    Set below the last round's results, as a person could. Set below the true rate of that day it would tell that no
+    surface has passed yet, which no forecast knows: then fewer pass by its dates than it names, however good it is.
+    """
+    read = [[np.log(test.rate_mm_h) for test in _last_round(h).tests] for h in truth.histories]
+    drop = rng.uniform(0.0, 3.0, truth.now_yr.size)
+    return np.maximum(np.array([np.mean(logs) for logs in read]) - drop, SEALED + 0.5)
+
+
+def _last_round(history: SurfaceHistory) -> RoundEvent:
+    return [event for event in history.events if isinstance(event, RoundEvent)][-1]
 
 
 SEALED = float(np.log(SEALED_MM_H))  # below it every rate is one and the same, to the model and to the rules
@@ -156,7 +171,7 @@ HEADER = (
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--seed", type=int, default=3)
+    parser.add_argument("--seed", type=int, default=4)
     parser.add_argument("--size", type=float, default=1.0, help="multiplies the number of portfolios")
     parser.add_argument("--only", action="append", help="a world; all of them by default")
     options = parser.parse_args()

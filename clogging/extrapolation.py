@@ -1,11 +1,15 @@
-"""The shape of a decline where no record holds it: from one and a half years after the last event on.
+"""The shape of a decline where no record holds it: from three quarters of a year after the last event on.
 
 kappa is fitted to declines that were seen, one for all surfaces of a kind. Further ahead two things are known of it
 that the filter cannot carry, since they are not linear in the state: a surface that clogs at half the pace takes twice
-the time to its floor or its end, so that kappa goes with the surface's own decline; and what lies deeper than anything
+the time to its floor, so that a kappa above 0 goes with the surface's own decline; and what lies deeper than anything
 tested may level off or fall away. So each draw of the portfolio parameters is given a kappa of its own from that day
 on. The slope of that day stays what the records say, only its change is another: the nearest years hardly move, and the
 far dates become as doubtful as they are.
+
+A kappa below 0 stays that of the kind. Where a decline speeds up, lam is what an open surface loses, which is little
+and badly known; most of what a clogged one loses comes from kappa itself, and a ratio of two small numbers says nothing
+of its pace.
 """
 
 from __future__ import annotations
@@ -20,11 +24,13 @@ from . import priors
 from .decline import Pace, Passage, passage_ahead, then
 from .packing import Floats
 
-# For so long after the last event the fitted shape holds: the usual time between two tests, and half of it again.
-VOUCHED_YR = 1.5
+# For so long after the last event the fitted shape holds: less than the usual year between two tests. Settled, like the
+# size of the doubt, on invented worlds of other equations.
+VOUCHED_YR = 0.75
 _SLOWEST, _FASTEST = 1.0 / 3.0, 3.0  # of the decline usual for the kind: how far kappa follows it
 _LEAST_USUAL = 0.01  # a year; below it a kind does not decline, and a ratio to it says nothing
 _LEAST_SLOPE, _STEEPEST_SLOPE = 0.05, 2.0  # a year; between them the doubt about kappa goes with the slope
+_LEAST_KAPPA = -3.0  # a year; a loss that grows by e in four months is soon sealed, and faster means nothing
 
 
 class Extrapolation(NamedTuple):
@@ -48,8 +54,9 @@ def _kappa_beyond(pace: Pace, behind: Floats, lam: Floats, usual_lam: Floats) ->
     """kappa (..., M). behind: log rate over that as new, 0 or less; lam: decline; usual_lam: that of the kind."""
     slope = np.clip(lam + pace.kappa * behind, _LEAST_SLOPE, _STEEPEST_SLOPE)
     own = np.clip(np.maximum(lam, 0.0) / np.maximum(usual_lam, _LEAST_USUAL), _SLOWEST, _FASTEST)
+    kept = np.where(pace.kappa < 0.0, pace.kappa, pace.kappa * own)
     doubt = priors.AHEAD.mean + priors.AHEAD.sd * _places(pace.kappa.shape[-1])
-    return pace.kappa * own + slope * doubt
+    return np.maximum(kept + slope * doubt, _LEAST_KAPPA)
 
 
 def extrapolate(pace: Pace, years: Floats, above: Floats, lam: Floats, usual_lam: Floats) -> Extrapolation:

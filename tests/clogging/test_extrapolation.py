@@ -72,18 +72,51 @@ def test_as_long_as_the_records_vouch_for_it_the_fitted_shape_holds(kappa, gamma
     assert (way.less_x[0], way.less_b[0], way.kappa[0]) == (0.0, 0.0, kappa)
 
 
-def test_the_doubt_about_kappa_is_normal_over_the_draws_about_what_the_pace_of_the_surface_asks():
-    """Half the usual decline is half the kappa; by scipy.stats, sorted, since no draw has a place of its own."""
+@pytest.mark.parametrize(("kappa", "kept"), [(0.4, 0.2), (-0.4, -0.4)])
+def test_the_doubt_about_kappa_is_normal_over_the_draws_about_what_is_known_of_it(kappa, kept):
+    """Half the usual decline is half a kappa above 0; one below 0 stays. Sorted, as no draw has a place of its own."""
     n, lam = 16, 0.15
-    pace = pace_of(-0.4, 0.0, n)
+    pace = pace_of(kappa, 0.0, n)
 
     beyond = extrapolate(pace, np.full(n, 9.0), np.full(n, -1.0), np.full(n, lam), USUAL).kappa
 
-    reached = -np.exp(0.4 * VOUCHED_YR) - lam * np.expm1(0.4 * VOUCHED_YR) / 0.4
-    slope = lam - 0.4 * reached
+    left = np.exp(-kappa * VOUCHED_YR)
+    slope = lam + kappa * (-left - lam * (1.0 - left) / kappa)
     places = norm.ppf((np.arange(n) + 0.5) / n, priors.AHEAD.mean, priors.AHEAD.sd)
-    assert np.sort(beyond) == pytest.approx(-0.4 * (lam / 0.3) + slope * places, abs=1e-12)
+    assert np.sort(beyond) == pytest.approx(kept + max(slope, 0.05) * places, abs=1e-12)
     assert (np.diff(beyond) < 0.0).any()
+
+
+def test_no_decline_speeds_up_so_fast_that_its_numbers_lose_their_meaning():
+    beyond = extrapolate(
+        pace_of(-0.4, 0.0, 16), np.full(16, 9.0), np.full(16, -1.0), np.full(16, 9.0), USUAL
+    ).kappa
+
+    assert beyond.min() == -3.0
+    assert beyond.max() > 2.0
+
+
+@pytest.mark.parametrize(("kappa", "lam"), [(0.3, 0.4), (-0.3, 0.2)])
+def test_mean_and_scatter_are_those_of_paths_drawn_step_by_step(kappa, lam):
+    """Euler and Maruyama with a step of 1/200 year over 4 years, 20,000 paths, first value, start and decline drawn."""
+    rng, n, step = np.random.default_rng(11), 20_000, 1.0 / 200.0
+    mean, sd = np.array([-0.8, 0.0, lam]), np.array([0.2, 0.1, 0.05])
+    pace = Pace(kappa * ONE, 0.1 * ONE, 0.05 * ONE)
+    way = extrapolate(pace, 4.0 * ONE, (mean[0] - mean[1]) * ONE, lam * ONE, USUAL)
+
+    x, b, own = mean[:, None] + sd[:, None] * rng.normal(size=(3, n))
+    usual = by_equation(pace, VOUCHED_YR, mean[0], lam, 0.0)
+    added = (kappa - float(way.kappa[0])) * (usual[0] - usual[1])
+    for i in range(800):
+        bent = i * step >= VOUCHED_YR
+        steady = own + added * bent
+        loss = steady + (float(way.kappa[0]) if bent else kappa) * (x - b)
+        x = x - loss * step + np.sqrt(0.05 * step) * rng.normal(size=n)
+        b = b - 0.1 * steady * step
+
+    found, var = log_rate_after(way.span, mean[:, None], np.diag(sd**2)[:, :, None])
+    assert (found - way.less_x)[0] == pytest.approx(x.mean(), abs=4.0 * x.std() / np.sqrt(n) + 0.01)
+    assert np.sqrt(var[0]) == pytest.approx(x.std(), rel=0.03)
 
 
 @pytest.mark.parametrize(

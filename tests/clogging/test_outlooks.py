@@ -244,11 +244,14 @@ def test_the_loss_of_the_coming_year_has_the_quantiles_of_the_difference_of_two_
 
 @pytest.mark.parametrize("history", [PLAIN, RICH], ids=["plain", "rich"])
 def test_without_doubt_about_the_portfolio_the_fan_is_one_normal_on_the_log_scale(history):
-    """Rates by scipy.stats from the state at the last event, moved on by the matrix exponential."""
+    """Rates by scipy.stats from the state at the last event, moved on by the matrix exponential, up to the bend."""
     params = to_params(PRIOR_MEAN)
     run = run_surface(history, params)
-    now_yr = run.last_yr + 0.5
-    seen = forecast_surface(history, SURE, now_yr=now_yr, limit_mm_h=250.0, horizon_yr=1.0, n_future=3)
+    ahead_yr = VOUCHED_YR / 3.0
+    now_yr = run.last_yr + ahead_yr
+    seen = forecast_surface(
+        history, SURE, now_yr=now_yr, limit_mm_h=250.0, horizon_yr=2.0 * ahead_yr, n_future=3
+    )
 
     for i, years in enumerate(seen.future.t_yr - run.last_yr):
         mean, cov = moments_ahead(last_state(run), run.pace, years)

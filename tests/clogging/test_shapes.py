@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from benchmarks.model_shapes import RULES, judge
+from benchmarks.model_shapes import RULES, SEALED, judge, limits_of
 from benchmarks.shape_worlds import SHAPES, Program, invent
 from clogging.scores import coverage
 
@@ -40,6 +40,21 @@ def test_being_below_the_limit_is_foretold_better_than_by_the_last_value():
 
     model, last = (np.concatenate([j.briers[i] for j in judged]).mean() for i in (0, 1))
     assert model < last
+
+
+def test_limits_lie_up_to_three_below_the_last_results_whatever_the_true_rates_are():
+    """Limits set by the true rates would tell every forecaster's judge what no forecaster knows."""
+    truth = invent(np.random.default_rng(5), SHAPES["floor"], 12, Program(rounds=4, fixed=True))
+    hidden = truth._replace(log_rate=truth.log_rate - 2.0)
+
+    limits, again = (limits_of(np.random.default_rng(6), each) for each in (truth, hidden))
+
+    # The last event of every surface of this program is a round.
+    read = np.array([np.log([t.rate_mm_h for t in h.events[-1].tests]).mean() for h in truth.histories])
+    assert (limits == again).all()
+    assert (limits <= np.maximum(read, SEALED + 0.5)).all()
+    assert (limits >= np.maximum(read - 3.0, SEALED + 0.5)).all()
+    assert np.ptp(read - limits) > 0.5
 
 
 @pytest.mark.parametrize("name", list(SHAPES))
