@@ -45,16 +45,14 @@ def test_a_cleaning_of_tomorrow_is_refused_by_its_date():
     surface = SurfaceFactory()
     tomorrow = surface.site.today() + timedelta(days=1)
 
-    with pytest.raises(ValidationError, match=day_words(tomorrow)):
+    with pytest.raises(ValidationError, match=day_words(tomorrow).replace("\xa0", ".*")):
         cleanings.record_cleaning(event=cleaning(surface, cleaned_on=tomorrow), by=UserFactory())
 
 
 def test_a_cleaning_before_the_opening_is_refused_with_both_dates():
     surface = SurfaceFactory(opened_on=date(2024, 8, 1))
 
-    with pytest.raises(
-        ValidationError, match="1\xa0Jul\xa02024 is before the surface opened on 1\xa0Aug\xa02024"
-    ):
+    with pytest.raises(ValidationError, match=r"1.*Jul.*2024 is before the surface opened on 1.*Aug.*2024"):
         cleanings.record_cleaning(event=cleaning(surface), by=UserFactory())
 
 

@@ -121,7 +121,7 @@ def test_nothing_is_planned_into_the_past(with_visit_there):
     if with_visit_there:
         VisitFactory(crew=crew, visit_on=TODAY - 3 * DAY)
 
-    with pytest.raises(ValidationError, match=day_words(TODAY - 3 * DAY)):
+    with pytest.raises(ValidationError, match=day_words(TODAY - 3 * DAY).replace("\xa0", ".*")):
         plan(row, crew, visit_on=TODAY - 3 * DAY)
 
 

@@ -68,7 +68,7 @@ def test_a_surface_cannot_have_opened_long_after_its_tests():
     RoundFactory(surface=surface, tested_on=date(2021, 6, 1))
     surface.opened_on = date(2022, 1, 1)
 
-    with pytest.raises(ValidationError, match="2021-06-01"):
+    with pytest.raises(ValidationError, match=r"1.*Jun.*2021"):
         register.save_surface(surface=surface)
 
 
@@ -88,7 +88,7 @@ def test_an_opening_day_that_no_calendar_needs_is_refused(day):
     surface = SurfaceFactory()
     surface.opened_on = day
 
-    with pytest.raises(ValidationError, match=f"{day_words(day)} is too far away"):
+    with pytest.raises(ValidationError, match=day_words(day).replace("\xa0", ".*") + " is too far away"):
         register.save_surface(surface=surface)
 
 

@@ -224,7 +224,7 @@ def test_a_round_of_tomorrow_is_refused_by_its_date():
     surface = SurfaceFactory()
     tomorrow = surface.site.today() + timedelta(days=1)
 
-    with pytest.raises(ValidationError, match=day_words(tomorrow)):
+    with pytest.raises(ValidationError, match=day_words(tomorrow).replace("\xa0", ".*")):
         rounds.record_round(round_=TestRound(surface=surface, tested_on=tomorrow), by=UserFactory())
 
 
@@ -243,7 +243,7 @@ def test_an_acceptance_round_may_lie_a_month_before_opening_but_not_more():
 
     rounds.record_round(round_=TestRound(surface=surface, tested_on=date(2024, 4, 2)), by=user)
 
-    with pytest.raises(ValidationError, match="2024-05-01"):
+    with pytest.raises(ValidationError, match=r"1.*May.*2024"):
         rounds.record_round(round_=TestRound(surface=surface, tested_on=date(2024, 3, 1)), by=user)
 
 
