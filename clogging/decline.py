@@ -65,13 +65,17 @@ def _steepness(kappa: Floats, years: Floats) -> Floats:
 def passage(pace: Pace, years: Floats) -> Passage:
     """The effect of a span of years (..., C) or (..., 1), 0 or more."""
     z = _steepness(pace.kappa, years)
-    open_years = years * mean_decay(z)
-    sink = pace.gamma * years
+    lost = np.expm1(-z)
+    with np.errstate(invalid="ignore"):
+        decay = np.where(z == 0.0, 1.0, -lost / z)
+    open_years, sink = years * decay, pace.gamma * years
     return Passage(
-        np.exp(-z),
+        1.0 + lost,
         sink + (1.0 - pace.gamma) * open_years,
         sink,
-        pace.drift_var * years * mean_decay(2.0 * z),
+        pace.drift_var
+        * open_years
+        * (1.0 + 0.5 * lost),  # (1 - e^-2z) / 2z = (1 - e^-z) / z times half of 1 + e^-z
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -19,7 +19,7 @@ from scipy.stats import qmc
 
 from core.errors import OutdatedFitError
 
-from . import priors
+from . import compiled, priors
 from .blocks import Block, build_blocks, tile
 from .gradient import block_loglik_gradient, portfolio_loglik_gradient
 from .layout import flatten
@@ -35,11 +35,13 @@ _NUMBERS_AT_ONCE = 1_500_000  # held for one pass over some parameter sets when 
 _FARTHEST = (
     10.0  # prior sds; a line search that leaps further sees the likelihood of the edge, not an overflow
 )
+_GROWTH = 4  # of the samples on the way to a large portfolio
 _STEPS_A_ROUND, _MOST_ROUNDS = 40, 8
 _CLOSE, _NEAR = (
     1e-2,
     5e-2,
 )  # of the gradient in posterior sds: where a search stops, and what still counts as arrived
+_ON_THE_WAY = 0.5  # the same where more surfaces are still to come, who will move it by more
 _LITTLE = 1e-6  # of the log posterior: a round that gains less will not be bettered by another
 _STEP = 1e-5  # of a prior sd, differences of the exact gradient
 
@@ -141,15 +143,23 @@ def _refuse_other_size(data: dict[str, Any], size: int) -> None:
         raise OutdatedFitError(f"The stored fit has {found[0]} parameters, this edition {size}; fit again.")
 
 
+class _Some(NamedTuple):
+    """Some surfaces of a portfolio: their log-likelihood and its gradient, and its curvature at u."""
+
+    size: int
+    loglik_gradient: Callable[[Floats], tuple[Floats, Floats]]
+    curvature: Callable[[Floats, Beliefs], Floats]
+
+
 class _Objective(NamedTuple):
     """Minus the log posterior and its gradient as functions of u, the vector in prior sds from its prior mean."""
 
-    blocks: Sequence[Block]
+    some: _Some
     beliefs: Beliefs
 
     def __call__(self, u: Floats) -> tuple[float, Floats]:
         near, (mean, sd) = np.clip(u, -_FARTHEST, _FARTHEST), self.beliefs
-        loglik, gradient = portfolio_loglik_gradient(self.blocks, mean + sd * near)
+        loglik, gradient = self.some.loglik_gradient(mean + sd * near)
         return float(0.5 * u @ u - loglik[0]), u - sd * gradient[:, 0] * (near == u)
 
 
@@ -185,9 +195,7 @@ def _sets_at_once(block: Block) -> int:
 
 def likelihood_curvature(blocks: Sequence[Block], u: Floats, beliefs: Beliefs = PUBLISHED) -> Floats:
     """(d, d) minus the second derivative of the log-likelihood by u, from differences of its exact gradient."""
-    size, (mean, sd) = u.size, beliefs
-    moved = np.concatenate([u[:, None], u[:, None] + _STEP * np.eye(size)], axis=1)
-    vectors = mean[:, None] + sd[:, None] * moved
+    size, sd, vectors = u.size, beliefs.sd, _moved(u, beliefs)
     tasks = [
         (block, i, _sets_at_once(block)) for block in blocks for i in range(0, size + 1, _sets_at_once(block))
     ]
@@ -200,8 +208,34 @@ def likelihood_curvature(blocks: Sequence[Block], u: Floats, beliefs: Beliefs = 
     gradient = np.zeros((size, size + 1))
     for i, part in on_all_cores(run, tasks):
         gradient[:, i : i + part.shape[1]] += part
+    return _differences(gradient)
+
+
+def _moved(u: Floats, beliefs: Beliefs) -> Floats:
+    """(d, 1 + d) the vector at u, and at u moved a little along each entry."""
+    moved = np.concatenate([u[:, None], u[:, None] + _STEP * np.eye(u.size)], axis=1)
+    return beliefs.mean[:, None] + beliefs.sd[:, None] * moved
+
+
+def _differences(gradient: Floats) -> Floats:
+    """(d, d) minus the second derivative, from the gradients (d, 1 + d) at `_moved`."""
     curvature = -(gradient[:, 1:] - gradient[:, :1]) / _STEP
     return 0.5 * (curvature + curvature.T)
+
+
+def _some(table: StepTable, only: Ints) -> _Some:
+    """The surfaces only (n,) of a table; those of a large one by compiled code."""
+    if table.surface_type.size < compiled.LARGE:
+        blocks = build_blocks(table, only)
+        return _Some(
+            only.size, partial(portfolio_loglik_gradient, blocks), partial(likelihood_curvature, blocks)
+        )
+    run = partial(compiled.loglik_gradient, compiled.prepare(table, only))
+
+    def curvature(u: Floats, beliefs: Beliefs) -> Floats:
+        return _differences(beliefs.sd[:, None] * run(_moved(u, beliefs))[1])
+
+    return _Some(only.size, run, curvature)
 
 
 def _posterior_axes(likelihood: Floats) -> tuple[Floats, Floats]:
@@ -231,7 +265,7 @@ class _Found(NamedTuple):
     message: str
 
 
-def _minimise(objective: _Objective, start: Floats, curvature: Floats) -> _Found:
+def _minimise(objective: _Objective, start: Floats, curvature: Floats, close: float = _CLOSE) -> _Found:
     """L-BFGS from start in coordinates where the given likelihood curvature is round.
 
     Where it bends down its size still tells how far a step may go (Dauphin et al. 2014, NeurIPS 27, saddle-free).
@@ -244,9 +278,9 @@ def _minimise(objective: _Objective, start: Floats, curvature: Floats) -> _Found
         return value, widths.T @ gradient
 
     # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
-    options = {"maxiter": _STEPS_A_ROUND, "gtol": _CLOSE, "ftol": 1e-15, "maxcor": 20}
+    options = {"maxiter": _STEPS_A_ROUND, "gtol": close, "ftol": 1e-15, "maxcor": 20}
     found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
-    arrived = bool(np.abs(found.jac).max() < _NEAR)
+    arrived = bool(np.abs(found.jac).max() < max(_NEAR, close))
     return _Found(start + widths @ found.x, float(found.fun), arrived, str(found.message))
 
 
@@ -280,27 +314,50 @@ def _cleanings(table: StepTable) -> dict[str, int]:
 
 def _search(table: StepTable, beliefs: Beliefs) -> tuple[_Found, Floats]:
     """The most probable vector and the likelihood's curvature there: first for few surfaces, then more, then all."""
-    curvature, found, sample_size = np.zeros(()), _Found(np.zeros(beliefs.mean.size), 0.0, False, ""), 0
+    curvature, found, before = np.zeros(()), _Found(np.zeros(beliefs.mean.size), 0.0, False, ""), 0
     for at_most in sorted({min(FIRST_SAMPLE, CURVATURE_SAMPLE), CURVATURE_SAMPLE}):
         chosen, weight = _sample(table, at_most)
-        if chosen.size == sample_size:
+        if chosen.size == before:
             break
-        blocks = build_blocks(table, chosen)
+        some = _some(table, chosen)
 
-        def look(u: Floats, blocks: list[Block] = blocks) -> Floats:
-            return likelihood_curvature(blocks, u, beliefs)
+        def look(u: Floats, some: _Some = some) -> Floats:
+            return some.curvature(u, beliefs)
 
-        known = look(found.u) if not sample_size else curvature * (chosen.size / sample_size)
-        found = _settle(_Objective(blocks, beliefs), found.u, known, look)
-        curvature, sample_size = look(found.u), chosen.size
+        known = look(found.u) if not before else curvature * (chosen.size / before)
+        found = _settle(_Objective(some, beliefs), found.u, known, look)
+        curvature, before = look(found.u), chosen.size
     if weight > 1.0:
-        curvature = weight * curvature
-        found = _settle(
-            _Objective(build_blocks(table), beliefs), found.u, curvature, lambda u: weight * look(u)
-        )
-    elif found.converged:
-        found = _polish(_Objective(blocks, beliefs), found, curvature)
+        return _search_on(table, beliefs, _Known(found, curvature, look, before))
+    if found.converged:
+        found = _polish(_Objective(some, beliefs), found, curvature)
     return found, curvature
+
+
+class _Known(NamedTuple):
+    """What a sample of surfaces has told: the most probable vector, the curvature there, and how to look at another."""
+
+    found: _Found
+    curvature: Floats
+    look: Callable[[Floats], Floats]
+    size: int
+
+
+def _search_on(table: StepTable, beliefs: Beliefs, known: _Known) -> tuple[_Found, Floats]:
+    """On from a sample to all surfaces, by samples that grow: each search begins near its end, so the last is short.
+
+    The curvature at the end is the sample's, at its own most probable vector, times the surfaces that each stands for.
+    """
+    found, total, curvature = known.found, table.surface_type.size, known.curvature
+    sizes = [known.size * _GROWTH**k for k in range(1, 20) if 2 * known.size * _GROWTH**k <= total]
+    for at_most in sizes:
+        chosen, _ = _sample(table, at_most)
+        times = chosen.size / known.size
+        found = _minimise(_Objective(_some(table, chosen), beliefs), found.u, times * curvature, _ON_THE_WAY)
+        curvature = known.look(found.u)
+    times, whole = total / known.size, _Objective(_some(table, np.arange(total)), beliefs)
+    found = _settle(whole, found.u, times * curvature, lambda u: times * known.look(u))
+    return found, total / known.size * known.curvature
 
 
 def _polish(objective: _Objective, found: _Found, curvature: Floats) -> _Found:

@@ -14,7 +14,7 @@ PROBABILITIES: Floats = np.array([0.025, 0.10, 0.50, 0.90, 0.975])
 _SMALLEST = 1e-300
 _MOST_ROUNDS = 60
 _WIDE = 1e3
-_CLOSE = 2e-3  # Newton squares the error, so a last step of this size leaves about 1e-5
+_CLOSE = 1e-2  # Halley cubes the error, so a last step of this size leaves less than 1e-5
 _NARROW = (
     0.1  # beside a part narrower than this the distribution bends sooner, and the last step must be smaller
 )
@@ -49,12 +49,15 @@ def _first_guess(mean: Floats, sd: Floats, z: Floats) -> Floats:
 def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -> Floats:
     """Quantiles (..., Q) of equal-weight mixtures of normals with mean and sd (..., M).
 
-    Newton on the normal scale, where the mixture's distribution is nearly a straight line, inside a bracket that
-    every evaluation narrows: the smallest and the largest quantile of the parts hold that of the whole. Where a step
-    would leave the bracket, or is not half as long as the one before, the bracket is halved instead (Press et al.
-    2007, Numerical Recipes, 3rd ed., 9.4): beside a narrow part Newton would go to and fro for ever. Correct to about
-    1e-5 of the unit of the mean, or of the bracket where that is wider than _WIDE.
+    Halley's steps on the normal scale, where the mixture's distribution is nearly a straight line, inside a bracket
+    that every evaluation narrows: the smallest and the largest quantile of the parts hold that of the whole. Where a
+    step would leave the bracket, or is not half as long as the one before, the bracket is halved instead (Press et al.
+    2007, Numerical Recipes, 3rd ed., 9.4): beside a narrow part it would go to and fro for ever. Correct to about
+    1e-5 of the unit of the mean, or of the bracket where that is wider than _WIDE. Parts without any width are points,
+    whose quantiles are their order statistics.
     """
+    if not np.any(sd):
+        return np.moveaxis(np.quantile(mean, probabilities, axis=-1, method="averaged_inverted_cdf"), 0, -1)
     shape = mean.shape[:-1]
     flat_mean, flat_sd = mean.reshape(-1, mean.shape[-1]), np.maximum(sd, 1e-12).reshape(-1, mean.shape[-1])
     z = ndtri(probabilities)
@@ -62,42 +65,47 @@ def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -
     parts = flat_mean[:, None, :] + z[:, None] * flat_sd[:, None, :]
     low, high = parts.min(-1), parts.max(-1)
     value = _first_guess(flat_mean, flat_sd, z)
-    value = np.where((value >= low) & (value <= high), value, np.median(parts, axis=-1))
+    lost = ~((value >= low) & (value <= high))
+    if lost.any():
+        value = np.where(lost, np.median(parts, axis=-1), value)
     inverse = 1.0 / flat_sd
-    close = _CLOSE * np.clip(flat_sd.min(-1) / _NARROW, _SMALLEST_STEP, 1.0)[:, None]
+    close = _CLOSE * np.clip(flat_sd.min(-1) / _NARROW, _SMALLEST_STEP, 1.0)
     stride = np.full_like(value, np.inf)
-    rows = np.arange(len(value))
+    at = np.nonzero(np.ones(value.shape, dtype=bool))
     for _ in range(_MOST_ROUNDS):
-        if not rows.size:
+        if not at[0].size:
             break
-        bracket = (low[rows], high[rows])
-        moved, bracket, squared = _narrow(
-            value[rows], stride[rows], bracket, (flat_mean[rows], inverse[rows]), z
-        )
-        stride[rows] = np.abs(moved - value[rows])
-        far = np.where(squared, stride[rows], stride[rows] * _HALVED) > close[rows] * np.maximum(
-            1.0, (bracket[1] - bracket[0]) / _WIDE
-        )
-        value[rows], (low[rows], high[rows]) = moved, bracket
-        rows = rows[far.any(-1)]
+        parts_at, bracket = (flat_mean[at[0]], inverse[at[0]]), (low[at], high[at])
+        moved, bracket, quick = _narrow(value[at], stride[at], bracket, parts_at, z[at[1]])
+        stride[at] = np.abs(moved - value[at])
+        value[at], (low[at], high[at]) = moved, bracket
+        wide = np.maximum(1.0, (bracket[1] - bracket[0]) / _WIDE)
+        far = np.where(quick, stride[at], stride[at] * _HALVED) > close[at[0]] * wide
+        at = (at[0][far], at[1][far])
     return value.reshape(*shape, z.size)
 
 
 def _narrow(
     value: Floats, stride: Floats, bracket: tuple[Floats, Floats], parts: tuple[Floats, Floats], z: Floats
 ) -> tuple[Floats, tuple[Floats, Floats], NDArray[np.bool_]]:
-    """One step of each quantile (R, Q) towards its place, the narrower bracket, and where Newton made the step.
+    """One step of each quantile (R,) towards its place, the narrower bracket, and where Halley made the step.
 
-    stride: length of the step before. parts: their means and the inverse of their sds.
+    stride: length of the step before. parts: their means and the inverse of their sds, (R, M). On the normal scale the
+    level bends by the slope of the density and by its own square.
     """
     mean, inverse = parts
-    away = (value[..., None] - mean[:, None, :]) * inverse[:, None, :]
+    away = (value[:, None] - mean) * inverse
     below = np.clip(ndtr(away).mean(-1), _SMALLEST, 1.0 - 1e-16)
-    density = (np.exp(-0.5 * away * away) @ inverse[..., None])[..., 0] / mean.shape[-1]
+    heights = np.exp(-0.5 * away * away) * inverse
+    density = np.maximum(heights.mean(-1), _SMALLEST)
+    bend = -np.einsum("rm,rm,rm->r", heights, away, inverse) / mean.shape[-1]
     level = ndtri(below)
     low = np.where(level <= z, value, bracket[0])
     high = np.where(level >= z, value, bracket[1])
-    step = (level - z) * np.exp(-0.5 * level * level) / np.maximum(density, _SMALLEST)
+    newton = (level - z) * np.exp(-0.5 * level * level) / density
+    # Twice the share by which the slope of the level changes over the step; far off it may say anything.
+    change = np.clip(newton * (bend / density + level * density * np.exp(0.5 * level * level)), -1.0, 1.0)
+    step = newton / (1.0 - 0.5 * change)
     moved = value - step
     good = (moved >= low) & (moved <= high) & (np.abs(step) <= 0.5 * stride)
     return np.where(good, moved, 0.5 * (low + high)), (low, high), good

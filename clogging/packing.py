@@ -165,6 +165,8 @@ def _mean_reading(slot: int, logs: list[Weighed]) -> _Reading:
 
     Of normal results only those squares are independent of the weighed mean; what differs between zones is no scatter.
     """
+    if len(logs) == 1:
+        return _Reading(EXACT, logs[0][0], 1.0, slot, 1.0, 0.0, 0.0)
     n, whole = len(logs), sum([weight for _, weight in logs])
     mean = sum([value * weight for value, weight in logs]) / whole
     inv_n = sum([weight**2 for _, weight in logs]) / whole**2
@@ -210,27 +212,21 @@ def _round_steps(at: int, event: RoundEvent, readings: list[_Reading], offsets: 
     method_slot = offsets.methods.get(event.method, -1)
     once = event.method != "ring" and method_slot < 0
     fixed_var = priors.METHODS[event.method].surface_sd ** 2 if once else 0.0
-    return [
-        Step(
-            event=at,
-            t_yr=event.t_yr,
-            code=code,
-            y=y,
-            inv_n=inv_n,
-            named=location_slot >= 0,
-            day=alone,
-            reset=i == 0 and not alone,
-            uses_day=not alone,
-            method=_METHOD[event.method],
-            method_slot=method_slot,
-            location_slot=location_slot,
-            fixed_var=fixed_var,
-            n=n,
-            df=df,
-            ss=ss,
-        )
-        for i, (code, y, inv_n, location_slot, n, df, ss) in enumerate(readings)
+    before = (
+        at,
+        event.t_yr,
+        -1,
+        0.0,
+        0.0,
+    )  # no cleaning; fields by their places, which is quicker than by name
+    scatter = (float(alone), 0.0, float(not alone), _METHOD[event.method], method_slot)
+    steps = [
+        Step(*before, code, y, inv_n, slot >= 0, *scatter, slot, -1, fixed_var, n, df, ss)
+        for code, y, inv_n, slot, n, df, ss in readings
     ]
+    if steps and not alone:
+        steps[0] = steps[0]._replace(reset=1.0)
+    return steps
 
 
 def _same_day_order(item: tuple[int, Event]) -> tuple[bool, str, tuple[object, ...]]:

@@ -173,6 +173,44 @@ def _field_slices() -> dict[str, slice]:
 SLICES = _field_slices()
 
 
+def _param_places() -> dict[str, int]:
+    """Where each field of PortfolioParams begins when all are laid one after the other."""
+    sizes = {
+        "mu_b": len(SURFACE_TYPES),
+        "mu_lam": len(SURFACE_TYPES),
+        "beta": len(CONDITIONS),
+        "kappa": len(SURFACE_TYPES),
+        "rho": len(CLEANING_METHODS),
+        "wet": len(CLEANING_METHODS),
+        "sd_clean": len(CLEANING_METHODS),
+        "offset": len(TEST_METHODS),
+        "source_factor": len(SOURCE_CHANGES),
+        "sd_source": len(SOURCE_CHANGES),
+    }
+    ends = np.cumsum([0, *(sizes.get(name, 1) for name in PortfolioParams._fields)]).tolist()
+    return dict(zip((*PortfolioParams._fields, "end"), ends, strict=True))
+
+
+PARAM_AT = _param_places()
+
+
+def one_after_other(params: PortfolioParams) -> Floats:
+    """(M, P) the fields of each parameter set in their order."""
+    return np.ascontiguousarray(np.concatenate([np.atleast_2d(field) for field in params]).T)
+
+
+def taken_apart(values: Floats) -> PortfolioParams:
+    """Undo `one_after_other`."""
+    starts = list(PARAM_AT.values())
+    tables = {name.split(":")[0] for name in NAMES if ":" in name} | {"kappa"}
+    return PortfolioParams(
+        *(
+            values.T[at:end] if name in tables else values[:, at]
+            for name, at, end in zip(PortfolioParams._fields, starts, starts[1:], strict=False)
+        )
+    )
+
+
 def natural(vector: Floats) -> Floats:
     """The vector with every transform undone but that of kappa, which joins two entries. vector: (d,) or (d, M)."""
     out = np.array(vector, dtype=float)

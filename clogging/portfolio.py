@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 
+from . import compiled
 from .blocks import Block, build_blocks, tile
 from .coefficients import coefficients
 from .decline import Pace, log_rate_after
@@ -15,7 +17,7 @@ from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
 from .layout import flatten
 from .mixture import probability_below, rate_estimates
-from .packing import STEP_AT, Floats, StepTable
+from .packing import STEP_AT, Floats, Ints, StepTable
 from .parallel import on_all_cores
 from .parameters import PortfolioParams, to_params
 from .types import SurfaceHistory
@@ -39,6 +41,20 @@ class PortfolioOutlook(NamedTuple):
     hi80: Floats
     lo95: Floats
     hi95: Floats
+
+
+class Piece(NamedTuple):
+    """N surfaces of a portfolio: their places in it, their kinds, and the years of their last events."""
+
+    surfaces: Ints
+    surface_type: Ints
+    last_yr: Floats
+
+
+def piece_of(block: Block) -> Piece:
+    """The surfaces of a block."""
+    last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
+    return Piece(block.surfaces, block.surface_type, last)
 
 
 class PortfolioState(NamedTuple):
@@ -68,12 +84,11 @@ def block_states(block: Block, params: PortfolioParams) -> PortfolioState:
 
 
 def _ahead(
-    block: Block, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
+    piece: Piece, params: PortfolioParams, state: PortfolioState, now: Floats, ahead: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Mean and sd of x at now + ahead, and the kappa that leads there; (H, N, M) each."""
-    last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
-    years = now + ahead[:, None] - last
-    kind = block.surface_type
+    years = now + ahead[:, None] - piece.last_yr
+    kind = piece.surface_type
     state_mean = np.swapaxes(state.mean, 1, 2)
     x, b, lam = state_mean
     pace = Pace(params.kappa[kind], params.gamma, params.drift_var)
@@ -83,7 +98,7 @@ def _ahead(
 
 
 def _at_most(
-    block: Block,
+    piece: Piece,
     params: PortfolioParams,
     state: PortfolioState,
     now: Floats,
@@ -92,15 +107,37 @@ def _at_most(
 ) -> tuple[Floats, Floats]:
     """What `_ahead` gave (falling), with a decline that speeds up held at the rate of the last event."""
     mean, sd, kappa = falling
-    last = block.t[-1] if len(block.t) else np.zeros(block.n_columns)
-    walk = (now + ahead[:, None] - last)[..., None] * params.drift_var
+    walk = (now + ahead[:, None] - piece.last_yr)[..., None] * params.drift_var
     kept = np.sqrt(np.maximum(state.cov[0, 0].T + walk, 0.0))
     return np.where(kappa < 0.0, state.mean[0].T, mean), np.where(kappa < 0.0, kept, sd)
 
 
+def _last_yr(table: StepTable) -> Floats:
+    """(S,) years of the last event, 0 without one."""
+    if not len(table.rows):
+        return np.zeros(table.surface_type.size)
+    return np.where(np.diff(table.first) > 0, table.rows[table.first[1:] - 1, STEP_AT["t_yr"]], 0.0)
+
+
+def _pieces(table: StepTable, params: PortfolioParams) -> list[tuple[Piece, Callable[[], PortfolioState]]]:
+    """A portfolio cut into pieces, and how to come by their states; those of a large one by compiled code."""
+    if table.surface_type.size < compiled.LARGE:
+        blocks = build_blocks(table)
+        return [(piece_of(block), partial(block_states, block, params)) for block in blocks]
+    prepared, last = compiled.prepare(table), _last_yr(table)
+
+    def states(group: compiled.Group) -> PortfolioState:
+        return PortfolioState(*compiled.last_states(prepared, group, params))
+
+    return [
+        (Piece(own, table.surface_type[own], last[own]), partial(states, group))
+        for group in prepared.groups
+        for own in (group.which,)
+    ]
+
+
 def _check_now(table: StepTable, now_yr: Floats) -> None:
-    t = np.append(table.rows[:, STEP_AT["t_yr"]], 0.0)
-    last = np.where(np.diff(table.first) > 0, t[table.first[1:] - 1], 0.0)
+    last = _last_yr(table)
     late = np.flatnonzero(~(now_yr >= last))
     if late.size:
         i = int(late[0])
@@ -123,18 +160,18 @@ def outlook_of_table(
     params = to_params(draw_vectors(fit, N_DRAWS if n < LARGE_PORTFOLIO else _DRAWS_OF_A_LARGE_PORTFOLIO))
     p_below, rates = np.empty((ahead.size, n)), np.empty((ahead.size, n, 5))
 
-    def run(block: Block) -> None:
-        own = block.surfaces
-        states = block_states(block, params)
-        falling = _ahead(block, params, states, now[own], ahead)
-        kept = _at_most(block, params, states, now[own], ahead, falling)
+    def run(task: tuple[Piece, Callable[[], PortfolioState]]) -> None:
+        piece, come_by = task
+        own, states = piece.surfaces, come_by()
+        falling = _ahead(piece, params, states, now[own], ahead)
+        kept = _at_most(piece, params, states, now[own], ahead, falling)
         limits = np.broadcast_to(limit[own], (ahead.size, own.size))
         p_below[:, own] = np.maximum(
             probability_below(limits, *falling[:2]), probability_below(limits, *kept)
         )
         rates[:, own] = np.minimum(rate_estimates(*falling[:2]), rate_estimates(*kept))
 
-    on_all_cores(run, build_blocks(table))
+    on_all_cores(run, _pieces(table, params))
     lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)
     return PortfolioOutlook(ahead, p_below, median, lo80, hi80, lo95, hi95)
 
@@ -172,7 +209,9 @@ def log_rates_ahead(
     for block in build_blocks(table):
         own = block.surfaces
         states = block_states(block, fit.draws)
-        mean[:, own], sd[:, own], _ = _ahead(block, fit.draws, states, now[own], np.asarray(ahead_yr))
+        mean[:, own], sd[:, own], _ = _ahead(
+            piece_of(block), fit.draws, states, now[own], np.asarray(ahead_yr)
+        )
     return mean, sd
 
 

@@ -162,15 +162,16 @@ def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
     return mean, row
 
 
-def _on_to_next(run: Run, step: int, years: float, row: Floats) -> None:
-    """Carry row (D, C), the covariance of a fixed quantity with the state, over years and through step, in place."""
+def _on_to_next(run: Run, step: int, years: Floats, rows: Floats) -> None:
+    """Carry rows (D, n, C), covariances of n fixed quantities with the state, over years (n,) and through step."""
     c, block = run.coefficients, run.block
     regain = c.regain[step]
-    pull_forward(move_of(passage(run.pace, np.full(regain.size, years)), regain, np.zeros_like(regain)), row)
+    pull_forward(move_of(passage(run.pace, years[:, None]), regain, np.zeros_like(regain)), rows)
     at = c.changes[step].columns
-    row[:3, at] *= c.changes[step].scale
+    if at.size:
+        rows[:3, :, at] *= c.changes[step].scale[:, None]
     if block.has_day:
-        row[-1] *= 1.0 - block.reset[step]
+        rows[-1] *= 1.0 - block.reset[step]
 
 
 def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
@@ -181,9 +182,12 @@ def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tupl
     """
     mean, row = _bridge(run, t_yr, done)
     var = row[:, 0].copy()
-    for i in np.flatnonzero(done < len(run.block.t)):
-        step, u = int(done[i]), row[i]
-        _on_to_next(run, step, float(run.block.t[step, 0] - t_yr[i]), u)
-        mean[i] += (u * later.before_r[step]).sum(0)
-        var[i] -= ((later.before_n[step] * u[:, None]).sum(0) * u).sum(0)
+    for step in range(len(run.block.t)):
+        at = np.flatnonzero(done == step)
+        if not at.size:
+            continue
+        rows = row[at].swapaxes(0, 1).copy()
+        _on_to_next(run, step, run.block.t[step, 0] - t_yr[at], rows)
+        mean[at] += (rows * later.before_r[step][:, None]).sum(0)
+        var[at] -= ((later.before_n[step][:, :, None] * rows[:, None]).sum(0) * rows).sum(0)
     return mean, np.sqrt(np.maximum(var, 0.0))

@@ -18,6 +18,8 @@ env = environ.Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = folder("RAINTHROUGH_DATA_DIR", BASE_DIR / "var")
+# What the model's compiler makes is kept with the data: the program's own folder may be read-only, and HOME empty.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(DATA_DIR / "compiled"))
 
 DEBUG = flag("RAINTHROUGH_DEBUG", False)
 DEMO = flag("RAINTHROUGH_DEMO", False)

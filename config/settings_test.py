@@ -8,6 +8,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from pathlib import Path
 
 STEERING = ("RAINTHROUGH_", "CELERY_", "GUNICORN_", "WEB_CONCURRENCY", "DATABASE_URL", "REDIS_URL", "PG")
 RUN_FOLDER = "TEST_RUN_FOLDER"
@@ -30,6 +31,8 @@ def folder_of_this_run() -> str:
 forget_the_shell()
 os.environ["RAINTHROUGH_DATA_DIR"] = folder_of_this_run()
 os.environ["RAINTHROUGH_SECRET_KEY"] = "everybody may read this one, since only the tests sign with it"
+# What the compiler made serves the next run as well: it goes by the sources alone.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(Path(__file__).resolve().parent.parent / "var" / "compiled"))
 if os.environ.get("TEST_DATABASE_URL"):
     os.environ["DATABASE_URL"] = os.environ["TEST_DATABASE_URL"]
 
