@@ -6,6 +6,7 @@ Names of months and days, and the marks within numbers, are those of the Common 
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_date
@@ -19,6 +20,7 @@ from core.calc.translation import language, ngettext
 from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
 
 NOTHING = "–"
+DAYS_KEPT = 4096
 
 
 def format_measure(value_si: float | None, quantity: Quantity, units: str) -> str:
@@ -150,7 +152,13 @@ def short_month(when: date | None) -> str:
 def said_by(when: date, pattern: str) -> str:
     """A date by a pattern of Unicode Technical Standard 35, in the reader's language."""
     # "Sep", as everywhere, where British English alone would say "Sept".
-    return format_date(when, pattern, locale=language().partition("-")[0])
+    return _said(when, pattern, language().partition("-")[0])
+
+
+@lru_cache(maxsize=DAYS_KEPT)
+def _said(when: date, pattern: str, locale: str) -> str:
+    """The same in a language; lists say the same days again and again, and looking a language up takes long."""
+    return format_date(when, pattern, locale=locale)
 
 
 def price(amount: Decimal, currency: str) -> str:

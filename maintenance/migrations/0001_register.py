@@ -384,7 +384,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='recommendation',
-            index=models.Index(fields=['status', 'surface', '-waiting_costs'], name='maintenance_advice_by_cost'),
+            index=models.Index(fields=['status', 'surface', '-waiting_costs', 'due_on', 'id', 'action', 'cost', 'crew_hours'], name='maintenance_advice_by_cost'),
         ),
         migrations.AddConstraint(
             model_name='recommendation',

@@ -106,8 +106,21 @@ class Recommendation(Row):
 
     class Meta:
         ordering = ("due_on", "surface", "action")
+        # Rows are wide with their grounds: what is ranked, counted and summed over all surfaces is read from it alone.
         indexes = [
-            models.Index(fields=["status", "surface", "-waiting_costs"], name="maintenance_advice_by_cost")
+            models.Index(
+                fields=[
+                    "status",
+                    "surface",
+                    "-waiting_costs",
+                    "due_on",
+                    "id",
+                    "action",
+                    "cost",
+                    "crew_hours",
+                ],
+                name="maintenance_advice_by_cost",
+            )
         ]
         constraints = [
             models.UniqueConstraint(

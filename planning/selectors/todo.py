@@ -64,12 +64,7 @@ def to_do(
     today = usual_date(zones, at)
     left = left_over(user, organisation)
     built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
-    failing = (
-        forecasts.exclude(state=JobState.DONE)
-        .exclude(error="")
-        .select_related("surface__site")
-        .defer("outlook_json")
-    )
+    failing = forecasts.filter(pk__in=_failing()).select_related("surface__site").defer("outlook_json")
     return ToDo(
         today=today,
         built=built[:SHOWN],
@@ -88,6 +83,11 @@ def to_do(
         surfaces=sum(stand.values()),
         failing=list(failing.defer(Forecast.LEAN)[:5]),
     )
+
+
+def _failing() -> QuerySet[Forecast]:
+    """Those of every firm: few, so that they are sought first, and not each surface's forecast."""
+    return Forecast.objects.filter(state__in=NOT_DONE).exclude(error="").order_by().values("pk")
 
 
 def _stand(surfaces: QuerySet[Surface]) -> tuple[Counter[str | None], Counter[str]]:

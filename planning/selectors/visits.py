@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, When
 
+from maintenance.models import CleaningEvent
 from planning.models import Visit, VisitTask
 from qa.calc.rounds import Purpose
 from qa.models import TestRound
@@ -41,7 +42,8 @@ def tasks_of(visit: Visit) -> Sequence[SeenTask]:
         "source_change",
         "inspection_finding",
     )
-    untested: Any = Q(cleaning__isnull=False, surface__removed_on=None) & ~Exists(rounds) & ~Exists(planned)
+    cleaned = Q(cleaning__in=CleaningEvent.objects.active(), surface__removed_on=None)
+    untested: Any = cleaned & ~Exists(rounds) & ~Exists(planned)
     wanting = set(visit.tasks.filter(untested).values_list("pk", flat=True))
     left = set(visit.tasks.left_over().values_list("pk", flat=True))
     return [SeenTask(row, row.pk in wanting, row.pk in left) for row in tasks]

@@ -114,7 +114,7 @@ def plan_test_after(
     task = _locked(task)
     if sent := _sent_before(task, device_id):
         return sent
-    if task.cleaning is None:
+    if task.cleaning is None or not task.cleaning.is_active:
         raise NotAllowedNowError(_(NO_CLEANING) % {"task": task.title})
     if task.followed_by.tests_after().exists():
         raise AlreadyDoneError(_(TEST_PLANNED))

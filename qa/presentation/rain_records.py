@@ -2,16 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 
 from django.utils.dates import MONTHS_3
 from django.utils.translation import gettext as _
 
-from core.calc.format import NOTHING, format_short_length, percent, whole
+from core.calc.format import NOTHING, format_short_length, percent
 from qa.calc.dry_time import DryTime
 from qa.calc.numbers import short
 from qa.models import TestRound
 from qa.selectors.rain_records import DoubtfulRound, MonthOfRain
 
+ROUNDING = 1e-6  # of a tenth of an hour, lost where times are taken from each other
 WHOLE = 0.995  # of a month is known of: nothing is said beside its depth
 
 
@@ -44,12 +46,21 @@ def dry_words(dry: DryTime) -> str:
     if not dry.is_covered and dry.most_h is None:
         return _("not covered by the rain record")
     if dry.most_h is None:
-        return _("more than {hours} h before, by the rain record").format(hours=whole(dry.least_h))
+        return _("more than {hours} h before, by the rain record").format(hours=_at_least(dry.least_h))
     if dry.most_h - dry.least_h <= 1.0:
-        return _("{hours} h before, by the rain record").format(hours=whole(dry.least_h))
+        return _("{hours} h before, by the rain record").format(hours=_at_least(dry.least_h))
     return _("{least} to {most} h before, by the rain record").format(
-        least=whole(dry.least_h), most=whole(dry.most_h)
+        least=_at_least(dry.least_h), most=_at_most(dry.most_h)
     )
+
+
+def _at_least(hours: float) -> str:
+    """To tenths of an hour and downwards, so that nothing short of a day is told as a day."""
+    return short(floor(hours * 10.0 + ROUNDING) / 10.0)
+
+
+def _at_most(hours: float) -> str:
+    return short(ceil(hours * 10.0 - ROUNDING) / 10.0)
 
 
 def doubt_words(dry: DryTime) -> str:

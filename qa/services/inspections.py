@@ -29,6 +29,9 @@ BEFORE_OPENING = gettext_noop("%(day)s is before the surface opened on %(opened)
 DUE_EARLY = gettext_noop(
     "%(day)s is before the inspection of %(found)s. Give the day by which it is to be corrected."
 )
+MENDED_EARLY = gettext_noop(
+    "%(day)s is before the inspection of %(found)s that found it. Check the day on which it was corrected."
+)
 LEFT_OUT = gettext_noop("This inspection was set aside. Record a new one.")
 NOT_OPEN = gettext_noop("This finding is %(state)s already. Reload the page to see what was done.")
 NO_FINDING = gettext_noop("%(item)s is marked as wrong. Say what is wrong there.")
@@ -127,6 +130,7 @@ def record_remedy(*, remedy: Remedy, by: User, sent: Sent = NOTHING_SENT) -> Rem
     finding = _lock(remedy.finding)
     _refuse_closed(finding)
     _refuse_bad_day(finding.surface, remedy.done_on, "done_on")
+    _refuse_before_found(finding, remedy.done_on, "done_on")
     remedy.what, remedy.done_by, remedy.recorded_by = remedy.what.strip(), remedy.done_by.strip(), by
     stored = save_idempotent(remedy, finding=remedy.finding_id)
     if stored is remedy:
@@ -246,6 +250,14 @@ def _refuse_bad_finding(change: SourceChange) -> None:
     if change.kind != SourceChangeKind.STOPPED:
         raise ValidationError({"finding": _(STARTED_MENDS_NOTHING)})
     _refuse_closed(_lock(change.finding))
+    _refuse_before_found(change.finding, change.changed_on, "changed_on")
+
+
+def _refuse_before_found(finding: InspectionFinding, day: date, name: str) -> None:
+    found_on = finding.inspection.inspected_on
+    if day < found_on:
+        params = {"day": day.isoformat(), "found": found_on.isoformat()}
+        raise ValidationError({name: ValidationError(_(MENDED_EARLY), params=params)})
 
 
 def _refuse_bad_day(surface: Surface, day: date, name: str) -> None:

@@ -142,6 +142,11 @@ def _move_on(later: list[InfiltrationTest], by_how_many: int = 1) -> None:
         test.save(update_fields=["sequence", "bound", "deviations_json", "is_valid"])
 
 
+def _close_gap(gone: InfiltrationTest) -> None:
+    """Number anew what a test that left the spot came before."""
+    _move_on([each for each in _same_spot(gone) if each.sequence > gone.sequence], by_how_many=-1)
+
+
 def foreseen_loss(test: InfiltrationTest) -> tuple[Deviation, ...]:
     """Deviations of a test not stored yet that would void it or make it a bound: it can still be done again.
 
@@ -185,7 +190,7 @@ def correct_test(
     replace_record(old=old, new=new, by=by, reason=reason)
     if _spot_of(new) != _spot_of(old):
         _move_on(later)
-        _move_on([each for each in _same_spot(old) if each.sequence > old.sequence], by_how_many=-1)
+        _close_gap(old)
     old.attachments.update(test=new)  # they show the test as it is now written
     attach(to=new, sent=sent, by=by)
     _judge_repeats(new)
@@ -204,8 +209,9 @@ def _judge_repeats(first: InfiltrationTest) -> None:
 
 @transaction.atomic
 def void_test(*, test: InfiltrationTest, by: User, reason: str) -> InfiltrationTest:
-    """Keep a test out of results and forecasts, with the reason."""
+    """Keep a test out of results and forecasts, with the reason; those after it at its spot are numbered anew."""
     void_record(fact=test, by=by, reason=reason)
+    _close_gap(test)
     bump_record_version(test.round.surface_id)
     return test
 

@@ -296,6 +296,16 @@ def test_without_a_cleaning_there_is_no_test_after_it(firm, visit):
         )
 
 
+def test_no_test_is_offered_after_a_cleaning_that_was_set_aside(firm, visit):
+    task, event = cleaned(task_on(visit, firm.surface))
+    cleanings.void_cleaning(event=event, by=firm.admin, reason="Another surface.")
+    task.refresh_from_db()
+
+    assert [row.wants_test for row in tasks_of(visit)] == [False]
+    with pytest.raises(NotAllowedNowError, match="no cleaning on record"):
+        day_end.plan_test_after(task=task, by=firm.coordinator, visit_on=TODAY, crew=visit.crew)
+
+
 @pytest.mark.parametrize(
     ("days", "purpose", "tested"),
     [

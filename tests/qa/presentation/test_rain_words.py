@@ -54,11 +54,24 @@ def test_years_come_newest_first_and_each_sums_its_own_months():
         (DryTime(0.0, None, False, None), "not covered by the rain record"),
         (DryTime(240.0, None, True, None), "more than 240 h before, by the rain record"),
         (DryTime(30.0, None, False, None), "not covered by the rain record"),
+        (DryTime(23.6, 23.9, True, None), "23.6 h before, by the rain record"),
+        (DryTime(23.96, None, True, None), "more than 23.9 h before, by the rain record"),
+        (DryTime(20.04, 23.51, True, None), "20 to 23.6 h before, by the rain record"),
         (DryTime(30.0, 31.0, True, None), "30 h before, by the rain record"),
         (DryTime(30.0, 54.0, True, None), "30 to 54 h before, by the rain record"),
         (DryTime(2.0, 26.0, False, None), "2 to 26 h before, by the rain record"),
     ],
-    ids=["no record", "no rain", "gap", "to the hour", "a day's row", "rain known beside a gap"],
+    ids=[
+        "no record",
+        "no rain",
+        "gap",
+        "not quite a day",
+        "nearly a day, and no rain",
+        "to tenths outwards",
+        "to the hour",
+        "a day's row",
+        "rain known beside a gap",
+    ],
 )
 def test_hours_without_rain_are_told_as_the_record_knows_them(dry, said):
     assert dry_words(dry) == said

@@ -67,6 +67,25 @@ def test_a_day_to_come_is_refused_beside_its_field(firm, finding, field):
         STEPS_WITH_A_DAY[field](firm, finding, FAR_AHEAD)
 
 
+CORRECTED = {
+    "done_on": STEPS_WITH_A_DAY["done_on"],
+    "changed_on": lambda firm, finding, day: inspections.record_source_change(
+        change=change_of(firm.surface, changed_on=day, finding=finding), by=firm.technician
+    ),
+}
+
+
+@pytest.mark.parametrize("field", CORRECTED)
+def test_nothing_is_corrected_before_it_was_found(firm, finding, field):
+    found_on = finding.inspection.inspected_on
+    day = found_on - timedelta(days=1)
+
+    with refused(ValidationError, day.isoformat(), found_on.isoformat(), "Check the day", beside=field):
+        CORRECTED[field](firm, finding, day)
+    CORRECTED[field](firm, finding, found_on)
+    assert not InspectionFinding.objects.to_do().exists()
+
+
 @pytest.mark.parametrize("field", STEPS_WITH_A_DAY)
 def test_a_day_before_the_opening_is_refused_with_both_days(firm, finding, field):
     opened = firm.surface.opened_on
@@ -78,6 +97,9 @@ def test_a_day_before_the_opening_is_refused_with_both_days(firm, finding, field
 
 @pytest.mark.parametrize("field", STEPS_WITH_A_DAY)
 def test_the_day_of_the_opening_itself_is_taken(firm, finding, field):
+    Inspection.objects.filter(pk=finding.inspection_id).update(inspected_on=firm.surface.opened_on)
+    finding.inspection.refresh_from_db()
+
     stored = STEPS_WITH_A_DAY[field](firm, finding, firm.surface.opened_on)
 
     assert getattr(stored, field) == firm.surface.opened_on

@@ -101,6 +101,20 @@ def test_repeats_at_a_spot_are_numbered_and_the_third_is_a_departure():
     assert elsewhere.sequence == 1
 
 
+def test_those_after_a_test_that_was_set_aside_are_numbered_anew_with_what_follows():
+    round_, user = RoundFactory(), UserFactory()
+    first, *later = [rounds.record_test(test=ring_test(round_), by=user) for _ in range(3)]
+    elsewhere = rounds.record_test(test=ring_test(round_, spot="under the tree"), by=user)
+
+    rounds.void_test(test=first, by=user, reason="Typed in twice.")
+
+    for test in (*later, elsewhere):
+        test.refresh_from_db()
+    assert [test.sequence for test in (*later, elsewhere)] == [1, 2, 1]
+    assert [test.deviations for test in later] == [(), ()]
+    assert rounds.record_test(test=ring_test(round_), by=user).sequence == 3
+
+
 def test_a_fixed_location_is_a_spot_of_its_own_for_numbering():
     round_, user = RoundFactory(), UserFactory()
     location = LocationFactory(surface=round_.surface)
