@@ -43,6 +43,10 @@ class PasskeyAnswer(forms.JSONField):
         return found
 
 
+    def bound_data(self, data: Any, initial: Any) -> None:
+        """Nothing is shown again: an answer counts once, and reading a broken one could fail."""
+
+
 @contextmanager
 def _refused_in_words() -> Iterator[None]:
     try:

@@ -6,7 +6,8 @@ import pytest
 from allauth.mfa.models import Authenticator
 from django.core.exceptions import ValidationError
 from django.urls import reverse
-from hypothesis import given
+from hypothesis import HealthCheck, given
+from hypothesis import settings as tried
 from hypothesis import strategies as st
 
 from accounts.forms.passkeys import MOST_CHARACTERS, PasskeyAnswer
@@ -76,6 +77,7 @@ PLAIN = st.none() | st.booleans() | st.integers() | st.text(max_size=12) | st.sa
 PARTS = st.dictionaries(st.sampled_from([*RESPONSE, "attestationObject"]), PLAIN, max_size=6)
 
 
+@tried(suppress_health_check=list(HealthCheck))
 @given(st.fixed_dictionaries({}, optional={name: PLAIN | PARTS for name in ANSWER}))
 def test_whatever_object_is_sent_is_refused_in_words(client, settings, sent):
     settings.MFA_RATE_LIMITS = False
