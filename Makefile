@@ -5,6 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 INSTALL := $(BIN)/python -m pip install -q --require-hashes -r
 UV_VERSION := 0.13.9
+AUDIT_VERSION := 2.10.1
 LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
 	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
@@ -78,8 +79,15 @@ mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/rin
 fuzz: $(VENV)/.dev  ## hostile input to every form, file and address, by seed; TRIES=20000 FUZZ_SEED=1
 	FUZZ_TRIES=$(or $(TRIES),20000) FUZZ_SECONDS=36000 $(BIN)/python -m pytest tests/security/test_fuzz.py -n0 -p no:randomly
 
-audit: $(VENV)/.dev  ## packages of the lock with known vulnerabilities; asks a service, so it needs a network
-	@$(BIN)/python -m tests.audit
+audit: .venv-audit/.pip-audit-$(AUDIT_VERSION)  ## packages of the lock with known vulnerabilities; needs a network
+	@.venv-audit/bin/pip-audit --strict --disable-pip --require-hashes -r requirements.lock || { \
+		echo "Not clean, or not audited: without a network nothing was looked up. Lock of $$(date -r requirements.lock +%F)."; \
+		exit 1; }
+
+.venv-audit/.pip-audit-$(AUDIT_VERSION):
+	$(PYTHON) -m venv --clear .venv-audit
+	.venv-audit/bin/python -m pip install -q pip-audit==$(AUDIT_VERSION)
+	@touch $@
 
 hooks: $(VENV)/.dev  ## the checks before each commit and each push
 	$(BIN)/pre-commit install

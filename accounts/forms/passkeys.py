@@ -21,7 +21,9 @@ from django.utils.translation import gettext_noop
 
 MOST_CHARACTERS = 20_000  # an answer with a long chain of certificates has some 6,000
 LONGEST_NAME = 60
-NOT_READ = gettext_noop("This passkey could not be read. Try again; if it goes on, sign in with your password.")
+NOT_READ = gettext_noop(
+    "This passkey could not be read. Try again; if it goes on, sign in with your password."
+)
 NOT_YOURS = gettext_noop("This passkey does not fit here. Try again, or use another one.")
 # What the packages that take an answer apart raise where it is none.
 BROKEN = (TypeError, ValueError, LookupError, AttributeError, InvalidSignature, UnsupportedAlgorithm)
@@ -41,7 +43,6 @@ class PasskeyAnswer(forms.JSONField):
         if found is not None and not isinstance(found, dict):
             raise ValidationError(_(NOT_READ))
         return found
-
 
     def bound_data(self, data: Any, initial: Any) -> None:
         """Nothing is shown again: an answer counts once, and reading a broken one could fail."""

@@ -31,7 +31,7 @@ class SecondFactorAdapter(DefaultMFAAdapter):
 
     error_messages = DefaultMFAAdapter.error_messages | in_readers_language(SECOND_FACTOR_REFUSALS)
 
-    def generate_authenticator_name(self, user: Any, type: Any) -> str:  # noqa: A002  # named by the package
+    def generate_authenticator_name(self, user: Any, type: Any) -> str:  # named by the package
         """What a new passkey is called where its person gives it no name."""
         number = Authenticator.objects.filter(user=user, type=type).count() + 1
         return _("Passkey {number}").format(number=number)

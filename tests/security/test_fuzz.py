@@ -5,6 +5,7 @@ fixed seed: what fails is printed as a `Try`, which goes into AGAIN to be repeat
 """
 
 import os
+import sys
 from random import Random
 from time import process_time
 
@@ -66,7 +67,7 @@ def test_whatever_is_sent_is_answered_and_nothing_is_half_stored(walker, capsys)
     faults, made = walk(walker, TRIES, PAGES + API)
 
     with capsys.disabled():
-        print(f" {len(made)} tries on {len(set(made))} routes by seed {SEED} ", end="")
+        sys.stdout.write(f" {len(made)} tries on {len(set(made))} routes by seed {SEED} ")
     assert len(made) >= min(TRIES, LEAST_TRIES)
     assert not faults, f"Put each Try into AGAIN to repeat it:\n{told(faults)}"
 
