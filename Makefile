@@ -17,7 +17,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues coverage fuzz hooks lock mutants
+.PHONY: audit catalogues coverage hooks lock mutants
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -75,9 +75,6 @@ benchmark: $(VENV)/.dev
 
 mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/ring.py --each 100" for some of them
 	$(BIN)/python -m tests.mutation.run $(ONLY) --seed $(or $(MUTANTS_SEED),1)
-
-fuzz: $(VENV)/.dev  ## hostile input to every form, file and address, by seed; TRIES=20000 FUZZ_SEED=1
-	FUZZ_TRIES=$(or $(TRIES),20000) FUZZ_SECONDS=36000 $(BIN)/python -m pytest tests/security/test_fuzz.py -n0 -p no:randomly
 
 audit: .venv-audit/.pip-audit-$(AUDIT_VERSION)  ## packages of the lock with known vulnerabilities; needs a network
 	@.venv-audit/bin/pip-audit --strict --disable-pip --require-hashes -r requirements.lock || { \
