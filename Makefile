@@ -5,6 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 INSTALL := $(BIN)/python -m pip install -q --require-hashes -r
 UV_VERSION := 0.13.9
+AUDIT_VERSION := 2.10.1
 LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal --python-version 3.11 \
 	--generate-hashes --no-strip-extras --custom-compile-command 'make lock' $(if $(UPGRADE),--upgrade)
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
@@ -16,7 +17,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: catalogues coverage hooks lock mutants
+.PHONY: audit catalogues coverage hooks lock mutants
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -74,6 +75,16 @@ benchmark: $(VENV)/.dev
 
 mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/ring.py --each 100" for some of them
 	$(BIN)/python -m tests.mutation.run $(ONLY) --seed $(or $(MUTANTS_SEED),1)
+
+audit: .venv-audit/.pip-audit-$(AUDIT_VERSION)  ## packages of the lock with known vulnerabilities; needs a network
+	@.venv-audit/bin/pip-audit --strict --disable-pip --require-hashes -r requirements.lock || { \
+		echo "Not clean, or not audited: without a network nothing was looked up. Lock of $$(date -r requirements.lock +%F)."; \
+		exit 1; }
+
+.venv-audit/.pip-audit-$(AUDIT_VERSION):
+	$(PYTHON) -m venv --clear .venv-audit
+	.venv-audit/bin/python -m pip install -q pip-audit==$(AUDIT_VERSION)
+	@touch $@
 
 hooks: $(VENV)/.dev  ## the checks before each commit and each push
 	$(BIN)/pre-commit install

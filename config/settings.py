@@ -175,7 +175,15 @@ ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_REAUTHENTICATION_REQUIRED = True  # for the address and what else decides who can sign in
 MFA_ADAPTER = "accounts.views.sign_up_adapter.SecondFactorAdapter"
-MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_FORMS = {
+    "add_webauthn": "accounts.forms.passkeys.AddPasskeyForm",
+    "edit_webauthn": "accounts.forms.passkeys.RenamePasskeyForm",
+    "login_webauthn": "accounts.forms.passkeys.PasskeySignInForm",
+    "authenticate_webauthn": "accounts.forms.passkeys.PasskeyFactorForm",
+    "reauthenticate_webauthn": "accounts.forms.passkeys.PasskeyConfirmForm",
+}
 MFA_TOTP_ISSUER = "Rainthrough"
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # a firm without outgoing mail is to have its second factor too
 

@@ -351,7 +351,7 @@ TABLE = {
     "exchange:export-list": ("get", None, FIRM_ADMIN),
     "exchange:export-create": ("post", None, POST_OWN_FIRM_ADMIN),
     "exchange:export-progress": ("get", "data_export", ADMIN_FIRM),
-    "exchange:export-download": ("get", "data_export", ADMIN_FIRM),
+    "exchange:export-download": ("get", "data_export", POST_ADMIN_FIRM),  # asks first who is there
     "exchange:export-remove": ("post", "data_export", POST_ADMIN_FIRM),
     "exchange:restore-create": ("get", None, FIRM_ADMIN),
     "glossary": ("get", None, (200, 200, 200, 200, 200, 200, 200)),

@@ -2,7 +2,12 @@
 
 from functools import cache
 from html.parser import HTMLParser
+from time import time
 
+from allauth.account.internal.flows.login import (
+    _AUTHENTICATION_METHODS_USER_SESSION_KEY,
+    AUTHENTICATION_METHODS_SESSION_KEY,
+)
 from django.apps import apps
 from django.db import connection
 from django.urls import reverse
@@ -91,3 +96,13 @@ def _tables():
             )
         )
     ]
+
+
+def confirm(client, at=None):
+    """Have the person of a client confirmed just now who they are, as before what decides who gets in."""
+    session = client.session
+    now = [{"method": "password", "at": at or time(), "reauthenticated": True}]
+    session[AUTHENTICATION_METHODS_SESSION_KEY] = now
+    session[_AUTHENTICATION_METHODS_USER_SESSION_KEY] = session["_auth_user_id"]
+    session.save()
+    return client

@@ -143,6 +143,7 @@ def test_an_app_holds_nothing_but_the_usual_rooms():
 VALUE_ERRORS_CAUGHT = {
     "api/calc/paging.py:read": "fromisoformat(), UUID() and base64 read what stands in an address",
     "core/calc/payload.py:from_json": "an upgrade meets whatever an older edition stored",
+    "accounts/forms/passkeys.py:to_python": "json reads what anybody may send in place of a passkey",
     "accounts/views/secret_addresses.py:_network": "ip_address() reads what a proxy or a caller wrote",
     "planning/views/advice.py:chosen_advice": "UUID() and an enum read what stands in an address",
     "core/services/uploads.py:_photo": "the photo library's decoders meet broken files in many ways",

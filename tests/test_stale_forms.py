@@ -17,7 +17,7 @@ from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
 from tests.factories import LocationFactory, QuoteLineFactory, SitePlanFactory
-from tests.sending import as_shown
+from tests.sending import as_shown, confirm
 
 # Forms of model rows that change none: they make one, or correct by making one.
 MAKE_ONLY = {people_forms.MemberInvitationForm, people_forms.OwnerInvitationForm}
@@ -54,6 +54,7 @@ def as_told(answer):
 @pytest.fixture
 def admin(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     type(firm.surface).objects.filter(pk=firm.surface.pk).update(
         agreed_limit_mm_h=254.0
     )  # the form asks for a rule

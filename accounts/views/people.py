@@ -31,6 +31,7 @@ from accounts.selectors.invitations import unused_invitation
 from accounts.selectors.memberships import reads_for_an_owner
 from accounts.services import people
 from accounts.views.current_organisation import OWN_SITES, SESSION_KEY, PersonRequest
+from accounts.views.fresh_sign_in import require_fresh_sign_in
 from accounts.views.opened import note_opened
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
 from accounts.views.sign_up_adapter import JOIN_KEY, MAIL_KEY
@@ -84,6 +85,8 @@ def firm_found(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def firm_settings(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
+    if request.method == "POST":
+        require_fresh_sign_in(request)
     form = OrganisationForm(request.POST or None, instance=organisation)
 
     def save() -> str:
@@ -108,6 +111,7 @@ def firm_switch(request: PersonRequest) -> HttpResponse:
 @require_POST
 def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
+    require_fresh_sign_in(request)
     form = RoleForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("That is not a role. Choose one from the list; nothing was changed."))
@@ -125,6 +129,7 @@ def _given(membership: Membership, role: int) -> str:
 @require_POST
 def member_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
+    require_fresh_sign_in(request)
     return do_or_say(request, lambda: _removed(membership), "accounts:firm")
 
 
@@ -137,6 +142,8 @@ def _removed(membership: Membership) -> str:
 @require_http_methods(["GET", "POST"])
 def member_invite(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
+    if request.method == "POST":
+        require_fresh_sign_in(request)
     form = MemberInvitationForm(request.POST or None)
     if form.is_valid():
         invited = people.invite(organisation=organisation, by=request.user, **form.cleaned_data)
@@ -149,6 +156,8 @@ def member_invite(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def owner_invite(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.COORDINATOR, pk=pk)
+    if request.method == "POST":
+        require_fresh_sign_in(request)
     form = OwnerInvitationForm(request.POST or None)
     if form.is_valid():
         invited = people.invite(
@@ -189,6 +198,7 @@ def _send(request: PersonRequest, invited: people.Invited) -> None:
 def invitation_confirm(request: PersonRequest, pk: UUID) -> HttpResponse:
     """Let in somebody who came by a link that was passed on, and whose address no mail has proven."""
     invitation = _invitation_to_change(request, pk)
+    require_fresh_sign_in(request)
     place = invitation.owner or "accounts:firm"
     return do_or_say(request, lambda: _let_in(invitation), place)
 
@@ -276,6 +286,7 @@ def owner_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def owner_person_remove(request: PersonRequest, pk: UUID) -> HttpResponse:
     person = get_for_user(OwnerPerson, request.user, Role.COORDINATOR, pk=pk)
+    require_fresh_sign_in(request)
     people.remove_owner_person(person=person)
     said = _("{person} no longer sees the sites of {owner}.")
     messages.success(request, said.format(person=person.user, owner=person.owner))

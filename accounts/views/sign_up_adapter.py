@@ -4,9 +4,12 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
+from allauth.mfa.models import Authenticator
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from accounts.models import Invitation
 from accounts.selectors.invitations import open_invitation
@@ -27,6 +30,22 @@ class SecondFactorAdapter(DefaultMFAAdapter):
     """Says in our words what is wrong with a code."""
 
     error_messages = DefaultMFAAdapter.error_messages | in_readers_language(SECOND_FACTOR_REFUSALS)
+
+    def generate_authenticator_name(self, user: Any, type: Any) -> str:  # named by the package
+        """What a new passkey is called where its person gives it no name."""
+        number = Authenticator.objects.filter(user=user, type=type).count() + 1
+        return _("Passkey {number}").format(number=number)
+
+    def get_public_key_credential_rp_entity(self) -> dict[str, str]:
+        """For which host passkeys are kept, and what devices call it."""
+        return super().get_public_key_credential_rp_entity() | {"name": settings.MFA_TOTP_ISSUER}
+
+
+WAYS_TO_CONFIRM = {
+    "reauthenticate": gettext_noop("with your password"),
+    "mfa_reauthenticate": gettext_noop("with a code"),
+    "mfa_reauthenticate:webauthn": gettext_noop("with a passkey"),
+}
 
 
 class AccountAdapter(DefaultAccountAdapter):
@@ -57,6 +76,11 @@ class AccountAdapter(DefaultAccountAdapter):
         if request.session.get(JOIN_KEY) or not settings.SIGN_UP_OPEN:
             return self.get_login_redirect_url(request)
         return reverse("accounts:firm-found")
+
+    def get_reauthentication_methods(self, user: Any) -> list[dict[str, Any]]:
+        """The ways to confirm who is there, in our words."""
+        ways = super().get_reauthentication_methods(user)
+        return [way | {"description": _(WAYS_TO_CONFIRM[way["id"]])} for way in ways]
 
     def get_client_ip(self, request: HttpRequest) -> str:
         """The address whose attempts to sign in are counted: what the outermost proxy of ours saw.

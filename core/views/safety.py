@@ -16,7 +16,7 @@ from core.views.json_answers import is_from_script, signed_out
 # Scripts and pictures come from this server alone. Charts and drawings set styles of their own while they are drawn.
 CONTENT_SECURITY_POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
-    "media-src 'self'; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'"
+    "media-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
 OTHER_CHARSET = gettext_noop(
     "It was sent in the character set %(charset)r. Send it as UTF-8, as the pages here do by themselves."

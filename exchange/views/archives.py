@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user, require_role
 from accounts.views.current_organisation import PersonRequest
+from accounts.views.fresh_sign_in import require_fresh_sign_in
 from core.views.form_views import do_or_say, save_or_show
 from exchange.forms.archives import RestoreForm
 from exchange.models import DataExport, Restoration
@@ -37,6 +38,7 @@ def export_list(request: PersonRequest) -> HttpResponse:
 @require_POST
 def export_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
+    require_fresh_sign_in(request)
 
     def ask() -> str:
         exports.ask_for_export(organisation=organisation, by=request.user)
@@ -59,6 +61,7 @@ def export_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def export_download(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     export = get_for_user(DataExport, request.user, Role.ADMIN, pk=pk)
+    require_fresh_sign_in(request)
     if not export.content:
         raise Http404(_(GONE))
     try:

@@ -30,6 +30,7 @@ const MODULES = {
   "form[data-plan-form]": () => import("./plan-form.js"),
   "[data-ask-again]": () => import("./ask-again.js"),
   "[data-board]": () => import("./board.js"),
+  "form[data-passkey]": () => import("./passkey.js"),
   "[data-print]": () => import("./print.js"),
 }
 

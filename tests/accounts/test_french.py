@@ -17,6 +17,7 @@ from accounts.services.telling import News
 from core.calc.countries import country_choices, country_of, zone_choices
 from core.services import batches
 from tests.factories import OwnerPersonFactory
+from tests.sending import confirm
 
 
 def reads(row, language):
@@ -134,6 +135,7 @@ def test_roles_and_countries_are_named_and_ordered_in_the_readers_language():
 def test_a_number_out_of_range_is_refused_in_french_with_both_figures(client, firm):
     reads(firm.admin, "fr")
     client.force_login(firm.admin)
+    confirm(client)
 
     answer = client.post(reverse("accounts:firm-settings"), {"below_price_m2_yr": "-1"})
 

@@ -15,6 +15,7 @@ from core.calc.secrets import hash_of
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from tests.factories import MembershipFactory, OwnerPersonFactory, UserFactory
 from tests.refusals import refused
+from tests.sending import confirm as confirm_person
 
 ANNA = "anna@firm.example"
 
@@ -223,6 +224,7 @@ def test_invitations_to_an_owner_and_to_the_firm_do_not_end_each_other(firm):
 
 def confirm(client, who, link):
     client.force_login(who)
+    confirm_person(client)
     return client.post(reverse("accounts:invitation-confirm", args=[link.invitation.pk]), follow=True)
 
 

@@ -17,6 +17,7 @@ from core.calc.secrets import hash_of
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from tests.factories import MembershipFactory, OwnerFactory, UserFactory
 from tests.pages import as_shown
+from tests.sending import confirm
 
 pytestmark = pytest.mark.django_db
 
@@ -87,6 +88,7 @@ def test_one_of_two_admins_may_go():
 
 def test_an_unknown_role_is_refused_in_words(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     membership = Membership.objects.get(user=firm.viewer)
 
     page = client.post(
@@ -190,6 +192,7 @@ def test_the_page_of_an_invitation_that_ran_out_says_whom_to_ask(client):
 
 def test_an_invitation_is_mailed_with_its_link(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
 
     client.post(reverse("accounts:member-invite"), {"email": "New@Firm.example", "role": Role.VIEWER.value})
 
@@ -267,6 +270,7 @@ def test_by_a_link_passed_on_one_waits_until_somebody_of_the_firm_lets_one_in(cl
 
 def test_the_link_that_came_by_mail_lets_one_in_at_once(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     client.post(reverse("accounts:member-invite"), {"email": "new@firm.example", "role": Role.VIEWER.value})
     (path,) = re.findall(r"(/join/\S+)", mail.outbox[0].body)
     new = UserFactory(email="new@firm.example")
@@ -280,6 +284,7 @@ def test_the_link_that_came_by_mail_lets_one_in_at_once(client, firm):
 
 def test_the_page_shows_the_link_without_the_proof_of_the_mail(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
 
     page = client.post(
         reverse("accounts:member-invite"),

@@ -10,6 +10,7 @@ from accounts.calc.roles import Role
 from accounts.models import Invitation, Membership, Organisation, Owner, OwnerPerson
 from tests.factories import MembershipFactory, OwnerFactory, OwnerPersonFactory, UserFactory
 from tests.pages import as_shown
+from tests.sending import confirm
 
 pytestmark = pytest.mark.django_db
 
@@ -17,6 +18,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def office(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     return client
 
 
@@ -174,6 +176,7 @@ def test_an_invitation_that_cannot_be_sends_nothing(office, sent):
 
 def test_an_owners_person_is_invited_by_a_coordinator_and_reads_that_owner_alone(client, firm):
     client.force_login(firm.coordinator)
+    confirm(client)
     client.post(reverse("accounts:owner-invite", args=[firm.owner.pk]), {"email": "reader@owner.example"})
     reader = UserFactory(email="reader@owner.example")
     client.force_login(reader)
@@ -196,6 +199,7 @@ def test_a_coordinator_looks_after_invitations_of_owners_but_not_of_the_firm(
     else:
         invite(office)
     client.force_login(firm.coordinator)
+    confirm(client)
 
     answer = client.post(reverse(route, args=[Invitation.objects.get().pk]))
 
@@ -273,6 +277,7 @@ OWNER = {
 
 def test_an_owner_is_stored_and_changed_and_who_did_it_is_kept(client, firm):
     client.force_login(firm.coordinator)
+    confirm(client)
     client.post(reverse("accounts:owner-create"), OWNER)
     owner = Owner.objects.get(name=OWNER["name"])
 

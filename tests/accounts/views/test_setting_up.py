@@ -6,6 +6,7 @@ from django.urls import reverse
 from accounts.models import Organisation, User
 from accounts.views.sign_up_adapter import JOIN_KEY
 from tests.factories import OrganisationFactory, UserFactory
+from tests.sending import confirm
 
 FOUND = reverse("accounts:firm-found")
 SIGN_UP = reverse("account_signup")
@@ -106,6 +107,7 @@ def test_the_new_firm_is_told_what_was_set_and_shown_its_first_steps(newcomer):
 
 def test_settings_keep_country_and_zone(firm, client):
     client.force_login(firm.admin)
+    confirm(client)
     url = reverse("accounts:firm-settings")
     form = client.get(url).context["form"]
     data = {name: form[name].value() for name in form.fields if form[name].value() not in (None, False)}

@@ -13,7 +13,7 @@ from exchange.models import DataExport, Restoration
 from exchange.selectors.tables import NOT_EXPORTED, left_out
 from exchange.services.exports import ask_for_export
 from tests.exchange.archives import archive_of, empty_firm
-from tests.sending import as_shown
+from tests.sending import as_shown, confirm
 
 LIST, NEW, RESTORE = (
     reverse(f"exchange:{name}") for name in ("export-list", "export-create", "restore-create")
@@ -23,6 +23,7 @@ LIST, NEW, RESTORE = (
 @pytest.fixture
 def admin(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     return client
 
 
@@ -121,6 +122,7 @@ def test_it_is_removed_with_its_file(admin, made, django_capture_on_commit_callb
 @pytest.mark.parametrize("who", ["viewer", "technician", "coordinator"])
 def test_whoever_is_no_admin_neither_sees_nor_makes_nor_takes_one(client, firm, made, who):
     client.force_login(getattr(firm, who))
+    confirm(client)
 
     statuses = [
         client.get(LIST).status_code,
@@ -137,6 +139,7 @@ def test_whoever_is_no_admin_neither_sees_nor_makes_nor_takes_one(client, firm, 
 
 def test_an_admin_of_another_firm_finds_none_of_it(client, firm, made):
     client.force_login(firm.outsider)
+    confirm(client)
 
     assert of("download", made) not in words(client, LIST)
     assert client.get(of("download", made)).status_code == 404

@@ -8,7 +8,7 @@ from django.urls import reverse
 from maintenance.models import MethodTerms, PriceList
 from tests.clock import TODAY
 from tests.factories import PriceListFactory
-from tests.sending import as_shown
+from tests.sending import as_shown, confirm
 
 NEW = reverse("maintenance:price-create")
 
@@ -108,6 +108,7 @@ def test_prices_of_the_list_are_not_changed_beside_it(office, firm):
 
 def test_a_firm_gives_a_currency_that_there_is(client, firm):
     client.force_login(firm.admin)
+    confirm(client)
     url = reverse("accounts:firm-settings")
     page = as_shown(client.get(url).content.decode())
 
