@@ -103,9 +103,11 @@ def _add_tables(tar: tarfile.TarFile, folder: Path, alias: str) -> tuple[list[Ta
     tables, entries = [], []
     for model in stored_models():
         draft, count = folder / "rows", 0
-        with gzip.open(draft, "wt", PACKED, encoding="utf-8", newline="\n") as file:
-            for count, line in enumerate(lines_of(model, alias), start=1):
-                file.write(line + "\n")
+        # Without name and time, so that equal rows make equal files.
+        with draft.open("wb") as raw, gzip.GzipFile("", "wb", PACKED, raw, mtime=0) as file:
+            for line in lines_of(model, alias):
+                count += 1
+                file.write(line.encode() + b"\n")
         table = Table(model._meta.db_table, column_names(model), count)
         if entry := _add(tar, table.entry_name, draft):
             tables.append(table)

@@ -33,13 +33,13 @@ def as_of_now(folder: Path, alias: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
 def at_file(path: Path, like: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
     """A SQLite database in a file beside the server's own, with the settings of that; gives the name to use it by."""
     alias = f"{like} in {path.name}"
-    connections.settings[alias] = {**connections.settings[like], "NAME": str(path)}
+    connections[alias] = connections[like].copy(alias)
+    connections[alias].settings_dict["NAME"] = str(path)
     try:
         yield alias
     finally:
         connections[alias].close()
         del connections[alias]
-        del connections.settings[alias]
 
 
 def migrations_of_this_edition() -> set[str]:

@@ -2,7 +2,7 @@
 
 import logging
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from django.conf import settings
@@ -21,7 +21,9 @@ from operations.services.backups import make_backup
 log = logging.getLogger(__name__)
 
 NAME = "rainthrough-{day}.tar"
-OURS = re.compile(r"rainthrough-(\d{4}-\d{2}-\d{2})\.tar")  # whatever else lies in the folder is somebody else's
+OURS = re.compile(
+    r"rainthrough-(\d{4}-\d{2}-\d{2})\.tar"
+)  # whatever else lies in the folder is somebody else's
 
 
 def back_up_nightly(at: datetime) -> Path | None:

@@ -24,7 +24,10 @@ from operations.services.table_rows import (
 )
 
 NEW = "new.sqlite3"
-MADE_BY_MIGRATE = ("django_content_type", "auth_permission")  # what an empty database that is up to date holds
+MADE_BY_MIGRATE = (
+    "django_content_type",
+    "auth_permission",
+)  # what an empty database that is up to date holds
 IN_THE_WAY = (
     "{path} is there already. Move it away, or give --replace to have it kept beside the restored one."
 )
@@ -36,15 +39,17 @@ OTHER_MIGRATIONS = (
     "The backup is of an edition with other migrations: {names}. Restore it with that edition; afterwards migrate with "
     "this one."
 )
-OTHER_TABLES = "The backup is of an edition with other tables or columns: {names}. Restore it with that edition."
+OTHER_TABLES = (
+    "The backup is of an edition with other tables or columns: {names}. Restore it with that edition."
+)
 NOT_STORED = "The rows of {table} could not be stored: {error}. Nothing was restored."
 
 
 def restore_backup(archive: Path, *, replace: bool = False, alias: str = DEFAULT_DB_ALIAS) -> Manifest:
     """Put a backup where this server keeps its data, all of it or nothing; the server must be stopped.
 
-    Nothing is erased. With SQLite and `replace`, what was there is kept beside it under a name that says when; a signing
-    key, which every start makes where there is none, is kept so without asking. PostgreSQL must be empty.
+    Nothing is erased. With SQLite and `replace`, what was there is kept beside it under a name that says when; a
+    signing key, which every start makes where there is none, is kept so without asking. PostgreSQL must be empty.
     Raises BackupBrokenError, or NotAllowedNowError where something is in the way or does not fit.
     """
     manifest = check_backup(archive)

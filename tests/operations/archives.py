@@ -8,6 +8,7 @@ from contextlib import contextmanager
 
 import environ
 from django.db import connections
+from django.db.utils import load_backend
 
 from operations.services.table_rows import lines_of, stored_models
 
@@ -16,13 +17,12 @@ from operations.services.table_rows import lines_of, stored_models
 def known_as(alias, url):
     """A database of its own, by a name that Django knows meanwhile."""
     given = connections.configure_settings({"default": environ.Env.db_url_config(url)})["default"]
-    connections.settings[alias] = given
+    connections[alias] = load_backend(given["ENGINE"]).DatabaseWrapper(given, alias)
     try:
         yield alias
     finally:
         connections[alias].close()
         del connections[alias]
-        del connections.settings[alias]
 
 
 def every_line(alias):
