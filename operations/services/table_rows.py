@@ -87,7 +87,7 @@ def put_lines(model: type[Model], lines: Iterable[str], alias: str) -> None:
     """Store rows as they were, with their ids and times; nothing else is told or computed."""
     connection, fields = connections[alias], columns_of(model)
     quoted = connection.ops.quote_name
-    names = ", ".join(quoted(field.column) for field in fields)
+    names = ", ".join(quoted(str(field.column)) for field in fields)
     marks = ", ".join(["%s"] * len(fields))
     insert = f"INSERT INTO {quoted(model._meta.db_table)} ({names}) VALUES ({marks})"
     with connection.cursor() as cursor:
