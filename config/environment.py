@@ -14,6 +14,7 @@ PREFIX = "RAINTHROUGH_"
 
 KNOWN = {
     "RAINTHROUGH_ADDRESS": "where people reach this server, e.g. https://care.example; links in mails begin with it",
+    "RAINTHROUGH_BACKUP_DIR": "folder for a backup each night, kept by age; without it none is made by itself",
     "RAINTHROUGH_DATA_DIR": "folder for the embedded database, files and the generated key",
     "RAINTHROUGH_DEBUG": "1 shows error pages with internals; never on a public server",
     "RAINTHROUGH_DEMO": "1 says on every page that the data are invented",

@@ -235,6 +235,7 @@ CSRF_FAILURE_VIEW = "core.views.errors.stale_form"
 
 # --- what it says of itself ---------------------------------------------------------------------------
 METRICS_TOKEN = os.environ.get("RAINTHROUGH_METRICS_TOKEN", "")
+BACKUP_DIR = os.environ.get("RAINTHROUGH_BACKUP_DIR", "")  # empty: no backup is made by the clock
 DISK_FLOOR_MB = whole_number("RAINTHROUGH_DISK_FLOOR_MB", 500)
 DJANGO_STRUCTLOG_CELERY_ENABLED = True  # the id of a request goes with the tasks that it starts
 DJANGO_STRUCTLOG_IP_LOGGING_ENABLED = False

@@ -38,7 +38,7 @@ ROLES = {
     "coordinator": Role.COORDINATOR,
     "admin": Role.ADMIN,
 }
-STARTS_PROGRAMS = {"story", "chromium", "on_postgres"}  # the fixtures that do
+STARTS_PROGRAMS = {"story", "chromium", "on_postgres", "on_server"}  # the fixtures that do
 COMMITTING = {
     "transactional_db",
     "live_server",

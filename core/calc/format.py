@@ -152,7 +152,8 @@ def short_month(when: date | None) -> str:
 def said_by(when: date, pattern: str) -> str:
     """A date by a pattern of Unicode Technical Standard 35, in the reader's language."""
     # "Sep", as everywhere, where British English alone would say "Sept".
-    return _said(when, pattern, language().partition("-")[0])
+    calendar_day = date.fromordinal(when.toordinal())  # times of one instant are equal, but not their days
+    return _said(calendar_day, pattern, language().partition("-")[0])
 
 
 @lru_cache(maxsize=DAYS_KEPT)

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.core.cache.backends.db import DatabaseCache
 from django.core.cache.backends.redis import RedisCache
 from django.core.management import call_command
+from django.db import DEFAULT_DB_ALIAS
 from redis.backoff import NoBackoff
 from redis.exceptions import ConnectionError as NoConnection
 from redis.exceptions import TimeoutError as NoAnswer
@@ -46,9 +47,9 @@ class TableCache(DatabaseCache):
         super().__init__(table, params | {"OPTIONS": {"MAX_ENTRIES": self.MOST_ROWS}})
 
 
-def make_table(**_: Any) -> None:
+def make_table(using: str = DEFAULT_DB_ALIAS, **_: Any) -> None:
     """Make the table where it is missing; called when the database has been brought up to date."""
-    call_command("createcachetable", settings.CACHE_TABLE, verbosity=0)
+    call_command("createcachetable", settings.CACHE_TABLE, database=using, verbosity=0)
 
 
 class FallbackCache(RedisCache):

@@ -14,6 +14,8 @@ class SignOf(TextChoice):
 
 # The scheduler does one thing after another, and a night's work of one machine may take this long. Common practice.
 CLOCK_SILENT_AFTER = timedelta(minutes=15)
+# A backup a night, and some hours for a night that began late. Common practice, as the guide for who watches has it.
+BACKUP_MISSING_AFTER = timedelta(hours=28)
 
 
 def is_silent(seen_at: datetime | None, at: datetime) -> bool:

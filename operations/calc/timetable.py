@@ -33,11 +33,14 @@ class Entry:
 TIMETABLE = (
     # Long after the last working hour of the day before, and before the first of the next, in Europe.
     Entry("begin the night", "maintenance.tasks.start_night", at=time(2, 30)),
+    # Before the night's work, so that what that changes is in the backup of one day and what people did in both.
+    Entry("make the backup", "operations.tasks.back_up", at=time(1, 30)),
     Entry("begin price lists", "maintenance.tasks.begin_price_lists", every=timedelta(hours=1)),
     Entry("return what was put off", "maintenance.tasks.return_put_off", every=timedelta(hours=1)),
     Entry("propose reports", "reporting.tasks.propose_reports", every=timedelta(hours=1)),
     Entry("tell of links that end", "reporting.tasks.tell_ending_links", at=time(3, 20)),
     Entry("clear old notices", "accounts.tasks.clear_old_notices", at=time(3, 40)),
+    Entry("tell of a missing backup", "operations.tasks.tell_missing_backup", every=timedelta(hours=1)),
     Entry("tell of failures", "operations.tasks.tell_failures", every=timedelta(minutes=10)),
     Entry("send daily mails", "accounts.tasks.ask_for_digests", every=timedelta(minutes=10)),
     Entry("renew the statistics of tables", "operations.tasks.renew_statistics", every=timedelta(hours=1)),

@@ -13,7 +13,7 @@ from django.utils.timezone import now
 from redis import Redis
 from redis.exceptions import RedisError
 
-from operations.calc.signs import SignOf, is_silent
+from operations.calc.signs import BACKUP_MISSING_AFTER, SignOf, is_silent
 from operations.models import Sign
 
 log = logging.getLogger(__name__)
@@ -38,6 +38,8 @@ def checks() -> Iterator[Check]:
     yield database
     if database.is_well:
         yield check_clock()
+        if settings.BACKUP_DIR:
+            yield check_backup_of_night()
     yield check_disk()
     if settings.REDIS_URL:
         yield check_redis()
@@ -63,6 +65,14 @@ def check_clock() -> Check:
         words = "No sign of life: is the scheduler, or Celery's beat and a worker, running?"
         return Check("clock", False, words, is_needed=False)
     return Check("clock", True, "The periodic work is done.", is_needed=False)
+
+
+def check_backup_of_night() -> Check:
+    """Whether a backup was made lately. It turns no server away."""
+    seen_at = Sign.objects.filter(of=SignOf.BACKUP).values_list("seen_at", flat=True).first()
+    if seen_at is None or now() - seen_at > BACKUP_MISSING_AFTER:
+        return Check("backup", False, "The last night's is missing.", is_needed=False)
+    return Check("backup", True, "The last night's was made.", is_needed=False)
 
 
 def free_bytes() -> int:

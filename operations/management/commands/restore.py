@@ -1,18 +1,17 @@
-"""`manage.py restore FILE`: a backup put into the data folder, checked first."""
+"""`manage.py restore FILE`: a backup put where this server keeps its data, checked before and after."""
 
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import connection
 
-from core.errors import NotAllowedNowError, RainthroughError
-from operations.services.backups import ONLY_SQLITE, Manifest, check_backup, restore_backup
+from core.errors import RainthroughError
+from operations.services.backups import check_backup
+from operations.services.restores import restore_backup
 
 
 class Command(BaseCommand):
-    help = "Check a backup and put it into the data folder. Stop the server first."
+    help = "Check a backup, put it into an empty database and the data folder, and read it back. Stop the server first."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -25,20 +24,15 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        archive = options["file"].resolve()
         try:
             if options["check"]:
-                manifest = check_backup(options["file"].resolve())
+                manifest = check_backup(archive)
             else:
-                manifest = self._restore(options["file"].resolve(), options["replace"])
+                manifest = restore_backup(archive, replace=options["replace"])
         except RainthroughError as error:
             raise CommandError(str(error)) from error
-        self.stdout.write(f"Whole: {len(manifest.entries)} files of {manifest.made_at}.")
+        of = f"{manifest.rows} rows and {len(manifest.entries)} files of {manifest.made_at}, from {manifest.database}"
+        self.stdout.write(f"Whole: {of}.")
         if not options["check"]:
-            self.stdout.write("Restored. Run migrate, then start the server.")
-
-    def _restore(self, archive: Path, replace: bool) -> Manifest:
-        if connection.vendor != "sqlite":
-            raise NotAllowedNowError(ONLY_SQLITE.format(files=settings.MEDIA_ROOT))
-        connection.close()
-        database = Path(settings.DATABASES["default"]["NAME"])
-        return restore_backup(archive, Path(settings.DATA_DIR), database, replace=replace)
+            self.stdout.write("Restored, and read back row by row. Start the server.")

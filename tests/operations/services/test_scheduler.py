@@ -116,6 +116,7 @@ NIGHT, SWEEP = "maintenance.tasks.start_night", "core.tasks.sweep"
 BACK, PRICES = "maintenance.tasks.return_put_off", "maintenance.tasks.begin_price_lists"
 REPORTS, SIGN = "reporting.tasks.propose_reports", "operations.tasks.note_clock"
 LINKS, CLEARED = "reporting.tasks.tell_ending_links", "accounts.tasks.clear_old_notices"
+BACKUP, MISSED = "operations.tasks.back_up", "operations.tasks.tell_missing_backup"
 FAILURES, MAILS = "operations.tasks.tell_failures", "accounts.tasks.ask_for_digests"
 COUNTED = "operations.tasks.renew_statistics"
 
@@ -161,11 +162,13 @@ def test_the_process_turns_until_its_parent_is_gone_and_keeps_no_dead_connection
 
     assert world.done == [
         (0 * MINUTE, NIGHT),
+        (0 * MINUTE, BACKUP),
         (0 * MINUTE, PRICES),
         (0 * MINUTE, BACK),
         (0 * MINUTE, REPORTS),
         (0 * MINUTE, LINKS),
         (0 * MINUTE, CLEARED),
+        (0 * MINUTE, MISSED),
         (0 * MINUTE, FAILURES),
         (0 * MINUTE, MAILS),
         (0 * MINUTE, COUNTED),
@@ -186,11 +189,13 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
 
     assert world.done == [
         (AGAIN_AFTER, NIGHT),
+        (AGAIN_AFTER, BACKUP),
         (AGAIN_AFTER, PRICES),
         (AGAIN_AFTER, BACK),
         (AGAIN_AFTER, REPORTS),
         (AGAIN_AFTER, LINKS),
         (AGAIN_AFTER, CLEARED),
+        (AGAIN_AFTER, MISSED),
         (AGAIN_AFTER, FAILURES),
         (AGAIN_AFTER, MAILS),
         (AGAIN_AFTER, COUNTED),
@@ -199,5 +204,5 @@ def test_a_process_that_loses_its_database_does_the_work_when_it_is_back(world, 
         (AGAIN_AFTER + MINUTE, SIGN),
         (AGAIN_AFTER + MINUTE, SWEEP),
     ]
-    assert caplog.text.count("is tried again in 0:05:00") == 11
+    assert caplog.text.count("is tried again in 0:05:00") == 13
     assert world.looked_after == 7

@@ -8,7 +8,7 @@ from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils.timezone import now
 
-from operations.calc.signs import CLOCK_SILENT_AFTER, SignOf
+from operations.calc.signs import BACKUP_MISSING_AFTER, CLOCK_SILENT_AFTER, SignOf
 from operations.models import Sign
 from operations.services import signs
 
@@ -72,6 +72,27 @@ def test_a_database_that_does_not_answer_is_told_without_its_words(client, monke
     assert "!! database: The database does not answer." in lines(answer)
     assert "db.internal" not in answer.content.decode()
     assert "clock" not in answer.content.decode(), "its sign lies in the database"
+
+
+@pytest.mark.parametrize(
+    ("ago", "line"),
+    [
+        (timedelta(hours=20), "ok backup: The last night's was made."),
+        (BACKUP_MISSING_AFTER * 1.01, "!! backup: The last night's is missing."),
+        (None, "!! backup: The last night's is missing."),
+    ],
+)
+def test_a_missing_backup_is_marked_where_one_is_wanted_and_turns_nobody_away(
+    client, settings, clock, ago, line
+):
+    settings.BACKUP_DIR = "/backups"
+    if ago is not None:
+        Sign.objects.create(of=SignOf.BACKUP, seen_at=now() - ago)
+
+    answer = client.get("/ready/")
+
+    assert answer.status_code == 200
+    assert line in lines(answer)
 
 
 def test_whether_the_process_answers_asks_nothing_of_the_database(client, monkeypatch, settings):
