@@ -17,7 +17,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues coverage hooks lock mutants test-postgresql
+.PHONY: audit catalogues coverage first-release hooks lock mutants test-postgresql
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -26,8 +26,8 @@ demo: $(VENV)/.run static  ## invented data on localhost
 	@echo "Open http://localhost:$(PORT)/ and sign in as one of the above. Ctrl-C ends it."
 	@$(DEMO_ENV) $(BIN)/python manage.py serve --bind 127.0.0.1:$(PORT)
 
-test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it
-	$(BIN)/python -m pytest -n $(WORKERS) $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED)
+test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it, ONLY=path runs some
+	$(BIN)/python -m pytest -n $(WORKERS) $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED) $(ONLY)
 
 test-postgresql: $(VENV)/.dev  ## every test on a PostgreSQL that is started for it; DRAWN=1 takes a choice, by SEED
 	$(BIN)/python -m tests.on_postgresql --seed $(SEED) --workers $(WORKERS) $(if $(DRAWN),--drawn)
@@ -104,6 +104,9 @@ lock: .venv-lock/.uv-$(UV_VERSION)  ## writes both locks anew from requirements*
 	$(PYTHON) -m venv --clear .venv-lock
 	.venv-lock/bin/python -m pip install -q uv==$(UV_VERSION)
 	@touch $@
+
+first-release: $(VENV)/.dev  ## keeps the first release's database and digests of its migrations; refuses once it is out
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.upgrades.first_release
 
 clean-demo:  ## forget the invented data
 	rm -rf var/demo

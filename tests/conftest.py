@@ -38,11 +38,13 @@ ROLES = {
     "coordinator": Role.COORDINATOR,
     "admin": Role.ADMIN,
 }
-STARTS_PROGRAMS = {"story", "chromium", "on_postgres", "on_server"}  # the fixtures that do
+STARTS_PROGRAMS = {"story", "chromium", "on_postgres", "on_server", "upgraded"}  # the fixtures that do
 COMMITTING = {
     "transactional_db",
     "live_server",
     "on_postgres",
+    "first_release",
+    "copied_release",
     "django_db_serialized_rollback",
 }  # the fixtures that do
 CLOCK = pytest.StashKey[clock.Clock]()

@@ -2,7 +2,6 @@
 
 import threading
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
 from functools import wraps
 
 import environ
@@ -12,6 +11,7 @@ from django.db import connection, connections
 
 from tests.concurrency.patience import PATIENCE_S, wait_until
 from tests.concurrency.servers import postgres
+from tests.databases import as_default
 
 
 @pytest.fixture(scope="session")
@@ -24,7 +24,7 @@ def _postgres_url():
 def _migrated(_postgres_url, django_db_blocker):
     """The settings of a migrated database in that server."""
     given = connections.configure_settings({"default": environ.Env.db_url_config(_postgres_url)})["default"]
-    with django_db_blocker.unblock(), _as_default(given):
+    with django_db_blocker.unblock(), as_default(given):
         call_command("migrate", verbosity=0, run_syncdb=True)  # of the models, as all tables of the tests
     return given
 
@@ -32,21 +32,9 @@ def _migrated(_postgres_url, django_db_blocker):
 @pytest.fixture
 def on_postgres(_migrated, django_db_blocker):
     """The default connection leads to PostgreSQL, in this thread and in new ones. Rows stay: use your own firm."""
-    with django_db_blocker.unblock(), _as_default(_migrated):
+    with django_db_blocker.unblock(), as_default(_migrated):
         assert connection.vendor == "postgresql"
         yield
-
-
-@contextmanager
-def _as_default(given):
-    before = connections.settings["default"], connections["default"]
-    connections.settings["default"] = given
-    del connections["default"]
-    try:
-        yield
-    finally:
-        connections["default"].close()
-        connections.settings["default"], connections["default"] = before
 
 
 class AtOnce:

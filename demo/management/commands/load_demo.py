@@ -1,5 +1,6 @@
 """`manage.py load_demo`: an invented firm with five years of records."""
 
+import logging
 from time import monotonic
 from typing import Any
 
@@ -20,7 +21,11 @@ class Command(BaseCommand):
         if demo_exists():
             self.stdout.write("The demonstration data are already there.")
         else:
-            load_demo(say=Patience(self.stdout))
+            logging.disable(logging.INFO)  # a line for each of hundreds of jobs would hide how to sign in
+            try:
+                load_demo(say=Patience(self.stdout))
+            finally:
+                logging.disable(logging.NOTSET)
             self.stdout.write("Loaded an invented firm with five years of records.")
         self.stdout.write("Sign in (all with the password " + PASSWORD + "):")
         for email, name, _ in PEOPLE:
