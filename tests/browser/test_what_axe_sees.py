@@ -11,7 +11,7 @@ def test_a_picture_without_words_is_found_also_on_a_page_that_was_looked_at_befo
     accessible(page)
     page.evaluate("document.querySelector('main').append(new Image(20, 20))")
 
-    with pytest.raises(AssertionError, match="image-alt: .*<img"):
+    with pytest.raises(AssertionError, match=r"image-alt: .*<img"):
         accessible(page)
 
 
