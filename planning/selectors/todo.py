@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, QuerySet
 
@@ -85,7 +86,7 @@ def to_do(
     )
 
 
-def _failing() -> QuerySet[Forecast]:
+def _failing() -> QuerySet[Forecast, Any]:
     """Those of every firm: few, so that they are sought first, and not each surface's forecast."""
     return Forecast.objects.filter(state__in=NOT_DONE).exclude(error="").order_by().values("pk")
 
