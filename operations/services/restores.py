@@ -161,5 +161,6 @@ def _put_in_place(folder: Path, database: Path | None, undoing: ExitStack) -> No
 
 
 def _move(source: Path, target: Path, undoing: ExitStack) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
     shutil.move(source, target)
     undoing.callback(shutil.move, target, source)
