@@ -38,7 +38,8 @@ class SecondFactorAdapter(DefaultMFAAdapter):
 
     def get_public_key_credential_rp_entity(self) -> dict[str, str]:
         """For which host passkeys are kept, and what devices call it."""
-        return super().get_public_key_credential_rp_entity() | {"name": settings.MFA_TOTP_ISSUER}
+        entity: dict[str, str] = super().get_public_key_credential_rp_entity()
+        return entity | {"name": settings.MFA_TOTP_ISSUER}
 
 
 WAYS_TO_CONFIRM = {
