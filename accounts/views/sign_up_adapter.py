@@ -4,7 +4,6 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
-from allauth.mfa.models import Authenticator
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
@@ -33,7 +32,7 @@ class SecondFactorAdapter(DefaultMFAAdapter):
 
     def generate_authenticator_name(self, user: Any, type: Any) -> str:  # named by the package
         """What a new passkey is called where its person gives it no name."""
-        number = Authenticator.objects.filter(user=user, type=type).count() + 1
+        number = user.authenticator_set.filter(type=type).count() + 1
         return _("Passkey {number}").format(number=number)
 
     def get_public_key_credential_rp_entity(self) -> dict[str, str]:
