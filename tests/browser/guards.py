@@ -12,8 +12,11 @@ SCRIPTS = Path(settings.BASE_DIR) / "static" / "js"
 
 
 @pytest.fixture
-def without(monkeypatch, tmp_path):
-    """Has the server hand out a script with one line changed: `without("queue/send.js", guard, instead)`."""
+def without(monkeypatch, tmp_path, chromium):
+    """Has the server hand out a script with one line changed: `without("queue/send.js", guard, instead)`.
+
+    What a browser kept of the script before is forgotten.
+    """
     find, changed = finders.find, {}
 
     def found(path, *args, **kwargs):
@@ -27,6 +30,8 @@ def without(monkeypatch, tmp_path):
         changed[f"js/{script}"] = str(copy)
         if script == Path(phone.WORKER).name:  # which has a view of its own
             monkeypatch.setattr(phone, "WORKER", str(copy))
+        for page in [page for context in chromium.contexts for page in context.pages]:
+            page.context.new_cdp_session(page).send("Network.clearBrowserCache")
 
     monkeypatch.setattr(finders, "find", found)
     return take_out

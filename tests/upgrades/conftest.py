@@ -12,12 +12,18 @@ from django.core.management.color import no_style
 from django.db import connection, connections, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
+from django.test import override_settings
 
 from tests.concurrency.servers import postgres
 from tests.databases import as_default
 from tests.upgrades.first_release import restore_into
 
 OLD = "first_release"  # the connection that the rows are read from
+
+
+def with_migrations():
+    """The migrations there are; the tests' own database is made without, and from then on the process knows none."""
+    return override_settings(MIGRATION_MODULES={})
 
 
 @pytest.fixture(scope="session", params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
@@ -28,16 +34,20 @@ def upgraded(request, tmp_path_factory, django_db_blocker):
     restore_into(old)
     with django_db_blocker.unblock():
         if request.param == "sqlite":
-            yield _on_sqlite(folder, old)
+            with with_migrations():
+                made = _on_sqlite(folder, old)
+            yield made
         else:
             with postgres() as url:
-                yield _on_postgres(url, old)
+                with with_migrations():
+                    made = _on_postgres(url, old)
+                yield made
 
 
 @pytest.fixture
 def first_release(upgraded, django_db_blocker):
     """The default connection leads to the upgraded database; what a test changes in its rows is undone."""
-    with django_db_blocker.unblock(), as_default(upgraded.settings), transaction.atomic():
+    with django_db_blocker.unblock(), with_migrations(), as_default(upgraded.settings), transaction.atomic():
         yield upgraded
         transaction.set_rollback(True)
 
@@ -45,7 +55,7 @@ def first_release(upgraded, django_db_blocker):
 @pytest.fixture
 def copied_release(upgraded, django_db_blocker):
     """The same with a copy, whose tables a test may change."""
-    with django_db_blocker.unblock(), as_default(upgraded.copy()):
+    with django_db_blocker.unblock(), with_migrations(), as_default(upgraded.copy()):
         yield upgraded
 
 
