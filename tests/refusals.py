@@ -1,11 +1,12 @@
 """What a service refuses: in which words, and that nothing at all is stored then."""
 
 from contextlib import contextmanager
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
 
+from core.calc.format import day
 from qa.models import Surface
 from qa.services.changes import record_changed
 from tests.clock import TODAY
@@ -22,14 +23,17 @@ def said(error):
 
 @contextmanager
 def refused(kind, *words, beside=None):
-    """Within it something is refused: by this very error, in these words, beside this field; nothing is stored."""
+    """Within it something is refused: by this very error, in these words, beside this field; nothing is stored.
+
+    Days among the words are looked for as people read them.
+    """
     before = everything_stored()
     with pytest.raises(kind) as refusal:
         yield
     error = refusal.value
     assert type(error) is kind, f"{type(error).__name__}: {said(error)}"
     for word in words:
-        assert str(word) in said(error)
+        assert (day(word) if isinstance(word, date) else str(word)) in said(error)
     if beside is not None:
         assert beside in error.message_dict
     assert everything_stored() == before

@@ -9,6 +9,7 @@ from django.forms import ModelForm
 from django.urls import reverse
 
 from accounts.forms import people as people_forms
+from core.calc.format import day
 from core.forms.fresh import FreshForm
 from maintenance.models import MethodTerms
 from maintenance.services.cleanings import terms_of
@@ -16,6 +17,7 @@ from planning.models import Agreement
 from qa.calc.outlines import SurfacePlan
 from qa.models import Layer, Location, Outline
 from qa.services.plans import save_plan
+from tests.clock import TODAY
 from tests.factories import LocationFactory, QuoteLineFactory, SitePlanFactory
 from tests.sending import as_shown, confirm
 
@@ -150,7 +152,7 @@ def test_the_page_says_who_changed_it_and_when(admin, firm):
 
     text = admin.post(url, page | {"note": "Mine"}).content.decode()
 
-    assert f"Changed since this page was opened by {firm.admin} at 20" in text
+    assert f"Changed since this page was opened by {firm.admin} at {day(TODAY)}" in text
     assert "is now 912" in text
 
 

@@ -256,7 +256,7 @@ def _refuse_bad_finding(change: SourceChange) -> None:
 def _refuse_before_found(finding: InspectionFinding, day: date, name: str) -> None:
     found_on = finding.inspection.inspected_on
     if day < found_on:
-        params = {"day": day.isoformat(), "found": found_on.isoformat()}
+        params = {"day": day_words(day), "found": day_words(found_on)}
         raise ValidationError({name: ValidationError(_(MENDED_EARLY), params=params)})
 
 

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from accounts.calc.audience import Audience
+from core.calc.format import day
 from maintenance.calc.site_plans import STARTING_TEXTS
 from maintenance.models import SitePlan, Training
 from reporting.selectors.handovers import handover_snapshot
@@ -127,7 +128,7 @@ def test_a_training_names_each_person_with_a_role(office, firm):
         ({"people": "x" * 200 + ", y"}, "people", "at most 160 characters"),
         ({"topics": [], "other": " "}, "topics", "Tick what was covered"),
         ({"topics": ["juggling"]}, "topics", "juggling is not one of the available choices"),
-        ({"trained_on": "2999-01-01"}, "trained_on", "2999-01-01 is in the future at the site"),
+        ({"trained_on": "2999-01-01"}, "trained_on", f"{day('2999-01-01')} is in the future at the site"),
     ],
 )
 def test_what_is_missing_is_said_beside_its_field(office, firm, typed, field, said):

@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from core.calc.format import day
 from qa.calc.drain_down import DrainJudgement, WellReading, WellReadings
 from qa.calc.inspections import Answer, Checklist, InspectionItem
 from qa.models import Inspection, TestRound
@@ -209,7 +210,7 @@ def amended(round_, reason, **values):
 @pytest.mark.parametrize(
     ("field", "before", "after", "said"),
     [
-        ("tested_on", DAY, date(2024, 6, 2), ("2024-06-01", "2024-06-02")),
+        ("tested_on", DAY, date(2024, 6, 2), (day(DAY), day(date(2024, 6, 2)))),
         ("standing_water", False, True, ("no", "yes")),
         ("air_temperature_c", None, 21.5, ("nothing", "21.5")),
         ("hours_since_rain", 48.0, 36.0, ("48", "36")),

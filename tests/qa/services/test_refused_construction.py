@@ -102,7 +102,7 @@ def test_a_finding_without_what_was_found_is_refused(request, firm, fixture, wor
 def test_a_day_to_come_is_refused_whatever_is_recorded(firm, yes_or_no, step):
     failed = CheckEntryFactory(construction_check=yes_or_no, outcome="failed")
 
-    with refused(ValidationError, FAR_AHEAD.isoformat(), "Enter the day it was done.", beside="done_on"):
+    with refused(ValidationError, FAR_AHEAD, "Enter the day it was done.", beside="done_on"):
         if step == "found":
             entry = entry_of(yes_or_no, done_on=FAR_AHEAD)
             construction.record_entry(entry=entry, answer=True, by=firm.technician)

@@ -63,7 +63,7 @@ STEPS_WITH_A_DAY = {
 
 @pytest.mark.parametrize("field", STEPS_WITH_A_DAY)
 def test_a_day_to_come_is_refused_beside_its_field(firm, finding, field):
-    with refused(ValidationError, FAR_AHEAD.isoformat(), "Enter the day it was.", beside=field):
+    with refused(ValidationError, FAR_AHEAD, "Enter the day it was.", beside=field):
         STEPS_WITH_A_DAY[field](firm, finding, FAR_AHEAD)
 
 
@@ -80,7 +80,7 @@ def test_nothing_is_corrected_before_it_was_found(firm, finding, field):
     found_on = finding.inspection.inspected_on
     day = found_on - timedelta(days=1)
 
-    with refused(ValidationError, day.isoformat(), found_on.isoformat(), "Check the day", beside=field):
+    with refused(ValidationError, day, found_on, "Check the day", beside=field):
         CORRECTED[field](firm, finding, day)
     CORRECTED[field](firm, finding, found_on)
     assert not InspectionFinding.objects.to_do().exists()
@@ -91,7 +91,7 @@ def test_a_day_before_the_opening_is_refused_with_both_days(firm, finding, field
     opened = firm.surface.opened_on
     day = opened - timedelta(days=1)
 
-    with refused(ValidationError, day.isoformat(), opened.isoformat(), "Check both dates.", beside=field):
+    with refused(ValidationError, day, opened, "Check both dates.", beside=field):
         STEPS_WITH_A_DAY[field](firm, finding, day)
 
 

@@ -40,7 +40,7 @@ def left_out(firm, round_):
 
 
 def test_a_round_of_a_day_to_come_is_refused_beside_the_day(firm):
-    with refused(ValidationError, FAR_AHEAD.isoformat(), "Enter the day the tests were", beside="tested_on"):
+    with refused(ValidationError, FAR_AHEAD, "Enter the day the tests were", beside="tested_on"):
         rounds.record_round(
             round_=TestRound(surface=firm.surface, tested_on=FAR_AHEAD, hours_since_rain=48.0),
             by=firm.technician,
@@ -55,14 +55,14 @@ def test_a_round_may_lie_a_month_before_the_opening_and_not_a_day_more(firm, day
     if taken:
         assert rounds.record_round(round_=round_, by=firm.technician).recorded_by == firm.technician
         return
-    with refused(ValidationError, day.isoformat(), firm.surface.opened_on.isoformat(), "Check both dates"):
+    with refused(ValidationError, day, firm.surface.opened_on, "Check both dates"):
         rounds.record_round(round_=round_, by=firm.technician)
 
 
 def test_an_amendment_to_a_day_to_come_is_refused_and_keeps_the_old_day(firm, round_):
     round_.tested_on = FAR_AHEAD
 
-    with refused(ValidationError, FAR_AHEAD.isoformat(), beside="tested_on"):
+    with refused(ValidationError, FAR_AHEAD, beside="tested_on"):
         rounds.amend_round(round_=round_, reason="The sheet says so.")
 
 

@@ -55,7 +55,7 @@ def test_a_sample_sent_twice_is_stored_once(firm):
 
 
 def test_a_sample_of_a_day_to_come_is_refused(firm):
-    with refused(ValidationError, FAR_AHEAD.isoformat(), "the sample was taken", beside="sampled_on"):
+    with refused(ValidationError, FAR_AHEAD, "the sample was taken", beside="sampled_on"):
         record(firm, sieving_of(firm.surface, sampled_on=FAR_AHEAD))
 
 
@@ -261,7 +261,7 @@ def test_a_soil_test_is_stored_once_with_its_place_in_single_blanks(firm):
 
 
 def test_a_soil_test_of_a_day_to_come_is_refused(firm):
-    with refused(ValidationError, FAR_AHEAD.isoformat(), "the day of the test", beside="tested_on"):
+    with refused(ValidationError, FAR_AHEAD, "the day of the test", beside="tested_on"):
         record_soil(firm, soil_test_of(firm.surface, tested_on=FAR_AHEAD))
 
 
