@@ -177,9 +177,11 @@ def test_a_server_started_again_in_the_night_does_not_repeat_it(surfaces, made, 
 
     assert done == [
         "begin the night",
+        "make the backup",
         "begin price lists",
         "return what was put off",
         "propose reports",
+        "tell of a missing backup",
         "tell of failures",
         "send daily mails",
         "renew the statistics of tables",

@@ -64,4 +64,4 @@ def test_a_backup_of_other_programs_is_noted_by_a_command():
 
     assert Sign.objects.get().of == "backup"
     assert said.getvalue() == "Noted.\n"
-    assert str(Sign.objects.get()).startswith("A backup, 2")
+    assert str(Sign.objects.get()).startswith("A backup, 1")
