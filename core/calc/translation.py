@@ -37,8 +37,11 @@ def look_up_by(
 
 
 def gettext(text: str) -> str:
-    """The text in the reader's language; as it is where a catalogue lacks it."""
-    return _asked.gettext(text) if text else text
+    """The text in the reader's language; as it is where a catalogue lacks it.
+
+    In the source language it stands in no catalogue, and is not sought in those of seven libraries.
+    """
+    return _asked.gettext(text) if text and _asked.language() != SOURCE_LANGUAGE else text
 
 
 def ngettext(one: str, many: str, number: int) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
+from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -38,7 +39,11 @@ class PieceLine:
 
 @dataclass(frozen=True, slots=True)
 class TripLine:
-    """One row of the list. mark: how it stands to its day; place: the surface, or the site of several."""
+    """One row of the list. mark: how it stands to its day; place: the surface, or the site of several.
+
+    pieces: of a list of several sites the first few; count: how many there are; rest_url: the list of this site alone,
+    which has all of them, empty where none is left out
+    """
 
     key: str
     title: str
@@ -51,6 +56,8 @@ class TripLine:
     waiting: str
     hours: str
     pieces: Sequence[PieceLine]
+    count: int
+    rest_url: str
     is_open: bool
 
     @property
@@ -61,23 +68,23 @@ class TripLine:
     @property
     def is_of_one(self) -> bool:
         """Whether it is of one surface alone."""
-        return len(self.pieces) == 1
+        return self.count == 1
 
 
-def trip_lines(found: Work, units: str) -> list[TripLine]:
-    """The rows of one page."""
-    return [_trip_line(trip, units) for trip in found.trips]
+def trip_lines(found: Work, units: str, shown: str) -> list[TripLine]:
+    """The rows of one page. shown: the decision asked for, which the list of one site keeps to."""
+    return [_trip_line(trip, units, shown) for trip in found.trips]
 
 
-def _trip_line(trip: Trip, units: str) -> TripLine:
+def _trip_line(trip: Trip, units: str, shown: str) -> TripLine:
     first, currency = trip.rows[0], trip.rows[0].currency
-    alone = len(trip.rows) == 1
+    alone = trip.count == 1
     place: Any = first.surface if alone else trip.site
     today = trip.site.today()
     return TripLine(
         key=trip.key,
         title=_title(trip),
-        place=str(place) if alone else _several(len(trip.rows), place),
+        place=str(place) if alone else _several(trip.count, place),
         url=place.get_absolute_url(),
         mark=_mark((trip.due_on - today).days),
         due_on=trip.due_on,
@@ -86,8 +93,16 @@ def _trip_line(trip: Trip, units: str) -> TripLine:
         waiting=_money(trip.waiting_costs, currency),
         hours=figure(trip.crew_hours) if trip.crew_hours else "",
         pieces=[_piece(row, trip.also.get(row.surface_id, ()), units) for row in trip.rows],
+        count=trip.count,
+        rest_url=_rest_url(trip, shown),
         is_open=all(row.can_be_decided for row in trip.rows),
     )
+
+
+def _rest_url(trip: Trip, shown: str) -> str:
+    if trip.count == len(trip.rows):
+        return ""
+    return f"?{urlencode({'site': trip.site.pk, 'shown': shown})}"
 
 
 def _several(number: int, site: object) -> str:
@@ -97,8 +112,7 @@ def _several(number: int, site: object) -> str:
 
 def _title(trip: Trip) -> str:
     """With the way of cleaning where all surfaces of the trip take the same."""
-    methods = {row.method for row in trip.rows}
-    return action_words(trip.action, methods.pop() if len(methods) == 1 else "")
+    return action_words(trip.action, min(trip.methods) if len(trip.methods) == 1 else "")
 
 
 def _mark(days: int) -> str:

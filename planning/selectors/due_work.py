@@ -1,11 +1,14 @@
 """Work that is due because it was built or agreed, in a constant number of queries."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import cache
 from itertools import chain
-from typing import Any
+from typing import Any, NamedTuple, overload
+from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef, Q, Subquery
 
@@ -22,32 +25,25 @@ from planning.calc.vocabulary import VisitStatus
 from planning.models import Agreement, VisitTask
 from qa.calc.check_model import Stage
 from qa.calc.check_progress import LEFT_OUT, Outcome
+from qa.calc.guarantee import guarantee_end
 from qa.models import CheckEntry, ConstructionCheck, InfiltrationTest, InspectionFinding, Site, Surface
 
 FILLING = (CleaningMethod.JOINT_REFILL.value, CleaningMethod.RELAY.value)
 FILLS_JOINTS = Q(method__in=FILLING) | Q(material_in_kg__gt=0) | ~Q(material_in="")  # of a cleaning
 LAID = (Stage.SURFACE.value, Stage.JOINTS.value, Stage.BEDDING.value)
-SHOWN = (  # of a surface: it has sixty columns, and hundreds of surfaces may have something due
-    "name",
-    "surface_type",
-    "opened_on",
-    "guarantee_from",
-    "guarantee_months",
-    "site__name",
-    "site__time_zone",
-)
+SHOWN = ("name", "site__name", "site__time_zone")  # of a surface that has something due: it has sixty columns
 SETTLING = (Outcome.PASSED.value, *(outcome.value for outcome in LEFT_OUT))
 
 
 @dataclass(frozen=True, slots=True)
 class DueWork:
-    """Something due, where, and the row whose page shows it.
+    """Something due, where (a Surface or a Site), and the row whose page shows it.
 
     today: the date at its site; planned_on: the day of the visit that it is on, None where it is on none.
     """
 
     due: Due
-    place: Surface | Site
+    place: Any
     row: Any
     today: date
     planned_on: date | None = None
@@ -80,18 +76,55 @@ class _Seen:
         return site.today(self.at)
 
 
-def due_work(user: User, organisation: Organisation, at: datetime) -> list[DueWork]:
-    """All of it, what has been due for longest first."""
+class DueList(Sequence[DueWork]):
+    """All of it, what has been due for longest first. Of hundreds of surfaces only those of a slice are read."""
+
+    def __init__(self, found: Iterable[DueWork]) -> None:
+        self._found = sorted(found, key=lambda work: (work.due.on, str(work.place)))
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+    @overload
+    def __getitem__(self, which: int) -> DueWork: ...
+    @overload
+    def __getitem__(self, which: slice) -> list[DueWork]: ...
+    def __getitem__(self, which: int | slice) -> DueWork | list[DueWork]:
+        return _read(self._found[which]) if isinstance(which, slice) else _read([self._found[which]])[0]
+
+    def __iter__(self) -> Iterator[DueWork]:
+        return iter(_read(self._found))
+
+    @property
+    def dues(self) -> list[Due]:
+        """What is due and when, without where."""
+        return [work.due for work in self._found]
+
+
+def due_work(user: User, organisation: Organisation, at: datetime) -> DueList:
+    """All that the person may see of it, in a constant number of queries."""
     seen = _Seen(user, organisation, at)
-    kinds: Iterable[Callable[[_Seen], Iterator[DueWork]]] = (_hold_points, _cures, _of_surfaces, _notices)
-    return sorted(
-        chain.from_iterable(find(seen) for find in kinds), key=lambda work: (work.due.on, str(work.place))
-    )
+    kinds: Iterable[Callable[[_Seen], Iterator[DueWork]]] = (_hold_points, _cures, _of_glimpses, _notices)
+    return DueList(chain.from_iterable(find(seen) for find in kinds))
+
+
+def _read(found: Sequence[DueWork]) -> list[DueWork]:
+    keys = {work.place.pk for work in found if isinstance(work.place, _Glimpse)}
+    rows = Surface.objects.filter(pk__in=keys).select_related("site").only(*SHOWN) if keys else ()
+    read = {row.pk: row for row in rows}
+    return [
+        replace(work, place=read[work.place.pk], row=read[work.place.pk])
+        if isinstance(work.place, _Glimpse)
+        else work
+        for work in found
+    ]
 
 
 def work_for_crews(organisation: Organisation, at: datetime) -> list[DueWork]:
     """What of it crews go out for and no visit is to do yet, in a constant number of queries."""
-    found = _of_surfaces(_Seen(None, organisation, at), whole=True)
+    seen = _Seen(None, organisation, at)
+    surfaces = _with_last_days(_with_guarantee_or_young(_in_service(seen), at)).select_related("site")
+    found = _of_surfaces(((surface, seen.today(surface.site)) for surface in surfaces), seen)
     return [work for work in found if work.due.kind.work and work.planned_on is None]
 
 
@@ -140,12 +173,50 @@ def _cures(seen: _Seen) -> Iterator[DueWork]:
             yield DueWork(found, surface, check, today)
 
 
-def _of_surfaces(seen: _Seen, *, whole: bool = False) -> Iterator[DueWork]:
+class _Glimpse(NamedTuple):
+    """Of a surface what tells whether something is due at it: a model of sixty columns is slow to make."""
+
+    pk: UUID
+    name: str
+    site__name: str
+    site__time_zone: str
+    surface_type: str
+    opened_on: date
+    guarantee_from: date | None
+    guarantee_months: int | None
+    tested_on: date | None
+    filled_on: date | None
+    test_advised: bool
+    tests_on: date | None
+    fills_on: date | None
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.site__name}"
+
+    @property
+    def guarantee_starts_on(self) -> date:
+        return self.guarantee_from or self.opened_on
+
+    @property
+    def guarantee_ends_on(self) -> date | None:
+        return guarantee_end(self.guarantee_starts_on, self.guarantee_months)
+
+
+def _of_glimpses(seen: _Seen) -> Iterator[DueWork]:
+    rows = _with_last_days(_with_guarantee_or_young(_in_service(seen), seen.at))
+    glimpses = map(_Glimpse._make, rows.order_by().values_list(*_Glimpse._fields))
+    today = cache(lambda zone: seen.at.astimezone(ZoneInfo(zone)).date())
+    return _of_surfaces(((one, today(one.site__time_zone)) for one in glimpses), seen)
+
+
+def _in_service(seen: _Seen) -> Any:
+    return seen.rows(Surface).in_service()
+
+
+def _of_surfaces(surfaces: Iterable[tuple[Any, date]], seen: _Seen) -> Iterator[DueWork]:
+    """surfaces: rows of `_with_last_days`, or glimpses of them, each with the date there."""
     defects = _defects(seen)
-    young = _with_guarantee_or_young(seen.rows(Surface).in_service(), seen.at)
-    surfaces = _with_last_days(young).select_related("site")
-    for surface in surfaces if whole else surfaces.only(*SHOWN):
-        today = seen.today(surface.site)
+    for surface, today in surfaces:
         ends = surface.guarantee_ends_on
         found = (
             _first_test(surface, today),
@@ -222,7 +293,7 @@ def _defects(seen: _Seen) -> dict[Any, list[date]]:
     return days
 
 
-def _within(surface: Surface, ends: date, defects: dict[Any, list[date]]) -> int:
+def _within(surface: Any, ends: date, defects: dict[Any, list[date]]) -> int:
     return sum(surface.guarantee_starts_on <= on <= ends for on in defects.get(surface.pk, ()))
 
 

@@ -9,11 +9,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from itertools import chain
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Sum
+from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Sum, Window
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
@@ -23,6 +24,7 @@ from planning.calc.vocabulary import ReleaseShown
 from planning.selectors.quotes import with_approval
 
 TRIPS_A_PAGE = 25
+PIECES_SHOWN = 5  # of a trip in a list of several sites: a site of a firm may have a hundred surfaces
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +49,15 @@ class Asked:
 class Trip:
     """Advice that one kind of visit to one site settles, with what else is advised at its surfaces.
 
-    rows: with surface, site, owner and forecast joined, what waiting costs most first; also: by surface
+    rows: with surface, site, owner and forecast joined, what waiting costs most first, of a list of several sites the
+    first PIECES_SHOWN; count: how many there are; methods: of all of them; also: by surface
     """
 
     site: Any
     action: Action
     rows: Sequence[Recommendation]
+    count: int
+    methods: frozenset[str]
     also: Mapping[UUID, Sequence[Recommendation]]
     waiting_costs: Decimal
     cost: Decimal
@@ -95,8 +100,7 @@ def advised(user: User, organisation: Organisation) -> QuerySet[Recommendation]:
 def work(user: User, organisation: Organisation, asked: Asked, page: str | int = 1) -> Work:
     """One page of what is asked for, in a constant number of queries."""
     rows = narrowed(advised(user, organisation), asked)
-    paginator = Paginator(_grouped(_leading(rows, asked)), TRIPS_A_PAGE)
-    found = paginator.get_page(page)
+    found = _CountedPaginator(_grouped(_leading(rows, asked)), TRIPS_A_PAGE).get_page(page)
     changed = AdviceRelease.objects.for_user(user, Role.VIEWER).of_organisation(organisation).changed()
     return Work(
         page=found,
@@ -104,6 +108,19 @@ def work(user: User, organisation: Organisation, asked: Asked, page: str | int =
         totals=_totals(rows),
         changed=changed.count(),
     )
+
+
+class _CountedPaginator(Paginator[Any]):
+    """Pages of rows that carry how many there are, so that they are not grouped a second time to be counted."""
+
+    def get_page(self, number: Any) -> Page[Any]:
+        text = str(number)
+        bottom = (int(text) - 1) * self.per_page if text.isdecimal() and 0 < int(text) < 10**6 else 0
+        rows = list(self.object_list[bottom : bottom + self.per_page])
+        if not rows or (bottom == 0 and text != "1"):
+            return super().get_page(number)
+        self.count = rows[0]["groups"]
+        return Page(rows, bottom // self.per_page + 1, self)
 
 
 LISTED = (
@@ -171,6 +188,7 @@ def _grouped(rows: QuerySet[Recommendation]) -> Any:
         price=Sum("cost"),
         hours=Sum("crew_hours"),
         due=Min("due_on"),
+        groups=Window(Count("*")),
     )
     return groups.order_by("-waiting", "due", "surface__site", "action")
 
@@ -178,19 +196,40 @@ def _grouped(rows: QuerySet[Recommendation]) -> Any:
 def _trips(
     groups: Sequence[dict[str, Any]], rows: QuerySet[Recommendation], asked: Asked
 ) -> tuple[Trip, ...]:
-    """All rows of the page's sites in one query: which of them leads is told once more, from the rows themselves."""
+    """Which rows lead is told once more, from the few columns of all rows of the page's sites; those shown are read."""
     sites = [group["surface__site"] for group in groups]
-    by_surface: dict[UUID, list[Recommendation]] = defaultdict(list)
-    for row in joined(rows.filter(surface__site__in=sites)):
-        by_surface[row.surface_id].append(row)  # dearest first, as `_leading` ranks them
-    by_trip: dict[tuple[UUID, str], list[Recommendation]] = defaultdict(list)
-    also: dict[UUID, list[Recommendation]] = {}
-    for surface, found in by_surface.items():
-        leading = found[:1] if asked.of_all_kinds else found
-        also[surface] = found[len(leading) :]
-        for row in leading:
-            by_trip[row.surface.site_id, row.action].append(row)
-    return tuple(_trip(group, by_trip[group["surface__site"], group["action"]], also) for group in groups)
+    by_surface: dict[UUID, list[_Row]] = defaultdict(list)
+    for row in _ranked(rows.filter(surface__site__in=sites)).values_list(*_Row._fields):
+        by_surface[row[1]].append(_Row(*row))
+    by_trip: dict[tuple[UUID, str], list[_Row]] = defaultdict(list)
+    for found in by_surface.values():
+        for one in found[:1] if asked.of_all_kinds else found:
+            by_trip[one.surface__site, one.action].append(one)
+    shown = None if asked.site else PIECES_SHOWN
+    pieces = [by_trip[group["surface__site"], group["action"]] for group in groups]
+    wanted = [one for found in pieces for one in found[:shown]]
+    also = {one.surface: by_surface[one.surface][1:] for one in wanted} if asked.of_all_kinds else {}
+    keys = [one.pk for one in chain(wanted, *also.values())]
+    read = {row.pk: row for row in joined(rows.filter(pk__in=keys))}
+    beside = {surface: [read[one.pk] for one in found] for surface, found in also.items()}
+    return tuple(
+        _trip(group, found, [read[one.pk] for one in found[:shown]], beside)
+        for group, found in zip(groups, pieces, strict=True)
+    )
+
+
+class _Row(NamedTuple):
+    """What tells of a row where it stands in the list."""
+
+    pk: UUID
+    surface: UUID
+    surface__site: UUID
+    action: str
+    method: str
+
+
+def _ranked(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
+    return rows.order_by("-waiting_costs", "due_on", "pk")  # as `_leading` ranks them
 
 
 def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
@@ -198,14 +237,16 @@ def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     standing = Prefetch("releases", AdviceRelease.objects.standing().defer("content_json"), "shown_now")
     rows = with_approval(rows.select_related("surface__site__owner", "surface__forecast"))
     rows = rows.prefetch_related(standing)
-    return rows.defer("surface__forecast__outlook_json").order_by("-waiting_costs", "due_on", "pk")
+    return _ranked(rows.defer("surface__forecast__outlook_json"))
 
 
-def _trip(group: dict[str, Any], rows: Sequence[Recommendation], also: Any) -> Trip:
+def _trip(group: dict[str, Any], found: Sequence[_Row], rows: Sequence[Recommendation], also: Any) -> Trip:
     return Trip(
         site=rows[0].surface.site,
         action=Action(group["action"]),
         rows=rows,
+        count=len(found),
+        methods=frozenset(one.method for one in found),
         also=also,
         waiting_costs=group["waiting"] or Decimal(0),
         cost=group["price"] or Decimal(0),

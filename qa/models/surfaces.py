@@ -12,11 +12,11 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation
 from accounts.models.tenancy import M
 from core.calc.audit import AuditState
-from core.calc.months import months_after
 from core.calc.paving import SurfaceType, Traffic
 from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.rows import OnceRow
+from qa.calc.guarantee import guarantee_end
 from qa.calc.limits import CLOGGING_SHARE_DEFAULT
 from qa.models.presets import RATE_VALIDATORS, OwnLimit
 from qa.models.sites import OfSiteQuerySet, Site
@@ -268,9 +268,7 @@ class Surface(OnceRow):
     @property
     def guarantee_ends_on(self) -> date | None:
         """The last day of the guarantee; None where none is recorded."""
-        if self.guarantee_months is None:
-            return None
-        return months_after(self.guarantee_starts_on, self.guarantee_months)
+        return guarantee_end(self.guarantee_starts_on, self.guarantee_months)
 
     @property
     def run_on_ratio(self) -> float:

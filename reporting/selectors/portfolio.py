@@ -238,7 +238,7 @@ def _due_of_firm(seen: _Seen, firm: Organisation, today: date) -> tuple[DueCount
 
 
 def _due_built(user: User, organisation: Organisation, today: date) -> Iterable[DueCount]:
-    due = [(one.due.kind, one.due.on) for one in due_work(user, organisation, now())]
+    due = [(one.kind, one.on) for one in due_work(user, organisation, now()).dues]
     for kind in DUE_BUILT:
         yield _counted(kind.label, [on for what, on in due if what is kind], today)
 

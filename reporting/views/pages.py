@@ -76,7 +76,7 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
         "todo": found,
         "filter": narrowed,
         "asked": asked,
-        "trips": trip_lines(found.work, request.current.units),
+        "trips": trip_lines(found.work, request.current.units, asked.status),
         "totals": total_figures(found.work.totals, organisation.currency),
         "here": request.get_full_path(),
         "to_send": to_send(request.user, organisation) if request.current.can_plan else None,

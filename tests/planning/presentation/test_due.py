@@ -16,7 +16,7 @@ DAY = date(2026, 6, 1)
 
 
 def work(kind, place, row=None):
-    return DueWork(Due(kind, DAY, "Because."), place, row or place, DAY)
+    return DueWork(Due(kind, DAY, str), place, row or place, DAY)
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_every_button_opens_a_page_that_a_technician_may_use(client, firm, kind,
 
 @pytest.mark.parametrize(("on", "late"), [(DAY, True), (date(2026, 5, 31), True), (date(2026, 6, 2), False)])
 def test_work_is_late_from_its_day_on(on, late):
-    due = DueWork(Due(DueKind.TOP_UP, on, "Because."), SurfaceFactory.build(site=None), None, DAY)
+    due = DueWork(Due(DueKind.TOP_UP, on, str), SurfaceFactory.build(site=None), None, DAY)
 
     assert due.is_late is late
 

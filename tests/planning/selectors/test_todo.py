@@ -131,7 +131,7 @@ def test_many_rows_ask_the_database_no_more_often_than_one(firm):
     def asked():
         with CaptureQueriesContext(connection) as queries:
             seen = seen_by(firm)
-            trip_lines(seen.work, "si")
+            trip_lines(seen.work, "si", "open")
             [str(row.surface) for row in seen.failing]
             for visit in seen.visits:
                 [str(visit.crew), *(str(task.surface) for task in visit.tasks.all())]

@@ -8,11 +8,12 @@ from decimal import Decimal
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from maintenance.models import Forecast, Recommendation
 from maintenance.services import releases
 from planning.presentation.work import trip_lines
-from planning.selectors.work import TRIPS_A_PAGE, Asked, work
+from planning.selectors.work import PIECES_SHOWN, TRIPS_A_PAGE, Asked, work
 from tests.clock import TODAY
 from tests.factories import BECAUSE, OwnerFactory, SiteFactory, SurfaceFactory
 
@@ -149,7 +150,7 @@ def test_the_sums_are_of_all_pages(firm):
 def test_many_rows_ask_the_database_no_more_often_than_one(firm):
     def asked():
         with CaptureQueriesContext(connection) as queries:
-            trip_lines(seen_by(firm), "si")
+            trip_lines(seen_by(firm), "si", "open")
         return len(queries)
 
     advice_for(firm.surface, 5)
@@ -159,3 +160,31 @@ def test_many_rows_ask_the_database_no_more_often_than_one(firm):
         advice_for(surface, 7), advice_for(surface, 3, "test")
 
     assert asked() == few
+
+
+def test_of_a_large_site_the_first_few_stand_in_the_list_and_all_in_the_list_of_that_site(firm, client):
+    rows = [advice_for(SurfaceFactory(site=firm.site), number) for number in range(PIECES_SHOWN + 3)]
+    rows.sort(key=lambda row: -row.waiting_costs)
+
+    (trip,) = seen_by(firm).trips
+    (line,) = trip_lines(seen_by(firm), "si", "open")
+    (whole,) = trip_lines(seen_by(firm, site=firm.site.pk), "si", "open")
+
+    assert (list(trip.rows), trip.count) == (rows[:PIECES_SHOWN], len(rows))
+    assert trip.waiting_costs == sum(row.waiting_costs for row in rows)
+    assert ([piece.row for piece in whole.pieces], whole.rest_url) == (rows, "")
+    client.force_login(firm.viewer)
+    page = client.get(f"{reverse('reporting:start')}{line.rest_url}").content.decode()
+    assert all(row.get_absolute_url() in page for row in rows)
+
+
+@pytest.mark.parametrize(("asked", "number"), [(1, 1), (2, 2), (3, 2), ("99", 2), ("x", 1), (-1, 2), (0, 2)])
+def test_pages_are_counted_as_they_are_read(firm, asked, number, django_assert_max_num_queries):
+    for _ in range(TRIPS_A_PAGE + 1):
+        advice_for(SurfaceFactory(site=SiteFactory(owner=firm.owner)))
+
+    with django_assert_max_num_queries(8):
+        page = seen_by(firm, page=asked).page
+
+    assert (page.number, page.paginator.count, page.paginator.num_pages) == (number, TRIPS_A_PAGE + 1, 2)
+    assert len(page.object_list) == (TRIPS_A_PAGE if number == 1 else 1)
