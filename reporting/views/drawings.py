@@ -24,9 +24,12 @@ from reporting.selectors.sites import reported_surface
 def report_drawing(request: PersonRequest, pk: UUID) -> HttpResponse:
     """As the report of today draws it."""
     site = get_for_user(Site, request.user, Role.OWNER, pk=pk)
-    key = _asked_surface(request)
-    surface = reported_surface(site, key, audience_of(request.current, site.organisation)) if key else None
-    return _found(_drawn(request, surface, request.current.units))
+    audience = audience_of(request.current, site.organisation)
+    key, kind = _asked_surface(request), _asked_kind(request)
+    if not key or not kind:
+        return _found(None)
+    surface = reported_surface(site, key, audience, with_record=kind is DrawingKind.DECLINE)
+    return _found(_drawn(surface, kind, request.current.units))
 
 
 @login_required
@@ -43,7 +46,7 @@ def drawing_response(request: HttpRequest, document: Kept, units: str) -> HttpRe
     key = _asked_surface(request)
     surfaces = document.surfaces if isinstance(document, ReportSnapshot) else ()
     surface = next((each for each in surfaces if each.standing.key == key), None)
-    return _drawn(request, surface, units)
+    return _drawn(surface, _asked_kind(request), units)
 
 
 def _asked_surface(request: HttpRequest) -> UUID | None:
@@ -51,8 +54,11 @@ def _asked_surface(request: HttpRequest) -> UUID | None:
     return UUID(asked) if len(asked) == 32 and set(asked) <= set("0123456789abcdef") else None
 
 
-def _drawn(request: HttpRequest, surface: ReportedSurface | None, units: str) -> HttpResponse | None:
-    kind = next((each for each in DrawingKind if each == request.GET.get("as")), None)
+def _asked_kind(request: HttpRequest) -> DrawingKind | None:
+    return next((each for each in DrawingKind if each == request.GET.get("as")), None)
+
+
+def _drawn(surface: ReportedSurface | None, kind: DrawingKind | None, units: str) -> HttpResponse | None:
     svg = drawing_of(surface, kind, units) if surface and kind else ""
     if not svg:
         return None

@@ -51,7 +51,9 @@ def of_many(count):
 
 
 def images(html):
-    return [(unescape(address), int(wide), int(high), words) for address, wide, high, words in IMAGE.findall(html)]
+    return [
+        (unescape(address), int(wide), int(high), words) for address, wide, high, words in IMAGE.findall(html)
+    ]
 
 
 def kinds(found):
@@ -107,7 +109,9 @@ def test_the_report_of_today_names_the_drawings_of_its_surfaces(client, firm):
     assert client.get(page + found[0]).status_code == 404
 
 
-@pytest.mark.parametrize("asked", ["", "?of=x&as=section", "?of={key}", "?of={key}&as=photo", "?of={other}&as=plan"])
+@pytest.mark.parametrize(
+    "asked", ["", "?of=x&as=section", "?of={key}", "?of={key}&as=photo", "?of={other}&as=plan"]
+)
 def test_what_a_report_does_not_draw_is_not_found(client, firm, document, asked):
     asked = asked.format(key=UUID(int=1).hex, other=UUID(int=2).hex)
     client.force_login(firm.owner_person)
