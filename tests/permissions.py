@@ -68,6 +68,7 @@ RECORD_FIRM = (302, 404, 404, 403, 200, 200, 200)  # technicians and up, on rows
 READ_FIRM = (302, 404, 404, 200, 200, 200, 200)  # the firm alone
 RECORD = (302, 404, 403, 403, 200, 200, 200)  # technicians and up
 PLAN = (302, 404, 403, 403, 403, 200, 200)  # coordinators and up
+NONE_ASKED = (302, 404, 404, 404, 404, 404, 404)  # a part of a page, named by what the address asks
 PLAN_FIRM = (302, 404, 404, 403, 403, 200, 200)  # the same, on rows that owners do not see
 MINE = (302, 200, 200, 200, 200, 200, 200)  # everybody's own lists; a stranger's is empty
 FIRM_PAGE = (302, 200, 403, 200, 200, 200, 200)  # the outsider sees a firm of their own
@@ -181,6 +182,10 @@ TABLE = {
     "reporting:handover-keep": ("get", "surface", PLAN),
     "reporting:kept-show": ("get", "kept", READ),
     "reporting:kept-download": ("get", "kept", READ),
+    # Which drawing is part of what is asked; those that there are: tests/reporting/views/test_drawings.py.
+    "reporting:report-drawing": ("get", "site", NONE_ASKED),
+    "reporting:kept-drawing": ("get", "kept", NONE_ASKED),
+    "reporting:shared-drawing": ("get", "shared", (404, 404, 404, 404, 404, 404, 404)),
     "reporting:kept-void": ("get", "kept", PLAN),
     "reporting:kept-send": ("get", "kept", PLAN),
     "reporting:link-create": ("get", "kept", PLAN),

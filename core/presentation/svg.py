@@ -59,6 +59,12 @@ def _tenths(count: int) -> str:
     return f"{sign}{whole}" if tenth == 0 else f"{sign}{whole or ''}.{tenth}"
 
 
+def size_of(svg: str) -> tuple[float, float]:
+    """Width and height of a drawing, in its own units, as its view box says."""
+    _, _, width, height = (float(part) for part in svg.partition('viewBox="')[2].partition('"')[0].split())
+    return width, height
+
+
 def clean(content: str) -> str:
     """The text without the control characters that XML 1.0 forbids."""
     return "".join(c for c in content if c in "\t\n" or (c >= " " and c not in "\ufffe\uffff"))

@@ -34,8 +34,8 @@ _ALL = (
     Upkeep(gettext_noop("Look at it each spring, and after large storms in the first months."), ONTARIO),
     Upkeep(
         gettext_noop(
-            "After a storm of more than 13 mm, look into the observation well: water still there after 3 days says "
-            "that the ground below no longer takes it."
+            "After a storm of more than 13 mm (1/2 in), look into the observation well: water still there after "
+            "3 days says that the ground below no longer takes it."
         ),
         MINNESOTA,
     ),
@@ -50,7 +50,7 @@ _ALL = (
     ),
     Upkeep(
         gettext_noop(
-            "Keep planting soil 50 mm below the edge of the paving, and slope the ground away from it."
+            "Keep planting soil 50 mm (2 in) below the edge of the paving, and slope the ground away from it."
         ),
         LANDSCAPE,
     ),
@@ -66,7 +66,9 @@ _STONE_JOINTS = (
         gettext_noop("Look at the joints after about 6 months and top them up; new joints settle."), JOINTS
     ),
     Upkeep(
-        gettext_noop("Top up joint stone that has sunk more than 13 mm, with the same size as specified."),
+        gettext_noop(
+            "Top up joint stone that has sunk more than 13 mm (1/2 in), with the same size as specified."
+        ),
         JOINTS,
     ),
     Upkeep(gettext_noop("Count on renewing the joint stone after 10 to 20 years."), REGRITTED),

@@ -9,7 +9,8 @@ from django.http import FileResponse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import counted, fixed, money, percent, price
+from core.calc.format import counted, format_measure, money, percent, price
+from core.calc.units import Quantity
 from core.presentation.charts import Chart
 from core.presentation.exports import Sheet, workbook_response
 from core.presentation.figures import Figure
@@ -47,8 +48,8 @@ class BudgetPage:
     work: str
 
 
-def budget_page(budget: Budget, currency: str, first_year: int) -> BudgetPage:
-    """The page. first_year: the calendar year that the plan begins in."""
+def budget_page(budget: Budget, currency: str, first_year: int, units: str) -> BudgetPage:
+    """The page, in the reader's units. first_year: the calendar year that the plan begins in."""
     names = [str(first_year + i) for i in range(len(budget.years))]
     least = budget.line[0][0].cost
     return BudgetPage(
@@ -56,7 +57,7 @@ def budget_page(budget: Budget, currency: str, first_year: int) -> BudgetPage:
         too_little=money(least, currency) if budget.care is None else "",
         unknown=budget.unknown,
         frontier=_frontier(budget, currency),
-        years=_years(budget, currency, names),
+        years=_years(budget, currency, names, units),
         owners=_breakdown([year.by_owner for year in budget.years], currency),
         kinds=_breakdown([year.by_kind for year in budget.years], currency),
         year_names=names,
@@ -135,7 +136,7 @@ def _hover(currency: str) -> str:
     return said.format(x="%{x:,.0f}", currency=currency, y="%{y:.1f}") + "<extra></extra>"
 
 
-def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
+def _years(budget: Budget, currency: str, names: Sequence[str], units: str) -> Chart:
     figure, years = Plot(), budget.years
     kinds = _in_order([year.by_kind for year in years])
     for kind, colour in zip(kinds, (COLOURS * 4)[: len(kinds)], strict=True):
@@ -169,7 +170,7 @@ def _years(budget: Budget, currency: str, names: Sequence[str]) -> Chart:
             name,
             money(year.mean, currency),
             _("{low} to {high}").format(low=money(year.low, currency), high=money(year.high, currency)),
-            f"{fixed(year.below_m2_yr, 0, parted=True)} m²",
+            format_measure(year.below_m2_yr, Quantity.AREA, units),
         )
         for name, year in zip(names, years, strict=True)
     ]

@@ -24,5 +24,5 @@ def budget_plan(request: PersonRequest) -> HttpResponse | FileResponse:
     year = firm_today(organisation).year
     if found and request.GET.get("export") == "xlsx":
         return workbook(found, organisation.currency, year)
-    page = budget_page(found, organisation.currency, year) if found else None
+    page = budget_page(found, organisation.currency, year, request.current.units) if found else None
     return render(request, "planning/budget_plan.html", {"form": form, "page": page, "budget": found})

@@ -226,7 +226,7 @@ ITEMS: Mapping[InspectionItem, ItemFacts] = {
     InspectionItem.PLANTING: ItemFacts(
         ItemGroup.DIRT,
         gettext_noop("Soil lies below the edge and slopes away; no bare ground, no heap of mulch."),
-        gettext_noop("Lower the soil to 50 mm below the edge, slope it away, cover bare ground."),
+        gettext_noop("Lower the soil to 50 mm (2 in) below the edge, slope it away, cover bare ground."),
         _LANDSCAPE,
     ),
     InspectionItem.SNOW_SALT: ItemFacts(

@@ -3,14 +3,13 @@
 from dataclasses import dataclass
 from typing import Any
 
-from qa.presentation.section import Picture
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart, RecordLine
 from reporting.calc.plain_words import surface_sentence
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
 from reporting.calc.verdict import site_sentence
-from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.done import done_sentences
+from reporting.presentation.drawing_files import DrawingFile, drawing_files
 from reporting.presentation.handover import handover_words
 from reporting.presentation.pictures import chart_of, plan_of, section_of
 from reporting.presentation.report import report_words
@@ -24,16 +23,14 @@ from reporting.presentation.worked import worked_forecast, worked_gain
 
 @dataclass(frozen=True, slots=True)
 class ReportedPart:
-    """A surface of a report with its text and pictures. decline: SVG text, empty where there is no forecast.
+    """A surface of a report with its text, and where its drawings are found, by kind.
 
     others: of its record what is neither a round nor a cleaning that counts, which are told by themselves.
     """
 
     content: ReportedSurface
     words: dict[str, Any]
-    drawing: Picture
-    plan: Picture
-    decline: str
+    drawings: dict[str, DrawingFile]
     others: tuple[RecordLine, ...]
 
 
@@ -84,14 +81,10 @@ def handover_page(snapshot: HandoverSnapshot, units: str) -> dict[str, Any]:
 
 
 def _reported(surface: ReportedSurface, words: dict[str, Any], units: str) -> ReportedPart:
-    standing, forecast = surface.standing, surface.forecast
-    decline = forecast.decline if forecast else None
     return ReportedPart(
         content=surface,
         words=words,
-        drawing=section_of(surface.build_up, units, standing.key, light=True),
-        plan=plan_of(surface, units),
-        decline=decline_svg(decline.record, units, for_paper=False) if decline else "",
+        drawings=drawing_files(surface, words, units),
         others=tuple(line for line in surface.record if stands_below(line, surface)),
     )
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.calc.format import day
+from core.presentation.svg import size_of
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
 from reporting.presentation.decline_svg import decline_svg
 from reporting.presentation.pdf import Paper
@@ -64,7 +65,7 @@ def report_paper(
 
 def _share(svg: str) -> float:
     """Height of a drawing over its width, so that a paper can lay drawings side by side at one height."""
-    _, _, width, height = (float(part) for part in svg.partition('viewBox="')[2].partition('"')[0].split())
+    width, height = size_of(svg)
     return height / width
 
 

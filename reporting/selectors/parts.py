@@ -180,7 +180,7 @@ def _released(row: AdviceRelease, surface: Standing, audience: Audience) -> Advi
     cost = None if content.cost is None else Money(content.cost, content.currency)
     return AdvicePart(
         key=row.recommendation_id,
-        title=content.title,
+        title=content.action.in_words(content.method),  # as it was released, in the language of who reads it
         due_on=content.due_on,
         reasons=tuple(_spoken(said) for said in content.reasons if prices or not names_money(said)),
         status=RecommendationStatus(row.recommendation.status),

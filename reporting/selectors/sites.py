@@ -163,6 +163,24 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
     )
 
 
+def reported_surface(
+    site: Site, key: UUID, audience: Audience, *, with_record: bool
+) -> ReportedSurface | None:
+    """One surface as a report of today draws it, without its water; None where the report has no such surface.
+
+    with_record: what was tested and done as well, which takes a third of the time.
+    """
+    surfaces = _surfaces_of(site, only=key)
+    if with_record:
+        fetch_records(surfaces)
+    verified = verified_sources(site.organisation, audience)
+    gathered = _Gathered(site.today(), audience, verified, None, last_rates(surfaces))
+    for surface in surfaces:
+        items = record_of(surface, forecast_of(surface)) if with_record else ()
+        return _reported(surface, items, gathered)
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class _Gathered:
     """What every surface of a report is made with. last_rates: what the ring last read, by location."""
@@ -181,10 +199,11 @@ def unreleased_count(site: Site) -> int:
     return rows.exclude(Exists(shown)).count()
 
 
-def _surfaces_of(site: Site) -> list[Surface]:
+def _surfaces_of(site: Site, *, only: UUID | None = None) -> list[Surface]:
     released = AdviceRelease.objects.shown().select_related("recommendation")
     places = Prefetch("locations", Location.objects.filter(retired=False), "places")
     rows = site.surfaces.filter(removed_on=None).select_related("forecast", "site", "own_limit", "outline")
+    rows = rows.filter(pk=only) if only else rows
     advice = Prefetch("advice_releases", released, "released")
     return list(rows.prefetch_related("layers").prefetch_related(places).prefetch_related(advice))
 

@@ -28,6 +28,7 @@ from reporting.selectors.links import language_behind, link_behind, opens
 from reporting.services.links import note_opening
 from reporting.services.papers import paper_of
 from reporting.views.documents import certificate_response, paper_response
+from reporting.views.drawings import drawing_response
 from reporting.views.kept import page_of
 
 log = logging.getLogger(__name__)
@@ -50,8 +51,11 @@ HEADERS = {
 Answer = Callable[[HttpRequest, SharedLink], HttpResponse]
 
 
-def _shared(part: LinkPart) -> Callable[[Answer], Callable[..., HttpResponse]]:
-    """Give a view the link behind the secret, if it opens, and count the opening; else say that it does not."""
+def _shared(part: LinkPart | None) -> Callable[[Answer], Callable[..., HttpResponse]]:
+    """Give a view the link behind the secret, if it opens, and count the opening; else say that it does not.
+
+    part: what was opened; None where it belongs to a page that was counted.
+    """
 
     def decorate(view: Answer) -> Callable[..., HttpResponse]:
         @require_safe
@@ -67,7 +71,7 @@ def _shared(part: LinkPart) -> Callable[[Answer], Callable[..., HttpResponse]]:
     return decorate
 
 
-def _in_words(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> HttpResponse:
+def _in_words(request: HttpRequest, secret: str, part: LinkPart | None, view: Answer) -> HttpResponse:
     """The answer, or why there is none in words that tell nothing of a document."""
     try:
         return _behind(request, secret, part, view)
@@ -79,7 +83,7 @@ def _in_words(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -
 
 
 @by_secret
-def _behind(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> HttpResponse:
+def _behind(request: HttpRequest, secret: str, part: LinkPart | None, view: Answer) -> HttpResponse:
     link = link_behind(secret)
     if link is None:
         raise UnknownSecretError(UNKNOWN)
@@ -88,7 +92,7 @@ def _behind(request: HttpRequest, secret: str, part: LinkPart, view: Answer) -> 
             return _said(request, ENDED, HTTPStatus.GONE)
         answer = view(request, link)
         answer.headers["Content-Language"] = get_language() or ""
-    if answer.status_code == HTTPStatus.OK and _is_opening(request, link):
+    if part and answer.status_code == HTTPStatus.OK and _is_opening(request, link):
         note_opening(link_id=link.pk, part=part)
     return answer
 
@@ -116,6 +120,13 @@ def shared_show(request: HttpRequest, link: SharedLink) -> HttpResponse:
     snapshot = thaw(link.document)
     frame |= {"document": link.document}
     return render(request, "reporting/shared_document.html", frame | page_of(snapshot, link.units))
+
+
+@_shared(None)
+def shared_drawing(request: HttpRequest, link: SharedLink) -> HttpResponse:
+    """A drawing of the document."""
+    answer = drawing_response(request, thaw(link.document), link.units) if link.document else None
+    return answer or _said(request, NOT_THERE, HTTPStatus.NOT_FOUND)
 
 
 @_shared(LinkPart.PAPER)

@@ -26,3 +26,11 @@ def test_no_type_is_told_to_grind_fines_into_porous_material():
 def test_an_unknown_type_is_refused():
     with pytest.raises(ValueError, match="lawn"):
         upkeep_of("lawn")
+
+
+@pytest.mark.parametrize("kind", SurfaceType)
+def test_sizes_are_told_in_both_systems(kind):
+    """Documents hold the advice as it is, whichever units its reader takes."""
+    told = " ".join(piece.advice for piece in upkeep_of(kind))
+
+    assert told.count(" mm") == told.count(" in)")

@@ -112,3 +112,13 @@ def test_storing_the_prices_says_what_they_change_and_the_first_page_asks_no_mor
     assert "advice is being worked out anew" in answer.content.decode()
     assert "give your own once" not in client.get("/").content.decode()
     assert rows.exists()
+
+
+def test_the_area_that_a_year_leaves_below_stands_in_the_readers_units(client, clogged):
+    clogged.coordinator.units = "us"
+    clogged.coordinator.save()
+
+    page = client.get(reverse("planning:budget-plan"), {"amount": "500"}).content.decode()
+
+    assert "ft²" in page
+    assert "m²</" not in page

@@ -89,3 +89,11 @@ def test_a_checklist_is_read_back_as_it_was_written():
     checklist = Checklist({InspectionItem.PONDING: Answer.IN_ORDER, InspectionItem.EDGES: Answer.NOT_SEEN})
 
     assert Checklist.from_json(checklist.to_json()) == checklist
+
+
+@pytest.mark.parametrize("item", InspectionItem)
+def test_sizes_in_advice_are_told_in_both_systems(item):
+    """Reports hold the advice as it is, whichever units their reader takes."""
+    advice = ITEMS[item].advice
+
+    assert advice.count(" mm") == advice.count(" in)")

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from reporting.calc.snapshots import SurfaceFacts
-from reporting.templatetags.documents import position
+from reporting.templatetags.documents import position, without_indents
 
 
 @pytest.mark.parametrize(
@@ -21,3 +21,7 @@ def test_an_overflow_at_the_subgrade_is_an_overflow(invert_mm, has):
     facts = SurfaceFacts("Cars", 0.0, "", 0.0, False, False, False, invert_mm, None, None)
 
     assert facts.has_overflow is has
+
+
+def test_a_document_is_sent_without_its_indents_and_with_its_words():
+    assert without_indents("<p>\n    Two  words\n\n\t<b>&lt;3</b>") == "<p>\nTwo  words\n\n<b>&lt;3</b>"
