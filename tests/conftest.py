@@ -1,7 +1,9 @@
 """The people every test knows, and the clock they all live by."""
 
+import hashlib
 import logging
 import os
+import pickle
 from contextlib import contextmanager
 from copy import deepcopy
 from pathlib import Path
@@ -15,8 +17,12 @@ from django.db import transaction
 from django.utils import translation
 
 from accounts.calc.roles import Role
+from clogging import api
 from core.presentation.plotting import Figure
 from maintenance.selectors import care
+from maintenance.selectors import fits as selectors_of_fits
+from maintenance.services import fits as services_of_fits
+from reporting.presentation import pdf
 from tests import clock
 from tests.concurrency.servers import server_environment, told_once
 from tests.factories import (
@@ -28,7 +34,7 @@ from tests.factories import (
     SurfaceFactory,
 )
 from tests.mail_server import MailServer
-from tests.once import remembered
+from tests.once import Remembering, printed_once, remembered
 from tests.permissions import rows_of
 from tests.tables import make_tables
 
@@ -112,13 +118,19 @@ def tables_in(folder):
 
 @pytest.fixture(autouse=True, scope="session")
 def every_figure_is_checked():
-    """Have the chart library look at each figure that a test makes, which pages do without for their speed."""
-    plain = Figure.plain
+    """Have the chart library look at each figure that a test makes, which pages do without for their speed.
+
+    Once at each that is the same: it takes longer than the page around it, and many tests open the same page.
+    """
+    plain, seen = Figure.plain, set()
 
     def checked(self):
         import plotly.graph_objects as go  # seconds to load, and most tests draw nothing
 
-        go.Figure(made := plain(self))
+        made = plain(self)
+        if (known := hashlib.blake2b(pickle.dumps(made)).digest()) not in seen:
+            go.Figure(made)
+            seen.add(known)
         return made
 
     with pytest.MonkeyPatch.context() as patched:
@@ -141,6 +153,20 @@ def programmes_are_compared_once():
     with pytest.MonkeyPatch.context() as patched:
         for name in ("frontier_table", "compare", "coming_year"):
             patched.setattr(care, name, remembered(getattr(care, name)))
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def fits_and_papers_are_made_once():
+    """The fit of equal records, and the paper of equal texts, are made once for services and pages alike.
+
+    The tests of the model and of the compiler call these by their own modules, which are left as they are.
+    """
+    model = Remembering(api, "fit_portfolio")
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (selectors_of_fits, services_of_fits):
+            patched.setattr(module, "api", model)
+        patched.setattr(pdf, "typeset", printed_once(pdf.typeset))
         yield
 
 
