@@ -14,10 +14,12 @@ SPREAD := --dist worksteal
 # One process more than there are cores: some of the tests wait for servers that they start and kill.
 WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 1)')
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
+# The tests start the program a hundred times: a machine that keeps no bytecode would compile it as often. Empty is unset.
+export PYTHONDONTWRITEBYTECODE :=
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues coverage first-release hooks lock mutants test-postgresql
+.PHONY: audit catalogues collected coverage first-release hooks lock mutants test-postgresql
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -54,6 +56,10 @@ types: $(VENV)/.dev
 
 directions: $(VENV)/.dev
 	$(BIN)/lint-imports
+
+collected: $(VENV)/.dev  ## every module of tests can be read; who runs them afterwards need not compile them in each process
+	@mkdir -p var
+	@$(BIN)/python -m pytest --collect-only -qq > var/collected.txt || { cat var/collected.txt; exit 1; }
 
 migrations: $(VENV)/.dev
 	$(BIN)/python manage.py makemigrations --check --dry-run

@@ -1,7 +1,9 @@
 """The people every test knows, and the clock they all live by."""
 
+import hashlib
 import logging
 import os
+import pickle
 from contextlib import contextmanager
 from copy import deepcopy
 from pathlib import Path
@@ -10,13 +12,21 @@ from types import SimpleNamespace
 import hypothesis
 import pytest
 from django.conf import settings
+from django.contrib.auth.models import Permission
+from django.contrib.contenttypes.models import ContentType
 from django.core.cache import cache
+from django.core.management.commands import flush
+from django.core.management.sql import sql_flush
 from django.db import transaction
 from django.utils import translation
 
 from accounts.calc.roles import Role
+from clogging import api
 from core.presentation.plotting import Figure
 from maintenance.selectors import care
+from maintenance.selectors import fits as selectors_of_fits
+from maintenance.services import fits as services_of_fits
+from reporting.presentation import pdf
 from tests import clock
 from tests.concurrency.servers import server_environment, told_once
 from tests.factories import (
@@ -28,7 +38,7 @@ from tests.factories import (
     SurfaceFactory,
 )
 from tests.mail_server import MailServer
-from tests.once import remembered
+from tests.once import Remembering, printed_once, remembered
 from tests.permissions import rows_of
 from tests.tables import make_tables
 
@@ -112,13 +122,19 @@ def tables_in(folder):
 
 @pytest.fixture(autouse=True, scope="session")
 def every_figure_is_checked():
-    """Have the chart library look at each figure that a test makes, which pages do without for their speed."""
-    plain = Figure.plain
+    """Have the chart library look at each figure that a test makes, which pages do without for their speed.
+
+    Once at each that is the same: it takes longer than the page around it, and many tests open the same page.
+    """
+    plain, seen = Figure.plain, set()
 
     def checked(self):
         import plotly.graph_objects as go  # seconds to load, and most tests draw nothing
 
-        go.Figure(made := plain(self))
+        made = plain(self)
+        if (known := hashlib.blake2b(pickle.dumps(made)).digest()) not in seen:
+            go.Figure(made)
+            seen.add(known)
         return made
 
     with pytest.MonkeyPatch.context() as patched:
@@ -141,6 +157,39 @@ def programmes_are_compared_once():
     with pytest.MonkeyPatch.context() as patched:
         for name in ("frontier_table", "compare", "coming_year"):
             patched.setattr(care, name, remembered(getattr(care, name)))
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def fits_and_papers_are_made_once():
+    """The fit of equal records, and the paper of equal texts, are made once for services and pages alike.
+
+    The tests of the model and of the compiler call these by their own modules, which are left as they are.
+    """
+    model = Remembering(api, "fit_portfolio")
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (selectors_of_fits, services_of_fits):
+            patched.setattr(module, "api", model)
+        patched.setattr(pdf, "typeset", printed_once(pdf.typeset))
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def words_for_models_stay():
+    """Kinds of rows and rights to them follow from the models: no test changes them, and to take them out after each
+    that commits, and make them again, takes twenty times as long as to empty all tables.
+    """
+
+    def but_those(style, connection, **how):
+        stay = tuple(f'FROM "{model._meta.db_table}"' for model in (ContentType, Permission))
+        return [one for one in sql_flush(style, connection, **how) if not any(table in one for table in stay)]
+
+    with pytest.MonkeyPatch.context() as patched:
+        if settings.DATABASES["default"]["ENGINE"].endswith(
+            "sqlite3"
+        ):  # elsewhere it is one statement for all
+            patched.setattr(flush, "sql_flush", but_those)
+            patched.setattr(flush, "emit_post_migrate_signal", lambda *args, **kwargs: None)
         yield
 
 

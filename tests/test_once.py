@@ -1,8 +1,10 @@
 """What is done once for equal input gives what it gave, and what another input wants is done."""
 
+from types import ModuleType
+
 import numpy as np
 
-from tests.once import remembered
+from tests.once import Remembering, printed_once, remembered
 
 
 def counted():
@@ -33,3 +35,32 @@ def test_what_a_caller_does_to_its_answer_is_not_seen_by_the_next():
     once(np.array([1.0]))["numbers"][:] = 7.0
 
     assert once(np.array([1.0]))["numbers"].tolist() == [2.0]
+
+
+def test_a_module_keeps_what_it_is_but_for_what_remembers():
+    doubled, asked = counted()
+    module = ModuleType("sums")
+    module.doubled, module.halved = doubled, len
+    once = Remembering(module, "doubled")
+
+    for _ in range(2):
+        assert once.doubled(np.array([1.0]))["numbers"].tolist() == [2.0]
+
+    assert (len(asked), once.halved, module.doubled) == (1, len, doubled)
+
+
+def test_a_paper_is_printed_anew_when_its_source_or_a_file_beside_it_differs(tmp_path):
+    printed = []
+
+    def typeset(source, *, folder, inputs=None):
+        printed.append((source, (folder / "data.json").read_bytes(), inputs))
+        return b"%d" % len(printed)
+
+    once = printed_once(typeset)
+    given = []
+    for source, data in ((b"a", b"1"), (b"a", b"1"), (b"b", b"1"), (b"a", b"2")):
+        (tmp_path / "data.json").write_bytes(data)
+        given.append(once(source, folder=tmp_path))
+
+    assert given == [b"1", b"1", b"2", b"3"]
+    assert once(b"a", folder=tmp_path, inputs={"name": "Yard 8"}) == b"4"

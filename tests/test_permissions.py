@@ -1,10 +1,14 @@
-"""Every route, asked by every kind of person."""
+"""Every route, asked by every kind of person; and what every page has to be, asked of the same answers."""
 
 import pytest
 from django.urls import get_resolver, reverse
 
+from tests.languages.test_days import days_for_machines
 from tests.permissions import ACTORS, API_READS, ELSEWHERE, TABLE
+from tests.test_names_of_pages import is_named, titled_otherwise
+from tests.test_words_in_place import WORDED, words_missing
 
+READERS = ("admin", "owner_person")  # between them they see every page
 CASES = [(route, actor, spec[2][i]) for route, spec in TABLE.items() for i, actor in enumerate(ACTORS)]
 
 
@@ -36,6 +40,26 @@ def test_access(client, firm, route, actor, status):
         assert response.url.startswith(reverse("account_login"))
     if status == 401:
         assert response.json()["code"] == "signed_out", "a script must not take a page for its answer"
+    if actor in READERS and status == 200 and response["Content-Type"].startswith("text/html"):
+        assert faults_of_page(response.content.decode(), route, actor) == {}
+
+
+def faults_of_page(page, route, reader):
+    """What is wrong with a page whoever opens it, by what was looked for."""
+    faults = {"days as machines write them": days_for_machines(page, route)}
+    if reader == "admin" and TABLE[route][0] == "get":
+        faults["title and heading"] = titled_otherwise(page, route) if is_named(route) else []
+        faults["words without a meaning"] = words_missing(page) if route.startswith(WORDED) else []
+    return {looked_for: found for looked_for, found in faults.items() if found}
+
+
+def test_each_fault_of_a_page_is_told():
+    page = "<title>Rounds</title><h1>Tests</h1><dl><dt>Rate now</dt><dd>on 2026-06-10</dd></dl>"
+
+    assert len(faults_of_page(page, "maintenance:surface-list", "admin")) == 3
+    assert list(faults_of_page(page, "maintenance:surface-list", "owner_person")) == [
+        "days as machines write them"
+    ]
 
 
 def test_every_route_is_in_the_table():

@@ -44,6 +44,8 @@ FAILED = pytest.StashKey[bool]()
 logger = logging.getLogger(__name__)
 PATIENCE_MS = 300_000  # what a loaded machine may take; nothing waits so long unless something is wrong
 
+WATCHED_MS = 5_000  # so long do clocks on a page run as they are drawn
+
 # The browser's driver keeps an event loop in the test's thread; the tests still use the database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
@@ -159,6 +161,18 @@ def press(page: Page, name: str, role: str = "button") -> None:
     """Press what leads to another page, and wait until that one is whole."""
     with page.expect_navigation():
         page.get_by_role(role, name=name).click()
+
+
+def sit_out(page: Page, seconds: float) -> None:
+    """Let time pass by the page's own clock: first as a phone that sleeps in the pocket, then as one that is watched.
+
+    To draw every tenth of a second of ten minutes takes a browser longer than all else that a test does with it.
+    """
+    all_ms = round(seconds * 1000)
+    asleep_ms = max(0, all_ms - WATCHED_MS)
+    if asleep_ms:
+        page.clock.fast_forward(asleep_ms)
+    page.clock.run_for(all_ms - asleep_ms)
 
 
 def to_step(page: Page, name: str | None = None) -> None:

@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from core.calc.paving import TestMethod
 from qa.models import Location, Outline
 from qa.services import plans
-from tests.browser.conftest import DESK, PHONE, press
+from tests.browser.conftest import DESK, PHONE, press, sit_out
 from tests.conftest import CLOCK
 from tests.factories import InfiltrationTestFactory, LocationFactory, RoundFactory
 from tests.qa.views.test_field_methods import TYPED, recorded
@@ -43,7 +43,7 @@ def on_site(firm, spot, open_page, request):
 
 def let_pass(page, seconds):
     """For phone and server alike: a phone whose clock is off has its times corrected."""
-    page.clock.run_for(round(seconds * 1000))
+    sit_out(page, seconds)
     page.server_clock.shift(seconds)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from core.calc.format import day
 from qa.models import InfiltrationTest
-from tests.browser.conftest import PHONE, settle
+from tests.browser.conftest import PHONE, settle, sit_out
 from tests.clock import TODAY
 from tests.factories import (
     AttachmentFactory,
@@ -92,7 +92,7 @@ class Thumb:
         key = self.page.locator(f'[data-stopwatch="{name}"] .stopwatch__key--go')
         for _ in range(2):
             key.click()  # one of the four
-            self.page.clock.run_for(round(seconds * 1000))
+            sit_out(self.page, seconds)
 
 
 def test_a_spot_takes_few_presses_from_the_first_screen_on(

@@ -179,12 +179,22 @@ def all_done(forecasts):
     return False
 
 
+def all_made(fits, forecasts):
+    """Whether the night's fit has ended and each forecast was made with it; if not, the sweep comes once more."""
+    from core.tasks import sweep
+
+    if fits.ended().exists() and not forecasts.wanted().exists():
+        return True
+    sweep.delay()
+    time.sleep(1.0)
+    return False
+
+
 def night(site):
     """A night with two workers, a fit that takes long and a sweep that comes all the time.
 
     How many fits there were, how often each forecast was made, and whether with that fit.
     """
-    from core.tasks import sweep
     from maintenance.models import Forecast, PortfolioFit
     from maintenance.tasks import start_night
 
@@ -198,9 +208,7 @@ def night(site):
         start_night.delay()
         start_night.delay()  # by two beats, by mistake
         fits = PortfolioFit.objects.filter(organisation=site.organisation)
-        while not fits.ended().exists() or mine.wanted().exists():
-            sweep.delay()
-            time.sleep(1.0)
+        wait_until(lambda: all_made(fits, mine), "the night is over")
     made = Counter(key for _, key in notes("computed")) - before
     return {
         "fits": fits.count(),
