@@ -76,7 +76,11 @@ class Fleet(NamedTuple):
 
 def fleet(seed: int, size: int = 40) -> Fleet:
     """The demo's first surfaces, each with years of its own."""
-    specs = [spec for site in SITES for spec in site.surfaces][:size]
+    return fleet_of([spec for site in SITES for spec in site.surfaces][:size], seed)
+
+
+def fleet_of(specs: list[DemoSurface], seed: int) -> Fleet:
+    """Any such surfaces, each with years of its own."""
     read = [_history(spec, Random(1000 * seed + i)) for i, spec in enumerate(specs)]
     area = np.array([spec.area_m2 for spec in specs])
     now = np.array([spec.age_yr for spec in specs])

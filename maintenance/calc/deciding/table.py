@@ -156,7 +156,7 @@ def _around(grid: Grid, surface: Ints, at: _Point) -> tuple[Ints, Floats]:
     place = np.clip((margin - grid.lowest[surface]) / grid.width[surface], 0.0, n_margin - 1 - 1e-9)
     h = place.astype(np.int64)
     c, c_part = _place(room, grid.room[surface].T)
-    d, d_part = _place(sd, grid.sds[:, None])
+    d, d_part = _place(sd**2, grid.sds[:, None] ** 2)
     g, g_part = _place(decline, grid.declines[:, None])
     first = (((surface * n_lam + g) * n_room + c) * n_sd + d) * n_margin + h
     weight, offset = np.ones((1, surface.size)), np.zeros(1, dtype=np.int64)

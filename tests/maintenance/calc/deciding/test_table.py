@@ -13,7 +13,7 @@ ROOM = 8.5 - LOG_LIMIT
 ONE = np.zeros(1, dtype=int)
 FINE = USUAL._replace(sds=np.array([0.05, 0.15, 0.25, 0.35, 0.5, 0.75, 1.1, 1.6]), points=90, nodes=7)
 WAIT, TEST = -2, -1
-NEAR = 0.12  # values between two sds are taken as straight, which is a little less than they are
+NEAR = 0.15  # values between two sds are taken as straight, which is a little less than they are
 
 
 def costs(table, margin, room=ROOM, lam=0.25, step=0, sd=0.35):
