@@ -57,14 +57,18 @@ def _deciding(seed: int, size: int) -> float:
         few.histories, api.prior_fit(), now_yr=list(few.now_yr), n_draws=1, rng=np.random.default_rng(seed)
     )
     table = solve(known, few.case)
-    alone = [timed(lambda i=i: frontier_table(known.columns([i]), few.case.columns([i])))[0] for i in range(FEW)]
+    alone = [
+        timed(lambda i=i: frontier_table(known.columns([i]), few.case.columns([i])))[0] for i in range(FEW)
+    ]
     print(f"table of one surface for five prices of time below: {np.mean(alone):.3f} s")
     at = np.arange(size) % FEW
     decide(known, few, table, at)
     seconds, _ = timed(lambda: decide(known, few, table, at))
     each, _ = timed(lambda: [decide(known, few, table, at[i : i + 1]) for i in range(ALONE)])
     each *= size / ALONE
-    print(f"{size} decisions: {seconds:.3f} s; one by one {each:.2f} s, {each / max(seconds, 1e-9):.0f} times as long")
+    print(
+        f"{size} decisions: {seconds:.3f} s; one by one {each:.2f} s, {each / max(seconds, 1e-9):.0f} times as long"
+    )
     return seconds
 
 

@@ -44,9 +44,9 @@ from maintenance.calc.deciding.problem import (
     Prices,
 )
 from maintenance.calc.deciding.programmes import Programme, orders
+from maintenance.calc.deciding.rule import method_now, should_test, weigh
 from maintenance.calc.deciding.seasons import steps_of, unfrozen_months, workable_months
 from maintenance.calc.deciding.simulate import Guide, simulate, totals
-from maintenance.calc.deciding.rule import method_now, should_test, weigh
 from maintenance.calc.deciding.table import Table, solve
 from maintenance.calc.suitability import RESTORING, ROUTINE, suited_methods
 from maintenance.calc.windows import Climate
@@ -400,7 +400,7 @@ class Bench:
         return found
 
     def grid(self, key: str) -> known_rates.Table:
-        """The grid of known rates: as is believed, the same for who sees the rate, or for a world whose truth is told."""
+        """The grid of known rates: as is believed, for who sees the rate, or for a world whose truth is told."""
         if key not in self._grids:
             known = self.known if key in (GRID, SEEN) else _told(self.known, key)
             seen = {} if key == GRID else {"sd": 0.0, "fails": FAILS}

@@ -49,7 +49,9 @@ class Played:
 
     def wait(self, span):
         self.mean, truth = (
-            np.maximum(span.keep * x + (1 - span.keep) * ROOM - span.fall * 0.25, np.log(18.0) - LOG_LIMIT - 0.2)
+            np.maximum(
+                span.keep * x + (1 - span.keep) * ROOM - span.fall * 0.25, np.log(18.0) - LOG_LIMIT - 0.2
+            )
             for x in (self.mean, self.truth)
         )
         self.truth = truth + np.sqrt(span.noise) * self.rng.normal(size=self.n)
