@@ -10,8 +10,8 @@ beliefs; both from memory). Headroom and decline are taken as their means.
 
 The rule of thumb it refines: holding a surface costs price x decline / (share restored x headroom) a year, and acting
 pays once the chance of being below, times the price of that time, reaches it. Followed for fifteen years on surfaces
-of the demo's kind a table for one usual doubt, with tests where the answer was near, cost 1.52 times what full
-information does, this one about 1.4 (benchmarks/deciding_worlds.py): tests are fewer, and are made where they count.
+of the demo's kind a table for one usual doubt, with tests where the answer was near, cost 1.39 to 1.81 times what full
+information does, this one 1.29 to 1.51 (benchmarks/deciding_worlds.py, seed 1): tests are made where they count.
 """
 
 from __future__ import annotations
