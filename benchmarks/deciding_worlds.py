@@ -6,7 +6,7 @@ discounted. Worlds: the posterior's own; decline by what is left of the rate (a 
 Against the rule that advises: nothing, one and two sweepings a year, the first edition's rule (a 50 % chance calls
 for the cheapest single cleaning with an 80 % chance to last a year), a dynamic programme on a grid with tests every
 second year, and the same programme told the truth, which pays for no test. Two bounds between: the rate seen in every
-quarter for nothing, and everything told but the rate, with tests at their price. The dynamic programme is the reference:
+quarter for nothing, and all told but the rate, with tests at their price. The dynamic programme is the reference:
 backward induction over margin, headroom and decline (Puterman 1994, Markov Decision Processes, ch. 4, from memory).
 
 Run as it stands it prints one line a world and policy; --seed chooses other surfaces and other luck.
