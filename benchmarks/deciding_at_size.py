@@ -57,10 +57,8 @@ def _deciding(seed: int, size: int) -> float:
         few.histories, api.prior_fit(), now_yr=list(few.now_yr), n_draws=1, rng=np.random.default_rng(seed)
     )
     table = solve(known, few.case)
-    alone = [
-        timed(lambda i=i: frontier_table(known.columns([i]), few.case.columns([i])))[0] for i in range(FEW)
-    ]
-    print(f"table of one surface for five prices of time below: {np.mean(alone):.3f} s")
+    tables, _ = timed(lambda: [_own_table(known, few, i) for i in range(FEW)])
+    print(f"table of one surface for five prices of time below: {tables / FEW:.3f} s")
     at = np.arange(size) % FEW
     decide(known, few, table, at)
     seconds, _ = timed(lambda: decide(known, few, table, at))
@@ -70,6 +68,11 @@ def _deciding(seed: int, size: int) -> float:
         f"{size} decisions: {seconds:.3f} s; one by one {each:.2f} s, {each / max(seconds, 1e-9):.0f} times as long"
     )
     return seconds
+
+
+def _own_table(known: api.Known, few: Fleet, i: int) -> Table:
+    at = np.array([i])
+    return frontier_table(known.columns(at), few.case.columns(at))
 
 
 def decide(known: api.Known, few: Fleet, table: Table, at: Ints) -> tuple[Ints, Ints]:

@@ -404,8 +404,8 @@ class Bench:
         """The grid of known rates: as is believed, for who sees the rate, or for a world whose truth is told."""
         if key not in self._grids:
             known = self.known if key in (GRID, SEEN) else _told(self.known, key)
-            seen = {} if key == GRID else {"sd": 0.0, "fails": FAILS}
-            self._grids[key] = known_rates.solve(known, self.fleet.case, how=FINE, **seen)
+            sd, fails = (known_rates.USUAL_SD, 0.0) if key == GRID else (0.0, FAILS)
+            self._grids[key] = known_rates.solve(known, self.fleet.case, how=FINE, sd=sd, fails=fails)
         return self._grids[key]
 
     def rule(self, world: str = WORLDS[0]) -> Table:
