@@ -5,7 +5,8 @@ discounted. Worlds: the posterior's own; decline by what is left of the rate (a 
 30 % of the decline lasting; cleanings 40 % weaker than believed. In all of them some cleanings give nothing at all.
 Against the rule that advises: nothing, one and two sweepings a year, the first edition's rule (a 50 % chance calls
 for the cheapest single cleaning with an 80 % chance to last a year), a dynamic programme on a grid with tests every
-second year, and the same programme told the truth, which pays for no test. The dynamic programme is the reference:
+second year, and the same programme told the truth, which pays for no test. Two bounds between: the rate seen in every
+quarter for nothing, and all told but the rate, with tests at their price. The dynamic programme is the reference:
 backward induction over margin, headroom and decline (Puterman 1994, Markov Decision Processes, ch. 4, from memory).
 
 Run as it stands it prints one line a world and policy; --seed chooses other surfaces and other luck.
@@ -15,6 +16,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from random import Random
@@ -24,6 +26,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtr
 
+from benchmarks import grid_of_known_rates as known_rates
 from clogging import api
 from clogging.decline import passage
 from core.calc.care_value import BELOW_PRICE_M2_YR
@@ -42,9 +45,10 @@ from maintenance.calc.deciding.problem import (
     Prices,
 )
 from maintenance.calc.deciding.programmes import Programme, orders
+from maintenance.calc.deciding.rule import method_now, should_test, weigh
 from maintenance.calc.deciding.seasons import steps_of, unfrozen_months, workable_months
 from maintenance.calc.deciding.simulate import Guide, simulate, totals
-from maintenance.calc.deciding.table import Resolution, Table, solve
+from maintenance.calc.deciding.table import Table, solve
 from maintenance.calc.suitability import RESTORING, ROUTINE, suited_methods
 from maintenance.calc.windows import Climate
 from qa.calc.ring import ring_rate
@@ -73,7 +77,11 @@ class Fleet(NamedTuple):
 
 def fleet(seed: int, size: int = 40) -> Fleet:
     """The demo's first surfaces, each with years of its own."""
-    specs = [spec for site in SITES for spec in site.surfaces][:size]
+    return fleet_of([spec for site in SITES for spec in site.surfaces][:size], seed)
+
+
+def fleet_of(specs: list[DemoSurface], seed: int) -> Fleet:
+    """Any such surfaces, each with years of its own."""
     read = [_history(spec, Random(1000 * seed + i)) for i, spec in enumerate(specs)]
     area = np.array([spec.area_m2 for spec in specs])
     now = np.array([spec.age_yr for spec in specs])
@@ -106,7 +114,7 @@ def _case(specs: Sequence[DemoSurface], area: Floats) -> Case:
             cost[m, i] = float(cleaning_cost(terms, spec.area_m2))
             months = workable_months(method, climate, hours_needed(terms, spec.area_m2))
             workable[m, :, i] = steps_of(months, STEPS)
-    testable = np.repeat(unfrozen_months(FROST)[:, None], n, axis=1)
+    testable = np.repeat(steps_of(unfrozen_months(FROST), STEPS)[:, None], n, axis=1)
     prices = Prices(cost, TEST_PRICE[0] + TEST_PRICE[1] * area, BELOW_PRICE_M2_YR * area, np.full(n, np.inf))
     limits = np.array([LIMITS[spec.limit][0] for spec in specs])
     return Case(np.log(limits), prices, workable, testable)
@@ -118,7 +126,7 @@ class Truth:
     def __init__(self, drawn: api.Drawn, seed: int, world: str) -> None:
         self.x, self.b, self.lam = drawn.state.copy()
         self.traits, self.world = drawn.traits, world
-        self.seed, self.step = seed, 0
+        self.seed, self.step, self.reads_exactly = seed, 0, False
         weak = 0.6 if world == "cleaning 40 % weaker" else 1.0
         self.share = drawn.traits.share * weak
         self.pace = drawn.traits.pace
@@ -145,6 +153,10 @@ class Truth:
             return self.lam * (0.4 + 0.5 * lost)
         return self.lam - self.pace.kappa * lost
 
+    def straight_decline(self, kappa: Floats) -> Floats:
+        """(N,) the decline that would be as fast just now in a model with this kappa."""
+        return self.decline() + kappa * np.maximum(self.b - self.x, 0.0)
+
     def wait(self, years: float) -> None:
         noise = self.luck(0)[0]
         self.step += 1
@@ -167,6 +179,8 @@ class Truth:
         self.x = np.where(done, after, self.x)
 
     def read(self) -> Floats:
+        if self.reads_exactly:
+            return self.x
         var = self.traits.day_var + self.traits.spot_var / SPOTS_A_ROUND
         return self.x + np.sqrt(var) * self.luck(2)[0]
 
@@ -198,7 +212,7 @@ class Policy:
 class GridPolicy(Policy):
     """The dynamic programme on the mean, with tests every second year."""
 
-    def __init__(self, table: Table, surface: Ints) -> None:
+    def __init__(self, table: known_rates.Table, surface: Ints) -> None:
         self.table, self.surface = table, surface
 
     def tests(self, seen: Asked) -> Mask:
@@ -222,8 +236,38 @@ class ToldPolicy(GridPolicy):
 
     def method(self, seen: Asked) -> Ints:
         truth, limit = seen.truth, seen.case.log_limit
-        lam = truth.decline() + seen.known.traits.pace.kappa * np.maximum(truth.b - truth.x, 0.0)
+        lam = truth.straight_decline(seen.known.traits.pace.kappa)
         return self.cheapest(seen, (truth.x - limit, truth.b - limit, lam))
+
+
+class RateSeen(GridPolicy):
+    """The rate is seen exactly in every quarter, for nothing; headroom and decline are learnt from it."""
+
+    def tests(self, seen: Asked) -> Mask:
+        return np.ones(seen.since_test.size, dtype=bool)
+
+
+class AllButRate(Policy):
+    """Everything is told but the rate itself, which tests at their price tell as well as they do; the rule decides."""
+
+    def __init__(self, table: Table, surface: Ints) -> None:
+        self.table, self.surface = table, surface
+
+    def told(self, seen: Asked) -> api.Known:
+        known, truth = seen.known, seen.truth
+        cov = np.zeros_like(known.cov)
+        cov[0, 0] = known.cov[0, 0]
+        lam = truth.straight_decline(known.traits.pace.kappa)
+        return known._replace(mean=np.stack([known.mean[0], truth.b, lam]), cov=cov)
+
+    def tests(self, seen: Asked) -> Mask:
+        own = self.surface, np.zeros_like(self.surface)
+        found = weigh(self.told(seen), seen.case, self.table, own, seen.step)
+        return should_test(found, seen.case, seen.since_test, seen.step)
+
+    def method(self, seen: Asked) -> Ints:
+        own = self.surface, np.zeros_like(self.surface)
+        return method_now(weigh(self.told(seen), seen.case, self.table, own, seen.step))
 
 
 class FirstEdition(Policy):
@@ -291,9 +335,10 @@ def follow(policy: Policy, truth: Truth, known: api.Known, case: Case, since_tes
 
 WORLDS = ("posterior's own", "floor", "accelerating", "30 % lasting", "cleaning 40 % weaker")
 FULL, GRID, RULE = "full information", "dynamic programme", "rule"
+SEEN, TOLD = "rate seen", "all but the rate"
 
 
-FINE = Resolution(
+FINE = known_rates.Resolution(
     np.array([0.0, 0.1, 0.2, 0.35, 0.55, 0.85, 1.4]), np.array([-2.0, -1.0, -0.4, 0.0, 0.6]), 64, 5, 25
 )
 
@@ -321,6 +366,7 @@ class Bench:
         self.at = np.repeat(np.arange(self.fleet.now_yr.size), futures)
         self.columns, self.case = self.known.columns(self.at), self.fleet.case.columns(self.at)
         self.since_test = self.fleet.since_test[self.at]
+        self._grids: dict[str, known_rates.Table] = {}
         self._tables: dict[str, Table] = {}
 
     def truth(self, world: str) -> Truth:
@@ -354,21 +400,33 @@ class Bench:
             found = np.where((found < 0) & able[m], m, found)
         return found
 
-    def table(self, key: str) -> Table:
-        """The fine table: as is believed, or for a world whose truth is told."""
-        if key not in self._tables:
-            known, case = self.known, self.fleet.case
-            if key == GRID:
-                self._tables[key] = solve(known, case, how=FINE)
-            else:
-                self._tables[key] = solve(_told(known, key), case, sd=0.0, fails=FAILS, how=FINE)
-        return self._tables[key]
+    def grid(self, key: str) -> known_rates.Table:
+        """The grid of known rates: as is believed, for who sees the rate, or for a world whose truth is told."""
+        if key not in self._grids:
+            known = self.known if key in (GRID, SEEN) else _told(self.known, key)
+            sd, fails = (known_rates.USUAL_SD, 0.0) if key == GRID else (0.0, FAILS)
+            self._grids[key] = known_rates.solve(known, self.fleet.case, how=FINE, sd=sd, fails=fails)
+        return self._grids[key]
 
-    def rule(self) -> Table:
-        """What the application decides by."""
-        if RULE not in self._tables:
-            self._tables[RULE] = solve(self.known, self.fleet.case)
-        return self._tables[RULE]
+    def rule(self, world: str = WORLDS[0]) -> Table:
+        """What the application decides by; in another world what it would, were it told what is different there."""
+        if world not in self._tables:
+            self._tables[world] = solve(_told(self.known, world), self.fleet.case)
+        return self._tables[world]
+
+    def rate_seen(self, world: str) -> Followed:
+        """What came of it with the rate seen for nothing."""
+        n, traits, truth = self.at.size, self.columns.traits, self.truth(world)
+        sharp = traits._replace(day_var=np.full(n, 1e-8), spot_var=np.full(n, 1e-8))
+        free = replace(self.case, prices=replace(self.case.prices, test=np.zeros(n)))
+        truth.reads_exactly = True
+        seer = RateSeen(self.grid(SEEN), self.at)
+        return follow(seer, truth, self.columns._replace(traits=sharp), free, self.since_test)
+
+    def all_but_rate(self, world: str) -> Followed:
+        """What came of it with everything told but the rate."""
+        policy, told = AllButRate(self.rule(world), self.at), _told(self.columns, world)
+        return follow(policy, self.truth(world), told, self.case, self.since_test)
 
     def policies(self) -> dict[str, Callable[[str], Followed]]:
         """Everything that is compared, by name."""
@@ -380,8 +438,10 @@ class Bench:
 
         sweep = CleaningMethod.VACUUM
         return {
-            FULL: carried(lambda world: ToldPolicy(self.table(world), self.at)),
-            GRID: carried(lambda _: GridPolicy(self.table(GRID), self.at)),
+            FULL: carried(lambda world: ToldPolicy(self.grid(world), self.at)),
+            SEEN: self.rate_seen,
+            TOLD: self.all_but_rate,
+            GRID: carried(lambda _: GridPolicy(self.grid(GRID), self.at)),
             RULE: lambda world: self.ordered(
                 Programme(worth_m2_yr=BELOW_PRICE_M2_YR, tests_when_due=True), world
             ),

@@ -11,7 +11,7 @@ from core.calc.paving import CleaningMethod
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, CareYear, Spread, Use
 from maintenance.calc.deciding.problem import RESTORES, Case, Floats
 from maintenance.calc.deciding.programmes import NOTHING, Programme, orders
-from maintenance.calc.deciding.rule import CAUTION, weigh
+from maintenance.calc.deciding.rule import weigh
 from maintenance.calc.deciding.simulate import Guide, ModelWorld, Opening, Outcome, simulate, totals
 from maintenance.calc.deciding.table import Table, solve
 
@@ -237,7 +237,7 @@ def acts_below_mm_h(
     _, b, lam = known.mean[:, 0]
     margins = np.linspace(b - case.log_limit[0], table.grid.lowest[0], 300)
     at = np.zeros(margins.size, dtype=np.int64)
-    x = case.log_limit[0] + margins + CAUTION * (known.sd[0] - table.sd)
+    x = case.log_limit[0] + margins
     tried = known.columns(at)._replace(mean=np.stack([x, np.full_like(x, b), np.full_like(x, lam)]))
     pays = weigh(tried, case.columns(at), table, (at, at + level), step).pays
     if not pays.any():

@@ -1,8 +1,7 @@
 """The rule that decides, surface by surface and step by step: clean or wait, with what, and whether to test.
 
-It takes what costs least from here on (`table`). A test is made where the answer is near, so that the rate found could
-change what is done, and the last one is a year old; and after LONGEST_UNTESTED_YR. The figures here were chosen on
-seeds that the benchmark does not report.
+It takes what costs least from here on (`table`). A test is made where what it may change is worth more than it costs,
+unless the rate is beyond doubt or was just found; and after LONGEST_UNTESTED_YR.
 """
 
 from typing import NamedTuple
@@ -13,9 +12,7 @@ from clogging.api import CLEANING_METHODS, Known
 from maintenance.calc.deciding.problem import FRESH_YR, RESTORES, Case, Floats, Ints, Mask
 from maintenance.calc.deciding.table import Table, can_be_done
 
-NEAR_SD = 1.5  # a rate so many sds lower would be answered by a cleaning
-CAUTION = 0.5  # of each sd that is known less (or more) than the table takes for granted, off the margin
-OLD_TEST_YR = 1.0
+JUST_TESTED_YR = 0.25
 SURE = 0.01  # a chance of being below nearer than this to none or all leaves nothing to find out
 LONGEST_UNTESTED_YR = 5.0
 NONE = -1
@@ -24,15 +21,13 @@ NONE = -1
 class Weighed(NamedTuple):
     """N surfaces at one step of the year.
 
-    waiting: (N,) money from here on when nothing is done now
     gain: (M, N) money that each method saves against waiting, its price counted; -inf where it cannot be used now
-    gain_if_lower: (N,) the best gain were the rate NEAR_SD lower than believed
+    test_saves: (N,) money that a test now saves against the best without it, its price counted
     chance: (N,) of being below the limit now
     """
 
-    waiting: Floats
     gain: Floats
-    gain_if_lower: Floats
+    test_saves: Floats
     chance: Floats
 
     def replaced(self, at: Ints, part: "Weighed") -> "Weighed":
@@ -53,27 +48,25 @@ class Weighed(NamedTuple):
         return np.asarray(self.gain.argmax(0))
 
 
-EMPTY = Weighed(np.empty(0), np.empty((len(CLEANING_METHODS), 0)), np.empty(0), np.empty(0))
+EMPTY = Weighed(np.empty((len(CLEANING_METHODS), 0)), np.empty(0), np.empty(0))
 
 
 def weigh(known: Known, case: Case, table: Table, own: tuple[Ints, Ints], step: int) -> Weighed:
     """What acting now would save at each column; own: its surface (N,) and price of time below (N,) in the table."""
     x, b, lam = known.mean
-    margin = x - case.log_limit - CAUTION * (known.sd - table.sd)
-    both = np.concatenate([margin, margin - NEAR_SD * known.sd])
-    twice = tuple(np.concatenate([part, part]) for part in (*own, b - case.log_limit, lam))
-    costs = table.costs(twice[0], twice[1], step, (both, twice[2], twice[3]))
-    gain = np.full((len(CLEANING_METHODS), both.size), -np.inf)
-    gain[table.methods] = np.where(can_be_done(costs[:-1]), costs[-1] - costs[:-1], -np.inf)
-    n = x.size
-    return Weighed(costs[-1, :n], gain[:, :n], gain[:, n:].max(0), known.chance_below(case.log_limit))
+    costs = table.costs(*own, step, (x - case.log_limit, b - case.log_limit, lam, known.sd))
+    *cleaning, waiting, tested = costs
+    gain = np.full((len(CLEANING_METHODS), x.size), -np.inf)
+    for method, cost in zip(table.methods, cleaning, strict=True):
+        gain[method] = np.where(can_be_done(cost), waiting - cost, -np.inf)
+    return Weighed(gain, costs[:-1].min(0) - tested, known.chance_below(case.log_limit))
 
 
 def should_test(weighed: Weighed, case: Case, since_test_yr: Floats, step: int) -> Mask:
     """(N,) where a test is due before deciding."""
-    near = (weighed.gain_if_lower > 0.0) & (since_test_yr >= OLD_TEST_YR)
-    near &= (weighed.chance >= SURE) & (weighed.chance <= 1.0 - SURE)
-    due = near | (since_test_yr >= LONGEST_UNTESTED_YR)
+    worth = (weighed.test_saves > 0.0) & (since_test_yr >= JUST_TESTED_YR - 1e-9)
+    worth &= (weighed.chance >= SURE) & (weighed.chance <= 1.0 - SURE)
+    due = worth | (since_test_yr >= LONGEST_UNTESTED_YR)
     return np.asarray((due | wants_fresh_test(weighed, case, since_test_yr)) & case.testable[step])
 
 

@@ -1,14 +1,17 @@
-"""What every choice costs from here on, for a surface at any margin over its limit: a dynamic programme on a grid.
+"""What every choice costs from here on, for a surface known so well or so badly: a dynamic programme over beliefs.
 
-The state is the margin of the log rate over the limit, the headroom (log of the rate as new over the limit) and the
-decline a year; a step of time or a cleaning is a sparse matrix of interpolation weights at Gauss-Hermite nodes, and
-backward induction by season goes on until the plan is settled (Puterman 1994, Markov Decision Processes, ch. 4 and 6,
-from memory). Time below the limit costs by the chance of it, given what is usually not known of the rate.
+The state is what is known: the expected margin of the log rate over the limit and its standard deviation, the headroom
+(log of the rate as new over the limit) and the decline a year. Waiting and cleaning move the margin as expected and
+make it less sure; a test makes it surer and moves it by what it may read, at Gauss-Hermite nodes. So a test is a choice
+with a price like a cleaning, and is made where what it may change is worth more. Each move is a sparse matrix of
+interpolation weights, and backward induction by season goes on until the plan is settled (Puterman 1994, Markov
+Decision Processes, ch. 4 and 6, and Kaelbling, Littman & Cassandra 1998, Artificial Intelligence 101:99, for plans over
+beliefs; both from memory). Headroom and decline are taken as their means.
 
 The rule of thumb it refines: holding a surface costs price x decline / (share restored x headroom) a year, and acting
 pays once the chance of being below, times the price of that time, reaches it. Followed for fifteen years on surfaces
-of the demo's kind that rule cost 1.57 to 1.8 times what full information does, the table 1.4
-(benchmarks/deciding_worlds.py), since methods are mixed, seasons close, and fast surfaces are held only in part.
+of the demo's kind a table for one usual doubt, with tests where the answer was near, cost 1.39 to 1.81 times what full
+information does, this one 1.29 to 1.51 (benchmarks/deciding_worlds.py, seed 1): tests are made where they count.
 """
 
 from __future__ import annotations
@@ -19,20 +22,22 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.special import ndtr
 
-from clogging.api import CLEANING_METHODS, RENEWING_METHODS, SEALED_MM_H, Known, Pace, passage
-from maintenance.calc.deciding.problem import DISCOUNT_YR, Case, Floats, Ints, Mask
+from clogging.api import CLEANING_METHODS, RENEWING_METHODS, SEALED_MM_H, Known, passage
+from maintenance.calc.deciding.problem import DISCOUNT_YR, SPOTS_A_ROUND, Case, Floats, Ints, Mask
 
-USUAL_SD = 0.35  # of a log rate when deciding: a test of the last year or two; our judgement
-_Point = tuple[Floats, Floats, Floats]
+FAILS = 0.07  # share of cleanings after which nothing is better; our judgement, no source
+_Point = tuple[Floats, Floats, Floats, Floats]
+_Move = tuple[Floats, Floats, Floats]  # to which margin, headroom and sd
 
 
 class Resolution(NamedTuple):
-    """declines: (L,) log units a year; around: (C,) headrooms about a surface's own; points of the margin; nodes of a
-    normal; years of backward induction.
+    """declines: (L,) log units a year; around: (C,) headrooms about a surface's own; sds: (D,) of the log rate;
+    points of the margin; nodes of a normal; years of backward induction.
     """
 
     declines: Floats
     around: Floats
+    sds: Floats
     points: int
     nodes: int
     years: int
@@ -41,48 +46,54 @@ class Resolution(NamedTuple):
 USUAL = Resolution(
     np.array([0.0, 0.12, 0.25, 0.45, 0.8, 1.4]),
     np.array([-1.5, -0.5, 0.0, 0.6]),
-    points=40,
+    np.array([0.1, 0.2, 0.35, 0.6, 1.1]),
+    points=32,
     nodes=3,
     years=16,
 )
 
 
 class Grid(NamedTuple):
-    """S grids. lowest, width: (S,) of the margin; room: (S, C) headrooms; declines: (L,); points: H."""
+    """S grids. lowest, width: (S,) of the margin; room: (S, C) headrooms; declines: (L,); sds: (D,); points: H."""
 
     lowest: Floats
     width: Floats
     room: Floats
     declines: Floats
+    sds: Floats
     points: int
 
     @property
-    def shape(self) -> tuple[int, int, int, int]:
-        """(S, L, C, H)."""
-        return (self.lowest.size, self.declines.size, self.room.shape[1], self.points)
+    def shape(self) -> tuple[int, int, int, int, int]:
+        """(S, L, C, D, H)."""
+        return (self.lowest.size, self.declines.size, self.room.shape[1], self.sds.size, self.points)
 
     def mesh(self) -> _Point:
-        """Margin, headroom and decline at every point, (S, L, C, H) each."""
+        """Margin, headroom, decline and sd at every point, (S, L, C, D, H) each."""
         margin = self.lowest[:, None] + self.width[:, None] * np.arange(self.points)
-        fields = margin[:, None, None, :], self.room[:, None, :, None], self.declines[:, None, None]
-        margin, room, decline = (np.broadcast_to(field, self.shape) for field in fields)
-        return margin, room, decline
+        fields = (
+            margin[:, None, None, None, :],
+            self.room[:, None, :, None, None],
+            self.declines[:, None, None, None],
+            self.sds[:, None],
+        )
+        margin, room, decline, sd = (np.broadcast_to(field, self.shape) for field in fields)
+        return margin, room, decline, sd
 
 
 class Table(NamedTuple):
-    """values: (A + 1, Q, S * L * C * H, W) money from a step on, discounted, after each of `methods`, then after none.
+    """values: (A + 2, Q, S * L * C * D * H, W) money from a step on, discounted, after each of `methods`, after
+    waiting, and after a test and what is best then.
 
-    methods: (A,) indices of those that suit any of the surfaces
-    W prices of time below side by side; sd: of the log rate for which the chance of being below was counted
+    methods: (A,) indices of those that suit any of the surfaces; W prices of time below side by side
     """
 
     grid: Grid
     values: Floats
     methods: Ints
-    sd: float
 
     def costs(self, surface: Ints, level: Ints, step: int, at: _Point) -> Floats:
-        """(A + 1, N) money from here on at margin, headroom and decline (N,); surface, level: (N,) of S and W."""
+        """(A + 2, N) money from here on at margin, headroom, decline and sd (N,); surface, level: (N,) of S and W."""
         corners, weights = _around(self.grid, surface, at)
         return np.asarray(np.einsum("anc,nc->an", self.values[:, step][:, corners, level[:, None]], weights))
 
@@ -92,119 +103,149 @@ def solve(
     case: Case,
     *,
     below: Floats | None = None,
-    sd: float = USUAL_SD,
-    fails: float = 0.0,
+    fails: float = FAILS,
     how: Resolution = USUAL,
 ) -> Table:
     """The table of each surface as it is known, with the prices of the case.
 
     below: (W, S) other prices of a year below the limit than the case's own, W of them at the cost of little more
-    than one; sd: of the log rate as it will be known when deciding, 0 for who sees it; fails: share of cleanings that
-    give nothing
+    than one; fails: share of cleanings that give nothing, without anybody seeing it but by a test
     """
-    room = known.mean[1] - case.log_limit
-    rooms = room[:, None] + how.around
+    rooms = (known.mean[1] - case.log_limit)[:, None] + how.around
     lowest = np.log(SEALED_MM_H) - case.log_limit - 0.2
     width = np.maximum(rooms[:, -1] + 0.6 - lowest, 1.0) / (how.points - 1)
-    grid = Grid(lowest, width, rooms, how.declines, how.points)
-    wait = _waiting(grid, known.traits.pace, case.steps_a_year, how)
+    grid = Grid(lowest, width, rooms, how.declines, how.sds, how.points)
     suits = np.isfinite(case.prices.cleaning) & case.workable.any(1)
     methods = np.flatnonzero(suits.any(1))
-    moves = [_cleaning(grid, known, case, int(m), how) for m in methods]
-    below = _below(grid, case.prices.below[None] if below is None else below, case.steps_a_year, sd)
+    moves = [_cleaning(grid, known, case, int(m), fails) for m in methods]
+    below = _below(grid, case.prices.below[None] if below is None else below, case.steps_a_year)
+    steps = _Steps(_waiting(grid, known, case.steps_a_year), moves, _testing(grid, known, how.nodes), below)
     prices = np.where(case.workable, case.prices.cleaning[:, None], np.inf)[methods]
-    return Table(grid, _settle(prices, (wait, moves, below), fails, how.years), methods, sd)
+    tests = np.where(case.testable, case.prices.test, np.inf)
+    return Table(grid, _settle(np.concatenate([prices, tests[None]]), steps, how.years), methods)
 
 
-def _below(grid: Grid, price: Floats, steps_a_year: int, sd: float) -> Floats:
-    """(S L C H, W) price of a step of time, by the chance of being below in it; price: (W, S) a year."""
-    margin = grid.mesh()[0]
-    width = grid.width[:, None, None, None]
-    # Without doubt a point stands for half a cell on either side.
-    chance = ndtr(-margin / sd) if sd > 0.0 else np.clip(0.5 - margin / width, 0.0, 1.0)
-    cost = price[..., None, None, None] * chance / steps_a_year
+class _Steps(NamedTuple):
+    """wait, moves, test: what each does to a value; below: (S L C D H, W) price of a step of time."""
+
+    wait: csr_array
+    moves: list[csr_array]
+    test: csr_array
+    below: Floats
+
+
+def _below(grid: Grid, price: Floats, steps_a_year: int) -> Floats:
+    """(S L C D H, W) price of a step of time, by the chance of being below in it; price: (W, S) a year."""
+    margin, _, _, sd = grid.mesh()
+    cost = price[..., None, None, None, None] * ndtr(-margin / sd) / steps_a_year
     return np.asarray(cost.reshape(len(price), -1).T)
 
 
 def _place(value: Floats, nodes: Floats) -> tuple[Ints, Floats]:
-    """Index of the node at or below a value (N,) among rising nodes (K, N), and the fraction to the next."""
+    """Index of the node at or below a value (N,) among rising nodes (K, N) or (K, 1), and the fraction to the next."""
     low = np.clip((value >= nodes[1:-1]).sum(0), 0, len(nodes) - 2)
-    columns = np.arange(value.size)
+    columns = np.arange(value.size) if nodes.shape[1] > 1 else 0
     first, last = nodes[low, columns], nodes[low + 1, columns]
     return low, np.clip((value - first) / (last - first), 0.0, 1.0)
 
 
 def _around(grid: Grid, surface: Ints, at: _Point) -> tuple[Ints, Floats]:
-    """Flat indices and weights (N, 8) of the corners about N points."""
-    margin, room, decline = at
-    _, n_lam, n_room, n_margin = grid.shape
+    """Flat indices and weights (N, 16) of the corners about N points."""
+    margin, room, decline, sd = at
+    _, n_lam, n_room, n_sd, n_margin = grid.shape
     place = np.clip((margin - grid.lowest[surface]) / grid.width[surface], 0.0, n_margin - 1 - 1e-9)
     h = place.astype(np.int64)
     c, c_part = _place(room, grid.room[surface].T)
-    g, g_part = _place(decline, np.broadcast_to(grid.declines[:, None], (n_lam, decline.size)))
-    first = ((surface * n_lam + g) * n_room + c) * n_margin + h
-    steps = np.array([[0, 1]]) * np.array([[n_room * n_margin], [n_margin], [1]])
-    offset = (steps[0][:, None, None] + steps[1][:, None] + steps[2]).ravel()
-    parts = [np.stack([1.0 - part, part]) for part in (g_part, c_part, place - h)]
-    weight = parts[0][:, None, None] * parts[1][:, None] * parts[2]
-    return first[:, None] + offset, weight.reshape(8, -1).T
+    d, d_part = _place(sd**2, grid.sds[:, None] ** 2)
+    g, g_part = _place(decline, grid.declines[:, None])
+    first = (((surface * n_lam + g) * n_room + c) * n_sd + d) * n_margin + h
+    weight, offset = np.ones((1, surface.size)), np.zeros(1, dtype=np.int64)
+    jumps = (n_room * n_sd * n_margin, n_sd * n_margin, n_margin, 1)
+    for part, jump in zip((g_part, c_part, d_part, place - h), jumps, strict=True):
+        weight = np.concatenate([weight * (1.0 - part), weight * part])
+        offset = np.concatenate([offset, offset + jump])
+    return first[:, None] + offset, weight.T
 
 
-def _matrix(grid: Grid, at: _Point, sd: Floats, nodes: int) -> csr_array:
-    """Expectation of a value after a move to `at`, its margin give or take sd; all (S, L, C, H)."""
+def _matrix(grid: Grid, moves: list[tuple[float, _Move]]) -> csr_array:
+    """Expectation of a value after moves, each with its share; all (S, L, C, D, H). The decline stays."""
     surface = np.repeat(np.arange(grid.shape[0]), np.prod(grid.shape[1:]))
-    margin, room, decline = (part.ravel() for part in at)
-    places, shares = np.polynomial.hermite_e.hermegauss(nodes)
+    decline = grid.mesh()[2].ravel()
     corners, weights = [], []
-    for place, share in zip(places, shares / shares.sum(), strict=True):
-        corner, weight = _around(grid, surface, (margin + place * sd.ravel(), room, decline))
+    for share, move in moves:
+        margin, room, sd = (np.broadcast_to(part, grid.shape).ravel() for part in move)
+        corner, weight = _around(grid, surface, (margin, room, decline, sd))
         corners.append(corner)
         weights.append(share * weight)
     corner, weight = np.concatenate(corners, 1), np.concatenate(weights, 1)
     n, width = weight.shape
-    matrix = csr_array((weight.ravel(), corner.ravel(), np.arange(n + 1) * width), shape=(n, n))
+    used = weight.ravel() > 0.0
+    ends = np.concatenate([[0], np.cumsum(used.reshape(n, width).sum(1))])
+    matrix = csr_array((weight.ravel()[used], corner.ravel()[used], ends), shape=(n, n))
     matrix.sum_duplicates()
-    matrix.eliminate_zeros()
     return matrix
 
 
-def _waiting(grid: Grid, pace: Pace, steps_a_year: int, how: Resolution) -> csr_array:
-    margin, room, decline = grid.mesh()
-    own = Pace(*(part[:, None, None, None] for part in pace))
-    span = passage(own, np.full((1, 1, 1, 1), 1.0 / steps_a_year))
+def _each(values: Floats) -> Floats:
+    """(S,) beside every point of its grid."""
+    return np.asarray(values)[:, None, None, None, None]
+
+
+def _waiting(grid: Grid, known: Known, steps_a_year: int) -> csr_array:
+    margin, room, decline, sd = grid.mesh()
+    own = type(known.traits.pace)(*(_each(part) for part in known.traits.pace))
+    span = passage(own, np.full((1, 1, 1, 1, 1), 1.0 / steps_a_year))
     to = span.keep * margin + (1.0 - span.keep) * room - span.fall * decline
-    noise = np.broadcast_to(np.sqrt(np.maximum(span.noise, 0.0)), grid.shape)
-    return _matrix(grid, (to, room - span.sink * decline, decline), noise, how.nodes)
+    var = (span.keep * sd) ** 2 + np.maximum(span.noise, 0.0)
+    return _matrix(grid, [(1.0, (to, room - span.sink * decline, np.sqrt(var)))])
 
 
-def _cleaning(grid: Grid, known: Known, case: Case, method: int, how: Resolution) -> csr_array:
-    """What a method does."""
-    margin, room, decline = grid.mesh()
+def _cleaning(grid: Grid, known: Known, case: Case, method: int, fails: float) -> csr_array:
+    """What a method does: as expected, with the doubt whether it did anything in the sd."""
+    margin, room, _, sd = grid.mesh()
+    traits = known.traits
+    share, share_sd, scatter = (_each(f[method]) for f in (traits.share, traits.share_sd, traits.scatter))
+    new_var = np.zeros((1, 1, 1, 1, 1))
     if CLEANING_METHODS[method] in RENEWING_METHODS:
-        room = np.broadcast_to((known.traits.new - case.log_limit)[:, None, None, None], grid.shape)
-    to = margin + known.traits.share[method][:, None, None, None] * (room - margin)
-    sd = np.broadcast_to(known.traits.scatter[method][:, None, None, None], grid.shape)
-    return _matrix(grid, (to, room, decline), sd, how.nodes)
+        room = np.broadcast_to(_each(traits.new - case.log_limit), grid.shape)
+        new_var = _each(traits.new_sd**2)
+    gain = share * (room - margin)
+    var = ((1.0 - share) * sd) ** 2 + share**2 * new_var + scatter**2 + (share_sd * (room - margin)) ** 2
+    either = (1.0 - fails) * (var + fails * gain**2) + fails * sd**2
+    return _matrix(grid, [(1.0, (margin + (1.0 - fails) * gain, room, np.sqrt(either)))])
 
 
-def _settle(
-    prices: Floats, steps: tuple[csr_array, list[csr_array], Floats], fails: float, years: int
-) -> Floats:
-    """(A + 1, Q, S L C H, W) after so many years of backward induction. prices: (A, Q, S), infinite out of season."""
-    wait, moves, below = steps
-    n_steps, per = prices.shape[1], below.shape[0] // prices.shape[2]
+def _testing(grid: Grid, known: Known, nodes: int) -> csr_array:
+    """What a round of tests may say."""
+    margin, room, _, sd = grid.mesh()
+    noise = _each(known.traits.day_var + known.traits.spot_var / SPOTS_A_ROUND)
+    after = sd * np.sqrt(noise / (sd**2 + noise))
+    moves = sd**2 / np.sqrt(sd**2 + noise)
+    places, shares = np.polynomial.hermite_e.hermegauss(nodes)
+    told = zip(shares / shares.sum(), places, strict=True)
+    return _matrix(grid, [(float(share), (margin + place * moves, room, after)) for share, place in told])
+
+
+def _settle(prices: Floats, steps: _Steps, years: int) -> Floats:
+    """(A + 2, Q, S L C D H, W) after so many years of backward induction.
+
+    prices: (A + 1, Q, S) of each method and last of a test, infinite out of season
+    """
+    n_steps, per = prices.shape[1], steps.below.shape[0] // prices.shape[2]
     beta = (1.0 + DISCOUNT_YR) ** (-1.0 / n_steps)
-    values = np.empty((len(moves) + 1, n_steps, *below.shape))
-    after = np.zeros(below.shape)
+    paid = np.repeat(np.where(np.isfinite(prices), prices, _DEAREST), per, axis=2)[..., None]
+    values = np.empty((len(steps.moves) + 2, n_steps, *steps.below.shape))
+    after = np.zeros(steps.below.shape)
     for t in range(years * n_steps - 1, -1, -1):
         step = t % n_steps
-        stay = below + beta * (wait @ after)
-        values[-1, step] = stay
-        for m, move in enumerate(moves):
-            done = (1.0 - fails) * (move @ stay) + fails * stay
-            values[m, step] = np.repeat(prices[m, step], per)[:, None] + done
-        after = values[:, step].min(0)
-    return np.where(np.isfinite(values), values, _DEAREST)
+        stay = steps.below + beta * (steps.wait @ after)
+        values[-2, step] = stay
+        for m, move in enumerate(steps.moves):
+            values[m, step] = paid[m, step] + move @ stay
+        untested = values[:-1, step].min(0)
+        values[-1, step] = paid[-1, step] + steps.test @ untested
+        after = np.minimum(untested, values[-1, step])
+    return values
 
 
 _DEAREST = 1e15  # stands for what cannot be done; infinity times a weight of 0 is not a number

@@ -33,7 +33,7 @@ def least(found_case, one=None, **how):
     table = solve(one or known(), found_case, how=SMALL, **how)
     levels = table.values.shape[-1]
     zero = np.zeros(MARGINS.size, dtype=int)
-    at = MARGINS, np.full(MARGINS.size, 8.5 - np.log(250.0)), np.full(MARGINS.size, 0.3)
+    at = tuple(np.broadcast_to(value, MARGINS.shape) for value in (MARGINS, 8.5 - np.log(250.0), 0.3, 0.35))
     return np.array([[table.costs(zero, zero + w, q, at).min(0) for w in range(levels)] for q in SEASONS])
 
 
@@ -92,7 +92,8 @@ def test_the_least_cost_grows_with_the_price_of_time_below_and_ever_more_slowly(
 
 @pytest.mark.parametrize("factor", [0.01, 2.0, 1000.0])
 def test_prices_in_another_currency_change_the_sum_and_no_decision(usual, factor):
-    other = case(prices={m: factor * p for m, p in PRICES.items()}, below=4000.0 * factor)
+    prices = {m: factor * p for m, p in PRICES.items()}
+    other = case(prices=prices, below=4000.0 * factor, test=150.0 * factor)
 
     assert least(other) == pytest.approx(factor * usual)
 

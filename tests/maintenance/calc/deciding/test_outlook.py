@@ -9,8 +9,8 @@ from maintenance.calc.deciding.outlook import coming_year
 from tests.maintenance.calc.deciding.setting import N_METHODS, REFILL, VACUUM, as_the_table_says, case, known
 
 
-def year(x, month=6, since=0.3, closed=(), level=2, savings=None, **changes):
-    one, c = known((x,), sd=0.15), case(**changes)
+def year(x, month=6, since=0.3, closed=(), level=2, savings=None, sd=0.15, **changes):
+    one, c = known((x,), sd=sd), case(**changes)
     workable = np.ones((N_METHODS, 12), dtype=bool)
     workable[:, [m - 1 for m in closed]] = False
     table = frontier_table(one, c)
@@ -31,7 +31,7 @@ def test_what_pays_today_is_for_today_with_its_rivals_in_order():
 
 
 def test_what_pays_later_is_for_the_month_in_which_it_does():
-    soon, later = year(6.2), year(6.35)
+    soon, later = year(5.95), year(6.1)
 
     assert 0 < soon.cleaning.months < later.cleaning.months <= 12
 
@@ -48,7 +48,7 @@ def test_a_closed_month_is_passed_over():
 
 
 def test_the_chance_is_that_of_the_month_in_which_it_pays():
-    today, later = year(5.5), year(6.3)
+    today, later = year(5.5), year(6.0)
 
     assert today.cleaning.chance == pytest.approx(
         float(known((5.5,), sd=0.15).chance_below(np.log([250.0]))[0])
@@ -57,8 +57,8 @@ def test_the_chance_is_that_of_the_month_in_which_it_pays():
 
 
 def test_an_old_test_is_asked_for_where_the_answer_is_near_and_a_fresh_one_is_not():
-    assert year(5.8, since=1.1).test_months == 0
-    assert year(5.8, since=0.5).test_months == 6
+    assert year(6.5, since=1.1, sd=0.8).test_months == 0
+    assert year(6.5, since=0.05, sd=0.8).test_months == 3
 
 
 def test_a_restoration_that_wants_a_fresh_test_says_so():

@@ -37,23 +37,32 @@ def test_less_sure_knowledge_acts_earlier():
 
 
 @pytest.mark.parametrize(
-    ("x", "since", "due"),
+    ("x", "sd", "since", "due"),
     [
-        (5.95, 1.5, True),  # near the answer, and the last test is old
-        (5.95, 0.4, False),  # right after another
-        (8.4, 1.5, False),  # far above the limit whatever it is
-        (8.4, 5.5, True),  # nobody looked for years
-        (4.6, 1.5, False),  # below the limit beyond doubt
+        (6.7, 0.8, 1.5, True),  # what is read decides what is done
+        (6.7, 0.12, 1.5, False),  # it is known well enough
+        (6.7, 0.8, 0.1, False),  # right after another
+        (8.4, 0.5, 1.5, False),  # far above the limit whatever it is
+        (8.4, 0.5, 5.5, True),  # nobody looked for years
+        (4.2, 0.4, 1.5, False),  # below the limit beyond doubt
     ],
 )
-def test_a_test_is_made_where_it_can_change_what_is_done(x, since, due):
-    k, c = known((x,)), case()
+def test_a_test_is_made_where_it_can_change_what_is_done(x, sd, since, due):
+    k, c = known((x,), sd=sd), case()
 
     assert bool(should_test(weighed(k, c), c, np.array([since]), 0)[0]) is due
 
 
+def test_a_test_that_costs_more_than_it_can_save_is_not_made():
+    k = known((6.7,), sd=0.8)
+
+    due = [bool(should_test(weighed(k, c), c, np.array([1.5]), 0)[0]) for c in (case(), case(test=5000.0))]
+
+    assert due == [True, False]
+
+
 def test_no_test_is_made_on_frozen_ground():
-    k, c = known((5.95,)), case()
+    k, c = known((6.7,), sd=0.8), case()
     c.testable[0] = False
 
     assert not should_test(weighed(k, c), c, np.array([3.0]), 0).any()
