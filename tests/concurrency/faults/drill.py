@@ -35,6 +35,10 @@ class Program:
             )
         self.group = str(self._process.pid)
 
+    @property
+    def is_alive(self):
+        return self._process.poll() is None
+
     def kill(self):
         if self._process.poll() is None:
             os.killpg(self._process.pid, signal.SIGKILL)
@@ -77,11 +81,16 @@ class Drill:
         ready = len(self.notes("ready"))
         up = [self.program(what, *flags) for what, *flags in given]
         try:
-            wait_until(lambda: len(self.notes("ready")) == ready + len(up), f"{given}")
+            wait_until(lambda: self._are_up(up, ready), f"{given}")
             yield up
         finally:
             for program in up:
                 program.kill()
+
+    def _are_up(self, programs, ready):
+        said = (self.folder / "said").read_text(errors="replace")[-2000:]
+        assert all(program.is_alive for program in programs), said
+        return len(self.notes("ready")) == ready + len(programs)
 
     def notes(self, word):
         """The lines of the log that tell of that, without the word; the group comes last."""
