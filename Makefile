@@ -17,7 +17,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues coverage first-release hooks lock mutants test-postgresql
+.PHONY: audit catalogues coverage faults first-release hooks lock mutants test-postgresql
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -31,6 +31,9 @@ test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; 
 
 test-postgresql: $(VENV)/.dev  ## every test on a PostgreSQL that is started for it; DRAWN=1 takes a choice, by SEED
 	$(BIN)/python -m tests.on_postgresql --seed $(SEED) --workers $(WORKERS) $(if $(DRAWN),--drawn)
+
+faults: $(VENV)/.dev  ## kills, empties, stops and fills what the server needs, over its work; ONLY="web disk" for some
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.concurrency.faults $(ONLY)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage

@@ -63,6 +63,10 @@ class Drill:
     folder: Path
     quick: bool
 
+    @property
+    def database_name(self):
+        return f"drill_{self.folder.name}"
+
     def program(self, what, *flags):
         quick = ["quick"] if self.quick else []
         command = [sys.executable, "-m", "tests.concurrency.faults.process", what, str(self.folder), *flags]
@@ -70,7 +74,7 @@ class Drill:
 
     def env(self):
         return {
-            "DATABASE_URL": self.database.url(self.folder.name),
+            "DATABASE_URL": self.database.url(self.database_name),
             "RAINTHROUGH_DATA_DIR": str(self.room / self.folder.name),
             "RAINTHROUGH_EMAIL_URL": self.inbox.url,
         }
@@ -134,9 +138,9 @@ def lived_through(drill, name, *, control):
     (drill.room / drill.folder.name).mkdir()
     drill.inbox.mails.clear()
     drill.flush_redis()
-    settings = connections.settings["default"] | {"NAME": drill.folder.name}
+    settings = connections.settings["default"] | {"NAME": drill.database_name}
     connections["default"].close()
-    drill.database.copy(drill.folder.name)
+    drill.database.copy(drill.database_name)
     with as_default(settings):
         asking = work.new_firm()
         (drill.folder / "firm").write_text(str(asking.firm.pk))
