@@ -18,10 +18,10 @@ AWAY_S, FULL_S = 10.0, 20.0
 HOUR_S = 3600
 
 
-def ask_with_all_begun(drill, asking):
+def ask_with_all_begun(drill, asking, *, swept=True):
     drill.close()
     work.ask(asking)
-    drill.all_kinds_begun()
+    drill.all_kinds_begun(swept=swept)
 
 
 def begun_by(drill, group):
@@ -69,7 +69,7 @@ def redis_emptied(drill, asking, control):
 def postgres_stopped(drill, asking, control):
     clock = ("clock", "unswept") if control else ("clock",)
     with drill.programs(("worker", "held"), ("worker", "held"), clock):
-        ask_with_all_begun(drill, asking)
+        ask_with_all_begun(drill, asking, swept=not control)
         connections["default"].close()
         drill.database.stop()
         drill.open()
