@@ -1,5 +1,6 @@
 """Text to typed values for people and firms."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django import forms
@@ -143,7 +144,7 @@ class OwnerInvitationForm(forms.ModelForm[Invitation]):
 class RoleForm(SeenForm):
     """Another role for a member."""
 
-    shown: ClassVar = {"role": "role"}
+    shown: ClassVar[Mapping[str, str]] = {"role": "role"}
 
     role = forms.TypedChoiceField(label=_lazy("Role"), choices=firm_roles, coerce=int)
 

@@ -115,7 +115,7 @@ def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     form = RoleForm(request.POST, row=membership, initial={"role": membership.role})
     if not form.is_valid():
         not_a_role = _("That is not a role. Choose one from the list; nothing was changed.")
-        messages.error(request, not_a_role if "role" in form.errors else form.non_field_errors()[0])
+        messages.error(request, not_a_role if "role" in form.errors else str(form.non_field_errors()[0]))
         return redirect("accounts:firm")
     return do_or_say(request, lambda: _given(membership, form.cleaned_data["role"]), "accounts:firm")
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from hashlib import sha256
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -50,6 +50,7 @@ class Seeing(forms.BaseForm):
 
     row_name = "instance"  # of the attribute that holds the row
     stored_marks = ""  # of the row as it is now; empty for a form that makes a new one
+    base_fields: ClassVar[Mapping[str, forms.Field]]  # of the class, those too that a form leaves out
 
     def columns(self) -> list[str]:
         """What the form may write: columns, or properties that stand for one."""
@@ -149,7 +150,7 @@ class SeenForm(Seeing, forms.Form):
     """The same for a form that is not of a model. The row is locked and looked at by whoever stores it."""
 
     row_name = "row"
-    shown: Mapping[str, str] = {}  # the columns it writes, with the field of each
+    shown: ClassVar[Mapping[str, str]] = {}  # the columns it writes, with the field of each
 
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 

@@ -1,6 +1,6 @@
 """How a day went: one small form a task, sent together."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -27,7 +27,11 @@ def _choices(task: VisitTask) -> list[tuple[str, str]]:
 class TaskToldForm(SeenForm):
     """What a crew tells of one task. Hours are of work, the drive aside."""
 
-    shown: ClassVar = {"outcome": "outcome", "outcome_reason": "reason", "taken_min": "taken_h"}
+    shown: ClassVar[Mapping[str, str]] = {
+        "outcome": "outcome",
+        "outcome_reason": "reason",
+        "taken_min": "taken_h",
+    }
 
     outcome = forms.ChoiceField(label=_lazy("Outcome"), required=False, widget=forms.RadioSelect)
     reason = forms.CharField(
