@@ -50,7 +50,6 @@ class Seeing(forms.BaseForm):
 
     row_name = "instance"  # of the attribute that holds the row
     stored_marks = ""  # of the row as it is now; empty for a form that makes a new one
-    base_fields: ClassVar[Mapping[str, forms.Field]]  # of the class, those too that a form leaves out
 
     def columns(self) -> list[str]:
         """What the form may write: columns, or properties that stand for one."""
@@ -86,8 +85,10 @@ class Seeing(forms.BaseForm):
         return f"{_changed(row, said)} {_(SAVE_AGAIN)}"
 
     def _label(self, name: str) -> str:
-        named = self.field_of(name)
-        field = self.fields.get(named) or self.base_fields.get(named)
+        of_class: Mapping[str, forms.Field] = getattr(
+            self, "base_fields", {}
+        )  # those too that this one leaves out
+        field = {**of_class, **self.fields}.get(self.field_of(name))
         return str(field.label) if field and field.label else name.replace("_", " ").capitalize()
 
     def _now(self, name: str) -> str:
