@@ -170,7 +170,8 @@ def clock_back(drill, asking, control):
 @contextmanager
 def clock_forward(drill, asking, control):
     more = ("unclaimed",) if control else ()
-    with drill.programs(("worker", "held", *more), ("clock", "shifts")):
+    held = ("worker", "held", *more)
+    with drill.programs(held, held, ("clock", "shifts")):
         ask_with_all_begun(drill, asking)
         with drill.programs(("worker", "shifts", *more)):
             shift(drill, HOUR_S, clocks=5)
@@ -178,7 +179,7 @@ def clock_forward(drill, asking, control):
 
 
 def come_late(drill):
-    """The first worker, whose leases were over, goes on once the other has done its work."""
+    """The workers whose leases were over by the other clock go on once the work was done by another."""
     ended = len(drill.notes("ended"))
     late = len(drill.notes("begun")) - ended
     drill.open()
