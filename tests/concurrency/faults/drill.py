@@ -111,13 +111,11 @@ class Drill:
     def flush_redis(self):
         Redis(port=self.redis_port).flushall()
 
-    def all_kinds_begun(self, *, swept):
-        """Wait until each kind of work is begun; a document's mail is found by the sweep alone."""
-        kinds = LABELS if swept else LABELS - {"reporting.Sending"}
-        wait_until(lambda: {label for label, *_ in self.notes("begun")} >= kinds, "work of each kind")
-
-
-LABELS = {model._meta.label for model in work.KINDS}
+    def wait_for(self, kinds):
+        """Wait until work of each of these kinds is begun."""
+        wait_until(
+            lambda: {label for label, *_ in self.notes("begun")} >= set(kinds), f"work of each of {kinds}"
+        )
 
 
 @dataclass(frozen=True)

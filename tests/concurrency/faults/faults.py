@@ -18,10 +18,15 @@ AWAY_S, FULL_S = 10.0, 20.0
 HOUR_S = 3600
 
 
-def ask_with_all_begun(drill, asking, *, swept=True):
+ALL = {model._meta.label for model in work.KINDS}
+SWEPT = "reporting.Sending"  # the mail of a document is found by the sweep alone
+
+
+def ask_until_begun(drill, asking, kinds=ALL):
+    """Ask for all, and come back when work of each kind is in the hands of workers, which hold it."""
     drill.close()
     work.ask(asking)
-    drill.all_kinds_begun(swept=swept)
+    drill.wait_for(kinds)
 
 
 def begun_by(drill, group):
@@ -33,7 +38,7 @@ def begun_by(drill, group):
 def worker_killed(drill, asking, control):
     flags = ("held", "unexpired") if control else ("held",)
     with drill.programs(("worker", *flags), ("worker", *flags), ("clock",)) as (first, *_):
-        ask_with_all_begun(drill, asking)
+        ask_until_begun(drill, asking)
         count = begun_by(drill, first.group)
         first.kill()
         drill.open()
@@ -69,7 +74,7 @@ def redis_emptied(drill, asking, control):
 def postgres_stopped(drill, asking, control):
     clock = ("clock", "unswept") if control else ("clock",)
     with drill.programs(("worker", "held"), ("worker", "held"), clock):
-        ask_with_all_begun(drill, asking, swept=not control)
+        ask_until_begun(drill, asking, ALL - {SWEPT} if control else ALL)
         connections["default"].close()
         drill.database.stop()
         drill.open()
@@ -132,7 +137,7 @@ def web_process_killed(drill, asking, control):
 def disk_full(drill, asking, control):
     flags = ("held", "counted") if control else ("held",)
     with drill.programs(("worker", *flags), ("worker", *flags), ("clock",)):
-        ask_with_all_begun(drill, asking)
+        ask_until_begun(drill, asking)
         filler = fill(drill.room)
         drill.open()
         page = ready_page()
@@ -160,7 +165,7 @@ def clock_back(drill, asking, control):
     flags = ("held", "shifts", *(("trusting",) if control else ()))
     clock = ("clock", "shifts", *(("trusting",) if control else ()))
     with drill.programs(("worker", *flags), ("worker", *flags), clock) as (first, *_):
-        ask_with_all_begun(drill, asking)
+        ask_until_begun(drill, asking)
         first.kill()
         shift(drill, -HOUR_S, clocks=5)
         drill.open()
@@ -172,7 +177,7 @@ def clock_forward(drill, asking, control):
     more = ("unclaimed",) if control else ()
     held = ("worker", "held", *more)
     with drill.programs(held, held, ("clock", "shifts")):
-        ask_with_all_begun(drill, asking)
+        ask_until_begun(drill, asking, {"reporting.MessageMail"})
         with drill.programs(("worker", "shifts", *more)):
             shift(drill, HOUR_S, clocks=5)
             yield lambda: come_late(drill)
