@@ -88,7 +88,7 @@ def main():
             sys.stdout.write(f"{FAULTS[name].words}: left out, since it takes root to have a small disk.\n")
             return
         seen[name] = {"product": asdict(product), "control": asdict(control)}
-        right.append(product.is_right and not control.is_right)
+        right.append(product.is_right and control.shows(FAULTS[name]))
         sys.stdout.write("\n".join(lines_of(FAULTS[name], product, control)) + "\n\n")
         sys.stdout.flush()
 
@@ -101,7 +101,7 @@ def main():
 def lines_of(fault, product, control):
     yield f"{fault.words}: {'all done once' if product.is_right else 'WRONG'}, {product.took_s:.1f} s after its end"
     yield f"  {said(product)}{'; ' + product.word if product.word else ''}"
-    shown = "it shows" if not control.is_right else "NOTHING SHOWS"
+    shown = "it shows" if control.shows(fault) else "NOTHING SHOWS"
     yield f"  without {fault.control}: {said(control)}: {shown}"
 
 

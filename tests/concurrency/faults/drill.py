@@ -17,6 +17,7 @@ from redis import Redis
 
 from tests.concurrency.faults import work
 from tests.concurrency.faults.faults import BLOCKS
+from tests.concurrency.faults.names import FAULTS
 from tests.concurrency.inbox import Inbox
 from tests.concurrency.patience import wait_until
 from tests.concurrency.servers import ROOT, Postgres
@@ -126,6 +127,11 @@ class Told:
     took_s: float
     word: str
 
+    def shows(self, fault):
+        """Whether it shows, as a control, what becomes of the work."""
+        doubled = any(line.twice for line in self.lines.values())
+        return doubled if fault.doubles else not self.is_right
+
     @property
     def is_right(self):
         return all(line.is_right for line in self.lines.values())
@@ -145,7 +151,7 @@ def lived_through(drill, name, *, control):
         (drill.folder / "firm").write_text(str(asking.firm.pk))
         with BLOCKS[name](drill, asking, control) as word:
             begun = time.monotonic()
-            settle(asking.firm, CONTROL_WAITS_S if control else None)
+            settle(asking.firm, CONTROL_WAITS_S if control and not FAULTS[name].doubles else None)
             took_s = time.monotonic() - begun
             word = word() if word else ""
         return Told(work.outcome(asking.firm, drill.inbox.mails), took_s, word)
