@@ -33,8 +33,7 @@ class JobQuerySet(models.QuerySet[J]):
 
     def dead(self, at: datetime) -> Self:
         """Jobs whose worker is gone, and that were tried as often as they may be."""
-        begun = self.filter(state=JobState.RUNNING, attempts__gte=self._most_attempts)
-        return begun.filter(~self._held(at), lease_until__isnull=False)
+        return self.filter(state=JobState.RUNNING, lease_until__lt=at, attempts__gte=self._most_attempts)
 
     def _held(self, at: datetime) -> Q:
         """What somebody alive holds. A lease that ends later than any can was given by a clock that was put right."""

@@ -236,15 +236,6 @@ def test_a_lease_that_ends_later_than_any_can_was_given_by_a_clock_that_was_put_
     assert run(tally) is Outcome.DONE
 
 
-def test_what_was_begun_too_often_is_given_up_though_the_clock_was_put_back(delivered):
-    tally = left_by_a_dead_worker(attempts=Tally.MOST_ATTEMPTS, lease_until=now() + HOUR)
-    work_by(add_one)
-
-    jobs.sweep()
-
-    assert state_of(tally)[0] == "failed"
-
-
 def test_a_job_that_kills_every_worker_is_given_up_in_words(delivered):
     tally = left_by_a_dead_worker(attempts=Tally.MOST_ATTEMPTS)
     work_by(add_one)
