@@ -19,7 +19,7 @@ export PYTHONDONTWRITEBYTECODE :=
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues collected coverage first-release hooks lock mutants test-postgresql
+.PHONY: audit catalogues collected coverage faults first-release hooks lock mutants test-postgresql
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -31,8 +31,11 @@ demo: $(VENV)/.run static  ## invented data on localhost
 test: $(VENV)/.dev  ## every test, in an order drawn by a seed that is printed; SEED=number repeats it, ONLY=path runs some
 	$(BIN)/python -m pytest -n $(WORKERS) $(SPREAD) --randomly-seed=$(SEED) --hypothesis-seed=$(SEED) $(ONLY)
 
-test-postgresql: $(VENV)/.dev  ## every test on a PostgreSQL that is started for it; DRAWN=1 takes a choice, by SEED
-	$(BIN)/python -m tests.on_postgresql --seed $(SEED) --workers $(WORKERS) $(if $(DRAWN),--drawn)
+test-postgresql: $(VENV)/.dev  ## every test on a PostgreSQL that is started for it; DRAWN=1 a choice by SEED, ONLY=path some
+	$(BIN)/python -m tests.on_postgresql --seed $(SEED) --workers $(WORKERS) $(if $(DRAWN),--drawn) $(ONLY)
+
+faults: $(VENV)/.dev  ## kills, empties, stops and fills what the server needs, over its work; ONLY="web disk" for some
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.concurrency.faults $(ONLY)
 
 coverage: $(VENV)/.dev  ## every test, then lines and branches by app and floor; fails where too few are run
 	@mkdir -p var/coverage

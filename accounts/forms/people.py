@@ -1,6 +1,7 @@
 """Text to typed values for people and firms."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,7 +14,7 @@ from accounts.models import Invitation, Membership, Organisation, Owner, User
 from core.calc.countries import country_choices, country_of
 from core.calc.currency import CURRENCIES
 from core.calc.units import UnitSystem
-from core.forms.fresh import FreshForm
+from core.forms.fresh import FreshForm, SeenForm
 from core.forms.once import OnceForm
 from core.forms.parts import Group, bound_fields
 from core.forms.zones import ZoneField
@@ -140,13 +141,17 @@ class OwnerInvitationForm(forms.ModelForm[Invitation]):
         fields = ("email",)
 
 
-class RoleForm(forms.Form):
+class RoleForm(SeenForm):
+    """Another role for a member."""
+
+    shown: ClassVar[Mapping[str, str]] = {"role": "role"}
+
     role = forms.TypedChoiceField(label=_lazy("Role"), choices=firm_roles, coerce=int)
 
 
 def role_form(membership: Membership) -> RoleForm:
     """The role that somebody has, to be changed; one of several such forms on a page."""
-    return RoleForm(initial={"role": membership.role}, auto_id=f"%s-{membership.pk}")
+    return RoleForm(row=membership, initial={"role": membership.role}, auto_id=f"%s-{membership.pk}")
 
 
 class ProfileForm(FreshForm[User]):

@@ -112,9 +112,10 @@ def firm_switch(request: PersonRequest) -> HttpResponse:
 def member_role(request: PersonRequest, pk: UUID) -> HttpResponse:
     membership = get_for_user(Membership, request.user, Role.ADMIN, pk=pk)
     require_fresh_sign_in(request)
-    form = RoleForm(request.POST)
+    form = RoleForm(request.POST, row=membership, initial={"role": membership.role})
     if not form.is_valid():
-        messages.error(request, _("That is not a role. Choose one from the list; nothing was changed."))
+        not_a_role = _("That is not a role. Choose one from the list; nothing was changed.")
+        messages.error(request, not_a_role if "role" in form.errors else str(form.non_field_errors()[0]))
         return redirect("accounts:firm")
     return do_or_say(request, lambda: _given(membership, form.cleaned_data["role"]), "accounts:firm")
 

@@ -1,10 +1,10 @@
 """Editing forms that notice what somebody else stored since the page was opened."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from hashlib import sha256
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -45,33 +45,22 @@ def _value(row: Model, name: str) -> Any:
     return getattr(row, name) if field is None else field.value_from_object(row)
 
 
-class FreshForm(forms.ModelForm[M]):
-    """A form that changes a stored row, and says so when the row is no longer as the page showed it.
+class Seeing(forms.BaseForm):
+    """What forms of a stored row have in common: the page carries marks of what it showed, under the name `seen`."""
 
-    The page carries a mark of each column that the form writes. Where one differs from what is stored, nothing is
-    written: the form comes back with what was typed, what changed, by whom and when, and asks. Sending it again is the
-    answer. A form that makes a new row carries none.
-    """
-
-    also_writes: tuple[str, ...] = ()  # columns that the form fills by fields of another name
-
-    seen = forms.CharField(widget=forms.HiddenInput, required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.stored_marks = "" if self.instance._state.adding else marks_of(self.instance, self.columns())
-        if self.stored_marks:
-            self.initial["seen"] = self.stored_marks
-        else:
-            del self.fields["seen"]
+    row_name = "instance"  # of the attribute that holds the row
+    stored_marks = ""  # of the row as it is now; empty for a form that makes a new one
 
     def columns(self) -> list[str]:
         """What the form may write: columns, or properties that stand for one."""
-        named = (*(self._meta.fields or ()), *self.also_writes)
-        return [name for name in named if hasattr(self._meta.model, name)]
+        raise NotImplementedError
+
+    def field_of(self, column: str) -> str:
+        """The name of the field that fills a column."""
+        return column
 
     def full_clean(self) -> None:
-        before = self.instance
+        before = getattr(self, self.row_name)
         super().full_clean()
         getattr(self, "cleaned_data", {}).pop("seen", None)  # of the page, not of the row
         if self.is_bound and self.stored_marks and (changed := self._changed_since(self.stored_marks)):
@@ -96,15 +85,18 @@ class FreshForm(forms.ModelForm[M]):
         return f"{_changed(row, said)} {_(SAVE_AGAIN)}"
 
     def _label(self, name: str) -> str:
-        field = self.fields.get(name)
+        of_class: Mapping[str, forms.Field] = getattr(
+            self, "base_fields", {}
+        )  # those too that this one leaves out
+        field = {**of_class, **self.fields}.get(self.field_of(name))
         return str(field.label) if field and field.label else name.replace("_", " ").capitalize()
 
     def _now(self, name: str) -> str:
         """The stored value as the form would show it."""
-        field = self.fields.get(name)
+        field = self.fields.get(self.field_of(name))
         if field is None:
             return _("another")
-        value = self.initial.get(name)
+        value = self.initial.get(self.field_of(name))
         if isinstance(field, forms.BooleanField):
             return _("yes") if value else _("no")
         if isinstance(value, date):
@@ -117,6 +109,32 @@ class FreshForm(forms.ModelForm[M]):
             return ", ".join(named.get(str(one), str(one)) for one in shown) or _("empty")
         return named.get(str(shown), str(shown)) if shown not in (None, "") else _("empty")
 
+
+class FreshForm(Seeing, forms.ModelForm[M]):
+    """A form that changes a stored row, and says so when the row is no longer as the page showed it.
+
+    The page carries a mark of each column that the form writes. Where one differs from what is stored, nothing is
+    written: the form comes back with what was typed, what changed, by whom and when, and asks. Sending it again is the
+    answer. A form that makes a new row carries none.
+    """
+
+    also_writes: tuple[str, ...] = ()  # columns that the form fills by fields of another name
+
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.stored_marks = "" if self.instance._state.adding else marks_of(self.instance, self.columns())
+        if self.stored_marks:
+            self.initial["seen"] = self.stored_marks
+        else:
+            del self.fields["seen"]
+
+    def columns(self) -> list[str]:
+        """What the form may write: columns, or properties that stand for one."""
+        named = (*(self._meta.fields or ()), *self.also_writes)
+        return [name for name in named if hasattr(self._meta.model, name)]
+
     def hold(self) -> None:
         """Lock the row and look once more, inside a transaction. Raises ValidationError when it changed or went."""
         rows = self._meta.model._base_manager.select_for_update()
@@ -127,6 +145,28 @@ class FreshForm(forms.ModelForm[M]):
         if now != self.stored_marks and (changed := self._changed_since(now)):
             self.initial.update({name: getattr(current, name) for name in changed})
             raise ValidationError(self._told(changed, current))
+
+
+class SeenForm(Seeing, forms.Form):
+    """The same for a form that is not of a model. The row is locked and looked at by whoever stores it."""
+
+    row_name = "row"
+    shown: ClassVar[Mapping[str, str]] = {}  # the columns it writes, with the field of each
+
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, row: Model, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.row, self.stored_marks = row, marks_of(row, self.columns())
+        self.initial["seen"] = self.stored_marks
+
+    def columns(self) -> list[str]:
+        """The columns of the row that it writes."""
+        return list(self.shown)
+
+    def field_of(self, column: str) -> str:
+        """The name of the field that fills a column."""
+        return self.shown[column]
 
 
 def _changed(row: Model, said: str) -> str:

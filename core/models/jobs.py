@@ -29,12 +29,16 @@ class JobQuerySet(models.QuerySet[J]):
         Reads columns of the row alone: a conditional update by it is decided anew when the row was locked meanwhile,
         which a join or a subquery would not be.
         """
-        held = Q(state=JobState.RUNNING, lease_until__gte=at)
-        return self.filter(~held, attempts__lt=self._most_attempts)
+        return self.filter(~self._held(at), attempts__lt=self._most_attempts)
 
     def dead(self, at: datetime) -> Self:
         """Jobs whose worker is gone, and that were tried as often as they may be."""
         return self.filter(state=JobState.RUNNING, lease_until__lt=at, attempts__gte=self._most_attempts)
+
+    def _held(self, at: datetime) -> Q:
+        """What somebody alive holds. A lease that ends later than any can was given by a clock that was put right."""
+        latest: datetime = at + 2 * self.model.LEASE  # type: ignore[attr-defined]  # its rows are jobs
+        return Q(state=JobState.RUNNING, lease_until__range=(at, latest))
 
     def unfinished(self) -> Self:
         """Jobs that somebody works on or is to work on."""
@@ -59,6 +63,7 @@ class Job(models.Model):
     """
 
     # A lease is some beats of the heart long; the heart stops at the limit, so that work that hangs is taken over.
+    # Clocks of machines may differ by less than a lease; where they differ by more, work is done anew, not lost.
     # With the sweep of each minute, what a killed worker left is taken up within two.
     # BULKY: columns of what came of it, which whoever claims or counts jobs leaves unread.
     # IS_LONG: so long that no page waits for it; its own says how far it is.

@@ -51,6 +51,7 @@ from django.utils.timezone import now
 from core.calc.jobs import JobState
 from core.errors import ClaimLostError, UnusableRecordError
 from core.models.jobs import Job, JobQuerySet
+from core.services.storage import is_full
 
 log = logging.getLogger(__name__)
 
@@ -105,10 +106,14 @@ class Claim:
         in_time = monotonic() < self._ends_at
         return in_time and bool(self._mine().update(lease_until=self._next_lease()))
 
-    def give_back(self) -> None:
-        """After a failure nobody foresaw: to be tried again, or given up in words after too many attempts."""
-        if self.attempt < self.job.MOST_ATTEMPTS:
+    def give_back(self, *, no_room: bool = False) -> None:
+        """After a failure nobody foresaw: to be tried again, or given up in words after too many attempts.
+
+        no_room: the disk was full, which is no fault of the job: it is tried until there is room.
+        """
+        if no_room or self.attempt < self.job.MOST_ATTEMPTS:
             left: dict[str, Any] = {"state": JobState.WAITING, "error": self.job.TRIED_AGAIN}
+            left["attempts"] = self.attempt - no_room
         else:
             left = {"state": JobState.FAILED, "error": self.job.GIVEN_UP, "finished_at": now()}
         self._mine().update(lease_until=None, **left)
@@ -319,8 +324,8 @@ def work_on(
         return Outcome.LOST
     except UnusableRecordError as error:
         return _refused(claim, str(error))
-    except Exception:
-        claim.give_back()
+    except Exception as error:
+        claim.give_back(no_room=is_full(error))
         raise
     except BaseException:
         claim.put_back()

@@ -31,7 +31,7 @@ class Scheduler:
         clock: Callable[[], datetime] = now,
         timetable: Sequence[Entry] = TIMETABLE,
     ) -> None:
-        self.run, self.clock = run, clock
+        self.run, self.clock, self._looked = run, clock, clock()
         # At the start everything is due whose time has come today: what the server slept through is caught up with.
         midnight = clock().astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
         just_before = midnight - timedelta(microseconds=1)
@@ -39,6 +39,7 @@ class Scheduler:
 
     def turn(self) -> list[str]:
         """Do what is due; returns the names of what was done. What fails is tried again soon."""
+        self._heed_clock()
         done = []
         for entry in [entry for entry, due in self._due.items() if due <= self.clock()]:
             begun = self.clock()
@@ -51,6 +52,14 @@ class Scheduler:
             self._due[entry] = entry.next_after(begun)  # what takes longer than its pause goes on at once
             done.append(entry.name)
         return done
+
+    def _heed_clock(self) -> None:
+        """After the clock was put back nothing waits until it has come again to where it was."""
+        at = self.clock()
+        if at < self._looked:
+            log.warning("The clock went back by %s.", self._looked - at)
+            self._due = {entry: min(due, entry.next_after(at)) for entry, due in self._due.items()}
+        self._looked = at
 
 
 def run_task(name: str) -> None:

@@ -1,13 +1,14 @@
 """How a day went: one small form a task, sent together."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
+from core.forms.fresh import SeenForm
 from planning.calc.vocabulary import TaskOutcome
 from planning.models import VisitTask
 from planning.services.day_end import Told
@@ -23,8 +24,14 @@ def _choices(task: VisitTask) -> list[tuple[str, str]]:
     return [*has_record, not_done] if task.is_disproved else has_record
 
 
-class TaskToldForm(forms.Form):
+class TaskToldForm(SeenForm):
     """What a crew tells of one task. Hours are of work, the drive aside."""
+
+    shown: ClassVar[Mapping[str, str]] = {
+        "outcome": "outcome",
+        "outcome_reason": "reason",
+        "taken_min": "taken_h",
+    }
 
     outcome = forms.ChoiceField(label=_lazy("Outcome"), required=False, widget=forms.RadioSelect)
     reason = forms.CharField(
@@ -44,10 +51,10 @@ class TaskToldForm(forms.Form):
     )
 
     def __init__(self, data: Any = None, *, task: VisitTask) -> None:
-        super().__init__(data, prefix=f"task-{task.pk}")
+        super().__init__(data, prefix=f"task-{task.pk}", row=task)
         self.task = task
         if task.has_ended and not task.is_done:  # as it was told; its record would say otherwise
-            del self.fields["outcome"], self.fields["taken_h"], self.fields["reason"]
+            self.fields.clear()
             return
         self.initial.update(outcome=task.outcome, reason=task.outcome_reason)
         self.fields["outcome"].choices = _choices(task)  # type: ignore[attr-defined]

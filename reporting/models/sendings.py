@@ -33,8 +33,11 @@ class SendingQuerySet(JobQuerySet["Sending"], TenantQuerySet["Sending"]):  # typ
     organisation_path = "organisation"
 
     def wanted(self) -> Self:
-        """Mails whose time has come."""
-        return self.unfinished().filter(due_at__lte=now())
+        """Mails whose time has come: at once, or after a refusal a while later.
+
+        What was never refused does not wait for a clock that was put back since it was asked for.
+        """
+        return self.unfinished().filter(Q(failures=0) | Q(due_at__lte=now()))
 
 
 class Sending(OnceRow, Job):

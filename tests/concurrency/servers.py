@@ -67,39 +67,74 @@ def dead_port():
         yield holder.getsockname()[1]
 
 
-@contextmanager
-def postgres():
-    """The URL of a PostgreSQL of our own. It refuses to run as root, so root hands it to `postgres`.
+class Postgres:
+    """A PostgreSQL in a folder, that can be stopped and started again. url: of its database, or of a further one."""
 
-    It listens at a socket in its folder, so it needs no port. That path must be short and open to `postgres`,
-    which the folder for temporary files that a person has chosen need not be.
-    """
-    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda p: int(p.parts[-3]))
-    initdb = str(found[-1]) if found else shutil.which("initdb")
-    if not initdb:
-        missing("PostgreSQL (package postgresql)")
-    pg_ctl = str(Path(initdb).with_name("pg_ctl"))
-    as_other = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
-    folder = tempfile.mkdtemp(prefix="pg", dir="/tmp")
-    if as_other:
-        shutil.chown(folder, "postgres")
+    def __init__(self, folder):
+        found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda p: int(p.parts[-3]))
+        self._initdb = str(found[-1]) if found else shutil.which("initdb")
+        if not self._initdb:
+            missing("PostgreSQL (package postgresql)")
+        self._pg_ctl = str(Path(self._initdb).with_name("pg_ctl"))
+        self._as_other = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+        self._folder, self.data = folder, f"{folder}/data"
+        if self._as_other:
+            shutil.chown(folder, "postgres")
 
-    def run(*command):
-        done = subprocess.run([*as_other, *command], check=False, capture_output=True, cwd=folder)
+    def make(self):
+        how = ["-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync", "--locale=C"]
+        self._run(self._initdb, "-D", self.data, *how)
+
+    def start(self):
+        options = f"-k {self._folder} -c listen_addresses='' -c fsync=off -c synchronous_commit=off"
+        self._control("-l", f"{self._folder}/log", "-o", options, "start")
+
+    def stop(self):
+        self._control("-m", "immediate", "stop")
+
+    def url(self, name="postgres"):
+        return f"postgres://postgres@/{self._folder}/{name}"
+
+    def copy(self, name):
+        """Have a further database with what is in the usual one, to which nobody may be connected."""
+        createdb = str(Path(self._initdb).with_name("createdb"))
+        which = ["-h", self._folder, "-U", "postgres", "--maintenance-db", "template1", "-T", "postgres"]
+        self._run(createdb, *which, name)
+
+    def _control(self, *command):
+        self._run(self._pg_ctl, "-D", self.data, "-w", "-t", f"{PATIENCE_S:.0f}", *command)
+
+    def _run(self, *command):
+        done = subprocess.run([*self._as_other, *command], check=False, capture_output=True, cwd=self._folder)
         assert done.returncode == 0, (command, done.stdout[-2000:], done.stderr[-2000:])
 
-    data = f"{folder}/data"
-    options = f"-k {folder} -c listen_addresses='' -c fsync=off -c synchronous_commit=off"
-    waiting = ["-w", "-t", f"{PATIENCE_S:.0f}"]
+
+@contextmanager
+def postgres_server(folder=None):
+    """A PostgreSQL of our own. It refuses to run as root, so root hands it to `postgres`.
+
+    It listens at a socket in its folder, so it needs no port. That path must be short and open to `postgres`,
+    which the folder for temporary files that a person has chosen need not be. folder: another, which stays.
+    """
+    own = folder or tempfile.mkdtemp(prefix="pg", dir="/tmp")
     try:
-        run(initdb, "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync", "--locale=C")
-        run(pg_ctl, "-D", data, "-l", f"{folder}/log", "-o", options, *waiting, "start")
+        server = Postgres(own)
+        server.make()
+        server.start()
         try:
-            yield f"postgres://postgres@/{folder}/postgres"
+            yield server
         finally:
-            run(pg_ctl, "-D", data, "-m", "immediate", *waiting, "stop")
+            server.stop()
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        if not folder:
+            shutil.rmtree(own, ignore_errors=True)
+
+
+@contextmanager
+def postgres():
+    """The URL of a PostgreSQL of our own."""
+    with postgres_server() as server:
+        yield server.url()
 
 
 @contextmanager

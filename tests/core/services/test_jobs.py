@@ -1,5 +1,6 @@
 """Jobs of a kind that only these tests know: a row that counts, and work that adds one."""
 
+import errno
 from datetime import timedelta
 
 import pytest
@@ -216,13 +217,23 @@ def test_a_job_whose_worker_died_is_found_by_the_sweep_and_taken_over(delivered)
 
 
 def test_a_job_still_at_work_is_left_alone(delivered):
-    tally = left_by_a_dead_worker(lease_until=now() + HOUR)
+    tally = left_by_a_dead_worker(lease_until=now() + Tally.LEASE)
     work_by(add_one)
 
     jobs.sweep()
 
     assert delivered == []
     assert run(tally) is Outcome.HELD
+
+
+def test_a_lease_that_ends_later_than_any_can_was_given_by_a_clock_that_was_put_back(delivered):
+    tally = left_by_a_dead_worker(lease_until=now() + HOUR)
+    work_by(add_one)
+
+    jobs.sweep()
+
+    assert delivered == [str(tally.pk)]
+    assert run(tally) is Outcome.DONE
 
 
 def test_a_job_that_kills_every_worker_is_given_up_in_words(delivered):
@@ -255,6 +266,22 @@ def test_work_that_failed_is_tried_again_and_given_up_in_words(delivered):
     assert seen == [again, again, ("failed", Tally.GIVEN_UP)]
     assert delivered == []
     assert run(tally) is Outcome.FRESH
+
+
+def meet_a_full_disk(tally, claim):
+    raise OSError(errno.ENOSPC, "No space left on device")
+
+
+def test_a_full_disk_is_no_failure_of_the_work_which_is_tried_until_there_is_room(delivered):
+    tally = Tally.objects.create()
+    work_by(meet_a_full_disk)
+    for _ in range(2 * Tally.MOST_ATTEMPTS):
+        with pytest.raises(OSError, match="No space left"):
+            run(tally)
+
+    assert state_of(tally) == ("waiting", 0, 0, Tally.TRIED_AGAIN)
+    work_by(add_one)
+    assert run(tally) is Outcome.DONE
 
 
 def test_a_success_after_failures_clears_words_and_attempts():
@@ -374,7 +401,7 @@ def test_only_those_wanted_and_free_are_nudged(delivered, django_capture_on_comm
     waiting = Tally.objects.create()
     Tally.objects.create(state="done")
     Tally.objects.create(state="failed")
-    left_by_a_dead_worker(lease_until=now() + HOUR)
+    left_by_a_dead_worker(lease_until=now() + Tally.LEASE)
 
     with django_capture_on_commit_callbacks(execute=True):
         jobs.nudge_wanted(Tally.objects.all())

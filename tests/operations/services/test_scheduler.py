@@ -76,6 +76,32 @@ def test_a_day_has_one_night(scheduler, clock, done):
     assert done.count("often work") == 24 * 12
 
 
+def test_after_the_clock_was_put_back_nothing_waits_until_it_has_come_again_to_where_it_was(
+    scheduler, clock, caplog
+):
+    scheduler.turn()
+    clock.at -= timedelta(hours=3)
+    first = scheduler.turn()
+    clock.at += 5 * MINUTE
+
+    assert (first, scheduler.turn()) == ([], ["often"])
+    assert "The clock went back by 3:00:00." in caplog.text
+
+
+def test_a_night_that_comes_again_by_a_clock_that_was_put_back_is_begun_again_which_does_no_harm(done):
+    clock = Clock(datetime(2026, 3, 1, 3, 0, tzinfo=UTC))
+    scheduler = Scheduler(done.append, clock, (NIGHTLY,))
+    scheduler.turn()
+    clock.at -= timedelta(hours=1)
+
+    turns = []
+    for _ in range(3):
+        turns.append(scheduler.turn())
+        clock.at += 30 * MINUTE
+
+    assert turns == [[], ["night"], []]
+
+
 def test_what_fails_is_tried_again_soon_and_keeps_nothing_else_from_being_done(clock, caplog):
     tries = []
 

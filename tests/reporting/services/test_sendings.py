@@ -227,6 +227,13 @@ def test_the_form_sent_twice_without_a_mail_server_makes_one_link(firm, settings
     assert SharedLink.objects.count() == 1
 
 
+def test_a_mail_goes_out_though_the_clock_was_put_back_since_it_was_asked_for(firm):
+    send(firm)
+    Sending.objects.update(due_at=now() + timedelta(hours=3))
+
+    assert len(deliver()) == 1
+
+
 def test_two_workers_at_one_mail_send_it_once(firm):
     send(firm)
     seen_by_both = [Sending.objects.get(), Sending.objects.get()]
