@@ -17,6 +17,7 @@ from django.urls import NoReverseMatch, get_resolver, reverse
 from django.utils.timezone import now
 
 from maintenance.models import Forecast
+from maintenance.services.cleanings import terms_of
 
 from tests.api.calling import CLEANING, INSPECTION, RING, ROUND, SITE, SURFACE, program_of
 from tests.fieldwork.sendings import DEVICE, meta_of
@@ -24,6 +25,7 @@ from tests.permissions import ACTORS, API_READS, API_WRITES, TABLE
 from tests.sending import as_shown, confirm, url_of
 
 ASKED = ("page", "sort", "next", "q", "since", "until", "from", "format", "lang", "method", "on", "days", "limit")
+METHODS = {"get": ("GET", "POST"), "post": ("POST",), "put": ("PUT",)}
 
 
 @dataclass
@@ -135,6 +137,7 @@ def choices_of(one):
 
 def every_target(firm):
     """Every route by who may do most there: pages and buttons, what scripts and programs send, doors of packages."""
+    terms_of(firm.organisation)  # made at the first look at a page of prices
     clients = {}
     for actor in ACTORS:
         clients[actor] = Client()
@@ -152,7 +155,7 @@ def _page_target(route, firm, clients):
     actor = (able or ["admin"])[-1]
     if route in ("accounts:member-role", "accounts:member-remove"):
         actor = "admin"
-    target = Target(route, url_of(route, firm.rows), clients[actor], ("GET", "POST", method.upper()))
+    target = Target(route, url_of(route, firm.rows), clients[actor], METHODS[method])
     if route == "fieldwork:field-entry":
         sent = f"{reverse('maintenance:cleaning-create', args=[firm.surface.pk])}"
         usual = {"cleaned_on": "2024-06-01", "method": "vacuum", "share_of_area": "1", "wetness": "dry"}

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tests.security.junk import DAYS, IDS, NUMBERS, PLACES, broken, junk_text, sent_files, spoilt
 from tests.security.targets import choices_of
+from tests.sending import as_shown
 
 URLENCODED, JSON = "application/x-www-form-urlencoded", "application/json"
 BOUNDARY = "edge-of-a-part"
@@ -82,9 +83,11 @@ def tries(draw, target):
 
 def _ways(target):
     if target.body is not None:
-        return ("json", "json", "json", "raw")
-    if target.methods == ("GET",):
-        return ("ask", "ask", "raw")
+        return ("json",) * 5 + ("raw",)
+    if "GET" not in target.methods:  # a button, which has no page
+        return ("form", "form", "form", "parts", "raw")
+    if not (target.fields or as_shown(target.text)):
+        return ("ask", "ask", "ask", "ask", "raw")
     if target.files:
         return ("parts", "parts", "parts", "form", "ask", "raw")
     return ("form",) * min(6, 1 + len(target.fields)) + ("parts", "ask", "raw")
