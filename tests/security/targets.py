@@ -18,7 +18,6 @@ from django.utils.timezone import now
 
 from maintenance.models import Forecast
 from maintenance.services.cleanings import terms_of
-
 from tests.api.calling import CLEANING, INSPECTION, RING, ROUND, SITE, SURFACE, program_of
 from tests.fieldwork.sendings import DEVICE, meta_of
 from tests.permissions import ACTORS, API_READS, API_WRITES, TABLE
@@ -51,6 +50,17 @@ class Target:
             shown = self.client.get(self.path, **self.extra)
             transaction.set_rollback(True)
         return shown
+
+    @cached_property
+    def takes_forms(self):
+        """Whether anything can be posted there."""
+        if "POST" not in self.methods:
+            return False
+        self.client.cookies = SimpleCookie(self.cookies)
+        with transaction.atomic():
+            answer = self.client.post(self.path, {})
+            transaction.set_rollback(True)
+        return answer.status_code != 405
 
     @cached_property
     def text(self):

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from tests.security.junk import DAYS, IDS, NUMBERS, PLACES, broken, junk_text, sent_files, spoilt
 from tests.security.targets import choices_of
-from tests.sending import as_shown
 
 URLENCODED, JSON = "application/x-www-form-urlencoded", "application/json"
 BOUNDARY = "edge-of-a-part"
@@ -86,7 +85,7 @@ def _ways(target):
         return ("json",) * 5 + ("raw",)
     if "GET" not in target.methods:  # a button, which has no page
         return ("form", "form", "form", "parts", "raw")
-    if not (target.fields or as_shown(target.text)):
+    if not target.takes_forms:
         return ("ask", "ask", "ask", "ask", "raw")
     if target.files:
         return ("parts", "parts", "parts", "form", "ask", "raw")
