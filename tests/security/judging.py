@@ -142,7 +142,9 @@ def unclean_rows(tables=None):
     """Rows that their own columns would not take: too long, no choice of theirs, out of bounds; of all tables or some."""
     for label in OURS:
         for model in apps.get_app_config(label).get_models():
-            if model.__name__.startswith("Historical") or model._meta.db_table not in (tables or {model._meta.db_table}):
+            if model.__name__.startswith("Historical") or model._meta.db_table not in (
+                tables or {model._meta.db_table}
+            ):
                 continue
             for row in model._base_manager.all():
                 try:

@@ -198,7 +198,9 @@ def _zipped(name, content):
 
 
 TABLE = "Client,Site,Surface,Area (m²),Paving,Installed,Limit [mm/h]\n{0},{1},Yard,{2},PICP,{3},250\n"
-GEO = '{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":{"type":"Polygon",'
+GEO = (
+    '{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":{"type":"Polygon",'
+)
 
 
 @cache
@@ -226,7 +228,17 @@ def whole_files():
     }
 
 
-FILE_NAMES = ("x", "", "../../x.csv", "a\x00b.png", "x" * 400 + ".csv", "\ud800.csv", "CON.xlsx", "ä🙂.jpg", ".csv")
+FILE_NAMES = (
+    "x",
+    "",
+    "../../x.csv",
+    "a\x00b.png",
+    "x" * 400 + ".csv",
+    "\ud800.csv",
+    "CON.xlsx",
+    "ä🙂.jpg",
+    ".csv",
+)
 
 
 @st.composite

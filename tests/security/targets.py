@@ -23,7 +23,21 @@ from tests.fieldwork.sendings import DEVICE, meta_of
 from tests.permissions import ACTORS, API_READS, API_WRITES, TABLE
 from tests.sending import as_shown, confirm, url_of
 
-ASKED = ("page", "sort", "next", "q", "since", "until", "from", "format", "lang", "method", "on", "days", "limit")
+ASKED = (
+    "page",
+    "sort",
+    "next",
+    "q",
+    "since",
+    "until",
+    "from",
+    "format",
+    "lang",
+    "method",
+    "on",
+    "days",
+    "limit",
+)
 METHODS = {"get": ("GET", "POST"), "post": ("POST",), "put": ("PUT",)}
 
 

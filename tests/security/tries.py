@@ -127,7 +127,9 @@ def _kinds_of_value(one):
     elif isinstance(one, forms.BooleanField):
         yield st.sampled_from(["on", "", "false", "2"])
     else:
-        yield st.sampled_from(["Mill Street", "new@firm.example", "0 0\n50 0\n50 20", "Europe/Berlin", *PLACES])
+        yield st.sampled_from(
+            ["Mill Street", "new@firm.example", "0 0\n50 0\n50 20", "Europe/Berlin", *PLACES]
+        )
 
 
 def target_ids(one):
@@ -191,7 +193,9 @@ def _json(draw, target):
 @st.composite
 def _raw(draw, target):
     usual = _urlencoded(target.good) if target.body is None else json.dumps(target.body).encode()
-    body = draw(st.one_of(broken(usual), broken(_in_parts(target.good, [])), broken(b'{"a": [1, "\\ud800"]}')))
+    body = draw(
+        st.one_of(broken(usual), broken(_in_parts(target.good, [])), broken(b'{"a": [1, "\\ud800"]}'))
+    )
     return draw(st.sampled_from([*METHODS, *target.methods])), body, draw(st.sampled_from(TYPES))
 
 
@@ -199,5 +203,3 @@ def shown(one):
     """A try in a line, for people."""
     sent = f" body {one.body[:160]!r}" if one.method != "GET" else ""
     return f"{one.method} {one.target.route} ?{one.query[:200]} {one.kind} {one.told}{sent}"
-
-
