@@ -279,7 +279,7 @@ def _cookie(person: Any) -> dict[str, str]:
     client.force_login(person, "django.contrib.auth.backends.ModelBackend")
     session = "; ".join(f"{name}={morsel.value}" for name, morsel in client.cookies.items())
     token = "b" * 32
-    return {"Cookie": f"{session}; {settings.CSRF_COOKIE_NAME}={token}", "X-CSRFToken": token}
+    return {"Cookie": f"{session}; csrftoken={token}", "X-CSRFToken": token}
 
 
 @contextmanager

@@ -139,7 +139,7 @@ def was_refused(one, answer):
 
 
 def unclean_rows(tables=None):
-    """Rows that their own columns would not take: too long, no choice of theirs, out of bounds; of all tables or some."""
+    """Rows that their own columns would not take: too long, no choice of theirs; of some tables or all."""
     for label in OURS:
         for model in apps.get_app_config(label).get_models():
             if model.__name__.startswith("Historical") or model._meta.db_table not in (

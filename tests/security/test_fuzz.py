@@ -4,14 +4,20 @@
 """
 
 import os
+import sys
 
 import pytest
 
+from core.errors import NotAllowedNowError
+from maintenance.models import CleaningEvent
+from maintenance.services import cleanings
 from tests.security.judging import run
 from tests.security.targets import every_target
 
 TRIES, SEED = int(os.environ.get("FUZZ_TRIES", "600")), int(os.environ.get("FUZZ_SEED", "20261127"))
-MOST_CPU_S = None if "FUZZ_TRIES" in os.environ else 40.0
+IS_LONG = "FUZZ_TRIES" in os.environ
+MOST_CPU_S = None if IS_LONG else 40.0
+CLEANING = "maintenance:cleaning-create"
 
 
 @pytest.fixture
@@ -23,6 +29,54 @@ def test_hostile_input_is_no_server_error_and_leaves_nothing_half_saved(firm, ca
     tally = run(every_target(firm), tries_wanted=TRIES, seed=SEED, until_cpu_s=MOST_CPU_S)
 
     said = "\n".join(tally.report())
-    with capsys.disabled():
-        print(said)
+    if IS_LONG:
+        with capsys.disabled():
+            sys.stdout.write(f"\n{said}\n")
     assert not tally.faults, said
+
+
+def at_a_form(firm):
+    """The tries of one form, as many as its place in the run would get."""
+    targets = [target for target in every_target(firm) if target.route == CLEANING]
+    return run(targets, tries_wanted=12, seed=SEED)
+
+
+def test_the_tries_of_a_form_are_refused_and_stored_both(firm):
+    """The control: tries that never get past a form would find nothing behind it."""
+    tally = at_a_form(firm)
+
+    assert not tally.faults
+    assert 0 < tally.stored[CLEANING] < 12
+
+
+def test_a_service_that_breaks_is_found(firm, monkeypatch):
+    monkeypatch.setattr(cleanings, "record_cleaning", lambda **_: {}["nothing"])
+
+    tally = at_a_form(firm)
+
+    assert any(place.startswith("KeyError") for place in tally.faults)
+
+
+def test_what_is_stored_and_then_refused_is_found(firm, monkeypatch):
+    def half(*, event, by):
+        event.save()
+        raise NotAllowedNowError("Not now.")
+
+    monkeypatch.setattr(cleanings, "record_cleaning", half)
+
+    tally = at_a_form(firm)
+
+    assert any("and yet stored" in place and "maintenance_cleaningevent" in place for place in tally.faults)
+
+
+def test_a_row_that_its_columns_would_not_take_is_found(firm, monkeypatch):
+    def unchecked(*, event, by):
+        event.method = "leaf_burning"
+        CleaningEvent.objects.bulk_create([event])
+        return event
+
+    monkeypatch.setattr(cleanings, "record_cleaning", unchecked)
+
+    tally = at_a_form(firm)
+
+    assert any("half a row" in place and "method" in place for place in tally.faults)
