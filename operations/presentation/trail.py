@@ -68,12 +68,12 @@ def _people(rows: Iterable[TrailRow]) -> dict[int, User]:
 
 def _who(row: TrailRow, people: Mapping[int, User]) -> str:
     if row.person is None:
-        return "" if row.kind.by == "" else _("by itself")
+        return "" if row.kind.by == "" else _("by the program itself")
     return str(people.get(row.person, ""))
 
 
 def _how(row: TrailRow) -> str:
-    return {"+": _("added"), "~": _("changed"), "-": _("removed")}.get(row.how, "")
+    return {"+": _("Added"), "~": _("Changed"), "-": _("Removed")}.get(row.how, "")
 
 
 def _url(row: TrailRow) -> str:

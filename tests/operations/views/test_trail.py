@@ -67,8 +67,8 @@ def test_a_new_role_and_a_removed_person_are_told_after_the_row_is_gone(admin, f
     told = lines_of(admin.get(URL, {"kind": "role"}))
 
     assert [(line[0], line[1], line[3]) for line in told[:2]] == [
-        ("Role of a person", firm.viewer.email, "removed"),
-        ("Role of a person", firm.viewer.email, "changed"),
+        ("Role of a person", firm.viewer.email, "Removed"),
+        ("Role of a person", firm.viewer.email, "Changed"),
     ]
     assert told[1][2] == str(firm.admin)
 
