@@ -1,4 +1,4 @@
-"""A line in the log for every failed sign-in: who watches it sees that somebody tries."""
+"""A line in the log for every sign-in, and for every one that failed: who watches it sees that somebody tries."""
 
 import logging
 from typing import Any
@@ -18,3 +18,8 @@ def log_failure(
     who = str(credentials.get("email") or credentials.get("username") or "").lower()
     address = get_adapter().get_client_ip(request) if request else "unknown"
     log.warning("Failed sign-in from %s as %s", address, hash_of(who)[:12])
+
+
+def log_sign_in(sender: object, request: HttpRequest, user: Any, **_: Any) -> None:
+    """From where, and the number of the person, by which the lines of their requests are found too."""
+    log.info("Signed in from %s: person %s", get_adapter().get_client_ip(request), user.pk)
