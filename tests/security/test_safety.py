@@ -128,10 +128,8 @@ def test_a_sign_in_is_logged_with_the_number_of_the_person_and_no_address_of_the
 def test_cookies_are_of_this_very_host_where_it_is_served_by_https(https, begins):
     """Browsers take such a name by https alone, so that a server without it has plain ones."""
     said = "from config import settings as s; print(s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.SESSION_COOKIE_SECURE)"
-    given = os.environ | {
-        "RAINTHROUGH_HTTPS": https,
-        "RAINTHROUGH_SECRET_KEY": "of a test, and long enough for it, so it is",
-    }
+    key = "everybody may read this one, since only this test signs with it"
+    given = os.environ | {"RAINTHROUGH_HTTPS": https, "RAINTHROUGH_SECRET_KEY": key}
     made = subprocess.run([sys.executable, "-c", said], env=given, check=True, capture_output=True, text=True)
 
     assert made.stdout.split() == [f"{begins}sessionid", f"{begins}csrftoken", str(bool(begins))]
