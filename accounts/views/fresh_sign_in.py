@@ -37,7 +37,8 @@ def behind_fresh_sign_in(site: AdminSite) -> Callable[..., Callable[..., HttpRes
         def asked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if site.has_permission(request):
                 require_fresh_sign_in(request, also_to_look=True)
-            return made(request, *args, **kwargs)
+            answer: HttpResponseBase = made(request, *args, **kwargs)
+            return answer
 
         return asked
 

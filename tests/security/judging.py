@@ -121,7 +121,7 @@ class Judge:
         tables = sorted({row.split(" ", 1)[0] for row in changed} - NOTED_ANYHOW)
         if tables and was_refused(one, answer):
             yield f"refused {answer.status_code}, and yet stored: {one.target.route} {tables}"
-        yield from {f"half a row: {said}" for said in set(unclean_rows(tables)) - self.unclean}
+        yield from {f"half a row: {what}" for what, _ in set(unclean_rows(tables)) - self.unclean}
         connection.check_constraints()
         if any("\\x00" in row for row in changed):
             yield f"a character of code 0 is stored: {one.target.route}"
@@ -150,7 +150,7 @@ def unclean_rows(tables=None):
                 try:
                     row.clean_fields(exclude=[one.name for one in model._meta.fields if _is_empty(row, one)])
                 except ValidationError as error:
-                    yield f"{model._meta.label} {sorted(error.message_dict)} {row.pk}"
+                    yield f"{model._meta.label} {sorted(error.message_dict)}", row.pk
 
 
 def _is_empty(row, one):

@@ -164,7 +164,7 @@ def every_target(firm):
     terms_of(firm.organisation)  # made at the first look at a page of prices
     clients = {}
     for actor in ACTORS:
-        clients[actor] = Client()
+        clients[actor] = Client(SERVER_NAME="paving.example")
         if actor != "anonymous":
             clients[actor].force_login(getattr(firm, actor))
             confirm(clients[actor])
