@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from http.cookies import SimpleCookie
 from pathlib import Path
 from time import process_time
-from traceback import extract_tb
+from traceback import FrameSummary, extract_tb
 
 import hypothesis
 from django.apps import apps
@@ -159,9 +159,10 @@ def _is_empty(row, one):
 
 def place_of(error):
     """The kind of an error, and the last line of ours that it came through."""
-    frames = [one for one in extract_tb(error.__traceback__) if ".venv" not in one.filename]
-    ours = [one for one in frames if one.filename.startswith(str(ROOT)) and "/tests/" not in one.filename]
-    last = (ours or frames)[-1]
+    frames = extract_tb(error.__traceback__)
+    ours = [one for one in frames if one.filename.startswith(str(ROOT)) and "/.venv/" not in one.filename]
+    outside_tests = [one for one in ours if "/tests/" not in one.filename]
+    last = [*(frames or [FrameSummary("nowhere", 0, "nothing")]), *ours, *outside_tests][-1]
     words = re.sub(r"0x[0-9a-f]+|[0-9a-f]{8}-[0-9a-f-]{27}", "…", str(error))[:120]
     return f"{type(error).__name__} in {Path(last.filename).name}:{last.lineno} {last.name}: {words}"
 
