@@ -51,7 +51,7 @@ def test_a_change_is_told_with_person_value_before_and_after(admin, firm):
         "Site",
         site.name,
         str(firm.coordinator),
-        "changed",
+        "Changed",
     )
     assert line.changes[0].endswith("→ Quay 7")
     assert "Quay 7" in answer.content.decode()
