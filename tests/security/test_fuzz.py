@@ -11,6 +11,8 @@ from random import Random
 import pytest
 
 from core.errors import NotAllowedNowError
+from core.services import jobs
+from core.tasks import deliver
 from maintenance.models import CleaningEvent
 from maintenance.services import cleanings
 from tests.security.judging import run
@@ -26,6 +28,12 @@ CLEANING = "maintenance:cleaning-create"
 @pytest.fixture
 def firm(furnished):
     return furnished
+
+
+@pytest.fixture(autouse=True)
+def _worked_on_at_once(monkeypatch):
+    """Sheets and archives that are sent are read within the try, on its connection."""
+    monkeypatch.setattr(jobs, "_deliver_beside", [deliver])
 
 
 def test_hostile_input_is_no_server_error_and_leaves_nothing_half_saved(firm, capsys):
