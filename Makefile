@@ -19,7 +19,7 @@ export PYTHONDONTWRITEBYTECODE :=
 DEMO_ENV := RAINTHROUGH_DEMO=1 RAINTHROUGH_HTTPS=0 RAINTHROUGH_DATA_DIR=$(CURDIR)/var/demo
 
 .PHONY: install demo test check lint templates types directions migrations deploy-check format serve benchmark clean-demo
-.PHONY: audit catalogues collected coverage faults first-release hooks lock mutants test-postgresql
+.PHONY: audit catalogues collected coverage faults first-release fuzz hooks lock mutants test-postgresql
 
 demo: $(VENV)/.run static  ## invented data on localhost
 	@mkdir -p var/demo
@@ -84,6 +84,10 @@ serve: $(VENV)/.run static  ## your own data, settings from the environment
 
 benchmark: $(VENV)/.dev
 	@for script in benchmarks/*.py; do echo "== $$script"; $(BIN)/python -m benchmarks.$$(basename $$script .py) || exit 1; done
+
+fuzz: $(VENV)/.dev  ## hostile input to every route, for long: TRIES=20000 SEED=1; a share of it is among the tests
+	FUZZ_TRIES=$(or $(TRIES),20000) FUZZ_SEED=$(SEED) OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n0 -p no:randomly \
+		--show-capture=no tests/security/test_fuzz.py -k hostile_input
 
 mutants: $(VENV)/.dev  ## puts small faults into the formulas; ONLY="qa/calc/ring.py --each 100" for some of them
 	$(BIN)/python -m tests.mutation.run $(ONLY) --seed $(or $(MUTANTS_SEED),1)

@@ -35,7 +35,7 @@ LIT_BY = {
     "visits": "visit crew task learning proposal absence day calendar feed field phone",
     "reports": "report portfolio calibration fit kept link sending inspector",
     "firm": "firm member invitation method price me agreement rule own reference import export restore token docs job "
-    "notice",
+    "notice trail",
 }
 
 

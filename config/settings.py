@@ -227,6 +227,9 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# Browsers take a cookie of such a name by https alone, of this very host: no neighbour under the same domain sets it.
+_OF_THIS_HOST = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{_OF_THIS_HOST}sessionid", f"{_OF_THIS_HOST}csrftoken"
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_REDIRECT_EXEMPT = [r"^(health|live|ready|metrics)/$"]  # asked by a proxy, or on the machine itself
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0

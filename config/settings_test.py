@@ -45,6 +45,7 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 SECURE_SSL_REDIRECT = False
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "sessionid", "csrftoken"
 ALLOWED_HOSTS = ["*"]
 STORAGES = STORAGES | {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},

@@ -5,12 +5,15 @@ from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
 from django.urls import include, path
 
+from accounts.views.fresh_sign_in import behind_fresh_sign_in
 from core.views.glossary import glossary
 from core.views.home_screen import manifest
 from operations.views.health import ready
 
-# The same door as everywhere: limits on attempts and the second factor hold for the back office as well.
+# The same door as everywhere: limits on attempts and the second factor hold for the back office as well, and since it
+# shows every firm, nobody looks in who has not said just now who they are.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
+admin.site.admin_view = behind_fresh_sign_in(admin.site)  # type: ignore[assignment, method-assign]
 
 urlpatterns = [
     path("health/", ready, name="health"),

@@ -8,7 +8,7 @@ class OperationsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have the lines of tasks named, and the page of jobs offered on that of the firm."""
+        """Have the lines of tasks named, and the pages of jobs and of changes offered on that of the firm."""
         from accounts.calc.roles import Role
         from core.presentation.links import Link, offer_link
         from operations.services import task_log
@@ -20,3 +20,7 @@ class OperationsConfig(AppConfig):
                 gettext_noop("Work in the background"), "operations:job-list", order=60, least_role=Role.ADMIN
             ),
         )
+        changes = Link(
+            gettext_noop("Who changed what"), "operations:trail-list", order=58, least_role=Role.ADMIN
+        )
+        offer_link("firm", changes)

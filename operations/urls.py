@@ -1,6 +1,6 @@
 from django.urls import path
 
-from operations.views import health, jobs, metrics
+from operations.views import health, jobs, metrics, trail
 
 app_name = "operations"
 
@@ -9,5 +9,6 @@ urlpatterns = [
     path("ready/", health.ready, name="ready"),
     path("metrics/", metrics.metrics, name="metrics"),
     path("jobs/", jobs.job_list, name="job-list"),
+    path("changes/", trail.trail_list, name="trail-list"),
     path("jobs/<slug:job>/again/", jobs.job_again, name="job-again"),
 ]

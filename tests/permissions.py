@@ -366,6 +366,7 @@ TABLE = {
     "api:docs": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "api:schema": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "operations:job-list": ("get", None, FIRM_ADMIN),
+    "operations:trail-list": ("get", None, FIRM_ADMIN),
     "operations:job-again": ("post", "failed_job", POST_ADMIN_FIRM),
     "operations:live": ("get", None, (200, 200, 200, 200, 200, 200, 200)),
     "operations:ready": ("get", None, (200, 200, 200, 200, 200, 200, 200)),

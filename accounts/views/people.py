@@ -85,8 +85,7 @@ def firm_found(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def firm_settings(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
-    if request.method == "POST":
-        require_fresh_sign_in(request)
+    require_fresh_sign_in(request)
     form = OrganisationForm(request.POST or None, instance=organisation)
 
     def save() -> str:
@@ -143,8 +142,7 @@ def _removed(membership: Membership) -> str:
 @require_http_methods(["GET", "POST"])
 def member_invite(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
-    if request.method == "POST":
-        require_fresh_sign_in(request)
+    require_fresh_sign_in(request)
     form = MemberInvitationForm(request.POST or None)
     if form.is_valid():
         invited = people.invite(organisation=organisation, by=request.user, **form.cleaned_data)
@@ -157,8 +155,7 @@ def member_invite(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def owner_invite(request: PersonRequest, pk: UUID) -> HttpResponse:
     owner = get_for_user(Owner, request.user, Role.COORDINATOR, pk=pk)
-    if request.method == "POST":
-        require_fresh_sign_in(request)
+    require_fresh_sign_in(request)
     form = OwnerInvitationForm(request.POST or None)
     if form.is_valid():
         invited = people.invite(

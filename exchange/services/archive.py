@@ -16,6 +16,7 @@ from openpyxl import Workbook
 from accounts.models import Organisation, User
 from core.calc.translation import SOURCE_LANGUAGE
 from core.presentation.exports import plain_cell
+from core.services.digests import digest_of
 from core.services.one_moment import one_moment
 from exchange.calc.csvw import NAME, metadata
 from exchange.calc.geojson import Place, collection
@@ -205,16 +206,13 @@ def _in_sheet(value: Any, kind: Kind) -> Any:
 
 
 def _write_file(archive: zipfile.ZipFile, content: Any, entry: dict[str, Any]) -> None:
-    digest, size = sha256(), 0
     try:
         with content.open("rb") as stored, archive.open(entry["path"], "w", force_zip64=True) as into:
-            for piece in stored.chunks():
-                digest.update(piece)
-                size += into.write(piece)
+            digest, size = digest_of(stored, into)
     except FileNotFoundError:
         entry["missing"] = True
         return
-    entry |= {"sha256": digest.hexdigest(), "size": size}
+    entry |= {"sha256": digest, "size": size}
 
 
 def _places(organisation: Organisation) -> Iterator[Place]:

@@ -6,7 +6,6 @@ import zipfile
 import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from hashlib import sha256
 from io import TextIOWrapper
 from typing import IO, Any
 
@@ -16,12 +15,12 @@ from django.utils.translation import gettext_noop
 
 from accounts.models import Organisation
 from core.errors import UnusableRecordError
+from core.services.digests import digest_of
 from exchange.selectors.tables import all_tables
 from exchange.services.archive import EDITION, FORMAT, MANIFEST
 
 MOST_UNPACKED = 4 * 1024**3
 LONGEST_MANIFEST = 64 * 1024**2
-PIECE = 1024**2
 LONGEST_CELL = 64 * 1024**2
 csv.field_size_limit(LONGEST_CELL)  # of the whole process: it is the same for every reader from the start on
 NOT_AN_ARCHIVE = gettext_noop(
@@ -129,13 +128,5 @@ def refuse_changes(restored: Restored) -> None:
         if path not in restored.archive.NameToInfo:
             raise broken(_(MISSING).format(name=path))
         with restored.archive.open(path) as opened:
-            if not isinstance(entry, dict) or digest_of(opened) != entry.get("sha256"):
+            if not isinstance(entry, dict) or digest_of(opened)[0] != entry.get("sha256"):
                 raise broken(_(NOT_AS_PACKED).format(name=path))
-
-
-def digest_of(opened: IO[bytes]) -> str:
-    """SHA-256 of a file, read piece by piece."""
-    digest = sha256()
-    while piece := opened.read(PIECE):
-        digest.update(piece)
-    return digest.hexdigest()

@@ -13,10 +13,11 @@ from django.utils.translation import gettext_noop
 from accounts.models import User
 from core.errors import UnreadablePayloadError
 from core.models.payloads import StoredPayload
+from core.services.digests import digest_of
 from exchange.calc.tables import Kind, read_back, with_new_ids
 from exchange.models import Restoration
 from exchange.selectors.tables import PERSON, StoredTable, kind_of
-from exchange.services.archive_opening import LINE, MISSING, NOT_AS_PACKED, Restored, broken, digest_of
+from exchange.services.archive_opening import LINE, MISSING, NOT_AS_PACKED, Restored, broken
 
 # Of a person: no database counts further, and Python reads no number of thousands of figures.
 LONGEST_NUMBER = 20
@@ -165,7 +166,7 @@ def _kept_file(restored: Restored, path: str | None, place: str) -> str:
             return new_name  # it was missing there, and under this name it is here: the page says so
         raise broken(f"{place}: {_(MISSING).format(name=path[:80])}")
     with restored.archive.open(path) as opened:
-        if digest_of(opened) != entry.get("sha256"):
+        if digest_of(opened)[0] != entry.get("sha256"):
             raise broken(_(NOT_AS_PACKED).format(name=path[:80]))
     with restored.archive.open(path) as opened:
         name = storage_field.storage.save(new_name, File(opened))

@@ -61,7 +61,7 @@ def export_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_safe
 def export_download(request: PersonRequest, pk: UUID) -> HttpResponseBase:
     export = get_for_user(DataExport, request.user, Role.ADMIN, pk=pk)
-    require_fresh_sign_in(request)
+    require_fresh_sign_in(request, also_to_look=True)
     if not export.content:
         raise Http404(_(GONE))
     try:

@@ -6,7 +6,6 @@ taken after the rows: a file is on the disk before its row is, so every row find
 """
 
 import gzip
-import hashlib
 import json
 import logging
 import os
@@ -24,6 +23,7 @@ from django.db import DEFAULT_DB_ALIAS, DatabaseError, connections
 from django.utils.timezone import now
 
 from core.errors import NotAllowedNowError
+from core.services.digests import digest_of
 from operations.calc.manifest import (
     FILES,
     FORMAT,
@@ -43,7 +43,6 @@ from operations.services.table_rows import as_line, column_names, lines_of, stor
 
 log = logging.getLogger(__name__)
 
-CHUNK = 1 << 20
 PACKED = 1  # the level of gzip: its quickest halves the time of a backup, for a third more of bytes
 THERE = "{path} is there already. Give another name: a backup is never written over."
 NO_PLACE = "{path} is no folder. Make it, or give the name of a file in one that there is."
@@ -144,17 +143,6 @@ def _add_bytes(tar: tarfile.TarFile, name: str, content: bytes) -> None:
     member = tarfile.TarInfo(name)
     member.size = len(content)
     tar.addfile(member, BytesIO(content))
-
-
-def digest_of(file: IO[bytes], copy: IO[bytes] | None = None) -> tuple[str, int]:
-    """SHA-256 and size in bytes of a file from where it stands, which is written to `copy` on the way."""
-    digest, size = hashlib.sha256(), 0
-    while chunk := file.read(CHUNK):
-        digest.update(chunk)
-        size += len(chunk)
-        if copy is not None:
-            copy.write(chunk)
-    return digest.hexdigest(), size
 
 
 def check_backup(archive: Path) -> Manifest:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Membership, Organisation, OwnerPerson, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.devices import DeviceKind
 from core.models.rows import Row
 from planning.models.crews import Crew
 
@@ -21,7 +22,8 @@ class CalendarFeed(Row):
     """An address that shows visits to whoever knows it: of a crew, of somebody of the firm, or of an owner's person.
 
     Only the hash of its secret is stored, so that it can be shown once, when it is made. It hangs on what gives the
-    right to read: who leaves the firm, or reads for the owner no longer, takes the address along.
+    right to read: who leaves the firm, or reads for the owner no longer, takes the address along. How often it was
+    read, and when last with what kind of device, is kept; nothing of who did.
     """
 
     organisation = models.ForeignKey(
@@ -33,6 +35,15 @@ class CalendarFeed(Row):
     secret_hash = models.CharField(max_length=64, unique=True, editable=False)
     made_at = models.DateTimeField(editable=False)
     made_by = models.ForeignKey(User, models.CASCADE, editable=False, related_name="+")
+    last_read_at = models.DateTimeField(null=True, editable=False, help_text="To the minute.")
+    last_read_by = models.CharField(
+        max_length=10,
+        choices=DeviceKind.choices,
+        default=DeviceKind.UNKNOWN.value,
+        editable=False,
+        help_text="The kind of device.",
+    )
+    times_read = models.PositiveIntegerField(default=0, editable=False)
 
     objects = TenantQuerySet.as_manager()
 

@@ -3,9 +3,11 @@
 from typing import NamedTuple
 
 from django.db import transaction
+from django.db.models import F
 from django.utils.timezone import now
 
 from accounts.models import Membership, OwnerPerson, User
+from core.calc.devices import DeviceKind
 from core.calc.secrets import hash_of, new_secret
 from core.models.rows import validate_and_save
 from planning.models import CalendarFeed, Crew
@@ -36,6 +38,14 @@ def revoke_feed(*, whose: Whose) -> bool:
     """End an address; False where there is none."""
     rows = CalendarFeed.objects.filter(**_column(whose))
     return bool(rows.select_for_update().delete()[0])
+
+
+@transaction.atomic
+def note_read(*, feed: CalendarFeed, device: DeviceKind) -> None:
+    """Count that somebody's program read it, now, with a kind of device."""
+    minute = now().replace(second=0, microsecond=0)
+    noted = {"last_read_at": minute, "last_read_by": device.value, "times_read": F("times_read") + 1}
+    CalendarFeed.objects.filter(pk=feed.pk).update(**noted)
 
 
 def _column(whose: Whose) -> dict[str, object]:

@@ -16,10 +16,12 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
+from core.calc.devices import device_kind
 from planning.models import CalendarFeed, Crew
 from planning.presentation.feeds import feed_text
 from planning.selectors.feeds import FeedPlace, events_of, feed_of, places_of
 from planning.services import feeds
+from qa.selectors.days import firm_zone
 
 
 @login_required
@@ -29,7 +31,8 @@ def feed_list(request: PersonRequest) -> HttpResponse:
     if organisation is not None and request.current.can_plan:
         rows = Crew.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
         crews = rows.filter(retired=False).select_related("feed")
-    context = {"places": places_of(request.user), "crews": crews}
+    zone = firm_zone(organisation) if organisation is not None else None
+    context = {"places": places_of(request.user), "crews": crews, "zone": zone}
     return render(request, "planning/feed_list.html", context)
 
 
@@ -99,6 +102,8 @@ def feed_show(request: HttpRequest, secret: str) -> HttpResponse:
         raise UnknownSecretError(_("There is no calendar at this address."))
     with override(feed.language):
         text = _text(request, feed)
+    if request.method == "GET":
+        feeds.note_read(feed=feed, device=device_kind(request.headers.get("User-Agent", "")))
     answer = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     answer.headers["Cache-Control"] = "private, max-age=300"
     answer.headers["Content-Disposition"] = 'inline; filename="visits.ics"'

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import TenantQuerySet
+from core.calc.devices import DeviceKind
 from core.calc.format import moment
 from core.calc.secrets import hash_of, new_secret
 from core.calc.units import UnitSystem
@@ -138,11 +139,14 @@ class LinkOpeningQuerySet(TenantQuerySet["LinkOpening"]):
 
 
 class LinkOpening(Row):
-    """A minute in which something of a link was opened, and how often. Nothing of who did is kept."""
+    """A minute in which something of a link was opened on a kind of device, and how often; nothing of who did."""
 
     link = models.ForeignKey(SharedLink, models.CASCADE, editable=False, related_name="openings")
     part = models.CharField(max_length=12, choices=LinkPart.choices, editable=False)
     opened_at = models.DateTimeField(editable=False, help_text="To the minute.")
+    device = models.CharField(
+        max_length=10, choices=DeviceKind.choices, default=DeviceKind.UNKNOWN.value, editable=False
+    )
     times = models.PositiveIntegerField(default=1, editable=False, validators=[MinValueValidator(1)])
 
     objects = LinkOpeningQuerySet.as_manager()
@@ -151,7 +155,7 @@ class LinkOpening(Row):
         ordering = ("-opened_at", "part")
         constraints = [
             models.UniqueConstraint(
-                fields=("link", "part", "opened_at"),
+                fields=("link", "part", "opened_at", "device"),
                 name="reporting_opening_once_a_minute",
                 violation_error_message="Openings of this minute are counted already.",
             )

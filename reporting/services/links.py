@@ -13,6 +13,7 @@ from django.utils.translation import gettext_noop
 
 from accounts.calc.audience import Audience
 from accounts.models import Organisation, User
+from core.calc.devices import DeviceKind
 from core.calc.format import day
 from core.calc.secrets import hash_of, new_secret
 from core.errors import AlreadyDoneError, NotAllowedNowError
@@ -131,9 +132,11 @@ def revoke_link(*, link: SharedLink, by: User) -> SharedLink:
 
 
 @transaction.atomic
-def note_opening(*, link_id: UUID, part: LinkPart) -> None:
-    """Count that something of a link was opened, in the row of this minute."""
+def note_opening(*, link_id: UUID, part: LinkPart, device: DeviceKind = DeviceKind.UNKNOWN) -> None:
+    """Count that something of a link was opened on a kind of device, in the row of this minute."""
     minute = now().replace(second=0, microsecond=0)
-    row, made = LinkOpening.objects.get_or_create(link_id=link_id, part=part, opened_at=minute)
+    row, made = LinkOpening.objects.get_or_create(
+        link_id=link_id, part=part, opened_at=minute, device=device.value
+    )
     if not made:
         LinkOpening.objects.filter(pk=row.pk).update(times=F("times") + 1)

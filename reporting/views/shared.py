@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 
 from accounts.calc.roles import Role
 from accounts.views.secret_addresses import UnknownSecretError, by_secret
+from core.calc.devices import device_kind
 from core.errors import UnreadablePayloadError
 from core.presentation.exports import export_response
 from reporting.calc.inspecting import InspectorSnapshot
@@ -93,7 +94,7 @@ def _behind(request: HttpRequest, secret: str, part: LinkPart | None, view: Answ
         answer = view(request, link)
         answer.headers["Content-Language"] = get_language() or ""
     if part and answer.status_code == HTTPStatus.OK and _is_opening(request, link):
-        note_opening(link_id=link.pk, part=part)
+        note_opening(link_id=link.pk, part=part, device=device_kind(request.headers.get("User-Agent", "")))
     return answer
 
 

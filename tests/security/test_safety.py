@@ -1,6 +1,9 @@
 """What every answer carries and every request is held to, the back office and the second factor."""
 
+import os
 import stat
+import subprocess
+import sys
 from contextlib import closing
 
 import pytest
@@ -110,3 +113,23 @@ def test_a_failed_sign_in_is_logged_without_what_was_typed(client, caplog):
     assert "127.0.0.1" in line
     assert "anna" not in line
     assert "not-the-password" not in line
+
+
+def test_a_sign_in_is_logged_with_the_number_of_the_person_and_no_address_of_theirs(client, caplog):
+    caplog.set_level("INFO")
+    person = UserFactory(email="anna@firm.example", password="a-long-password-1")
+    client.post(reverse("account_login"), {"login": person.email, "password": "a-long-password-1"})
+
+    (line,) = [one.getMessage() for one in caplog.records if "Signed in" in one.getMessage()]
+    assert line == f"Signed in from 127.0.0.1: person {person.pk}"
+
+
+@pytest.mark.parametrize(("https", "begins"), [("1", "__Host-"), ("0", "")])
+def test_cookies_are_of_this_very_host_where_it_is_served_by_https(https, begins):
+    """Browsers take such a name by https alone, so that a server without it has plain ones."""
+    said = "from config import settings as s; print(s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME, s.SESSION_COOKIE_SECURE)"
+    key = "everybody may read this one, since only this test signs with it"
+    given = os.environ | {"RAINTHROUGH_HTTPS": https, "RAINTHROUGH_SECRET_KEY": key}
+    made = subprocess.run([sys.executable, "-c", said], env=given, check=True, capture_output=True, text=True)
+
+    assert made.stdout.split() == [f"{begins}sessionid", f"{begins}csrftoken", str(bool(begins))]

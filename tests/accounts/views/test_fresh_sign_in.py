@@ -7,7 +7,7 @@ from django.core.files.base import ContentFile
 from django.urls import reverse
 
 from accounts.calc.roles import Role
-from accounts.models import Invitation, Membership, OwnerPerson
+from accounts.models import Invitation, Membership, OwnerPerson, User
 from core.calc.jobs import JobState
 from exchange.models import DataExport
 from tests.clock import START
@@ -145,3 +145,25 @@ def test_who_may_not_is_told_so_without_a_question(client, firm, person, status)
 
     assert client.post(url, sent).status_code == status
     assert not is_done()
+
+
+@pytest.mark.parametrize("path", ["/back-office/", "/back-office/accounts/user/"])
+def test_the_back_office_is_looked_into_only_by_who_has_just_confirmed_who_they_are(client, path):
+    client.force_login(User.objects.create_superuser("root@firm.example", PASSWORD))
+
+    asked = client.get(path)
+    seen = confirm(client).get(path)
+
+    assert (asked.status_code, asked.url.split("?")[0]) == (302, AGAIN)
+    assert seen.status_code == 200
+
+
+def test_the_back_office_asks_nobody_for_a_password_who_may_not_enter_anyway(client, firm):
+    client.force_login(firm.admin)
+
+    assert not client.get("/back-office/").url.startswith(AGAIN)
+
+
+@pytest.mark.parametrize("route", ["accounts:firm-settings", "accounts:member-invite"])
+def test_a_form_may_be_looked_at_without(admin, route):
+    assert admin.get(reverse(route)).status_code == 200

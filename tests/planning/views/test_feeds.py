@@ -354,3 +354,18 @@ def test_summer_and_winter_are_told_apart_by_a_second_program(client, firm, crew
     for event in vobject.readOne(text).vevent_list:
         begins = event.dtstart.value
         assert begins.utcoffset() == begins.replace(tzinfo=ZoneInfo(BERLIN)).utcoffset()
+
+
+def test_how_often_and_with_what_it_was_read_is_told_and_nothing_of_who(client, firm, crew):
+    url = address(crew, firm.coordinator)
+    client.head(url)
+    for agent in ("Mozilla/5.0 (X11; Linux x86_64)", "SomeCalendar/1.0"):
+        assert client.get(url, headers={"User-Agent": agent}).status_code == 200
+
+    feed = CalendarFeed.objects.get(crew=crew)
+    client.force_login(firm.coordinator)
+    page = client.get(reverse("planning:feed-list")).content.decode()
+
+    assert (feed.times_read, feed.last_read_by) == (2, "program")
+    assert "read 2 times, last on" in page
+    assert "(Program)" in page

@@ -189,4 +189,4 @@ def test_openings_of_a_minute_are_one_row_with_their_number_and_nothing_of_who(f
         [("page", 1), ("page", 1), ("paper", 1)],  # the minute ended in between
     )
     columns = {field.name for field in LinkOpening._meta.concrete_fields}
-    assert columns == {"id", "created_at", "link", "part", "opened_at", "times"}
+    assert columns == {"id", "created_at", "link", "part", "opened_at", "device", "times"}

@@ -326,6 +326,16 @@ def test_openings_are_counted_by_part_but_not_those_of_the_office_or_of_heads(cl
     assert counted == [("page", 1), ("page", 1), ("paper", 1), ("rows", 1)]
 
 
+def test_the_kind_of_device_is_told_of_each_opening(client, firm, shared):
+    _, (url, *_) = shared
+    client.get(url, headers={"User-Agent": "Mozilla/5.0 (Linux; Android 14) Mobile"})
+    client.get(url, headers={"User-Agent": "curl/8.5.0"})
+
+    kinds = sorted(LinkOpening.objects.values_list("device", "times"))
+
+    assert kinds == [("phone", 1), ("program", 1)]
+
+
 def test_a_shared_page_offers_no_way_into_the_rest_even_to_who_is_signed_in(client, firm, shared):
     client.force_login(firm.coordinator)
 
