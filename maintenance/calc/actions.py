@@ -218,7 +218,9 @@ def _at_risk(s: SurfaceStatus, need: CleaningNeed, needs: Needs) -> str:
         "The chance of being below the limit of {rate1} is {share1} on {day1}; a year below it counts as {money1} here."
     )
     year = money(needs.year_below, needs.currency)
-    return said.format(rate1=rate(s.limit_mm_h), share1=share(need.chance), day1=day(need.on), money1=year)
+    # Of today the chance that every page tells: the one weighed rests on the fitted shape alone.
+    chance = s.share_below_now if need.on <= s.today else need.chance
+    return said.format(rate1=rate(s.limit_mm_h), share1=share(chance), day1=day(need.on), money1=year)
 
 
 def _person_decides(needs: Needs) -> tuple[str]:

@@ -35,7 +35,7 @@ YEAR_COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class RivalLine:
-    """One of the programmes that are set side by side."""
+    """One of the programmes that are set side by side. worth: of a year within a m2, by which it would be chosen."""
 
     role: str
     name: str
@@ -45,6 +45,7 @@ class RivalLine:
     chance_within: str
     total_10: str
     total_20: str
+    worth: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,13 @@ def _rival(role: str, outcome: CareOutcome, currency: str) -> RivalLine:
         percent(outcome.chance_within),
         money(outcome.total_10, currency),
         money(outcome.total_20, currency),
+        _worth(outcome),
     )
+
+
+def _worth(outcome: CareOutcome) -> str:
+    is_other = outcome.kind in (CareKind.LESS, CareKind.MORE)
+    return f"{outcome.programme.worth_m2_yr or 0.0:.2f}" if is_other else ""
 
 
 def _row(outcome: CareOutcome, currency: str) -> tuple[str, ...]:

@@ -43,6 +43,8 @@ def _swept(programme: Programme) -> str:
 
 def _tested(programme: Programme) -> str:
     every = programme.test_every_yr
+    if every == 1.0:
+        return _("a test every year")
     return _("a test every {years} years").format(years=figure(every)) if every else ""
 
 
@@ -58,7 +60,7 @@ def uses_words(outcome: CareOutcome) -> str:
 
 
 def _often(a_year: float) -> str:
-    if a_year >= 1.0:
+    if a_year >= 1.05:  # "1.0 times a year" is not how people say it
         return _("{count} times a year").format(count=fixed(a_year, 1))
     every = 1.0 / a_year
     if every < 1.5:

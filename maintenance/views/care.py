@@ -32,7 +32,9 @@ def care_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def care_value(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
-    form = CareValueForm(request.POST or None, instance=surface.site)
+    # One of the programmes was chosen: its figure stands in the form, to be looked at and stored.
+    chosen = {"below_price_m2_yr": request.GET["worth"]} if "worth" in request.GET else {}
+    form = CareValueForm(request.POST or None, instance=surface.site, initial=chosen)
     return save_or_show(
         request,
         form,

@@ -63,17 +63,18 @@ def to_do(
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     stand, zones = _stand(surfaces)
     today = usual_date(zones, at)
-    left = left_over(user, organisation)
-    built, findings = due_work(user, organisation, at), unplanned_findings(user, organisation)
+    left, left_count = _first(left_over(user, organisation))
+    findings, findings_count = _first(unplanned_findings(user, organisation))
+    built = due_work(user, organisation, at)
     failing = forecasts.filter(pk__in=_failing()).select_related("surface__site").defer("outlook_json")
     return ToDo(
         today=today,
         built=built[:SHOWN],
         built_count=len(built),
-        findings=list(findings[:SHOWN]),
-        findings_count=findings.count(),
-        left_over=list(left[:SHOWN]),
-        left_count=left.count(),
+        findings=findings,
+        findings_count=findings_count,
+        left_over=left,
+        left_count=left_count,
         work=work(user, organisation, asked, page),
         visits=list(
             coming.filter(status=VisitStatus.SCHEDULED, visit_on__lte=today + timedelta(days=14))
@@ -84,6 +85,12 @@ def to_do(
         surfaces=sum(stand.values()),
         failing=list(failing.defer(Forecast.LEAN)[:5]),
     )
+
+
+def _first(rows: QuerySet[Any]) -> tuple[list[Any], int]:
+    """As many as the page shows, and how many there are: only where there are more they are counted."""
+    found = list(rows[: SHOWN + 1])
+    return found[:SHOWN], rows.count() if len(found) > SHOWN else len(found)
 
 
 def _failing() -> QuerySet[Forecast, Any]:

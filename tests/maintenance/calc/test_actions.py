@@ -70,7 +70,8 @@ def test_a_surface_that_needs_nothing_is_left_alone():
 
 
 def test_a_cleaning_that_pays_is_advised_with_what_it_was_compared_with():
-    (piece,) = advise(FINE, replace(NO_NEEDS, cleaning=need()), [option()])
+    status = replace(FINE, share_below_now=0.2)
+    (piece,) = advise(status, replace(NO_NEEDS, cleaning=need()), [option()])
 
     assert (piece.action, piece.window.due, piece.option.method) == ("clean", TODAY, "vacuum")
     assert piece.saves == Decimal("830.00")
@@ -265,3 +266,12 @@ def test_beside_a_test_that_decides_on_more_within_half_a_year_no_agreed_sweepin
 
     assert [piece.action for piece in found if not piece.is_agreed] == ["test"]
     assert any(piece.is_agreed for piece in found) is agreed_too
+
+
+@pytest.mark.parametrize(("on", "told"), [(TODAY, "58\u00a0%"), (TODAY + 90 * DAY, "71\u00a0%")])
+def test_of_today_the_chance_is_told_that_every_page_tells(on, told):
+    status = replace(FINE, share_below_now=0.58)
+
+    (piece, *_) = advise(status, replace(NO_NEEDS, cleaning=need(on=on, chance=0.71)), [option()])
+
+    assert f"is {told} on" in spoken(piece)

@@ -77,7 +77,7 @@ def test_an_agreement_is_named_by_what_it_asks_for_alone(programme, name):
     ("a_year", "words"),
     [
         (3.0, "3.0 times a year"),
-        (1.0, "1.0 times a year"),
+        (1.0, "about once a year"),
         (0.9, "about once a year"),
         (0.5, "every 2 years"),
         (0.1, "every 10 years"),

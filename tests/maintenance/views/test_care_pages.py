@@ -1,5 +1,7 @@
 """The page on what care costs at a surface and what it gives."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -103,3 +105,32 @@ def test_the_owners_people_are_offered_no_link_to_the_firms_comparison(client, f
     client.force_login(firm.owner_person)
 
     assert "What care costs here" not in client.get(firm.surface.get_absolute_url()).content.decode()
+
+
+def test_a_programme_beside_the_suggested_one_is_chosen_by_its_figure(client, compared):
+    """The way from the table leads to the form with the figure in it; stored, it is that of the suggestion."""
+    chosen = rival_links(client.get(reverse("maintenance:care-detail", args=[compared.pk])).content.decode())[
+        0
+    ]
+
+    page = client.get(chosen).content.decode()
+    client.post(chosen.partition("?")[0], fields_of(page))
+
+    compared.site.refresh_from_db()
+    assert f"{compared.site.below_price_m2_yr:.2f}" == chosen.partition("worth=")[2]
+
+
+@pytest.mark.parametrize("worth", ["abc", "-1", "%00", "1e999", ""])
+def test_an_address_with_another_figure_stores_nothing(client, compared, worth):
+    url = reverse("maintenance:care-value", args=[compared.pk])
+
+    page = client.get(f"{url}?worth={worth}")
+    client.post(url, fields_of(page.content.decode()))
+
+    compared.site.refresh_from_db()
+    assert page.status_code == 200
+    assert compared.site.below_price_m2_yr is None
+
+
+def rival_links(page):
+    return re.findall(r'href="([^"]+\?worth=[^"]+)"', page)
