@@ -84,13 +84,16 @@ def _figures(budget: Budget, currency: str) -> list[Figure]:
             money(budget.free.cost, currency),
             _("a year for {surfaces}").format(surfaces=surfaces),
         ),
-        Figure(
-            _("A year below counts as"),
-            percent(1.0 / (1.0 + care.mu)),
-            _("of its price, to fit the sum"),
-            term="worth_within",
-        ),
+        _counted_as(care.mu),
     ]
+
+
+def _counted_as(mu: float) -> Figure:
+    """mu: what a unit of money is worth beside the price of a year below; 0 where no sum presses."""
+    if mu <= 0.0:
+        return Figure(_("A year below counts as"), _("its price"), _("no sum presses"), term="worth_within")
+    share = percent(1.0 / (1.0 + mu))
+    return Figure(_("A year below counts as"), share, _("of its price, to fit the sum"), term="worth_within")
 
 
 def _frontier(budget: Budget, currency: str) -> Chart:
