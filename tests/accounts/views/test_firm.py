@@ -13,7 +13,7 @@ def test_each_person_has_a_list_of_roles_with_their_own_chosen(client, firm):
     html = client.get(reverse("accounts:firm")).content.decode()
 
     members = {str(one.pk): one.role for one in firm.organisation.memberships.all()}
-    lists = re.findall(r'<select name="role" id="role-([^"]+)"[^>]*>(.*?)</select>', html, re.DOTALL)
+    lists = re.findall(r'<select name="role"\s+id="role-([^"]+)"[^>]*>(.*?)</select>', html, re.DOTALL)
     chosen = {pk: re.findall(r'value="(\d+)" selected', options) for pk, options in lists}
     assert chosen == {pk: [str(role)] for pk, role in members.items()}
     assert all(f'for="role-{pk}"' in html for pk in members)
