@@ -99,6 +99,7 @@ CHOICES = [
 NARROWING = {
     ("fieldwork:blank-test", "location"),  # what is entered goes to qa:test-create
     ("maintenance:surface-list", "site"),
+    ("operations:trail-list", "person"),
     ("planning:budget-plan", "owner"),
     ("planning:calendar-show", "owner"),
     ("planning:calendar-show", "site"),
