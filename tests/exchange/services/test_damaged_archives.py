@@ -10,6 +10,7 @@ from django.core.files.storage import default_storage
 
 from accounts.models import Organisation, Owner, User
 from core.errors import UnusableRecordError
+from core.services import digests
 from exchange.selectors.tables import all_tables, stored_tables
 from exchange.services import archive_opening
 from exchange.services.restoring import restore
@@ -302,7 +303,7 @@ def test_files_are_read_piece_by_piece(parts, monkeypatch):
 
     sizes = [size for name, size in asked if name.startswith("files/")]
     assert sizes
-    assert all(0 < size <= archive_opening.PIECE for size in sizes)
+    assert all(0 < size <= digests.PIECE for size in sizes)
 
 
 @pytest.mark.parametrize(
