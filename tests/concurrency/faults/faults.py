@@ -101,9 +101,12 @@ def ready_page():
 @contextmanager
 def delivered_twice(drill, asking, control):
     flags = ("twice", "unclaimed") if control else ("twice",)
-    with drill.programs(("worker", *flags), ("worker", *flags), ("clock", "twice")):
+    with drill.programs(("worker", "held", *flags), ("worker", "held", *flags), ("clock", "twice")):
+        drill.close()
         with sent_twice():
             work.ask(asking)
+        wait_until(lambda: len(drill.notes("begun")) >= 2, "both workers are at work")
+        drill.open()
         yield lambda: f"{len(drill.notes('begun'))} pieces of work were begun"
 
 

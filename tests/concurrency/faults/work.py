@@ -107,6 +107,9 @@ def rows_of(model, firm):
 def settled(firm):
     """Whether nothing is left to be done, rightly or not."""
     unfinished = [rows_of(model, firm).unfinished() for model in KINDS]
+    unfinished.append(
+        rows_of(Forecast, firm).wanted()
+    )  # such as those that are made anew once the fit has ended
     return bool(rows_of(WorkPlan, firm)) and not any(rows.exists() for rows in unfinished)
 
 
@@ -142,7 +145,7 @@ def plans(firm):
 def reports(firm):
     kept, links = (model.objects.filter(organisation=firm).count() for model in (Snapshot, Sending))
     addresses = SharedLink.objects.filter(document__organisation=firm).count()
-    return Line(1, min(kept, links, addresses, 1), max(kept, links, addresses) - 1)
+    return Line(1, min(kept, links, addresses, 1), max(0, max(kept, links, addresses) - 1))
 
 
 def sent(firm, mails):
