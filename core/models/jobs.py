@@ -50,6 +50,17 @@ class JobQuerySet(models.QuerySet[J]):
         return most
 
 
+class MailQuerySet(JobQuerySet[J]):
+    """Jobs that are mails: with due_at, their time, and failures, how often the mail server refused them."""
+
+    def wanted(self) -> Self:
+        """Mails whose time has come: at once, or after a refusal a while later.
+
+        What was never refused does not wait for a clock that was put back since it was asked for.
+        """
+        return self.unfinished().filter(Q(failures=0) | Q(due_at__lte=now()))
+
+
 class Job(models.Model):
     """The state of a piece of work, in the row that it is about or that holds its result.
 

@@ -1,11 +1,12 @@
 """The kinds of changes that admins can read up: which rows tell them, and in which columns they say who, when, what."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from core.calc.translation import gettext_noop
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class TrailKind:
     """One kind of change, as rows of one model tell it.
 
@@ -19,32 +20,18 @@ class TrailKind:
     label: str
     path: str
     words: str
-    at: str = "history_date"
-    by: str = "history_user"
     about: str = ""
     route: str = ""
     of: str = ""
+    at: str = "history_date"
+    by: str = "history_user"
     reason: str = ""
     is_history: bool = False
 
 
-def _versions(
-    key: str, label: str, path: str, words: str, about: str, route: str = "", of: str = ""
-) -> TrailKind:
-    reason = "history_change_reason"
-    return TrailKind(
-        key=key,
-        label=label,
-        path=path,
-        words=words,
-        about=about,
-        route=route,
-        of=of,
-        reason=reason,
-        is_history=True,
-    )
-
-
+_versions = partial(TrailKind, reason="history_change_reason", is_history=True)
+# A record that is no longer counted: replaced by another, or set aside.
+_aside = partial(TrailKind, at="state_at", by="state_by", reason="state_reason")
 _OF_SITE, _OF_SURFACE = "site__organisation", "surface__site__organisation"
 _SURFACE = ("surface__name", "reporting:surface-detail", "surface_id")
 
@@ -113,24 +100,6 @@ VERSIONS = (
     _versions("crew", "planning.HistoricalCrew", "organisation", gettext_noop("Crew"), "name"),
     _versions("visit", "planning.HistoricalVisit", "organisation", gettext_noop("Visit"), "crew__name"),
 )
-
-
-def _aside(
-    key: str, label: str, path: str, words: str, about: str, route: str = "", of: str = ""
-) -> TrailKind:
-    """A record that is no longer counted: replaced by another, or set aside."""
-    return TrailKind(
-        key=key,
-        label=label,
-        path=path,
-        words=words,
-        at="state_at",
-        by="state_by",
-        about=about,
-        route=route,
-        of=of,
-        reason="state_reason",
-    )
 
 
 ASIDE = (

@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from accounts.models import Owner, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.audit import AuditState
-from core.models.jobs import Job, JobQuerySet
+from core.models.jobs import Job, MailQuerySet
 from core.models.rows import AuditedRecord, Row
 from qa.models import Surface
 from reporting.calc.messages import MOST_LETTERS
@@ -74,15 +74,8 @@ class ThreadMessage(AuditedRecord):
         return f"{reverse('reporting:surface-detail', args=[self.surface_id])}#questions-t"
 
 
-class MessageMailQuerySet(JobQuerySet["MessageMail"], TenantQuerySet["MessageMail"]):  # type: ignore[override]
+class MessageMailQuerySet(MailQuerySet["MessageMail"], TenantQuerySet["MessageMail"]):  # type: ignore[override]
     organisation_path = "message__surface__site__organisation"
-
-    def wanted(self) -> Self:
-        """Mails whose time has come: at once, or after a refusal a while later.
-
-        What was never refused does not wait for a clock that was put back since it was asked for.
-        """
-        return self.unfinished().filter(Q(failures=0) | Q(due_at__lte=now()))
 
 
 class MessageMail(Row, Job):

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from accounts.models import Organisation, Owner, OwnerPerson, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import month
-from core.models.jobs import Job, JobQuerySet
+from core.models.jobs import Job, MailQuerySet
 from core.models.rows import OnceRow, Row
 from qa.models import Site
 from reporting.calc.sharing import DueState
@@ -29,15 +29,8 @@ def lower_case(address: str) -> None:
         raise ValidationError(_("%(address)s is to be stored in small letters."), params={"address": address})
 
 
-class SendingQuerySet(JobQuerySet["Sending"], TenantQuerySet["Sending"]):  # type: ignore[override]
+class SendingQuerySet(MailQuerySet["Sending"], TenantQuerySet["Sending"]):  # type: ignore[override]
     organisation_path = "organisation"
-
-    def wanted(self) -> Self:
-        """Mails whose time has come: at once, or after a refusal a while later.
-
-        What was never refused does not wait for a clock that was put back since it was asked for.
-        """
-        return self.unfinished().filter(Q(failures=0) | Q(due_at__lte=now()))
 
 
 class Sending(OnceRow, Job):

@@ -1,8 +1,8 @@
 """The drawings of a report on screen as files of their own.
 
-A page first sends its text; a browser fetches each drawing as a reader comes near it, and all of them before it prints
-or where no script runs. Such a file stands alone, so it brings the colours of the pages along, and follows the scheme
-of the page that shows it.
+A page first sends its text; a browser fetches each drawing as a reader comes near it, and asks for all of them to print
+or where no script runs, but need not wait for them: what is to be printed is the PDF. Such a file stands alone, so it
+brings the colours of the pages along, and follows the scheme of the page that shows it.
 """
 
 import re
