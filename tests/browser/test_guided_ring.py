@@ -37,14 +37,29 @@ def on_site(firm, spot, open_page, request):
     page.clock.pause_at(now() + timedelta(minutes=1))  # the page must not be there yet when it hears of it
     page.server_clock = request.config.stash[CLOCK].traveller
     page.server_clock.shift(60)
+    page.under_way = under_way(page.context)
     page.locator(".stopwatch__time").last.wait_for()
     return page
 
 
+def under_way(context):
+    """The requests of a browser that have no answer yet, at any time."""
+    asked = set()
+    context.on("request", lambda one: asked.add(one))
+    for ended in ("requestfinished", "requestfailed"):
+        context.on(ended, lambda one: asked.discard(one))
+    return asked
+
+
 def let_pass(page, seconds):
-    """For phone and server alike: a phone whose clock is off has its times corrected."""
-    sit_out(page, seconds)
+    """For phone and server alike: a phone whose clock is off has its times corrected.
+
+    What the page tells of its clock must arrive before the server's goes on, or else once both have gone on.
+    """
+    while page.under_way:
+        page.wait_for_timeout(20)
     page.server_clock.shift(seconds)
+    sit_out(page, seconds)
 
 
 class Watch:

@@ -130,6 +130,7 @@ def _functions_and_caches():
     """Every function of ours by file, name and first line, and every cache of a function."""
     functions: dict[tuple, list[FunctionType]] = {}
     caches = []
+    gc.unfreeze()  # what somebody froze is not among the objects
     for thing in gc.get_objects():
         kind = type(thing)  # `isinstance` would wake what is lazy, and ask a database
         if kind is FunctionType:

@@ -1,5 +1,6 @@
 """The web server as a program of this process: how it is told to serve, and that it ends with its parent."""
 
+import gc
 import os
 import signal
 from types import SimpleNamespace
@@ -39,7 +40,14 @@ def test_options_of_the_shell_or_the_folder_do_not_reach_it(monkeypatch):
     assert server().cfg.workers == 2
 
 
-def test_every_worker_serves_the_pages_of_the_project():
+@pytest.fixture
+def thawed():
+    """Objects that a worker leaves out of the collection come back to it."""
+    yield
+    gc.unfreeze()
+
+
+def test_every_worker_serves_the_pages_of_the_project(thawed):
     assert isinstance(server().load(), WSGIHandler)
 
 
