@@ -7,6 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import translation
 from django.utils.cache import patch_vary_headers
 
+from core.services.texts import gather_texts
+
 
 class LanguageMiddleware:
     """Writes a page in the language that the person chose, or as their browser asks where nobody chose.
@@ -20,7 +22,9 @@ class LanguageMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         chosen = _chosen_by(request)
-        translation.activate(chosen or translation.get_language_from_request(request))
+        language = chosen or translation.get_language_from_request(request)
+        translation.activate(language)
+        gather_texts(language)
         response = self.get_response(request)
         response.headers.setdefault("Content-Language", translation.get_language() or "")
         if not chosen:

@@ -9,7 +9,7 @@ from core.calc.units import UnitSystem
 from core.errors import UnusableRecordError
 from qa.calc.buildups import LayerKind
 from qa.presentation.drawing.frame import MOST_STONES_IN_A_LAYER
-from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section
+from qa.presentation.drawing.section import BuildUp, Layer, Overflow, draw_section, size_of_section
 
 USUAL_OVERFLOW_MM = 100.0
 
@@ -79,20 +79,33 @@ def section_picture(
         return Picture(problem=str(error))
 
 
+def section_size(built: Built, units: str) -> tuple[float, float] | None:
+    """Width and height of that drawing, sooner known than it is drawn; None where there is none."""
+    if not any(layer.thickness_mm for layer in built.layers):
+        return None
+    try:
+        return size_of_section(_build_up(built), system=UnitSystem(units))
+    except UnusableRecordError:
+        return None
+
+
 def _draw(built: Built, units: str, id_prefix: str, for_paper: bool, most_stones: int) -> str:
-    build_up = BuildUp(
-        surface_type=SurfaceType(built.surface_type),
-        layers=tuple(_layer(layer) for layer in built.layers),
-        overflow=_overflow(built),
-        joint_width_mm=built.joint_width_mm,
-    )
     return draw_section(
-        build_up,
+        _build_up(built),
         system=UnitSystem(units),
         seed=built.seed,
         css_variables=not for_paper,
         id_prefix=id_prefix,
         most_stones=most_stones,
+    )
+
+
+def _build_up(built: Built) -> BuildUp:
+    return BuildUp(
+        surface_type=SurfaceType(built.surface_type),
+        layers=tuple(_layer(layer) for layer in built.layers),
+        overflow=_overflow(built),
+        joint_width_mm=built.joint_width_mm,
     )
 
 

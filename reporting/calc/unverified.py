@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
 from typing import Any
 
 from core.calc.translation import gettext as _
@@ -56,5 +57,10 @@ def _named(part: Any) -> Iterator[str]:
     elif is_dataclass(part):
         if document := getattr(part, "unverified", ""):
             yield document
-        for field in fields(part):
-            yield from _named(getattr(part, field.name))
+        for name in _fields_of(part.__class__):
+            yield from _named(getattr(part, name))
+
+
+@cache
+def _fields_of(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))

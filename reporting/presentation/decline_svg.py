@@ -93,6 +93,13 @@ def decline_svg(record: DeclineRecord, units: str, *, for_paper: bool) -> str:
     )
 
 
+def decline_size(record: DeclineRecord, units: str, *, for_paper: bool) -> tuple[float, float]:
+    """Width and height of that picture, sooner known than it is drawn."""
+    width, bottom = PAPER if for_paper else SCREEN
+    scale = _scale(record, units, width - BESIDE, bottom)
+    return width, round(_legend(record, Ink(for_paper), scale)[1])
+
+
 def _scale(record: DeclineRecord, units: str, right: float, bottom: float) -> _Scale:
     system = UnitSystem(units)
     until = shown_until(record)

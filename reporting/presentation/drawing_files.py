@@ -17,9 +17,12 @@ from urllib.parse import urlencode
 
 from django.contrib.staticfiles import finders
 
+from core.calc.translation import language
 from core.presentation.svg import element, size_of
+from qa.presentation.section import section_size
+from reporting.calc.parts import DeclinePart
 from reporting.calc.snapshots import ReportedSurface
-from reporting.presentation.decline_svg import decline_svg
+from reporting.presentation.decline_svg import decline_size, decline_svg
 from reporting.presentation.pictures import plan_of, section_of
 
 COLOURS_OF_PAGES = ("css/tokens.css", "css/section.css")
@@ -47,16 +50,46 @@ class DrawingFile:
 
 
 def drawing_files(surface: ReportedSurface, words: Mapping[str, Any], units: str) -> dict[str, DrawingFile]:
-    """The drawings that there are of a surface, by kind. words: of the surface, as the report says them."""
-    drawn = ((kind, drawing_of(surface, kind, units)) for kind in DrawingKind)
-    return {kind.value: _file(surface, kind, svg, words[f"{kind}_words"]) for kind, svg in drawn if svg}
+    """The drawings that there are of a surface, by kind. words: of the surface, as the report says them.
+
+    None is drawn yet but the plan, whose size is known only when its words have found their places.
+    """
+    sized = ((kind, _size(surface, kind, units)) for kind in DrawingKind)
+    return {
+        kind.value: DrawingFile(_address(surface, kind, units), *size, words[f"{kind}_words"])
+        for kind, size in sized
+        if size
+    }
 
 
-def _file(surface: ReportedSurface, kind: DrawingKind, svg: str, words: str) -> DrawingFile:
+def _size(surface: ReportedSurface, kind: DrawingKind, units: str) -> tuple[float, float] | None:
+    if kind is DrawingKind.SECTION:
+        return section_size(surface.build_up, units)
+    if kind is DrawingKind.PLAN:
+        plan = plan_of(surface, units).svg
+        return size_of(plan) if plan else None
+    decline = _decline_of(surface)
+    return decline_size(decline.record, units, for_paper=False) if decline else None
+
+
+def _address(surface: ReportedSurface, kind: DrawingKind, units: str) -> str:
     # What is drawn is part of the address: a browser keeps a drawing for minutes, and must not show an older one.
-    version = sha256(svg.encode()).hexdigest()[:8]
-    asked = urlencode({"of": surface.standing.key.hex, "as": kind.value, "v": version})
-    return DrawingFile(f"drawing.svg?{asked}", *size_of(svg), words)
+    drawn_from = (surface.standing.name, _content(surface, kind), units, language())
+    version = sha256(repr(drawn_from).encode()).hexdigest()[:8]
+    return "drawing.svg?" + urlencode({"of": surface.standing.key.hex, "as": kind.value, "v": version})
+
+
+def _content(surface: ReportedSurface, kind: DrawingKind) -> object:
+    """All that a drawing of this kind shows."""
+    if kind is DrawingKind.SECTION:
+        return surface.build_up
+    if kind is DrawingKind.PLAN:
+        return surface.plan, surface.spots, surface.standing.area_m2
+    return _decline_of(surface)
+
+
+def _decline_of(surface: ReportedSurface) -> DeclinePart | None:
+    return surface.forecast.decline if surface.forecast else None
 
 
 def drawing_of(surface: ReportedSurface, kind: DrawingKind, units: str) -> str:
@@ -65,7 +98,7 @@ def drawing_of(surface: ReportedSurface, kind: DrawingKind, units: str) -> str:
         return section_of(surface.build_up, units, surface.standing.key, light=True).svg
     if kind is DrawingKind.PLAN:
         return plan_of(surface, units).svg
-    decline = surface.forecast.decline if surface.forecast else None
+    decline = _decline_of(surface)
     return decline_svg(decline.record, units, for_paper=False) if decline else ""
 
 

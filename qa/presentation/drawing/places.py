@@ -76,14 +76,16 @@ class Room:
         first, *others = wishes
         inside = self._inside(first)
         around = (inside.moved(*away) for away in _around())
-        free = [
-            box for box in chain((first, *others, inside), around) if self._is_in(box) and self._is_free(box)
-        ]
-        clear = (box for box in free if self._is_clear(box, led_from))
-        box = next(clear, free[0] if free else None) or self._below(inside)
+        places = (box for box in chain((first, *others, inside), around) if self._is_in(box))
+        box = self._best(filter(self._is_free, places), led_from) or self._below(inside)
         self.taken.append(box)
         self.lines += [(led_from, box.nearest(*led_from))] if led_from else []
         return box
+
+    def _best(self, free: Iterator[Box], led_from: Point | None) -> Box | None:
+        """The first that keeps clear, else the first; which is asked of no more of them than it takes."""
+        first = next(free, None)
+        return first and next((box for box in chain((first,), free) if self._is_clear(box, led_from)), first)
 
     @property
     def end(self) -> float:

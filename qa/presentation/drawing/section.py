@@ -4,7 +4,7 @@ One scale holds down and across, so stones, joints, pipe and layers keep their t
 The drawing is 360 units wide with lettering of 12 units or more, so it reads on a phone.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.calc.units import UnitSystem
 from core.presentation.svg import element, text_node
@@ -30,7 +30,7 @@ from qa.presentation.drawing.water import (
 )
 from qa.presentation.drawing.wording import describe, layer_lines, title_of
 
-__all__ = ["BuildUp", "Layer", "LayerKind", "Overflow", "draw_section"]
+__all__ = ["BuildUp", "Layer", "LayerKind", "Overflow", "draw_section", "size_of_section"]
 
 WIDTH = 360.0
 _LEFT, _GROUND_WIDTH, _TOP = 50.0, 141.0, 22.0
@@ -69,26 +69,42 @@ def draw_section(
     id_prefix: keeps ids apart where one page shows several sections. most_stones: drawn in a layer; fewer are drawn
     sooner, and are lighter to send.
     """
+    paint = Paint(css_variables)
+    laid = _lay_out(build_up, system, Frame(1.0, _LEFT, _TOP, _GROUND_WIDTH, paint, seed, most_stones))
+    frame, bands = laid.frame, laid.bands
+    ground = _draw_ground(frame, build_up, bands, id_prefix)
+    dimensions = draw_dimensions(frame, [(b.top, b.bottom) for b in bands if b.layer.kind in STACKED], system)
+    parts = [_clip(frame, laid.ground_end, id_prefix), ground, dimensions, laid.callouts]
+    parts.append(draw_scale_bar(frame, laid.bar_y, system))
+    return _wrap(build_up, system, id_prefix, laid.height, parts, css_variables)
+
+
+def size_of_section(build_up: BuildUp, *, system: UnitSystem = UnitSystem.SI) -> tuple[float, float]:
+    """Width and height that the drawing will have, without laying a stone."""
+    laid = _lay_out(build_up, system, Frame(1.0, _LEFT, _TOP, _GROUND_WIDTH, Paint(css_variables=True), 1))
+    return WIDTH, round(laid.height)
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """Where everything of a section comes to lie; callouts as markup. frame: at the scale that fits."""
+
+    frame: Frame
+    bands: list[Band]
+    callouts: str
+    ground_end: float
+    bar_y: float
+    height: float
+
+
+def _lay_out(build_up: BuildUp, system: UnitSystem, frame: Frame) -> _Laid:
     bands = _bands(build_up)
     height = min(620.0, max(250.0, _callouts_height(build_up, system) - _SOIL_HEIGHT))
-    frame = Frame(
-        scale=min(2.4, height / build_up.depth_mm),
-        left=_LEFT,
-        top=_TOP,
-        width=_GROUND_WIDTH,
-        paint=Paint(css_variables),
-        seed=seed,
-        most_stones=most_stones,
-    )
+    frame = replace(frame, scale=min(2.4, height / build_up.depth_mm))
     ground_end = frame.y(build_up.depth_mm) + _SOIL_HEIGHT
-    ground = _draw_ground(frame, build_up, bands, id_prefix)
     callouts, callouts_end = draw_callouts(frame, _callouts(frame, build_up, bands, system), WIDTH)
-    dimensions = draw_dimensions(frame, [(b.top, b.bottom) for b in bands if b.layer.kind in STACKED], system)
     bar_y = ground_end + 16
-    total = max(bar_y + 30, callouts_end + 8)
-    parts = [_clip(frame, ground_end, id_prefix), ground, dimensions, callouts]
-    parts.append(draw_scale_bar(frame, bar_y, system))
-    return _wrap(build_up, system, id_prefix, total, parts, css_variables)
+    return _Laid(frame, bands, callouts, ground_end, bar_y, max(bar_y + 30, callouts_end + 8))
 
 
 def _callouts_height(build_up: BuildUp, system: UnitSystem) -> float:
