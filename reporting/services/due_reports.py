@@ -88,7 +88,10 @@ def _terms(agreement: Agreement, today: date) -> Terms:
 def _propose(site: Site, month: date, terms: Terms, today: date) -> bool:
     if DueReport.objects.filter(site=site, month__gte=month).exists():
         return False
-    since = report_since(_last_sent(site), terms.months, today)
+    last = _last_sent(site)
+    if last is not None and month <= last <= today:
+        return False  # the owner has had this month's report before anybody was asked for it
+    since = report_since(last, terms.months, today)
     due, made = DueReport.objects.get_or_create(site=site, month=month, defaults={"since": since})
     if made:
         if not ReportRoutine.objects.going().filter(site=site, owner=site.owner_id).exists():

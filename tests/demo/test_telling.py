@@ -45,10 +45,15 @@ def test_the_last_word_of_the_owner_waits_for_the_office(agreed, client):
     assert "after the storm on Monday" in page.content.decode()
 
 
-def test_a_report_month_that_has_come_has_its_report_proposed(agreed):
+def test_a_report_month_that_has_come_has_its_report_proposed_where_none_was_sent(agreed):
+    other = SurfaceFactory(
+        site__owner=agreed.owner, site__organisation=agreed.organisation, site__name="Yonder"
+    ).site
+    Agreement.objects.create(site=other, tests_per_year=1, cleanings_per_year=0, currency="EUR")
+
     telling.tell(agreed.organisation, agreed.coordinator)
 
-    assert DueReport.objects.get().site == agreed.site
+    assert DueReport.objects.get().site == other
 
 
 def test_a_firm_whose_owners_have_nobody_is_told_nothing(firm):

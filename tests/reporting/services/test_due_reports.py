@@ -175,6 +175,20 @@ def test_a_report_handed_on_as_a_link_is_where_the_next_one_begins(firm, agreeme
     assert DueReport.objects.get().since == handed.until
 
 
+@pytest.mark.parametrize(("sent_at", "proposed"), [(MARCH, 0), (MARCH - timedelta(days=1), 1)])
+def test_a_month_whose_report_was_sent_before_it_was_proposed_asks_for_none(
+    firm, agreement, clock, sent_at, proposed
+):
+    clock.move_to(sent_at)
+    sent = kept.freeze_report(
+        site=firm.site, audience=Audience.OWNER, since=WRITTEN.date(), by=firm.coordinator
+    )
+    links.make_address(link=SharedLinkFactory(document=sent), to=firm.coordinator)
+
+    assert turn(clock, MARCH + timedelta(days=20)) == proposed
+    assert turn(clock, SEPTEMBER) == 1
+
+
 def test_approved_it_is_sent_and_without_the_tick_the_next_one_waits_again(firm, agreement, clock):
     turn(clock, MARCH)
     due = DueReport.objects.get()
