@@ -79,11 +79,19 @@ class WaitingQuote:
 
 @dataclass(frozen=True, slots=True)
 class VisitToCome:
-    """A day on which work is to be done at the site. work: what, and on which surface; by: the crew."""
+    """A day on which work is to be done at the site. work: what, and on which surface; by: the crew.
+
+    surfaces: the key of the surface of each work; empty in what was kept before that was told.
+    """
 
     on: date
     work: tuple[str, ...]
     by: str = ""
+    surfaces: tuple[UUID, ...] = ()
+
+    def at(self, key: UUID) -> list[str]:
+        """What is to be done on one surface."""
+        return [work for work, surface in zip(self.work, self.surfaces, strict=False) if surface == key]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from typing import Any
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -18,7 +19,7 @@ from reporting.calc.parts import (
     SpotPart,
     Standing,
 )
-from reporting.calc.report_parts import AgainstLimit, ReportedRound, WaterPart
+from reporting.calc.report_parts import AgainstLimit, ReportedRound, VisitToCome, WaterPart
 from reporting.calc.snapshots import ReportedSurface, ReportSnapshot
 from reporting.calc.values import BoundedRate
 from reporting.presentation.decline_svg import decline_words
@@ -67,12 +68,21 @@ def surface_words(surface: ReportedSurface, report: ReportSnapshot, units: str) 
         "section_words": layers_in_words(surface.build_up.layers, units),
         "plan_words": _plan_words(surface.spots, units),
         "advice": [_advice(advice, units) for advice in surface.advice],
+        "coming": list(_coming(standing.key, report.visits)),
         "findings": worded(surface.findings, units),
         "rounds": [_round(round_, units) for round_ in surface.rounds],
         "cleanings": list(_cleanings(surface.record, decline, units)),
         "record": [_line(line, units) for line in surface.record if stands_below(line, surface)],
         "water": _water(surface.water, units) if surface.water else None,
     }
+
+
+def _coming(key: UUID, visits: Iterable[VisitToCome]) -> Iterator[str]:
+    """On which days the crew comes to a surface, and for what."""
+    for visit in visits:
+        if work := visit.at(key):
+            said = _("The crew comes on {day}. {work}.")
+            yield said.format(day=day(visit.on), work="; ".join(work))
 
 
 def _about(standing: Standing, units: str) -> str:

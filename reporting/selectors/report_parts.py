@@ -161,6 +161,7 @@ def visits_to_come(site: Site, audience: Audience) -> tuple[VisitToCome, ...]:
             tasks[0].visit.visit_on,
             tuple(labelled(task.title, task.surface.name) for task in tasks),
             audience.shown(Matter.CREWS, str(tasks[0].visit.crew), ""),
+            tuple(task.surface_id for task in tasks),
         )
         for tasks in by_visit(rows)
     )

@@ -3,12 +3,12 @@
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 
 from maintenance.calc.vocabulary import RecommendationStatus, RecordKind, SurfaceState
-from reporting.calc.report_parts import AgreedCount, AgreedPart, Volume, WaitingQuote, WaterPart
+from reporting.calc.report_parts import AgreedCount, AgreedPart, VisitToCome, Volume, WaitingQuote, WaterPart
 from reporting.calc.values import Money, UnitText
 from reporting.presentation.report import report_paper, report_words
 from reporting.presentation.report_front import MOST_CHANGES, NOTHING_ASKED, rate_then, stands_of
@@ -268,3 +268,23 @@ def test_a_surface_that_opens_later_stands_in_no_picture_and_says_its_day(report
 @pytest.mark.parametrize(("number", "letter"), [(0, "a"), (25, "z"), (26, "aa"), (27, "bb"), (52, "aaa")])
 def test_there_is_a_letter_for_every_departure(number, letter):
     assert _letter(number) == letter
+
+
+def test_what_comes_next_at_a_surface_names_the_days_on_which_the_crew_comes_there():
+    first, second = UUID(int=1), UUID(int=2)
+    report = with_states(golden_report(), SurfaceState.DRAINING, SurfaceState.DRAINING)
+    surfaces = [
+        replace(each, standing=replace(each.standing, key=key))
+        for each, key in zip(report.surfaces, (first, second), strict=True)
+    ]
+    visit = VisitToCome(
+        date(2026, 12, 9), ("Clean: Yard 1", "Test: Yard 1", "Test: Yard 2"), "", (first, first, second)
+    )
+    older = VisitToCome(date(2026, 12, 10), ("Clean: Yard 1",))
+
+    words = report_words(replace(report, surfaces=tuple(surfaces), visits=(visit, older)), "si")
+
+    assert [surface["coming"] for surface in words["surfaces"]] == [
+        ["The crew comes on 9\N{NO-BREAK SPACE}Dec\N{NO-BREAK SPACE}2026. Clean: Yard 1; Test: Yard 1."],
+        ["The crew comes on 9\N{NO-BREAK SPACE}Dec\N{NO-BREAK SPACE}2026. Test: Yard 2."],
+    ]
