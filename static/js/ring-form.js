@@ -270,6 +270,7 @@ export function enhance(form) {
   const box = (name) => form.querySelector(`[data-ring-${name}]`)
   const states = () => ["prewet_time_s", "elapsed_s"].map((name) => stateOf(fields.watch(name)))
   let system = fields.servedSystem()
+  for (const hidden of form.querySelectorAll("[data-until-ready]")) delete hidden.dataset.untilReady
 
   function refresh() {
     const [prewet, test] = states()
