@@ -4,9 +4,13 @@ A surface's page shows forecasts, visits and documents, so it lives in the app t
 model must not name that app's route: the app says at its start which route shows the row.
 """
 
-from django.db import models
-from django.urls import reverse
+from functools import cache
+from uuid import UUID
 
+from django.db import models
+from django.urls import get_script_prefix, get_urlconf, reverse
+
+_SOME_KEY = UUID(int=1)  # rows are known by UUIDs everywhere
 _ROUTES: dict[str, str] = {}
 
 
@@ -17,4 +21,15 @@ def register_page(model: type[models.Model], route: str) -> None:
 
 def page_of(row: models.Model) -> str:
     """The address of the row's page. Raises KeyError while no app offers one."""
-    return reverse(_ROUTES[row._meta.label], args=[row.pk])
+    before, after = _around_key(_ROUTES[row._meta.label], get_script_prefix(), get_urlconf())
+    return f"{before}{row.pk}{after}"
+
+
+@cache
+def _around_key(route: str, prefix: str, urls: str | None) -> tuple[str, str]:
+    """The address of a route around the key of a row: a list names hundreds of rows, and seeks no route for each.
+
+    prefix, urls: under which, and by which routes, this process answers at present.
+    """
+    before, _, after = reverse(route, args=[_SOME_KEY]).partition(str(_SOME_KEY))
+    return before, after
