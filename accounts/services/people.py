@@ -25,6 +25,9 @@ from core.services.records import save_once
 
 INVITATION_DAYS = 14
 LAST_ADMIN = gettext_noop("%(person)s is the last admin of %(firm)s. Make somebody else admin first.")
+OTHER_ROLE = gettext_noop(
+    "Somebody made %(person)s %(role)s meanwhile. Look at the list, and choose again if need be."
+)
 NOBODY_WAITS = gettext_noop(
     "Nobody waits to be let in by the invitation for %(email)s. Reload the page to see how it stands."
 )
@@ -75,7 +78,11 @@ def change_organisation(*, organisation: Organisation, **values: object) -> Orga
 
 @transaction.atomic
 def change_role(*, membership: Membership, role: int) -> Membership:
-    """Give a member another role. Raises NotAllowedNowError for the last admin, who stays admin."""
+    """Give a member another role.
+
+    Raises NotAllowedNowError for the last admin, who stays admin, and where the role is no longer that of the row,
+    since somebody gave another meanwhile.
+    """
     _refuse_losing_last_admin(membership, role)
     membership.role = role
     membership.full_clean()
@@ -95,6 +102,10 @@ def _refuse_losing_last_admin(membership: Membership, new_role: int | None) -> N
     # The firm's row is the lock: two admins demoting each other at once queue here.
     firm = Organisation.objects.select_for_update().get(pk=membership.organisation_id)
     current = Membership.objects.select_for_update().get(pk=membership.pk)
+    if new_role is not None and current.role != membership.role:
+        raise NotAllowedNowError(
+            _(OTHER_ROLE) % {"person": membership.user, "role": current.get_role_display()}
+        )
     if current.role != Role.ADMIN or new_role == Role.ADMIN:
         return
     others = firm.memberships.filter(role=Role.ADMIN).exclude(pk=membership.pk)

@@ -60,11 +60,32 @@ class Seeing(forms.BaseForm):
         return column
 
     def full_clean(self) -> None:
-        before = getattr(self, self.row_name)
+        before = self.seen_row
         super().full_clean()
         getattr(self, "cleaned_data", {}).pop("seen", None)  # of the page, not of the row
         if self.is_bound and self.stored_marks and (changed := self._changed_since(self.stored_marks)):
             self.add_error(None, self._told(changed, before))
+
+    @property
+    def seen_row(self) -> Model:
+        """The row whose marks the page carries."""
+        row: Model = getattr(self, self.row_name)
+        return row
+
+    def hold(self) -> None:
+        """Lock the row and look once more, inside a transaction. Raises ValidationError when it changed or went."""
+        row = self.seen_row
+        current = row._meta.model._base_manager.select_for_update().filter(pk=row.pk).first()
+        if current is None:
+            raise ValidationError(_(GONE), params={"row": row})
+        now = marks_of(current, self.columns())
+        if now != self.stored_marks and (changed := self._changed_since(now)):
+            self.show(current, changed)
+            raise ValidationError(self._told(changed, current))
+
+    def show(self, row: Model, columns: Sequence[str]) -> None:
+        """Take over from a row what these columns hold now, so that it can be said."""
+        self.initial.update({self.field_of(name): getattr(row, name) for name in columns})
 
     def _changed_since(self, now: str) -> list[str]:
         """The columns that are no longer as the page showed them; from now on those of now count as shown."""
@@ -135,20 +156,9 @@ class FreshForm(Seeing, forms.ModelForm[M]):
         named = (*(self._meta.fields or ()), *self.also_writes)
         return [name for name in named if hasattr(self._meta.model, name)]
 
-    def hold(self) -> None:
-        """Lock the row and look once more, inside a transaction. Raises ValidationError when it changed or went."""
-        rows = self._meta.model._base_manager.select_for_update()
-        current = rows.filter(pk=self.instance.pk).first()
-        if current is None:
-            raise ValidationError(_(GONE), params={"row": self.instance})
-        now = marks_of(current, self.columns())
-        if now != self.stored_marks and (changed := self._changed_since(now)):
-            self.initial.update({name: getattr(current, name) for name in changed})
-            raise ValidationError(self._told(changed, current))
-
 
 class SeenForm(Seeing, forms.Form):
-    """The same for a form that is not of a model. The row is locked and looked at by whoever stores it."""
+    """The same for a form that is not of a model."""
 
     row_name = "row"
     shown: ClassVar[Mapping[str, str]] = {}  # the columns it writes, with the field of each
@@ -194,9 +204,21 @@ def lists_of(data: Any) -> dict[str, list[Any]]:
 @contextmanager
 def held(form: forms.BaseForm) -> Iterator[None]:
     """Let nobody store between the look at the row and the saving of an editing form; nothing for other forms."""
-    if not (isinstance(form, FreshForm) and form.stored_marks):
+    seen = _seen_in(form)
+    if not seen:
         yield
         return
     with transaction.atomic():
-        form.hold()
+        for each in seen:
+            each.hold()
         yield
+
+
+def _seen_in(form: forms.BaseForm) -> list[Seeing]:
+    """The form and those it is made of, as far as each is of a stored row.
+
+    In one order: else of two people each would wait for what the other has locked.
+    """
+    all_of_it = (form, *getattr(form, "parts", ()))
+    seen = [each for each in all_of_it if isinstance(each, Seeing) and each.stored_marks and each.fields]
+    return sorted(seen, key=lambda each: each.seen_row.pk)

@@ -56,12 +56,14 @@ class TaskToldForm(SeenForm):
         if task.has_ended and not task.is_done:  # as it was told; its record would say otherwise
             self.fields.clear()
             return
-        self.initial.update(outcome=task.outcome, reason=task.outcome_reason)
         self.fields["outcome"].choices = _choices(task)  # type: ignore[attr-defined]
         if not task.is_done:
             del self.fields["taken_h"]
-        elif task.taken_min:
-            self.initial["taken_h"] = round(Decimal(task.taken_min) / 60, 2)
+        self.show(task, self.columns())
+
+    def show(self, row: Any, columns: Sequence[str]) -> None:
+        super().show(row, columns)
+        self.initial["taken_h"] = round(Decimal(row.taken_min) / 60, 2) if row.taken_min else None
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

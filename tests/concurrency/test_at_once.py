@@ -198,6 +198,20 @@ def test_without_the_lock_on_the_firm_no_admin_is_left(at_once, monkeypatch):
     assert admins_left(first) == 0
 
 
+def test_two_admins_who_give_one_person_two_roles_at_once_are_told_of_each_other(at_once, monkeypatch):
+    first, _ = two_admins()
+    other = MembershipFactory(organisation=first.organisation, role=Role.VIEWER)
+    monkeypatch.setattr(Membership, "full_clean", at_once.held_open(Membership.full_clean))
+
+    def give(role):
+        membership = Membership.objects.get(pk=other.pk)
+        return lambda: people.change_role(membership=membership, role=role)
+
+    outcomes = at_once(give(Role.TECHNICIAN), give(Role.COORDINATOR))
+
+    assert sum(isinstance(outcome, NotAllowedNowError) for outcome in outcomes) == 1
+
+
 def sent_twice(monkeypatch):
     """Two sendings of one round, each of which has looked for the other before either is stored."""
     surface, device_id = SurfaceFactory(), uuid4()

@@ -14,13 +14,16 @@ from hypothesis import strategies as st
 from accounts.forms.people import OrganisationForm, OwnerForm, ProfileForm
 from core.calc.months import Months
 from core.forms.fresh import FreshForm, held, lists_of, mark_of, marks_of
+from planning.calc.vocabulary import TaskOutcome
 from planning.forms.crews import CrewForm
+from planning.forms.day_end import DayToldForm, TaskToldForm
 from planning.forms.visits import VisitForm
-from planning.models import Crew
+from planning.models import Crew, VisitTask
+from planning.services.visits import end_task
 from qa.forms.sites import SiteForm
 from qa.forms.surfaces import SurfaceForm
 from qa.models import Site, Surface
-from tests.factories import CrewFactory, OwnLimitFactory, VisitFactory
+from tests.factories import CrewFactory, OwnLimitFactory, VisitFactory, VisitTaskFactory
 
 
 def page_of(form):
@@ -394,3 +397,24 @@ def test_a_day_is_said_in_words(firm):
     type(visit).objects.filter(pk=visit.pk).update(visit_on=date(2032, 2, 3))
 
     assert "On is now 3\xa0Feb\xa02032" in told(sent(VisitForm, visit, page))
+
+
+def test_a_form_of_no_model_and_the_forms_within_one_are_held_too(firm):
+    tasks = [VisitTaskFactory(surface=firm.surface, outcome="", ended_at=None) for _ in range(2)]
+    form = DayToldForm({}, tasks=tasks)
+    form.parts = [
+        TaskToldForm(opened_day(task) | {f"task-{task.pk}-outcome": ""}, task=task) for task in tasks
+    ]
+    assert all(part.is_valid() for part in form.parts)
+    end_task(task=VisitTask.objects.get(pk=tasks[1].pk), outcome=TaskOutcome.NOT_DONE, reason="Rain.")
+
+    with (
+        pytest.raises(ValidationError, match=r"Outcome is now .*Why not, or what is left is now Rain\."),
+        held(form),
+    ):
+        raise AssertionError("Nothing may be stored here.")
+
+
+def opened_day(task):
+    page = TaskToldForm(task=task)
+    return {page.add_prefix("seen"): page.initial["seen"]}
