@@ -3,6 +3,7 @@
 from allauth.account.decorators import reauthentication_required, secure_admin_login
 from allauth.usersessions.views import list_usersessions
 from django.contrib import admin
+from django.contrib.auth.models import Group
 from django.urls import include, path
 
 from accounts.views.fresh_sign_in import behind_fresh_sign_in
@@ -13,6 +14,7 @@ from operations.views.health import ready
 # The same door as everywhere: limits on attempts and the second factor hold for the back office as well, and since it
 # shows every firm, nobody looks in who has not said just now who they are.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
+admin.site.unregister(Group)  # what somebody may do is their role's
 admin.site.admin_view = behind_fresh_sign_in(admin.site)  # type: ignore[assignment, method-assign]
 
 urlpatterns = [

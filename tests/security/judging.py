@@ -9,12 +9,13 @@ from http.cookies import SimpleCookie
 from pathlib import Path
 from time import process_time
 from traceback import FrameSummary, extract_tb
+from types import NoneType
 
 import hypothesis
 from django.apps import apps
 from django.core import mail
 from django.core.cache import cache
-from django.core.exceptions import ValidationError
+from django.core.exceptions import SuspiciousOperation, ValidationError
 from django.db import connection, transaction
 from django.forms import BaseForm
 from django.test import TestCase
@@ -56,7 +57,7 @@ class _Errors(logging.Handler):
         self.found = []
 
     def emit(self, record):
-        if record.exc_info and record.exc_info[1] is not None:
+        if record.exc_info and not isinstance(record.exc_info[1], SuspiciousOperation | NoneType):
             self.found.append(record.exc_info[1])
 
 

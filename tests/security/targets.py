@@ -11,6 +11,7 @@ from http.cookies import SimpleCookie
 from uuid import uuid4
 
 from django import forms
+from django.contrib import admin
 from django.db import transaction
 from django.test import Client
 from django.urls import NoReverseMatch, get_resolver, reverse
@@ -19,6 +20,7 @@ from django.utils.timezone import now
 from maintenance.models import Forecast
 from maintenance.services.cleanings import terms_of
 from tests.api.calling import CLEANING, INSPECTION, RING, ROUND, SITE, SURFACE, program_of
+from tests.factories import UserFactory
 from tests.fieldwork.sendings import DEVICE, meta_of
 from tests.permissions import ACTORS, API_READS, API_WRITES, TABLE
 from tests.sending import as_shown, confirm, url_of
@@ -170,7 +172,7 @@ def every_target(firm):
             confirm(clients[actor])
     made = [_page_target(route, firm, clients) for route in TABLE]
     made += [_door(route, clients["admin"]) for route in _doors()]
-    return [*made, *_programs(firm)]
+    return [*made, *_back_office(), *_programs(firm)]
 
 
 def _page_target(route, firm, clients):
@@ -203,6 +205,19 @@ def _doors():
 
 def _door(route, client):
     return Target(route, reverse(route), client, ("GET", "POST"))
+
+
+def _back_office():
+    """Lists and rows of every model that is kept there, by who runs the server."""
+    client = Client(SERVER_NAME="paving.example")
+    client.force_login(UserFactory(is_staff=True, is_superuser=True))
+    confirm(client)
+    for model in admin.site._registry:
+        name = f"admin:{model._meta.app_label}_{model._meta.model_name}"
+        row = model._base_manager.first()
+        rows = {"changelist": [], "add": []} | ({"change": [row.pk], "history": [row.pk]} if row else {})
+        for page, args in rows.items():
+            yield Target(f"{name}_{page}", reverse(f"{name}_{page}", args=args), client, METHODS["get"])
 
 
 def _programs(firm):
