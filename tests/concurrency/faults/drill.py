@@ -69,7 +69,8 @@ class Drill:
 
     def program(self, what, *flags):
         quick = ("quick",) if self.quick else ()
-        return Program(what, self.folder, (*flags, *quick), self.settings)
+        timetable = self.room / f"timetable-{self.folder.name}"
+        return Program(what, self.folder, (*flags, *quick), self.settings, timetable)
 
     @property
     def settings(self):

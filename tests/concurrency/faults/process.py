@@ -185,15 +185,18 @@ def ask_and_be_killed():
     ask(firm_of((THIS.folder / "firm").read_text()))
 
 
-def begin(what, folder, flags, database):
-    """Be that program, in a group of its own, on the database of those settings, until this process is killed."""
+def begin(what, folder, flags, database, timetable):
+    """Be that program, in a group of its own, on the database of those settings, until this process is killed.
+
+    timetable: the file in which the clock keeps it.
+    """
     os.setsid()
     say_into(folder / "said", 1, 2)
     from tests.concurrency.loaded import app
     from tests.databases import as_default
 
     THIS.folder, THIS.flags = folder, flags
-    app.conf.beat_schedule_filename = str(folder / "beat-schedule")
+    app.conf.beat_schedule_filename = str(timetable)
     with as_default(database):
         watch()
         {"worker": work, "clock": keep_time, "web": ask_and_be_killed}[what]()
