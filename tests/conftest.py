@@ -26,6 +26,7 @@ from core.presentation.plotting import Figure
 from maintenance.selectors import care
 from maintenance.selectors import fits as selectors_of_fits
 from maintenance.services import fits as services_of_fits
+from maintenance.services import forecasts as services_of_forecasts
 from reporting.presentation import pdf
 from tests import clock
 from tests.concurrency.servers import server_environment, told_once
@@ -148,29 +149,42 @@ def in_english_at_first():
     translation.activate(settings.LANGUAGE_CODE)
 
 
+@pytest.fixture(scope="session")
+def shared_folder(request, tmp_path_factory):
+    """A folder for what processes that share out one run need do once only; None where there is but one.
+
+    A run that puts faults into the program is none of them: there each is to compute for itself.
+    """
+    if not hasattr(request.config, "workerinput"):
+        return None
+    folder = tmp_path_factory.getbasetemp().parent / "once"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
 @pytest.fixture(autouse=True, scope="session")
-def programmes_are_compared_once():
+def programmes_are_compared_once(shared_folder):
     """What the forecasts of equal records ask for is computed once, where services and pages are tested.
 
     The tests of the comparison itself call it by its own module, which is left as it is.
     """
     with pytest.MonkeyPatch.context() as patched:
         for name in ("frontier_table", "compare", "coming_year"):
-            patched.setattr(care, name, remembered(getattr(care, name)))
+            patched.setattr(care, name, remembered(getattr(care, name), shared_folder))
         yield
 
 
 @pytest.fixture(autouse=True, scope="session")
-def fits_and_papers_are_made_once():
-    """The fit of equal records, and the paper of equal texts, are made once for services and pages alike.
+def forecasts_and_papers_are_made_once(shared_folder):
+    """Fit and forecast of equal records, and the paper of equal texts, are made once for services and pages alike.
 
     The tests of the model and of the compiler call these by their own modules, which are left as they are.
     """
-    model = Remembering(api, "fit_portfolio")
+    model = Remembering(api, "fit_portfolio", "forecast_surface", "after_cleaning", folder=shared_folder)
     with pytest.MonkeyPatch.context() as patched:
-        for module in (selectors_of_fits, services_of_fits):
+        for module in (selectors_of_fits, services_of_fits, services_of_forecasts):
             patched.setattr(module, "api", model)
-        patched.setattr(pdf, "typeset", printed_once(pdf.typeset))
+        patched.setattr(pdf, "typeset", printed_once(pdf.typeset, shared_folder))
         yield
 
 

@@ -28,6 +28,30 @@ def test_equal_arguments_are_computed_once_and_others_anew():
     assert (asked, found, other) == (["a", "b", "a"], [[2.0, 4.0]] * 3, [2.0, 6.0])
 
 
+def test_processes_that_share_a_folder_compute_once_between_them(tmp_path):
+    first, asked = counted()
+    other, asked_elsewhere = counted()
+    apart, asked_apart = counted()
+
+    here, there, alone = remembered(first, tmp_path), remembered(other, tmp_path), remembered(apart)
+    given = [once(np.array([1.0]))["numbers"].tolist() for once in (here, there, alone, there)]
+
+    assert given == [[2.0]] * 4
+    assert (asked, asked_elsewhere, asked_apart) == ([""], [], [""])
+    assert there(np.array([3.0]))["numbers"].tolist() == [6.0]
+
+
+def test_functions_of_different_names_share_nothing(tmp_path):
+    def halved(numbers):
+        return {"numbers": numbers / 2}
+
+    doubled, _ = counted()
+    once, other = remembered(doubled, tmp_path), remembered(halved, tmp_path)
+
+    assert once(np.array([1.0]))["numbers"].tolist() == [2.0]
+    assert other(np.array([1.0]))["numbers"].tolist() == [0.5]
+
+
 def test_what_a_caller_does_to_its_answer_is_not_seen_by_the_next():
     doubled, _ = counted()
     once = remembered(doubled)

@@ -6,7 +6,6 @@ Starts and kills the workers itself, watches the rows, and prints what it saw as
 import json
 import os
 import signal
-import subprocess
 import sys
 import time
 from collections import Counter
@@ -17,23 +16,21 @@ from pathlib import Path
 import django
 from redis import Redis
 
+from tests.concurrency.forks import started
 from tests.concurrency.patience import PATIENCE_S, wait_until
-from tests.concurrency.worker_process import HANGING_LEASE_S
+from tests.concurrency.worker_process import HANGING_LEASE_S, work
 from tests.tables import make_tables_here
-
-ROOT = Path(__file__).resolve().parents[2]
 
 
 @contextmanager
 def worker(*flags):
     """A worker that is killed with the block, without a word."""
-    command = [sys.executable, "-m", "tests.concurrency.worker_process", str(LOG), *flags]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL)
+    process = started(work, str(LOG), flags)
     try:
         yield process
     finally:
         process.kill()
-        process.wait()
+        process.join()
 
 
 def notes(word):
@@ -93,7 +90,7 @@ def killed_in_mid_job(site, *flags):
             swept(site)
             while_alive = state_of(forecast), computed(forecast.surface)
             first.kill()
-            first.wait()
+            first.join()
             swept(site)
             forecast.refresh_from_db()
             just_after = computed(forecast.surface), forecast.finished_at
@@ -120,7 +117,7 @@ def killed_in_mid_batch(site):
         jobs.nudge_wanted(Forecast.objects.filter(surface__site=site))
         wait_until(lambda: sum(computed(row.surface) for row in rows) == 3, "the third was begun")
         first.kill()
-        first.wait()
+        first.join()
     kept = [state_of(row) for row in rows]
     with worker():
         time.sleep(HANGING_LEASE_S + 1.0)

@@ -1,4 +1,4 @@
-"""One Celery worker, watched: run as `python -m tests.concurrency.worker_process <log file> <flag>...`.
+"""One Celery worker, watched.
 
 It notes each forecast it computes and each job delivered to it in the log file. Flags:
 
@@ -11,11 +11,10 @@ It notes each forecast it computes and each job delivered to it in the log file.
 """
 
 import os
-import sys
 import time
 from datetime import timedelta
 
-import django
+from tests.concurrency.forks import say_into
 
 HANGING_LEASE_S = 8.0
 A_WHILE_S = 2.0
@@ -85,12 +84,12 @@ def without_condition(jobs):
     return take
 
 
-if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
-    django.setup()
-    watch(sys.argv[1], sys.argv[2:])
+def work(log, flags):
+    """Be that worker, until this process is killed."""
+    say_into(os.devnull, 1)
+    from tests.concurrency.loaded import app
 
-    from config.celery import app
-
-    name = f"worker{os.getpid()}@%h"
-    app.worker_main(["worker", "--pool", "solo", "--loglevel", "WARNING", "--hostname", name])
+    watch(log, flags)
+    app.worker_main(
+        ["worker", "--pool", "solo", "--loglevel", "WARNING", "--hostname", f"worker{os.getpid()}@%h"]
+    )

@@ -5,22 +5,21 @@ Each fault is lived through twice: by the product, and by a control from which i
 
 import os
 import signal
-import subprocess
-import sys
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from django.db import connections
 from redis import Redis
 
-from tests.concurrency.faults import work
+from tests.concurrency.faults import process, work
 from tests.concurrency.faults.faults import BLOCKS
 from tests.concurrency.faults.names import FAULTS
+from tests.concurrency.forks import started
 from tests.concurrency.inbox import Inbox
 from tests.concurrency.patience import wait_until
-from tests.concurrency.servers import ROOT, Postgres
+from tests.concurrency.servers import Postgres
 from tests.databases import as_default
 
 CONTROL_WAITS_S = 15.0  # quick leases, and five sweeps; no control needs more to show its loss
@@ -29,25 +28,25 @@ CONTROL_WAITS_S = 15.0  # quick leases, and five sweeps; no control needs more t
 class Program:
     """A worker or the clock with its processes; killed with all of them, as by a machine that goes off."""
 
-    def __init__(self, command, env, log):
-        with log.open("ab") as said:
-            self._process = subprocess.Popen(
-                command, cwd=ROOT, env=env, stdout=said, stderr=said, start_new_session=True
-            )
+    def __init__(self, *begun_with):
+        self._process = started(process.begin, *begun_with)
         self.group = str(self._process.pid)
 
     @property
     def is_alive(self):
-        return self._process.poll() is None
+        return self._process.is_alive()
 
     def kill(self):
-        if self._process.poll() is None:
-            os.killpg(self._process.pid, signal.SIGKILL)
-        self._process.wait()
+        if self._process.is_alive():
+            with suppress(ProcessLookupError):  # before it has made its group
+                os.killpg(self._process.pid, signal.SIGKILL)
+            self._process.kill()
+        self._process.join()
 
     def ended_by(self):
         """The signal that ended it, once it has."""
-        return -self._process.wait()
+        self._process.join()
+        return -self._process.exitcode
 
 
 @dataclass
@@ -69,16 +68,14 @@ class Drill:
         return f"drill_{self.folder.name}"
 
     def program(self, what, *flags):
-        quick = ["quick"] if self.quick else []
-        command = [sys.executable, "-m", "tests.concurrency.faults.process", what, str(self.folder), *flags]
-        return Program([*command, *quick], os.environ | self.env(), self.folder / "said")
+        quick = ("quick",) if self.quick else ()
+        timetable = self.room / f"timetable-{self.folder.name}"
+        return Program(what, self.folder, (*flags, *quick), self.settings, timetable)
 
-    def env(self):
-        return {
-            "DATABASE_URL": self.database.url(self.database_name),
-            "RAINTHROUGH_DATA_DIR": str(self.room / self.folder.name),
-            "RAINTHROUGH_EMAIL_URL": self.inbox.url,
-        }
+    @property
+    def settings(self):
+        """Those of its database."""
+        return connections.settings["default"] | {"NAME": self.database_name}
 
     @contextmanager
     def programs(self, *given):
@@ -140,13 +137,12 @@ class Told:
 def lived_through(drill, name, *, control):
     """Live through a fault by its name, on a database of its own, made from the one that has the tables."""
     drill.folder.mkdir()
-    (drill.room / drill.folder.name).mkdir()
+    (drill.folder / "said").touch()
     drill.inbox.mails.clear()
     drill.flush_redis()
-    settings = connections.settings["default"] | {"NAME": drill.database_name}
     connections["default"].close()
     drill.database.copy(drill.database_name)
-    with as_default(settings):
+    with as_default(drill.settings):
         asking = work.new_firm()
         (drill.folder / "firm").write_text(str(asking.firm.pk))
         with BLOCKS[name](drill, asking, control) as word:

@@ -1,4 +1,4 @@
-"""One program of a drill: `python -m tests.concurrency.faults.process worker|clock|web <folder> <flag>...`.
+"""One program of a drill: a worker, the clock, or `web`.
 
 A worker or the clock is Celery's own, as in the product. `web` asks for work by the firm whose id is in the folder, and
 is killed after the commit, before it has told anybody. Each notes in the folder's log what it begins and ends. Flags:
@@ -21,22 +21,23 @@ Flags of controls, each of which takes away what the product does about a fault:
 
 import os
 import signal
-import sys
 import threading
 import time
 from datetime import timedelta
-from pathlib import Path
+from types import SimpleNamespace
 
-import django
 import time_machine
+
+from tests.concurrency.forks import say_into
 
 QUICK_LEASE_S, QUICK_SWEEP_S, A_WHILE_S = 5.0, 2.0, 1.0
 SWEEP = "send again what was left"
+THIS = SimpleNamespace(folder=None, flags=())  # program: its drill's folder, and its flags
 
 
 def note(*words):
     """Add a line; short ones arrive whole, whoever else writes. The group is the program with its processes."""
-    with (FOLDER / "log").open("a") as file:
+    with (THIS.folder / "log").open("a") as file:
         file.write(" ".join([*map(str, words), str(os.getpgrp())]) + "\n")
 
 
@@ -48,11 +49,11 @@ def watch():
 
     def watched(kind, job, claim, known):
         note("begun", job._meta.label, job.pk)
-        while "held" in FLAGS and (FOLDER / "closed").exists():
+        while "held" in THIS.flags and (THIS.folder / "closed").exists():
             time.sleep(0.05)
-        if "twice" in FLAGS:
+        if "twice" in THIS.flags:
             time.sleep(A_WHILE_S)
-        if "unguarded" in FLAGS and hasattr(job, "handed_at"):
+        if "unguarded" in THIS.flags and hasattr(job, "handed_at"):
             forget_handed(job)
         try:
             return do(kind, job, claim, known)
@@ -61,7 +62,7 @@ def watch():
 
     jobs._do = watched
     for flag, change in CHANGES.items():
-        if flag in FLAGS:
+        if flag in THIS.flags:
             change()
 
 
@@ -136,13 +137,13 @@ def shift_when_asked(**_):
     """The clock moves once, as by somebody who puts it right."""
 
     def wait():
-        asked = FOLDER / "shift"
+        asked = THIS.folder / "shift"
         while not asked.exists():
             time.sleep(0.05)
         time_machine.travel(time.time() + float(asked.read_text()), tick=True).start()
         note("shifted")
 
-    if "shifts" in FLAGS:
+    if "shifts" in THIS.flags:
         threading.Thread(target=wait, daemon=True).start()
 
 
@@ -153,7 +154,7 @@ def work():
 
     worker_process_init.connect(shift_when_asked, weak=False)
     worker_ready.connect(lambda **_: note("ready"), weak=False)
-    size = "1" if "few" in FLAGS else "4"
+    size = "1" if "few" in THIS.flags else "4"
     name = f"worker{os.getpid()}@%h"
     app.worker_main(["worker", "--concurrency", size, "--loglevel", "WARNING", "--hostname", name])
 
@@ -164,9 +165,9 @@ def keep_time():
 
     from config.celery import app
 
-    if "quick" in FLAGS:
+    if "quick" in THIS.flags:
         app.conf.beat_schedule[SWEEP]["schedule"] = schedule(timedelta(seconds=QUICK_SWEEP_S))
-    if "unswept" in FLAGS:
+    if "unswept" in THIS.flags:
         del app.conf.beat_schedule[SWEEP]
     beat_init.connect(lambda **_: note("ready"), weak=False)
     shift_when_asked()
@@ -181,12 +182,21 @@ def ask_and_be_killed():
         os.kill(os.getpid(), signal.SIGKILL)
 
     jobs.deliver_by(die, die)
-    ask(firm_of((FOLDER / "firm").read_text()))
+    ask(firm_of((THIS.folder / "firm").read_text()))
 
 
-if __name__ == "__main__":
-    WHAT, FOLDER, FLAGS = sys.argv[1], Path(sys.argv[2]), sys.argv[3:]
-    os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
-    django.setup()
-    watch()
-    {"worker": work, "clock": keep_time, "web": ask_and_be_killed}[WHAT]()
+def begin(what, folder, flags, database, timetable):
+    """Be that program, in a group of its own, on the database of those settings, until this process is killed.
+
+    timetable: the file in which the clock keeps it.
+    """
+    os.setsid()
+    say_into(folder / "said", 1, 2)
+    from tests.concurrency.loaded import app
+    from tests.databases import as_default
+
+    THIS.folder, THIS.flags = folder, flags
+    app.conf.beat_schedule_filename = str(timetable)
+    with as_default(database):
+        watch()
+        {"worker": work, "clock": keep_time, "web": ask_and_be_killed}[what]()

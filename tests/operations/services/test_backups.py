@@ -92,10 +92,17 @@ def used(kept_file, tmp_path, home, db):
         yield folder
 
 
+@pytest.fixture(scope="module")
+def made_before(tmp_path_factory):
+    """Where the first backup of what every test begins with is kept: the next ones would be the same."""
+    return tmp_path_factory.mktemp("made") / "kept.tar"
+
+
 @pytest.fixture
-def archive(used, tmp_path):
-    make_backup(tmp_path / "kept.tar", "used")
-    return tmp_path / "kept.tar"
+def archive(used, tmp_path, made_before):
+    if not made_before.exists():
+        make_backup(made_before, "used")
+    return Path(shutil.copy(made_before, tmp_path))
 
 
 @pytest.fixture
