@@ -212,9 +212,12 @@ async function tryLater() {
  * force: wait for the other tab, since it may have read the queue before, and tell the server what is held.
  */
 export async function drain({ force = false } = {}) {
-  await navigator.locks.request(LOCK, { ifAvailable: !force }, (lock) => lock && pass(force))
-  changed()
-  await tryLater()
+  try {
+    await navigator.locks.request(LOCK, { ifAvailable: !force }, (lock) => lock && pass(force))
+  } finally {
+    changed()
+    await tryLater() // also where a pass broke off: what waits must not wait for another page
+  }
 }
 
 /** Try at once what waits for its next turn: a person said so, or the signal is back. */
