@@ -2,9 +2,9 @@
 
     python -m benchmarks.night_at_size [--surfaces 200] [--each 40] [--new 0.015]
 
-First every forecast in full in batches, which is what each night did before; some of them one by one, as they are asked
-for by day. Then a night on which a few surfaces have a new round and all others nothing but a new day. Then the nights
-after a fit that was asked for, and after new prices, on as many surfaces as --each says. The last column is the ratio to
+First every forecast in full in batches, which is what each night did before; some of them one by one, as they are
+asked for by day. Then a night with nothing but a new day, one on which a few surfaces have a new round, and the nights
+after a fit that was asked for and after new prices, on as many surfaces as --each says. The last column is the ratio to
 making them in full.
 """
 
@@ -140,7 +140,7 @@ def _new_prices(firm: Any) -> None:
     from core.services import jobs
     from maintenance.models import Forecast
 
-    firm.test_visit_price += 20
+    firm.test_visit_price = (firm.test_visit_price or 0) + 90
     firm.save()
     jobs.requeue(Forecast.objects.of_organisation(firm))
 

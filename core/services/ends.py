@@ -24,7 +24,8 @@ def finish_together(own: Mapping[Claim, Columns], alike: Mapping[Claim, Columns]
         return []
     rows = type(next(iter(own)).job)._base_manager
     running = rows.filter(pk__in=[claim.job.pk for claim in own], state=JobState.RUNNING)
-    numbers = dict(running.select_for_update(of=("self",)).values_list("pk", "claim_number"))
+    locked = running.order_by("pk").select_for_update(of=("self",))
+    numbers = dict(locked.values_list("pk", "claim_number"))
     held = [claim for claim in own if numbers.get(claim.job.pk) == claim.number]
     groups: dict[tuple[tuple[str, Any], ...], list[UUID]] = defaultdict(list)
     for claim in held:

@@ -14,11 +14,12 @@ def write_many(rows: Sequence[models.Model], names: Sequence[str]) -> None:
     if not rows:
         return
     meta, quoted = type(rows[0])._meta, connection.ops.quote_name
+    key: Any = meta.pk
     fields: list[Any] = [meta.get_field(name) for name in names]
     columns = ", ".join(f"{quoted(field.column)} = %s" for field in fields)
-    said = f"UPDATE {quoted(meta.db_table)} SET {columns} WHERE {quoted(meta.pk.column)} = %s"
+    said = f"UPDATE {quoted(meta.db_table)} SET {columns} WHERE {quoted(key.column)} = %s"
     with connection.cursor() as cursor:
-        cursor.executemany(said, [_values(row, [*fields, meta.pk]) for row in rows])
+        cursor.executemany(said, [_values(row, [*fields, key]) for row in rows])
 
 
 def _values(row: models.Model, fields: Sequence[Any]) -> list[Any]:

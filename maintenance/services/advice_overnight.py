@@ -31,9 +31,9 @@ def give_many(given: Sequence[Given]) -> None:
     about it, put it off or shows it to the owner, it takes the way that all advice takes.
     """
     surfaces = [one.surface.pk for one in given]
-    rows = Recommendation.objects.select_for_update().filter(surface__in=surfaces, status__in=UNDECIDED)
+    rows = Recommendation.objects.filter(surface__in=surfaces, status__in=UNDECIDED)
     undecided: dict[UUID, list[Recommendation]] = defaultdict(list)
-    for row in rows:
+    for row in rows.order_by("pk").select_for_update():
         undecided[row.surface_id].append(row)
     shown = set(
         AdviceRelease.objects.standing().filter(surface__in=surfaces).values_list("surface", flat=True)

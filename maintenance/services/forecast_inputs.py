@@ -26,7 +26,8 @@ from qa.selectors.inspections import open_sediment_findings
 class Known:
     """Of one surface. made_from: the columns that say from which record and after which fit it is made.
 
-    basis: a digest of all that it is made from but the day; sediment: the oldest open finding of it. refused: why the record cannot be read, where it cannot.
+    basis: a digest of all that it is made from but the day; sediment: the oldest open finding of it. refused: why the
+    record cannot be read, where it cannot.
     """
 
     surface: Surface
