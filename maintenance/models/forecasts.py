@@ -121,14 +121,13 @@ class Forecast(Row, Job):
     """The newest forecast of a surface.
 
     What many surfaces are listed or judged by has columns of its own; whoever reads many forecasts leaves the curves
-    unread (`LEAN`), which are a thousand times as long.
+    unread (`bulky`), which are a thousand times as long.
     made_from_version, made_on: the record it was made from, and the day at the site that it tells of. The curves may be
     of a day before that, while nothing they rest on has changed; `outlook` reads them from made_on on.
     after_fit: the newest fit of the firm that had ended when it was made, whether or not it could be used.
     """
 
-    LEAN: ClassVar[str] = "outlook_json"
-    BULKY: ClassVar[tuple[str, ...]] = (LEAN, "reckoned_json")
+    BULKY: ClassVar[tuple[str, ...]] = ("outlook_json", "reckoned_json")
     MOST_ATTEMPTS: ClassVar[int] = 5
     TRIED_AGAIN: ClassVar[str] = gettext_noop("The forecast could not be made. It is tried again.")
     GIVEN_UP: ClassVar[str] = gettext_noop(
@@ -189,6 +188,11 @@ class Forecast(Row, Job):
 
     def __str__(self) -> str:
         return _("Forecast of {surface}").format(surface=self.surface)
+
+    @classmethod
+    def bulky(cls, prefix: str = "") -> tuple[str, ...]:
+        """Columns that lists leave unread. prefix: the path to the forecast."""
+        return tuple(f"{prefix}{name}" for name in cls.BULKY)
 
     @property
     def awaits_fit(self) -> bool:
