@@ -124,10 +124,6 @@ class Claim:
         begun = {"attempts": self.attempt, "started_at": now(), "lease_until": self._next_lease()}
         self._write(begun | {"worker": this_process()})
 
-    def let_go(self) -> None:
-        """Of a job claimed with others that was not begun: somebody else may take it at once."""
-        self._mine().update(state=JobState.WAITING, lease_until=None)
-
     def put_back(self) -> None:
         """When the process is told to end: somebody else may take it at once, and the attempt does not count."""
         self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
