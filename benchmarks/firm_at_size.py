@@ -113,11 +113,12 @@ def _rounds_and_tests(surfaces: list[Any], rng: np.random.Generator) -> None:
         for n in range(ROUNDS)
     ]
     TestRound.objects.bulk_create(rounds, BATCH)
-    tests = (_test(round_, n, rng) for round_ in rounds for n in range(TESTS_A_ROUND))
+    tests = (one_test(round_, n, rng) for round_ in rounds for n in range(TESTS_A_ROUND))
     InfiltrationTest.objects.bulk_create(tests, BATCH)
 
 
-def _test(round_: Any, spot: int, rng: np.random.Generator) -> Any:
+def one_test(round_: Any, spot: int, rng: np.random.Generator) -> Any:
+    """A test of a round, unsaved."""
     from qa.models import InfiltrationTest
 
     years = (round_.tested_on - round_.surface.opened_on).days / 365.25

@@ -100,6 +100,8 @@ def passage_ahead(pace: Pace, years: Floats, above: Floats, lam: Floats) -> Pass
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         back_yr = np.where(slide > 0.0, above / slide, np.inf)
     first = np.where((pace.kappa < 0.0) & (above > 0.0), np.minimum(years, back_yr), 0.0)
+    if not first.any():  # as on all surfaces that slow down or stand below the rate as new
+        return passage(pace, years)
     even = pace._replace(kappa=np.zeros_like(pace.kappa))
     return then(passage(even, first), passage(pace, years - first))
 

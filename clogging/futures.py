@@ -73,6 +73,14 @@ class Known(NamedTuple):
         """The same of some columns, which may be repeated."""
         return Known(self.mean[:, at], self.cov[:, :, at], self.traits.columns(at))
 
+    def states(self, at: Ints) -> Known:
+        """The same of some columns, their traits left out of account: for who asks what is known now alone."""
+        return Known(self.mean[:, at], self.cov[:, :, at], self.traits)
+
+    def chance_now(self, log_limit: Floats) -> Floats:
+        """(N,) chance of being below a limit now."""
+        return np.asarray(ndtr((log_limit - self.mean[0]) / self.sd))
+
     def chance_below(self, log_limit: Floats, years: Floats | float = 0.0) -> Floats:
         """(N,) chance of being below a limit after years in which nothing is done."""
         mean, var = _ahead(self, years)

@@ -1,5 +1,8 @@
 """Jobs that come by the thousand, done some at a time: read in bulk, claimed in bulk, ended one by one.
 
+Of a kind that has a quick way many are claimed, those that hardly need work are ended at once and together, some of the
+others are worked off, and the rest is let go.
+
 What a worker that dies had ended stays; of the rest the leases run out, and the sweep has them taken up again. An
 attempt counts from when a job is begun, so that one which kills its worker does not use up those of its neighbours.
 A batch belongs to whom the fewest jobs are being done for, then to whom they were done longest ago: so the batches of
@@ -7,6 +10,7 @@ many firms interleave, and a small one never waits for a large one.
 """
 
 import logging
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from time import monotonic
@@ -24,6 +28,7 @@ from core.services.jobs import Claim, Kind, heartbeat, kind_of, this_process, wo
 log = logging.getLogger(__name__)
 
 MOST = 20  # jobs
+MOST_QUICK = 200  # jobs that are looked through for what can be ended at once
 LONGEST_S = 10.0  # after that no further job is begun, so that somebody else's turn comes soon
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
@@ -36,9 +41,24 @@ def run_batch(label: str) -> int:
         return 0
     try:
         with heartbeat([claim for _, claim in held]):
-            return _work_off(kind, held)
+            ended = _end_quick(kind, held)
+            left = [(job, claim) for job, claim in held if claim.outcome is None]
+            held = left[:MOST]
+            _let_go(claim for _, claim in left[MOST:])
+            return ended + (_work_off(kind, held) if held else 0)
     finally:
         _let_go(claim for _, claim in held if claim.outcome is None)
+
+
+def _end_quick(kind: Kind, held: list[tuple[Job, Claim]]) -> int:
+    """End those that hardly need work, where the kind has such; returns how many. If that fails, none is harmed."""
+    if kind.quick is None:
+        return 0
+    try:
+        kind.quick([claim for _, claim in held])
+    except Exception:
+        log.exception("%d jobs are worked off one by one", len(held))
+    return sum(claim.outcome is not None for _, claim in held)
 
 
 def _work_off(kind: Kind, held: list[tuple[Job, Claim]]) -> int:
@@ -70,8 +90,13 @@ def _work_one(kind: Kind, job: Job, claim: Claim, known: Mapping[UUID, Any] | No
 
 
 def _let_go(claims: Iterable[Claim]) -> None:
+    """Have others take at once what was claimed and not begun: a query for each number of claims, which are few."""
+    numbered: dict[int, list[Job]] = defaultdict(list)
     for claim in claims:
-        claim.let_go()
+        numbered[claim.number].append(claim.job)
+    for number, held in numbered.items():
+        rows = type(held[0])._base_manager.filter(pk__in=[job.pk for job in held], claim_number=number)
+        rows.filter(state=JobState.RUNNING).update(state=JobState.WAITING, lease_until=None)
 
 
 def _take_some(kind: Kind) -> list[tuple[Job, Claim]]:
@@ -81,7 +106,7 @@ def _take_some(kind: Kind) -> list[tuple[Job, Claim]]:
     if share is None:
         return []
     wanted = kind.rows.wanted().free(at).filter(**{kind.shared_by: share}).order_by("created_at")
-    seen = {job.pk: job for job in wanted[:MOST]}
+    seen = {job.pk: job for job in wanted[: MOST_QUICK if kind.quick else MOST]}
     with transaction.atomic():
         locked = kind.rows.free(at).filter(pk__in=seen).select_for_update(skip_locked=True, of=("self",))
         # A row that was claimed since it was looked at has another number by now, and may be done.

@@ -124,10 +124,6 @@ class Claim:
         begun = {"attempts": self.attempt, "started_at": now(), "lease_until": self._next_lease()}
         self._write(begun | {"worker": this_process()})
 
-    def let_go(self) -> None:
-        """Of a job claimed with others that was not begun: somebody else may take it at once."""
-        self._mine().update(state=JobState.WAITING, lease_until=None)
-
     def put_back(self) -> None:
         """When the process is told to end: somebody else may take it at once, and the attempt does not count."""
         self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
@@ -154,17 +150,19 @@ def this_process() -> str:
 
 
 Gather = Callable[[Sequence[Any]], Mapping[UUID, Any]]
+Quick = Callable[[Sequence[Claim]], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A model of jobs with its work, and what its sweep does first; gather and shared_by of those done in batches."""
+    """A model of jobs with its work, and what its sweep does first; the rest is of those done in batches."""
 
     model: type[Job]
     work: Callable[..., None]
     before_sweep: Callable[[], object]
     gather: Gather | None = None
     shared_by: str = ""
+    quick: Quick | None = None
 
     @property
     def rows(self) -> JobQuerySet[Any]:
@@ -185,16 +183,18 @@ def works_on(
     before_sweep: Callable[[], object] = lambda: None,
     gather: Gather | None = None,
     shared_by: str = "",
+    quick: Quick | None = None,
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Have the decorated function do the work of such jobs. A job whose work returns without ending it is done.
 
     before_sweep: brings rows into being, or asks for work, that the sweep shall find.
     gather: reads what many jobs need, by their ids; the work is given its part after the claim. shared_by: the path
     to whom they are done for, such as the firm, so that nobody waits for the many jobs of somebody else.
+    quick: ends at once those of many claimed jobs that hardly need work, and leaves the others for the work.
     """
 
     def register(work: Callable[..., None]) -> Callable[..., None]:
-        _KINDS[model._meta.label] = Kind(model, work, before_sweep, gather, shared_by)
+        _KINDS[model._meta.label] = Kind(model, work, before_sweep, gather, shared_by, quick)
         return work
 
     return register

@@ -102,6 +102,7 @@ class ForecastOutlook(Payload):
     past, future: from the opening to today and on; below: chance of being below the limit, one a day of `future`
     options: what each method offered would give if it were used on `options_on`
     care: programmes of care compared by what they cost and give; None where an earlier edition stored it
+    care_on: the day they were compared from
     """
 
     SCHEMA: ClassVar[int] = 2
@@ -123,3 +124,4 @@ class ForecastOutlook(Payload):
     source_stopped_on: date | None = None
     source_worth: SourceWorth | None = None
     care: CareComparison | None = None
+    care_on: date | None = None

@@ -1,7 +1,8 @@
 """What the clogging model says: of a firm's whole portfolio, and of each surface. Both rows are jobs, too."""
 
 from datetime import timedelta
-from typing import ClassVar, Self
+from typing import Any, ClassVar, Self
+from uuid import UUID
 
 from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, When
@@ -19,7 +20,9 @@ from core.models.jobs import Job, JobQuerySet
 from core.models.payloads import StoredPayload
 from core.models.rows import Row
 from maintenance.calc.backtest_payload import BacktestScores
+from maintenance.calc.day_after import as_of
 from maintenance.calc.forecast_payload import ForecastOutlook
+from maintenance.calc.night_payload import Reckoned
 from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
 from qa.models import Surface
 from qa.models.surfaces import OfSurfaceQuerySet
@@ -42,6 +45,8 @@ class PortfolioFit(Row, Job):
     """Portfolio parameters of one organisation, fitted to all its surfaces.
 
     night: whose fit it is; a firm has one fit a night, however often the night's work is begun.
+    anew: whether it is made in any case; that of a night keeps the parameters of the last where hardly anything is new.
+    kept_from: the fit whose parameters it keeps; None where it made its own. evidence: of the records it was made from.
     """
 
     TRIED_AGAIN: ClassVar[str] = gettext_noop("The fit failed and is tried again.")
@@ -56,6 +61,12 @@ class PortfolioFit(Row, Job):
     backtest = StoredPayload(BacktestScores, "backtest_json")
     converged = models.BooleanField(default=False)
     message = models.TextField(blank=True)
+    anew = models.BooleanField(default=True, editable=False)
+    kept_from = models.UUIDField(null=True, editable=False)
+    fitted_at = models.DateTimeField(null=True, editable=False)
+    evidence = models.PositiveBigIntegerField(
+        default=0, editable=False, help_text="Sum of the versions of the surfaces' records."
+    )
     surfaces = models.PositiveIntegerField(default=0)
     tests = models.PositiveIntegerField(default=0)
 
@@ -69,6 +80,11 @@ class PortfolioFit(Row, Job):
         constraints = [
             models.UniqueConstraint(fields=("organisation", "night"), name="maintenance_one_fit_a_night")
         ]
+
+    @property
+    def parameters_of(self) -> UUID:
+        """The fit that made its parameters: itself, or the one it keeps to."""
+        return self.kept_from or self.pk
 
     def __str__(self) -> str:
         return _("Portfolio of {firm}, {day}").format(firm=self.organisation, day=day(self.created_at))
@@ -93,17 +109,25 @@ class ForecastQuerySet(JobQuerySet["Forecast"], OfSurfaceQuerySet["Forecast"]): 
         )
 
 
+class OutlookOfToday(StoredPayload[ForecastOutlook]):
+    """The curves from the day of the forecast on, which nights move on while what is stored still holds."""
+
+    def _read(self, row: Any) -> ForecastOutlook | None:
+        stored = super()._read(row)
+        return as_of(stored, row.made_on) if stored and row.made_on else stored
+
+
 class Forecast(Row, Job):
     """The newest forecast of a surface.
 
     What many surfaces are listed or judged by has columns of its own; whoever reads many forecasts leaves the curves
-    unread (`LEAN`), which are a thousand times as long.
-    made_from_version, made_on: the record it was made from, and the day at the site.
+    unread (`bulky`), which are a thousand times as long.
+    made_from_version, made_on: the record it was made from, and the day at the site that it tells of. The curves may be
+    of a day before that, while nothing they rest on has changed; `outlook` reads them from made_on on.
     after_fit: the newest fit of the firm that had ended when it was made, whether or not it could be used.
     """
 
-    LEAN: ClassVar[str] = "outlook_json"
-    BULKY: ClassVar[tuple[str, ...]] = (LEAN,)
+    BULKY: ClassVar[tuple[str, ...]] = ("outlook_json", "reckoned_json")
     MOST_ATTEMPTS: ClassVar[int] = 5
     TRIED_AGAIN: ClassVar[str] = gettext_noop("The forecast could not be made. It is tried again.")
     GIVEN_UP: ClassVar[str] = gettext_noop(
@@ -137,7 +161,11 @@ class Forecast(Row, Job):
         help_text="Where each past round of readings fell in the forecast made before it, 0 to 1.",
     )
     outlook_json = models.JSONField(null=True, help_text="Curves, gains and past forecasts.")
-    outlook = StoredPayload(ForecastOutlook, "outlook_json")
+    outlook = OutlookOfToday(ForecastOutlook, "outlook_json")
+    reckoned_json = models.JSONField(
+        null=True, editable=False, help_text="What its advice was reckoned from."
+    )
+    reckoned = StoredPayload(Reckoned, "reckoned_json")
     # Kept by the database beside the curves, which the sweep of each minute would else take apart to find it.
     outlook_schema = models.GeneratedField(
         expression=Case(
@@ -160,6 +188,11 @@ class Forecast(Row, Job):
 
     def __str__(self) -> str:
         return _("Forecast of {surface}").format(surface=self.surface)
+
+    @classmethod
+    def bulky(cls, prefix: str = "") -> tuple[str, ...]:
+        """Columns that lists leave unread. prefix: the path to the forecast."""
+        return tuple(f"{prefix}{name}" for name in cls.BULKY)
 
     @property
     def awaits_fit(self) -> bool:

@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, pgettext
 
-from core.calc.format import fixed, money, percent
+from core.calc.format import day, fixed, money, percent
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, Spread
 from maintenance.models import Forecast
 from maintenance.presentation.care_charts import frontier_figure, years_figure
@@ -50,7 +50,10 @@ class RivalLine:
 
 @dataclass(frozen=True, slots=True)
 class CarePage:
-    """Everything the page says. frontier, years: plotly figures; the rows say the same in words."""
+    """Everything the page says. frontier, years: plotly figures; the rows say the same in words.
+
+    on: the day from which it was compared
+    """
 
     lead: str
     rivals: tuple[RivalLine, ...]
@@ -64,6 +67,7 @@ class CarePage:
     futures: int
     is_of_another_value: bool
     worked: Worked | None
+    on: str
     columns: tuple[str, ...] = field(default_factory=lambda: _columns())
     year_columns: tuple[str, ...] = field(default_factory=lambda: tuple(map(_, YEAR_COLUMNS)))
 
@@ -79,10 +83,11 @@ def care_page(
     """The page from the stored comparison; None before the first. below_price: what is set now, a square metre."""
     outlook = forecast.outlook if forecast else None
     compared = outlook.care if outlook else None
-    if compared is None or forecast is None or forecast.made_on is None:
+    if compared is None or outlook is None or forecast is None or forecast.made_on is None:
         return None
-    currency, year = surface.organisation.currency, forecast.made_on.year
-    chosen = compared.chosen
+    currency, chosen = surface.organisation.currency, compared.chosen
+    on = outlook.care_on or forecast.made_on
+    year = on.year
     return CarePage(
         lead=lead_sentence(compared, surface.area_m2, currency),
         rivals=_rivals(compared, currency),
@@ -96,6 +101,7 @@ def care_page(
         futures=compared.futures,
         is_of_another_value=compared.below_price_m2_yr != float(below_price),
         worked=worked_care(chosen, currency),
+        on=day(on),
     )
 
 

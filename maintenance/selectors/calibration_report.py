@@ -184,7 +184,9 @@ def _key_words(p: ParameterSummary) -> str:
 
 def _fast(rows: QuerySet[Forecast]) -> list[FastDecline]:
     found = (
-        rows.select_related("surface__site").defer(Forecast.LEAN).order_by("-decline_percentile", "surface")
+        rows.select_related("surface__site")
+        .defer(*Forecast.bulky())
+        .order_by("-decline_percentile", "surface")
     )
     return [FastDecline(row, row.decline_percentile or 0.0, likely_causes(row)) for row in found[:MOST_FAST]]
 

@@ -64,6 +64,19 @@ def current_fit(organisation: Organisation) -> FitAtHand:
     return FitAtHand(fitted, ForecastBasis.RECORDS)
 
 
+def fit_name(organisation: Organisation) -> str:
+    """A name for the parameters of `current_fit`; of a young portfolio, for the records they are made from.
+
+    To be read before the parameters are: what changes in between is then found changed.
+    """
+    firm = Surface.objects.of_organisation(organisation)
+    versions = list(firm.values_list("pk", "record_version")[: YOUNG_PORTFOLIO + 1])
+    if len(versions) <= YOUNG_PORTFOLIO:
+        return " ".join(f"{pk} {version}" for pk, version in sorted(versions))
+    row = PortfolioFit.objects.defer("result", "backtest_json").newest_done(organisation)
+    return str(row.parameters_of) if row else ""
+
+
 def latest_fit(organisation: Organisation) -> PortfolioFit | None:
     """The fit that is being made or waits to be, the one begun first; else the one that ended last."""
     rows = PortfolioFit.objects.of_organisation(organisation).defer("result")

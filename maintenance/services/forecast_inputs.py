@@ -12,8 +12,9 @@ from core.calc.paving import CleaningMethod
 from core.errors import UnusableRecordError
 from maintenance.calc.costs import Terms
 from maintenance.models import Forecast, PortfolioFit
+from maintenance.selectors.bases import basis_of
 from maintenance.selectors.care import offered_terms
-from maintenance.selectors.fits import FitAtHand, current_fit
+from maintenance.selectors.fits import FitAtHand, current_fit, fit_name
 from maintenance.selectors.histories import Recorded, histories_of
 from maintenance.services.cleanings import terms_of
 from maintenance.services.commitments import commitments
@@ -25,7 +26,8 @@ from qa.selectors.inspections import open_sediment_findings
 class Known:
     """Of one surface. made_from: the columns that say from which record and after which fit it is made.
 
-    sediment: the oldest open finding of it. refused: why the record cannot be read, where it cannot.
+    basis: a digest of all that it is made from but the day; sediment: the oldest open finding of it. refused: why the
+    record cannot be read, where it cannot.
     """
 
     surface: Surface
@@ -34,6 +36,7 @@ class Known:
     fit: FitAtHand
     terms: dict[CleaningMethod, Terms]
     sediment: InspectionFinding | None
+    basis: str
     refused: UnusableRecordError | None = None
 
     def history(self) -> Recorded:
@@ -48,6 +51,7 @@ class _OfFirm:
     """What all surfaces of a firm share."""
 
     newest_ended: UUID | None
+    fit_name: str
     fit: FitAtHand
     terms: dict[CleaningMethod, Terms]
 
@@ -59,7 +63,7 @@ def gather(forecasts: Sequence[Forecast]) -> dict[UUID, Known]:
     listed = list(surfaces.values())
     commitments().match_records(listed)
     # Read before the record and the fit: what changes meanwhile is found newer.
-    newest = {firm: _newest_ended(firm) for firm in {surface.organisation for surface in listed}}
+    newest = {firm: newest_ended(firm) for firm in {surface.organisation for surface in listed}}
     commitments().look_up(listed)
     firms = {firm.pk: _of_firm(firm, ended) for firm, ended in newest.items()}
     findings = open_sediment_findings(listed)
@@ -73,13 +77,14 @@ def gather(forecasts: Sequence[Forecast]) -> dict[UUID, Known]:
     }
 
 
-def _newest_ended(firm: Organisation) -> UUID | None:
+def newest_ended(firm: Organisation) -> UUID | None:
+    """The fit of a firm that ended last, well or not."""
     ended = PortfolioFit.objects.of_organisation(firm).ended().order_by("-finished_at")
     return ended.values_list("pk", flat=True).first()
 
 
-def _of_firm(firm: Organisation, newest_ended: UUID | None) -> _OfFirm:
-    return _OfFirm(newest_ended, current_fit(firm), offered_terms(terms_of(firm)))
+def _of_firm(firm: Organisation, ended: UUID | None) -> _OfFirm:
+    return _OfFirm(ended, fit_name(firm), current_fit(firm), offered_terms(terms_of(firm)))
 
 
 def _recorded(surfaces: Sequence[Surface]) -> dict[UUID, Recorded | UnusableRecordError]:
@@ -108,6 +113,7 @@ def _known(
         "made_on": surface.site.today(),
         "after_fit": firm.newest_ended,
     }
-    if isinstance(recorded, UnusableRecordError):
-        return Known(surface, made_from, None, firm.fit, firm.terms, sediment, recorded)
-    return Known(surface, made_from, recorded, firm.fit, firm.terms, sediment)
+    agreed = commitments().agreed_care(surface)
+    basis = basis_of(surface, firm.fit_name, firm.terms, agreed, sediment)
+    read, refused = (None, recorded) if isinstance(recorded, UnusableRecordError) else (recorded, None)
+    return Known(surface, made_from, read, firm.fit, firm.terms, sediment, basis, refused)

@@ -20,12 +20,11 @@ from maintenance.calc.actions import (
     LIKELY_SHARE,
     STAY_MONTHS,
     WATCH_SHARE,
-    Advice,
     Option,
     SurfaceStatus,
-    advise,
     state_of,
 )
+from maintenance.calc.advising import Considered, advice_from
 from maintenance.calc.costs import Terms, cleaning_cost, cost_per_year, hours_needed
 from maintenance.calc.forecast_payload import (
     CauseOfDecline,
@@ -36,10 +35,10 @@ from maintenance.calc.forecast_payload import (
     RoundAgainstForecast,
     SourceWorth,
 )
-from maintenance.calc.sediment import SedimentSigns, with_source_first
+from maintenance.calc.night_payload import Reckoned
+from maintenance.calc.sediment import SedimentSigns
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
-from maintenance.calc.waiting import weighed
 from maintenance.models import Forecast
 from maintenance.selectors.care import Care, Day, care_of, climate_of
 from maintenance.selectors.fits import FitAtHand
@@ -48,6 +47,7 @@ from maintenance.services import fits, recommendations
 from maintenance.services.commitments import commitments
 from maintenance.services.forecast_inputs import Known, gather
 from maintenance.services.limit_notices import is_news, tell_limit
+from maintenance.services.nights import carry_on
 from qa.models import Surface
 
 HORIZON_YR = 10.0
@@ -66,6 +66,14 @@ class Outcome:
     source_worth: SourceWorth | None
     care: Care
     hours: Mapping[CleaningMethod, float]
+    basis: str
+
+    @property
+    def considered(self) -> Considered:
+        """What its advice is given from."""
+        return Considered(
+            self.status, self.care.needs, self.options, self.signs, self.source_worth, self.hours
+        )
 
 
 def request_forecast(surface_id: UUID) -> None:
@@ -79,7 +87,9 @@ def request_forecast(surface_id: UUID) -> None:
 def force_refresh(*, surface: Surface) -> None:
     """Make a surface's forecast anew even though its record has not changed."""
     forecast, _ = Forecast.objects.get_or_create(surface=surface)
-    jobs.requeue(Forecast.objects.filter(pk=forecast.pk))
+    rows = Forecast.objects.filter(pk=forecast.pk)
+    rows.update(reckoned_json=None)  # so that nothing of it is taken for still good
+    jobs.requeue(rows)
     jobs.nudge(forecast)
 
 
@@ -110,7 +120,13 @@ def refresh(surface_id: UUID | str) -> jobs.Outcome:
     return jobs.run(Forecast._meta.label, forecast.pk)
 
 
-@jobs.works_on(Forecast, before_sweep=add_missing, gather=gather, shared_by="surface__site__organisation")
+@jobs.works_on(
+    Forecast,
+    before_sweep=add_missing,
+    gather=gather,
+    shared_by="surface__site__organisation",
+    quick=carry_on,
+)
 def make_forecast(forecast: Forecast, claim: jobs.Claim, known: Known) -> None:
     """Work out forecast and advice and store both; a record that refuses says why instead."""
     try:
@@ -131,7 +147,7 @@ def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
     claim.finish(**known.made_from, **columns(surface, outcome))
     assert isinstance(before, Forecast)  # such jobs alone are claimed here
     _tell_limit(surface, before, outcome)
-    pieces = _advice(outcome) if surface.removed_on is None else []
+    pieces = advice_from(outcome.considered) if surface.removed_on is None else []
     recommendations.sync_recommendations(surface=surface, advice=pieces)
 
 
@@ -140,15 +156,6 @@ def _tell_limit(surface: Surface, before: Forecast, outcome: Outcome) -> None:
     state, stood = state_of(outcome.status), SurfaceState(before.surface_state)
     if before.made_on and surface.removed_on is None and is_news(stood, state):
         tell_limit(surface=surface, state=state, chance=outcome.status.share_below_now)
-
-
-def _advice(outcome: Outcome) -> list[Advice]:
-    needs = outcome.care.needs
-    status = outcome.status
-    pieces = with_source_first(
-        advise(status, needs, outcome.options), outcome.signs, outcome.source_worth, status.today, needs
-    )
-    return [weighed(piece, needs, status, outcome.hours) for piece in pieces]
 
 
 def _replace_outdated(fit: FitAtHand) -> None:
@@ -174,7 +181,8 @@ def compute_forecast(known: Known) -> Outcome:
     day = Day(today, seen.now_yr, status.last_tested_on, status.agreed, bool(signs.reasons))
     care = care_of(recorded, fit.parameters, terms, day)
     hours = {method: hours_needed(each, surface.area_m2) for method, each in terms.items()}
-    return Outcome(status, seen, _rounds(recorded, seen, fit), options, fit, signs, worth, care, hours)
+    rounds = _rounds(recorded, seen, fit)
+    return Outcome(status, seen, rounds, options, fit, signs, worth, care, hours, known.basis)
 
 
 def _rounds(recorded: Recorded, seen: api.SurfaceForecast, fit: FitAtHand) -> Sequence[api.RoundCheck]:
@@ -310,7 +318,22 @@ def columns(surface: Surface, outcome: Outcome) -> dict[str, Any]:
         "decline_percentile": seen.decline_percentile,
         "pits_json": [check.pit_lo for check in outcome.rounds if check.pit_lo == check.pit_hi],
         "outlook_json": outlook_of(surface, outcome).to_json(),
+        "reckoned_json": _reckoned(outcome).to_json(),
     }
+
+
+def _reckoned(outcome: Outcome) -> Reckoned:
+    """What the nights after need to give the advice of their day."""
+    status = outcome.status
+    return Reckoned(
+        basis=outcome.basis,
+        on=status.today,
+        needs=outcome.care.needs,
+        signs=outcome.signs,
+        hours=dict(outcome.hours),
+        last_tested_on=status.last_tested_on,
+        last_cleaned_on=status.last_cleaned_on,
+    )
 
 
 def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
@@ -332,6 +355,7 @@ def outlook_of(surface: Surface, outcome: Outcome) -> ForecastOutlook:
         source_stopped_on=outcome.signs.stopped_on,
         source_worth=outcome.source_worth,
         care=outcome.care.comparison,
+        care_on=outcome.status.today,
     )
 
 

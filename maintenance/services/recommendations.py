@@ -52,7 +52,7 @@ ALREADY_DECIDED = gettext_noop("This advice is already %(status)s. Reload the pa
 @transaction.atomic
 def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
     """Update, open and overtake advice. What people planned, put off or declined stands until its grounds change."""
-    wanted = {a.action: a for a in advice if a.window.due <= surface.site.today() + LOOK_AHEAD}
+    wanted = within_reach(surface, advice)
     rows = surface.recommendations.select_for_update(of=("self",)).filter(status__in=UNDECIDED)
     waiting = [row for row in rows if not _answered(row, surface)]
     open_rows = {row.action: row for row in waiting if row.is_open}
@@ -68,6 +68,11 @@ def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
         else:
             _open(surface, piece, [row for row in put_off if row.action in action.rivals])
     releases.note_changes(surface=surface)
+
+
+def within_reach(surface: Surface, advice: Sequence[Advice]) -> dict[Action, Advice]:
+    """What is due as far ahead as advice looks."""
+    return {piece.action: piece for piece in advice if piece.window.due <= surface.site.today() + LOOK_AHEAD}
 
 
 def _open(surface: Surface, piece: Advice, put_off: Sequence[Recommendation]) -> None:
@@ -161,6 +166,12 @@ def _searched_lately(surface: Surface) -> bool:
 
 def _write(row: Recommendation, surface: Surface, piece: Advice, *, opened: bool = False) -> None:
     """Store the advice where it was opened just now or says something else."""
+    if say(row, surface, piece) or opened:
+        row.save()
+
+
+def say(row: Recommendation, surface: Surface, piece: Advice) -> bool:
+    """Have the row say what is advised, unsaved; whether it said something else before."""
     before, option = _said_by(row), piece.option
     row.method = option.method if option else ""
     row.due_on, row.earliest_on = _due(row, surface, piece), piece.window.earliest
@@ -170,9 +181,10 @@ def _write(row: Recommendation, surface: Surface, piece: Advice, *, opened: bool
     row.grounds = Grounds(
         surface.record_version, piece.reasons, option, piece.saves, piece.is_agreed, piece.wants_word
     )
-    if opened or before != _said_by(row):
-        row.clean_fields(exclude=("surface", "decided_by"))
-        row.save()
+    if before == _said_by(row):
+        return False
+    row.clean_fields(exclude=("surface", "decided_by"))
+    return True
 
 
 def _said_by(row: Recommendation) -> tuple[Any, ...]:

@@ -66,7 +66,7 @@ def to_do(
     left, left_count = _first(left_over(user, organisation))
     findings, findings_count = _first(unplanned_findings(user, organisation))
     built = due_work(user, organisation, at)
-    failing = forecasts.filter(pk__in=_failing()).select_related("surface__site").defer("outlook_json")
+    failing = forecasts.filter(pk__in=_failing()).select_related("surface__site").defer(*Forecast.bulky())
     return ToDo(
         today=today,
         built=built[:SHOWN],
@@ -83,7 +83,7 @@ def to_do(
         ),
         states=state_counts(stand),
         surfaces=sum(stand.values()),
-        failing=list(failing.defer(Forecast.LEAN)[:5]),
+        failing=list(failing[:5]),
     )
 
 

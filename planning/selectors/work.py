@@ -19,7 +19,7 @@ from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from maintenance.calc.vocabulary import Action, RecommendationStatus, SurfaceState
-from maintenance.models import AdviceRelease, Recommendation
+from maintenance.models import AdviceRelease, Forecast, Recommendation
 from planning.calc.vocabulary import ReleaseShown
 from planning.selectors.quotes import with_approval
 
@@ -237,7 +237,7 @@ def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     standing = Prefetch("releases", AdviceRelease.objects.standing().defer("content_json"), "shown_now")
     rows = with_approval(rows.select_related("surface__site__owner", "surface__forecast"))
     rows = rows.prefetch_related(standing)
-    return _ranked(rows.defer("surface__forecast__outlook_json"))
+    return _ranked(rows.defer(*Forecast.bulky("surface__forecast__")))
 
 
 def _trip(group: dict[str, Any], found: Sequence[_Row], rows: Sequence[Recommendation], also: Any) -> Trip:

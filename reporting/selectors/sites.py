@@ -112,14 +112,14 @@ def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER
             for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
         ),
         advice=released_parts(
-            released.select_related(*joined).defer(f"surface__forecast__{Forecast.LEAN}"), audience
+            released.select_related(*joined).defer(*Forecast.bulky("surface__forecast__")), audience
         ),
     )
 
 
 def _lean(surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
     """Surfaces with site and forecast joined, the curves of the forecast unread."""
-    return surfaces.select_related("site", "forecast").defer(f"forecast__{Forecast.LEAN}")
+    return surfaces.select_related("site", "forecast").defer(*Forecast.bulky("forecast__"))
 
 
 def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSnapshot:

@@ -59,7 +59,7 @@ def weigh(known: Known, case: Case, table: Table, own: tuple[Ints, Ints], step: 
     gain = np.full((len(CLEANING_METHODS), x.size), -np.inf)
     for method, cost in zip(table.methods, cleaning, strict=True):
         gain[method] = np.where(can_be_done(cost), waiting - cost, -np.inf)
-    return Weighed(gain, costs[:-1].min(0) - tested, known.chance_below(case.log_limit))
+    return Weighed(gain, costs[:-1].min(0) - tested, known.chance_now(case.log_limit))
 
 
 def should_test(weighed: Weighed, case: Case, since_test_yr: Floats, step: int) -> Mask:

@@ -1,6 +1,7 @@
 """Programmes of care carried out on true surfaces that nobody sees but by tests: what they cost and what they give."""
 
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -55,8 +56,7 @@ class ModelWorld:
         self.drawn, self.seed, self.alike, self.step = drawn, seed, alike, 0
 
     def _luck(self, kind: int, size: int) -> Floats:
-        rng = np.random.default_rng([self.seed, self.step, kind])
-        normals = rng.normal(size=(size, self.drawn.state.shape[1] // self.alike))
+        normals = _normals(self.seed, self.step, kind, size, self.drawn.state.shape[1] // self.alike)
         return np.tile(normals, (1, self.alike))
 
     def log_rate(self) -> Floats:
@@ -79,6 +79,12 @@ class ModelWorld:
     def stop_source(self, where: Mask) -> None:
         """Stop the source of sediment."""
         self.drawn = api.source_stopped_truly(self.drawn, where, self._luck(3, 1)[0])
+
+
+@lru_cache(maxsize=1_024)
+def _normals(seed: int, step: int, kind: int, size: int, n: int) -> Floats:
+    """The same for every surface and programme; drawn once, since drawing takes as long as what is done with them."""
+    return np.random.default_rng([seed, step, kind]).normal(size=(size, n))
 
 
 class Outcome(NamedTuple):
@@ -126,12 +132,28 @@ class _Run:
     outcome: Outcome
     swept: Mask
 
+    @cached_property
+    def deciding(self) -> Ints:
+        """Columns whose programme decides by the table."""
+        return np.flatnonzero(self.orders.decides)
+
+    @cached_property
+    def own(self) -> Case:
+        """The case of those columns, of which every step asks."""
+        return self.case.columns(self.deciding)
+
+    @cached_property
+    def restoring(self) -> Ints:
+        """Columns whose programme has a stronger method in doubt."""
+        return np.flatnonzero(self.orders.restore_with >= 0)
+
     def weigh(self, at: Ints, step: int) -> Weighed:
         """What acting now would save at columns `at`."""
         if self.guide is None:
             raise ValueError("A programme decides by a table, and none was given.")
+        case = self.own if at is self.deciding else self.case.columns(at)
         own = self.guide.of[at], self.guide.level[at]
-        return weigh(self.known.columns(at), self.case.columns(at), self.guide.table, own, step)
+        return weigh(self.known.states(at), case, self.guide.table, own, step)
 
 
 def simulate(
@@ -191,11 +213,11 @@ def _sweep_table(case: Case, orders: Orders) -> Mask:
 
 def _test(run: _Run, step: int, year: int) -> Weighed:
     """Make the tests that are due; what acting now would save at the columns that decide, as known after them."""
-    orders, case, deciding = run.orders, run.case, np.flatnonzero(run.orders.decides)
+    orders, case, deciding = run.orders, run.case, run.deciding
     done = (run.since_test >= orders.test_every_yr - 1e-9) & case.testable[step]
     weighed = run.weigh(deciding, step) if deciding.size else EMPTY
     if deciding.size:
-        since, own = run.since_test[deciding], case.columns(deciding)
+        since, own = run.since_test[deciding], run.own
         asked = should_test(weighed, own, since, step) & orders.tests_when_due[deciding]
         done[deciding] |= asked | (wants_fresh_test(weighed, own, since) & own.testable[step])
     if not done.any():
@@ -223,18 +245,25 @@ def _clean(run: _Run, method: Ints, year: int, now_yr: float) -> None:
 
 def _ordered(run: _Run, weighed: Weighed, step: int, year: int) -> Ints:
     """(N,) what each programme uses in this step, -1 for nothing."""
-    orders, columns = run.orders, np.arange(run.since_test.size)
+    orders = run.orders
     sweeping = run.swept[step] & is_sweeping_year(orders.sweeps_a_year, year)
     method = np.where(sweeping, orders.sweep_with, NONE)
-    strong = np.maximum(orders.restore_with, 0)
-    reached = run.known.chance_below(run.case.log_limit) >= orders.level
-    reached &= run.case.workable[strong, step, columns] & (orders.restore_with >= 0)
-    method = np.where(reached, strong, method)
-    at = np.flatnonzero(orders.decides)
+    _restore(run, method, step)
+    at = run.deciding
     if at.size:
-        untested = wants_fresh_test(weighed, run.case.columns(at), run.since_test[at])
+        untested = wants_fresh_test(weighed, run.own, run.since_test[at])
         method[at] = np.where(untested, NONE, method_now(weighed))
     return method
+
+
+def _restore(run: _Run, method: Ints, step: int) -> None:
+    """The stronger method of a programme, where it can be used in this step and the chance calls for it."""
+    at, orders = run.restoring, run.orders
+    if at.size:
+        strong = orders.restore_with[at]
+        chance = run.known.states(at).chance_now(run.case.log_limit[at])
+        use = (chance >= orders.level[at]) & run.case.workable[strong, step, at]
+        method[at[use]] = strong[use]
 
 
 def _wait(run: _Run, year: int) -> None:

@@ -82,20 +82,22 @@ class Grid(NamedTuple):
 
 
 class Table(NamedTuple):
-    """values: (A + 2, Q, S * L * C * D * H, W) money from a step on, discounted, after each of `methods`, after
-    waiting, and after a test and what is best then.
+    """values: (Q, S * L * C * D * H * W, A + 2) money from a step on, discounted, after each of `methods`, after
+    waiting, and after a test and what is best then; side by side, since they are read together.
 
-    methods: (A,) indices of those that suit any of the surfaces; W prices of time below side by side
+    levels: W prices of time below side by side; methods: (A,) indices of those that suit any of the surfaces
     """
 
     grid: Grid
     values: Floats
+    levels: int
     methods: Ints
 
     def costs(self, surface: Ints, level: Ints, step: int, at: _Point) -> Floats:
         """(A + 2, N) money from here on at margin, headroom, decline and sd (N,); surface, level: (N,) of S and W."""
         corners, weights = _around(self.grid, surface, at)
-        return np.asarray(np.einsum("anc,nc->an", self.values[:, step][:, corners, level[:, None]], weights))
+        around = self.values[step].take(corners * self.levels + level[:, None], axis=0)
+        return np.asarray(np.matmul(weights[:, None, :], around)[:, 0].T)
 
 
 def solve(
@@ -118,11 +120,14 @@ def solve(
     suits = np.isfinite(case.prices.cleaning) & case.workable.any(1)
     methods = np.flatnonzero(suits.any(1))
     moves = [_cleaning(grid, known, case, int(m), fails) for m in methods]
-    below = _below(grid, case.prices.below[None] if below is None else below, case.steps_a_year)
-    steps = _Steps(_waiting(grid, known, case.steps_a_year), moves, _testing(grid, known, how.nodes), below)
+    below = case.prices.below[None] if below is None else below
+    waiting, testing = _waiting(grid, known, case.steps_a_year), _testing(grid, known, how.nodes)
+    steps = _Steps(waiting, moves, testing, _below(grid, below, case.steps_a_year))
     prices = np.where(case.workable, case.prices.cleaning[:, None], np.inf)[methods]
     tests = np.where(case.testable, case.prices.test, np.inf)
-    return Table(grid, _settle(np.concatenate([prices, tests[None]]), steps, how.years), methods)
+    values = np.moveaxis(_settle(np.concatenate([prices, tests[None]]), steps, how.years), 0, -1)
+    flat = np.ascontiguousarray(values).reshape(case.steps_a_year, -1, len(methods) + 2)
+    return Table(grid, flat, len(below), methods)
 
 
 class _Steps(NamedTuple):
@@ -142,29 +147,33 @@ def _below(grid: Grid, price: Floats, steps_a_year: int) -> Floats:
 
 
 def _place(value: Floats, nodes: Floats) -> tuple[Ints, Floats]:
-    """Index of the node at or below a value (N,) among rising nodes (K, N) or (K, 1), and the fraction to the next."""
-    low = np.clip((value >= nodes[1:-1]).sum(0), 0, len(nodes) - 2)
-    columns = np.arange(value.size) if nodes.shape[1] > 1 else 0
-    first, last = nodes[low, columns], nodes[low + 1, columns]
-    return low, np.clip((value - first) / (last - first), 0.0, 1.0)
+    """Index of the node at or below a value (N,) among rising nodes (K, N) or (K,), and the fraction to the next."""
+    if nodes.ndim == 1:
+        low = nodes[1:-1].searchsorted(value, side="right")
+        first, last = nodes[low], nodes[low + 1]
+    else:
+        low, columns = (value >= nodes[1:-1]).sum(0), np.arange(value.size)
+        first, last = nodes[low, columns], nodes[low + 1, columns]
+    return low, np.minimum(np.maximum((value - first) / (last - first), 0.0), 1.0)
 
 
 def _around(grid: Grid, surface: Ints, at: _Point) -> tuple[Ints, Floats]:
     """Flat indices and weights (N, 16) of the corners about N points."""
     margin, room, decline, sd = at
     _, n_lam, n_room, n_sd, n_margin = grid.shape
-    place = np.clip((margin - grid.lowest[surface]) / grid.width[surface], 0.0, n_margin - 1 - 1e-9)
+    place = (margin - grid.lowest[surface]) / grid.width[surface]
+    place = np.minimum(np.maximum(place, 0.0), n_margin - 1 - 1e-9)
     h = place.astype(np.int64)
-    c, c_part = _place(room, grid.room[surface].T)
-    d, d_part = _place(sd**2, grid.sds[:, None] ** 2)
-    g, g_part = _place(decline, grid.declines[:, None])
+    c, c_part = _place(room, grid.room[0] if len(grid.room) == 1 else grid.room[surface].T)
+    d, d_part = _place(sd**2, grid.sds**2)
+    g, g_part = _place(decline, grid.declines)
     first = (((surface * n_lam + g) * n_room + c) * n_sd + d) * n_margin + h
     weight, offset = np.ones((1, surface.size)), np.zeros(1, dtype=np.int64)
     jumps = (n_room * n_sd * n_margin, n_sd * n_margin, n_margin, 1)
     for part, jump in zip((g_part, c_part, d_part, place - h), jumps, strict=True):
         weight = np.concatenate([weight * (1.0 - part), weight * part])
         offset = np.concatenate([offset, offset + jump])
-    return first[:, None] + offset, weight.T
+    return first[:, None] + offset, np.ascontiguousarray(weight.T)
 
 
 def _matrix(grid: Grid, moves: list[tuple[float, _Move]]) -> csr_array:

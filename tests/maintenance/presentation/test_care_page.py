@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from core.calc.format import day
 from maintenance.calc.care_payload import CareKind, CareYear, Spread
 from maintenance.presentation.care import COLUMNS, YEAR_COLUMNS, care_page
 from maintenance.presentation.care_charts import frontier_figure, years_figure
@@ -27,8 +28,8 @@ SURFACE = SimpleNamespace(area_m2=1000.0, organisation=SimpleNamespace(currency=
 ALONG = "As advised, for what a year within is worth"
 
 
-def page_of(compared=None, price="4.00", made_on=date(2026, 6, 1)):
-    outlook = SimpleNamespace(care=compared or comparison())
+def page_of(compared=None, price="4.00", made_on=date(2026, 6, 1), care_on=None):
+    outlook = SimpleNamespace(care=compared or comparison(), care_on=care_on)
     return care_page(SURFACE, SimpleNamespace(outlook=outlook, made_on=made_on), Decimal(price), "si")
 
 
@@ -44,6 +45,13 @@ def page_of(compared=None, price="4.00", made_on=date(2026, 6, 1)):
 )
 def test_before_care_was_compared_there_is_no_page(forecast):
     assert care_page(SURFACE, forecast, Decimal(4), "si") is None
+
+
+def test_the_page_says_from_which_day_care_was_compared_and_counts_its_years_from_it():
+    page = page_of(made_on=date(2027, 1, 20), care_on=date(2026, 12, 3))
+
+    assert page.on == day(date(2026, 12, 3))
+    assert page.year_rows[0][0] == page_of(made_on=date(2026, 12, 3)).year_rows[0][0]
 
 
 def roles(page):

@@ -10,7 +10,7 @@ from django.utils.timezone import now
 from core.errors import ImpossibleRecordError
 from core.services import jobs
 from maintenance.models import Forecast, PortfolioFit
-from maintenance.services import fits, forecasts
+from maintenance.services import fits, forecasts, nights
 from operations.services.scheduler import Scheduler, run_task
 from tests.factories import InfiltrationTestFactory, RoundFactory, SiteFactory, SurfaceFactory
 
@@ -28,15 +28,27 @@ def grown(monkeypatch):
 
 @pytest.fixture
 def made(monkeypatch):
-    """How often the forecast of each surface was computed."""
-    counts, think = Counter(), forecasts.compute_forecast
+    """How often the forecast of each surface was computed, or brought to the day where nothing else had changed."""
+    counts, think, end = Counter(), forecasts.compute_forecast, nights.finish_together
 
     def counted(known):
         counts[known.surface.pk] += 1
         return think(known)
 
+    def ended(own, alike):
+        held = end(own, alike)
+        counts.update(claim.job.surface_id for claim in held)
+        return held
+
     monkeypatch.setattr(forecasts, "compute_forecast", counted)
+    monkeypatch.setattr(nights, "finish_together", ended)
     return counts
+
+
+@pytest.fixture
+def fits_anew(monkeypatch):
+    """No night keeps the parameters of the last."""
+    monkeypatch.setattr(fits, "MOST_NEW", -1.0)
 
 
 @pytest.fixture
@@ -84,7 +96,13 @@ def fit_of_the_night():
     return PortfolioFit.objects.get(night=NIGHT)
 
 
-def test_a_night_and_the_day_after_it_make_each_forecast_once_with_the_nights_fit(surfaces, made, until):
+@pytest.mark.parametrize("parameters", ["kept", "made anew"])
+def test_a_night_and_the_day_after_it_make_each_forecast_once_with_the_nights_fit(
+    request, surfaces, made, until, parameters
+):
+    if parameters == "made anew":
+        request.getfixturevalue("fits_anew")
+
     until(NEXT_EVENING)
 
     assert made == once_each(surfaces)
@@ -141,7 +159,7 @@ def test_a_fit_that_ends_late_is_waited_for_by_every_forecast(surfaces, made, un
     ids=["refused", "crashed"],
 )
 def test_a_firm_whose_fit_fails_gets_each_forecast_once_with_the_last_good_one(
-    surfaces, made, until, monkeypatch, error, said
+    surfaces, made, until, fits_anew, monkeypatch, error, said
 ):
     def fail(histories):
         raise error

@@ -31,7 +31,7 @@ ROUNDING = 1e-6
 def least(found_case, one=None, **how):
     """(Q, W, margins) least cost from each season on, at each price of time below."""
     table = solve(one or known(), found_case, how=SMALL, **how)
-    levels = table.values.shape[-1]
+    levels = table.levels
     zero = np.zeros(MARGINS.size, dtype=int)
     at = tuple(np.broadcast_to(value, MARGINS.shape) for value in (MARGINS, 8.5 - np.log(250.0), 0.3, 0.35))
     return np.array([[table.costs(zero, zero + w, q, at).min(0) for w in range(levels)] for q in SEASONS])
