@@ -50,17 +50,20 @@ def _criteria(count: int) -> str:
     return ngettext("{count} criterion", "{count} criteria", count).format(count=count)
 
 
-def _named(part: Any) -> Iterator[str]:
-    if isinstance(part, tuple):
-        for one in part:
-            yield from _named(one)
-    elif is_dataclass(part):
-        if document := getattr(part, "unverified", ""):
-            yield document
-        for name in _fields_of(part.__class__):
-            yield from _named(getattr(part, name))
+def _named(snapshot: Any) -> Iterator[str]:
+    left = [snapshot]
+    while left:
+        part = left.pop()
+        kind = part.__class__
+        if kind is tuple:
+            left += part
+        elif names := _fields_of(kind):
+            if document := getattr(part, "unverified", ""):
+                yield document
+            left += [getattr(part, name) for name in names]
 
 
 @cache
 def _fields_of(kind: type[Any]) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))
+    """The fields of a part; none of what is no part."""
+    return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else ()

@@ -68,9 +68,28 @@ def plan_of_spots(
         return Picture()
     if plan.problem:
         return Picture(problem=plan.problem)
+    marks = tuple(mark for spot in spots for mark in _marks(spot, units))
+    return _drawn_plan(
+        plan, marks, units, language(), name=name, area_m2=area_m2, key=key, for_paper=for_paper
+    )
+
+
+@lru_cache(maxsize=256)
+def _drawn_plan(
+    plan: PlanPart,
+    marks: tuple[Mark, ...],
+    units: str,
+    tongue: str,
+    *,
+    name: str,
+    area_m2: float,
+    key: UUID,
+    for_paper: bool,
+) -> Picture:
+    """A page asks for its size, and soon after for the drawing. tongue: what is written beside it."""
     return drawn_plan(
         SurfacePlan(plan.corners, plan.run_on_sides, plan.low_point),
-        [mark for spot in spots for mark in _marks(spot, units)],
+        marks,
         units,
         name=name,
         area_m2=area_m2,
