@@ -1,9 +1,11 @@
 """Forecasts in sentences that a client can read. The figures say the same."""
 
+from datetime import datetime
+
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from core.calc.format import counted, day, format_rate, percent, whole
+from core.calc.format import counted, day, format_rate, moment, percent, whole
 from core.calc.jobs import JobState
 from core.calc.units import UnitSystem
 from maintenance.calc.actions import SURE_SHARE
@@ -176,6 +178,14 @@ def fit_sentence(fit: PortfolioFit | None) -> str:
         return f"{why} {_('The model will soon learn from your records.')}".strip()
     if fit.state == JobState.FAILED:
         return f"{_('The model could not learn from your records.')} {why}"
-    return _("The model has learnt from your records: {tests} on {surfaces}.").format(
+    said = _("The model has learnt from your records: {tests} on {surfaces}.").format(
         tests=counted(fit.tests, "test"), surfaces=counted(fit.surfaces, "surface")
     )
+    return f"{said} {_learnt(fit.fitted_at)}" if fit.fitted_at else said
+
+
+def _learnt(at: datetime) -> str:
+    return _(
+        "That was on {moment}. It learns again in a night once more than a twentieth as much is new, and after a month "
+        "where anything is."
+    ).format(moment=moment(at))
