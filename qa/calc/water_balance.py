@@ -219,7 +219,8 @@ class _Reckoning:
         if apart_h is None or apart_h >= SHOWER_APART_H:
             self.to_wet = self.assumed.wetting_mm
         if apart_h is not None and apart_h > 0:
-            self.stone.take(apart_h, 0.0)
+            if self.stone.level:  # in empty stone dry hours change nothing
+                self.stone.take(apart_h, 0.0)
             self._irrigate(apart_h)
 
     def _rain(self, row: RainRow) -> None:
@@ -246,5 +247,7 @@ class _Reckoning:
         self.kept += kept
 
     def _irrigate(self, hours: float) -> None:
+        if not self.reuse_level:
+            return
         drawn = self.stone.store.reuse_mm * hours / self.assumed.reuse_lasts_h
         self.reuse_level = max(0.0, self.reuse_level - drawn)
