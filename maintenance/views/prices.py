@@ -38,7 +38,12 @@ def price_create(request: PersonRequest) -> HttpResponse:
     today = firm_today(organisation)
     start = as_before(price_list_on(organisation, today), terms_of(organisation), organisation)
     new = PriceList(organisation=organisation)
-    form = PriceListForm(request.POST or None, instance=new, initial=start | {"valid_from": today})
+    form = PriceListForm(
+        request.POST or None,
+        instance=new,
+        initial=start | {"valid_from": today},
+        units=request.current.units,
+    )
 
     def save() -> PriceList:
         stored = prices.save_price_list(prices=new, by=request.user)
@@ -53,5 +58,10 @@ def price_create(request: PersonRequest) -> HttpResponse:
 @require_safe
 def price_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(PriceList, request.user, Role.VIEWER, pk=pk)
-    context = {"prices": row, "rows": price_rows(row), "tax": tax_words(row), "about": _(COST_AND_PRICE)}
+    context = {
+        "prices": row,
+        "rows": price_rows(row, request.current.units),
+        "tax": tax_words(row),
+        "about": _(COST_AND_PRICE),
+    }
     return render(request, "maintenance/price_detail.html", context)
