@@ -45,7 +45,7 @@ class PriceField(forms.DecimalField):
         """The unit to show beside the input: "EUR/m²"."""
         return f"{self.currency}{unit_of(self.quantity, self.system)}"
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         typed: Decimal | None = super().to_python(value)
         if typed is None or not typed.is_finite():
             return typed
@@ -54,8 +54,8 @@ class PriceField(forms.DecimalField):
             said = {"value": f"{typed:f}", "end": f"{most:f}", "unit": self.unit}
             raise forms.ValidationError(_(TOO_LARGE), params=said, code="max_value")
         if typed != round(typed, PRICE_DECIMALS):
-            said = _(TOO_FINE).format(value=marked(f"{typed:f}"), digits=PRICE_DECIMALS)
-            raise forms.ValidationError(said, code="max_decimal_places")
+            told = _(TOO_FINE).format(value=marked(f"{typed:f}"), digits=PRICE_DECIMALS)
+            raise forms.ValidationError(told, code="max_decimal_places")
         return price_from_display(typed, self.quantity, self.system)
 
     def clean(self, value: Any) -> Any:

@@ -55,7 +55,7 @@ class PriceListForm(OnceForm[PriceList]):
             quantity=Quantity.PRICE_BY_MASS,
             label=_("Joint material, for each {unit}"),
             help_text=self.fields[MATERIAL].help_text,
-            **self._told(units),
+            **self._in_units(units),
         )
         self.fields[MATERIAL] = material
         for method in CleaningMethod:
@@ -64,13 +64,13 @@ class PriceListForm(OnceForm[PriceList]):
             self.fields[name].widget.attrs |= DECIMAL
             show_unit(self.fields[name], self.instance.organisation.currency)
 
-    def _told(self, units: str) -> dict[str, Any]:
+    def _in_units(self, units: str) -> dict[str, Any]:
         """What fields of prices by area or mass have in common."""
         return {"units": units, "currency": self.instance.organisation.currency, "required": False}
 
     def _add_method(self, method: CleaningMethod, units: str) -> None:
         self.fields[f"{method}-m2"] = PriceField(
-            quantity=Quantity.PRICE_BY_AREA, label=_("for each {unit}"), **self._told(units)
+            quantity=Quantity.PRICE_BY_AREA, label=_("for each {unit}"), **self._in_units(units)
         )
         self.fields[f"{method}-minimum"] = forms.DecimalField(
             label=_("minimum, a site"), required=False, min_value=Decimal(0), max_digits=14
