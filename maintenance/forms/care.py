@@ -3,7 +3,7 @@
 from decimal import Decimal, InvalidOperation
 
 from core.calc.units import Quantity
-from core.forms.prices import WORTH, PricedForm
+from core.forms.prices import MOST, WORTH, PricedForm
 from qa.models import Site
 
 
@@ -18,8 +18,9 @@ class CareValueForm(PricedForm[Site]):
 
 
 def worth_asked(text: str) -> dict[str, Decimal]:
-    """The figure for each m² that a link to the form names, to begin with; nothing where it is no number."""
+    """The figure for each m² that a link to the form names, to begin with; nothing where it can be no price."""
     try:
-        return {"below_price_m2_yr": Decimal(text)}
+        asked = Decimal(text)
     except InvalidOperation:
         return {}
+    return {"below_price_m2_yr": asked} if asked.is_finite() and 0 <= asked <= MOST else {}

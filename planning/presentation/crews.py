@@ -5,14 +5,15 @@ from datetime import date
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import NOTHING, area_price, area_unit, fixed, format_measure, money, weekday
-from core.calc.units import Measure, Quantity, UnitSystem, to_display
+from core.calc.format import NOTHING, area_price, area_unit, fixed, money, weekday
+from core.calc.units import Measure, Quantity, UnitSystem, rounded_for_reading, to_display
 from planning.calc.outputs import Output
 from planning.models import Crew, CrewMethod
 from planning.presentation.work_plans import span_words
 from planning.selectors.outputs import Outputs
 
 A_MONDAY = date(2024, 1, 1)
+ENTERED_DIGITS = 6
 
 
 def crew_facts(crew: Crew, units: str) -> tuple[tuple[str, str], ...]:
@@ -47,7 +48,8 @@ def _equipment(crew: Crew, units: str) -> str:
 def _method(row: CrewMethod, currency: str, units: str) -> str:
     words = [str(row.get_method_display())]
     if row.output_m2_h:
-        words.append(format_measure(row.output_m2_h, Quantity.OUTPUT, units))
+        entered = _shown(row.output_m2_h, units)
+        words.append(f"{rounded_for_reading(entered.value, ENTERED_DIGITS)} {entered.unit}")
     if row.cost_per_m2 is not None:
         said = _("{money} per {unit}")
         price = area_price(row.cost_per_m2, currency, units)
