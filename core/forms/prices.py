@@ -23,6 +23,7 @@ from core.forms.fresh import FreshForm, M
 from core.forms.parts import DECIMAL
 
 TOO_FINE = gettext_noop("{value} has more than {digits} decimals. Round it.")
+TOO_SMALL = gettext_noop("%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more.")
 TOO_LARGE = gettext_noop("%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less.")
 # Translators: unit is "m²" or "ft²".
 WORTH = _lazy("A year within the limit is worth, for each {unit}")
@@ -49,14 +50,19 @@ class PriceField(forms.DecimalField):
         typed: Decimal | None = super().to_python(value)
         if typed is None or not typed.is_finite():
             return typed
+        if typed < 0:
+            raise forms.ValidationError(_(TOO_SMALL), params=self._said(typed, "0"), code="min_value")
         most = price_to_display(MOST, self.quantity, self.system)
         if typed > most:
-            said = {"value": f"{typed:f}", "end": f"{most:f}", "unit": self.unit}
-            raise forms.ValidationError(_(TOO_LARGE), params=said, code="max_value")
+            raise forms.ValidationError(_(TOO_LARGE), params=self._said(typed, f"{most:f}"), code="max_value")
         if typed != round(typed, PRICE_DECIMALS):
-            told = _(TOO_FINE).format(value=marked(f"{typed:f}"), digits=PRICE_DECIMALS)
-            raise forms.ValidationError(told, code="max_decimal_places")
+            said = _(TOO_FINE).format(value=marked(f"{typed:f}"), digits=PRICE_DECIMALS)
+            raise forms.ValidationError(said, code="max_decimal_places")
         return price_from_display(typed, self.quantity, self.system)
+
+    def _said(self, typed: Decimal, end: str) -> dict[str, str]:
+        """The price and what is allowed, as the person reads them."""
+        return {"value": f"{typed:f}", "end": end, "unit": self.unit}
 
     def clean(self, value: Any) -> Any:
         """A shut field gives back what is stored, which was never typed."""

@@ -102,6 +102,16 @@ def _by_measure(price_si: Decimal, quantity: Quantity, currency: str, units: str
     return said.format(price=unit_price(shown, currency), unit=unit_of(MEASURED_BY[quantity], system))
 
 
+def counts_words(prices: PriceList) -> str:
+    """In which units quotes from the list count: those of whoever wrote it, so that each sum stands by itself."""
+    system = UnitSystem(prices.units)
+    area, mass = (unit_of(quantity, system) for quantity in (Quantity.AREA, Quantity.MASS))
+    # Translators: such as "m²" and "kg", or "ft²" and "lb".
+    return _("Quotes from this list count areas in {area} and material in {mass}.").format(
+        area=area, mass=mass
+    )
+
+
 def unit_price(amount: object, currency: str) -> str:
     """A price with the decimals it has, at least those of the currency."""
     digits = max(minor_units(currency), len(str(amount).rstrip("0").partition(".")[2]))

@@ -16,7 +16,7 @@ from core.calc.format import day
 from core.views.form_views import save_or_show
 from maintenance.forms.prices import PriceListForm, as_before
 from maintenance.models import PriceList
-from maintenance.presentation.prices import COST_AND_PRICE, list_lines, price_rows, tax_words
+from maintenance.presentation.prices import COST_AND_PRICE, counts_words, list_lines, price_rows, tax_words
 from maintenance.selectors.prices import price_list_on, price_lists
 from maintenance.services import prices
 from maintenance.services.cleanings import terms_of
@@ -51,7 +51,9 @@ def price_create(request: PersonRequest) -> HttpResponse:
         messages.success(request, said.format(day=day(stored.valid_from)))
         return stored
 
-    return save_or_show(request, form, save, "maintenance/price_form.html", about=_(COST_AND_PRICE))
+    return save_or_show(
+        request, form, save, "maintenance/price_form.html", about=_(COST_AND_PRICE), counts=counts_words(new)
+    )
 
 
 @login_required
@@ -63,5 +65,6 @@ def price_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
         "rows": price_rows(row, request.current.units),
         "tax": tax_words(row),
         "about": _(COST_AND_PRICE),
+        "counts": counts_words(row),
     }
     return render(request, "maintenance/price_detail.html", context)

@@ -53,7 +53,7 @@ def test_price_and_hours_follow_from_area_and_terms(area_m2, least, system):
     step, shown = sides(worked.with_numbers)
     # 0.45 a m² is 0.041806 a ft², shown as 0.0418
     assert step == pytest.approx(shown, abs=0.01 if system is UnitSystem.SI else 0.0002 * shown)
-    said = " ".join((worked.with_numbers, worked.meaning, *worked.then))
+    said = " ".join((worked.with_numbers, worked.words, *worked.then))
     other = {UnitSystem.SI: "ft²", UnitSystem.US: "m²"}[system]
     assert unit_of(Quantity.AREA, system) in said
     assert unit_of(Quantity.OUTPUT, system) in said

@@ -122,3 +122,26 @@ def test_a_firm_gives_a_currency_that_there_is(client, firm):
     assert "is not a currency of ISO 4217" in refused.content.decode()
     assert taken.status_code == 302
     assert firm.organisation.currency == "NOK"
+
+
+def test_a_list_written_in_us_customary_units_comes_back_as_it_was_typed_and_counts_in_them(office, firm):
+    firm.coordinator.units = "us"
+    firm.coordinator.save()
+    before = PriceListFactory(organisation=firm.organisation)
+    page = shown(office)
+    assert (page["vacuum-m2"], page["material_kg_price"]) == (["0.0465"], ["0.3856"])  # 0.50 a m², 0.85 a kg
+
+    answer = office.post(NEW, page | {"vacuum-m2": "0.0725", "material_kg_price": "0.40"})
+
+    new = PriceList.objects.exclude(pk=before.pk).get()
+    assert answer.url == new.get_absolute_url()
+    assert new.methods.of("broom") == before.methods.of("broom"), "what nobody touched did not creep"
+    assert new.methods.of("vacuum").per_m2 == Decimal("0.7804")  # 0.0725 / 0.09290304
+    again, detail = shown(office), office.get(answer.url).content.decode()
+    assert (again["vacuum-m2"], again["material_kg_price"]) == (["0.0725"], ["0.40"])
+    assert "0.0725 EUR a ft²" in detail
+    assert "0.40 EUR a lb" in detail
+    assert "count areas in ft² and material in lb" in detail
+    assert MethodTerms.objects.get(organisation=firm.organisation, method="vacuum").cost_per_m2 == Decimal(
+        "0.7804"
+    )
