@@ -486,17 +486,14 @@ def test_a_quote_comes_to_the_same_whoever_of_the_firm_makes_it(office):
     type(office.surface).objects.filter(pk=office.surface.pk).update(area_m2=929.0304)
     methods = MethodPrices((MethodPrice(CleaningMethod.VACUUM, Decimal("2.6910"), Decimal(0)),))
     PriceListFactory(organisation=office.organisation, valid_from=TODAY, methods=methods, units="us")
-    made = []
+    advice, made = advise(type(office.surface).objects.get(pk=office.surface.pk)), []
 
     for units in ("si", "us"):
         office.coordinator.units = units
         office.coordinator.save()
-        advice = advise(type(office.surface).objects.get(pk=office.surface.pk))
         made.append(draft(office, advice))
 
-    assert [(line.quantity, line.unit, line.unit_price) for line in made[0].lines.all()][0] == (
-        Decimal(10_000),
-        "ft2",
-        Decimal("0.25"),
-    )
+    for version in made:
+        line = version.lines.get(surface=office.surface)
+        assert (line.quantity, line.unit, line.unit_price) == (Decimal(10_000), "ft2", Decimal("0.25"))
     assert [version.net for version in made] == [Decimal(2545), Decimal(2545)]
