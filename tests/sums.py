@@ -3,7 +3,7 @@
 import math
 import re
 
-_UNIT = re.compile(r"(?<=[\d)])\s*(?:mm/h|in/h|m²/h|kg|lb|mm|in|m²|ft²|h|s|%|a year|[A-Z]{3})(?![\w/])")
+_UNIT = re.compile(r"(?<=[\d)])\s*(?:mm/h|in/h|m²/h|ft²/h|kg|lb|mm|in|m²|ft²|h|s|%|a year|[A-Z]{3})(?![\w/])")
 _CODE = ((" · ", " * "), ("²", "**2"), (",", ""), ("\u202f", ""), ("−", "-"))
 
 

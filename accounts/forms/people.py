@@ -13,10 +13,11 @@ from accounts.calc.roles import firm_roles
 from accounts.models import Invitation, Membership, Organisation, Owner, User
 from core.calc.countries import country_choices, country_of
 from core.calc.currency import CURRENCIES
-from core.calc.units import UnitSystem
+from core.calc.units import Quantity, UnitSystem
 from core.forms.fresh import FreshForm, SeenForm
 from core.forms.once import OnceForm
 from core.forms.parts import Group, bound_fields
+from core.forms.prices import WORTH, PricedForm
 from core.forms.zones import ZoneField
 
 AS_USUAL = gettext_noop("As usual in the country")
@@ -82,8 +83,10 @@ class OrganisationStartForm(FreshForm[Organisation]):
         ]
 
 
-class OrganisationForm(FreshForm[Organisation]):
+class OrganisationForm(PricedForm[Organisation]):
     """The firm's settings."""
+
+    prices = {"below_price_m2_yr": (Quantity.PRICE_BY_AREA, WORTH)}
 
     country = forms.ChoiceField(
         label=_lazy("Country"),
@@ -118,7 +121,9 @@ class OrganisationForm(FreshForm[Organisation]):
         return str(self.cleaned_data["currency"]).upper()
 
 
-class OwnerForm(OnceForm[Owner]):
+class OwnerForm(OnceForm[Owner], PricedForm[Owner]):
+    prices = {"below_price_m2_yr": (Quantity.PRICE_BY_AREA, WORTH)}
+
     class Meta:
         model = Owner
         fields = ("name", "address", "email", "phone", "language", "below_price_m2_yr", "note")

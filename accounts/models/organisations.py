@@ -14,6 +14,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
 from core.calc.countries import FALLBACK_ZONE
 from core.calc.languages import Language
+from core.calc.units import PRICE_DECIMALS
 from core.models.currencies import currency_known, money_field
 from core.models.rows import Row
 from core.models.zones import country_known, time_zone_valid
@@ -66,8 +67,8 @@ class Organisation(Row):
     )
     below_price_m2_yr = models.DecimalField(
         _lazy("a year within the limit is worth, a square metre"),
-        max_digits=8,
-        decimal_places=2,
+        max_digits=10,
+        decimal_places=PRICE_DECIMALS,
         default=Decimal(str(BELOW_PRICE_M2_YR)),
         validators=[MinValueValidator(0)],
         help_text=_lazy(

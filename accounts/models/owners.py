@@ -12,6 +12,7 @@ from accounts.models.organisations import Organisation
 from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.languages import Language
+from core.calc.units import PRICE_DECIMALS
 from core.models.folded import FoldedText
 from core.models.rows import OnceRow, Row
 
@@ -39,8 +40,8 @@ class Owner(OnceRow):
     note = models.TextField(_lazy("note"), blank=True)
     below_price_m2_yr = models.DecimalField(
         _lazy("a year within the limit is worth, a square metre"),
-        max_digits=8,
-        decimal_places=2,
+        max_digits=10,
+        decimal_places=PRICE_DECIMALS,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],

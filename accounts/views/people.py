@@ -86,7 +86,7 @@ def firm_found(request: PersonRequest) -> HttpResponse:
 def firm_settings(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.ADMIN)
     require_fresh_sign_in(request)
-    form = OrganisationForm(request.POST or None, instance=organisation)
+    form = OrganisationForm(request.POST or None, instance=organisation, units=request.current.units)
 
     def save() -> str:
         people.change_organisation(organisation=organisation, **form.cleaned_data)
@@ -255,7 +255,7 @@ def owner_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
 
 
 def _owner_form(request: PersonRequest, owner: Owner) -> HttpResponse:
-    form = OwnerForm(request.POST or None, instance=owner)
+    form = OwnerForm(request.POST or None, instance=owner, units=request.current.units)
 
     def save() -> Owner:
         row = people.save_owner(owner=owner)

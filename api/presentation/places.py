@@ -9,6 +9,7 @@ from accounts.calc.audience import Audience, Matter
 from accounts.models import Owner
 from api.presentation.base import Row, Shown
 from core.calc.paving import SurfaceType, Traffic
+from core.calc.units import shortened
 from qa.calc.counts import Zone
 from qa.forms.limit_choice import chosen_rule
 from qa.models import Location, Site, Surface
@@ -154,7 +155,7 @@ def site_out(row: Site, audience: Audience) -> SiteOut:
 
 
 def _decimal(value: Decimal | None) -> str | None:
-    return None if value is None else f"{value:.2f}"
+    return None if value is None else f"{shortened(value):f}"
 
 
 def surface_out(row: Surface, audience: Audience) -> SurfaceOut:

@@ -17,7 +17,7 @@ from core.calc.marks import marked
 from core.calc.nominal import inches_text
 from core.calc.translation import gettext as _
 from core.calc.translation import language, ngettext
-from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.calc.units import Quantity, UnitSystem, price_to_display, rounded_for_reading, to_display, unit_of
 
 NOTHING = "–"
 DAYS_KEPT = 4096
@@ -171,3 +171,15 @@ def money(amount: Decimal | float, currency: str) -> str:
     """An amount to the whole unit from a hundred on, to the cent below, with its currency."""
     places = 0 if abs(float(amount)) >= 100 else 2
     return f"{fixed(amount, places, parted=True)} {currency}"
+
+
+def area_unit(units: str) -> str:
+    """The unit of area that prices and outputs are told by: m² or ft²."""
+    return unit_of(Quantity.AREA, UnitSystem(units))
+
+
+def area_price(price_m2: Decimal | float, currency: str, units: str) -> str:
+    """What each m² costs as an amount for each `area_unit`: with the decimals it needs, none from a hundred on."""
+    shown = price_to_display(price_m2, Quantity.PRICE_BY_AREA, UnitSystem(units))
+    places = len(f"{shown:f}".partition(".")[2])
+    return f"{fixed(shown, 0 if shown >= 100 and shown == round(shown) else places, parted=True)} {currency}"

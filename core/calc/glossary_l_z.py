@@ -29,7 +29,7 @@ L_TO_Z: tuple[Term, ...] = (
         "minimum_charge",
         gettext_noop("Minimum charge"),
         gettext_noop("What a call-out costs at least, however small the area."),
-        gettext_noop("The price is the larger of it and area times the price of a square metre."),
+        gettext_noop("The price is the larger of it and the area times its price by area."),
     ),
     Term(
         "months_below",
@@ -296,7 +296,7 @@ L_TO_Z: tuple[Term, ...] = (
         "worth_within",
         gettext_noop("What a year within the limit is worth"),
         gettext_noop(
-            "What the firm sets it is worth to avoid a year below the limit, for each square metre. Advice weighs it "
+            "What the firm sets it is worth to avoid a year below the limit, by its area. Advice weighs it "
             "against what care costs."
         ),
     ),

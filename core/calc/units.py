@@ -6,6 +6,7 @@ international yard and pound agreement of 1959; the US liquid gallon of 231 cubi
 """
 
 from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from core.calc.choices import TextChoice
@@ -45,6 +46,9 @@ class Quantity(StrEnum):
     TEMPERATURE = "temperature"
     DENSITY = "density"
     PRESSURE = "pressure"
+    OUTPUT = "output"
+    PRICE_BY_AREA = "price_by_area"
+    PRICE_BY_MASS = "price_by_mass"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +80,22 @@ _SCALES = {
     Quantity.TEMPERATURE: _Scale("°C", "°F", 5.0 / 9.0, 32.0),
     Quantity.DENSITY: _Scale("kg/m³", "lb/ft³", KG_PER_LB / M3_PER_FT3),
     Quantity.PRESSURE: _Scale("bar", "psi", BAR_PER_PSI),
+    Quantity.OUTPUT: _Scale("m²/h", "ft²/h", M2_PER_FT2),
+    Quantity.PRICE_BY_AREA: _Scale("/m²", "/ft²", 1.0 / M2_PER_FT2),
+    Quantity.PRICE_BY_MASS: _Scale("/kg", "/lb", 1.0 / KG_PER_LB),
 }
+
+# Decimals of a price by area or mass, stored and shown: what is typed by the ft² or lb with as many comes back as
+# typed, since a ft² is less than a m². Common practice, no source: cents or fractions of a cent.
+PRICE_DECIMALS = 4
+MEASURED_BY = {Quantity.PRICE_BY_AREA: Quantity.AREA, Quantity.PRICE_BY_MASS: Quantity.MASS}
+_PRICE_STEP, _CENT = Decimal(1).scaleb(-PRICE_DECIMALS), Decimal("0.01")
 
 
 def to_display(value_si: float, quantity: Quantity, system: UnitSystem) -> Measure:
     """A stored SI value in the units a person prefers.
 
-    value_si: mm/h, m², mm, m, kg, m³ or °C, by quantity.
+    value_si: mm/h, m², mm, m, kg, m³, °C, kg/m³, bar, m²/h, or money for each m² or kg, by quantity.
     """
     scale = _SCALES[quantity]
     if system is UnitSystem.SI:
@@ -96,6 +109,24 @@ def from_display(value: float, quantity: Quantity, system: UnitSystem) -> float:
         return value
     scale = _SCALES[quantity]
     return (value - scale.us_offset) * scale.si_per_us
+
+
+def price_to_display(price_si: Decimal | float, quantity: Quantity, system: UnitSystem) -> Decimal:
+    """A price for each m² or kg as one for each unit that a person prefers, with the decimals it needs: 2 to 4."""
+    shown = to_display(float(price_si), quantity, system).value
+    return shortened(Decimal(repr(shown)).quantize(_PRICE_STEP, ROUND_HALF_UP))
+
+
+def price_from_display(price: Decimal, quantity: Quantity, system: UnitSystem) -> Decimal:
+    """The price for each m² or kg of one entered in the units a person prefers, to the decimals that are stored."""
+    stored = from_display(float(price), quantity, system)
+    return Decimal(repr(stored)).quantize(_PRICE_STEP, ROUND_HALF_UP)
+
+
+def shortened(price: Decimal) -> Decimal:
+    """A price without the decimals that only its column has; two stay."""
+    in_cents = price.quantize(_CENT, ROUND_HALF_UP)
+    return in_cents if in_cents == price else Decimal(f"{price:f}".rstrip("0"))
 
 
 def unit_of(quantity: Quantity, system: UnitSystem) -> str:

@@ -78,8 +78,11 @@ def _methods_for(surface_type: str, entered: str = "") -> list[tuple[str, str]]:
     ]
 
 
-class TermsForm(FreshForm[MethodTerms]):
+class TermsForm(MeasuredForm[MethodTerms]):
     """Whether a method is offered, its prices and its output. A price that the price list has is changed there."""
+
+    measures = {"output_m2_h": Quantity.OUTPUT}
+    prices = {"cost_per_m2": (Quantity.PRICE_BY_AREA, _lazy("Cost for each {unit}"))}
 
     class Meta:
         model = MethodTerms

@@ -11,11 +11,14 @@ from django.utils.translation import gettext_noop
 from core.calc.currency import minor_units
 from core.calc.marks import marked
 from core.calc.paving import CleaningMethod
+from core.calc.units import Quantity
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
+from core.forms.prices import TOO_FINE, PriceField
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import PriceList
 
+MATERIAL = "material_kg_price"
 NOT_LISTED = gettext_noop(
     "Both empty: the list has no price for it, quotes ask for one, and advice keeps the price it reckoned with. "
     "What you do not offer is unticked with the terms of your ways of cleaning."
@@ -43,21 +46,36 @@ class PriceListForm(OnceForm[PriceList]):
         labels = {"note": _lazy("Note")}
         widgets = {"valid_from": DayInput(), "note": forms.Textarea(attrs={"rows": 2})}
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.instance.units = units
         self.money = [name for name in self.fields if name.endswith("_price")]
+        self.money.remove(MATERIAL)
+        material = PriceField(
+            quantity=Quantity.PRICE_BY_MASS,
+            label=_("Joint material, for each {unit}"),
+            help_text=self.fields[MATERIAL].help_text,
+            **self._in_units(units),
+        )
+        self.fields[MATERIAL] = material
         for method in CleaningMethod:
-            for name, label in (
-                (f"{method}-m2", _("for each m²")),
-                (f"{method}-minimum", _("minimum, a site")),
-            ):
-                self.fields[name] = forms.DecimalField(
-                    label=label, required=False, min_value=Decimal(0), max_digits=14
-                )
-                self.money.append(name)
+            self._add_method(method, units)
         for name in self.money:
             self.fields[name].widget.attrs |= DECIMAL
             show_unit(self.fields[name], self.instance.organisation.currency)
+
+    def _in_units(self, units: str) -> dict[str, Any]:
+        """What fields of prices by area or mass have in common."""
+        return {"units": units, "currency": self.instance.organisation.currency, "required": False}
+
+    def _add_method(self, method: CleaningMethod, units: str) -> None:
+        self.fields[f"{method}-m2"] = PriceField(
+            quantity=Quantity.PRICE_BY_AREA, label=_("for each {unit}"), **self._in_units(units)
+        )
+        self.fields[f"{method}-minimum"] = forms.DecimalField(
+            label=_("minimum, a site"), required=False, min_value=Decimal(0), max_digits=14
+        )
+        self.money.append(f"{method}-minimum")
 
     @property
     def groups(self) -> list[Group]:
@@ -81,6 +99,7 @@ class PriceListForm(OnceForm[PriceList]):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        self._keep_as_stored(cleaned)
         found = []
         for method in CleaningMethod:
             per_m2, minimum = cleaned.get(f"{method}-m2"), cleaned.get(f"{method}-minimum")
@@ -94,12 +113,19 @@ class PriceListForm(OnceForm[PriceList]):
             self.add_error("tax_name", _("Name the tax that is charged at this rate."))
         return cleaned
 
+    def _keep_as_stored(self, cleaned: dict[str, Any]) -> None:
+        """A price of the list before, which still stands as it was shown in these units, stays as it is."""
+        for name, field in self.fields.items():
+            if isinstance(field, PriceField) and name in cleaned:
+                stored = self.get_initial_for_field(field, name)
+                cleaned[name] = field.kept(stored, self.data.get(self.add_prefix(name)), cleaned[name])
+
     def _refuse_too_fine(self, cleaned: dict[str, Any]) -> None:
         digits = max(FINEST, minor_units(self.instance.organisation.currency))
         for name in self.money:
             value = cleaned.get(name)
             if value is not None and value != value.quantize(Decimal(1).scaleb(-digits)):
-                said = _("{value} has more than {digits} decimals. Round it.")
+                said = _(TOO_FINE)
                 self.add_error(name, said.format(value=marked(str(value)), digits=digits))
 
 

@@ -12,6 +12,7 @@ from accounts.models import Organisation
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import day
 from core.calc.paving import CleaningMethod
+from core.calc.units import PRICE_DECIMALS
 from core.models.rows import AuditedRecord, Row
 from maintenance.calc.vocabulary import Wetness
 from qa.models import Surface
@@ -32,7 +33,10 @@ class MethodTerms(Row):
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, editable=False)
     offered = models.BooleanField(_lazy("we offer it"), default=True)
     cost_per_m2 = models.DecimalField(
-        _lazy("cost for each m²"), max_digits=14, decimal_places=2, validators=[MinValueValidator(0)]
+        _lazy("cost for each m²"),
+        max_digits=16,
+        decimal_places=PRICE_DECIMALS,
+        validators=[MinValueValidator(0)],
     )
     minimum_charge = models.DecimalField(max_digits=14, decimal_places=2, validators=[MinValueValidator(0)])
     output_m2_h = models.FloatField(

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import day
+from core.calc.units import UnitSystem
 from core.models.currencies import money_field
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
@@ -53,6 +54,13 @@ class PriceList(OnceRow):
         _lazy("the prices below include the tax"),
         default=False,
         help_text=_lazy("Not ticked: the tax is added to them."),
+    )
+    units = models.CharField(
+        max_length=2,
+        choices=UnitSystem.choices,
+        default=UnitSystem.SI.value,
+        editable=False,
+        help_text="Of whoever wrote it: quotes by the list count areas and material in them.",
     )
     methods_json = models.JSONField(default=no_prices, editable=False)
     methods = StoredFact(MethodPrices, "methods_json")

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, pgettext
 
 from core.calc.format import day, fixed, money, percent
+from core.calc.units import Quantity, UnitSystem, price_to_display
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, Spread
 from maintenance.models import Forecast
 from maintenance.presentation.care_charts import frontier_figure, years_figure
@@ -89,12 +90,12 @@ def care_page(
     on = outlook.care_on or forecast.made_on
     year = on.year
     return CarePage(
-        lead=lead_sentence(compared, surface.area_m2, currency),
-        rivals=_rivals(compared, currency),
+        lead=lead_sentence(compared, surface.area_m2, currency, units),
+        rivals=_rivals(compared, currency, units),
         changes=changes(compared, currency, units),
-        frontier=frontier_figure(compared, currency),
+        frontier=frontier_figure(compared, currency, units),
         frontier_summary=_summary(compared, currency),
-        rows=tuple(_row(outcome, currency) for outcome in _in_order(compared)),
+        rows=tuple(_row(outcome, currency, units) for outcome in _in_order(compared)),
         years=years_figure(chosen, year, currency),
         years_summary=_years_summary(chosen, year, currency),
         year_rows=_year_rows(chosen, year, currency),
@@ -109,7 +110,7 @@ def _in_order(compared: CareComparison) -> list[CareOutcome]:
     return sorted(compared.outcomes, key=lambda outcome: outcome.cost_a_year.mean)
 
 
-def _rivals(compared: CareComparison, currency: str) -> tuple[RivalLine, ...]:
+def _rivals(compared: CareComparison, currency: str, units: str) -> tuple[RivalLine, ...]:
     roles = [(_("Suggested"), compared.chosen), (_("Next best"), compared.next_best)]
     nothing = compared.of(CareKind.NOTHING)
     if nothing and compared.chosen.kind is not CareKind.NOTHING:
@@ -117,13 +118,13 @@ def _rivals(compared: CareComparison, currency: str) -> tuple[RivalLine, ...]:
     agreed = compared.of(CareKind.AGREED)
     if agreed and agreed is not compared.next_best:
         roles.append((_("Today's practice"), agreed))
-    return tuple(_rival(role, outcome, currency) for role, outcome in roles)
+    return tuple(_rival(role, outcome, currency, units) for role, outcome in roles)
 
 
-def _rival(role: str, outcome: CareOutcome, currency: str) -> RivalLine:
+def _rival(role: str, outcome: CareOutcome, currency: str, units: str) -> RivalLine:
     return RivalLine(
         role,
-        outcome_name(outcome, currency),
+        outcome_name(outcome, currency, units),
         uses_words(outcome),
         money(outcome.cost_a_year.mean, currency),
         fixed(outcome.months_below, 1),
@@ -136,13 +137,17 @@ def _rival(role: str, outcome: CareOutcome, currency: str) -> RivalLine:
 
 def _worth(outcome: CareOutcome) -> str:
     is_other = outcome.kind in (CareKind.LESS, CareKind.MORE)
-    return f"{outcome.programme.worth_m2_yr or 0.0:.2f}" if is_other else ""
+    if not is_other:
+        return ""
+    return (
+        f"{price_to_display(outcome.programme.worth_m2_yr or 0.0, Quantity.PRICE_BY_AREA, UnitSystem.SI):f}"
+    )
 
 
-def _row(outcome: CareOutcome, currency: str) -> tuple[str, ...]:
+def _row(outcome: CareOutcome, currency: str, units: str) -> tuple[str, ...]:
     cost = outcome.cost_a_year
     return (
-        outcome_name(outcome, currency),
+        outcome_name(outcome, currency, units),
         money(cost.mean, currency),
         _range(cost, currency),
         percent(outcome.share_within),

@@ -21,18 +21,18 @@ MARKS = (
 )
 
 
-def frontier_figure(compared: CareComparison, currency: str) -> dict[str, Any]:
+def frontier_figure(compared: CareComparison, currency: str, units: str) -> dict[str, Any]:
     """Cost a year against the share of time within the limit, the suggested programme marked."""
     figure = Figure()
     along = sorted(
         (o for o in compared.outcomes if o.kind in ALONG), key=lambda o: o.programme.worth_m2_yr or 0.0
     )
     advised = _("As advised, for what a year within is worth")
-    _points(figure, advised, along, currency, symbol="circle", lines=True)
+    _points(figure, advised, along, currency, units, symbol="circle", lines=True)
     for name, kinds, symbol, colour in MARKS:
         found = [o for o in compared.outcomes if o.kind in kinds]
         if found:
-            _points(figure, _(name), found, currency, symbol=symbol, colour=colour)
+            _points(figure, _(name), found, currency, units, symbol=symbol, colour=colour)
     chosen = compared.chosen
     figure.add_scatter(
         x=[chosen.cost_a_year.mean],
@@ -59,6 +59,7 @@ def _points(
     name: str,
     outcomes: Sequence[CareOutcome],
     currency: str,
+    units: str,
     *,
     symbol: str,
     colour: str = "var(--chart-1)",
@@ -71,7 +72,7 @@ def _points(
         mode="lines+markers" if lines else "markers",
         line={"color": colour, "width": 2},
         marker={"symbol": symbol, "size": 10, "color": colour},
-        text=[outcome_name(o, currency) for o in outcomes],
+        text=[outcome_name(o, currency, units) for o in outcomes],
         hovertemplate="%{text}<br>" + said + "<extra></extra>",
         name=name,
     )

@@ -2,14 +2,15 @@
 
 from django.utils.translation import gettext as _
 
-from core.calc.format import figure, fixed, format_rate, money, percent
+from core.calc.format import area_price, area_unit, figure, fixed, format_rate, money, percent
+from core.calc.units import Quantity, UnitSystem, to_display
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome
 from maintenance.calc.deciding.programmes import Programme
 
 A_CENT = 0.01
 
 
-def outcome_name(outcome: CareOutcome, currency: str) -> str:
+def outcome_name(outcome: CareOutcome, currency: str, units: str) -> str:
     """What a programme is, told apart from the others of its kind."""
     programme = outcome.programme
     swept = _swept(programme)
@@ -24,8 +25,10 @@ def outcome_name(outcome: CareOutcome, currency: str) -> str:
     if outcome.kind is CareKind.AGREED:
         return _("As agreed: {care}").format(care=", ".join(filter(None, (swept, _tested(programme)))))
     if outcome.kind in (CareKind.LESS, CareKind.MORE):
-        return _("{care}, as if a year within were worth {worth} a m²").format(
-            care=outcome.kind.label, worth=money(programme.worth_m2_yr or 0.0, currency)
+        return _("{care}, as if a year within were worth {worth} a {unit}").format(
+            care=outcome.kind.label,
+            worth=area_price(programme.worth_m2_yr or 0.0, currency, units),
+            unit=area_unit(units),
         )
     return outcome.kind.label
 
@@ -68,19 +71,20 @@ def _often(a_year: float) -> str:
     return _("every {years} years").format(years=fixed(every, 0))
 
 
-def lead_sentence(compared: CareComparison, area_m2: float, currency: str) -> str:
+def lead_sentence(compared: CareComparison, area_m2: float, currency: str, units: str) -> str:
     """What is suggested, with the figures of this surface worked through."""
     chosen, below = compared.chosen, compared.below_price_m2_yr
     cost = chosen.cost_a_year
     said = _(
-        "A year below its limit counts as {year} here: {price} a m² on {area} m². Suggested: {programme}, which is "
+        "A year below its limit counts as {year} here: {price} a {unit} on {area}. Suggested: {programme}, which is "
         "{uses}. That costs about {cost} a year over ten years (80 % range {low} to {high}), leaves it below its "
         "limit {months} a year, and keeps it within the limit all ten years with a chance of {chance}."
     ).format(
         year=money(below * area_m2, currency),
-        price=money(below, currency),
-        area=fixed(area_m2, 0, parted=True),
-        programme=_within_a_sentence(outcome_name(chosen, currency)),
+        price=area_price(below, currency, units),
+        unit=area_unit(units),
+        area=_area(area_m2, units),
+        programme=_within_a_sentence(outcome_name(chosen, currency, units)),
         uses=uses_words(chosen),
         cost=money(cost.mean, currency),
         low=money(cost.lo80, currency),
@@ -89,6 +93,12 @@ def lead_sentence(compared: CareComparison, area_m2: float, currency: str) -> st
         chance=percent(chosen.chance_within),
     )
     return " ".join(filter(None, (said, _why_other(compared, currency))))
+
+
+def _area(area_m2: float, units: str) -> str:
+    """An area to the whole unit."""
+    shown = to_display(area_m2, Quantity.AREA, UnitSystem(units))
+    return f"{fixed(shown.value, 0, parted=True)} {shown.unit}"
 
 
 def _within_a_sentence(name: str) -> str:
@@ -118,7 +128,7 @@ def changes(compared: CareComparison, currency: str, units: str) -> tuple[str, .
         said
         for said in (
             _by_rate(compared, units),
-            _by_worth(compared, currency),
+            _by_worth(compared, currency, units),
             _by_test(compared, currency),
             _by_source(compared, currency),
             _by_nothing(compared, currency),
@@ -134,7 +144,7 @@ def _by_rate(compared: CareComparison, units: str) -> str:
     return said.format(rate=format_rate(compared.acts_below_mm_h, units))
 
 
-def _by_worth(compared: CareComparison, currency: str) -> str:
+def _by_worth(compared: CareComparison, currency: str, units: str) -> str:
     """Where the first step changes along the frontier."""
     own = compared.of(CareKind.ADVISED)
     others = [o for o in compared.outcomes if o.kind in (CareKind.LESS, CareKind.MORE)]
@@ -142,8 +152,9 @@ def _by_worth(compared: CareComparison, currency: str) -> str:
         return ""
     told = []
     for other in (others[0], others[-1]):
-        said = _("at {worth} a m² it would be {uses}, {cost} a year").format(
-            worth=money(other.programme.worth_m2_yr or 0.0, currency),
+        said = _("at {worth} a {unit} it would be {uses}, {cost} a year").format(
+            worth=area_price(other.programme.worth_m2_yr or 0.0, currency, units),
+            unit=area_unit(units),
             uses=uses_words(other),
             cost=money(other.cost_a_year.mean, currency),
         )

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_noop
 from core.calc.currency import minor_units
 from core.calc.format import NOTHING, day, fixed
 from core.calc.marks import marked
+from core.calc.units import MEASURED_BY, Quantity, UnitSystem, price_to_display, unit_of
 from maintenance.models import PriceList
 from maintenance.selectors.prices import ListedPrices
 
@@ -69,28 +70,46 @@ def percent_words(percent: object) -> str:
     return marked(f"{float(str(percent)):g}\u00a0%")
 
 
-def price_rows(prices: PriceList) -> list[tuple[str, str, str]]:
-    """What is charged for, the price, and its minimum."""
+def price_rows(prices: PriceList, units: str) -> list[tuple[str, str, str]]:
+    """What is charged for, the price in the reader's units, and its minimum."""
     currency = prices.currency
     rows = [
         (
             price.method.label,
-            _("{price} a m²").format(price=unit_price(price.per_m2, currency)),
+            _by_measure(price.per_m2, Quantity.PRICE_BY_AREA, currency, units),
             _("{price} a site").format(price=unit_price(price.minimum, currency)),
         )
         for price in prices.methods.prices
     ]
     others = (
-        (_("Test round of a surface"), prices.test_price, "{price}"),
-        (_("Inspection of a surface"), prices.inspection_price, "{price}"),
-        (_("Travel and call-out to a site"), prices.call_out_price, "{price}"),
-        (_("Joint material"), prices.material_kg_price, _("{price} a kg")),
+        (_("Test round of a surface"), prices.test_price),
+        (_("Inspection of a surface"), prices.inspection_price),
+        (_("Travel and call-out to a site"), prices.call_out_price),
     )
-    return rows + [
-        (name, each.format(price=unit_price(price, currency)), NOTHING)
-        for name, price, each in others
-        if price is not None
-    ]
+    rows += [(name, unit_price(price, currency), NOTHING) for name, price in others if price is not None]
+    if prices.material_kg_price is not None:
+        said = _by_measure(prices.material_kg_price, Quantity.PRICE_BY_MASS, currency, units)
+        rows.append((_("Joint material"), said, NOTHING))
+    return rows
+
+
+def _by_measure(price_si: Decimal, quantity: Quantity, currency: str, units: str) -> str:
+    """A price for each unit of area or mass."""
+    system = UnitSystem(units)
+    shown = price_si if system is UnitSystem.SI else price_to_display(price_si, quantity, system)
+    # Translators: unit is "m²", "ft²", "kg" or "lb".
+    said = _("{price} a {unit}")
+    return said.format(price=unit_price(shown, currency), unit=unit_of(MEASURED_BY[quantity], system))
+
+
+def counts_words(prices: PriceList) -> str:
+    """In which units quotes from the list count: those of whoever wrote it, so that each sum stands by itself."""
+    system = UnitSystem(prices.units)
+    area, mass = (unit_of(quantity, system) for quantity in (Quantity.AREA, Quantity.MASS))
+    # Translators: such as "m²" and "kg", or "ft²" and "lb".
+    return _("Quotes from this list count areas in {area} and material in {mass}.").format(
+        area=area, mass=mass
+    )
 
 
 def unit_price(amount: object, currency: str) -> str:

@@ -6,7 +6,17 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from core.calc.format import day, figure, fixed, format_measure, format_rate, money, percent
+from core.calc.format import (
+    area_price,
+    area_unit,
+    day,
+    figure,
+    fixed,
+    format_measure,
+    format_rate,
+    money,
+    percent,
+)
 from core.calc.units import Quantity
 from maintenance.calc.care_payload import CareComparison, CareKind
 from maintenance.calc.costs import Terms
@@ -130,9 +140,11 @@ def _worth(told: Told, units: str) -> Step:
     return Step(
         _("What is time below the limit worth avoiding?"),
         _(
-            "{worth} a m² and year, times {area}, is {money} a year. Times today's chance of {chance}, for a quarter:"
+            "{worth} a {unit} and year, times {area}, is {money} a year. Times today's chance of {chance}, for a "
+            "quarter:"
         ).format(
-            worth=money(float(told.worth), told.currency),
+            worth=area_price(told.worth, told.currency, units),
+            unit=area_unit(units),
             area=format_measure(told.area_m2, Quantity.AREA, units),
             money=money(year, told.currency),
             chance=percent(chance),
@@ -148,9 +160,10 @@ def _price(told: Told, terms: Terms, units: str) -> Step:
     least = float(terms.minimum_charge)
     price = float(told.row.cost or 0)
     said = _(
-        "{price} a m² times {area} is {by_area}; the minimum charge is {minimum}, and the larger counts."
+        "{price} a {unit} times {area} is {by_area}; the minimum charge is {minimum}, and the larger counts."
     ).format(
-        price=money(float(terms.cost_per_m2), told.currency),
+        price=area_price(terms.cost_per_m2, told.currency, units),
+        unit=area_unit(units),
         area=format_measure(told.area_m2, Quantity.AREA, units),
         by_area=money(by_area, told.currency),
         minimum=money(least, told.currency),

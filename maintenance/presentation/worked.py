@@ -1,14 +1,17 @@
 """Money of care worked through with its own numbers."""
 
-from core.calc.format import figure, fixed
+from core.calc.format import area_unit, figure, fixed
+from core.calc.marks import marked
 from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop
+from core.calc.units import Quantity, UnitSystem, price_to_display, rounded_for_reading, to_display
 from maintenance.calc.care_payload import CareOutcome
 from maintenance.calc.costs import Terms, cleaning_cost, hours_needed
 from maintenance.models import Recommendation
 from qa.presentation.worked import Worked
 
 PRICES = gettext_noop("prices and outputs of the firm")
+WORKED_DIGITS = 6
 HOURS_ALIKE = 0.01  # hours are stored to the hundredth
 
 
@@ -39,8 +42,11 @@ def worked_care(chosen: CareOutcome, currency: str) -> Worked | None:
     )
 
 
-def worked_price(row: Recommendation, terms: Terms | None) -> Worked | None:
-    """How price and hours of an advised cleaning came about; None where they no longer follow from what is set."""
+def worked_price(row: Recommendation, terms: Terms | None, units: str) -> Worked | None:
+    """How price and hours of an advised cleaning came about, in the reader's units.
+
+    None where they no longer follow from what is set.
+    """
     area_m2 = row.surface.area_m2
     if terms is None or row.cost is None or cleaning_cost(terms, area_m2) != row.cost:
         return None
@@ -52,19 +58,28 @@ def worked_price(row: Recommendation, terms: Terms | None) -> Worked | None:
     )
     price = f"{_plain(float(row.cost))} {row.currency}"
     lines = [larger.format(minimum=_plain(float(terms.minimum_charge)), price=price)]
+    area = _measured(area_m2, Quantity.AREA, units)
     if abs((row.crew_hours or 0.0) - hours) < HOURS_ALIKE:
-        in_hours = _("hours = {area} m² / {output} m²/h = {hours} h")
-        lines.append(
-            in_hours.format(area=figure(area_m2), output=figure(terms.output_m2_h), hours=figure(hours))
-        )
+        in_hours = _("hours = {area} / {output} = {hours} h")
+        output = _measured(terms.output_m2_h, Quantity.OUTPUT, units)
+        lines.append(in_hours.format(area=area, output=output, hours=figure(hours)))
+    each = price_to_display(terms.cost_per_m2, Quantity.PRICE_BY_AREA, UnitSystem(units))
     return Worked(
         _("price = max(p · A, minimum charge); hours = A / output"),
-        f"p · A = {figure(float(terms.cost_per_m2))} · {figure(area_m2)} m² = {_plain(by_area)} {row.currency}",
-        _("p the price of a square metre, A the area, output the area done in an hour on site."),
+        f"p · A = {marked(f'{each:f}')} · {area} = {_plain(by_area)} {row.currency}",
+        _("p the price of one {unit}, A the area, output the area done in an hour on site.").format(
+            unit=area_unit(units)
+        ),
         _(PRICES),
         _("the price"),
         tuple(lines),
     )
+
+
+def _measured(value_si: float, quantity: Quantity, units: str) -> str:
+    """A value with its unit, to so many digits that what is worked out from it holds."""
+    shown = to_display(value_si, quantity, UnitSystem(units))
+    return f"{rounded_for_reading(shown.value, WORKED_DIGITS)} {shown.unit}"
 
 
 def _plain(amount: float) -> str:

@@ -2,7 +2,7 @@
 
 import logging
 from datetime import date, datetime, timedelta
-from decimal import ROUND_HALF_UP
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -13,7 +13,6 @@ from accounts.models import Organisation, User
 from core.models.rows import validate_and_save
 from core.services import jobs
 from core.services.records import save_once
-from maintenance.calc.costs import CENT
 from maintenance.models import Forecast, PriceList
 from maintenance.selectors.prices import price_list_on
 from maintenance.services.cleanings import terms_of
@@ -56,14 +55,19 @@ def carry_over(*, organisation: Organisation, today: date) -> bool:
 
 
 def _take(row: Any, **values: Any) -> bool:
-    """Write what differs, to the two decimals that the columns have."""
-    given = {name: value.quantize(CENT, ROUND_HALF_UP) for name, value in values.items()}
+    """Write what differs, to the decimals that the columns have."""
+    given = {name: _in_column(row, name, value) for name, value in values.items()}
     if all(getattr(row, name) == value for name, value in given.items()):
         return False
     for name, value in given.items():
         setattr(row, name, value)
     validate_and_save(row, *given)
     return True
+
+
+def _in_column(row: Any, name: str, value: Decimal) -> Decimal:
+    step = Decimal(1).scaleb(-row._meta.get_field(name).decimal_places)
+    return value.quantize(step, ROUND_HALF_UP)
 
 
 def begin_price_lists(at: datetime) -> int:

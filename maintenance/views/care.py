@@ -12,7 +12,7 @@ from accounts.calc.roles import Role
 from accounts.models.tenancy import get_for_user
 from accounts.views.current_organisation import PersonRequest
 from core.views.form_views import save_or_show
-from maintenance.forms.care import CareValueForm
+from maintenance.forms.care import CareValueForm, worth_asked
 from maintenance.presentation.care import care_page
 from maintenance.selectors.care import below_price_m2_yr
 from qa.models import Site, Surface
@@ -33,8 +33,10 @@ def care_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 def care_value(request: PersonRequest, pk: UUID) -> HttpResponse:
     surface = get_for_user(Surface, request.user, Role.COORDINATOR, pk=pk)
     # One of the programmes was chosen: its figure stands in the form, to be looked at and stored.
-    chosen = {"below_price_m2_yr": request.GET["worth"]} if "worth" in request.GET else {}
-    form = CareValueForm(request.POST or None, instance=surface.site, initial=chosen)
+    chosen = worth_asked(request.GET.get("worth", ""))
+    form = CareValueForm(
+        request.POST or None, instance=surface.site, initial=chosen, units=request.current.units
+    )
     return save_or_show(
         request,
         form,

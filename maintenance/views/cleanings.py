@@ -101,9 +101,8 @@ def method_terms(request: PersonRequest) -> HttpResponse:
     cleanings.terms_of(organisation)
     rows = MethodTerms.objects.for_user(request.user, Role.COORDINATOR).of_organisation(organisation)
     listed = price_list_on(organisation, firm_today(organisation))
-    formset = TermsFormSet(
-        request.POST or None, queryset=rows, prefix="terms", form_kwargs={"prices": listed}
-    )
+    told = {"prices": listed, "units": request.current.units}
+    formset = TermsFormSet(request.POST or None, queryset=rows, prefix="terms", form_kwargs=told)
     visit = TestVisitForm(request.POST or None, instance=organisation, prefix="visit", prices=listed)
     # Both are asked, so that the faults of both are shown at once.
     if all([formset.is_valid(), visit.is_valid()]):

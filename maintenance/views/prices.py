@@ -16,7 +16,7 @@ from core.calc.format import day
 from core.views.form_views import save_or_show
 from maintenance.forms.prices import PriceListForm, as_before
 from maintenance.models import PriceList
-from maintenance.presentation.prices import COST_AND_PRICE, list_lines, price_rows, tax_words
+from maintenance.presentation.prices import COST_AND_PRICE, counts_words, list_lines, price_rows, tax_words
 from maintenance.selectors.prices import price_list_on, price_lists
 from maintenance.services import prices
 from maintenance.services.cleanings import terms_of
@@ -38,7 +38,12 @@ def price_create(request: PersonRequest) -> HttpResponse:
     today = firm_today(organisation)
     start = as_before(price_list_on(organisation, today), terms_of(organisation), organisation)
     new = PriceList(organisation=organisation)
-    form = PriceListForm(request.POST or None, instance=new, initial=start | {"valid_from": today})
+    form = PriceListForm(
+        request.POST or None,
+        instance=new,
+        initial=start | {"valid_from": today},
+        units=request.current.units,
+    )
 
     def save() -> PriceList:
         stored = prices.save_price_list(prices=new, by=request.user)
@@ -46,12 +51,20 @@ def price_create(request: PersonRequest) -> HttpResponse:
         messages.success(request, said.format(day=day(stored.valid_from)))
         return stored
 
-    return save_or_show(request, form, save, "maintenance/price_form.html", about=_(COST_AND_PRICE))
+    return save_or_show(
+        request, form, save, "maintenance/price_form.html", about=_(COST_AND_PRICE), counts=counts_words(new)
+    )
 
 
 @login_required
 @require_safe
 def price_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     row = get_for_user(PriceList, request.user, Role.VIEWER, pk=pk)
-    context = {"prices": row, "rows": price_rows(row), "tax": tax_words(row), "about": _(COST_AND_PRICE)}
+    context = {
+        "prices": row,
+        "rows": price_rows(row, request.current.units),
+        "tax": tax_words(row),
+        "about": _(COST_AND_PRICE),
+        "counts": counts_words(row),
+    }
     return render(request, "maintenance/price_detail.html", context)

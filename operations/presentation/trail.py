@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from accounts.models import User
 from core.calc.format import day, moment
 from core.calc.marks import marked
+from core.calc.units import shortened
 from operations.selectors.trail import TrailRow, Versions, versions_of
 
 UNTOLD = frozenset({"created_at", "device_id", "revision", "changed_at", "record_version"})
@@ -116,6 +117,6 @@ def _said(row: Any, field: Any) -> str:
     if isinstance(value, date):
         return day(value)
     if isinstance(value, float | Decimal):
-        return marked(f"{value:g}" if isinstance(value, float) else str(value))
+        return marked(f"{value:g}" if isinstance(value, float) else f"{shortened(value):f}")
     text = str(value)
     return text if len(text) <= LONGEST else f"{text[:LONGEST]}…"

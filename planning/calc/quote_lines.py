@@ -7,21 +7,22 @@ from uuid import UUID
 
 from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop
+from core.calc.units import UnitSystem
 from maintenance.calc.price_list import MethodPrices
 from maintenance.calc.vocabulary import Action
-from planning.calc.quotes import Asked, QuoteUnit, area_of, up_to_minimum
+from planning.calc.quotes import BY_AREA, BY_MASS, Asked, QuoteUnit, up_to_minimum
 
 CALL_OUT = gettext_noop("Travel and call-out, {site}")
 MINIMUM = gettext_noop("Minimum charge for {what}, {site}")
 MINIMUM_WHY = gettext_noop("The areas at this site come to less than the minimum for one call-out.")
 MATERIAL = gettext_noop("Joint material, {place}")
-MATERIAL_WHY = gettext_noop("As much for each m² as the last refill took.")
+MATERIAL_WHY = gettext_noop("As much by area as the last refill took.")
 ONE = Decimal(1)
 
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """What a list asks, None where it has no price."""
+    """What a list asks, None where it has no price; by m² and kg. system: the units that its lines count in."""
 
     currency: str
     methods: MethodPrices
@@ -29,6 +30,7 @@ class Prices:
     inspection: Decimal | None
     call_out: Decimal | None
     material_kg: Decimal | None
+    system: UnitSystem = UnitSystem.SI
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +97,9 @@ def _line(work: Work, prices: Prices) -> Line:
 
 def _counted(work: Work, prices: Prices) -> tuple[Decimal, QuoteUnit, Decimal | None]:
     if work.action.cleans:
-        price = prices.methods.of(work.method)
-        return area_of(work.area_m2), QuoteUnit.M2, price.per_m2 if price else None
+        price, system = prices.methods.of(work.method), prices.system
+        each = BY_AREA.price_of(price.per_m2, system) if price else None
+        return BY_AREA.number(work.area_m2, system), BY_AREA.unit(system), each
     if work.action is Action.TEST:
         return ONE, QuoteUnit.ROUND, prices.test
     if work.action is Action.INSPECT:
@@ -111,7 +114,9 @@ def _minimums(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
         price = prices.methods.of(each.method) if each.action.cleans else None
         if price:
             key = (str(each.site), each.method)
-            asked.append(Asked(key, area_of(each.area_m2), price.per_m2, price.minimum))
+            area = BY_AREA.number(each.area_m2, prices.system)
+            by_area = BY_AREA.price_of(price.per_m2, prices.system)
+            asked.append(Asked(key, area, by_area, price.minimum))
             shown[key] = each
     for key, missing in up_to_minimum(asked, prices.currency).items():
         first = shown[key]
@@ -122,10 +127,10 @@ def _minimums(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
 def _material(work: Sequence[Work], prices: Prices) -> Iterable[Line]:
     for each in work:
         if each.material_kg and prices.material_kg is not None:
-            quantity, what = area_of(each.material_kg), _(MATERIAL).format(place=each.place)
-            yield Line(
-                what, _(MATERIAL_WHY), quantity, QuoteUnit.KG, prices.material_kg, each.site, each.surface
-            )
+            quantity = BY_MASS.number(each.material_kg, prices.system)
+            what, unit = _(MATERIAL).format(place=each.place), BY_MASS.unit(prices.system)
+            price = BY_MASS.price_of(prices.material_kg, prices.system)
+            yield Line(what, _(MATERIAL_WHY), quantity, unit, price, each.site, each.surface)
 
 
 def _call_outs(work: Sequence[Work], prices: Prices) -> Iterable[Line]:

@@ -10,20 +10,23 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from core.calc.choices import TextChoice
 from core.calc.currency import rounded
+from core.calc.units import Quantity, UnitSystem, price_to_display, to_display
 from planning.calc.vocabulary import ApprovalState
 
 HUNDRED = Decimal(100)
-AREA_STEP = Decimal("0.01")  # of a square metre: what a quoted area is rounded to
+STEP = Decimal("0.01")  # of a m², ft², kg or lb: what a quoted area or mass is rounded to
 
 
 class QuoteUnit(TextChoice):
     """What a line is counted in."""
 
     M2 = "m2", "m²"
+    FT2 = "ft2", "ft²"
     ROUND = "round", "test round"
     INSPECTION = "inspection", "inspection"
     CALL_OUT = "call_out", "call-out"
     KG = "kg", "kg"
+    LB = "lb", "lb"
     HOUR = "hour", "h"
     LUMP_SUM = "lump_sum", "lump sum"
 
@@ -63,11 +66,11 @@ def sums_of(amounts: Iterable[Decimal], tax: Tax, currency: str) -> Sums:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A piece of work to be priced by area. key: names the site and the way of cleaning."""
+    """A piece of work to be priced by area, as its line counts it. key: names the site and the way of cleaning."""
 
     key: tuple[str, str]
-    area_m2: Decimal
-    per_m2: Decimal
+    area: Decimal
+    unit_price: Decimal
     minimum: Decimal
 
 
@@ -75,14 +78,37 @@ def up_to_minimum(work: Sequence[Asked], currency: str) -> dict[tuple[str, str],
     """What is to be added so that each site and way of cleaning comes to the minimum; nothing where it does."""
     by_area: dict[tuple[str, str], Decimal] = {}
     for each in work:
-        by_area[each.key] = by_area.get(each.key, Decimal(0)) + amount_of(each.area_m2, each.per_m2, currency)
+        by_area[each.key] = by_area.get(each.key, Decimal(0)) + amount_of(
+            each.area, each.unit_price, currency
+        )
     least = {each.key: rounded(each.minimum, currency) for each in work}
     return {key: least[key] - amount for key, amount in by_area.items() if amount < least[key]}
 
 
-def area_of(area_m2: float) -> Decimal:
-    """An area as a quote counts it."""
-    return Decimal(repr(area_m2)).quantize(AREA_STEP, ROUND_HALF_UP)
+@dataclass(frozen=True, slots=True)
+class Counting:
+    """How lines count what a price is given for: its units, and those of the price of each of them."""
+
+    quantity: Quantity
+    price: Quantity
+    units: tuple[QuoteUnit, QuoteUnit]  # SI, US customary
+
+    def unit(self, system: UnitSystem) -> QuoteUnit:
+        """The unit of a line."""
+        return self.units[system is UnitSystem.US]
+
+    def number(self, value_si: float, system: UnitSystem) -> Decimal:
+        """An area in m² or a mass in kg as a line counts it."""
+        shown = to_display(value_si, self.quantity, system).value
+        return Decimal(repr(shown)).quantize(STEP, ROUND_HALF_UP)
+
+    def price_of(self, price_si: Decimal, system: UnitSystem) -> Decimal:
+        """A price for each m² or kg as one for each unit of a line, as it was typed there."""
+        return price_si if system is UnitSystem.SI else price_to_display(price_si, self.price, system)
+
+
+BY_AREA = Counting(Quantity.AREA, Quantity.PRICE_BY_AREA, (QuoteUnit.M2, QuoteUnit.FT2))
+BY_MASS = Counting(Quantity.MASS, Quantity.PRICE_BY_MASS, (QuoteUnit.KG, QuoteUnit.LB))
 
 
 def approval_state(price: Decimal | None, above: Decimal | None, *, is_approved: bool) -> ApprovalState:

@@ -1,6 +1,5 @@
 """Text to typed values for crews."""
 
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -9,9 +8,12 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import User
 from core.calc.paving import CleaningMethod
+from core.calc.units import Quantity, UnitSystem
 from core.forms.once import OnceForm
-from core.forms.parts import DayInput, TimeInput
+from core.forms.parts import DECIMAL, DayInput, TimeInput
+from core.forms.prices import PriceField
 from planning.models import Crew, CrewAbsence, CrewMethod
+from qa.forms.measures import MeasureField
 from qa.forms.sites import MonthsForm, WeekdaysField
 
 
@@ -47,8 +49,9 @@ class CrewWorkForm(MonthsForm[Crew]):
         )
         widgets = {"starts_at": TimeInput()}
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.units = units
         rows = {row.method: row for row in self.instance.methods.all()}
         for method in CleaningMethod:
             row = rows.get(method.value)
@@ -58,18 +61,22 @@ class CrewWorkForm(MonthsForm[Crew]):
         self.fields[f"{method}-can"] = forms.BooleanField(
             label=method.label, required=False, initial=row is not None
         )
-        self.fields[f"{method}-output"] = forms.FloatField(
-            label=_("Output of {method}, in m²/h").format(method=method.label.lower()),
+        output = MeasureField(
+            quantity=Quantity.OUTPUT,
+            lowest=0.1,
+            label=_("Output of {method}").format(method=method.label.lower()),
             required=False,
-            min_value=0.1,
             initial=row.output_m2_h if row else None,
+            widget=forms.NumberInput(attrs=DECIMAL),
         )
-        self.fields[f"{method}-cost"] = forms.DecimalField(
-            label=_("Its price for {method}, per m²").format(method=method.label.lower()),
+        output.speak(UnitSystem(self.units))
+        self.fields[f"{method}-output"] = output
+        self.fields[f"{method}-cost"] = PriceField(
+            quantity=Quantity.PRICE_BY_AREA,
+            units=self.units,
+            currency=self.instance.organisation.currency,
+            label=_("Its price for {method}").format(method=method.label.lower()),
             required=False,
-            min_value=Decimal(0),
-            max_digits=9,
-            decimal_places=2,
             initial=row.cost_per_m2 if row else None,
         )
 
@@ -94,11 +101,19 @@ class CrewWorkForm(MonthsForm[Crew]):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         for method in CleaningMethod:
+            for name in (f"{method}-output", f"{method}-cost"):
+                self._keep_as_stored(cleaned, name)
             given = cleaned.get(f"{method}-output") or cleaned.get(f"{method}-cost")
             if given and not cleaned.get(f"{method}-can"):
                 said = _("Tick {method} too, or empty its output and price.")
                 self.add_error(f"{method}-can", said.format(method=method.label.lower()))
         return cleaned
+
+    def _keep_as_stored(self, cleaned: dict[str, Any], name: str) -> None:
+        """What still stands as it was shown in these units stays as it is."""
+        field: Any = self.fields[name]
+        if name in cleaned and not field.has_changed(field.initial, self.data.get(self.add_prefix(name))):
+            cleaned[name] = field.initial
 
 
 class AbsenceForm(OnceForm[CrewAbsence]):

@@ -16,6 +16,7 @@ from accounts.models import Organisation, User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import day, labelled
 from core.calc.paving import CleaningMethod
+from core.calc.units import PRICE_DECIMALS
 from core.calc.weekdays import Weekdays, working_week
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow, Row
@@ -110,8 +111,8 @@ class CrewMethod(Row):
     )
     cost_per_m2 = models.DecimalField(
         _lazy("its price (per m²)"),
-        max_digits=9,
-        decimal_places=2,
+        max_digits=11,
+        decimal_places=PRICE_DECIMALS,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],

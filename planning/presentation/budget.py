@@ -9,13 +9,14 @@ from django.http import FileResponse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from core.calc.format import counted, format_measure, money, percent, price
-from core.calc.units import Quantity
+from core.calc.format import area_unit, counted, format_measure, money, percent, price
+from core.calc.units import Quantity, UnitSystem, to_display
 from core.presentation.charts import Chart
 from core.presentation.exports import Sheet, workbook_response
 from core.presentation.figures import Figure
 from core.presentation.plotting import Figure as Plot
 from maintenance.models import Recommendation
+from planning.calc.budget import PlanYear
 from planning.selectors.budget import Budget, YearsWork
 
 COLOURS = (*(f"var(--chart-{n})" for n in (1, 2, 3, 4)), "var(--chart-cleaning)", "var(--chart-soft)")
@@ -242,13 +243,16 @@ def _work_words(budget: Budget, currency: str) -> str:
     return said.format(count=len(chosen.works), **words)
 
 
-def workbook(budget: Budget, currency: str, first_year: int) -> FileResponse:
-    """The plan as a spreadsheet: by year, by owner, by kind, and this year's works. Amounts are plain numbers."""
+def workbook(budget: Budget, currency: str, first_year: int, units: str) -> FileResponse:
+    """The plan as a spreadsheet: by year, by owner, by kind, and this year's works. Amounts are plain numbers.
+
+    units: of the reader, for areas.
+    """
     names = [str(first_year + i) for i in range(len(budget.years))]
     mean = _("Mean ({currency})").format(currency=currency)
-    columns = (_("Year"), mean, _("80 % low"), _("80 % high"), _("Area below (m² a year)"))
+    columns = (_("Year"), mean, _("80 % low"), _("80 % high"), _area_head(units))
     years = [
-        (name, *(round(v, 2) for v in (year.mean, year.low, year.high, year.below_m2_yr)))
+        (name, *(round(v, 2) for v in (year.mean, year.low, year.high, _area(year, units))))
         for name, year in zip(names, budget.years, strict=True)
     ]
     sheets = [Sheet(_("By year"), columns, years)]
@@ -261,6 +265,14 @@ def workbook(budget: Budget, currency: str, first_year: int) -> FileResponse:
     if budget.work:
         sheets.append(_work_sheet(budget.work, currency))
     return workbook_response(sheets, "budget")
+
+
+def _area_head(units: str) -> str:
+    return _("Area below ({unit} a year)").format(unit=area_unit(units))
+
+
+def _area(year: PlanYear, units: str) -> float:
+    return to_display(year.below_m2_yr, Quantity.AREA, UnitSystem(units)).value
 
 
 def _work_sheet(work: YearsWork, currency: str) -> Sheet:

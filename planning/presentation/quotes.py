@@ -11,11 +11,18 @@ from django.utils.translation import pgettext
 
 from core.calc.format import NOTHING, day, price
 from core.calc.marks import marked
-from core.calc.units import Quantity, UnitSystem, rounded_for_reading, to_display
+from core.calc.units import Quantity, UnitSystem, from_display, to_display
 from maintenance.presentation.prices import percent_words, unit_price
 from planning.calc.quotes import QuoteUnit, Sums, Tax
 from planning.calc.vocabulary import QuoteState
 from planning.models import QuoteLine, QuoteVersion
+
+COUNTED = {
+    QuoteUnit.M2: (Quantity.AREA, UnitSystem.SI),
+    QuoteUnit.FT2: (Quantity.AREA, UnitSystem.US),
+    QuoteUnit.KG: (Quantity.MASS, UnitSystem.SI),
+    QuoteUnit.LB: (Quantity.MASS, UnitSystem.US),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +106,13 @@ def line_words(lines: Sequence[QuoteLine], currency: str, units: str) -> list[Li
 
 
 def quantity_words(quantity: Decimal, unit: QuoteUnit, units: str) -> str:
-    """What is charged for, in its own unit; for readers in US units with the area or weight in theirs beside it."""
+    """What is charged for, in its own unit; for readers in other units with the area or weight in theirs beside it."""
     number = marked(f"{quantity:,.2f}".rstrip("0").rstrip("."))
-    kind = {QuoteUnit.M2: Quantity.AREA, QuoteUnit.KG: Quantity.MASS}.get(unit)
-    if UnitSystem(units) is UnitSystem.SI or kind is None:
+    reader, counted = UnitSystem(units), COUNTED.get(unit)
+    if counted is None or counted[1] is reader:
         return f"{number} {unit.label}"
-    shown = to_display(float(quantity), kind, UnitSystem.US)
-    return f"{number} {unit.label} ({rounded_for_reading(shown.value)} {shown.unit})"
+    value_si = from_display(float(quantity), *counted)
+    return f"{number} {unit.label} ({to_display(value_si, counted[0], reader)})"
 
 
 def sum_words(sums: Sums, tax: Tax, currency: str) -> list[tuple[str, str]]:

@@ -14,6 +14,7 @@ from accounts.calc.roles import Role
 from accounts.models import Membership, Organisation, User
 from core.calc.format import percent
 from core.calc.paving import CleaningMethod
+from core.calc.units import UnitSystem
 from maintenance.calc.text import names_money, speak
 from maintenance.calc.vocabulary import Action
 from maintenance.models import CleaningEvent, PriceList, Recommendation
@@ -50,6 +51,7 @@ def prices_of(row: PriceList) -> Prices:
         row.inspection_price,
         row.call_out_price,
         row.material_kg_price,
+        UnitSystem(row.units),
     )
 
 

@@ -23,6 +23,6 @@ def budget_plan(request: PersonRequest) -> HttpResponse | FileResponse:
     found = budget_of(request.user, organisation, given.get("owner"), given.get("amount"))
     year = firm_today(organisation).year
     if found and request.GET.get("export") == "xlsx":
-        return workbook(found, organisation.currency, year)
+        return workbook(found, organisation.currency, year, request.current.units)
     page = budget_page(found, organisation.currency, year, request.current.units) if found else None
     return render(request, "planning/budget_plan.html", {"form": form, "page": page, "budget": found})

@@ -46,8 +46,8 @@ def crew_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     crew = get_for_user(Crew, request.user, Role.VIEWER, pk=pk)
     context = {
         "crew": crew,
-        "facts": crew_facts(crew),
-        "outputs": output_rows(crew, crews.outputs_now(crew.organisation)),
+        "facts": crew_facts(crew, request.current.units),
+        "outputs": output_rows(crew, crews.outputs_now(crew.organisation), request.current.units),
         "absences": crew.absences.order_by("-first_on"),
     }
     return render(request, "planning/crew_detail.html", context)
@@ -57,7 +57,7 @@ def crew_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def crew_work(request: PersonRequest, pk: UUID) -> HttpResponse:
     crew = get_for_user(Crew, request.user, Role.COORDINATOR, pk=pk)
-    form = CrewWorkForm(request.POST or None, instance=crew)
+    form = CrewWorkForm(request.POST or None, instance=crew, units=request.current.units)
 
     def save() -> str:
         crews.save_crew_work(crew=crew, methods=form.methods())

@@ -30,7 +30,8 @@ def recommendation_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     tasks = VisitTask.objects.for_user(request.user).filter(recommendation=row).select_related("visit__crew")
     shown = row.releases.select_related("released_by", "ended_by", "surface__site")
     context = {"recommendation": row, "surface": row.surface, "tasks": tasks, "releases": shown}
-    worked = worked_price(row, terms_of_method(row.surface.organisation, row.method))
+    terms = terms_of_method(row.surface.organisation, row.method)
+    worked = worked_price(row, terms, request.current.units)
     more = {"approval": _approval(row), "worked": worked}
     return render(request, "planning/recommendation_detail.html", {**context, **more})
 

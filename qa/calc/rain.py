@@ -129,7 +129,8 @@ class StoneStore:
     def _fall(self, hours: float, taken_mm_h: float, fall_mm_h: float) -> None:
         if not self.level:
             self.soaked += taken_mm_h * hours
-            return self._reach(hours, 0.0)
+            self._reach(hours, 0.0)
+            return
         wet_h = min(hours, self.level / fall_mm_h)
         self.soaked += self.store.soil_rate_mm_h * wet_h + taken_mm_h * (hours - wet_h)
         self._reach(wet_h, max(0.0, self.level - fall_mm_h * wet_h))

@@ -11,8 +11,8 @@ from django.utils.translation import gettext_noop
 from accounts.models.tenancy import M
 from core.calc.nominal import inches_text, plain_number
 from core.calc.units import Quantity, UnitSystem, from_display, to_display, unit_of
-from core.forms.fresh import FreshForm
 from core.forms.parts import DECIMAL
+from core.forms.prices import PricedForm
 
 TOO_SMALL = gettext_noop("%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more.")
 TOO_LARGE = gettext_noop("%(value)s %(unit)s is too large. Give %(end)s %(unit)s or less.")
@@ -104,13 +104,13 @@ class MeasureField(forms.FloatField):
         return str(self.prepare_value(initial) if initial is not None else "") != str(data or "")
 
 
-class MeasuredForm(FreshForm[M]):
-    """A model form whose `measures` are typed in the units of the person who looks."""
+class MeasuredForm(PricedForm[M]):
+    """A model form whose `measures`, and `prices` by area or mass, are typed in the units of the person who looks."""
 
     measures: dict[str, Quantity] = {}
 
     def __init__(self, *args: Any, units: str = "si", **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, units=units, **kwargs)
         for name, quantity in self.measures.items():
             if name in self.fields:
                 plain, ends = self.fields[name], _ends_of(self._meta.model, name)

@@ -15,10 +15,12 @@ from accounts.models.tenancy import M
 from core.calc.calendar_numbers import CalendarNumbers
 from core.calc.countries import country_of
 from core.calc.months import Months
+from core.calc.units import Quantity
 from core.calc.weekdays import NAMES, Weekdays
 from core.forms.fresh import FreshForm
 from core.forms.once import OnceForm
 from core.forms.parts import Group, TimeInput, folded_up, grouped
+from core.forms.prices import WORTH, PricedForm
 from core.forms.zones import ZoneField
 from qa.models import RainRecord, Site
 
@@ -88,7 +90,9 @@ class MonthsForm(FreshForm[M]):
         return [name for name, field in self.fields.items() if isinstance(field, NumbersField)]
 
 
-class SiteForm(MonthsForm[Site], OnceForm[Site]):
+class SiteForm(MonthsForm[Site], OnceForm[Site], PricedForm[Site]):
+    prices = {"below_price_m2_yr": (Quantity.PRICE_BY_AREA, WORTH)}
+
     frost_months = MonthsField(
         label=_lazy("Frost months"),
         help_text=_lazy("Months when frost may stop work and water stands as ice."),

@@ -13,6 +13,7 @@ from simple_history.models import HistoricalRecords
 from accounts.models import Organisation, Owner
 from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
+from core.calc.units import PRICE_DECIMALS
 from core.calc.weekdays import Weekdays, no_weekdays
 from core.models.folded import FoldedText
 from core.models.pages import page_of
@@ -92,8 +93,8 @@ class Site(OnceRow):
     )
     below_price_m2_yr = models.DecimalField(
         _lazy("a year within the limit is worth, a square metre"),
-        max_digits=8,
-        decimal_places=2,
+        max_digits=10,
+        decimal_places=PRICE_DECIMALS,
         null=True,
         blank=True,
         validators=[MinValueValidator(0)],

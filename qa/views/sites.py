@@ -34,7 +34,8 @@ from qa.views.build_ups import drawn_as_stored
 def site_create(request: PersonRequest) -> HttpResponse:
     organisation = require_role(request.current, Role.COORDINATOR)
     site = Site(organisation=organisation)
-    form = SiteForm(request.POST or None, instance=site, initial={"owner": request.GET.get("owner")})
+    begins = {"owner": request.GET.get("owner")}
+    form = SiteForm(request.POST or None, instance=site, initial=begins, units=request.current.units)
     return _site_form(request, site, form)
 
 
@@ -42,7 +43,7 @@ def site_create(request: PersonRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def site_edit(request: PersonRequest, pk: UUID) -> HttpResponse:
     site = get_for_user(Site, request.user, Role.COORDINATOR, pk=pk)
-    form = SiteForm(request.POST or None, instance=site)
+    form = SiteForm(request.POST or None, instance=site, units=request.current.units)
     return _site_form(request, site, form)
 
 

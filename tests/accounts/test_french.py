@@ -137,7 +137,7 @@ def test_a_number_out_of_range_is_refused_in_french_with_both_figures(client, fi
     client.force_login(firm.admin)
     confirm(client)
 
-    answer = client.post(reverse("accounts:firm-settings"), {"below_price_m2_yr": "-1"})
+    answer = client.post(reverse("accounts:firm-settings"), {"fresh_test_above": "-1"})
 
-    (said,) = answer.context["form"].errors["below_price_m2_yr"]
+    (said,) = answer.context["form"].errors["fresh_test_above"]
     assert said == "-1 est trop petit. Indiquez 0 ou plus."

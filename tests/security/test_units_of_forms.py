@@ -1,11 +1,13 @@
 """Every measured field of every form: typed in the person's units, stored in SI, shown back as it was typed."""
 
 import re
+from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
 
-from core.calc.units import Quantity, UnitSystem, to_display, unit_of
+from core.calc.units import Quantity, UnitSystem, price_to_display, to_display, unit_of
+from core.forms.prices import PriceField
 from qa.forms.measures import MeasureField
 from tests.permissions import TABLE
 from tests.security.test_other_firms_rows import forms_on
@@ -13,6 +15,10 @@ from tests.sending import url_of
 
 # What a name says of the unit that is stored.
 SUFFIXES = {
+    "_m2_h": Quantity.OUTPUT,
+    "_per_m2": Quantity.PRICE_BY_AREA,
+    "_m2_yr": Quantity.PRICE_BY_AREA,
+    "_kg_price": Quantity.PRICE_BY_MASS,
     "_mm_h": Quantity.RATE,
     "_m2": Quantity.AREA,
     "_m3": Quantity.VOLUME,
@@ -21,9 +27,20 @@ SUFFIXES = {
     "_kg": Quantity.MASS,
     "_c": Quantity.TEMPERATURE,
 }
-# Prices for each m² are no measures, and a sieve is called by its opening; the readings of a test stand in the
-# units of its own procedure.
-NO_MEASURES = {"cost_per_m2", "sieve_mm"}
+# A sieve is called by its opening; the readings of a test stand in the units of its own procedure.
+NO_MEASURES = {"sieve_mm"}
+# Forms of prices by area or mass, and of outputs, which have no such name on every field.
+PRICED = {
+    "accounts:firm-settings",
+    "accounts:owner-create",
+    "accounts:owner-edit",
+    "maintenance:care-value",
+    "maintenance:method-terms",
+    "maintenance:price-create",
+    "planning:crew-work",
+    "qa:site-create",
+    "qa:site-edit",
+}
 CLOSE = 1e-3  # what is shown is rounded to be read
 ELSEWHERE = {"qa:test-create", "qa:test-correct"}
 FORMS = sorted(
@@ -38,12 +55,12 @@ def firm(furnished):
     return furnished
 
 
-def measured_on(client, route, rows):
+def measured_on(client, route, rows, kind=MeasureField):
     """Each measured field of the forms of a page, by its name as it is sent."""
     fields = {}
     for form in forms_on(client.get(url_of(route, rows))):
         for name, field in form.fields.items():
-            if isinstance(field, MeasureField):
+            if isinstance(field, kind):
                 fields[form.add_prefix(name)] = (form, name, field)
     return fields
 
@@ -73,6 +90,23 @@ def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed
                 assert field.to_python(shown) == pytest.approx(stored, rel=CLOSE), (route, where)
 
     assert tried > 100
+
+
+def test_prices_by_area_or_mass_stand_in_the_readers_units_and_give_back_what_was_typed(reader, firm):
+    client, system = reader
+    rows, found = firm.rows, set()
+
+    for route in FORMS:
+        for where, (_, _, field) in measured_on(client, route, rows, PriceField).items():
+            found.add(route)
+            assert field.unit.endswith(unit_of(field.quantity, system)), (route, where)
+            for typed in ("0.0725", "1.25", "9999"):
+                stored = field.to_python(typed)
+                if not field.disabled:
+                    assert price_to_display(stored, field.quantity, system) == Decimal(typed), (route, where)
+                    assert Decimal(field.prepare_value(stored)) == Decimal(typed), (route, where)
+
+    assert found == PRICED
 
 
 def test_a_name_that_ends_in_a_unit_is_a_measured_field_of_that_quantity(reader, firm):

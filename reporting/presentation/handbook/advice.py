@@ -1,11 +1,11 @@
 """How advice comes about, worked through at the invented surface."""
 
 from core.calc.care_value import BELOW_PRICE_M2_YR, FRESH_TEST_ABOVE
-from core.calc.format import figure, fixed, format_measure, format_rate, money, percent
+from core.calc.format import area_price, area_unit, figure, fixed, format_measure, format_rate, money, percent
 from core.calc.marks import marked
 from core.calc.translation import gettext as _
 from core.calc.translation import gettext_noop, pgettext
-from core.calc.units import Quantity, UnitSystem
+from core.calc.units import Quantity, UnitSystem, price_to_display
 from maintenance.calc.sediment import WHERE_TO_LOOK
 from reporting.calc.handbook_example import AREA_M2, HORIZON_YR, LIMIT_MM_H, Example, Way
 from reporting.presentation.handbook.blocks import Block, Chapter, points, steps, table, text, title
@@ -28,10 +28,10 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
             text(
                 _(
                     "Advised is what costs least from here on: works, tests and time below the limit together. Time "
-                    "below has a price that the firm sets for a square metre and year, and may set for an owner or a "
+                    "below has a price that the firm sets for each {unit} and year, and may set for an owner or a "
                     "site; it starts at {price}, which is our judgement. No fixed chance decides: where a sweeping is "
                     "cheap and a year below is dear, a chance of a few percent is enough."
-                ).format(price=figure(BELOW_PRICE_M2_YR))
+                ).format(unit=area_unit(system.value), price=_start(system))
             ),
             title(_("Worked through")),
             text(
@@ -51,6 +51,12 @@ def advice(example: Example, system: UnitSystem, currency: str) -> Chapter:
             _what_to_do(currency),
         ),
     )
+
+
+def _start(system: UnitSystem) -> str:
+    """The starting price of a year below, without a currency: it is the same number in each."""
+    shown = price_to_display(BELOW_PRICE_M2_YR, Quantity.PRICE_BY_AREA, system)
+    return figure(float(shown))
 
 
 def _what_to_do(currency: str) -> Block:
@@ -92,8 +98,11 @@ def _worked(example: Example, units: str, currency: str) -> tuple[tuple[str, str
     return (
         (
             _("A year below counts as"),
-            _("{total}: {area} at {price} a m².").format(
-                total=money(sight.year_below, currency), area=area, price=money(sight.worth_m2_yr, currency)
+            _("{total}: {area} at {price} a {unit}.").format(
+                total=money(sight.year_below, currency),
+                area=area,
+                price=area_price(sight.worth_m2_yr, currency, units),
+                unit=area_unit(units),
             ),
         ),
         (

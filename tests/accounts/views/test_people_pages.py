@@ -72,7 +72,7 @@ SETTINGS = {
     "time_zone": "Europe/Berlin",
     "language": "fr",
     "currency": "USD",
-    "below_price_m2_yr": "6.50",
+    "below_price_m2_yr": "6.5000",
     "fresh_test_above": "3500.00",
 }
 
@@ -94,7 +94,7 @@ def test_the_firms_settings_are_stored_and_say_who_changed_them(office, firm):
         ("currency", "EURO"),
         ("below_price_m2_yr", "-1"),
         ("below_price_m2_yr", "nan"),
-        ("below_price_m2_yr", "1.234"),
+        ("below_price_m2_yr", "1.23456"),
         ("fresh_test_above", "-0.01"),
         ("fresh_test_above", ""),
     ],

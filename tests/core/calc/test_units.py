@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -41,3 +43,38 @@ def test_stored_values_are_shown_in_us_customary_units(value_si, quantity, shown
 )
 def test_numbers_are_rounded_for_reading_without_powers_of_ten(value, shown):
     assert units.rounded_for_reading(value) == shown
+
+
+PRICES = st.decimals(min_value="0.0001", max_value=9_999, places=units.PRICE_DECIMALS)
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+@pytest.mark.parametrize("quantity", units.MEASURED_BY)
+@given(typed=PRICES)
+def test_a_price_by_area_or_mass_comes_back_as_it_was_typed(quantity, system, typed):
+    stored = units.price_from_display(typed, quantity, system)
+
+    assert stored.as_tuple().exponent == -units.PRICE_DECIMALS
+    assert units.price_to_display(stored, quantity, system) == typed
+
+
+@pytest.mark.parametrize(
+    ("price_si", "quantity", "shown"),
+    [
+        ("10.7639", Quantity.PRICE_BY_AREA, "1.00"),  # a m² is 10.76391 ft²
+        ("2.6910", Quantity.PRICE_BY_AREA, "0.25"),
+        ("0.0807", Quantity.PRICE_BY_AREA, "0.0075"),
+        ("2.2046", Quantity.PRICE_BY_MASS, "1.00"),  # a kg is 2.204 62 lb
+    ],
+)
+def test_prices_are_shown_by_the_ft2_and_the_lb_with_the_decimals_they_need(price_si, quantity, shown):
+    assert str(units.price_to_display(Decimal(price_si), quantity, UnitSystem.US)) == shown
+
+
+@given(typed=PRICES, area_m2=st.floats(min_value=1.0, max_value=1e5))
+def test_what_an_area_costs_is_the_same_by_either_unit_but_for_the_last_decimal_stored(typed, area_m2):
+    """Half of the last decimal of the stored price, on every m²."""
+    stored = units.price_from_display(typed, Quantity.PRICE_BY_AREA, UnitSystem.US)
+    by_ft2 = float(typed) * units.to_display(area_m2, Quantity.AREA, UnitSystem.US).value
+
+    assert float(stored) * area_m2 == pytest.approx(by_ft2, abs=0.000051 * area_m2)

@@ -28,9 +28,9 @@ SURFACE = SimpleNamespace(area_m2=1000.0, organisation=SimpleNamespace(currency=
 ALONG = "As advised, for what a year within is worth"
 
 
-def page_of(compared=None, price="4.00", made_on=date(2026, 6, 1), care_on=None):
+def page_of(compared=None, price="4.00", made_on=date(2026, 6, 1), care_on=None, units="si"):
     outlook = SimpleNamespace(care=compared or comparison(), care_on=care_on)
-    return care_page(SURFACE, SimpleNamespace(outlook=outlook, made_on=made_on), Decimal(price), "si")
+    return care_page(SURFACE, SimpleNamespace(outlook=outlook, made_on=made_on), Decimal(price), units)
 
 
 @pytest.mark.parametrize(
@@ -152,7 +152,7 @@ def test_a_value_that_was_set_since_is_said_to_be_another(price, other):
 
 
 def traces(compared):
-    return {trace["name"]: trace for trace in frontier_figure(compared, "EUR")["data"]}
+    return {trace["name"]: trace for trace in frontier_figure(compared, "EUR", "si")["data"]}
 
 
 def test_the_frontier_is_one_line_in_the_order_of_worth():
@@ -200,7 +200,7 @@ def test_the_mark_of_the_suggested_programme_lies_on_its_point(chosen):
 
 
 def test_the_axes_name_the_currency():
-    figure = frontier_figure(comparison(), "CHF")
+    figure = frontier_figure(comparison(), "CHF", "si")
 
     assert figure["layout"]["xaxis"]["title"]["text"] == "Works and tests, CHF a year"
     assert all("CHF" in t["hovertemplate"] for t in figure["data"] if t["name"] != "Suggested")
@@ -232,3 +232,14 @@ def test_the_savings_of_tests_and_of_the_source_are_differences_of_totals():
     assert comparison(ADVISED, NOTHING).test_saves is None
     assert comparison(ADVISED, NOTHING).source_saves is None
     assert compared.of(CareKind.SOURCE) is SOURCE
+
+
+def test_words_table_and_picture_of_a_reader_in_us_customary_units_name_ft2_alone():
+    page = page_of(comparison(LESS, ADVISED, MORE, chosen=MORE), units="us")
+
+    words = " ".join((page.lead, *page.changes, *(line.name for line in page.rivals), *map(str, page.rows)))
+    picture = str(page.frontier)
+    for said in (words, picture):
+        assert "ft²" in said
+        assert " m²" not in said
+    assert page.rivals[0].worth == page_of(comparison(LESS, ADVISED, MORE, chosen=MORE)).rivals[0].worth

@@ -49,11 +49,11 @@ SWEEPING = VACUUM.label.lower()
     ],
 )
 def test_each_programme_is_named_so_that_it_is_told_from_its_kind(kind, programme, name):
-    assert outcome_name(outcome(kind, programme), "EUR") == name
+    assert outcome_name(outcome(kind, programme), "EUR", "si") == name
 
 
 def test_a_calendar_with_a_stronger_method_names_both_and_the_doubt():
-    name = outcome_name(STRONGER, "EUR")
+    name = outcome_name(STRONGER, "EUR", "si")
 
     assert name == f"{VACUUM.label} once a year, {RELAY.label.lower()} from 20\u00a0% on"
 
@@ -70,7 +70,7 @@ def test_a_calendar_with_a_stronger_method_names_both_and_the_doubt():
     ],
 )
 def test_an_agreement_is_named_by_what_it_asks_for_alone(programme, name):
-    assert outcome_name(outcome(CareKind.AGREED, programme), "EUR") == name
+    assert outcome_name(outcome(CareKind.AGREED, programme), "EUR", "si") == name
 
 
 @pytest.mark.parametrize(
@@ -109,7 +109,7 @@ def test_a_test_that_is_next_to_never_made_is_not_told(tests, said):
 
 
 def test_the_first_sentence_works_the_figures_of_this_surface_through():
-    text = lead_sentence(comparison(), 2500.0, "EUR")
+    text = lead_sentence(comparison(), 2500.0, "EUR", "si")
 
     assert text == (
         "A year below its limit counts as 10,000 EUR here: 4.00 EUR a m² on 2,500 m². "
@@ -127,7 +127,7 @@ def test_the_first_sentence_works_the_figures_of_this_surface_through():
 def test_next_to_no_time_below_is_hardly_a_day(months, said):
     chosen = outcome(months_below=months)
 
-    text = lead_sentence(comparison(NOTHING, chosen, chosen=chosen), 1000.0, "EUR")
+    text = lead_sentence(comparison(NOTHING, chosen, chosen=chosen), 1000.0, "EUR", "si")
 
     assert f"below its limit {said} a year" in text
 
@@ -136,7 +136,7 @@ def test_next_to_no_time_below_is_hardly_a_day(months, said):
 def test_no_chance_of_staying_within_is_certain(chance):
     chosen = outcome(chance_within=chance)
 
-    text = lead_sentence(comparison(NOTHING, chosen, chosen=chosen), 1000.0, "EUR")
+    text = lead_sentence(comparison(NOTHING, chosen, chosen=chosen), 1000.0, "EUR", "si")
 
     assert ("under 1 %" if chance == 0.0 else "over 99 %") in text
 
@@ -145,7 +145,7 @@ def test_no_chance_of_staying_within_is_certain(chance):
 def test_more_or_less_care_than_the_price_calls_for_says_what_it_saves(kind, worth):
     chosen = along(kind, worth, total_10=11_000.0)
 
-    text = lead_sentence(comparison(NOTHING, ADVISED, chosen, chosen=chosen), 1000.0, "CHF")
+    text = lead_sentence(comparison(NOTHING, ADVISED, chosen, chosen=chosen), 1000.0, "CHF", "si")
 
     assert text.endswith(
         "Counted at the price above, it costs 1,000 CHF less over ten years in all than deciding by that price."
@@ -154,11 +154,11 @@ def test_more_or_less_care_than_the_price_calls_for_says_what_it_saves(kind, wor
 
 @pytest.mark.parametrize("chosen", [ADVISED, UNTESTED, NOTHING])
 def test_what_the_price_itself_calls_for_needs_no_such_reason(chosen):
-    assert "Counted at the price above" not in lead_sentence(comparison(chosen=chosen), 1000.0, "EUR")
+    assert "Counted at the price above" not in lead_sentence(comparison(chosen=chosen), 1000.0, "EUR", "si")
 
 
 def test_without_the_advised_programme_there_is_nothing_to_compare_with():
-    text = lead_sentence(comparison(NOTHING, MORE, chosen=MORE), 1000.0, "EUR")
+    text = lead_sentence(comparison(NOTHING, MORE, chosen=MORE), 1000.0, "EUR", "si")
 
     assert "Counted at the price above" not in text
 
@@ -250,10 +250,10 @@ def test_nothing_is_not_held_against_itself_nor_against_what_was_not_compared(ro
 
 @pytest.mark.parametrize("rival", [LESS, MORE], ids=["less", "more"])
 def test_a_currency_within_the_leading_sentence_keeps_its_capitals(rival):
-    said = lead_sentence(comparison(ADVISED, rival, chosen=rival), 960.0, "EUR")
+    said = lead_sentence(comparison(ADVISED, rival, chosen=rival), 960.0, "EUR", "si")
 
     assert "eur" not in said
-    assert "Suggested: " + outcome_name(rival, "EUR")[0].lower() in said
+    assert "Suggested: " + outcome_name(rival, "EUR", "si")[0].lower() in said
 
 
 def test_where_both_ends_of_the_frontier_are_alike_they_are_told_once():
@@ -271,3 +271,29 @@ def test_tests_that_neither_save_nor_cost_are_said_to_break_even():
 
     assert "they save here what they cost" in said
     assert "-0.00" not in said
+
+
+@pytest.mark.parametrize(
+    ("worth_m2", "units", "said"),
+    [
+        (0.4, "us", "as if a year within were worth 0.0372 EUR a ft²"),
+        (2.691, "us", "as if a year within were worth 0.25 EUR a ft²"),
+        (2.691, "si", "as if a year within were worth 2.691 EUR a m²"),
+    ],
+)
+def test_a_worth_by_area_follows_the_readers_units(worth_m2, units, said):
+    found = outcome_name(outcome(CareKind.LESS, Programme(worth_m2_yr=worth_m2)), "EUR", units)
+
+    assert found == f"Less care, {said}"
+
+
+def test_the_first_sentence_and_the_frontier_follow_the_readers_units():
+    """4.00 a m² is 0.3716 a ft², and 2,500 m² are 26,910 ft²; the money is the same."""
+    lead = lead_sentence(comparison(), 2500.0, "EUR", "us")
+    changed = " ".join(changes(comparison(), "EUR", "us"))
+
+    assert lead.startswith(
+        "A year below its limit counts as 10,000 EUR here: 0.3716 EUR a ft² on 26,910 ft²."
+    )
+    assert "at 0.0372 EUR a ft² it would be" in changed
+    assert "m²" not in lead + changed

@@ -5,6 +5,8 @@ from decimal import Decimal
 
 import pytest
 
+from core.calc.paving import CleaningMethod
+from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.presentation.prices import list_lines, percent_words, price_rows, tax_words, unit_price
 from maintenance.selectors.prices import ListedPrices
 from tests.factories import PriceListFactory
@@ -80,7 +82,7 @@ def test_a_price_of_one_keeps_its_decimals_and_those_of_the_currency(amount, cur
 
 
 def test_what_has_no_price_is_left_out():
-    rows = price_rows(prices(test_price=None, material_kg_price=None))
+    rows = price_rows(prices(test_price=None, material_kg_price=None), "si")
 
     assert [name for name, _, _ in rows] == [
         "Vacuum sweeping",
@@ -91,3 +93,15 @@ def test_what_has_no_price_is_left_out():
     ]
     assert rows[0][1:] == ("0.50 EUR a m²", "200.00 EUR a site")
     assert rows[3][1:] == ("90.00 EUR", "–")
+
+
+def test_prices_by_area_and_weight_stand_in_the_readers_units():
+    """0.25 a ft² is 2.6910 a m², 0.50 a lb is 1.1023 a kg."""
+    methods = MethodPrices((MethodPrice(CleaningMethod.VACUUM, Decimal("2.6910"), Decimal(200)),))
+    mine = prices(methods=methods, material_kg_price=Decimal("1.1023"))
+
+    si, us = ([row[1] for row in price_rows(mine, units)] for units in ("si", "us"))
+
+    assert (si[0], si[-1]) == ("2.691 EUR a m²", "1.1023 EUR a kg")
+    assert (us[0], us[-1]) == ("0.25 EUR a ft²", "0.50 EUR a lb")
+    assert si[1:-1] == us[1:-1]

@@ -189,12 +189,12 @@ def test_forecasts_are_made_anew_only_where_a_price_is_new():
     assert Forecast.objects.get(surface=surface).state == JobState.WAITING
 
 
-def test_a_finer_price_is_carried_over_to_the_cent_half_up():
+def test_a_finer_price_is_carried_over_to_what_its_column_has_half_up():
     firm = OrganisationFactory(currency="KWD")
 
-    save_price_list(prices=new_list(firm, methods=only_vacuum("0.125", "20.005")), by=UserFactory())
+    save_price_list(prices=new_list(firm, methods=only_vacuum("0.12345", "20.005")), by=UserFactory())
 
-    assert (vacuum(firm).cost_per_m2, vacuum(firm).minimum_charge) == (Decimal("0.13"), Decimal("20.01"))
+    assert (vacuum(firm).cost_per_m2, vacuum(firm).minimum_charge) == (Decimal("0.1235"), Decimal("20.01"))
 
 
 def test_an_older_list_keeps_its_prices_when_a_new_one_begins():

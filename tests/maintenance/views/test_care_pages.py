@@ -1,6 +1,7 @@
 """The page on what care costs at a surface and what it gives."""
 
 import re
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -64,7 +65,7 @@ def test_what_a_year_within_is_worth_is_stored_for_the_site_and_asks_for_new_adv
     compared.refresh_from_db()
     compared.site.refresh_from_db()
     assert answer.status_code == 302
-    assert str(compared.site.below_price_m2_yr) == "7.25"
+    assert compared.site.below_price_m2_yr == Decimal("7.25")
     assert compared.record_version > version
     assert "was changed since" in page_of(client, compared)
 

@@ -47,7 +47,8 @@ def test_a_new_list_starts_from_the_one_in_force_and_is_stored_as_shown(office, 
     ("field", "typed", "said"),
     [
         ("vacuum-minimum", "", "Give both prices, or neither"),
-        ("vacuum-m2", "0.455", "0.455 has more than 2 decimals"),
+        ("vacuum-m2", "0.45555", "0.45555 has more than 4 decimals"),
+        ("vacuum-minimum", "0.455", "0.455 has more than 2 decimals"),
         ("test_price", "-3", "-3 is too small"),
         ("tax_name", "", "Name the tax"),
         ("tax_percent", "120", "120 is too"),
@@ -121,3 +122,26 @@ def test_a_firm_gives_a_currency_that_there_is(client, firm):
     assert "is not a currency of ISO 4217" in refused.content.decode()
     assert taken.status_code == 302
     assert firm.organisation.currency == "NOK"
+
+
+def test_a_list_written_in_us_customary_units_comes_back_as_it_was_typed_and_counts_in_them(office, firm):
+    firm.coordinator.units = "us"
+    firm.coordinator.save()
+    before = PriceListFactory(organisation=firm.organisation)
+    page = shown(office)
+    assert (page["vacuum-m2"], page["material_kg_price"]) == (["0.0465"], ["0.3856"])  # 0.50 a m², 0.85 a kg
+
+    answer = office.post(NEW, page | {"vacuum-m2": "0.0725", "material_kg_price": "0.40"})
+
+    new = PriceList.objects.exclude(pk=before.pk).get()
+    assert answer.url == new.get_absolute_url()
+    assert new.methods.of("broom") == before.methods.of("broom"), "what nobody touched did not creep"
+    assert new.methods.of("vacuum").per_m2 == Decimal("0.7804")  # 0.0725 / 0.09290304
+    again, detail = shown(office), office.get(answer.url).content.decode()
+    assert (again["vacuum-m2"], again["material_kg_price"]) == (["0.0725"], ["0.40"])
+    assert "0.0725 EUR a ft²" in detail
+    assert "0.40 EUR a lb" in detail
+    assert "count areas in ft² and material in lb" in detail
+    assert MethodTerms.objects.get(organisation=firm.organisation, method="vacuum").cost_per_m2 == Decimal(
+        "0.7804"
+    )

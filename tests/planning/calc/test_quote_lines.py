@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from core.calc.paving import CleaningMethod
+from core.calc.units import UnitSystem
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.calc.vocabulary import Action
 from planning.calc.quote_lines import MINIMUM_WHY, Prices, Work, lines_of
@@ -126,3 +127,22 @@ def test_material_without_a_price_is_left_to_the_office(changes):
     assert [line.unit for line in lines if line.unit is QuoteUnit.KG] == (
         [] if "material_kg" in changes else ["kg"]
     )
+
+
+def test_a_list_in_us_customary_units_has_its_lines_counted_in_ft2_and_lb():
+    """10,000 ft² are 929.0304 m²; 0.25 a ft² is 2.6910 a m²; 200 lb are 90.718474 kg; 0.50 a lb is 1.1023 a kg."""
+    each = MethodPrice(CleaningMethod.JOINT_REFILL, Decimal("2.6910"), Decimal(3000))
+    us = {"methods": MethodPrices((each,)), "material_kg": Decimal("1.1023"), "system": UnitSystem.US}
+    refill = work(method="joint_refill", area_m2=929.0304, material_kg=90.718474)
+
+    cleaned, minimum, material, _ = lines_of([refill], prices(**us))
+
+    assert (cleaned.quantity, cleaned.unit) == (Decimal(10_000), QuoteUnit.FT2)
+    assert cleaned.unit_price == Decimal("0.25")
+    assert minimum.unit_price == Decimal(500)  # 10,000 at 0.25 are 2,500 of at least 3,000
+    assert (material.quantity, material.unit, material.unit_price) == (
+        Decimal(200),
+        QuoteUnit.LB,
+        Decimal("0.50"),
+    )
+    assert "m²" not in material.why

@@ -8,13 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.currency import minor_units
+from core.calc.units import UnitSystem, price_from_display
 from planning.calc.quotes import (
+    BY_AREA,
+    BY_MASS,
     Asked,
     Sums,
     Tax,
     amount_of,
     approval_state,
-    area_of,
     number_words,
     sums_of,
     up_to_minimum,
@@ -155,7 +157,24 @@ def test_areas_and_what_is_added_never_come_to_less_than_the_minimum(areas, per_
 
 
 def test_an_area_is_counted_to_the_hundredth():
-    assert (area_of(850.0), area_of(0.125), area_of(1234.567)) == tuple(money("850.00", "0.13", "1234.57"))
+    counted = tuple(BY_AREA.number(area_m2, UnitSystem.SI) for area_m2 in (850.0, 0.125, 1234.567))
+
+    assert counted == tuple(money("850.00", "0.13", "1234.57"))
+
+
+def test_in_us_customary_units_areas_are_counted_in_ft2_and_material_in_lb():
+    """1,000 ft² are 92.90304 m² and 100 lb are 45.359237 kg, by definition of the foot and the pound."""
+    assert BY_AREA.number(92.90304, UnitSystem.US) == Decimal(1000)
+    assert BY_MASS.number(45.359237, UnitSystem.US) == Decimal(100)
+    assert [counting.unit(UnitSystem.US).label for counting in (BY_AREA, BY_MASS)] == ["ft²", "lb"]
+
+
+@given(typed=st.decimals(min_value="0.0001", max_value=9_999, places=4))
+def test_a_price_typed_by_the_ft2_or_lb_stands_on_the_line_as_it_was_typed(typed):
+    for counting in (BY_AREA, BY_MASS):
+        stored = price_from_display(typed, counting.price, UnitSystem.US)
+
+        assert counting.price_of(stored, UnitSystem.US) == typed
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,10 @@ import pytest
 import time_machine
 from django.core.exceptions import PermissionDenied, ValidationError
 
+from core.calc.paving import CleaningMethod
 from core.errors import AlreadyDoneError, NotAllowedNowError
 from maintenance.calc.advice_payload import Grounds
+from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import Recommendation
 from planning.calc.vocabulary import Answer, QuoteState
 from planning.models import Quote, QuoteLine, QuoteVersion
@@ -477,3 +479,21 @@ def test_what_an_owners_person_reads_is_what_was_sent_to_their_owner(office):
     assert list(Quote.objects.for_user(office.owner_person)) == [shown.quote]
     assert set(QuoteLine.objects.for_user(office.owner_person)) == set(shown.lines.all())
     assert hidden in QuoteVersion.objects.for_user(office.viewer)
+
+
+def test_a_quote_comes_to_the_same_whoever_of_the_firm_makes_it(office):
+    """The list says how areas are counted: 929.0304 m² are 10,000 ft², at 0.25 a ft² 2,500."""
+    type(office.surface).objects.filter(pk=office.surface.pk).update(area_m2=929.0304)
+    methods = MethodPrices((MethodPrice(CleaningMethod.VACUUM, Decimal("2.6910"), Decimal(0)),))
+    PriceListFactory(organisation=office.organisation, valid_from=TODAY, methods=methods, units="us")
+    advice, made = advise(type(office.surface).objects.get(pk=office.surface.pk)), []
+
+    for units in ("si", "us"):
+        office.coordinator.units = units
+        office.coordinator.save()
+        made.append(draft(office, advice))
+
+    for version in made:
+        line = version.lines.get(surface=office.surface)
+        assert (line.quantity, line.unit, line.unit_price) == (Decimal(10_000), "ft2", Decimal("0.25"))
+    assert [version.net for version in made] == [Decimal(2545), Decimal(2545)]

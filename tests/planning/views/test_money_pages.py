@@ -89,8 +89,14 @@ def test_why_works_through_the_figures_of_the_surface(client, clogged):
         grounds=type(BECAUSE)(1, ("Because.",), option),
     )
 
-    page = client.get(reverse("maintenance:recommendation-why", args=[row.pk])).content.decode()
+    url = reverse("maintenance:recommendation-why", args=[row.pk])
+    page = client.get(url).content.decode()
+    clogged.coordinator.units = "us"
+    clogged.coordinator.save()
+    us = client.get(url).content.decode()
 
+    assert ("EUR a m² and year" in page, "EUR a m² times" in page, "ft²" in page) == (True, True, False)
+    assert ("EUR a ft² and year" in us, "EUR a ft² times" in us, "m²" in us) == (True, True, False)
     for said in ("Where does it stand?", "What does it give back?", "keeping it within the limit", "321 EUR"):
         assert said in page
 
@@ -122,3 +128,18 @@ def test_the_area_that_a_year_leaves_below_stands_in_the_readers_units(client, c
 
     assert "ft²" in page
     assert "m²</" not in page
+
+
+def test_the_spreadsheet_tells_areas_in_the_readers_units(client, clogged):
+    """The same areas, in square feet of 0.09290304 m²."""
+    told = {}
+    for units in ("si", "us"):
+        clogged.coordinator.units = units
+        clogged.coordinator.save()
+        answer = client.get(reverse("planning:budget-plan"), {"export": "xlsx"})
+        rows = list(openpyxl.load_workbook(BytesIO(b"".join(answer.streaming_content)))["By year"].values)
+        told[units] = rows[0][4], [row[4] for row in rows[1:]]
+
+    assert (told["si"][0], told["us"][0]) == ("Area below (m² a year)", "Area below (ft² a year)")
+    assert sum(told["si"][1]) > 0
+    assert [area * 0.09290304 for area in told["us"][1]] == pytest.approx(told["si"][1], abs=0.01)

@@ -1,6 +1,7 @@
 """Pages of plans of work and of crews' days, as a coordinator uses them."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -11,6 +12,7 @@ from planning.services.visits import save_visit
 from tests.clock import TODAY
 from tests.factories import CrewAbsenceFactory, CrewFactory, SurfaceFactory
 from tests.planning.services.test_work_plans import advise, place, planned, stops
+from tests.sending import as_shown
 
 DAY = timedelta(days=1)
 
@@ -216,3 +218,25 @@ def test_an_accepted_day_gives_its_times_to_the_tasks_and_another_day_takes_them
 
     task.refresh_from_db()
     assert (task.begins_min, task.ends_min) == (None, None)
+
+
+@pytest.mark.parametrize(("units", "shown"), [("us", ("2000", "0.25")), ("si", ("185.80608", "2.691"))])
+def test_output_and_price_of_a_crew_are_typed_by_the_readers_units(office, firm, crew, units, shown):
+    """2,000 ft²/h are 185.80608 m²/h, and 0.25 a ft² is 2.6910 a m²."""
+    firm.coordinator.units = units
+    firm.coordinator.save()
+    url = reverse("planning:crew-work", args=[crew.pk])
+    sent = as_shown(office.get(url).content.decode()) | {"vacuum-can": "on"}
+    output, cost = shown
+
+    answer = office.post(url, sent | {"vacuum-output": output, "vacuum-cost": cost})
+    row = crew.methods.get()
+    again = as_shown(office.get(url).content.decode())
+    office.post(url, again | {"hour_cost": "71"})
+
+    assert answer.url == crew.get_absolute_url()
+    assert row.output_m2_h == pytest.approx(185.80608)
+    assert row.cost_per_m2 == Decimal("2.6910")
+    assert (again["vacuum-output"], again["vacuum-cost"]) == ([output], [cost])
+    kept = crew.methods.get()
+    assert (kept.output_m2_h, kept.cost_per_m2) == (row.output_m2_h, row.cost_per_m2)

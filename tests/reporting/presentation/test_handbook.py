@@ -175,3 +175,14 @@ def test_states_stand_in_the_order_of_the_lists():
 
     assert [row[0] for row in states.rows] == words
     assert ", ".join(words) in TERMS["state"].meaning
+
+
+@pytest.mark.parametrize(
+    ("units", "price", "other"), [("si", "EUR a m²", "a ft²"), ("us", "EUR a ft²", "a m²")]
+)
+def test_prices_and_outputs_by_area_stand_in_the_readers_units(units, price, other):
+    text = said(units)
+
+    assert price in text
+    assert f"sets for each {price.split()[-1]} and year" in text
+    assert other not in text

@@ -136,6 +136,8 @@ def test_the_owner_takes_the_paper_away(client, firm, version):
     ("quantity", "unit", "si", "us"),
     [
         ("1320.50", QuoteUnit.M2, "1,320.5 m²", "1,320.5 m² (14 200 ft²)"),
+        ("14200", QuoteUnit.FT2, "14,200 ft² (1320 m²)", "14,200 ft²"),
+        ("100", QuoteUnit.LB, "100 lb (45.4 kg)", "100 lb"),
         ("1.00", QuoteUnit.CALL_OUT, "1 call-out", "1 call-out"),
         ("100", QuoteUnit.LUMP_SUM, "100 lump sum", "100 lump sum"),
         ("2.50", QuoteUnit.HOUR, "2.5 h", "2.5 h"),
