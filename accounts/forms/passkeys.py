@@ -26,7 +26,16 @@ NOT_READ = gettext_noop(
 )
 NOT_YOURS = gettext_noop("This passkey does not fit here. Try again, or use another one.")
 # What the packages that take an answer apart raise where it is none.
-BROKEN = (TypeError, ValueError, LookupError, AttributeError, InvalidSignature, UnsupportedAlgorithm)
+BROKEN = (
+    TypeError,
+    ValueError,
+    LookupError,
+    AttributeError,
+    ArithmeticError,
+    RecursionError,
+    InvalidSignature,
+    UnsupportedAlgorithm,
+)
 
 
 class PasskeyAnswer(forms.JSONField):

@@ -73,8 +73,13 @@ def test_a_broken_answer_makes_no_passkey(client, sent):
     assert not Authenticator.objects.exists()
 
 
+HUGE = "W___________"  # a text of bytes that says it is longer than any memory
 PLAIN = (
-    st.none() | st.booleans() | st.integers() | st.text(max_size=12) | st.sampled_from(["AA", "e30", "MQ"])
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.text(max_size=12)
+    | st.sampled_from(["AA", "e30", "MQ", HUGE])
 )
 PARTS = st.dictionaries(st.sampled_from([*RESPONSE, "attestationObject"]), PLAIN, max_size=6)
 
