@@ -179,67 +179,72 @@ def _refuse_bad(run_on_ratio: float, assumed: Assumed) -> None:
 
 
 class _Reckoning:
-    """One run through a record."""
+    """One run through a record.
+
+    It goes through thousands of rows for each surface of a report, so what it would else ask of objects row by row it
+    keeps at hand; the stone alone is stepped where water stands in it or comes faster than it soaks away.
+    """
 
     def __init__(self, run_on_ratio: float, store: Reservoir, assumed: Assumed) -> None:
         self.stone, self.assumed = StoneStore(store), assumed
         self.rate_at: RateOverTime | None = None
         self.gathers = 1 + assumed.run_off_share * run_on_ratio
-        self.came = self.lost = self.kept = self.reuse_level = 0.0
-        self.to_wet = 0.0
-        self.at_h: float | None = None
+        self.kept = self.reuse_level = 0.0
 
     def fastest_mm_h(self, rows: Iterable[RainRow]) -> float:
         """The most that comes in an hour."""
-        return max((row.depth_mm / self._lasts_h(row) for row in rows), default=0.0) * self.gathers
-
-    def _lasts_h(self, row: RainRow) -> float:
-        return min(row.lasts_h, self.assumed.rain_within_h)
+        within_h = self.assumed.rain_within_h
+        fastest = max(
+            (depth / (lasts if lasts < within_h else within_h) for _, lasts, depth in rows), default=0.0
+        )
+        return fastest * self.gathers
 
     def of(self, rows: Sequence[RainRow], ends_h: float | None) -> WaterBalance:
         """Through all of it."""
-        for row in rows:
-            self._dry_until(row.begins_h)
-            self._rain(row)
-        if rows and ends_h is not None:
-            self._dry_until(ends_h)
-        stone = self.stone
+        within_h, wetting_mm, gathers = self.assumed.rain_within_h, self.assumed.wetting_mm, self.gathers
+        stone, at_h = self.stone, None
+        came = lost = to_wet = 0.0
+        for begins_h, row_lasts_h, depth_mm in rows:
+            lasts_h = row_lasts_h if row_lasts_h < within_h else within_h
+            if at_h is None or begins_h - at_h >= SHOWER_APART_H:
+                to_wet = wetting_mm
+            # A shower that comes while the last row's rain is still falling, by the assumption, finds no dry time.
+            if at_h is not None and begins_h > at_h:
+                self._dry(begins_h - at_h)
+            wetting = to_wet if to_wet < depth_mm else depth_mm
+            to_wet -= wetting
+            came += depth_mm
+            lost += wetting
+            self._rain(begins_h, lasts_h, (depth_mm - wetting) * gathers / lasts_h)
+            over_h = begins_h + lasts_h
+            at_h = over_h if at_h is None or over_h > at_h else at_h
+        if at_h is not None and ends_h is not None and ends_h > at_h:
+            self._dry(ends_h - at_h)
         return WaterBalance(
-            came=self.came,
-            lost=self.lost,
+            came=came * gathers,
+            lost=lost * gathers,
             ran_off=stone.shed + stone.risen_out - self.kept,
             ground=stone.soaked,
             kept=self.kept,
             standing=stone.level,
         )
 
-    def _dry_until(self, begins_h: float) -> None:
-        """A shower that comes while the last row's rain is still falling, by the assumption, finds no dry time."""
-        apart_h = None if self.at_h is None else begins_h - self.at_h
-        if apart_h is None or apart_h >= SHOWER_APART_H:
-            self.to_wet = self.assumed.wetting_mm
-        if apart_h is not None and apart_h > 0:
-            if self.stone.level:  # in empty stone dry hours change nothing
-                self.stone.take(apart_h, 0.0)
-            self._irrigate(apart_h)
+    def _dry(self, hours: float) -> None:
+        if self.stone.level:  # in empty stone dry hours change nothing
+            self.stone.take(hours, 0.0)
+        if self.reuse_level:
+            self._irrigate(hours)
 
-    def _rain(self, row: RainRow) -> None:
-        lasts_h, wetting = self._lasts_h(row), min(self.to_wet, row.depth_mm)
-        self.to_wet -= wetting
-        self.came += row.depth_mm * self.gathers
-        self.lost += wetting * self.gathers
-        self._take(row.begins_h, lasts_h, (row.depth_mm - wetting) * self.gathers)
-        ends_h = row.begins_h + lasts_h
-        self.at_h = ends_h if self.at_h is None else max(self.at_h, ends_h)
-
-    def _take(self, begins_h: float, lasts_h: float, depth_mm: float) -> None:
+    def _rain(self, begins_h: float, lasts_h: float, inflow_mm_h: float) -> None:
+        stone = self.stone
         if self.rate_at is not None:
-            self.stone.takes_mm_h = self.rate_at(begins_h)
-        risen_before = self.stone.risen_out
-        self.stone.take(lasts_h, depth_mm / lasts_h)
-        if self.stone.store.has_pipe:
-            self._keep(self.stone.risen_out - risen_before)
-        self._irrigate(lasts_h)
+            stone.takes_mm_h = self.rate_at(begins_h)
+        risen_before = stone.risen_out
+        stone.take(lasts_h, inflow_mm_h)
+        if stone.risen_out > risen_before and stone.store.has_pipe:
+            self._keep(stone.risen_out - risen_before)
+        if self.reuse_level:
+            self._irrigate(lasts_h)
 
     def _keep(self, piped_mm: float) -> None:
         kept = min(piped_mm, self.stone.store.reuse_mm - self.reuse_level)
@@ -247,7 +252,5 @@ class _Reckoning:
         self.kept += kept
 
     def _irrigate(self, hours: float) -> None:
-        if not self.reuse_level:
-            return
         drawn = self.stone.store.reuse_mm * hours / self.assumed.reuse_lasts_h
         self.reuse_level = max(0.0, self.reuse_level - drawn)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
@@ -43,7 +44,7 @@ NO_SOIL = gettext_noop("The rate of the soil below is not recorded, so what soak
 NO_RAIN = gettext_noop("The rain record {record} holds nothing of this time.")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RainOfPeriod:
     """A site's rain record over a period, read once for all its surfaces. within: the period as instants in UTC."""
 
@@ -51,6 +52,11 @@ class RainOfPeriod:
     within: Span
     falls: Sequence[Fall]
     covers: Sequence[Span]
+
+    @cached_property
+    def rows(self) -> list[RainRow]:
+        """Its falls in hours from its beginning."""
+        return rows_of(self.falls, self.within.begins)
 
 
 def rain_of_period(site: Site, since: date) -> RainOfPeriod | None:
@@ -98,7 +104,7 @@ def _estimated(part: WaterPart, surface: Surface, forecast: Forecast | None, rai
         return replace(part, problem=_(NO_STONE))
     if store.soil_rate_mm_h is None:
         return replace(part, problem=_(NO_SOIL))
-    rows = rows_of(rain.falls, rain.within.begins)
+    rows = rain.rows
     outlook = forecast.outlook if forecast else None
     past = outlook.past if outlook else None
     ends_h = (rain.within.ends - rain.within.begins) / HOUR
