@@ -1,20 +1,27 @@
 """The texts of a language in one table, instead of one for each library that brings its own."""
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from django.utils.translation import trans_real
 
+MOST_REMEMBERED = 20_000  # of some ten thousand texts
+
 
 @cache
 def gather_texts(language: str) -> None:
-    """Let a text be sought once, in place of in a chain of tables, of which a page asks two thousand times.
+    """Let a text be sought once, in place of in a chain of tables at each of the two thousand times a page asks.
 
-    Only where all of the chain count alike, one and many, as the variants of English do: the rule for counting is that
-    of the table in which a text is found.
+    The chain becomes one table only where all of it count alike, one and many, as the variants of English do: the rule
+    for counting is that of the table in which a text is found.
     """
     first: Any = trans_real.translation(language)
+    _gather(first)
+    first.gettext = lru_cache(maxsize=MOST_REMEMBERED)(first.gettext)
+
+
+def _gather(first: Any) -> None:
     chain = list(_below(first))
     if any(_rule(table) != _rule(first) for table in chain):
         return
