@@ -43,10 +43,16 @@ def add_passkey(page, name=""):
         page.get_by_role("button", name="Make the passkey").click()
 
 
-def sign_out_and_come_by_passkey(page):
+def forget_who_is_there(page):
+    """To the door, as a browser without cookies; an answer under way would bring one of those that are gone."""
+    page.wait_for_load_state("networkidle")
     page.context.clear_cookies()
     page.goto("/sign-in/login/")
     settle(page)
+
+
+def sign_out_and_come_by_passkey(page):
+    forget_who_is_there(page)
     with page.expect_navigation(url=lambda url: "/login" not in url):
         page.get_by_role("button", name="Use a passkey instead").click()
 
@@ -71,8 +77,7 @@ def test_it_is_the_second_factor_after_the_password(firm, open_page, accessible)
     page = open_page(firm.technician)
     give_device(page)
     add_passkey(page)
-    page.context.clear_cookies()
-    page.goto("/sign-in/login/")
+    forget_who_is_there(page)
     page.get_by_label("Email").first.fill(firm.technician.email)
     page.get_by_label("Password", exact=True).fill(PASSWORD)
     press(page, "Sign in")
@@ -103,9 +108,7 @@ def test_a_device_that_did_not_look_who_is_there_is_not_let_in(firm, open_page):
     channel, device = give_device(page)
     add_passkey(page)
     who_is_looked_at(channel, device, False)
-    page.context.clear_cookies()
-    page.goto("/sign-in/login/")
-    settle(page)
+    forget_who_is_there(page)
 
     page.get_by_role("button", name="Use a passkey instead").click()
 
@@ -119,9 +122,7 @@ def test_one_that_was_removed_here_lets_nobody_in(firm, open_page):
     give_device(page)
     add_passkey(page)
     Authenticator.objects.all().delete()
-    page.context.clear_cookies()
-    page.goto("/sign-in/login/")
-    settle(page)
+    forget_who_is_there(page)
 
     press(page, "Use a passkey instead")
 
@@ -136,9 +137,7 @@ def test_one_of_somebody_else_does_not_confirm_who_is_there(firm, open_page):
     key = Authenticator.objects.get(user=other, type="webauthn")
     key.pk, key.user, key.data = None, firm.admin, key.data | {"credential": key.data["credential"]}
     key.save()  # stored under another person, whom the device does not name
-    page.context.clear_cookies()
-    page.goto("/sign-in/login/")
-    settle(page)
+    forget_who_is_there(page)
 
     press(page, "Use a passkey instead")
     page.goto("/me/")
