@@ -88,6 +88,13 @@ def soon(advice):
     return {action: piece for action, piece in advice.items() if piece.due_on <= until}
 
 
+def actions(advice, row):
+    """What is advised; surely below the limit, to test first or to clean at once is nearly a tie."""
+    if row.share_below_now < 0.99:
+        return set(advice)
+    return {"clean or test" if action in ("clean", "test") else action for action in advice}
+
+
 def made_in_full(surface):
     forecasts.force_refresh(surface=surface)
     forecasts.refresh(surface.pk)
@@ -112,9 +119,10 @@ def test_a_forecast_and_its_advice_are_those_that_are_made_in_full_on_the_day(cl
             on, then = getattr(row, name), getattr(anew, name)
             assert (on is None) == (then is None)
             assert on is None or abs(on - then) <= timedelta(days=2)
-        assert soon(advice).keys() <= anew_advice.keys()
-        assert soon(anew_advice).keys() <= advice.keys()
-        for action, piece in soon(advice).items():
+        assert actions(soon(advice), row) <= actions(anew_advice, row)
+        assert actions(soon(anew_advice), row) <= actions(advice, row)
+        for action in soon(advice).keys() & anew_advice.keys():
+            piece = advice[action]
             assert piece.method == anew_advice[action].method
             assert abs(piece.due_on - anew_advice[action].due_on) <= timedelta(days=31)
             assert piece.share_below == pytest.approx(anew_advice[action].share_below, abs=0.005)
