@@ -5,7 +5,7 @@
 
 The site with the most surfaces gets rounds until it has that many tests. Each page is asked for in a process forked
 when other sites' reports were made, but none of this one: `first` has to draw what nobody drew, `again` does not. The
-page is sent as a whole, so its first byte comes when it is made. Seconds of the processor, which a quiet machine's
+page is sent as a whole, so its first byte comes when it is made. Milliseconds of the processor, which a quiet machine's
 clock exceeds by little.
 """
 
@@ -19,10 +19,12 @@ import tempfile
 import time
 from datetime import timedelta
 from functools import partial
+from pathlib import Path
 from statistics import median
 from typing import Any, NamedTuple
 
-from benchmarks.pages_at_size import in_child
+from benchmarks.firm_at_size import Firm, set_up
+from benchmarks.pages_at_size import _visitor, in_child
 
 TESTS, CHILDREN, TESTS_A_ROUND = 200, 7, 4
 MOST_MS = 300.0
@@ -44,26 +46,18 @@ def main() -> int:
     asks.add_argument("--data", default="", help="data folder with the demonstration firm loaded")
     asked = asks.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        os.environ |= {"RAINTHROUGH_DATA_DIR": asked.data or folder, "RAINTHROUGH_DEMO": "1"}
-        os.environ |= {"RAINTHROUGH_HTTPS": "0"}
-        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-        _set_up(load=not asked.data)
+        os.environ["RAINTHROUGH_DEMO"] = "1"
+        set_up(Path(asked.data or folder))
+        logging.disable(logging.WARNING)
+        if not asked.data:
+            _load()
         return _measured()
 
 
-def _set_up(*, load: bool) -> None:
-    import django
-
-    django.setup()
-    from django.conf import settings
+def _load() -> None:
     from django.core.management import call_command
 
-    logging.disable(logging.WARNING)
-    settings.ALLOWED_HOSTS.append("testserver")
-    settings.STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    call_command("migrate", verbosity=0)
-    if load:
-        call_command("load_demo", verbosity=0)
+    call_command("load_demo", verbosity=0)
 
 
 def _measured() -> int:
@@ -75,7 +69,7 @@ def _measured() -> int:
     site, others = by_size[0], by_size[1:]
     tests = _with_tests(site)
     for path in ["/sign-in/login/", *(f"{other.get_absolute_url()}report/" for other in others)]:
-        _visitor(site, path).get(path)
+        _visitor(_person_of(site), path).get(path)
     gc.collect()
     gc.freeze()  # as a worker of the server does
     print(f"{site.surfaces.count()} surfaces, {tests} tests")
@@ -123,15 +117,9 @@ def _round(surface: Any, days_ago: int) -> None:
         like.save()
 
 
-def _visitor(site: Any, path: str) -> Any:
-    """Somebody of the office who is signed in, but for the page where one signs in."""
-    from django.test import Client
-
-    client = Client()
-    if "login" not in path:
-        person = site.organisation.memberships.order_by("-role").first().user
-        client.force_login(person, "django.contrib.auth.backends.ModelBackend")
-    return client
+def _person_of(site: Any) -> Firm:
+    """Somebody of the office."""
+    return Firm(site.organisation, site.organisation.memberships.order_by("-role").first().user)
 
 
 def _visits(site: Any, path: str) -> list[Took]:
@@ -139,7 +127,7 @@ def _visits(site: Any, path: str) -> list[Took]:
 
 
 def _twice(site: Any, path: str) -> Took:
-    client = _visitor(site, path)
+    client = _visitor(_person_of(site), path)
     client.get(
         BEFORE
     )  # whoever comes to a report has been at another page, and the process has its connection

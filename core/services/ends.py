@@ -8,7 +8,7 @@ from uuid import UUID
 from django.utils.timezone import now
 
 from core.calc.jobs import JobState
-from core.services.jobs import Claim, this_process
+from core.services.jobs import Claim, ended, this_process
 from core.services.many import write_many
 
 Columns = Mapping[str, Any]
@@ -32,13 +32,8 @@ def finish_together(own: Mapping[Claim, Columns], alike: Mapping[Claim, Columns]
         groups[tuple(alike[claim].items())].append(claim.job.pk)
         for name, value in own[claim].items():
             setattr(claim.job, name, value)
+    end = ended(JobState.DONE) | {"started_at": now(), "worker": this_process()}
     for columns, ids in groups.items():
-        rows.filter(pk__in=ids).update(**_end(), **dict(columns))
+        rows.filter(pk__in=ids).update(**end, **dict(columns))
     write_many([claim.job for claim in held], [*own[held[0]]] if held else [])
     return held
-
-
-def _end() -> dict[str, Any]:
-    at = now()
-    ended: dict[str, Any] = {"state": JobState.DONE, "error": "", "attempts": 0, "lease_until": None}
-    return ended | {"started_at": at, "finished_at": at, "worker": this_process()}

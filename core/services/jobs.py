@@ -83,11 +83,11 @@ class Claim:
 
     def finish(self, **columns: Any) -> None:
         """Store what came of it with the job's end. columns: of the row."""
-        self._end(Outcome.DONE, {"state": JobState.DONE, "error": ""} | columns)
+        self._end(Outcome.DONE, ended(JobState.DONE) | columns)
 
     def fail(self, error: str, **columns: Any) -> None:
         """End the job without a result, in words for people; it is not tried again."""
-        self._end(Outcome.FAILED, {"state": JobState.FAILED, "error": error} | columns)
+        self._end(Outcome.FAILED, ended(JobState.FAILED, error) | columns)
 
     def progress(self, done: int, total: int, word: str = "") -> None:
         """Say how far the work is, for pages to read: at each new word, and of steps at most one a second.
@@ -129,7 +129,7 @@ class Claim:
         self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
 
     def _end(self, outcome: Outcome, columns: dict[str, Any]) -> None:
-        self._write({"attempts": 0, "lease_until": None, "finished_at": now()} | columns)
+        self._write(columns)
         self.outcome = outcome
 
     def _write(self, columns: dict[str, Any]) -> None:
@@ -142,6 +142,11 @@ class Claim:
 
     def _next_lease(self) -> datetime:
         return now() + self.job.LEASE
+
+
+def ended(state: JobState, error: str = "") -> dict[str, Any]:
+    """What the row of a job says once it has ended."""
+    return {"state": state, "error": error, "attempts": 0, "lease_until": None, "finished_at": now()}
 
 
 def this_process() -> str:

@@ -11,17 +11,16 @@ from django.utils.translation import pgettext
 
 from core.calc.format import NOTHING, day, price
 from core.calc.marks import marked
-from core.calc.units import Quantity, UnitSystem, from_display, to_display
+from core.calc.units import UnitSystem, from_display, to_display
 from maintenance.presentation.prices import percent_words, unit_price
-from planning.calc.quotes import QuoteUnit, Sums, Tax
+from planning.calc.quotes import BY_AREA, BY_MASS, QuoteUnit, Sums, Tax
 from planning.calc.vocabulary import QuoteState
 from planning.models import QuoteLine, QuoteVersion
 
 COUNTED = {
-    QuoteUnit.M2: (Quantity.AREA, UnitSystem.SI),
-    QuoteUnit.FT2: (Quantity.AREA, UnitSystem.US),
-    QuoteUnit.KG: (Quantity.MASS, UnitSystem.SI),
-    QuoteUnit.LB: (Quantity.MASS, UnitSystem.US),
+    unit: (counting.quantity, system)
+    for counting in (BY_AREA, BY_MASS)
+    for unit, system in zip(counting.units, (UnitSystem.SI, UnitSystem.US), strict=True)
 }
 
 

@@ -182,7 +182,7 @@ class _Reckoning:
     """One run through a record.
 
     It goes through thousands of rows for each surface of a report, so what it would else ask of objects row by row it
-    keeps at hand; the stone alone is stepped where water stands in it or comes faster than it soaks away.
+    keeps at hand, and takes no step through dry hours while the stone is empty.
     """
 
     def __init__(self, run_on_ratio: float, store: Reservoir, assumed: Assumed) -> None:
