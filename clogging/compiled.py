@@ -2,21 +2,18 @@
 
 `kernel` brings a compiler, which takes about a second to load, and on a machine that has not kept what it made, most of
 a minute to do its work. A page, a command or a portfolio of the usual size must not wait for that: those go by numpy.
-The compiler's output is kept in the folder that NUMBA_CACHE_DIR names (the settings put it with the data), under a name
-that goes with the sources, so that a new edition never runs what an old one left.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from functools import lru_cache
-from hashlib import sha256
-from importlib import import_module
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
+
+from core.calc.compiling import load_compiled
 
 from .blocks import OFFSETS_AT
 from .packing import Floats, Ints, StepTable
@@ -25,22 +22,15 @@ from .parameters import PARAM_AT, PortfolioParams, one_after_other, taken_apart,
 
 LARGE = 3_000  # surfaces from which on compiled code is worth its loading
 _SURFACES_A_TASK = 1_024
-_MADE_FROM = ("kernel.py", "kernel_gradient.py", "packing.py", "parameters.py", "types.py", "priors.py")
-
-
-def _edition() -> str:
-    """A name for what the compiler makes of these sources."""
-    here = Path(__file__).parent
-    return sha256(b"".join((here / name).read_bytes() for name in _MADE_FROM)).hexdigest()[:16]
+_NAMES = ("kernel.py", "kernel_gradient.py", "packing.py", "parameters.py", "types.py", "priors.py")
+MADE_FROM = tuple(Path(__file__).parent / name for name in _NAMES)
 
 
 @lru_cache(maxsize=1)
 def _kernels() -> tuple[Any, Any]:
     """The modules `kernel` and `kernel_gradient`, loaded on first use."""
-    numba = import_module("numba")
-    if "NUMBA_CACHE_DIR" in os.environ:
-        numba.config.CACHE_DIR = str(Path(os.environ["NUMBA_CACHE_DIR"]) / _edition())
-    return import_module("clogging.kernel"), import_module("clogging.kernel_gradient")
+    kernel, gradient = load_compiled(("clogging.kernel", "clogging.kernel_gradient"), MADE_FROM)
+    return kernel, gradient
 
 
 class Group(NamedTuple):

@@ -23,6 +23,7 @@ from django.utils import translation
 from accounts.calc.roles import Role
 from clogging import api
 from core.presentation.plotting import Figure
+from maintenance.calc.deciding import compiled
 from maintenance.selectors import care
 from maintenance.selectors import fits as selectors_of_fits
 from maintenance.services import fits as services_of_fits
@@ -171,6 +172,14 @@ def programmes_are_compared_once(shared_folder):
     with pytest.MonkeyPatch.context() as patched:
         for name in ("frontier_table", "compare", "coming_year"):
             patched.setattr(care, name, remembered(getattr(care, name), shared_folder))
+        yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def programmes_go_by_arrays():
+    """A process of tests thinks through thousands of surfaces, each on few futures: not worth the compiler."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(compiled, "MANY", 10**9)
         yield
 
 

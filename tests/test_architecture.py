@@ -194,7 +194,7 @@ def test_no_import_hides_in_a_function_from_a_circle():
 
 # Modules that load others only when these are wanted, and why.
 LOADS_LATE = {
-    "clogging/compiled.py": "a compiler, which takes a second to load, for portfolios of thousands alone"
+    "core/calc/compiling.py": "a compiler, which takes a second to load, where thousands of surfaces are worth it"
 }
 
 

@@ -13,6 +13,7 @@ from core.calc.paving import CleaningMethod
 from maintenance.calc.actions import AgreedCare
 from maintenance.calc.care_payload import CareComparison
 from maintenance.calc.costs import CENT, Terms, cleaning_cost, hours_needed, round_cost
+from maintenance.calc.deciding import compiled
 from maintenance.calc.deciding.compare import Surroundings, compare, frontier_table, level_of_chosen
 from maintenance.calc.deciding.outlook import Acting, ComingYear, coming_year
 from maintenance.calc.deciding.problem import Case, Mask, Prices
@@ -80,6 +81,7 @@ def care_of(recorded: Recorded, fit: api.PortfolioFit, terms: dict[CleaningMetho
     terms: of the methods the firm offers. Raises UnusableRecordError for a record that cannot be.
     """
     surface = recorded.surface
+    compiled.note_surface()
     site = _site(surface, terms)
     known, drawn = api.known_and_drawn(
         [recorded.history],

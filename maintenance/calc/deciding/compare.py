@@ -9,6 +9,8 @@ import numpy as np
 from clogging.api import CLEANING_METHODS, Drawn, Known
 from core.calc.paving import CleaningMethod
 from maintenance.calc.care_payload import CareComparison, CareKind, CareOutcome, CareYear, Spread, Use
+from maintenance.calc.deciding import compiled
+from maintenance.calc.deciding.handing_over import Span
 from maintenance.calc.deciding.problem import RESTORES, Case, Floats
 from maintenance.calc.deciding.programmes import NOTHING, Programme, orders
 from maintenance.calc.deciding.rule import weigh
@@ -93,7 +95,8 @@ def _cheapest_restoring(case: Case) -> CleaningMethod | None:
 
 def frontier_table(known: Known, case: Case) -> Table:
     """The table of one surface for every price of time below along the frontier."""
-    return solve(known, case, below=price_levels(case))
+    by = compiled.settle if compiled.is_worth_loading() else None
+    return solve(known, case, below=price_levels(case), by=by)
 
 
 def compare(known: Known, drawn: Drawn, case: Case, table: Table, around: Surroundings) -> CareComparison:
@@ -116,8 +119,14 @@ def carry_out(
     around: Surroundings,
     opening: Opening | None = None,
 ) -> Outcome:
-    """P programmes on the same F futures of one surface, P * F columns. levels: the price of time each decides by."""
+    """P programmes on the same F futures of one surface, P * F columns. levels: the price of time each decides by;
+    opening: what each begins with, (P,).
+    """
     known, drawn, case, table = on
+    if compiled.is_worth_loading():
+        begins = -1 if opening is None else opening.step
+        span = Span(YEARS, around.first_step, begins, around.since_test_yr)
+        return compiled.carry_out(programmes, levels, on, span, around.seed, opening)
     futures = drawn.state.shape[1]
     n = len(programmes) * futures
     zero = np.zeros(n, dtype=np.int64)
@@ -131,7 +140,7 @@ def carry_out(
         since_test_yr=np.full(n, around.since_test_yr),
         years=YEARS,
         first_step=around.first_step,
-        opening=opening,
+        opening=opening and Opening(np.repeat(opening.method, futures), opening.step),
     )
 
 
@@ -170,26 +179,46 @@ def level_of_chosen(compared: CareComparison) -> int:
 def _outcomes(named: Sequence[Named], done: Outcome, below: Floats, futures: int) -> tuple[CareOutcome, ...]:
     free = np.zeros_like(below)
     sums = {
-        (years, priced): totals(done, below if priced else free, years)
+        (years, priced): totals(done, below if priced else free, years).reshape(-1, futures).mean(1)
         for years in (SHOWN_YEARS, YEARS)
         for priced in (False, True)
     }
-    columns = [slice(i * futures, (i + 1) * futures) for i in range(len(named))]
+    cost = (done.works + done.tests)[:SHOWN_YEARS].reshape(SHOWN_YEARS, -1, futures)
+    spreads = _spreads(np.concatenate([cost, cost.mean(0)[None]]))
     return tuple(
-        _outcome(name, done, at, {key: float(total[at].mean()) for key, total in sums.items()})
-        for name, at in zip(named, columns, strict=True)
+        _outcome(
+            name,
+            done,
+            slice(i * futures, (i + 1) * futures),
+            {key: float(total[i]) for key, total in sums.items()},
+            spreads[i],
+        )
+        for i, name in enumerate(named)
     )
 
 
-def _outcome(named: Named, done: Outcome, at: slice, sums: dict[tuple[int, bool], float]) -> CareOutcome:
+def _spreads(cost: Floats) -> list[list[Spread]]:
+    """Of (K, P, F) costs over their futures, K of each programme."""
+    found = np.concatenate([cost.mean(2)[None], np.quantile(cost, (0.1, 0.9), axis=2)])
+    of_programmes = np.moveaxis(found, 2, 0).tolist()
+    return [
+        [Spread(*(round(value, 2) for value in one)) for one in zip(*each, strict=True)]
+        for each in of_programmes
+    ]
+
+
+def _outcome(
+    named: Named, done: Outcome, at: slice, sums: dict[tuple[int, bool], float], spreads: Sequence[Spread]
+) -> CareOutcome:
+    """spreads: of the cost in each year shown, and of all of them on average."""
     kind, programme = named
-    cost = (done.works + done.tests)[:SHOWN_YEARS, at]
     below = done.below_yr[:SHOWN_YEARS, at]
     first, first_yr = _first(done, at)
+    *by_year, a_year = spreads
     return CareOutcome(
         kind=kind,
         programme=programme,
-        cost_a_year=_spread(cost.mean(0)),
+        cost_a_year=a_year,
         months_below=round(12.0 * float(below.mean()), 3),
         share_within=round(1.0 - float(below.mean()), 4),
         chance_within=round(float((below.sum(0) == 0.0).mean()), 3),
@@ -202,15 +231,10 @@ def _outcome(named: Named, done: Outcome, at: slice, sums: dict[tuple[int, bool]
         first=first,
         first_yr=first_yr,
         by_year=tuple(
-            CareYear(_spread(money), round(12.0 * float(share.mean()), 2))
-            for money, share in zip(cost, below, strict=True)
+            CareYear(money, round(12.0 * share, 2))
+            for money, share in zip(by_year, below.mean(1).tolist(), strict=True)
         ),
     )
-
-
-def _spread(values: Floats) -> Spread:
-    low, high = np.quantile(values, (0.1, 0.9))
-    return Spread(round(float(values.mean()), 2), round(float(low), 2), round(float(high), 2))
 
 
 def _uses(done: Outcome, at: slice) -> tuple[Use, ...]:

@@ -42,7 +42,7 @@ class Rollout:
             [self.level] * arms.size,
             (self.known, self.drawn, self.case, self.table),
             self.around,
-            Opening(np.repeat(arms, futures), step),
+            Opening(arms, step),
         )
         below = np.full(arms.size * futures, self.around.worth_m2_yr * self.around.area_m2)
         cost = totals(done, below, YEARS).reshape(arms.size, futures).mean(1)

@@ -87,6 +87,19 @@ def _normals(seed: int, step: int, kind: int, size: int, n: int) -> Floats:
     return np.random.default_rng([seed, step, kind]).normal(size=(size, n))
 
 
+@lru_cache(maxsize=4)
+def luck_of(seed: int, steps: int, n: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """The luck of `ModelWorld` in so many steps: of waiting, of what is new, of cleaning and of reading, (steps, n)
+    each, and of stopping the source (n,).
+    """
+    waiting, cleaning, reading = (
+        np.stack([_normals(seed, step, kind, size, n) for step in range(steps)])
+        for kind, size in ((0, 1), (1, 2), (2, 1))
+    )
+    new, scatter = (np.ascontiguousarray(cleaning[:, i]) for i in range(2))
+    return waiting[:, 0], new, scatter, reading[:, 0], _normals(seed, 0, 3, 1, n)[0]
+
+
 class Outcome(NamedTuple):
     """What became of N columns over Y years; money as paid, not discounted.
 
@@ -178,7 +191,16 @@ def simulate(
         world.stop_source(orders.stop_source)
         known = api.source_stopped(known, orders.stop_source)
     swept = _sweep_table(case, orders)
-    run = _Run(world, known, case, orders, guide, since_test_yr.copy(), _empty(years, known), swept)
+    run = _Run(
+        world,
+        known,
+        case,
+        orders,
+        guide,
+        since_test_yr.copy(),
+        empty_outcome(years, known.mean.shape[1]),
+        swept,
+    )
     n_steps = case.steps_a_year
     for t in range(years * n_steps):
         year, step = t // n_steps, (first_step + t) % n_steps
@@ -191,8 +213,8 @@ def simulate(
     return run.outcome
 
 
-def _empty(years: int, known: Known) -> Outcome:
-    n = known.mean.shape[1]
+def empty_outcome(years: int, n: int) -> Outcome:
+    """What has become of n columns before anything was done."""
     works, tests, below = np.zeros((3, years, n))
     return Outcome(
         works,

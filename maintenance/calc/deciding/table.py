@@ -16,6 +16,7 @@ information does, this one 1.29 to 1.51 (benchmarks/deciding_worlds.py, seed 1):
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -107,11 +108,13 @@ def solve(
     below: Floats | None = None,
     fails: float = FAILS,
     how: Resolution = USUAL,
+    by: Callable[[Steps, int], Floats] | None = None,
 ) -> Table:
     """The table of each surface as it is known, with the prices of the case.
 
     below: (W, S) other prices of a year below the limit than the case's own, W of them at the cost of little more
     than one; fails: share of cleanings that give nothing, without anybody seeing it but by a test
+    by: does as `settle`
     """
     rooms = (known.mean[1] - case.log_limit)[:, None] + how.around
     lowest = np.log(SEALED_MM_H) - case.log_limit - 0.2
@@ -122,21 +125,34 @@ def solve(
     moves = [_cleaning(grid, known, case, int(m), fails) for m in methods]
     below = case.prices.below[None] if below is None else below
     waiting, testing = _waiting(grid, known, case.steps_a_year), _testing(grid, known, how.nodes)
-    steps = _Steps(waiting, moves, testing, _below(grid, below, case.steps_a_year))
-    prices = np.where(case.workable, case.prices.cleaning[:, None], np.inf)[methods]
-    tests = np.where(case.testable, case.prices.test, np.inf)
-    values = np.moveaxis(_settle(np.concatenate([prices, tests[None]]), steps, how.years), 0, -1)
+    beta = (1.0 + DISCOUNT_YR) ** (-1.0 / case.steps_a_year)
+    prices, time_below = _paid(case, methods), _below(grid, below, case.steps_a_year)
+    steps = Steps(waiting, moves, testing, prices, time_below, beta, int(np.prod(grid.shape[2:])))
+    values = (by or settle)(steps, how.years)
     flat = np.ascontiguousarray(values).reshape(case.steps_a_year, -1, len(methods) + 2)
     return Table(grid, flat, len(below), methods)
 
 
-class _Steps(NamedTuple):
-    """wait, moves, test: what each does to a value; below: (S L C D H, W) price of a step of time."""
+class Steps(NamedTuple):
+    """wait, moves, test: what each does to a value; below: (S L C D H, W) price of a step of time; beta: its discount.
+
+    paid: (A + 1, Q, S) price of each method and last of a test, without end where it cannot be done
+    block: so many rows side by side, of one surface and decline, lead to one another alone
+    """
 
     wait: csr_array
     moves: list[csr_array]
     test: csr_array
+    paid: Floats
     below: Floats
+    beta: float
+    block: int
+
+
+def _paid(case: Case, methods: Ints) -> Floats:
+    prices = np.where(case.workable, case.prices.cleaning[:, None], np.inf)[methods]
+    paid = np.concatenate([prices, np.where(case.testable, case.prices.test, np.inf)[None]])
+    return np.where(np.isfinite(paid), paid, _DEAREST)
 
 
 def _below(grid: Grid, price: Floats, steps_a_year: int) -> Floats:
@@ -235,31 +251,28 @@ def _testing(grid: Grid, known: Known, nodes: int) -> csr_array:
     return _matrix(grid, [(float(share), (margin + place * moves, room, after)) for share, place in told])
 
 
-def _settle(prices: Floats, steps: _Steps, years: int) -> Floats:
-    """(A + 2, Q, S L C D H, W) after so many years of backward induction.
-
-    prices: (A + 1, Q, S) of each method and last of a test, infinite out of season
-    """
-    n_steps, per = prices.shape[1], steps.below.shape[0] // prices.shape[2]
-    beta = (1.0 + DISCOUNT_YR) ** (-1.0 / n_steps)
-    paid = np.repeat(np.where(np.isfinite(prices), prices, _DEAREST), per, axis=2)[..., None]
+def settle(steps: Steps, years: int) -> Floats:
+    """(Q, S L C D H, W, A + 2) after so many years of backward induction."""
+    n_steps, per = steps.paid.shape[1], steps.below.shape[0] // steps.paid.shape[2]
+    paid = np.repeat(steps.paid, per, axis=2)[..., None]
     values = np.empty((len(steps.moves) + 2, n_steps, *steps.below.shape))
     after = np.zeros(steps.below.shape)
     for t in range(years * n_steps - 1, -1, -1):
         step = t % n_steps
-        stay = steps.below + beta * (steps.wait @ after)
+        stay = steps.below + steps.beta * (steps.wait @ after)
         values[-2, step] = stay
         for m, move in enumerate(steps.moves):
             values[m, step] = paid[m, step] + move @ stay
         untested = values[:-1, step].min(0)
         values[-1, step] = paid[-1, step] + steps.test @ untested
         after = np.minimum(untested, values[-1, step])
-    return values
+    return np.moveaxis(values, 0, -1)
 
 
 _DEAREST = 1e15  # stands for what cannot be done; infinity times a weight of 0 is not a number
+DONE_BELOW = 1e-3 * _DEAREST  # a cost beneath is of something that can be done
 
 
 def can_be_done(costs: Floats) -> Mask:
     """Where a cost from `Table.costs` is of something that can be done."""
-    return np.asarray(costs < 1e-3 * _DEAREST)
+    return np.asarray(costs < DONE_BELOW)
