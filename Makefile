@@ -136,6 +136,8 @@ $(VENV)/.run: requirements.lock | $(VENV)/bin/python
 	$(INSTALL) requirements.lock
 	@touch $@
 
+# Packages are compiled as they are imported: half of the time would go into what no test imports. A server's are
+# compiled at once, since its user may not be allowed to write beside them.
 $(VENV)/.dev: requirements-dev.lock | $(VENV)/bin/python
-	$(INSTALL) requirements-dev.lock
+	$(INSTALL) requirements-dev.lock --no-compile
 	@touch $@ $(VENV)/.run
