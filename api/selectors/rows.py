@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Model, Prefetch, Q, QuerySet
+from django.db.models import F, Model, Prefetch, Q, QuerySet
 from django.utils.timezone import localdate
 
 from accounts.calc.audience import Audience
@@ -88,7 +88,7 @@ def visits(caller: Caller, **at: UUID | None) -> QuerySet[Visit]:
     there = mine.filter(**{_TASK_AT[name]: key for name, key in at.items() if key is not None})
     going = Visit.objects.filter(pk__in=there.values("visit")) if any(at.values()) else None
     shown = mine.select_related("surface__site", "inspection_finding")
-    shown = shown.order_by("begins_min", "surface__site__name", "surface__name", "pk")
+    shown = shown.order_by(F("begins_min").asc(nulls_last=True), "surface__site__name", "surface__name", "pk")
     found = _visits_for(caller, mine).prefetch_related(Prefetch("tasks", shown, "shown_tasks"))
     return found if going is None else found.filter(pk__in=going.values("pk"))
 

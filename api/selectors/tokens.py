@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from allauth.mfa.utils import is_mfa_enabled
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -102,7 +102,9 @@ def places_of(user: User) -> Sequence[Place]:
 def own_tokens(user: User) -> ApiTokenQuerySet:
     """The tokens that a person made, those that count first."""
     rows = ApiToken.objects.of_person(user)
-    return rows.select_related("organisation", "owner").order_by("revoked_at", "-expires_at", "pk")
+    return rows.select_related("organisation", "owner").order_by(
+        F("revoked_at").asc(nulls_first=True), "-expires_at", "pk"
+    )
 
 
 def tokens_of_firm(user: User, organisation: Organisation) -> ApiTokenQuerySet:

@@ -175,6 +175,19 @@ def test_each_site_has_its_own_today_on_one_visit(firm, mine):
     assert over.pk not in visits_of(firm)[both.pk]
 
 
+def test_tasks_stand_in_the_order_of_their_hours_and_those_without_one_last(firm, mine):
+    visit = VisitFactory(crew=mine.visits.crew, visit_on=mine.sites.today() + timedelta(days=1))
+    hours = ((None, None), (600, 660), (420, 480))
+    whenever, late, early = (
+        VisitTaskFactory(
+            visit=visit, surface=SurfaceFactory(site=mine.sites), begins_min=begins, ends_min=ends
+        )
+        for begins, ends in hours
+    )
+
+    assert visits_of(firm)[visit.pk] == [early.pk, late.pk, whenever.pk]
+
+
 @pytest.mark.parametrize("outcome", TaskOutcome)
 def test_a_task_that_ended_lies_no_more_ahead_however_it_ended(firm, mine, outcome):
     assert mine.visits.pk in visits_of(firm)

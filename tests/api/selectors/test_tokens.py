@@ -8,9 +8,9 @@ from django.utils.timezone import now
 from accounts.calc.audience import Audience
 from accounts.calc.roles import Role
 from api.calc.problems import ProblemError
-from api.selectors.tokens import caller_with, places_of, token_behind
+from api.selectors.tokens import caller_with, own_tokens, places_of, token_behind
 from tests.api.calling import program_of
-from tests.factories import MembershipFactory, OwnerPersonFactory
+from tests.factories import ApiTokenFactory, MembershipFactory, OwnerPersonFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -69,3 +69,11 @@ def test_a_secret_is_found_by_its_hash_in_one_query(firm, django_assert_num_quer
         )
     assert token_behind("") is None
     assert token_behind("é\udcff".encode("utf-8", "ignore").decode()) is None
+
+
+def test_tokens_that_count_stand_before_those_that_were_ended(firm):
+    mine = {"person": firm.technician, "organisation": firm.organisation}
+    ended = ApiTokenFactory(revoked_at=now(), **mine)
+    soon, later = (ApiTokenFactory(expires_at=now() + timedelta(days=days), **mine) for days in (3, 30))
+
+    assert list(own_tokens(firm.technician)) == [later, soon, ended]
