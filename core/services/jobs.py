@@ -126,7 +126,8 @@ class Claim:
 
     def put_back(self) -> None:
         """When the process is told to end: somebody else may take it at once, and the attempt does not count."""
-        self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
+        begun = {"attempts": self.attempt - 1, "started_at": None}
+        self._mine().update(state=JobState.WAITING, lease_until=None, **begun)
 
     def _end(self, outcome: Outcome, columns: dict[str, Any]) -> None:
         self._write(columns)
@@ -221,6 +222,21 @@ def deliver_by(
 def kind_of(label: str) -> Kind:
     """What is known of the jobs of a model."""
     return _KINDS[label]
+
+
+def labels() -> list[str]:
+    """Of every model of jobs."""
+    return list(_KINDS)
+
+
+def newest_asked(label: str) -> UUID | None:
+    """The job of a kind that was asked for last and that nobody has begun yet.
+
+    The last comes first: somebody waits for it at a page, while of many that were asked for together nobody does.
+    """
+    rows = _KINDS[label].rows.asked().free(now()).order_by("-wanted_since")
+    found: UUID | None = rows.values_list("pk", flat=True).first()
+    return found
 
 
 def nudge(job: Job) -> None:
