@@ -11,7 +11,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Case, F, Value, When
+from django.db.models import Case, F, OuterRef, Subquery, Value, When
 from django.utils.timezone import now
 
 from clogging import api
@@ -42,7 +42,7 @@ from maintenance.calc.night_payload import Reckoned
 from maintenance.calc.sediment import SedimentSigns
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
-from maintenance.models import Forecast
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.care import Care, Day, care_of, climate_of
 from maintenance.selectors.fits import FitAtHand
 from maintenance.selectors.histories import Recorded, date_of, day_at, years_of
@@ -145,14 +145,24 @@ def make_forecast(forecast: Forecast, claim: jobs.Claim, known: Known) -> None:
     else:
         _store(claim, known, outcome)
         _replace_outdated(outcome.fit)
-    _again_if_outdated(forecast)
+    _again_if_outdated(forecast, known.made_from)
 
 
-def _again_if_outdated(forecast: Forecast) -> None:
+def _again_if_outdated(forecast: Forecast, made_from: dict[str, Any]) -> None:
     """What changed while it was worked on is in one made once more, unless somebody asked for that already."""
-    ended = Forecast.objects.filter(pk=forecast.pk, state__in=(JobState.DONE, JobState.FAILED))
-    if jobs.requeue(ended.wanted()):
-        jobs.nudge(forecast)
+    version, newest_fit = _ground_of(forecast.surface_id)
+    if version > made_from["made_from_version"] or newest_fit != made_from["after_fit_id"]:
+        ended = Forecast.objects.filter(pk=forecast.pk, state__in=(JobState.DONE, JobState.FAILED))
+        if jobs.requeue(ended.wanted()):
+            jobs.nudge(forecast)
+
+
+def _ground_of(surface_id: UUID) -> tuple[int, UUID | None]:
+    """The version of a record now, and the fit of its firm that ended last."""
+    fits = PortfolioFit.objects.filter(organisation=OuterRef("site__organisation")).ended()
+    newest = Subquery(fits.order_by("-finished_at").values("pk")[:1])
+    row = Surface.objects.filter(pk=surface_id).values_list("record_version", newest).first()
+    return row or (0, None)
 
 
 @transaction.atomic
@@ -163,7 +173,7 @@ def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
     assert isinstance(before, Forecast)  # such jobs alone are claimed here
     _tell_limit(surface, before, outcome)
     pieces = advice_from(outcome.considered) if surface.removed_on is None else []
-    recommendations.sync_recommendations(surface=surface, advice=pieces)
+    recommendations.sync_recommendations(surface=surface, advice=pieces, entries=known.history().entries)
 
 
 def _tell_limit(surface: Surface, before: Forecast, outcome: Outcome) -> None:
