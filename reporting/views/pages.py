@@ -38,6 +38,7 @@ from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
 
 QUESTIONS_SHOWN = 20
+ABOVE_SURFACE = ("site__organisation", "site__owner__organisation")
 
 
 @login_required
@@ -90,7 +91,7 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
 @login_required
 @require_safe
 def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.OWNER, joined=ABOVE_SURFACE, pk=pk)
     note_opened(request, surface)
     audience = audience_of(request.current, surface.organisation)
     page = surface_page(surface_snapshot(surface, audience), request.current.units)
