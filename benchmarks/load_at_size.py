@@ -290,7 +290,7 @@ def _server(folder: Path, night: bool) -> Iterator[tuple[tuple[str, int], int]]:
         port = listener.getsockname()[1]
     manage = [sys.executable, str(ROOT / "manage.py")]
     subprocess.run([*manage, "collectstatic", "--noinput", "-v0"], check=True)
-    serve = [*manage, "serve", "--bind", f"127.0.0.1:{port}", *([] if night else ["--pages-only"])]
+    serve = [*manage, "serve", "--bind", f"127.0.0.1:{port}", *([] if night else ["--no-clock"])]
     with (folder / "server.log").open("w") as log:
         server = subprocess.Popen(serve, stdout=log, stderr=log)
         try:

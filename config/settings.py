@@ -136,7 +136,7 @@ else:
 
 # --- background work --------------------------------------------------------------------------------
 CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
-CELERY_TASK_ALWAYS_EAGER = not REDIS_URL  # one machine: the work is done in the request's own process
+CELERY_TASK_ALWAYS_EAGER = not REDIS_URL  # one machine: done in the process that calls, which `serve` chooses
 CELERY_TASK_IGNORE_RESULT = True  # state lives in rows, not in a result store
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True

@@ -29,6 +29,7 @@ urlpatterns = [
     path("todo/", pages.todo_list, name="todo-list"),
     path("my-day/", own_day.day_own, name="day-own"),
     path("surfaces/<uuid:pk>/", pages.surface_detail, name="surface-detail"),
+    path("surfaces/<uuid:pk>/forecast/", pages.forecast_progress, name="forecast-progress"),
     path("surfaces/<uuid:pk>/handover/", documents.handover_show, name="handover-show"),
     path("surfaces/<uuid:pk>/handover.pdf", documents.handover_download, name="handover-download"),
     path("rounds/<uuid:pk>/certificate.pdf", documents.certificate_download, name="certificate-download"),

@@ -227,6 +227,7 @@ TABLE = {
     "reporting:start": ("get", None, MINE),
     "maintenance:surface-list": ("get", None, MINE),
     "reporting:surface-detail": ("get", "surface", READ),
+    "reporting:forecast-progress": ("get", "surface", READ),
     "maintenance:surface-refresh": ("post", "surface", POST_RECORD),
     "maintenance:care-detail": ("get", "surface", READ_OF_FIRM),
     "maintenance:care-value": ("get", "surface", PLAN),

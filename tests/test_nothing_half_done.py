@@ -12,7 +12,8 @@ from maintenance.calc.actions import Advice
 from maintenance.calc.vocabulary import Action
 from maintenance.calc.windows import Window
 from maintenance.models import CleaningEvent, Recommendation
-from maintenance.services import cleanings, recommendations
+from maintenance.services import cleanings
+from maintenance.services.advice_overnight import Given, give_many
 from planning.models import Agreement, Crew
 from planning.services import agreements, crews, matching, visits
 from qa.models import InfiltrationTest, Layer
@@ -95,7 +96,7 @@ def setting_a_cleaning_aside(firm):
 def syncing_advice(firm):
     advice_for(firm, action="look", method="")
     piece = Advice(Action.TEST, Window(TODAY, TODAY), ("Because.",))
-    return lambda: recommendations.sync_recommendations(surface=firm.surface, advice=[piece])
+    return lambda: give_many([Given(firm.surface, [piece])])
 
 
 def planning_advice(firm):

@@ -4,6 +4,7 @@ A row is readable by people of its organisation and, where the queryset names an
 people of the owner it belongs to. Not yours is 404; yours but your role is too low is 403.
 """
 
+from collections.abc import Sequence
 from typing import Any, Self, TypeVar
 
 from django.apps import apps
@@ -47,14 +48,18 @@ def _owners_of(user: Any) -> models.QuerySet[Any]:
     return owner_person.objects.filter(user_id=user.pk).values("owner")
 
 
-def get_for_user(model: type[M], user: Any, role: Role, **lookup: object) -> M:
-    """One row: 404 where the user may not even read it, 403 when the role is too low."""
+def get_for_user(model: type[M], user: Any, role: Role, *, joined: Sequence[str] = (), **lookup: object) -> M:
+    """One row: 404 where the user may not even read it, 403 when the role is too low.
+
+    joined: rows above it that the page shows as well, read with it.
+    """
     rows = model.objects  # type: ignore[attr-defined]
     try:
-        row: M = get_object_or_404(rows.for_user(user), **lookup)
+        readable = rows.for_user(user)
+        row: M = get_object_or_404(readable.select_related(*joined) if joined else readable, **lookup)
     except ValidationError as error:  # a malformed id names no row
         raise Http404(f"No {model._meta.verbose_name} matches {lookup}.") from error
-    if not rows.for_user(user, role).filter(pk=row.pk).exists():
+    if role != Role.OWNER and not rows.for_user(user, role).filter(pk=row.pk).exists():
         raise PermissionDenied(
             _("This needs the {role} role in this organisation.").format(role=role.label.lower())
         )

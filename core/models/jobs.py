@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 from typing import ClassVar, Self, TypeVar
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.timezone import now
 from django.utils.translation import gettext_noop
 
@@ -22,6 +22,14 @@ class JobQuerySet(models.QuerySet[J]):
         A model whose queue is a condition of its own (a record that changed since) overrides this; it may join.
         """
         return self.unfinished()
+
+    def asked(self) -> Self:
+        """Jobs that somebody asked for since they were last begun, and that nobody has begun yet.
+
+        What failed or was left is not among them: it waits for the sweep, which comes less often.
+        """
+        since = Q(started_at=None) | Q(started_at__lt=F("wanted_since"))
+        return self.filter(since, state=JobState.WAITING)
 
     def free(self, at: datetime) -> Self:
         """Jobs that nobody holds and that were not tried too often.
@@ -59,6 +67,10 @@ class MailQuerySet(JobQuerySet[J]):
         What was never refused does not wait for a clock that was put back since it was asked for.
         """
         return self.unfinished().filter(Q(failures=0) | Q(due_at__lte=now()))
+
+    def asked(self) -> Self:
+        """Mails that nobody has begun yet and whose time has come."""
+        return super().asked().filter(Q(failures=0) | Q(due_at__lte=now()))
 
 
 class Job(models.Model):

@@ -126,7 +126,8 @@ class Claim:
 
     def put_back(self) -> None:
         """When the process is told to end: somebody else may take it at once, and the attempt does not count."""
-        self._mine().update(state=JobState.WAITING, lease_until=None, attempts=self.attempt - 1)
+        begun = {"attempts": self.attempt - 1, "started_at": None}
+        self._mine().update(state=JobState.WAITING, lease_until=None, **begun)
 
     def _end(self, outcome: Outcome, columns: dict[str, Any]) -> None:
         self._write(columns)
@@ -223,6 +224,21 @@ def kind_of(label: str) -> Kind:
     return _KINDS[label]
 
 
+def labels() -> list[str]:
+    """Of every model of jobs."""
+    return list(_KINDS)
+
+
+def newest_asked(label: str) -> UUID | None:
+    """The job of a kind that was asked for last and that nobody has begun yet.
+
+    The last comes first: somebody waits for it at a page, while of many that were asked for together nobody does.
+    """
+    rows = _KINDS[label].rows.asked().free(now()).order_by("-wanted_since")
+    found: UUID | None = rows.values_list("pk", flat=True).first()
+    return found
+
+
 def nudge(job: Job) -> None:
     """Have a job done soon: after the commit, in this process or by a worker. Lost, it is found by the sweep."""
     label, pk = job._meta.label, str(job.pk)
@@ -252,7 +268,9 @@ def run(label: str, pk: UUID | str) -> Outcome:
     Passes on whatever the work raises but did not foresee, once the job is given back.
     """
     kind = _KINDS[label]
-    job = kind.rows.wanted().filter(pk=pk).order_by("pk").first()
+    # What somebody asked for is told by the row alone; the whole condition joins much more.
+    rows = kind.rows.filter(pk=pk).order_by("pk")
+    job = rows.asked().first() or rows.wanted().first()
     if job is None:
         return Outcome.FRESH if kind.model._base_manager.filter(pk=pk).exists() else Outcome.GONE
     claim = take(job)

@@ -32,6 +32,10 @@ OLDEST = timedelta(hours=30)  # a forecast that no night has renewed by then is 
 
 # The manager of each queryset is made anew from all it inherits; the checker would have it made from one.
 class PortfolioFitQuerySet(JobQuerySet["PortfolioFit"], TenantQuerySet["PortfolioFit"]):  # type: ignore[override]
+    def asked(self) -> Self:
+        """Fits that somebody asked for; those of a night are done by whoever began it."""
+        return super().asked().filter(Q(night=None) | Q(anew=True))
+
     def newest_done(self, organisation: Organisation) -> "PortfolioFit | None":
         """The newest finished fit of a firm."""
         return self.of_organisation(organisation).filter(state=JobState.DONE).order_by("-finished_at").first()
@@ -198,6 +202,12 @@ class Forecast(Row, Job):
     def awaits_fit(self) -> bool:
         """Whether it rests on published figures only until an outdated fit is replaced."""
         return self.rests_on == ForecastBasis.OUTDATED
+
+    @property
+    def is_on_its_way(self) -> bool:
+        """Whether it was asked for and nothing has failed since: whoever waits for it has it soon."""
+        begun = 1 if self.state == JobState.RUNNING else 0
+        return self.is_unfinished and self.attempts <= begun
 
     @property
     def is_stale(self) -> bool:

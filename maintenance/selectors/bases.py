@@ -30,7 +30,7 @@ def basis_of(
     agreed: AgreedCare,
     finding: InspectionFinding | None,
 ) -> str:
-    """The digest for one surface, whose site, owner and firm are joined. fit: its `fit_name`; finding: of sediment."""
+    """The digest for one surface, whose site, owner and firm are joined. fit: the name of its fits."""
     site, firm = surface.site, surface.organisation
     rests_on = (
         edition(),

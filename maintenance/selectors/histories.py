@@ -3,8 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
 from uuid import UUID
+
+from django.db.models import Exists, Model, OuterRef, QuerySet, prefetch_related_objects
 
 from accounts.models import Organisation
 from clogging import api
@@ -17,13 +20,23 @@ from qa.calc.zones import weights_of, zone_areas_m2
 from qa.models import InfiltrationTest, Outline, SourceChange, Surface, TestRound
 
 DAYS_A_YEAR = 365.25
+CLEANED, CHANGED = "was_cleaned", "source_changed"  # what `marked` marks
 # Events of one day in the order they happen: a test before cleaning, the cleaning, a test after.
 _BEFORE, _CLEANING, _AFTER, _SOURCE = range(4)
 
 
+class Entry(NamedTuple):
+    """A record of a surface: of what model, of what kind, when it was entered, and for which day."""
+
+    of: type[Model]
+    kind: str
+    entered_at: datetime
+    on: date
+
+
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """A surface with its history as the model reads it.
+    """A surface with its history as the model reads it, and the records that it is read from.
 
     round_ids, cleaning_ids: rows behind the history's rounds and cleanings, in the same order. A round in
     which two methods were used stands there once for each.
@@ -33,15 +46,32 @@ class Recorded:
     history: api.SurfaceHistory
     round_ids: Sequence[UUID]
     cleaning_ids: Sequence[UUID]
+    entries: Sequence[Entry] = ()
 
 
 def histories_of(surfaces: Iterable[Surface]) -> list[Recorded]:
-    """Histories of many surfaces in at most five queries. Expects `select_related("site")`."""
+    """Histories of many surfaces in at most five queries. Expects `select_related("site")`.
+
+    What `marked` says that a surface has none of is not asked for, nor is an outline that is joined.
+    """
     listed = list(surfaces)
-    ids = [surface.pk for surface in listed]
-    tests, cleanings, changes = _tests_of(ids), _cleanings_of(ids), _changes_of(ids)
-    areas = _zone_areas_of([key for key, rows in tests.items() if any(test.location_id for test in rows)])
+    if not listed:
+        return []
+    tests = _tests_of([surface.pk for surface in listed])
+    cleanings, changes = _cleanings_of(_with(listed, CLEANED)), _changes_of(_with(listed, CHANGED))
+    areas = _zone_areas_of([s for s in listed if any(test.location_id for test in tests[s.pk])])
     return [_recorded(s, tests[s.pk], cleanings[s.pk], changes[s.pk], areas.get(s.pk)) for s in listed]
+
+
+def marked(surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+    """Surfaces that know whether they were ever cleaned, and whether their source changed: most were not, or once."""
+    cleaned = CleaningEvent.objects.active().filter(surface=OuterRef("pk"))
+    changed = SourceChange.objects.active().filter(surface=OuterRef("pk"))
+    return surfaces.annotate(**{CLEANED: Exists(cleaned), CHANGED: Exists(changed)})
+
+
+def _with(surfaces: Sequence[Surface], mark: str) -> list[UUID]:
+    return [surface.pk for surface in surfaces if getattr(surface, mark, True)]
 
 
 def portfolio_of(organisation: Organisation) -> list[Recorded]:
@@ -76,22 +106,25 @@ def _tests_of(ids: Sequence[UUID]) -> dict[UUID, list[InfiltrationTest]]:
 
 def _cleanings_of(ids: Sequence[UUID]) -> dict[UUID, list[CleaningEvent]]:
     by_surface: dict[UUID, list[CleaningEvent]] = defaultdict(list)
-    for event in CleaningEvent.objects.active().filter(surface__in=ids).order_by("cleaned_on", "created_at"):
+    rows = CleaningEvent.objects.active().filter(surface__in=ids) if ids else CleaningEvent.objects.none()
+    for event in rows.order_by("cleaned_on", "created_at"):
         by_surface[event.surface_id].append(event)
     return by_surface
 
 
 def _changes_of(ids: Sequence[UUID]) -> dict[UUID, list[SourceChange]]:
     by_surface: dict[UUID, list[SourceChange]] = defaultdict(list)
-    for change in SourceChange.objects.active().filter(surface__in=ids).order_by("changed_on", "created_at"):
+    rows = SourceChange.objects.active().filter(surface__in=ids) if ids else SourceChange.objects.none()
+    for change in rows.order_by("changed_on", "created_at"):
         by_surface[change.surface_id].append(change)
     return by_surface
 
 
-def _zone_areas_of(ids: Sequence[UUID]) -> dict[UUID, dict[Zone, float]]:
+def _zone_areas_of(surfaces: Sequence[Surface]) -> dict[UUID, dict[Zone, float]]:
     """Of surfaces with spots at named locations; the others need none."""
-    rows = Outline.objects.filter(surface__in=ids) if ids else ()
-    return {row.surface_id: zone_areas_m2(row.plan) for row in rows}
+    prefetch_related_objects(surfaces, "outline")
+    rows: list[Outline | None] = [getattr(surface, "outline", None) for surface in surfaces]
+    return {row.surface_id: zone_areas_m2(row.plan) for row in rows if row}
 
 
 def _recorded(
@@ -112,7 +145,25 @@ def _recorded(
         history,
         [key for _, _, event, key in dated if isinstance(event, api.RoundEvent)],
         [key for _, _, event, key in dated if isinstance(event, api.CleaningEvent)],
+        _entries(tests, cleanings, changes),
     )
+
+
+def entries_of(surface: Surface) -> list[Entry]:
+    """Its records alone, in three queries."""
+    ids = [surface.pk]
+    tests, cleanings, changes = _tests_of(ids), _cleanings_of(ids), _changes_of(ids)
+    return _entries(tests[surface.pk], cleanings[surface.pk], changes[surface.pk])
+
+
+def _entries(
+    tests: Sequence[InfiltrationTest], cleanings: Sequence[CleaningEvent], changes: Sequence[SourceChange]
+) -> list[Entry]:
+    return [
+        *(Entry(InfiltrationTest, row.method, row.created_at, row.round.tested_on) for row in tests),
+        *(Entry(CleaningEvent, row.method, row.created_at, row.cleaned_on) for row in cleanings),
+        *(Entry(SourceChange, row.kind, row.created_at, row.changed_on) for row in changes),
+    ]
 
 
 def _by_day_and_method(tests: Sequence[InfiltrationTest]) -> list[list[InfiltrationTest]]:

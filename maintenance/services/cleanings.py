@@ -90,7 +90,6 @@ def _refuse_what_the_method_has_not(event: CleaningEvent) -> None:
         raise ValidationError({name: ValidationError(_(NOT_OF_METHOD), params=params) for name in odd})
 
 
-@transaction.atomic
 def terms_of(organisation: Organisation) -> dict[str, MethodTerms]:
     """The firm's terms by method; missing ones are stored from the defaults."""
     have = {terms.method: terms for terms in MethodTerms.objects.of_organisation(organisation)}

@@ -7,6 +7,8 @@ registers itself here when it starts; where nobody did, nothing is agreed and no
 from collections.abc import Sequence
 from typing import Protocol
 
+from django.db.models import QuerySet
+
 from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
 from qa.models import Surface
@@ -17,6 +19,10 @@ class Commitments(Protocol):
 
     def agreed_care(self, surface: Surface) -> AgreedCare:
         """What the owner bought; reads no row where the site's agreement is joined."""
+        ...
+
+    def read_with(self, surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+        """Surfaces that bring along what is asked below, so that less is to be read."""
         ...
 
     def look_up(self, surfaces: Sequence[Surface]) -> None:
@@ -38,6 +44,10 @@ class NoCommitments:
     def agreed_care(self, surface: Surface) -> AgreedCare:
         """Nothing."""
         return AgreedCare()
+
+    def read_with(self, surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+        """As they are."""
+        return surfaces
 
     def look_up(self, surfaces: Sequence[Surface]) -> None:
         """Nothing to read."""

@@ -1,25 +1,29 @@
 """What forecasts are made from, read for many surfaces at once."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils.translation import gettext as _
 
 from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from core.errors import UnusableRecordError
 from maintenance.calc.costs import Terms
-from maintenance.models import Forecast, PortfolioFit
+from maintenance.models import Forecast
 from maintenance.selectors.bases import basis_of
 from maintenance.selectors.care import offered_terms
-from maintenance.selectors.fits import FitAtHand, current_fit, fit_name
-from maintenance.selectors.histories import Recorded, histories_of
+from maintenance.selectors.fits import FirmFits, FitAtHand
+from maintenance.selectors.histories import Recorded, histories_of, marked
 from maintenance.services.cleanings import terms_of
 from maintenance.services.commitments import commitments
+from qa.calc.inspections import InspectionItem
 from qa.models import InspectionFinding, Surface
 from qa.selectors.inspections import open_sediment_findings
+
+HAS_SEDIMENT = "has_sediment_finding"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,28 +50,17 @@ class Known:
         return self.recorded
 
 
-@dataclass(frozen=True, slots=True)
-class _OfFirm:
-    """What all surfaces of a firm share."""
-
-    newest_ended: UUID | None
-    fit_name: str
-    fit: FitAtHand
-    terms: dict[CleaningMethod, Terms]
-
-
 def gather(forecasts: Sequence[Forecast]) -> dict[UUID, Known]:
     """What each is made from, by its id, in as many queries for many surfaces of a firm as for one."""
-    joined = Surface.objects.select_related("site__organisation", "site__owner")
-    surfaces = joined.in_bulk([forecast.surface_id for forecast in forecasts])
+    surfaces = _to_be_read().in_bulk([forecast.surface_id for forecast in forecasts])
     listed = list(surfaces.values())
     commitments().match_records(listed)
     # Read before the record and the fit: what changes meanwhile is found newer.
-    newest = {firm: newest_ended(firm) for firm in {surface.organisation for surface in listed}}
+    firms = {firm.pk: _OfFirm(firm) for firm in {surface.organisation for surface in listed}}
     commitments().look_up(listed)
-    firms = {firm.pk: _of_firm(firm, ended) for firm, ended in newest.items()}
-    findings = open_sediment_findings(listed)
-    recorded = _recorded(listed)
+    sedimented = [surface for surface in listed if getattr(surface, HAS_SEDIMENT)]
+    findings = open_sediment_findings(sedimented) if sedimented else {}
+    recorded = _recorded(listed, firms.values())
     return {
         forecast.pk: _known(
             surface, firms[surface.organisation.pk], recorded[surface.pk], findings.get(surface.pk)
@@ -77,22 +70,41 @@ def gather(forecasts: Sequence[Forecast]) -> dict[UUID, Known]:
     }
 
 
-def newest_ended(firm: Organisation) -> UUID | None:
-    """The fit of a firm that ended last, well or not."""
-    ended = PortfolioFit.objects.of_organisation(firm).ended().order_by("-finished_at")
-    return ended.values_list("pk", flat=True).first()
+def _to_be_read() -> QuerySet[Surface]:
+    """Surfaces with all that hangs on one, and marks of what they have none of, which is then not asked for."""
+    found = InspectionFinding.objects.filter(item=InspectionItem.SEDIMENT, inspection__surface=OuterRef("pk"))
+    joined = Surface.objects.select_related("site__organisation", "site__owner", "outline")
+    return commitments().read_with(marked(joined).annotate(**{HAS_SEDIMENT: Exists(found)}))
 
 
-def _of_firm(firm: Organisation, ended: UUID | None) -> _OfFirm:
-    return _OfFirm(ended, fit_name(firm), current_fit(firm), offered_terms(terms_of(firm)))
+class _OfFirm:
+    """What all surfaces of a firm share."""
+
+    def __init__(self, firm: Organisation) -> None:
+        self.fits = FirmFits(firm)
+        self.fit, self.terms = self.fits.at_hand(), offered_terms(terms_of(firm))
+
+    def young(self) -> list[Recorded]:
+        """The records that the fit of a young portfolio was made from; none where one of them cannot be read."""
+        try:
+            return self.fits.young
+        except UnusableRecordError:
+            return []
 
 
-def _recorded(surfaces: Sequence[Surface]) -> dict[UUID, Recorded | UnusableRecordError]:
+def _recorded(
+    surfaces: Sequence[Surface], firms: Iterable[_OfFirm]
+) -> dict[UUID, Recorded | UnusableRecordError]:
     """The record of each, or why it cannot be read; one that cannot does not stop the others."""
+    read = {one.surface.pk: one for firm in firms for one in firm.young()}
+    known: dict[UUID, Recorded | UnusableRecordError] = {
+        s.pk: replace(read[s.pk], surface=s) for s in surfaces if s.pk in read
+    }
+    left = [surface for surface in surfaces if surface.pk not in read]
     try:
-        return {recorded.surface.pk: recorded for recorded in histories_of(surfaces)}
+        return known | {recorded.surface.pk: recorded for recorded in histories_of(left)}
     except UnusableRecordError:
-        return {surface.pk: _one_recorded(surface) for surface in surfaces}
+        return known | {surface.pk: _one_recorded(surface) for surface in left}
 
 
 def _one_recorded(surface: Surface) -> Recorded | UnusableRecordError:
@@ -111,9 +123,9 @@ def _known(
     made_from = {
         "made_from_version": surface.record_version,
         "made_on": surface.site.today(),
-        "after_fit": firm.newest_ended,
+        "after_fit_id": firm.fits.newest_ended,
     }
     agreed = commitments().agreed_care(surface)
-    basis = basis_of(surface, firm.fit_name, firm.terms, agreed, sediment)
+    basis = basis_of(surface, firm.fits.name, firm.terms, agreed, sediment)
     read, refused = (None, recorded) if isinstance(recorded, UnusableRecordError) else (recorded, None)
     return Known(surface, made_from, read, firm.fit, firm.terms, sediment, basis, refused)

@@ -11,8 +11,11 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Case, F, OuterRef, Subquery, Value, When
+from django.utils.timezone import now
 
 from clogging import api
+from core.calc.jobs import JobState
 from core.calc.paving import CleaningMethod, SourceChange
 from core.errors import UnusableRecordError
 from core.services import jobs
@@ -39,7 +42,7 @@ from maintenance.calc.night_payload import Reckoned
 from maintenance.calc.sediment import SedimentSigns
 from maintenance.calc.suitability import suited_methods
 from maintenance.calc.vocabulary import ForecastBasis, SurfaceState
-from maintenance.models import Forecast
+from maintenance.models import Forecast, PortfolioFit
 from maintenance.selectors.care import Care, Day, care_of, climate_of
 from maintenance.selectors.fits import FitAtHand
 from maintenance.selectors.histories import Recorded, date_of, day_at, years_of
@@ -77,16 +80,22 @@ class Outcome:
 
 
 def request_forecast(surface_id: UUID) -> None:
-    """Have the forecast of a surface made whose record has changed: at once in this process, or by a worker."""
-    forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
-    if forecast.attempts >= Forecast.MOST_ATTEMPTS:  # what failed with the old record may do with the new one
-        _allow_new_attempts(surface=surface_id)
+    """Have the forecast of a surface made whose record has changed: at once in this process, or by a worker.
+
+    Whoever is at it goes on, and finds at the end that it was asked for once more.
+    """
+    forecast, is_new = Forecast.objects.defer(*Forecast.bulky()).get_or_create(surface_id=surface_id)
+    if not is_new:
+        goes_on = When(state=JobState.RUNNING, then=F("state"))
+        state = Case(goes_on, default=Value(JobState.WAITING.value))
+        # What failed with the old record may do with the new one.
+        Forecast.objects.filter(pk=forecast.pk).update(state=state, attempts=0, wanted_since=now())
     jobs.nudge(forecast)
 
 
 def force_refresh(*, surface: Surface) -> None:
     """Make a surface's forecast anew even though its record has not changed."""
-    forecast, _ = Forecast.objects.get_or_create(surface=surface)
+    forecast, _ = Forecast.objects.defer(*Forecast.bulky()).get_or_create(surface=surface)
     rows = Forecast.objects.filter(pk=forecast.pk)
     rows.update(reckoned_json=None)  # so that nothing of it is taken for still good
     jobs.requeue(rows)
@@ -116,7 +125,7 @@ def refresh(surface_id: UUID | str) -> jobs.Outcome:
     """Make one surface's forecast and advice anew, if it is to be made and nobody is at it."""
     if not Surface.objects.filter(pk=surface_id).exists():
         return jobs.Outcome.GONE
-    forecast, _ = Forecast.objects.get_or_create(surface_id=surface_id)
+    forecast, _ = Forecast.objects.defer(*Forecast.bulky()).get_or_create(surface_id=surface_id)
     return jobs.run(Forecast._meta.label, forecast.pk)
 
 
@@ -136,8 +145,24 @@ def make_forecast(forecast: Forecast, claim: jobs.Claim, known: Known) -> None:
     else:
         _store(claim, known, outcome)
         _replace_outdated(outcome.fit)
-    if Forecast.objects.wanted().filter(pk=forecast.pk).exists():
-        jobs.nudge(forecast)
+    _again_if_outdated(forecast, known.made_from)
+
+
+def _again_if_outdated(forecast: Forecast, made_from: dict[str, Any]) -> None:
+    """What changed while it was worked on is in one made once more, unless somebody asked for that already."""
+    version, newest_fit = _ground_of(forecast.surface_id)
+    if version > made_from["made_from_version"] or newest_fit != made_from["after_fit_id"]:
+        ended = Forecast.objects.filter(pk=forecast.pk, state__in=(JobState.DONE, JobState.FAILED))
+        if jobs.requeue(ended.wanted()):
+            jobs.nudge(forecast)
+
+
+def _ground_of(surface_id: UUID) -> tuple[int, UUID | None]:
+    """The version of a record now, and the fit of its firm that ended last."""
+    fits = PortfolioFit.objects.filter(organisation=OuterRef("site__organisation")).ended()
+    newest = Subquery(fits.order_by("-finished_at").values("pk")[:1])
+    row = Surface.objects.filter(pk=surface_id).values_list("record_version", newest).first()
+    return row or (0, None)
 
 
 @transaction.atomic
@@ -148,7 +173,7 @@ def _store(claim: jobs.Claim, known: Known, outcome: Outcome) -> None:
     assert isinstance(before, Forecast)  # such jobs alone are claimed here
     _tell_limit(surface, before, outcome)
     pieces = advice_from(outcome.considered) if surface.removed_on is None else []
-    recommendations.sync_recommendations(surface=surface, advice=pieces)
+    recommendations.sync_recommendations(surface=surface, advice=pieces, entries=known.history().entries)
 
 
 def _tell_limit(surface: Surface, before: Forecast, outcome: Outcome) -> None:

@@ -14,7 +14,6 @@ from uuid import UUID
 
 from django.db import transaction
 
-from accounts.models import Organisation
 from core.calc.paving import CleaningMethod
 from core.services import jobs
 from core.services.ends import finish_together
@@ -28,11 +27,10 @@ from maintenance.calc.vocabulary import SurfaceState
 from maintenance.models import Forecast
 from maintenance.selectors.bases import basis_of
 from maintenance.selectors.care import climate_of, offered_terms
-from maintenance.selectors.fits import fit_name
+from maintenance.selectors.fits import FirmFits
 from maintenance.services.advice_overnight import Given, give_many
 from maintenance.services.cleanings import terms_of
 from maintenance.services.commitments import commitments
-from maintenance.services.forecast_inputs import newest_ended
 from maintenance.services.limit_notices import is_news
 from qa.models import InspectionFinding, Surface
 from qa.selectors.inspections import open_sediment_findings
@@ -108,9 +106,9 @@ def _grounds(surfaces: Sequence[Surface]) -> dict[UUID, tuple[str, dict[str, Any
     commitments().match_records(surfaces)
     # Read in the order in which forecasts are made: what changes meanwhile is found newer.
     firms = {surface.organisation for surface in surfaces}
-    ended = {firm.pk: newest_ended(firm) for firm in firms}
+    fits = {firm.pk: FirmFits(firm) for firm in firms}
     commitments().look_up(surfaces)
-    shared = {firm.pk: _of_firm(firm) for firm in firms}
+    shared = {firm.pk: (fits[firm.pk].name, offered_terms(terms_of(firm))) for firm in firms}
     findings = open_sediment_findings(surfaces)
     found = {}
     for surface in surfaces:
@@ -121,17 +119,13 @@ def _grounds(surfaces: Sequence[Surface]) -> dict[UUID, tuple[str, dict[str, Any
             {
                 "made_from_version": surface.record_version,
                 "made_on": surface.site.today(),
-                "after_fit_id": ended[firm.pk],
+                "after_fit_id": fits[firm.pk].newest_ended,
             },
         )
     return found
 
 
 _OfFirm = tuple[str, dict[CleaningMethod, Terms]]
-
-
-def _of_firm(firm: Organisation) -> _OfFirm:
-    return fit_name(firm), offered_terms(terms_of(firm))
 
 
 def _basis(surface: Surface, of_firm: _OfFirm, finding: InspectionFinding | None) -> str:

@@ -1,6 +1,6 @@
 """Keeps each surface's recommendations in step with its forecast, and what people decide about them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Exists, QuerySet
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, override
@@ -22,8 +23,9 @@ from maintenance.calc.advice_payload import Grounds
 from maintenance.calc.costs import round_cost
 from maintenance.calc.returning import Basis, why_back
 from maintenance.calc.vocabulary import Action, RecommendationStatus
-from maintenance.models import CleaningEvent, Recommendation
+from maintenance.models import AdviceRelease, CleaningEvent, Recommendation
 from maintenance.models.recommendations import UNDECIDED
+from maintenance.selectors.histories import Entry, entries_of
 from maintenance.services import releases
 from qa.models import InfiltrationTest, SourceChange, Surface
 
@@ -43,18 +45,25 @@ SAID = (
     "share_below",
     "grounds_json",
 )
+IS_SHOWN = "is_shown"
 NOT_AHEAD = gettext_noop(
     "%(day)s cannot be put off to. Give a day after today and up to %(last)s, which is as far as advice looks."
 )
 ALREADY_DECIDED = gettext_noop("This advice is already %(status)s. Reload the page to see the newest.")
 
 
-@transaction.atomic
-def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
-    """Update, open and overtake advice. What people planned, put off or declined stands until its grounds change."""
+def sync_recommendations(
+    *, surface: Surface, advice: Sequence[Advice], entries: Sequence[Entry] | None = None
+) -> None:
+    """Update, open and overtake advice. What people planned, put off or declined stands until its grounds change.
+
+    To be called in a transaction. entries: the record of the surface, where it was read already.
+    """
     wanted = within_reach(surface, advice)
-    rows = surface.recommendations.select_for_update(of=("self",)).filter(status__in=UNDECIDED)
-    waiting = [row for row in rows if not _answered(row, surface)]
+    rows = list(_undecided(surface))
+    if rows and entries is None:
+        entries = entries_of(surface)
+    waiting = [row for row in rows if not _answered(row, surface, entries or ())]
     open_rows = {row.action: row for row in waiting if row.is_open}
     put_off = [row for row in waiting if row.is_put_off]
     for row in [*open_rows.values(), *put_off]:
@@ -67,7 +76,15 @@ def sync_recommendations(*, surface: Surface, advice: Sequence[Advice]) -> None:
             _write(open_rows[action], surface, piece)
         else:
             _open(surface, piece, [row for row in put_off if row.action in action.rivals])
-    releases.note_changes(surface=surface)
+    if not rows or getattr(rows[0], IS_SHOWN):
+        releases.note_changes(surface=surface)
+
+
+def _undecided(surface: Surface) -> QuerySet[Recommendation]:
+    """Advice that nobody has decided about, which knows whether the owner is shown any of the surface."""
+    shown = Exists(AdviceRelease.objects.standing().filter(surface=surface))
+    rows = surface.recommendations.filter(status__in=UNDECIDED).annotate(**{IS_SHOWN: shown})
+    return rows.select_for_update(of=("self",))
 
 
 def within_reach(surface: Surface, advice: Sequence[Advice]) -> dict[Action, Advice]:
@@ -98,24 +115,23 @@ def _mark(row: Recommendation, status: RecommendationStatus) -> None:
     row.save(update_fields=["status"])
 
 
-def _answered(row: Recommendation, surface: Surface) -> bool:
+def _answered(row: Recommendation, surface: Surface, entries: Iterable[Entry]) -> bool:
     """Mark advice done where somebody did it in time without a planned visit, for a day since it was given."""
     day = max(surface.site.today(row.created_at), row.due_on - IN_TIME)
-    if row.action == Action.TEST:
-        tests = InfiltrationTest.objects.in_active_rounds().valid().with_rate().filter(round__surface=surface)
-        done = tests.filter(created_at__gt=row.created_at, round__tested_on__gte=day).exists()
-    elif Action(row.action).cleans:
-        events = CleaningEvent.objects.active().filter(surface=surface, created_at__gt=row.created_at)
-        done = events.filter(cleaned_on__gte=day).exists()
-    elif row.action == Action.SOURCE:
-        changes = SourceChange.objects.active().filter(surface=surface, kind=SourceChangeKind.STOPPED)
-        done = changes.filter(created_at__gt=row.created_at, changed_on__gte=day).exists()
-    else:
-        done = False
+    answers = _answers(Action(row.action))
+    done = any(answers(one) and one.entered_at > row.created_at and one.on >= day for one in entries)
     if done:
         row.status = RecommendationStatus.DONE
         row.save(update_fields=["status"])
     return done
+
+
+def _answers(action: Action) -> Callable[[Entry], bool]:
+    """Whether a record is of what an action asks for."""
+    if action is Action.SOURCE:
+        return lambda entry: entry.of is SourceChange and entry.kind == SourceChangeKind.STOPPED
+    asked = InfiltrationTest if action is Action.TEST else CleaningEvent if action.cleans else None
+    return lambda entry: entry.of is asked
 
 
 def _is_under_way(surface: Surface, action: Action) -> bool:

@@ -98,9 +98,11 @@ def _end(row: AdviceRelease, state: ReleaseState, by: User, reason: str) -> Advi
     return row
 
 
-@transaction.atomic
 def note_changes(*, surface: Surface) -> None:
-    """Mark the surface's releases whose advice is materially another by now, and unmark those that fit again."""
+    """Mark the surface's releases whose advice is materially another by now, and unmark those that fit again.
+
+    To be called in a transaction.
+    """
     rows = surface.advice_releases.standing().select_related("recommendation")
     for row in rows.select_for_update(of=("self",)):
         advice = row.recommendation

@@ -17,11 +17,23 @@ LIVED_S = 60.0  # a helper that lived so long before it died is started again wi
 GRACE_S = 30.0  # gunicorn lets requests end for as long
 
 
+@dataclass(frozen=True)
+class Program:
+    """A command, and the file descriptors that are passed on to it under the same numbers."""
+
+    command: Sequence[str]
+    passes: Sequence[int] = ()
+
+    def start(self) -> subprocess.Popen[bytes]:
+        """A process of it."""
+        return subprocess.Popen(self.command, pass_fds=self.passes)
+
+
 @dataclass
 class Helper:
     """A program that is started again when it dies, after a pause that doubles while it keeps dying at once."""
 
-    command: Sequence[str]
+    program: Program
     process: subprocess.Popen[bytes] | None = None
     started_at: float = 0.0
     pause_s: float = 0.0
@@ -31,7 +43,7 @@ class Helper:
         """Start it when it is time, and plan the next start when it has died."""
         if self.process is None:
             if time.monotonic() >= self.start_at:
-                self.process, self.started_at = subprocess.Popen(self.command), time.monotonic()
+                self.process, self.started_at = self.program.start(), time.monotonic()
         elif self.process.poll() is not None:
             self._plan_start(self.process.returncode)
 
@@ -39,31 +51,33 @@ class Helper:
         lived_s = time.monotonic() - self.started_at
         longer_s = 2 * self.pause_s if lived_s < LIVED_S else 0.0
         self.pause_s = min(max(longer_s, FIRST_PAUSE_S), LONGEST_PAUSE_S)
-        log.error("%s ended with %s and is started again in %g s.", self.command[-1], code, self.pause_s)
+        said = "%s ended with %s and is started again in %g s."
+        log.error(said, " ".join(self.program.command), code, self.pause_s)
         self.process, self.start_at = None, time.monotonic() + self.pause_s
 
 
 class Supervisor:
-    """A main program and its helper. Ends when the main program does, or when the process is told to.
+    """A main program and its helpers. Ends when the main program does, or when the process is told to.
 
     No threads, so that nothing is forked from among them. The programs watch for the end of this process themselves,
     since it may be killed without a word.
     """
 
-    def __init__(self, main: Sequence[str], helper: Sequence[str]) -> None:
-        self.main, self.helper = main, Helper(helper)
+    def __init__(self, main: Program, helpers: Sequence[Program]) -> None:
+        self.main, self.helpers = main, [Helper(program) for program in helpers]
         self._ending = False
 
     def run(self) -> int:
         """The exit status of the main program; 0 when told to end."""
         before = {number: signal.signal(number, self._end) for number in (signal.SIGTERM, signal.SIGINT)}
-        main = subprocess.Popen(self.main)
+        main = self.main.start()
         try:
             while not self._ending and main.poll() is None:
-                self.helper.look()
+                for helper in self.helpers:
+                    helper.look()
                 time.sleep(LOOK_EVERY_S)
         finally:
-            end_all([process for process in (main, self.helper.process) if process])
+            end_all([main, *(helper.process for helper in self.helpers if helper.process)])
             for number, handler in before.items():
                 signal.signal(number, handler)
         return 0 if self._ending else main.returncode

@@ -1,7 +1,7 @@
 """Which lines of the log belong to which task, and to the request that set it going.
 
-With a broker django-structlog carries the ids to the worker. Without one a task runs in the process that asks for it,
-within the request: there its ids stand beside those of the request, and go when it ends.
+With a broker django-structlog carries the ids to the worker. Without one a task runs in the process that asks for it:
+where that is within a request its ids stand beside those of the request, and go when it ends.
 """
 
 from collections.abc import Callable, Iterator

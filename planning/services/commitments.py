@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 
-from django.db.models import prefetch_related_objects
+from django.db.models import QuerySet, prefetch_related_objects
 
 from core.calc.languages import Language
 from maintenance.calc.actions import AgreedCare
 from maintenance.models import CleaningEvent
 from planning.models import Agreement, VisitTask
-from planning.services.matching import match_records_to_tasks, surfaces_with_open_tasks
+from planning.services.matching import match_records_to_tasks, surfaces_with_open_tasks, with_open_tasks
 from planning.services.visits import left_of, outcome_of
 from qa.models import Surface
 
@@ -28,6 +28,10 @@ class PlannedCommitments:
         if agreement is None or _has_ended(agreement):
             return AgreedCare()
         return AgreedCare(agreement.tests_per_year, agreement.cleanings_per_year, agreement.since)
+
+    def read_with(self, surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+        """With the agreements of their sites, and whether a visit is to do something there."""
+        return with_open_tasks(surfaces.select_related("site__agreement"))
 
     def look_up(self, surfaces: Sequence[Surface]) -> None:
         """The agreements of their sites, those that there are not among them."""

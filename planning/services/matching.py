@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import override
 
@@ -21,6 +21,7 @@ from planning.services.visits import finish_task
 from qa.calc.inspections import FindingState
 from qa.models import Inspection, InspectionFinding, SourceChange, Surface, TestRound
 
+HAS_OPEN_TASKS = "has_open_tasks"
 NEAR = timedelta(days=14)  # a crew that comes a fortnight early or late still does the visit's work
 
 
@@ -37,9 +38,19 @@ def match_records_to_tasks(*, surface: Surface) -> int:
     )
 
 
+def with_open_tasks(surfaces: QuerySet[Surface]) -> QuerySet[Surface]:
+    """Surfaces that know whether a visit is to do something there."""
+    return surfaces.annotate(**{HAS_OPEN_TASKS: Exists(_open_tasks().filter(surface=OuterRef("pk")))})
+
+
 def surfaces_with_open_tasks(surfaces: Iterable[Surface]) -> set[UUID]:
-    """Ids of those surfaces on which a visit is to do something."""
-    return set(_open_tasks().filter(surface__in=list(surfaces)).values_list("surface", flat=True))
+    """Ids of those surfaces on which a visit is to do something; reads nothing where they know it themselves."""
+    listed = list(surfaces)
+    unknown = [surface.pk for surface in listed if not hasattr(surface, HAS_OPEN_TASKS)]
+    known = {surface.pk for surface in listed if getattr(surface, HAS_OPEN_TASKS, False)}
+    if not unknown:
+        return known
+    return known | set(_open_tasks().filter(surface__in=unknown).values_list("surface", flat=True))
 
 
 def _open_tasks() -> QuerySet[VisitTask]:

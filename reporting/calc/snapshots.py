@@ -49,6 +49,7 @@ class SnapshotKind(TextChoice):
 class Calculation:
     """How the making of a forecast stands: whether it is being updated and why, or why it could not be made.
 
+    is_being_made: nothing keeps it from being there soon; is_stale: because the record has changed, or the edition.
     awaits_fit: it rests on published figures alone until what was learnt from the records is learnt anew.
     """
 
@@ -56,6 +57,7 @@ class Calculation:
     of_another_edition: bool
     problem: str
     awaits_fit: bool = False
+    is_being_made: bool = False
 
 
 @dataclass(frozen=True, slots=True)

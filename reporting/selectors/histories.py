@@ -128,7 +128,14 @@ def calculation_of(forecast: Forecast | None, audience: Audience) -> Calculation
     """How the making of the forecast stands; None where there is none, or the reader may not know."""
     if forecast is None or not audience.sees(Matter.CALCULATION):
         return None
-    return Calculation(forecast.is_stale, forecast.is_of_another_edition, forecast.error, forecast.awaits_fit)
+    is_stale, on_its_way = forecast.is_stale, forecast.is_on_its_way
+    return Calculation(
+        is_stale,
+        forecast.is_of_another_edition,
+        forecast.error,
+        forecast.awaits_fit,
+        is_being_made=on_its_way or (is_stale and not forecast.error),
+    )
 
 
 def comparison_of(surface: Surface, forecast: Forecast | None, audience: Audience) -> Comparison | None:

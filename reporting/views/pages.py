@@ -26,8 +26,10 @@ from qa.models import Site, Surface
 from qa.selectors.days import firm_today
 from reporting.presentation.pages import site_page, surface_page
 from reporting.selectors.first_steps import is_begun, progress_of
+from reporting.selectors.histories import calculation_of
 from reporting.selectors.kept import kept_documents
 from reporting.selectors.messages import questions_waiting
+from reporting.selectors.parts import forecast_of
 from reporting.selectors.sendings import to_send
 from reporting.selectors.sites import site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
@@ -36,6 +38,7 @@ from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
 
 QUESTIONS_SHOWN = 20
+ABOVE_SURFACE = ("site__organisation", "site__owner__organisation")
 
 
 @login_required
@@ -88,7 +91,7 @@ def _todo(request: PersonRequest, organisation: Organisation) -> dict[str, Any]:
 @login_required
 @require_safe
 def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
-    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
+    surface = get_for_user(Surface, request.user, Role.OWNER, joined=ABOVE_SURFACE, pk=pk)
     note_opened(request, surface)
     audience = audience_of(request.current, surface.organisation)
     page = surface_page(surface_snapshot(surface, audience), request.current.units)
@@ -96,6 +99,16 @@ def surface_detail(request: PersonRequest, pk: UUID) -> HttpResponse:
     page["thread"] = seen_thread(request, surface, audience)
     page["asked"] = _asked_of(request, surface) if audience is not Audience.FIRM else []
     return render(request, "reporting/surface_detail.html", page | ways(request.current, audience))
+
+
+@login_required
+@require_safe
+def forecast_progress(request: PersonRequest, pk: UUID) -> HttpResponse:
+    """The part of the page that says how the making of the forecast stands, while it is being made."""
+    surface = get_for_user(Surface, request.user, Role.OWNER, pk=pk)
+    audience = audience_of(request.current, surface.organisation)
+    calculation = calculation_of(forecast_of(surface), audience)
+    return render(request, "reporting/_forecast_progress.html", {"calculation": calculation})
 
 
 def _asked_of(request: PersonRequest, surface: Surface) -> list[QuoteRow]:

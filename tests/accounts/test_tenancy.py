@@ -179,3 +179,16 @@ def test_a_step_of_the_firm_needs_its_role_or_a_higher_one(has, needs):
 def test_who_belongs_to_no_firm_is_told_to_ask_for_an_invitation():
     with pytest.raises(PermissionDenied, match="invite you"):
         require_role(SimpleNamespace(organisation=None, role=Role.OWNER), Role.VIEWER)
+
+
+def test_a_reader_is_asked_for_in_one_query_with_what_lies_above(firm, django_assert_num_queries):
+    above = ("site__organisation", "site__owner__organisation")
+
+    with django_assert_num_queries(1):
+        surface = get_for_user(Surface, firm.owner_person, Role.OWNER, joined=above, pk=firm.surface.pk)
+        assert surface.site.owner.organisation == surface.organisation
+
+
+def test_a_role_is_asked_for_besides(firm, django_assert_num_queries):
+    with django_assert_num_queries(2):
+        assert get_for_user(Surface, firm.technician, Role.TECHNICIAN, pk=firm.surface.pk) == firm.surface

@@ -108,6 +108,22 @@ def empty():
     return {}
 
 
+def program():
+    """The same, and a token with which a program may record."""
+    from accounts.calc.roles import Role
+    from accounts.models import User
+    from api.calc.scopes import Scope
+    from api.selectors.tokens import Place
+    from api.services.tokens import make_token
+    from qa.models import Surface
+
+    set_up()
+    surface, person = Surface.objects.get(), User.objects.get()
+    place = Place(surface.organisation, Role.ADMIN)
+    made = make_token(place=place, person=person, name="Meter", scopes=list(Scope), days=30)
+    return {"secret": made.secret, "surface": str(surface.pk)}
+
+
 def alone():
     """Nothing runs but this process."""
     set_up()
@@ -127,4 +143,5 @@ def together():
 if __name__ == "__main__":
     os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
     django.setup()
-    print(json.dumps({"empty": empty, "alone": alone, "together": together}[sys.argv[1]]()))  # noqa: T201
+    steps = {"empty": empty, "program": program, "alone": alone, "together": together}
+    print(json.dumps(steps[sys.argv[1]]()))  # noqa: T201

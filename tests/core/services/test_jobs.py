@@ -469,3 +469,47 @@ def test_the_heart_stops_at_the_time_limit_so_that_work_that_hangs_is_taken_over
 
     assert run(tally) is Outcome.LOST
     assert taken == [True]
+
+
+def test_the_newest_that_was_asked_for_comes_first():
+    work_by(add_one)
+    first, second = Tally.objects.create(), Tally.objects.create()
+
+    newest = jobs.newest_asked("core.Tally")
+    jobs.requeue(Tally.objects.filter(pk=first.pk))
+
+    assert (newest, jobs.newest_asked("core.Tally")) == (second.pk, first.pk)
+
+
+def test_what_is_at_work_or_done_was_not_just_asked_for():
+    work_by(add_one)
+    done, held = Tally.objects.create(), Tally.objects.create()
+    run(done)
+    jobs.take(held)
+
+    assert jobs.newest_asked("core.Tally") is None
+
+
+def test_what_failed_waits_for_the_sweep_and_not_for_the_next_look():
+    """Else work that fails would be tried as often as it may be within seconds."""
+    work_by(lambda tally, claim: 1 / 0)
+    tally = Tally.objects.create()
+    with pytest.raises(ZeroDivisionError):
+        run(tally)
+
+    assert stored(tally).state == "waiting"
+    assert jobs.newest_asked("core.Tally") is None
+    jobs.requeue(Tally.objects.all())
+    assert jobs.newest_asked("core.Tally") == tally.pk
+
+
+def test_what_was_put_back_by_a_process_that_ends_is_taken_by_the_next_look():
+    def told_to_end(tally, claim):
+        raise SystemExit(0)
+
+    work_by(told_to_end)
+    tally = Tally.objects.create()
+    with pytest.raises(SystemExit):
+        run(tally)
+
+    assert jobs.newest_asked("core.Tally") == tally.pk

@@ -13,7 +13,7 @@ from core.services.jobs import Outcome
 from maintenance.models import Forecast, PortfolioFit
 from maintenance.models.forecasts import OLDEST
 from maintenance.selectors import fits as selectors
-from maintenance.services import forecasts
+from maintenance.services import fits, forecasts
 from planning.models import Agreement
 from qa.models import Surface
 from qa.services.changes import bump_record_version
@@ -446,3 +446,37 @@ def test_a_record_of_another_surface_that_cannot_be_does_not_stop_this_one(monke
     forecasts.refresh(surface.pk)
 
     assert Forecast.objects.get(surface=surface).error == ""
+
+
+def test_a_changed_record_has_its_forecast_wait_so_that_a_look_finds_it(tested_surface, asked):
+    forecasts.refresh(tested_surface.pk)
+    before = jobs.newest_asked("maintenance.Forecast")
+
+    forecasts.request_forecast(tested_surface.pk)
+
+    assert (before, jobs.newest_asked("maintenance.Forecast")) == (None, tested_surface.forecast.pk)
+
+
+def test_whoever_is_at_a_forecast_that_is_asked_for_anew_ends_it_and_has_it_made_once_more(
+    tested_surface, monkeypatch, asked
+):
+    def changed():
+        bump_record_version(tested_surface.pk)
+        forecasts.request_forecast(tested_surface.pk)
+        return Forecast.objects.get().state
+
+    acted = meanwhile(monkeypatch, changed)
+
+    assert forecasts.refresh(tested_surface.pk) is Outcome.DONE
+    assert acted[1] == "running"
+    assert jobs.newest_asked("maintenance.Forecast") == tested_surface.forecast.pk
+
+
+def test_a_fit_of_the_night_is_not_what_somebody_waits_for(tested_surface, asked):
+    firm = tested_surface.organisation
+    PortfolioFit.objects.create(organisation=firm, night=TODAY, anew=False)
+    of_the_night = jobs.newest_asked("maintenance.PortfolioFit")
+
+    fit = fits.request_fit(organisation=firm)
+
+    assert (of_the_night, jobs.newest_asked("maintenance.PortfolioFit")) == (None, fit.pk)

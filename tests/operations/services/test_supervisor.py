@@ -1,5 +1,6 @@
 """Starts a helper again when it dies, without haste, and ends with the main program."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -8,10 +9,11 @@ import time
 import pytest
 
 from operations.services import supervisor
-from operations.services.supervisor import Helper, Supervisor, end_all
+from operations.services.supervisor import Helper, Program, Supervisor, end_all
+from operations.services.wakes import open_pipe
 
-SLEEPS = [sys.executable, "-c", "import time; time.sleep(600)"]
-DIES = [sys.executable, "-c", "raise SystemExit(3)"]
+SLEEPS = Program([sys.executable, "-c", "import time; time.sleep(600)"])
+DIES = Program([sys.executable, "-c", "raise SystemExit(3)"])
 IGNORES_TERM = [
     sys.executable,
     "-c",
@@ -62,28 +64,43 @@ def test_a_helper_waits_out_its_pause():
 
 
 def test_it_ends_with_the_main_program_and_passes_on_its_status(quick):
-    both = Supervisor(main=DIES, helper=SLEEPS)
+    all_ = Supervisor(main=DIES, helpers=[SLEEPS, SLEEPS])
 
-    status = both.run()
+    status = all_.run()
 
     assert status == 3
-    assert both.helper.process is None or both.helper.process.poll() is not None
+    assert all(helper.process is None or helper.process.poll() is not None for helper in all_.helpers)
 
 
-def test_told_to_end_it_ends_both_and_gives_the_signals_back(quick):
+def test_told_to_end_it_ends_all_and_gives_the_signals_back(quick):
     before = signal.getsignal(signal.SIGTERM)
-    both = Supervisor(main=SLEEPS, helper=SLEEPS)
-    look = both.helper.look
+    all_ = Supervisor(main=SLEEPS, helpers=[SLEEPS, SLEEPS])
+    last = all_.helpers[-1]
+    look = last.look
 
     def look_then_be_told():
         look()
         signal.raise_signal(signal.SIGTERM)
 
-    both.helper.look = look_then_be_told
+    last.look = look_then_be_told
 
-    assert both.run() == 0
-    assert both.helper.process.poll() is not None
+    assert all_.run() == 0
+    assert all(helper.process.poll() is not None for helper in all_.helpers)
     assert signal.getsignal(signal.SIGTERM) is before
+
+
+def test_a_helper_that_is_started_again_has_the_same_pipe_with_what_was_written_meanwhile(capfd):
+    pipe = open_pipe()
+    reads = f"import os; print(os.read({pipe.woken}, 9), flush=True); raise SystemExit(0)"
+    helper = Helper(Program([sys.executable, "-c", reads], (pipe.woken,)))
+    for written in (b"first", b"second"):
+        os.write(pipe.wakes, written)
+        helper.start_at = 0.0
+        helper.look()
+        helper.process.wait()
+        helper.look()
+
+    assert capfd.readouterr().out.split() == ["b'first'", "b'second'"]
 
 
 def test_what_does_not_end_when_asked_is_killed(monkeypatch):
