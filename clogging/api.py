@@ -9,7 +9,7 @@ dates, keeps one organisation's surfaces apart from another's, and stores `Portf
     even_yr = seen.first_reach_yr(0.5)                  # None: not within the horizon
     board = forecast_portfolio(histories, fit, now_yr=ages, limit_mm_h=limits)   # every surface at once
     trust = calibration(check for seen in forecasts for check in seen.rounds)
-    best = after_cleaning(history, fit, at_yr=3.3, method="vacuum", limit_mm_h=250.0)
+    ways = after_cleanings(history, fit, at_yr=3.3, methods=("vacuum", "mill"), limit_mm_h=250.0)
     kept_off = after_source_change(history, fit, at_yr=3.3, kind="stopped", limit_mm_h=250.0)
     known, drawn = known_and_drawn(histories, fit, now_yr=ages, n_draws=16, rng=rng)   # to compare ways of care
     shapes = shape_support(fit)                         # which shape of decline the records support
@@ -34,7 +34,7 @@ another edition of the model stored.
 
 from __future__ import annotations
 
-from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, cleaning_shares
+from .cleaning import CleaningOutlook, CleaningShare, after_cleaning, after_cleanings, cleaning_shares
 from .decline import Pace, passage
 from .fitting import Beliefs, PortfolioFit, fit_portfolio, prior_fit
 from .forecast import Curve, RecordedCause, SurfaceForecast, forecast_surface, rounds_in_forecasts
@@ -108,6 +108,7 @@ __all__ = [
     "SurfaceHistory",
     "Traits",
     "after_cleaning",
+    "after_cleanings",
     "after_source_change",
     "calibration",
     "cleaned",

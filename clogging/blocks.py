@@ -16,8 +16,15 @@ OFFSETS_AT = 3  # place of the first constant offset; a day effect, where there 
 COLUMNS_A_BLOCK = 8192  # with three states; what stays in the processor's cache, found by trial
 
 _WHOLE = ("event", "cleaning", "code", "method", "source")
-_RENEWING = [CLEANING_METHODS.index(method) for method in RENEWING_METHODS]
+_WHOLE_AT = [STEP_AT[name] for name in _WHOLE]
+_RENEWS = np.array(
+    [*(method in RENEWING_METHODS for method in CLEANING_METHODS), False]
+)  # the last: no cleaning
 _REAL = ("share", "wet", "y", "inv_n", "named", "day", "reset", "fixed_var")
+_PADDING = np.zeros(len(STEP_AT))
+_PADDING[
+    [STEP_AT[name] for name in ("event", "cleaning", "method", "source", "method_slot", "location_slot")]
+] = -1.0
 
 
 class Block(NamedTuple):
@@ -66,17 +73,31 @@ class Block(NamedTuple):
         return self.surfaces.size
 
 
-def _column(table: StepTable, name: str, index: Ints, padding: NDArray[np.bool_], fill: float) -> Floats:
-    values = table.rows[:, STEP_AT[name]]
-    out = values[index] if len(values) else np.zeros(index.shape)
-    out[padding] = fill
-    return out
+class _Padded(NamedTuple):
+    """The steps of some surfaces side by side: columns (20, J, N) of Step, and which of them only fill up (J, N)."""
+
+    columns: Floats
+    padding: NDArray[np.bool_]
+
+    def of(self, name: str) -> Floats:
+        """(J, N) one column of Step."""
+        return self.columns[STEP_AT[name]]
 
 
-def _times(table: StepTable, index: Ints, padding: NDArray[np.bool_]) -> Floats:
-    """(J, N) years since opening; padding stands still at the last step."""
-    t = _column(table, "t_yr", index, padding, 0.0)
-    return np.maximum.accumulate(t, axis=0) if len(t) else t
+def _padded(table: StepTable, surfaces: Ints) -> _Padded:
+    """Steps laid side by side; padding reads nothing and stands still at the last step."""
+    begins = table.first[surfaces]
+    counts = table.first[surfaces + 1] - begins
+    steps = np.arange(int(counts.max(initial=0)))[:, None]
+    padding = steps >= counts
+    if not padding.any():
+        columns = table.rows.T[:, begins + steps]
+    else:
+        rows = np.concatenate([table.rows, _PADDING[None]])
+        columns = rows.T[:, np.where(padding, len(table.rows), begins + steps)]
+        t = columns[STEP_AT["t_yr"]]
+        np.maximum.accumulate(t, axis=0, out=t)
+    return _Padded(columns, padding)
 
 
 class _Size(NamedTuple):
@@ -91,16 +112,17 @@ class _Size(NamedTuple):
         return OFFSETS_AT + self.n_offsets + self.has_day
 
 
-def _reads(table: StepTable, index: Ints, padding: NDArray[np.bool_], size: _Size) -> Floats | None:
+def _reads(steps: _Padded, size: _Size) -> Floats | None:
     """(J, D, N) weight of each state in a reading."""
     if size.n_states == OFFSETS_AT or size.one_offset:
         return None
-    reads = np.zeros((index.shape[0], size.n_states, index.shape[1]))
+    n_steps, columns = steps.padding.shape
+    reads = np.zeros((n_steps, size.n_states, columns))
     reads[:, 0] = 1.0
     if size.has_day:
-        reads[:, -1] = _column(table, "uses_day", index, padding, 0.0)
+        reads[:, -1] = steps.of("uses_day")
     for name in ("method_slot", "location_slot"):
-        slot = _column(table, name, index, padding, -1).astype(np.int64)
+        slot = steps.of(name).astype(np.int64)
         step, column = np.nonzero(slot >= 0)
         reads[step, OFFSETS_AT + slot[step, column], column] = 1.0
     return reads
@@ -131,22 +153,17 @@ def _within(
 
 
 def _build(table: StepTable, surfaces: Ints, size: _Size) -> Block:
-    counts = table.first[surfaces + 1] - table.first[surfaces]
-    steps = np.arange(int(counts.max(initial=0)))[:, None]
-    padding = steps >= counts
-    index = np.where(padding, 0, table.first[surfaces] + steps)
-    t = _times(table, index, padding)
-    fill = dict.fromkeys(("event", "cleaning", "method", "source"), -1.0)
-    columns = {
-        name: _column(table, name, index, padding, fill.get(name, 0.0))
-        for name in (*_WHOLE, *_REAL, "n", "df", "ss")
-    }
-    whole = {name: columns.pop(name).astype(np.int64) for name in _WHOLE}
-    columns["fixed_var"] += whole["code"] == NO_READING
-    tests = (columns.pop("n"), columns.pop("df"), columns.pop("ss"))
-    degrees, squares, log_n = _within(*tests, columns["named"], whole["code"] == EXACT)
+    steps = _padded(table, surfaces)
+    t = steps.of("t_yr")
+    whole = dict(zip(_WHOLE, steps.columns[_WHOLE_AT].astype(np.int64), strict=True))
+    columns = {name: steps.of(name) for name in _REAL}
+    code = whole["code"]
+    columns["fixed_var"] = columns["fixed_var"] + (code == NO_READING)
+    exact = code == EXACT
+    tests = (steps.of("n"), steps.of("df"), steps.of("ss"))
+    degrees, squares, log_n = _within(*tests, columns["named"], exact)
     offset_var, offset_named = _offsets(table, surfaces, size.n_offsets)
-    changed = np.isin(whole["cleaning"], _RENEWING) | (whole["source"] >= 0)
+    changed = _RENEWS[whole["cleaning"]] | (whole["source"] >= 0)
     return Block(
         surfaces=surfaces,
         surface_type=table.surface_type[surfaces],
@@ -154,13 +171,13 @@ def _build(table: StepTable, surfaces: Ints, size: _Size) -> Block:
         n_states=size.n_states,
         has_day=size.has_day,
         adds=(0, OFFSETS_AT) if size.one_offset else (0,),
-        has_bounds=bool((whole["code"] > EXACT).any()),
+        has_bounds=bool((code > EXACT).any()),
         has_offsets=bool((whole["method"] > 0).any()),
-        exact=(whole["code"] == EXACT).astype(float),
+        exact=exact.astype(float),
         changed=tuple(np.flatnonzero(row) for row in changed),
         dt=np.diff(t, axis=0, prepend=0.0),
         t=t,
-        reads=_reads(table, index, padding, size),
+        reads=_reads(steps, size),
         offset_var=offset_var,
         offset_named=offset_named,
         degrees=degrees,
@@ -179,15 +196,17 @@ def _per_surface(table: StepTable, rows: NDArray[np.bool_]) -> NDArray[np.bool_]
 
 
 def _sizes(table: StepTable) -> Ints:
-    """(S, 3) the fields of _Size each surface needs."""
+    """(S,) the fields of _Size each surface needs, as one number."""
     offsets = np.array([len(v) for v in table.offset_var], dtype=np.int64)
-    column = {
-        name: table.rows[:, STEP_AT[name]] for name in ("uses_day", "code", "location_slot", "method_slot")
-    }
-    other = (column["code"] > 0) & ((column["location_slot"] != 0) | (column["method_slot"] >= 0))
-    has_day = _per_surface(table, column["uses_day"] > 0)
+    uses_day, code, location, method = (
+        table.rows[:, STEP_AT[name]] for name in ("uses_day", "code", "location_slot", "method_slot")
+    )
+    has_day = _per_surface(table, uses_day > 0)
+    if not offsets.any():
+        return 4 * offsets + 2 * has_day
+    other = (code > 0) & ((location != 0) | (method >= 0))
     one_offset = (offsets == 1) & ~has_day & ~_per_surface(table, other)
-    return np.stack([offsets, has_day, one_offset], axis=1).astype(np.int64).reshape(-1, 3)
+    return 4 * offsets + 2 * has_day + one_offset
 
 
 def build_blocks(table: StepTable, only: Ints | None = None) -> list[Block]:
@@ -195,11 +214,10 @@ def build_blocks(table: StepTable, only: Ints | None = None) -> list[Block]:
     chosen = np.arange(table.surface_type.size) if only is None else only
     if not chosen.size:
         return []
-    sizes, counts, blocks = _sizes(table), np.diff(table.first), []
-    kinds, kind = np.unique(sizes[chosen], axis=0, return_inverse=True)
-    for i, (n_offsets, has_day, one_offset) in enumerate(kinds):
-        size = _Size(int(n_offsets), bool(has_day), bool(one_offset))
-        group = chosen[kind.ravel() == i]
+    sizes, counts, blocks = _sizes(table)[chosen], np.diff(table.first), []
+    for kind in np.unique(sizes).tolist():
+        size = _Size(kind // 4, bool(kind & 2), bool(kind & 1))
+        group = chosen[sizes == kind]
         group = group[np.argsort(counts[group], kind="stable")]
         width = max(64, COLUMNS_A_BLOCK * 9 // size.n_states**2)
         blocks += [_build(table, group[i : i + width], size) for i in range(0, group.size, width)]
@@ -216,12 +234,15 @@ def tile(block: Block, times: int) -> Block:
     if times == 1:
         return block
     fixed = {"n_states", "has_day", "has_bounds", "has_offsets", "adds", "reads", "changed"}
-    tiled = {
-        name: np.tile(value, (1,) * (value.ndim - 1) + (times,))
-        for name, value in block._asdict().items()
-        if name not in fixed
-    }
-    reads = None if block.reads is None else np.tile(block.reads, (1, 1, times))
+    tiled = {name: _beside(value, times) for name, value in block._asdict().items() if name not in fixed}
+    reads = None if block.reads is None else _beside(block.reads, times)
     starts = block.n_columns * np.arange(times)[:, None]
-    changed = tuple((starts + columns).ravel() for columns in block.changed)
+    changed = tuple((starts + columns).ravel() if columns.size else columns for columns in block.changed)
     return block._replace(reads=reads, changed=changed, **tiled)  # type: ignore[arg-type]
+
+
+def _beside(values: Floats, times: int) -> Floats:
+    """(..., N) so many times side by side; one column is only looked at so often, not copied."""
+    if values.shape[-1] == 1:
+        return np.broadcast_to(values, (*values.shape[:-1], times))
+    return np.tile(values, (1,) * (values.ndim - 1) + (times,))

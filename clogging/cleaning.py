@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -11,11 +12,11 @@ from scipy.stats import qmc
 from . import priors
 from .decline import Pace
 from .fitting import PortfolioFit
-from .forecast import check_dates, course_ahead, estimate_at_first, first_reach
-from .mixture import rate_estimates, to_estimate
+from .forecast import chance_below, check_dates, first_reach
+from .mixture import Mixture, lower_quantiles, quantiles_of_all, rates_at, to_estimate
 from .packing import Floats
 from .parameters import INDEX
-from .trajectory import State, clean, last_state, move, run_surface, weights_ahead
+from .trajectory import Run, State, clean, last_state, move, run_surface, ways_ahead, weights_ahead
 from .types import CLEANING_METHODS, Estimate, SurfaceHistory
 
 _N_PATHS = 64  # paths a draw of the portfolio parameters, for the chance of staying above the limit
@@ -123,35 +124,78 @@ def after_cleaning(
     horizon_yr: float = 10.0,
     stay_yr: float = 1.0,
 ) -> CleaningOutlook:
-    """What one cleaning at at_yr would give, so that methods can be compared.
+    """What one cleaning at at_yr would give; `after_cleanings` for one method."""
+    (outlook,) = after_cleanings(
+        history,
+        fit,
+        at_yr=at_yr,
+        methods=(method,),
+        limit_mm_h=limit_mm_h,
+        wet=wet,
+        share=share,
+        horizon_yr=horizon_yr,
+        stay_yr=stay_yr,
+    )
+    return outlook
+
+
+def after_cleanings(
+    history: SurfaceHistory,
+    fit: PortfolioFit,
+    *,
+    at_yr: float,
+    methods: Sequence[str],
+    limit_mm_h: float,
+    wet: bool = False,
+    share: float = 1.0,
+    horizon_yr: float = 10.0,
+    stay_yr: float = 1.0,
+) -> tuple[CleaningOutlook, ...]:
+    """What one cleaning at at_yr would give by each of some methods, so that they can be compared.
 
     at_yr: not before the last event; share: of the area; wet: surface wet then. Raises ImpossibleRecordError
     for a history that cannot be, ValueError for an unknown method, a share outside 0 to 1, or dates that cannot be.
     """
     check_dates(history, at_yr, limit_mm_h, horizon_yr)
-    if method not in CLEANING_METHODS:
-        raise ValueError(f"Unknown cleaning method {method!r}; use one of {', '.join(CLEANING_METHODS)}.")
+    for method in methods:
+        if method not in CLEANING_METHODS:
+            raise ValueError(f"Unknown cleaning method {method!r}; use one of {', '.join(CLEANING_METHODS)}.")
     if not 0.0 < share <= 1.0:
         raise ValueError(f"share of the area must be above 0 and at most 1, got {share}.")
+    if not methods:
+        return ()
     run = run_surface(history, fit.draws)
     known = last_state(run)
-    before, _ = course_ahead(run, known, np.array([at_yr]), limit_mm_h)
-    after = clean(move(run, known, at_yr), run, method, share, wet)
-    dates = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES)
-    log_limit = float(np.log(limit_mm_h))
-    _, p_below = course_ahead(run, after, dates, limit_mm_h)
-    reached = first_reach(dates, p_below, 0.5)
-    return CleaningOutlook(
-        method,
-        at_yr,
-        estimate_at_first(before),
-        _estimate(after),
-        float(p_below[0]),
-        None if reached is None else reached - at_yr,
-        stay_yr,
-        chance_of_staying_above(after, log_limit, stay_yr, run.pace),
+    due = move(run, known, at_yr)
+    after = [clean(due, run, method, share, wet) for method in methods]
+    before, levels = _levels(run, known, at_yr, after)
+    dates, log_limit = np.linspace(at_yr, at_yr + horizon_yr, _N_DATES), float(np.log(limit_mm_h))
+    chances = chance_below(ways_ahead(run, _side_by_side(after), dates), limit_mm_h)
+    outlooks = []
+    for method, state, level, p_below in zip(methods, after, levels, chances, strict=True):
+        reached = first_reach(dates, p_below, 0.5)
+        until = None if reached is None else reached - at_yr
+        stays = chance_of_staying_above(state, log_limit, stay_yr, run.pace)
+        outlooks.append(
+            CleaningOutlook(method, at_yr, before, level, float(p_below[0]), until, stay_yr, stays)
+        )
+    return tuple(outlooks)
+
+
+def _side_by_side(states: Sequence[State]) -> State:
+    """n states of one date as one, (3, n, C) and (3, 3, n, C)."""
+    return State(
+        states[0].t_yr,
+        np.stack([state.mean for state in states], axis=1),
+        np.stack([state.cov for state in states], axis=2),
     )
 
 
-def _estimate(state: State) -> Estimate:
-    return to_estimate(rate_estimates(state.mean[0], np.sqrt(np.maximum(state.cov[0, 0], 0.0))))
+def _levels(run: Run, known: State, at_yr: float, after: Sequence[State]) -> tuple[Estimate, list[Estimate]]:
+    """The rate at at_yr before a cleaning, and just after each."""
+    before = ways_ahead(run, known, np.array([at_yr]))
+    means = np.stack([state.mean[0] for state in after])
+    sds = np.sqrt(np.maximum(np.stack([state.cov[0, 0] for state in after]), 0.0))
+    first, rest = quantiles_of_all([before.falling, Mixture(means, sds)])
+    first = lower_quantiles(first, before.kept)
+    return to_estimate(rates_at(first[0])), [to_estimate(rates) for rates in rates_at(rest)]

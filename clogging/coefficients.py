@@ -34,6 +34,9 @@ class Change(NamedTuple):
     cov: Floats
 
 
+_UNCHANGED = Change(np.zeros(0, dtype=np.int64), np.zeros((3, 0)), np.zeros((3, 0)), np.zeros((3, 3, 0)))
+
+
 class Coefficients(NamedTuple):
     """What the filter needs of a block under given parameters; C columns, J steps, D states.
 
@@ -155,7 +158,10 @@ def _changes(
     block: Block, params: PortfolioParams, sets: Ints | None, regain: Floats, noise: Floats
 ) -> tuple[Change, ...]:
     """The changes of every step; takes what they do out of regain and noise, in place."""
-    changes = tuple(_change(block, j, params, sets, regain, noise) for j in range(len(block.changed)))
+    changes = tuple(
+        _change(block, j, params, sets, regain, noise) if at.size else _UNCHANGED
+        for j, at in enumerate(block.changed)
+    )
     for j, at in enumerate(block.changed):
         regain[j, at] = noise[j, at] = 0.0
     return changes

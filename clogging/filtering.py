@@ -215,9 +215,8 @@ class Smoothed(NamedTuple):
     after_n: Floats
 
 
-def _retreat(r: Floats, n: Floats, move: Move, change: Change) -> tuple[Floats, Floats]:
-    """r and N carried back through a change and a move: F' r and F' N F."""
-    r, n = r.copy(), n.copy()
+def _retreat(r: Floats, n: Floats, move: Move, change: Change) -> None:
+    """r and N carried back through a change and a move in place: F' r and F' N F."""
     at = change.columns
     if at.size:
         r[:3, at] *= change.scale
@@ -226,7 +225,6 @@ def _retreat(r: Floats, n: Floats, move: Move, change: Change) -> tuple[Floats, 
     pull_back(move, r)
     pull_back(move, n)
     pull_back(move, n.swapaxes(0, 1))
-    return r, n
 
 
 def pull_forward(move: Move, rows: Floats) -> None:
@@ -248,22 +246,36 @@ def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
     before_r, before_n = np.empty_like(f.before_mean), np.empty_like(f.before_cov)
     after_r, after_n = np.zeros_like(f.after_mean), np.zeros_like(f.after_cov)
     for j in reversed(range(block.y.shape[0])):
-        h = reads_of(block, j)
-        across = (f.before_cov[j] * h).sum(1)
-        r, n = after_r[j + 1], after_n[j + 1]
-        left = across * f.gain_k[j]
-        nk = (n * left).sum(1)
-        before_r[j] = r + h * (f.gain_e[j] - (left * r).sum(0))
-        before_n[j] = (
-            n - h[:, None] * nk - nk[:, None] * h + h[:, None] * h * (f.gain_k[j] + (left * nk).sum(0))
-        )
+        before_r[j], before_n[j] = after_r[j + 1], after_n[j + 1]
         r, n = before_r[j], before_n[j]
+        _unread(block, j, f, r, n)
+        after_r[j], after_n[j] = r, n
         if block.has_day:
-            kept = np.ones_like(r)
-            kept[-1] -= block.reset[j]
-            r, n = r * kept, n * kept * kept[:, None]
-        after_r[j], after_n[j] = _retreat(r, n, Move(*(field[j] for field in c.move)), c.changes[j])
+            kept = 1.0 - block.reset[j]
+            after_r[j, -1] *= kept
+            after_n[j, -1] *= kept
+            after_n[j, :, -1] *= kept
+        _retreat(after_r[j], after_n[j], Move(*(field[j] for field in c.move)), c.changes[j])
     return Smoothed(before_r, before_n, after_r, after_n)
+
+
+def _unread(block: Block, j: int, f: Filtered, r: Floats, n: Floats) -> None:
+    """r and N with the reading of step j itself, in place."""
+    left = seen_by(block, j, f.before_cov[j], f.before_mean[j])[0] * f.gain_k[j]
+    nk = (n * left).sum(1)
+    by_mean, by_cov = f.gain_e[j] - (left * r).sum(0), f.gain_k[j] + (left * nk).sum(0)
+    if block.reads is not None:
+        h = block.reads[j]
+        r += h * by_mean
+        n += h[:, None] * (h * by_cov - nk) - nk[:, None] * h
+        return
+    for i in block.adds:
+        r[i] += by_mean
+        n[i] -= nk
+        n[:, i] -= nk
+    for i in block.adds:
+        for k in block.adds:
+            n[i, k] += by_cov
 
 
 def reads_of(block: Block, j: int) -> Floats:

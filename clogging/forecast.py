@@ -10,26 +10,41 @@ from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtr, ndtri
 
 from .checking import check_history
 from .decline import Pace
-from .filtering import Smoothed
 from .fitting import PortfolioFit
-from .hindcast import CleaningGain, RoundCheck, check_rounds, measure_gains
-from .mixture import probability_below, quantiles, rate_estimates, to_estimate
+from .hindcast import (
+    CleaningGain,
+    RoundCheck,
+    check_rounds,
+    checks_of,
+    cleaning_jumps,
+    expected_rounds,
+    gains_of,
+)
+from .interpolation import crossing
+from .mixture import (
+    Mixture,
+    lower_quantiles,
+    probability_below,
+    quantiles,
+    quantiles_of_all,
+    rates_at,
+    to_estimate,
+)
 from .packing import Floats, Ints
 from .trajectory import (
+    Ahead,
     Run,
     State,
     last_state,
-    log_rate_ahead,
-    log_rate_at_most,
     log_rate_behind,
     move,
     run_surface,
     smooth_run,
+    ways_ahead,
     weights_ahead,
 )
 from .types import CONDITIONS, Estimate, SurfaceHistory
@@ -125,14 +140,12 @@ def first_reach(t_yr: Floats, chance: Floats, level: float) -> float | None:
         return float(t_yr[0])
     near = slice(max(at - 3, 0), at + 3)
     score = ndtri(np.clip(chance[near], 1e-15, 1.0 - 1e-15))
-    crossings = PchipInterpolator(t_yr[near], score).solve(float(ndtri(level)), extrapolate=False)
-    within = crossings[(crossings >= t_yr[at - 1]) & (crossings <= t_yr[at])]
-    return float(within[0] if within.size else t_yr[at])
+    return crossing(t_yr[near].tolist(), score.tolist(), at - near.start, float(ndtri(level)))
 
 
-def to_curve(t_yr: Floats, mean: Floats, sd: Floats) -> Curve:
-    """Ranges in mm/h at dates (T,) from log means and sds (T, C)."""
-    lo95, lo80, median, hi80, hi95 = rate_estimates(mean, sd).T
+def to_curve(t_yr: Floats, log_rates: Floats) -> Curve:
+    """Ranges in mm/h at dates (T,) from quantiles (T, 5) of the log rate."""
+    lo95, lo80, median, hi80, hi95 = rates_at(log_rates).T
     return Curve(t_yr, median, lo80, hi80, lo95, hi95)
 
 
@@ -141,40 +154,30 @@ def estimate_at_first(curve: Curve) -> Estimate:
     return Estimate(*(float(values[0]) for values in curve[1:]))
 
 
-def course_ahead(run: Run, known: State, t_yr: Floats, limit_mm_h: float) -> tuple[Curve, Floats]:
-    """Ranges at dates (T,) from the last thing known of a surface, and the chance (T,) of being below the limit.
-
-    known: the state on the day from which nothing more is known, which may lie after the run's last event.
-    """
-    limits = np.full(t_yr.size, np.log(limit_mm_h))
-    falling = log_rate_ahead(run, known, t_yr)
-    kept = log_rate_at_most(run, known, t_yr, falling)
-    lo95, lo80, median, hi80, hi95 = np.minimum(rate_estimates(*falling[:2]), rate_estimates(*kept)).T
-    p_below = np.maximum(probability_below(limits, *falling[:2]), probability_below(limits, *kept))
-    return Curve(t_yr, median, lo80, hi80, lo95, hi95), p_below
+def chance_below(ahead: Ahead, limit_mm_h: float) -> Floats:
+    """(..., T) chance of being below the limit."""
+    limits = np.full(ahead.falling.mean.shape[:-1], np.log(limit_mm_h))
+    return np.maximum(probability_below(limits, *ahead.falling), probability_below(limits, *ahead.kept))
 
 
-def _past_dates(run: Run, now_yr: float, n_dates: int) -> tuple[Floats, Ints]:
-    """Even dates from opening to now and both sides of every cleaning, with the number of steps before each."""
+class _Past(NamedTuple):
+    """Dates (T,) of the past, the steps (T,) before each, and how many of them lie before the last event."""
+
+    t_yr: Floats
+    done: Ints
+    before: int
+
+
+def _past_dates(run: Run, now_yr: float, n_dates: int) -> _Past:
+    """Even dates from opening to now and both sides of every cleaning."""
     steps = run.block.t[:, 0]
     even = np.linspace(0.0, now_yr, n_dates)
     cleaned = np.flatnonzero(run.block.cleaning[:, 0] >= 0)
     dates = np.concatenate([even, steps[cleaned], steps[cleaned]])
     done = np.concatenate([np.searchsorted(steps, even, side="right"), cleaned, cleaned + 1])
     order = np.lexsort((done, dates))
-    return dates[order], done[order]
-
-
-def _past_curve(run: Run, later: Smoothed, now_yr: float, n_dates: int) -> Curve:
-    """Given all tests up to the last event; from there on what is known ahead of it."""
-    dates, done = _past_dates(run, now_yr, n_dates)
-    behind = to_curve(dates, *log_rate_behind(run, later, dates, done))
-    since = done == len(run.block.t)
-    for held, ahead in zip(
-        behind[1:], course_ahead(run, last_state(run), dates[since], 1.0)[0][1:], strict=True
-    ):
-        held[since] = ahead
-    return behind
+    done = done[order]
+    return _Past(dates[order], done, int((done < steps.size).sum()))
 
 
 def _percent(loss: Floats) -> Floats:
@@ -182,13 +185,18 @@ def _percent(loss: Floats) -> Floats:
     return -100.0 * np.expm1(-np.clip(loss, -20.0, 700.0))
 
 
-def decline_percent(state: State, pace: Pace) -> Estimate:
-    """Percent of the rate that the coming year takes, with nothing done."""
+def yearly_loss(state: State, pace: Pace) -> Mixture:
+    """Loss of log rate (1, C) over the coming year, with nothing done."""
     weights = -weights_ahead(pace, np.ones(1), state.mean)[0][:, 0]
     weights[0] += 1.0
     mean = (weights * state.mean).sum(0)
     var = ((weights[:, None] * state.cov).sum(0) * weights).sum(0)
-    return to_estimate(_percent(quantiles(mean[None], np.sqrt(np.maximum(var, 0.0))[None])[0]))
+    return Mixture(mean[None], np.sqrt(np.maximum(var, 0.0))[None])
+
+
+def percent_lost(loss: Floats) -> Estimate:
+    """Percent of the rate that a loss takes, from quantiles (1, 5) of `yearly_loss`."""
+    return to_estimate(_percent(loss[0]))
 
 
 def _place(run: Run, now: State, usual: Floats) -> float:
@@ -198,12 +206,38 @@ def _place(run: Run, now: State, usual: Floats) -> float:
 
 
 def _causes(run: Run, now: State, usual: Floats) -> tuple[RecordedCause, ...]:
-    causes = []
-    for i in np.flatnonzero(run.block.z[:, 0]):
-        added = run.params.beta[i] * run.block.z[i, 0]
-        loss = to_estimate(_percent(quantiles(added[None], np.zeros((1, added.size)))[0]))
-        causes.append(RecordedCause(CONDITIONS[i], loss, _place(run, now, usual - added)))
+    recorded = np.flatnonzero(run.block.z[:, 0])
+    if not recorded.size:
+        return ()
+    added = run.params.beta[recorded] * run.block.z[recorded, :1]
+    losses = _percent(quantiles(added, np.zeros_like(added)))
+    causes = [
+        RecordedCause(CONDITIONS[i], to_estimate(losses[k]), _place(run, now, usual - added[k]))
+        for k, i in enumerate(recorded.tolist())
+    ]
     return tuple(sorted(causes, key=lambda cause: -cause.added_percent_a_year.median))
+
+
+class _Quantiles(NamedTuple):
+    """Log quantiles (., 5) of everything that a forecast says, found together."""
+
+    future: Floats
+    since: Floats
+    behind: Floats
+    loss: Floats
+    rounds: Floats
+    gains: Floats
+
+
+def _all_quantiles(
+    future: Ahead, since: Ahead, behind: Mixture, loss: Mixture, rounds: Mixture, gains: Mixture
+) -> _Quantiles:
+    falling = (future.falling, since.falling, behind, loss, rounds, gains)
+    found = _Quantiles(*quantiles_of_all(falling))
+    both = np.concatenate([found.future, found.since])
+    kept = Mixture(*(np.concatenate(part) for part in zip(future.kept, since.kept, strict=True)))
+    lower = np.split(lower_quantiles(both, kept), [len(found.future)])
+    return found._replace(future=lower[0], since=lower[1])
 
 
 def forecast_surface(
@@ -224,26 +258,37 @@ def forecast_surface(
     """
     check_dates(history, now_yr, limit_mm_h, horizon_yr)
     run = run_surface(history, fit.draws)
-    known = last_state(run)
-    now = move(run, known, now_yr)
     dates = np.linspace(now_yr, now_yr + horizon_yr, max(n_future, 2))
-    future, p_below = course_ahead(run, known, dates, limit_mm_h)
-    usual = run.coefficients.mean0[2]
-    later = smooth_run(run)
+    return _told(run, history, dates, limit_mm_h, _past_dates(run, now_yr, n_past))
+
+
+def _told(
+    run: Run, history: SurfaceHistory, dates: Floats, limit_mm_h: float, past: _Past
+) -> SurfaceForecast:
+    """What a run says at dates (T,), the first of which is now, and at those of the past."""
+    known, later = last_state(run), smooth_run(run)
+    now = move(run, known, float(dates[0]))
+    ahead = ways_ahead(run, known, dates)
+    since = ways_ahead(run, known, past.t_yr[past.before :])
+    behind = log_rate_behind(run, later, past.t_yr[: past.before], past.done[: past.before])
+    rounds, jumps = expected_rounds(run), cleaning_jumps(run, later)
+    found = _all_quantiles(ahead, since, behind, yearly_loss(now, run.pace), rounds.mixture, jumps)
+    p_below, usual = chance_below(ahead, limit_mm_h), run.coefficients.mean0[2]
+    future = to_curve(dates, found.future)
     return SurfaceForecast(
-        now_yr,
+        float(dates[0]),
         limit_mm_h,
         estimate_at_first(future),
         float(p_below[0]),
-        _past_curve(run, later, now_yr, n_past),
+        to_curve(past.t_yr, np.concatenate([found.behind, found.since])),
         future,
         p_below,
-        decline_percent(now, run.pace),
+        percent_lost(found.loss),
         _place(run, now, usual),
         _place(run, now, run.usual_lam),
         _causes(run, now, usual),
-        check_rounds(run, history),
-        measure_gains(run, later, history),
+        checks_of(rounds, history, found.rounds),
+        gains_of(run, history, found.gains),
     )
 
 

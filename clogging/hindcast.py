@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from math import exp
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .coefficients import move_of
 from .decline import Passage
-from .filtering import Smoothed, advance, reads_of
-from .mixture import probability_below, quantiles, rate_estimates, to_estimate
-from .packing import ABOVE, BELOW, EXACT, Floats
+from .filtering import Smoothed, advance
+from .mixture import Mixture, probability_below, quantiles, rates_at, to_estimate
+from .packing import ABOVE, BELOW, EXACT, NO_READING, Floats, Ints
 from .trajectory import Run
 from .types import CleaningEvent, Estimate, RoundEvent, SurfaceHistory
+
+Flags = NDArray[np.bool_]
 
 MEASURED_WITHIN_YR = 1.0  # rounds further from a cleaning than this show the decline, not the cleaning
 
@@ -63,47 +67,92 @@ class Expected(NamedTuple):
     codes: frozenset[int]
 
 
-def expected_round(run: Run, at: int) -> Expected:
-    """Distribution of the mean of a round's readings, before any of them was seen; a test counts as a test."""
+class ExpectedRounds(NamedTuple):
+    """Log means of R rounds, before any reading of each was seen: events (R,), expected means and sds (R, C).
+
+    found: (R,) the values that came; below, above: (R,) whether there are bounds of either kind in it
+    """
+
+    event: Ints
+    mixture: Mixture
+    found: Floats
+    below: Flags
+    above: Flags
+
+
+def expected_rounds(run: Run) -> ExpectedRounds:
+    """Distribution of the mean of each round's readings, in the order taken in; a test counts as a test."""
     block, c, f = run.block, run.coefficients, run.filtered
-    steps = np.flatnonzero(block.event[:, 0] == at)
-    first = steps[0]
+    steps = np.flatnonzero(block.code[:, 0] != NO_READING)
+    events, code = block.event[steps, 0], block.code[steps, 0]
+    opens = np.flatnonzero(np.diff(events, prepend=-1.0))
+    if not opens.size:
+        none, nobody = np.zeros((0, c.mean0.shape[1])), np.zeros(0, dtype=bool)
+        return ExpectedRounds(events[opens], Mixture(none, none), none[:, 0], nobody, nobody)
     counts = 1.0 / block.inv_n[steps, 0]
-    weights = counts / counts.sum()
-    mean, cov = f.before_mean[first], f.before_cov[first]
-    reads = sum(weight * reads_of(block, int(j)) for weight, j in zip(weights, steps, strict=True))
-    level = (reads * mean).sum(0)
-    var = ((cov * reads).sum(1) * reads).sum(0) + (weights[:, None] ** 2 * c.reading_var[steps]).sum(0)
-    found = float(weights @ block.y[steps, 0])
-    return Expected(
-        level + block.y[first] - c.ring_y[first],
-        np.sqrt(var),
-        found,
-        frozenset(block.code[steps, 0].tolist()),
+    weights = counts / np.repeat(np.add.reduceat(counts, opens), np.diff(np.append(opens, steps.size)))
+    first = steps[opens]
+    reads = np.add.reduceat(weights[:, None] * _reads_of_one(run)[steps], opens)[..., None]
+    level = (reads * f.before_mean[first]).sum(1)
+    across = (f.before_cov[first] * reads[:, None]).sum(2)
+    var = (across * reads).sum(1) + np.add.reduceat(weights[:, None] ** 2 * c.reading_var[steps], opens)
+    return ExpectedRounds(
+        events[opens],
+        Mixture(level + block.y[first] - c.ring_y[first], np.sqrt(var)),
+        np.add.reduceat(weights * block.y[steps, 0], opens),
+        np.logical_or.reduceat(code == BELOW, opens),
+        np.logical_or.reduceat(code == ABOVE, opens),
     )
+
+
+def _reads_of_one(run: Run) -> Floats:
+    """(J, D) the states that each reading adds up, which are those of every column."""
+    if run.block.reads is not None:
+        return run.block.reads[:, :, 0]
+    reads = np.zeros((len(run.block.t), run.block.n_states))
+    reads[:, list(run.block.adds)] = 1.0
+    return reads
+
+
+def expected_round(run: Run, at: int) -> Expected:
+    """What was expected of the round that is event at of its history."""
+    every = expected_rounds(run)
+    i = int(np.flatnonzero(every.event == at)[0])
+    codes = run.block.code[run.block.event[:, 0] == at, 0]
+    return Expected(
+        every.mixture.mean[i], every.mixture.sd[i], float(every.found[i]), frozenset(codes.tolist())
+    )
+
+
+def checks_of(
+    expected: ExpectedRounds, history: SurfaceHistory, log_quantiles: Floats
+) -> tuple[RoundCheck, ...]:
+    """One check a past test round, in order of the history; log_quantiles: (R, 5) of what was expected."""
+    chance, rates = probability_below(expected.found, *expected.mixture), rates_at(log_quantiles)
+    lowest, highest = np.where(expected.below, 0.0, chance), np.where(expected.above, 1.0, chance)
+    checks = []
+    for i in np.argsort(expected.event).tolist():
+        at = int(expected.event[i])
+        event = history.events[at]
+        assert isinstance(event, RoundEvent)  # nothing else has readings
+        checks.append(
+            RoundCheck(
+                at,
+                event.t_yr,
+                len(event.tests),
+                exp(expected.found[i]),
+                to_estimate(rates[i]),
+                float(lowest[i]),
+                float(highest[i]),
+            )
+        )
+    return tuple(checks)
 
 
 def check_rounds(run: Run, history: SurfaceHistory) -> tuple[RoundCheck, ...]:
     """One check a past test round, in order of the history."""
-    rounds = [(at, event) for at, event in enumerate(history.events) if isinstance(event, RoundEvent)]
-    if not rounds:
-        return ()
-    expected = [expected_round(run, at) for at, _ in rounds]
-    mean, sd = np.stack([e.mean for e in expected]), np.stack([e.sd for e in expected])
-    below = probability_below([e.found for e in expected], mean, sd)
-    rates = rate_estimates(mean, sd)
-    return tuple(
-        RoundCheck(
-            at,
-            event.t_yr,
-            len(event.tests),
-            float(np.exp(e.found)),
-            to_estimate(rates[i]),
-            0.0 if BELOW in e.codes else float(below[i]),
-            1.0 if ABOVE in e.codes else float(below[i]),
-        )
-        for i, ((at, event), e) in enumerate(zip(rounds, expected, strict=True))
-    )
+    expected = expected_rounds(run)
+    return checks_of(expected, history, quantiles(*expected.mixture))
 
 
 def _side(history: SurfaceHistory, at: int, places: range) -> list[int]:
@@ -135,43 +184,75 @@ def _log_mean(run: Run, at: int) -> float | None:
     return float(np.average(run.block.y[steps, 0], weights=1.0 / run.block.inv_n[steps, 0]))
 
 
-def _jump(run: Run, later: Smoothed, step: int) -> tuple[Floats, Floats]:
-    """Mean and sd (C,) of what a cleaning step added to the log rate, given all tests.
+class _Lift(NamedTuple):
+    """What K cleaning steps do, (K, C) each: x rises by regain (b - x) + N(shift, noise), b drawn anew where renewed.
+
+    scale, both: what a renewal leaves of b's covariances, and the covariance of x and b that it adds
+    """
+
+    regain: Floats
+    noise: Floats
+    renewed: Flags
+    shift: Floats
+    scale: Floats
+    both: Floats
+
+
+def _lifts(run: Run, steps: Ints) -> _Lift:
+    c = run.coefficients
+    regain = c.regain[steps]
+    noise = c.move.noise[steps] - (1.0 - regain) ** 2 * c.span.noise[steps]
+    none, renewed = np.zeros_like(regain), np.zeros((steps.size, 1), dtype=bool)
+    lift = _Lift(regain, noise, renewed, none, none + 1.0, none.copy())
+    for k, step in enumerate(steps.tolist()):
+        change = c.changes[step]
+        if change.columns.size:
+            lift.renewed[k] = True
+            lift.regain[k], lift.noise[k] = 1.0 - change.scale[0], change.cov[0, 0]
+            lift.shift[k], lift.scale[k], lift.both[k] = change.shift[0], change.scale[1], change.cov[0, 1]
+    return lift
+
+
+def cleaning_jumps(run: Run, later: Smoothed) -> Mixture:
+    """Mean and sd (K, C) of what each cleaning step added to the log rate, given all tests, in the order done.
 
     The jump is r (b - x) + noise with x and b as they were just before; where the layer is renewed b is drawn anew.
     """
-    c, f = run.coefficients, run.filtered
-    mean, cov = f.after_mean[step].copy(), f.after_cov[step].copy()
-    advance(mean, cov, move_of(Passage(*(field[step] for field in c.span)), *np.zeros((2, mean.shape[1]))))
-    change = c.changes[step]
-    renewed = change.columns.size > 0
-    regain = 1.0 - change.scale[0] if renewed else c.regain[step]
-    noise = change.cov[0, 0] if renewed else c.move.noise[step] - (1.0 - regain) ** 2 * c.span.noise[step]
+    c, f, steps = run.coefficients, run.filtered, np.flatnonzero(run.block.cleaning[:, 0] >= 0)
+    mean, cov = np.moveaxis(f.after_mean[steps], 0, -2), np.moveaxis(f.after_cov[steps], 0, -2)
+    still = np.zeros((steps.size, mean.shape[-1]))
+    advance(mean, cov, move_of(Passage(*(field[steps] for field in c.span)), still, still))
+    lift = _lifts(run, steps)
     weights = np.zeros_like(mean)
-    weights[0], weights[1] = -regain, 0.0 if renewed else regain
-    jump = (weights * mean).sum(0) + (change.shift[0] if renewed else 0.0)
+    weights[0], weights[1] = -lift.regain, np.where(lift.renewed, 0.0, lift.regain)
+    jump = (weights * mean).sum(0) + lift.shift
     across = (cov * weights).sum(1)
-    jump_var = (across * weights).sum(0) + noise
+    jump_var = (across * weights).sum(0) + lift.noise
     across[0] += jump_var
-    if renewed:
-        across[1] = change.scale[1] * across[1] + change.cov[0, 1]
-    r, n = later.after_r[step + 1], later.after_n[step + 1]
-    jump = jump + (across * r).sum(0)
-    return jump, np.sqrt(np.maximum(jump_var - ((n * across).sum(1) * across).sum(0), 0.0))
+    across[1] = lift.scale * across[1] + lift.both
+    along = np.moveaxis(across, 0, 1)
+    jump += (along * later.after_r[steps + 1]).sum(1)
+    told = ((later.after_n[steps + 1] * along[:, None]).sum(2) * along).sum(1)
+    return Mixture(jump, np.sqrt(np.maximum(jump_var - told, 0.0)))
+
+
+def gains_of(run: Run, history: SurfaceHistory, log_quantiles: Floats) -> tuple[CleaningGain, ...]:
+    """One gain a past cleaning, in order of the history; log_quantiles: (K, 5) of `cleaning_jumps`."""
+    steps = np.flatnonzero(run.block.cleaning[:, 0] >= 0)
+    places, factors = run.block.event[steps, 0], np.exp(np.clip(log_quantiles, -700.0, 700.0))
+    gains = []
+    for i in np.argsort(places).tolist():
+        at = int(places[i])
+        event = history.events[at]
+        assert isinstance(event, CleaningEvent)  # nothing else cleans
+        measured = _measured(run, history, at)
+        gains.append(CleaningGain(at, event.t_yr, event.method, *measured, to_estimate(factors[i])))
+    return tuple(gains)
 
 
 def measure_gains(run: Run, later: Smoothed, history: SurfaceHistory) -> tuple[CleaningGain, ...]:
     """One gain a past cleaning, in order of the history."""
-    cleanings = [(at, event) for at, event in enumerate(history.events) if isinstance(event, CleaningEvent)]
-    if not cleanings:
-        return ()
-    gains = []
-    for at, event in cleanings:
-        step = int(np.flatnonzero(run.block.event[:, 0] == at)[0])
-        jump, sd = _jump(run, later, step)
-        factor = to_estimate(np.exp(np.clip(quantiles(jump, sd), -700.0, 700.0)))
-        gains.append(CleaningGain(at, event.t_yr, event.method, *_measured(run, history, at), factor))
-    return tuple(gains)
+    return gains_of(run, history, quantiles(*cleaning_jumps(run, later)))
 
 
 def _measured(run: Run, history: SurfaceHistory, at: int) -> tuple[float | None, float | None, float | None]:

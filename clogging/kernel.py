@@ -400,9 +400,13 @@ def states_of_some(
 
 
 @compiled
-def sums_within(first: Ints, rows: Floats) -> tuple[Floats, Ints]:
-    """(S, 5) Surfaces.within, and (S,) whether the last state is a day effect."""
+def sums_within(first: Ints, rows: Floats) -> tuple[Floats, Ints, Ints]:
+    """(S, 5) Surfaces.within; (S,) each, whether the last state is a day effect and whether an offset needs no state.
+
+    It needs none where every reading has it and the layer is never renewed (see `kernel_three`).
+    """
     sums, has_day = np.zeros((len(first) - 1, 5)), np.zeros(len(first) - 1, np.int64)
+    alike = np.ones(len(first) - 1, np.int64)
     for i in range(len(first) - 1):
         for r in range(first[i], first[i + 1]):
             named = rows[r, _NAMED]
@@ -414,4 +418,7 @@ def sums_within(first: Ints, rows: Floats) -> tuple[Floats, Ints]:
                 sums[i, 4] += math.log(rows[r, _N])
             if rows[r, _USES_DAY] > 0.0:
                 has_day[i] = 1
-    return sums, has_day
+            other = rows[r, _CODE] > 0.0 and (rows[r, _LOCATION_SLOT] != 0.0 or rows[r, _METHOD_SLOT] >= 0.0)
+            if other or (rows[r, _CLEANING] >= 0.0 and _RENEWS[int(rows[r, _CLEANING])]):
+                alike[i] = 0
+    return sums, has_day, alike

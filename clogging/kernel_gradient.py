@@ -372,10 +372,16 @@ def gradient_of_some(data: Surfaces, which: Ints, p: Floats, states: int, g: Flo
     g[:] = 0.0
     for i in range(len(which)):
         total += _one(data, which[i], p, states, trail, g, sums)
+    sums_to_slopes(p, sums, g)
+    return total
+
+
+@seldom
+def sums_to_slopes(p: Floats, sums: Floats, g: Floats) -> None:
+    """Turn the sums over surfaces into derivatives by the spots' scatter and the share of it that stays at a spot."""
     share, spot_var = p[_LOCATION_SHARE], p[_SD_SPOT] ** 2
     located, named, fixed = sums[_LOCATED], sums[_NAMED_VAR], sums[_FIXED_WITHIN]
     g[_SD_SPOT] += (
         2.0 * p[_SD_SPOT] * (sums[_SPOT_VAR] - share * named + (1.0 - share) * fixed + share * located)
     )
     g[_LOCATION_SHARE] += spot_var * (located - named - fixed)
-    return total

@@ -37,6 +37,7 @@ Fields = tuple[
     Any, ...
 ]  # an event by the places of its fields, which its kind tells apart quicker than its class
 
+FEW = 3  # histories that are laid out one at a time
 _ROUND, _CLEANING, _SOURCE, _OTHER = 0, 1, 2, 3
 _KIND: dict[type, int] = {RoundEvent: _ROUND, CleaningEvent: _CLEANING, SourceEvent: _SOURCE}
 _DEFAULTS = np.array([0.0, 0.0, *Step._field_defaults.values()])
@@ -185,6 +186,12 @@ def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     return Bulk(usual, rows, table, np.where(usual, spots, 0))
 
 
+def _none_of(histories: Sequence[SurfaceHistory]) -> Bulk:
+    """None of a few histories: to lay out one at a time is quicker than to set up arrays."""
+    n = len(histories)
+    return Bulk(np.zeros(n, dtype=bool), np.zeros((0, 20)), np.zeros((n, 3)), np.zeros(n, dtype=np.int64))
+
+
 def _join(bulk: Bulk, laid: dict[int, Laid], counts: Ints) -> tuple[Floats, Ints]:
     """Rows of all histories in order, and where each begins."""
     for i, one in laid.items():
@@ -211,7 +218,8 @@ def flatten(histories: Sequence[SurfaceHistory]) -> StepTable:
         known = history.surface_type in SURFACE_AT and conditions.traffic in (0, 1, 2)
         if not (known and 0.0 <= conditions.run_on_ratio < np.inf):
             check_history(history, at)
-    bulk, laid = lay_out(histories), {}
+    bulk = lay_out(histories) if len(histories) > FEW else _none_of(histories)
+    laid = {}
     for at in np.flatnonzero(~bulk.usual).tolist():
         check_history(histories[at], at)
         laid[at] = history_steps(histories[at])

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from . import priors
-from .packing import Floats
+from .packing import Floats, Ints
 from .types import Estimate
 
 PROBABILITIES: Floats = np.array([0.025, 0.10, 0.50, 0.90, 0.975])
 _SMALLEST = 1e-300
+_ROOT_2PI = float(np.sqrt(2.0 * np.pi))
 _MOST_ROUNDS = 60
 _WIDE = 1e3
 _CLOSE = 1e-2  # Halley cubes the error, so a last step of this size leaves less than 1e-5
@@ -20,11 +24,17 @@ _NARROW = (
 )
 _HALVED = 200.0  # halving leaves an error as long as its step
 _SMALLEST_STEP = 1e-4  # of _CLOSE; a part as narrow as a point would never be close enough
+_OUTERMOST, _LINES = 9.0, 1024.0  # sds that the table of the normal reaches to, and its lines a sd
+_TABLE = ndtr(np.arange(-_OUTERMOST, _OUTERMOST, 1.0 / _LINES))
+_RISES = np.append(np.diff(_TABLE), 0.0)
+_LEAST_SD = 1e-12
+_AT_ONCE = 192  # quantiles of usual mixtures whose parts stay in the processor's cache
+_SAME_CHANCE = 1e-7  # less than a quantile is off by
 
 
 def probability_below(limit: ArrayLike, mean: Floats, sd: Floats) -> Floats:
     """P(value < limit) of equal-weight mixtures; mean and sd (..., M), limit as (...)."""
-    away = (np.asarray(limit)[..., None] - mean) / np.maximum(sd, 1e-12)
+    away = (np.asarray(limit)[..., None] - mean) / np.maximum(sd, _LEAST_SD)
     return ndtr(away).mean(-1)
 
 
@@ -46,6 +56,13 @@ def _first_guess(mean: Floats, sd: Floats, z: Floats) -> Floats:
     return centre + np.sqrt(overall_var)[..., None] * bent
 
 
+class Mixture(NamedTuple):
+    """Equal-weight mixtures of M normals; (..., M) each."""
+
+    mean: Floats
+    sd: Floats
+
+
 def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -> Floats:
     """Quantiles (..., Q) of equal-weight mixtures of normals with mean and sd (..., M).
 
@@ -56,33 +73,85 @@ def quantiles(mean: Floats, sd: Floats, probabilities: Floats = PROBABILITIES) -
     1e-5 of the unit of the mean, or of the bracket where that is wider than _WIDE. Parts without any width are points,
     whose quantiles are their order statistics.
     """
-    if not np.any(sd):
-        return np.moveaxis(np.quantile(mean, probabilities, axis=-1, method="averaged_inverted_cdf"), 0, -1)
-    shape = mean.shape[:-1]
-    flat_mean, flat_sd = mean.reshape(-1, mean.shape[-1]), np.maximum(sd, 1e-12).reshape(-1, mean.shape[-1])
-    z = ndtri(probabilities)
+    shape, z = mean.shape[:-1], ndtri(probabilities)
+    parts = Mixture(mean.reshape(-1, mean.shape[-1]), sd.reshape(-1, mean.shape[-1]))
+    out, wide = np.empty((parts.mean.shape[0], z.size)), parts.sd.any(-1)
+    points = ~wide
+    if points.any():
+        out[points] = _order_statistics(parts.mean[points], probabilities)
+        if points.all():
+            return out.reshape(*shape, z.size)
+        parts = Mixture(*(part[wide] for part in parts))
+    parts = parts._replace(sd=np.maximum(parts.sd, _LEAST_SD))
+    row, level = np.divmod(np.arange(parts.mean.shape[0] * z.size), z.size)
+    out[wide] = _solve(parts, row, z[level], _first_guess(*parts, z).ravel()).reshape(-1, z.size)
+    return out.reshape(*shape, z.size)
+
+
+def _order_statistics(values: Floats, probabilities: Floats) -> Floats:
+    """(n, Q) quantiles of points (n, M): where a probability falls between two of them, their mean."""
+    place = probabilities * values.shape[-1]
+    between = np.abs(place - np.rint(place)) < 1e-9
+    above = np.where(between, np.rint(place), np.floor(place)).astype(np.int64)
+    ordered, last = np.sort(values, axis=-1), values.shape[-1] - 1
+    lower, upper = np.clip(above - between, 0, last), np.clip(above, 0, last)
+    return 0.5 * (ordered[:, lower] + ordered[:, upper])
+
+
+def quantiles_of_all(mixtures: Sequence[Mixture]) -> list[Floats]:
+    """`quantiles` (n, Q) of several mixtures (n, M), found together, which costs little more than those of one."""
+    found = quantiles(*(np.concatenate(part) for part in zip(*mixtures, strict=True)))
+    return np.split(found, np.cumsum([len(each.mean) for each in mixtures])[:-1])
+
+
+def lower_quantiles(found: Floats, other: Mixture) -> Floats:
+    """found (..., 5), the quantiles of mixtures, or those of the others (..., M) where these lie lower.
+
+    They do only where the other lies below what was found with more than the asked chance, so that few are looked for.
+    """
+    out = found.reshape(-1, found.shape[-1]).copy()
+    other = Mixture(*(part.reshape(-1, part.shape[-1]) for part in other))
+    away = out[..., None] - other.mean[:, None]
+    away /= np.maximum(other.sd, _LEAST_SD)[:, None]
+    row, level = np.nonzero(_normal(away)[0].mean(-1) > PROBABILITIES + _SAME_CHANCE)
+    at_most = out[row, level]
+    out[row, level] = np.minimum(_solve(other, row, ndtri(PROBABILITIES)[level], at_most), at_most)
+    return out.reshape(found.shape)
+
+
+def believed_quantiles(falling: Mixture, kept: Mixture) -> Floats:
+    """Quantiles (..., 5) of whichever of two mixtures (..., M) lies lower at each."""
+    return lower_quantiles(quantiles(*falling), kept)
+
+
+def _solve(parts: Mixture, row: Ints, z: Floats, start: Floats) -> Floats:
+    """Quantiles (R,) at standard normals z (R,) of the mixtures parts[row], from start; some at a time."""
+    ends = range(0, row.size, _AT_ONCE)
+    some = (slice(i, i + _AT_ONCE) for i in ends)
+    return np.concatenate([start[:0], *(_solve_some(parts, row[s], z[s], start[s]) for s in some)])
+
+
+def _solve_some(parts: Mixture, row: Ints, z: Floats, start: Floats) -> Floats:
+    mean, sd = parts.mean[row], np.maximum(parts.sd[row], _LEAST_SD)
+    narrowest, widest = sd.min(-1), sd.max(-1)
     # A part's quantile is mean + z sd, so the bracket needs no search.
-    parts = flat_mean[:, None, :] + z[:, None] * flat_sd[:, None, :]
-    low, high = parts.min(-1), parts.max(-1)
-    value = _first_guess(flat_mean, flat_sd, z)
-    lost = ~((value >= low) & (value <= high))
-    if lost.any():
-        value = np.where(lost, np.median(parts, axis=-1), value)
-    inverse = 1.0 / flat_sd
-    close = _CLOSE * np.clip(flat_sd.min(-1) / _NARROW, _SMALLEST_STEP, 1.0)
-    stride = np.full_like(value, np.inf)
-    at = np.nonzero(np.ones(value.shape, dtype=bool))
+    reach = z * narrowest, z * widest
+    low, high = mean.min(-1) + np.minimum(*reach), mean.max(-1) + np.maximum(*reach)
+    value = start.copy()
+    lost = np.flatnonzero(~((value >= low) & (value <= high)))
+    value[lost] = np.median(mean[lost] + z[lost, None] * sd[lost], axis=-1)
+    close = _CLOSE * np.clip(narrowest / _NARROW, _SMALLEST_STEP, 1.0)
+    inverse, stride, at = 1.0 / sd, np.full_like(value, np.inf), np.arange(value.size)
     for _ in range(_MOST_ROUNDS):
-        if not at[0].size:
-            break
-        parts_at, bracket = (flat_mean[at[0]], inverse[at[0]]), (low[at], high[at])
-        moved, bracket, quick = _narrow(value[at], stride[at], bracket, parts_at, z[at[1]])
+        moved, bracket, quick = _narrow(value[at], stride[at], (low[at], high[at]), (mean, inverse), z[at])
         stride[at] = np.abs(moved - value[at])
         value[at], (low[at], high[at]) = moved, bracket
         wide = np.maximum(1.0, (bracket[1] - bracket[0]) / _WIDE)
-        far = np.where(quick, stride[at], stride[at] * _HALVED) > close[at[0]] * wide
-        at = (at[0][far], at[1][far])
-    return value.reshape(*shape, z.size)
+        left = np.flatnonzero(np.where(quick, stride[at], stride[at] * _HALVED) > close[at] * wide)
+        if not left.size:
+            break
+        at, mean, inverse = at[left], mean[left], inverse[left]
+    return value
 
 
 def _narrow(
@@ -93,32 +162,48 @@ def _narrow(
     stride: length of the step before. parts: their means and the inverse of their sds, (R, M). On the normal scale the
     level bends by the slope of the density and by its own square.
     """
-    mean, inverse = parts
-    away = (value[:, None] - mean) * inverse
-    below = np.clip(ndtr(away).mean(-1), _SMALLEST, 1.0 - 1e-16)
-    heights = np.exp(-0.5 * away * away) * inverse
-    density = np.maximum(heights.mean(-1), _SMALLEST)
-    bend = -np.einsum("rm,rm,rm->r", heights, away, inverse) / mean.shape[-1]
-    level = ndtri(below)
+    below, density, bend = _heights(value, *parts)
+    level = ndtri(np.clip(below, _SMALLEST, 1.0 - 1e-16))
     low = np.where(level <= z, value, bracket[0])
     high = np.where(level >= z, value, bracket[1])
-    newton = (level - z) * np.exp(-0.5 * level * level) / density
+    density, scale = np.maximum(density, _SMALLEST), np.exp(-0.5 * level * level) / _ROOT_2PI
+    newton = (level - z) * scale / density
     # Twice the share by which the slope of the level changes over the step; far off it may say anything.
-    change = np.clip(newton * (bend / density + level * density * np.exp(0.5 * level * level)), -1.0, 1.0)
+    change = np.clip(newton * (level * density / scale - bend / density), -1.0, 1.0)
     step = newton / (1.0 - 0.5 * change)
     moved = value - step
     good = (moved >= low) & (moved <= high) & (np.abs(step) <= 0.5 * stride)
     return np.where(good, moved, 0.5 * (low + high)), (low, high), good
 
 
-def rate_estimates(mean: Floats, sd: Floats) -> Floats:
-    """(..., 5) rates in mm/h at PROBABILITIES from log means and sds (..., M).
+def _heights(value: Floats, mean: Floats, inverse: Floats) -> tuple[Floats, Floats, Floats]:
+    """Chance below value (R,), the density there and minus its slope."""
+    away = value[:, None] - mean
+    away *= inverse
+    below, heights = _normal(away)
+    heights *= inverse
+    away *= inverse
+    even = np.full(mean.shape[-1], 1.0 / mean.shape[-1])
+    return below @ even, heights @ even, np.vecdot(heights, away) / mean.shape[-1]
 
-    A surface below priors.SEALED_MM_H is sealed, and is said to be there.
-    """
-    return np.clip(
-        np.exp(np.clip(quantiles(mean, sd), -700.0, 700.0)), priors.SEALED_MM_H, priors.FASTEST_MM_H
-    )
+
+def _normal(away: Floats) -> tuple[Floats, Floats]:
+    """Distribution to 3e-8 and density to 1e-4 of a standard normal, a straight line between the lines of a table."""
+    place = away * _LINES
+    place += _OUTERMOST * _LINES
+    np.clip(place, 0.0, _TABLE.size - 2.0, out=place)
+    line = place.astype(np.intp)
+    place -= line
+    rise = _RISES.take(line)
+    place *= rise
+    place += _TABLE.take(line)
+    rise *= _LINES
+    return place, rise
+
+
+def rates_at(log_rates: Floats) -> Floats:
+    """Rates in mm/h of log rates. A surface below priors.SEALED_MM_H is sealed, and is said to be there."""
+    return np.clip(np.exp(np.clip(log_rates, -700.0, 700.0)), priors.SEALED_MM_H, priors.FASTEST_MM_H)
 
 
 def to_estimate(values: Floats) -> Estimate:

@@ -16,7 +16,7 @@ from .extrapolation import extrapolate
 from .filtering import run_to_end
 from .fitting import N_DRAWS, PortfolioFit, draw_vectors
 from .layout import flatten
-from .mixture import probability_below, rate_estimates
+from .mixture import Mixture, believed_quantiles, probability_below, rates_at
 from .packing import STEP_AT, Floats, Ints, StepTable
 from .parallel import on_all_cores
 from .parameters import PortfolioParams, to_params
@@ -169,7 +169,7 @@ def outlook_of_table(
         p_below[:, own] = np.maximum(
             probability_below(limits, *falling[:2]), probability_below(limits, *kept)
         )
-        rates[:, own] = np.minimum(rate_estimates(*falling[:2]), rate_estimates(*kept))
+        rates[:, own] = rates_at(believed_quantiles(Mixture(*falling[:2]), Mixture(*kept)))
 
     on_all_cores(run, _pieces(table, params))
     lo95, lo80, median, hi80, hi95 = np.moveaxis(rates, 2, 0)

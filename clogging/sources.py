@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from .fitting import PortfolioFit
-from .forecast import Curve, check_dates, course_ahead, decline_percent, first_reach
+from .forecast import (
+    Curve,
+    chance_below,
+    check_dates,
+    first_reach,
+    percent_lost,
+    to_curve,
+    yearly_loss,
+)
+from .mixture import lower_quantiles, quantiles_of_all
 from .packing import Floats
-from .trajectory import Run, State, change_source, last_state, move, run_surface
+from .trajectory import Run, State, change_source, last_state, move, run_surface, ways_ahead
 from .types import SOURCE_CHANGES, Estimate, SurfaceHistory
 
 
@@ -29,6 +39,13 @@ class Course(NamedTuple):
     p_below: Floats
 
 
+class _Way(NamedTuple):
+    """The last thing known of a surface and what that says of now."""
+
+    known: State
+    now: State
+
+
 class SourceOutlook(NamedTuple):
     """A change of source at at_yr: the course without it and with it.
 
@@ -45,11 +62,19 @@ class SourceOutlook(NamedTuple):
     at_least: bool
 
 
-def _course(run: Run, known: State, now: State, dates: Floats, limit_mm_h: float) -> Course:
-    """The course from now on, and the ranges as far as the last thing known allows."""
-    future, p_below = course_ahead(run, known, dates, limit_mm_h)
-    t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
-    return Course(decline_percent(now, run.pace), t_p10, t_p50, t_p90, future, p_below)
+def _courses(run: Run, ways: Sequence[_Way], dates: Floats, limit_mm_h: float) -> list[Course]:
+    """The courses from now on, and the ranges as far as the last thing known allows."""
+    n, aheads = len(ways), [ways_ahead(run, way.known, dates) for way in ways]
+    falling = [ahead.falling for ahead in aheads] + [yearly_loss(way.now, run.pace) for way in ways]
+    found, courses = quantiles_of_all(falling), []
+    for ahead, log_rates, loss in zip(aheads, found[:n], found[n:], strict=True):
+        future, p_below = (
+            to_curve(dates, lower_quantiles(log_rates, ahead.kept)),
+            chance_below(ahead, limit_mm_h),
+        )
+        t_p10, t_p50, t_p90 = (first_reach(dates, p_below, level) for level in (0.1, 0.5, 0.9))
+        courses.append(Course(percent_lost(loss), t_p10, t_p50, t_p90, future, p_below))
+    return courses
 
 
 def after_source_change(
@@ -75,8 +100,8 @@ def after_source_change(
     after = change_source(now, run, kind)
     end = at_yr + horizon_yr
     dates = np.linspace(at_yr, end, max(n_dates, 2))
-    without = _course(run, known, now, dates, limit_mm_h)
-    changed = _course(run, after, after, dates, limit_mm_h)
+    ways = (_Way(known, now), _Way(after, after))
+    without, changed = _courses(run, ways, dates, limit_mm_h)
     likely = (without.t_p50_yr, changed.t_p50_yr)
     first, second = (end if date is None else date for date in likely)
     gained = None if likely == (None, None) else second - first

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from typing import NamedTuple
 
 import numpy as np
 
 from .blocks import Block, pack, tile
 from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
-from .decline import Pace, Passage, passage, passage_ahead
-from .extrapolation import Extrapolation, extrapolate
+from .decline import Pace, Passage, log_rate_after, passage, passage_ahead
+from .extrapolation import extrapolate
 from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
+from .mixture import Mixture
 from .packing import Floats, Ints
 from .parameters import PortfolioParams
 from .types import CLEANING_METHODS, RENEWING_METHODS, SOURCE_CHANGES, SurfaceHistory
@@ -23,16 +25,12 @@ class Run(NamedTuple):
     params: PortfolioParams
     coefficients: Coefficients
     filtered: Filtered
+    pace: Pace  # how the surface declines, (C,) each
 
     @property
     def last_yr(self) -> float:
         """Date of the last event, 0 without one."""
         return float(self.block.t[-1, 0]) if len(self.block.t) else 0.0
-
-    @property
-    def pace(self) -> Pace:
-        """How the surface declines, (C,) each."""
-        return pace_of(self.block, self.params, column_sets(self.block, self.params))
 
     @property
     def usual_lam(self) -> Floats:
@@ -41,18 +39,35 @@ class Run(NamedTuple):
 
 
 class State(NamedTuple):
-    """Mean (3, C) and covariance (3, 3, C) of x, b and lam at t_yr."""
+    """Mean (3, C) and covariance (3, 3, C) of x, b and lam at t_yr; those of n states side by side (3, n, C)."""
 
     t_yr: float
     mean: Floats
     cov: Floats
 
 
+# What was filtered last: the forecast of a surface, its cleanings and its source are asked for one after the other.
+_LATEST: ContextVar[tuple[SurfaceHistory, PortfolioParams, Run] | None] = ContextVar("latest", default=None)
+
+
 def run_surface(history: SurfaceHistory, params: PortfolioParams) -> Run:
-    """Filter one history under M parameter sets. Raises ImpossibleRecordError when the history contradicts itself."""
+    """Filter one history under M parameter sets. Raises ImpossibleRecordError when the history contradicts itself.
+
+    Asked for the same again, it gives the same run, which nobody changes.
+    """
+    latest = _LATEST.get()
+    if latest is not None and latest[1] is params and latest[0] == history:
+        return latest[2]
+    run = _filtered(history, params)
+    _LATEST.set((history, params, run))
+    return run
+
+
+def _filtered(history: SurfaceHistory, params: PortfolioParams) -> Run:
     block = tile(pack([history])[0], params.n_sets)
     c = coefficients(block, params)
-    return Run(block, params, c, run_filter(block, c))
+    pace = pace_of(block, params, column_sets(block, params))
+    return Run(block, params, c, run_filter(block, c), pace)
 
 
 def last_state(run: Run) -> State:
@@ -61,17 +76,12 @@ def last_state(run: Run) -> State:
     return State(run.last_yr, f.after_mean[-1, :3].copy(), f.after_cov[-1, :3, :3].copy())
 
 
-def _way(run: Run, known: State, years: Floats) -> Extrapolation:
-    """The spans of years (..., 1) from the last thing known of a surface."""
-    x, b, lam = known.mean
-    return extrapolate(run.pace, years, x - b, lam, run.usual_lam)
-
-
 def move(run: Run, known: State, t_yr: float) -> State:
     """The state at a date after the last thing known, with nothing done in between."""
     mean, cov = known.mean.copy(), known.cov.copy()
     none = np.zeros(mean.shape[1])
-    way = _way(run, known, np.full(mean.shape[1], t_yr - known.t_yr))
+    years = np.full(mean.shape[1], t_yr - known.t_yr)
+    way = extrapolate(run.pace, years, mean[0] - mean[1], mean[2], run.usual_lam)
     advance(mean, cov, move_of(way.span, none, none))
     mean[0] -= way.less_x
     mean[1] -= way.less_b
@@ -120,28 +130,44 @@ def _weights(span: Passage) -> tuple[Floats, Floats]:
 def log_rate_ahead(run: Run, known: State, t_yr: Floats) -> tuple[Floats, Floats, Floats]:
     """Mean and sd of x at dates (T,) after the last thing known, nothing done in between, and the kappa behind them.
 
-    (T, C) each. known: the state from which nothing more is known, which may lie after the run's last event.
+    (T, C) each, of n states (n, T, C). known: the state from which nothing more is known, which may lie after the run's
+    last event.
     """
-    way = _way(run, known, (t_yr - known.t_yr)[:, None])
-    weights, noise = _weights(way.span)
-    mean = (weights * known.mean[:, None]).sum(0) - way.less_x
-    across = (weights[:, None] * known.cov[:, :, None]).sum(0)
-    var = (across * weights).sum(0) + noise
+    state = known.mean[..., None, :]
+    way = extrapolate(run.pace, (t_yr - known.t_yr)[:, None], state[0] - state[1], state[2], run.usual_lam)
+    mean, var = log_rate_after(way.span, state, known.cov[..., None, :])
+    mean -= way.less_x
     return mean, np.sqrt(np.maximum(var, 0.0)), np.broadcast_to(way.kappa, mean.shape)
 
 
 def log_rate_at_most(
     run: Run, known: State, t_yr: Floats, falling: tuple[Floats, Floats, Floats]
 ) -> tuple[Floats, Floats]:
-    """Mean and sd (T, C) of x where a decline that speeds up is held at the rate of today: no surface opens by itself.
+    """Mean and sd (..., T, C) of x, a decline that speeds up held at the rate of today: no surface opens by itself.
 
     With kappa below 0 doubt grows both ways, and by the same equation a rate above that as new would rise without
     end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`, given as falling.
     """
     mean, sd, kappa = falling
     walk = np.maximum(t_yr - known.t_yr, 0.0)[:, None] * run.pace.drift_var
-    kept = np.sqrt(np.maximum(known.cov[0, 0] + walk, 0.0))
-    return np.where(kappa < 0.0, known.mean[0], mean), np.where(kappa < 0.0, kept, sd)
+    kept = np.sqrt(np.maximum(known.cov[0, 0][..., None, :] + walk, 0.0))
+    return np.where(kappa < 0.0, known.mean[0][..., None, :], mean), np.where(kappa < 0.0, kept, sd)
+
+
+class Ahead(NamedTuple):
+    """x at dates after the last thing known, (..., T, C): as `log_rate_ahead` and as `log_rate_at_most`.
+
+    What is believed of a date is whichever lies lower.
+    """
+
+    falling: Mixture
+    kept: Mixture
+
+
+def ways_ahead(run: Run, known: State, t_yr: Floats) -> Ahead:
+    """Both ways of x at dates (T,) after the last thing known of a surface, nothing done in between."""
+    falling = log_rate_ahead(run, known, t_yr)
+    return Ahead(Mixture(*falling[:2]), Mixture(*log_rate_at_most(run, known, t_yr, falling)))
 
 
 def smooth_run(run: Run) -> Smoothed:
@@ -150,44 +176,41 @@ def smooth_run(run: Run) -> Smoothed:
 
 
 def _bridge(run: Run, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
-    """x at dates (T,) from the last step before each: mean (T, C) and covariance with the whole state (T, D, C)."""
+    """x at dates (T,) from the last step before each: mean (T, C) and covariance with the whole state (D, T, C)."""
     f, pace = run.filtered, run.pace
-    start = np.concatenate([[0.0], run.block.t[:, 0]])[done]
-    weights, noise = _weights(passage(pace, (t_yr - start)[:, None]))
-    sink = pace.gamma * (t_yr - start)[:, None]
+    years = (t_yr - np.concatenate([[0.0], run.block.t[:, 0]])[done])[:, None]
+    weights, noise = _weights(passage(pace, years))
     mean = (weights * f.after_mean[done, :3].swapaxes(0, 1)).sum(0)
-    row = (weights[:, :, None] * f.after_cov[done, :3].swapaxes(0, 1)).sum(0)
-    row[:, 0] = (weights * row[:, :3].swapaxes(0, 1)).sum(0) + noise
-    row[:, 1] -= sink * row[:, 2]
+    row = (weights[:, :, None] * f.after_cov[done, :3].swapaxes(0, 1)).sum(0).swapaxes(0, 1)
+    row[0] = (weights * row[:3]).sum(0) + noise
+    row[1] -= pace.gamma * years * row[2]
     return mean, row
 
 
-def _on_to_next(run: Run, step: int, years: Floats, rows: Floats) -> None:
-    """Carry rows (D, n, C), covariances of n fixed quantities with the state, over years (n,) and through step."""
+def _on_to_next(run: Run, steps: Ints, years: Floats, rows: Floats) -> None:
+    """Carry rows (D, T, C), covariances with the state, over years (T,) and through the step (T,) that comes next."""
     c, block = run.coefficients, run.block
-    regain = c.regain[step]
+    regain = c.regain[steps]
     pull_forward(move_of(passage(run.pace, years[:, None]), regain, np.zeros_like(regain)), rows)
-    at = c.changes[step].columns
-    if at.size:
-        rows[:3, :, at] *= c.changes[step].scale[:, None]
+    for step, change in enumerate(c.changes):
+        if change.columns.size:
+            rows[:3, steps == step] *= change.scale[:, None]
     if block.has_day:
-        rows[-1] *= 1.0 - block.reset[step]
+        rows[-1] *= 1.0 - block.reset[steps]
 
 
-def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> tuple[Floats, Floats]:
+def log_rate_behind(run: Run, later: Smoothed, t_yr: Floats, done: Ints) -> Mixture:
     """Mean and sd (T, C) of x at past dates given all readings.
 
     t_yr: (T,) dates; done: (T,) number of steps that lie before each date, which tells the two sides of a
     cleaning apart. Only the row of x is needed, so this costs little for many dates.
     """
     mean, row = _bridge(run, t_yr, done)
-    var = row[:, 0].copy()
-    for step in range(len(run.block.t)):
-        at = np.flatnonzero(done == step)
-        if not at.size:
-            continue
-        rows = row[at].swapaxes(0, 1).copy()
-        _on_to_next(run, step, run.block.t[step, 0] - t_yr[at], rows)
-        mean[at] += (rows * later.before_r[step][:, None]).sum(0)
-        var[at] -= ((later.before_n[step][:, :, None] * rows[:, None]).sum(0) * rows).sum(0)
-    return mean, np.sqrt(np.maximum(var, 0.0))
+    var = row[0].copy()
+    at = np.flatnonzero(done < len(run.block.t))
+    steps, rows = done[at], row[:, at]
+    _on_to_next(run, steps, run.block.t[steps, 0] - t_yr[at], rows)
+    along = rows.swapaxes(0, 1)
+    mean[at] += (along * later.before_r[steps]).sum(1)
+    var[at] -= ((later.before_n[steps] * along[:, :, None]).sum(1) * along).sum(1)
+    return Mixture(mean, np.sqrt(np.maximum(var, 0.0)))

@@ -189,7 +189,7 @@ def forecasts_and_papers_are_made_once(shared_folder):
 
     The tests of the model and of the compiler call these by their own modules, which are left as they are.
     """
-    model = Remembering(api, "fit_portfolio", "forecast_surface", "after_cleaning", folder=shared_folder)
+    model = Remembering(api, "fit_portfolio", "forecast_surface", "after_cleanings", folder=shared_folder)
     with pytest.MonkeyPatch.context() as patched:
         for module in (selectors_of_fits, services_of_fits, services_of_forecasts):
             patched.setattr(module, "api", model)

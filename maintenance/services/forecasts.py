@@ -291,20 +291,18 @@ def _options(
     terms: dict[CleaningMethod, Terms],
 ) -> list[Option]:
     surface = recorded.surface
-    at_yr = _cleaning_time(seen, status, surface)
+    methods = [method for method in suited_methods(surface.surface_type) if method in terms]
+    outlooks = api.after_cleanings(
+        recorded.history,
+        fit,
+        at_yr=_cleaning_time(seen, status, surface),
+        methods=methods,
+        limit_mm_h=surface.limit_mm_h,
+        horizon_yr=HORIZON_YR,
+        stay_yr=STAY_MONTHS / 12.0,
+    )
     options = []
-    for method in suited_methods(surface.surface_type):
-        if method not in terms:
-            continue
-        outlook = api.after_cleaning(
-            recorded.history,
-            fit,
-            at_yr=at_yr,
-            method=method,
-            limit_mm_h=surface.limit_mm_h,
-            horizon_yr=HORIZON_YR,
-            stay_yr=STAY_MONTHS / 12.0,
-        )
+    for method, outlook in zip(methods, outlooks, strict=True):
         cost = cleaning_cost(terms[method], surface.area_m2)
         options.append(
             Option(

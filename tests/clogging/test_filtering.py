@@ -7,7 +7,7 @@ from scipy.stats import multivariate_normal, norm
 from clogging.blocks import pack, tile
 from clogging.coefficients import coefficients
 from clogging.filtering import log_likelihood, run_filter, truncated
-from clogging.hindcast import _jump
+from clogging.hindcast import cleaning_jumps
 from clogging.parameters import to_params
 from clogging.trajectory import last_state, log_rate_behind, run_surface, smooth_run
 from clogging.types import CleaningEvent, Conditions, RoundEvent, SpotTest, SurfaceHistory
@@ -82,9 +82,9 @@ def test_jump_at_a_cleaning_equals_the_conditional_normal(history, event):
     change = {key: after.get(key, 0.0) - before.get(key, 0.0) for key in {*after, *before}}
     mean, cov = world.given_tests([change])
     run = run_surface(history, params)
-    step = int(np.flatnonzero(run.block.event[:, 0] == event)[0])
+    cleaned = run.block.event[run.block.cleaning[:, 0] >= 0, 0]
 
-    jump, sd = _jump(run, smooth_run(run), step)
+    jump, sd = (part[cleaned == event][0] for part in cleaning_jumps(run, smooth_run(run)))
 
     assert jump[0] == pytest.approx(mean[0], rel=1e-8)
     assert sd[0] ** 2 == pytest.approx(cov[0, 0], rel=1e-8)

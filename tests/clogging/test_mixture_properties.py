@@ -8,7 +8,15 @@ from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from clogging import priors
-from clogging.mixture import PROBABILITIES, probability_below, quantiles, rate_estimates, to_estimate
+from clogging.mixture import (
+    PROBABILITIES,
+    Mixture,
+    believed_quantiles,
+    probability_below,
+    quantiles,
+    rates_at,
+    to_estimate,
+)
 
 # Log rates of paving lie from about 0 (1 mm/h) to 12 (160 000 mm/h); a day's spread is seldom under 0.01.
 MEANS = st.floats(-3.0, 13.0)
@@ -126,7 +134,7 @@ def test_the_chance_of_being_below_the_median_is_one_half(parts):
 
 @given(st.lists(st.tuples(st.floats(-800.0, 800.0), st.floats(0.0, 50.0)), min_size=1, max_size=6))
 def test_rates_stay_between_sealed_and_the_fastest_whatever_the_model_believes(parts):
-    rates = rate_estimates(*mixture(parts))[0]
+    rates = rates_at(quantiles(*mixture(parts)))[0]
 
     assert np.isfinite(rates).all()
     assert (rates >= priors.SEALED_MM_H).all()
@@ -135,6 +143,32 @@ def test_rates_stay_between_sealed_and_the_fastest_whatever_the_model_believes(p
 
 @given(PARTS)
 def test_an_estimate_holds_its_ranges_inside_one_another(parts):
-    found = to_estimate(rate_estimates(*mixture(parts))[0])
+    found = to_estimate(rates_at(quantiles(*mixture(parts)))[0])
 
     assert found.lo95 <= found.lo80 <= found.median <= found.hi80 <= found.hi95
+
+
+@given(PARTS, PARTS, st.floats(-2.0, 2.0))
+def test_the_believed_quantiles_are_the_lower_of_two(parts, others, shift):
+    size = min(len(parts), len(others))
+    falling, kept = (Mixture(*mixture(each[:size])) for each in (parts, others))
+    kept = kept._replace(mean=kept.mean + shift)
+
+    found = believed_quantiles(falling, kept)
+
+    lower = np.minimum(quantiles(*falling), quantiles(*kept))
+    sure = (probability_below(found.T, *falling) < PROBABILITIES[:, None] + 1e-6) & (
+        probability_below(found.T, *kept) < PROBABILITIES[:, None] + 1e-6
+    )
+    assert ((np.abs(found - lower) < 2 * CLOSE) | sure.T).all()
+    assert (found <= quantiles(*falling) + 1e-12).all()
+
+
+@given(st.lists(MEANS, min_size=1, max_size=40))
+def test_points_have_the_order_statistics_of_numpy(values):
+    values = np.array(values)
+
+    found = quantiles(values[None], np.zeros((1, values.size)))[0]
+
+    expected = np.quantile(values, PROBABILITIES, method="averaged_inverted_cdf")
+    np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-12)

@@ -20,6 +20,7 @@ from clogging.api import (
     SourceEvent,
     SurfaceHistory,
     after_cleaning,
+    after_cleanings,
     after_source_change,
     cleaning_shares,
     forecast_surface,
@@ -28,8 +29,8 @@ from clogging.api import (
 from clogging.cleaning import chance_of_staying_above
 from clogging.decline import Pace
 from clogging.extrapolation import VOUCHED_YR
-from clogging.forecast import decline_percent
-from clogging.mixture import PROBABILITIES
+from clogging.forecast import percent_lost, yearly_loss
+from clogging.mixture import PROBABILITIES, quantiles
 from clogging.parameters import INDEX, PRIOR_MEAN, PRIOR_SD, to_params
 from clogging.trajectory import State, last_state, log_rate_ahead, move, run_surface
 
@@ -236,7 +237,7 @@ def test_the_loss_of_the_coming_year_has_the_quantiles_of_the_difference_of_two_
     mean = weights @ STATE.mean[:, 0]
     sd = np.sqrt(weights @ STATE.cov[..., 0] @ weights)
 
-    found = decline_percent(STATE, pace)
+    found = percent_lost(quantiles(*yearly_loss(STATE, pace)))
 
     wanted = [100.0 * (1.0 - np.exp(-norm.ppf(p, mean, sd))) for p in (0.5, 0.1, 0.9, 0.025, 0.975)]
     assert numbers(found) == pytest.approx(wanted, abs=2e-3)
@@ -331,3 +332,35 @@ def test_since_the_last_event_the_past_is_what_was_ahead_of_it():
         seen.past.t_yr < 1.0
     ]
     assert (before > 6000.0).all()  # as the tests of the first year read
+
+
+@pytest.mark.parametrize("history", [PLAIN, EMPTY], ids=["plain", "empty"])
+def test_methods_asked_together_are_told_what_each_is_told_alone(history):
+    asked = {"at_yr": 6.0, "limit_mm_h": 500.0, "share": 0.8, "stay_yr": 1.5}
+
+    together = after_cleanings(history, FIT, methods=CLEANING_METHODS, **asked)
+
+    assert after_cleanings(history, FIT, methods=(), **asked) == ()
+    assert [each.method for each in together] == list(CLEANING_METHODS)
+    for each in together:
+        alone = after_cleaning(history, FIT, method=each.method, **asked)
+        assert (each.years_until_limit is None) == (alone.years_until_limit is None)
+        assert each.years_until_limit is None or each.years_until_limit == pytest.approx(
+            alone.years_until_limit
+        )
+        for field in ("before_mm_h", "after_mm_h", "p_below_after", "p_stays_above"):
+            np.testing.assert_allclose(getattr(each, field), getattr(alone, field), rtol=1e-9)
+
+
+def test_a_surface_asked_about_again_is_not_taken_for_another():
+    """What was filtered last is kept: another history and another fit each get their own."""
+    other = replace(FIT, mode=FIT.mode + 0.5 * PRIOR_SD)
+    longer = PLAIN._replace(events=(*PLAIN.events, ring(6.0, 40.0)))
+    now = {"now_yr": 6.5, "limit_mm_h": 250.0}
+
+    first, again = (forecast_surface(PLAIN, FIT, **now).rate_now_mm_h for _ in range(2))
+    grown, believed = forecast_surface(longer, FIT, **now), forecast_surface(PLAIN, other, **now)
+
+    assert first == again == forecast_surface(PLAIN, FIT, **now).rate_now_mm_h
+    assert grown.rate_now_mm_h.median < 0.5 * first.median
+    assert believed.rate_now_mm_h.median != first.median
