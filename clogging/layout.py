@@ -8,7 +8,8 @@ either no fixed spots or the same ones in the same order in every round. Whateve
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import chain
+from itertools import chain, repeat
+from operator import eq, itemgetter
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -70,9 +71,9 @@ def _any_of(history: Ints, flags: Flags, size: int) -> Flags:
 def _same_spots(history: SurfaceHistory) -> int:
     """Number of fixed locations when every round tests the same ones in the same order; 0 without any, -1 otherwise."""
     rounds = [[test[2] for test in event[2]] for event in history.events if type(event) is RoundEvent]
-    first = rounds[0] if rounds else []
-    if not any(chain.from_iterable(rounds)):
+    if not any(map(any, rounds)):
         return 0
+    first = rounds[0]
     same = all(names == first for names in rounds) and len(rounds) > 1 and len(first) > 1
     return len(first) if same and all(first) and len(set(first)) == len(first) else -1
 
@@ -84,14 +85,22 @@ def _odd_events(events: Sequence[Fields], kind: Ints, t: Floats, history: Ints) 
     alike = np.concatenate([[False], kind[1:] == kind[:-1]])
     odd = ~(np.isfinite(t) & (t >= 0.0)) | (kind == _OTHER)
     odd |= follows & ((t < before) | ((t == before) & alike))
-    for i in np.flatnonzero(kind == _CLEANING).tolist():
-        _, method, share, _ = events[i]
-        odd[i] |= method not in CLEANING_AT or not 0.0 < share <= 1.0
-    for i in np.flatnonzero(kind == _SOURCE).tolist():
-        odd[i] |= events[i][1] not in SOURCE_AT
-    for i in np.flatnonzero(kind == _ROUND).tolist():
-        odd[i] |= events[i][1] != "ring" or not events[i][2]
+    for which, is_odd in ((_CLEANING, _odd_cleaning), (_SOURCE, _odd_source), (_ROUND, _odd_round)):
+        at = np.flatnonzero(kind == which)
+        odd[at] |= np.array([is_odd(events[i]) for i in at.tolist()], dtype=bool)
     return odd
+
+
+def _odd_cleaning(event: Fields) -> bool:
+    return event[1] not in CLEANING_AT or not 0.0 < event[2] <= 1.0
+
+
+def _odd_source(event: Fields) -> bool:
+    return event[1] not in SOURCE_AT
+
+
+def _odd_round(event: Fields) -> bool:
+    return event[1] != "ring" or not event[2]
 
 
 def _event_rows(events: Sequence[Fields], kind: Ints, t: Floats, place: Ints) -> Floats:
@@ -162,15 +171,18 @@ def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     counts = np.fromiter((len(h.events) for h in histories), np.int64, size)
     history = np.repeat(np.arange(size), counts)
     place = np.arange(len(events)) - np.repeat(np.cumsum(counts) - counts, counts)
-    kind = np.fromiter((_KIND.get(type(e), _OTHER) for e in events), np.int64, len(events))
-    t = np.fromiter((e[0] for e in events), float, len(events))
+    kind = np.fromiter(map(_KIND.get, map(type, events), repeat(_OTHER)), np.int64, len(events))
+    t = np.fromiter(map(itemgetter(0), events), float, len(events))
     odd = _any_of(history, _odd_events(events, kind, t, history), size)
     at = np.flatnonzero(kind == _ROUND)
-    tests = list(chain.from_iterable(events[i][2] for i in at.tolist()))
-    n = np.fromiter((len(events[i][2]) for i in at.tolist()), np.int64, at.size)
-    rate = np.fromiter((test[0] for test in tests), float, len(tests))
-    plain = np.fromiter((test[1] == "=" for test in tests), bool, len(tests))
-    alike = np.fromiter((test[3] == 1.0 for test in tests), bool, len(tests))
+    tests_of = [events[i][2] for i in at.tolist()]
+    n = np.fromiter(map(len, tests_of), np.int64, at.size)
+    rates, bounds, _, weights = zip(*chain.from_iterable(tests_of), strict=True) if n.any() else ((),) * 4
+    rate = np.array(rates, dtype=float)
+    plain, alike = (
+        np.fromiter(map(eq, values, repeat(usual)), bool, rate.size)
+        for values, usual in ((bounds, "="), (weights, 1.0))
+    )
     unusual = ~(np.isfinite(rate) & (rate >= priors.SEALED_MM_H) & plain & alike)
     odd |= _any_of(np.repeat(history[at], n), unusual, size)
     spots = np.fromiter((_same_spots(h) for h in histories), np.int64, size)

@@ -28,7 +28,7 @@ _OUTERMOST, _LINES = 9.0, 1024.0  # sds that the table of the normal reaches to,
 _TABLE = ndtr(np.arange(-_OUTERMOST, _OUTERMOST, 1.0 / _LINES))
 _RISES = np.append(np.diff(_TABLE), 0.0)
 _LEAST_SD = 1e-12
-_AT_ONCE = 192  # quantiles of usual mixtures whose parts stay in the processor's cache
+_NUMBERS_AT_ONCE = 12_288  # parts of mixtures looked at in one go, so that they stay in the processor's cache
 _SAME_CHANCE = 1e-7  # less than a quantile is off by
 
 
@@ -126,8 +126,8 @@ def believed_quantiles(falling: Mixture, kept: Mixture) -> Floats:
 
 def _solve(parts: Mixture, row: Ints, z: Floats, start: Floats) -> Floats:
     """Quantiles (R,) at standard normals z (R,) of the mixtures parts[row], from start; some at a time."""
-    ends = range(0, row.size, _AT_ONCE)
-    some = (slice(i, i + _AT_ONCE) for i in ends)
+    at_once = max(1, _NUMBERS_AT_ONCE // parts.mean.shape[-1])
+    some = (slice(i, i + at_once) for i in range(0, row.size, at_once))
     return np.concatenate([start[:0], *(_solve_some(parts, row[s], z[s], start[s]) for s in some)])
 
 
