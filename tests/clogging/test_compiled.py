@@ -138,10 +138,7 @@ def test_a_large_portfolio_is_fitted_and_foreseen_alike_either_way(monkeypatch):
     for large in (10_000, 0):
         monkeypatch.setattr(compiled, "LARGE", large)
         fit = fitting.fit_table(table)
-        # Of one and the same fit: the draws go along its axes, whose signs hang on the last digit.
-        outlook = portfolio.outlook_of_table(
-            table, results[0][0] if results else fit, now_yr=now, limit_mm_h=limits, ahead_yr=(0.0, 2.0)
-        )
+        outlook = portfolio.outlook_of_table(table, fit, now_yr=now, limit_mm_h=limits, ahead_yr=(0.0, 2.0))
         results.append((fit, outlook))
 
     (arrays, expected), (fit, outlook) = results
@@ -150,8 +147,8 @@ def test_a_large_portfolio_is_fitted_and_foreseen_alike_either_way(monkeypatch):
     np.testing.assert_allclose(
         fit.covariance / np.outer(sd, sd), arrays.covariance / np.outer(sd, sd), atol=1e-3
     )
-    np.testing.assert_allclose(outlook.median, expected.median, rtol=1e-9)
-    np.testing.assert_allclose(outlook.p_below, expected.p_below, atol=1e-9)
+    np.testing.assert_allclose(outlook.median, expected.median, rtol=1e-3)
+    np.testing.assert_allclose(outlook.p_below, expected.p_below, atol=1e-3)
 
 
 def test_the_work_on_a_portfolio_is_cut_alike_every_time():
