@@ -39,7 +39,7 @@ def _failed(kind: JobKind, at: datetime) -> Any:
     failed = rows.filter(state=JobState.FAILED, finished_at__gt=at - LOOKS_BACK).order_by()
     if kind.by_condition:  # a record that refuses says so on its own page, to who can mend it
         failed = failed.filter(Q(error=rows.model.GIVEN_UP))
-    pairs = failed.values_list(path, "finished_at__date").distinct()
+    pairs = list(failed.values_list(path, "finished_at__date").distinct())
     firms = Organisation.objects.in_bulk({firm for firm, _ in pairs})
     return [(firms[firm], on) for firm, on in pairs]
 

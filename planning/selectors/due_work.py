@@ -117,6 +117,7 @@ def _read(found: Sequence[DueWork]) -> list[DueWork]:
         if isinstance(work.place, _Glimpse)
         else work
         for work in found
+        if not isinstance(work.place, _Glimpse) or work.place.pk in read  # else it was removed just now
     ]
 
 

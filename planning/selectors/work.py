@@ -211,11 +211,9 @@ def _trips(
     also = {one.surface: by_surface[one.surface][1:] for one in wanted} if asked.of_all_kinds else {}
     keys = [one.pk for one in chain(wanted, *also.values())]
     read = {row.pk: row for row in joined(rows.filter(pk__in=keys))}
-    beside = {surface: [read[one.pk] for one in found] for surface, found in also.items()}
-    return tuple(
-        _trip(group, found, [read[one.pk] for one in found[:shown]], beside)
-        for group, found in zip(groups, pieces, strict=True)
-    )
+    beside = {surface: _still(found, read) for surface, found in also.items()}
+    trips = ((group, found, _still(found[:shown], read)) for group, found in zip(groups, pieces, strict=True))
+    return tuple(_trip(group, found, left, beside) for group, found, left in trips if left)
 
 
 class _Row(NamedTuple):
@@ -226,6 +224,11 @@ class _Row(NamedTuple):
     surface__site: UUID
     action: str
     method: str
+
+
+def _still(found: Sequence[_Row], read: Mapping[UUID, Recommendation]) -> list[Recommendation]:
+    """Those that nobody dealt with between the question which they are and the one what they say."""
+    return [read[one.pk] for one in found if one.pk in read]
 
 
 def _ranked(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:

@@ -10,6 +10,7 @@ from functools import partial
 
 import pytest
 
+from operations.services.supervisor import BEHIND_PAGES
 from tests.concurrency.patience import wait_until
 from tests.concurrency.servers import ROOT, server_environment, told_once
 from tests.needs import need
@@ -35,6 +36,7 @@ def live_through(migrated_file, folder):
     seen |= {kind: len(served.of(kind)) for kind in (SCHEDULER, WORKER)}
     wait_until(lambda: forecast_of(folder) == "done", "The scheduler's work")
     seen["forecast"] = forecast_of(folder)
+    seen["stands_behind"] = {kind: niceness_of(served, kind) for kind in (PAGES, SCHEDULER, WORKER)}
     for kind in (SCHEDULER, WORKER):
         (first,) = served.of(kind)
         os.kill(first, signal.SIGKILL)
@@ -51,6 +53,12 @@ def live_through(migrated_file, folder):
     return seen
 
 
+def niceness_of(served, kind):
+    """By how much less of the processor it asks for than these tests."""
+    own = os.getpriority(os.PRIO_PROCESS, 0)
+    return [os.getpriority(os.PRIO_PROCESS, number) - own for number in served.of(kind)][:1]
+
+
 def came_back(served, kind, first):
     return served.of(kind) not in ([], [first])
 
@@ -63,6 +71,10 @@ def forecast_of(folder):
 
 def test_there_is_one_scheduler_and_one_worker_though_three_processes_serve(story):
     assert (story.schedule, story.work) == (1, 1)
+
+
+def test_work_beside_stands_behind_the_pages_that_people_wait_for(story):
+    assert story.stands_behind == {PAGES: [0], SCHEDULER: [BEHIND_PAGES], WORKER: [BEHIND_PAGES]}
 
 
 def test_the_scheduler_does_the_work_of_its_timetable(story):

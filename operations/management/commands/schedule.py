@@ -8,6 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from operations.services.scheduler import run_schedule
+from operations.services.supervisor import give_way
 
 
 class Command(BaseCommand):
@@ -23,6 +24,8 @@ class Command(BaseCommand):
         # Both end it in the same way: work at hand is put back for somebody else to take at once.
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, _end)
+        if options["parent"] is not None:
+            give_way()
         run_schedule(options["parent"])
 
 

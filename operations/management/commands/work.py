@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from operations.services.supervisor import give_way
 from operations.services.worker import run_worker
 
 
@@ -23,6 +24,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, _end)
+        if options["parent"] is not None:
+            give_way()
         run_worker(options["woken_by"], options["parent"])
 
 

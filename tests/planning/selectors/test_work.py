@@ -13,6 +13,7 @@ from django.urls import reverse
 from maintenance.models import Forecast, Recommendation
 from maintenance.services import releases
 from planning.presentation.work import trip_lines
+from planning.selectors import work as module
 from planning.selectors.work import PIECES_SHOWN, TRIPS_A_PAGE, Asked, work
 from tests.clock import TODAY
 from tests.factories import BECAUSE, OwnerFactory, SiteFactory, SurfaceFactory
@@ -188,3 +189,19 @@ def test_pages_are_counted_as_they_are_read(firm, asked, number, django_assert_m
 
     assert (page.number, page.paginator.count, page.paginator.num_pages) == (number, TRIPS_A_PAGE + 1, 2)
     assert len(page.object_list) == (TRIPS_A_PAGE if number == 1 else 1)
+
+
+@pytest.mark.parametrize("asked", ["_ranked", "joined"])
+@pytest.mark.parametrize("dealt_with", [1, 2])
+def test_what_is_dealt_with_while_the_list_is_read_is_left_out(firm, monkeypatch, asked, dealt_with):
+    """The list is read in several questions, and a forecast beside, or a colleague, ends advice between two of them."""
+    rows = [advice_for(firm.surface, 80), advice_for(SurfaceFactory(site=firm.site), 60)]
+    question = getattr(module, asked)
+
+    def after_somebody(found):
+        Recommendation.objects.filter(pk__in=[row.pk for row in rows[:dealt_with]]).update(status="done")
+        return question(found)
+
+    monkeypatch.setattr(module, asked, after_somebody)
+
+    assert [row for trip in seen_by(firm).trips for row in trip.rows] == rows[dealt_with:]
