@@ -28,7 +28,7 @@ NEVER_EMPTY = {
     "maintenance/selectors/calibration_report.py decline_percentile": "those beyond a percentile alone",
     "maintenance/selectors/fits.py finished_at": "none is unfinished there",
     "maintenance/services/fits.py finished_at": "jobs that have ended alone",
-    "maintenance/services/forecast_inputs.py finished_at": "jobs that have ended alone",
+    "maintenance/services/forecasts.py finished_at": "jobs that have ended alone",
     "maintenance/services/recommendations.py decided_at": "declined advice alone, which says when",
     "planning/selectors/cost_months.py decided_at": "approved versions alone, which say when",
     "planning/selectors/outputs.py ended_at": "tasks that are done alone, which say when",

@@ -95,6 +95,17 @@ def actions(advice, row):
     return {"clean or test" if action in ("clean", "test") else action for action in advice}
 
 
+def as_good_as(method, row):
+    """The method advised, and those that save nearly as much: which of these is first turns with the day."""
+    needed = Reckoned.read(row.reckoned_json).needs.cleaning
+    if needed is None or needed.best.method != method:
+        return {method}
+    rivals = {
+        rival.method.value for rival in needed.rivals if rival.saves >= needed.best.saves * Decimal("0.9")
+    }
+    return {method, *rivals}
+
+
 def made_in_full(surface):
     forecasts.force_refresh(surface=surface)
     forecasts.refresh(surface.pk)
@@ -123,7 +134,7 @@ def test_a_forecast_and_its_advice_are_those_that_are_made_in_full_on_the_day(cl
         assert actions(soon(anew_advice), row) <= actions(advice, row)
         for action in soon(advice).keys() & anew_advice.keys():
             piece = advice[action]
-            assert piece.method == anew_advice[action].method
+            assert piece.method in as_good_as(anew_advice[action].method, anew)
             assert abs(piece.due_on - anew_advice[action].due_on) <= timedelta(days=31)
             assert piece.share_below == pytest.approx(anew_advice[action].share_below, abs=0.005)
 
