@@ -4,6 +4,7 @@ import logging
 import os
 import signal
 import subprocess
+import sys
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,9 +20,19 @@ BEHIND_PAGES = 10  # niceness: about a tenth of a core where a page wants it, al
 GRACE_S = 30.0  # gunicorn lets requests end for as long
 
 
-def give_way() -> None:
-    """Have this process take the processor behind whoever answers pages, for whom people wait."""
-    os.nice(BEHIND_PAGES)
+def stand_beside(parent: int | None) -> None:
+    """Have this process leave by itself when it is told to end, so that work at hand is put back for somebody else.
+
+    Beside a web server, whose process is the parent, it takes the processor behind the pages that people wait for.
+    """
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, _leave)
+    if parent is not None:
+        os.nice(BEHIND_PAGES)
+
+
+def _leave(number: int, frame: FrameType | None) -> None:
+    sys.exit(0)
 
 
 @dataclass(frozen=True)

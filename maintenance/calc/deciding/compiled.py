@@ -31,7 +31,12 @@ from maintenance.calc.deciding.table import Steps, Table
 
 MANY = 40  # surfaces from which on a process is worth the loading
 _NAMES = ("handing_over.py", "kernel.py", "kernel_table.py", "problem.py", "rule.py", "table.py")
-_MADE_FROM = (*clogging_compiled.MADE_FROM, *(Path(__file__).parent / name for name in _NAMES))
+_HERE = Path(__file__).parent
+_MADE_FROM = (
+    *clogging_compiled.MADE_FROM,
+    *(_HERE / name for name in _NAMES),
+    _HERE.parent / "suitability.py",  # which methods restore is frozen into what is compiled
+)
 
 
 class _Asked:

@@ -1,14 +1,11 @@
 """`manage.py schedule`: the periodic work, in this process. `serve` starts it by itself."""
 
-import signal
-import sys
-from types import FrameType
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
 from operations.services.scheduler import run_schedule
-from operations.services.supervisor import give_way
+from operations.services.supervisor import stand_beside
 
 
 class Command(BaseCommand):
@@ -21,13 +18,5 @@ class Command(BaseCommand):
         parser.add_argument("--parent", type=int, help="end when this process is gone")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        # Both end it in the same way: work at hand is put back for somebody else to take at once.
-        for number in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(number, _end)
-        if options["parent"] is not None:
-            give_way()
+        stand_beside(options["parent"])
         run_schedule(options["parent"])
-
-
-def _end(number: int, frame: FrameType | None) -> None:
-    sys.exit(0)

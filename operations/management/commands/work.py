@@ -1,13 +1,10 @@
 """`manage.py work`: what people asked for, in this process. `serve` starts it by itself."""
 
-import signal
-import sys
-from types import FrameType
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from operations.services.supervisor import give_way
+from operations.services.supervisor import stand_beside
 from operations.services.worker import run_worker
 
 
@@ -22,12 +19,5 @@ class Command(BaseCommand):
         parser.add_argument("--parent", type=int, help="end when this process is gone")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        for number in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(number, _end)
-        if options["parent"] is not None:
-            give_way()
+        stand_beside(options["parent"])
         run_worker(options["woken_by"], options["parent"])
-
-
-def _end(number: int, frame: FrameType | None) -> None:
-    sys.exit(0)
