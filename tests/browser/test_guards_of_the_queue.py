@@ -47,7 +47,7 @@ def sent_with(phone, **answer):
     """A cleaning recorded without signal, sent to a server that answers so. The states of what the phone holds."""
     with phone.without_signal():
         record_cleaning(phone, phone.surface)
-    answered(phone.page, **answer)
+        answered(phone.page, **answer)
     phone.send()
     return phone.states()
 
@@ -168,15 +168,15 @@ def test_without_memory_of_ids_what_is_sent_twice_is_stored_twice(held, monkeypa
     with_id = dispatch.with_id
     monkeypatch.setattr(dispatch, "with_id", lambda fields, entry_id: with_id(fields, uuid4()))
     phone = held()
-    with phone.without_signal():
-        record_cleaning(phone, phone.surface)
 
     def stored_and_lost(route):
         route.fetch()
         FieldEntry.objects.all().delete()
         route.abort()
 
-    phone.page.route(ENTRY, stored_and_lost)
+    with phone.without_signal():
+        record_cleaning(phone, phone.surface)
+        phone.page.route(ENTRY, stored_and_lost)
     phone.send()
     phone.page.unroute(ENTRY)
     phone.send()

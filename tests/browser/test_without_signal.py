@@ -199,26 +199,32 @@ def test_no_answer_of_a_server_or_of_the_network_between_loses_an_entry_or_store
     assert CleaningEvent.objects.count() == 1
 
 
+def with_an_old_token_once():
+    """What answers who is signed in, the first time with a token of a form that no longer holds."""
+    tokens = iter(["x" * 64])
+
+    def answered(route):
+        if token := next(tokens, None):
+            response = route.fetch()
+            route.fulfill(response=response, json=response.json() | {"token": token})
+        else:
+            route.continue_()
+
+    return answered
+
+
 def test_an_old_form_token_is_replaced_and_a_lost_session_waits_for_the_sign_in(firm, phone):
     page, context = phone.page, phone.context
     with phone.without_signal():
         record_cleaning(phone, firm.surface, "first")
-    tokens = []
-    page.route(
-        "**/field/who/",
-        lambda route: (
-            route.fulfill(response=(got := route.fetch()), json=got.json() | {"token": "x" * 64})
-            if not tokens and not tokens.append(1)
-            else route.continue_()
-        ),
-    )
+        page.route("**/field/who/", with_an_old_token_once())
     phone.send()
     assert phone.states() == ["sent"]
     page.unroute("**/field/who/")
 
     with phone.without_signal():
         record_cleaning(phone, firm.surface, "second")
-    context.clear_cookies(name="sessionid")
+        context.clear_cookies(name="sessionid")
     phone.send()
     assert phone.states() == ["sent", "waiting"]
     let_in(context, firm.technician, page.url.partition("/surfaces")[0])
