@@ -117,8 +117,11 @@ def log_likelihood(prepared: Prepared, params: PortfolioParams) -> Floats:
 
 def last_states(prepared: Prepared, group: Group, params: PortfolioParams) -> tuple[Floats, Floats]:
     """Mean (3, M, n) and covariance (3, 3, M, n) of x, b and lam after the last event of a group, under M sets."""
-    kernel, _, _ = _kernels()
+    kernel, _, three = _kernels()
     sets, n = one_after_other(params), group.which.size
     mean, cov = np.empty((3, len(sets), n)), np.empty((3, 3, len(sets), n))
-    kernel.states_of_some(prepared.data, group.which, sets, group.states, mean, cov)
+    if group.states == OFFSETS_AT:
+        three.states_of_some(prepared.data, group.which, sets, mean, cov)
+    else:
+        kernel.states_of_some(prepared.data, group.which, sets, group.states, mean, cov)
     return mean, cov

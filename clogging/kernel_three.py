@@ -151,8 +151,8 @@ def _taken(s: State, e: float, k: float) -> State:
 
 
 @part
-def _filter(data: Surfaces, at: int, p: Floats) -> float:
-    """Log-likelihood of the means and bounds of one surface."""
+def _filter(data: Surfaces, at: int, p: Floats) -> tuple[float, State]:
+    """Log-likelihood of the means and bounds of one surface, and the state after its last event."""
     kind, rows = data.kind[at], data.rows
     s, total, product, before = _start(data, at, p), 0.0, 1.0, 0.0
     for r in range(data.first[at], data.first[at + 1]):
@@ -177,14 +177,27 @@ def _filter(data: Surfaces, at: int, p: Floats) -> float:
                 total -= 0.5 * math.log(product)
                 product = 1.0
         s = _taken(s, e, k)
-    return total - 0.5 * math.log(product)
+    return total - 0.5 * math.log(product), s
 
 
 @compiled
 def filter_some(data: Surfaces, which: Ints, p: Floats, loglik: Floats) -> None:
     """(n,) log-likelihood of the surfaces which (n,), written into loglik."""
     for i in range(len(which)):
-        loglik[i] = _filter(data, which[i], p) + within(data, which[i], p)
+        loglik[i] = _filter(data, which[i], p)[0] + within(data, which[i], p)
+
+
+@compiled
+def states_of_some(data: Surfaces, which: Ints, sets: Floats, means: Floats, covs: Floats) -> None:
+    """As `kernel.states_of_some`, of surfaces without an offset."""
+    for s in range(len(sets)):
+        for i in range(len(which)):
+            _, (x, b, lam, xx, xb, xl, bb, bl, ll) = _filter(data, which[i], sets[s])
+            means[0, s, i], means[1, s, i], means[2, s, i] = x, b, lam
+            covs[0, 0, s, i], covs[1, 1, s, i], covs[2, 2, s, i] = xx, bb, ll
+            covs[0, 1, s, i] = covs[1, 0, s, i] = xb
+            covs[0, 2, s, i] = covs[2, 0, s, i] = xl
+            covs[1, 2, s, i] = covs[2, 1, s, i] = bl
 
 
 @part
