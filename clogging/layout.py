@@ -177,8 +177,9 @@ def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     at = np.flatnonzero(kind == _ROUND)
     tests_of = [events[i][2] for i in at.tolist()]
     n = np.fromiter(map(len, tests_of), np.int64, at.size)
-    rates, bounds, _, weights = zip(*chain.from_iterable(tests_of), strict=True) if n.any() else ((),) * 4
-    rate = np.array(rates, dtype=float)
+    tests = list(chain.from_iterable(tests_of))
+    rates, bounds, weights = (map(itemgetter(field), tests) for field in (0, 1, 3))
+    rate = np.fromiter(rates, float, len(tests))
     plain, alike = (
         np.fromiter(map(eq, values, repeat(usual)), bool, rate.size)
         for values, usual in ((bounds, "="), (weights, 1.0))
