@@ -7,7 +7,6 @@ import signal
 import sqlite3
 import subprocess
 import sys
-import time
 from contextlib import contextmanager
 from functools import partial
 from itertools import count
@@ -101,9 +100,6 @@ class Meter:
                     if self.forecast("state") == "running":
                         return number, version
                     break
-                time.sleep(
-                    0.005
-                )  # its work takes much longer, and would have to share the core with whoever looks
         raise AssertionError(f"No worker was met at its work in {TRIES} tries.")
 
 
