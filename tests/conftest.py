@@ -40,8 +40,9 @@ from tests.factories import (
     SurfaceFactory,
 )
 from tests.mail_server import MailServer
-from tests.once import Remembering, printed_once, remembered
+from tests.once import COMPARISONS, Remembering, printed_once, remembered
 from tests.permissions import rows_of
+from tests.shares import in_shares
 from tests.tables import make_tables
 
 ROLES = {
@@ -75,24 +76,11 @@ def pytest_configure(config):
 
 
 def pytest_collection_modifyitems(config, items):
-    """Let each process begin with its share of what starts servers or a browser: at the end the others would idle.
-
-    Processes take the list in as many parts as there are of them, and what is left from one another.
-    """
     config.stash[ALONE] = {item.path for item in items if _commits(item) or _finds_no_firm(item)}
     workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
     starting = [item for item in items if not STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
     others = [item for item in items if STARTS_PROGRAMS.isdisjoint(item.fixturenames)]
-    modules = list(dict.fromkeys(item.path for item in starting))
-    items.clear()
-    for worker in range(workers):
-        items += [item for item in starting if modules.index(item.path) % workers == worker]
-        items += others[_part(others, worker, workers)]
-
-
-def _part(items, worker, workers):
-    size = -(-len(items) // workers)
-    return slice(worker * size, (worker + 1) * size)
+    items[:] = in_shares(starting, others, workers)
 
 
 def pytest_report_header():
@@ -170,7 +158,7 @@ def programmes_are_compared_once(shared_folder):
     The tests of the comparison itself call it by its own module, which is left as it is.
     """
     with pytest.MonkeyPatch.context() as patched:
-        for name in ("frontier_table", "compare", "coming_year"):
+        for name in COMPARISONS:
             patched.setattr(care, name, remembered(getattr(care, name), shared_folder))
         yield
 

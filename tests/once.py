@@ -11,6 +11,9 @@ from functools import wraps
 from pathlib import Path
 from types import ModuleType
 
+# What forecasts ask of the comparison of programmes, as maintenance.selectors.care knows it; most of their time.
+COMPARISONS = ("frontier_table", "compare", "coming_year")
+
 
 def remembered(function, folder=None):
     """The same function, which gives a copy of what it gave for equal arguments; also to those who share the folder."""

@@ -5,7 +5,9 @@ from django.urls import get_resolver, reverse
 
 from tests.languages.test_days import days_for_machines
 from tests.permissions import ACTORS, API_READS, ELSEWHERE, TABLE
+from tests.security.test_other_firms_rows import untried
 from tests.test_names_of_pages import is_named, titled_otherwise
+from tests.test_stale_forms import marks_held_nowhere
 from tests.test_words_in_place import WORDED, words_missing
 
 READERS = ("admin", "owner_person")  # between them they see every page
@@ -42,6 +44,8 @@ def test_access(client, firm, route, actor, status):
         assert response.json()["code"] == "signed_out", "a script must not take a page for its answer"
     if actor in READERS and status == 200 and response["Content-Type"].startswith("text/html"):
         assert faults_of_page(response.content.decode(), route, actor) == {}
+    if actor == "admin" and status == 200 and TABLE[route][0] == "get":
+        assert untried(response, route) == [], "a field that names rows"
 
 
 def faults_of_page(page, route, reader):
@@ -50,13 +54,15 @@ def faults_of_page(page, route, reader):
     if reader == "admin" and TABLE[route][0] == "get":
         faults["title and heading"] = titled_otherwise(page, route) if is_named(route) else []
         faults["words without a meaning"] = words_missing(page) if route.startswith(WORDED) else []
+        faults["marks of a row"] = marks_held_nowhere(page, route)
     return {looked_for: found for looked_for, found in faults.items() if found}
 
 
 def test_each_fault_of_a_page_is_told():
     page = "<title>Rounds</title><h1>Tests</h1><dl><dt>Rate now</dt><dd>on 2026-06-10</dd></dl>"
+    page += '<input type="hidden" name="form-seen" value="area_m2">'
 
-    assert len(faults_of_page(page, "maintenance:surface-list", "admin")) == 3
+    assert len(faults_of_page(page, "maintenance:surface-list", "admin")) == 4
     assert list(faults_of_page(page, "maintenance:surface-list", "owner_person")) == [
         "days as machines write them"
     ]

@@ -2,10 +2,14 @@
 
 import re
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.test import Client
 
+from accounts.models import User
 from core.calc.units import Quantity, UnitSystem, price_to_display, to_display, unit_of
 from core.forms.prices import PriceField
 from qa.forms.measures import MeasureField
@@ -50,35 +54,33 @@ FORMS = sorted(
 )
 
 
-@pytest.fixture
-def firm(furnished):
-    return furnished
-
-
-def measured_on(client, route, rows, kind=MeasureField):
+def measured(forms, kind=MeasureField):
     """Each measured field of the forms of a page, by its name as it is sent."""
-    fields = {}
-    for form in forms_on(client.get(url_of(route, rows))):
-        for name, field in form.fields.items():
-            if isinstance(field, kind):
-                fields[form.add_prefix(name)] = (form, name, field)
-    return fields
+    return {
+        form.add_prefix(name): (form, name, field)
+        for form in forms
+        for name, field in form.fields.items()
+        if isinstance(field, kind)
+    }
 
 
-@pytest.fixture(params=list(UnitSystem), ids=str)
-def reader(client, firm, request):
-    firm.admin.units = request.param.value
-    firm.admin.save()
-    client.force_login(firm.admin)
-    return client, request.param
+@pytest.fixture(scope="module", params=list(UnitSystem), ids=str)
+def reader(request, standing, django_db_blocker):
+    """What a person's units are, and the forms of each page as they are shown to that person; opened once for all."""
+    person, client = User.objects.filter(pk=standing.admin.pk), Client()
+    with django_db_blocker.unblock(), transaction.atomic():
+        person.update(units=request.param.value)
+        client.force_login(person.get())
+        forms = {route: list(forms_on(client.get(url_of(route, standing.rows)))) for route in FORMS}
+        transaction.set_rollback(True)
+    return SimpleNamespace(system=request.param, forms=forms)
 
 
-def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed(reader, firm):
-    client, system = reader
-    rows, tried = firm.rows, 0
+def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed(reader):
+    system, tried = reader.system, 0
 
-    for route in FORMS:
-        for where, (_, _, field) in measured_on(client, route, rows).items():
+    for route, forms in reader.forms.items():
+        for where, (_, _, field) in measured(forms).items():
             assert field.unit == unit_of(field.quantity, system), (route, where)
             for typed in ("7.5", "12", "0.333"):
                 tried, stored = tried + 1, field.to_python(typed)
@@ -92,12 +94,11 @@ def test_measured_fields_stand_in_the_readers_units_and_give_back_what_was_typed
     assert tried > 100
 
 
-def test_prices_by_area_or_mass_stand_in_the_readers_units_and_give_back_what_was_typed(reader, firm):
-    client, system = reader
-    rows, found = firm.rows, set()
+def test_prices_by_area_or_mass_stand_in_the_readers_units_and_give_back_what_was_typed(reader):
+    system, found = reader.system, set()
 
-    for route in FORMS:
-        for where, (_, _, field) in measured_on(client, route, rows, PriceField).items():
+    for route, forms in reader.forms.items():
+        for where, (_, _, field) in measured(forms, PriceField).items():
             found.add(route)
             assert field.unit.endswith(unit_of(field.quantity, system)), (route, where)
             for typed in ("0.0725", "1.25", "9999"):
@@ -109,31 +110,30 @@ def test_prices_by_area_or_mass_stand_in_the_readers_units_and_give_back_what_wa
     assert found == PRICED
 
 
-def test_a_name_that_ends_in_a_unit_is_a_measured_field_of_that_quantity(reader, firm):
-    client, _ = reader
-    rows, odd = firm.rows, set()
-
-    for route in FORMS:
-        for form in forms_on(client.get(url_of(route, rows))):
-            for name, field in form.fields.items():
-                suffix = next((end for end in SUFFIXES if name.endswith(end)), None)
-                if (
-                    suffix
-                    and name not in NO_MEASURES
-                    and getattr(field, "quantity", None) is not SUFFIXES[suffix]
-                ):
-                    odd.add((route, name))
+def test_a_name_that_ends_in_a_unit_is_a_measured_field_of_that_quantity(reader):
+    odd = {
+        (route, name)
+        for route, forms in reader.forms.items()
+        for form in forms
+        for name, field in form.fields.items()
+        if name not in NO_MEASURES and is_odd(name, field)
+    }
 
     assert odd == set()
+
+
+def is_odd(name, field):
+    """Whether a name says another quantity than the field's."""
+    suffix = next((end for end in SUFFIXES if name.endswith(end)), None)
+    return suffix is not None and getattr(field, "quantity", None) is not SUFFIXES[suffix]
 
 
 @pytest.mark.parametrize(
     "route", ["qa:surface-edit", "maintenance:cleaning-correct", "qa:own-limit-edit", "qa:round-amend"]
 )
-def test_what_is_stored_is_shown_in_the_readers_units(reader, firm, route):
-    client, system = reader
-    rows = firm.rows
-    found = measured_on(client, route, rows)
+@pytest.mark.django_db
+def test_what_is_stored_is_shown_in_the_readers_units(reader, route):
+    found = measured(reader.forms[route])
 
     shown = 0
     for form, name, field in found.values():
