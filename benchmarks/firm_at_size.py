@@ -52,6 +52,8 @@ class Firm:
 
 def make_firm(name: str, surfaces: int, *, forecasts: bool = True, seed: int = 5) -> Firm:
     """Store a firm of so many surfaces. forecasts: whether they are made already, with advice."""
+    from operations.services.statistics import renew_statistics
+
     rng = np.random.default_rng(seed)
     firm = _people(name)
     rows = list(_surfaces(firm, surfaces, rng))
@@ -59,6 +61,7 @@ def make_firm(name: str, surfaces: int, *, forecasts: bool = True, seed: int = 5
         _rounds_and_tests(batch, rng)
     if forecasts:
         _forecasts(rows, rng)
+    renew_statistics()  # as the clock has it done every hour
     return firm
 
 

@@ -2,8 +2,12 @@
 
 from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from django import template
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from core.calc.format import figure, fixed
@@ -27,6 +31,17 @@ def method_name(key: str) -> str:
 def state_word(state: str | None) -> str:
     """The words for the state of a surface; one whose forecast is still to be made counts as not tested."""
     return SurfaceState(state or SurfaceState.NOT_TESTED).label
+
+
+@register.simple_tag
+def status(state: str | None) -> SafeString:
+    """The mark and the words for the state of a surface. A list shows the same few a hundred times."""
+    return _status(state or SurfaceState.NOT_TESTED.value, get_language())
+
+
+@lru_cache(maxsize=100)
+def _status(state: str, _language: str | None) -> SafeString:
+    return render_to_string("parts/_status.html", {"state": state})
 
 
 @register.filter

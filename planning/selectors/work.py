@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Sum, Window
+from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Window
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
@@ -24,6 +24,13 @@ from planning.calc.vocabulary import ReleaseShown
 from planning.selectors.quotes import with_approval
 
 TRIPS_A_PAGE = 25
+# Of what a row of the list is joined with; a surface, its site and its forecast have a hundred columns.
+SHOWN = (
+    "surface__name",
+    "surface__site__name",
+    "surface__site__time_zone",
+    "surface__forecast__surface_state",
+)
 PIECES_SHOWN = 5  # of a trip in a list of several sites: a site of a firm may have a hundred surfaces
 
 
@@ -49,8 +56,8 @@ class Asked:
 class Trip:
     """Advice that one kind of visit to one site settles, with what else is advised at its surfaces.
 
-    rows: with surface, site, owner and forecast joined, what waiting costs most first, of a list of several sites the
-    first PIECES_SHOWN; count: how many there are; methods: of all of them; also: by surface
+    rows: with the names of surface and site and with the state, what waiting costs most first, of a list of several
+    sites the first PIECES_SHOWN; count: how many there are; methods: of all of them; also: by surface
     """
 
     site: Any
@@ -172,13 +179,7 @@ def _leading(rows: QuerySet[Recommendation], asked: Asked) -> QuerySet[Recommend
     if not asked.of_all_kinds:
         return rows
     same = Recommendation.objects.filter(surface=OuterRef("surface"), status=asked.status)
-    costs, due = Q(waiting_costs=OuterRef("waiting_costs")), Q(due_on=OuterRef("due_on"))
-    before = same.filter(
-        Q(waiting_costs__gt=OuterRef("waiting_costs"))
-        | (costs & Q(due_on__lt=OuterRef("due_on")))
-        | (costs & due & Q(pk__lt=OuterRef("pk")))
-    )
-    return rows.exclude(Exists(before))
+    return rows.filter(pk=Subquery(_ranked(same).values("pk")[:1]))  # the first entry of an index
 
 
 def _grouped(rows: QuerySet[Recommendation]) -> Any:
@@ -210,7 +211,7 @@ def _trips(
     wanted = [one for found in pieces for one in found[:shown]]
     also = {one.surface: by_surface[one.surface][1:] for one in wanted} if asked.of_all_kinds else {}
     keys = [one.pk for one in chain(wanted, *also.values())]
-    read = {row.pk: row for row in joined(rows.filter(pk__in=keys))}
+    read = {row.pk: row for row in _narrow(joined(rows.filter(pk__in=keys)))}
     beside = {surface: _still(found, read) for surface, found in also.items()}
     trips = ((group, found, _still(found[:shown], read)) for group, found in zip(groups, pieces, strict=True))
     return tuple(_trip(group, found, left, beside) for group, found, left in trips if left)
@@ -232,7 +233,7 @@ def _still(found: Sequence[_Row], read: Mapping[UUID, Recommendation]) -> list[R
 
 
 def _ranked(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
-    return rows.order_by("-waiting_costs", "due_on", "pk")  # as `_leading` ranks them
+    return rows.order_by("-waiting_costs", "due_on", "pk")
 
 
 def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
@@ -241,6 +242,12 @@ def joined(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
     rows = with_approval(rows.select_related("surface__site__owner", "surface__forecast"))
     rows = rows.prefetch_related(standing)
     return _ranked(rows.defer(*Forecast.bulky("surface__forecast__")))
+
+
+def _narrow(rows: QuerySet[Recommendation]) -> QuerySet[Recommendation]:
+    """Of `joined` rows what the list shows."""
+    own = [field.name for field in Recommendation._meta.concrete_fields]
+    return rows.select_related(None).select_related("surface__site", "surface__forecast").only(*own, *SHOWN)
 
 
 def _trip(group: dict[str, Any], found: Sequence[_Row], rows: Sequence[Recommendation], also: Any) -> Trip:

@@ -8,9 +8,9 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from statistics import median, quantiles
 from typing import NamedTuple
-from uuid import UUID
 
 from core.calc.choices import TextChoice
 from core.calc.paving import CleaningMethod, SurfaceType, Traffic
@@ -31,12 +31,15 @@ NOT_OPEN = gettext_noop("not open yet")
 DAYS_A_YEAR = 365.25
 
 
+Key = Hashable  # of a surface or a site: whatever all rows tell it by
+
+
 class SurfaceRow(NamedTuple):
     """One surface. decline_percent_yr: the loss of the coming year as its forecast has it; None without tests."""
 
-    key: UUID
+    key: Key
     owner: str
-    site: UUID
+    site: Key
     surface_type: str
     area_m2: float
     opened_on: date
@@ -57,7 +60,7 @@ class RoundRow(NamedTuple):
     after_cleaning: whether it was made to see what a cleaning gave, so that it follows one of the same day.
     """
 
-    surface: UUID
+    surface: Key
     on: date
     log_rate: float
     after_cleaning: bool = False
@@ -66,7 +69,7 @@ class RoundRow(NamedTuple):
 class CleaningRow(NamedTuple):
     """A cleaning that counts."""
 
-    surface: UUID
+    surface: Key
     on: date
     method: str
 
@@ -112,10 +115,13 @@ def states_by(rows: Iterable[SurfaceRow], by: Grouping, today: date) -> list[Sta
 
 
 def _namer(by: Grouping, today: date) -> Callable[[SurfaceRow], str]:
+    """Of thousands of surfaces few are called differently: each name is looked up once."""
+    type_label = cache(lambda kind: SurfaceType(kind).label)
+    age = cache(lambda opened_on: age_band(opened_on, today))
     return {
-        Grouping.TYPE: lambda row: SurfaceType(row.surface_type).label,
+        Grouping.TYPE: lambda row: type_label(row.surface_type),
         Grouping.OWNER: lambda row: row.owner,
-        Grouping.AGE: lambda row: age_band(row.opened_on, today),
+        Grouping.AGE: lambda row: age(row.opened_on),
         Grouping.YEAR: lambda row: str(row.opened_on.year),
     }[by]
 
@@ -164,7 +170,7 @@ class QuarterShare:
 def trend(
     surfaces: Iterable[SurfaceRow],
     rounds: Iterable[RoundRow],
-    log_limits: Mapping[UUID, float],
+    log_limits: Mapping[Key, float],
     ends: Sequence[date],
 ) -> list[QuarterShare]:
     """How the whole stood at the end of each quarter, by the record alone.
@@ -194,9 +200,9 @@ def _stood(
             yield i, rounds[last].log_rate < log_limit
 
 
-def by_surface(rounds: Iterable[RoundRow]) -> dict[UUID, list[RoundRow]]:
+def by_surface(rounds: Iterable[RoundRow]) -> dict[Key, list[RoundRow]]:
     """The rounds of each surface, the oldest first."""
-    found: dict[UUID, list[RoundRow]] = defaultdict(list)
+    found: dict[Key, list[RoundRow]] = defaultdict(list)
     for row in rounds:
         found[row.surface].append(row)
     for rows in found.values():
@@ -258,17 +264,15 @@ CONDITIONS: Mapping[str, tuple[str, str]] = {
 
 def decline_by_condition(rows: Iterable[SurfaceRow]) -> list[Spread]:
     """The yearly loss with and without each condition, one after the other, and by traffic."""
-    kept = _with_loss(rows)
     pairs: list[tuple[Hashable, float]] = []
-    for row, loss in kept:
-        present = {
-            "run_on": row.run_on_area_m2 > 0,
-            "bare_soil": row.bare_soil,
-            "trees": row.trees,
-            "grit": row.winter_grit,
-        }
-        pairs += [((name, there), loss) for name, there in present.items()]
-        pairs.append((row.traffic, loss))
+    for row, loss in _with_loss(rows):
+        pairs += (
+            (("run_on", row.run_on_area_m2 > 0), loss),
+            (("bare_soil", row.bare_soil), loss),
+            (("trees", row.trees), loss),
+            (("grit", row.winter_grit), loss),
+            (row.traffic, loss),
+        )
     names: dict[Hashable, str] = {}
     for name, (with_it, without) in CONDITIONS.items():
         names |= {(name, True): _(with_it), (name, False): _(without)}
@@ -300,8 +304,8 @@ def gains_by_method(cleanings: Iterable[CleaningRow], rounds: Iterable[RoundRow]
     return spreads(pairs, {kind.value: kind.label for kind in CleaningMethod})
 
 
-def _cleaning_days(cleanings: Iterable[CleaningRow]) -> dict[UUID, list[date]]:
-    found: dict[UUID, list[date]] = defaultdict(list)
+def _cleaning_days(cleanings: Iterable[CleaningRow]) -> dict[Key, list[date]]:
+    found: dict[Key, list[date]] = defaultdict(list)
     for row in cleanings:
         found[row.surface].append(row.on)
     return {surface: sorted(on) for surface, on in found.items()}
@@ -309,8 +313,8 @@ def _cleaning_days(cleanings: Iterable[CleaningRow]) -> dict[UUID, list[date]]:
 
 def _gain(
     cleaning: CleaningRow,
-    of_surface: Mapping[UUID, Sequence[RoundRow]],
-    cleaned: Mapping[UUID, Sequence[date]],
+    of_surface: Mapping[Key, Sequence[RoundRow]],
+    cleaned: Mapping[Key, Sequence[date]],
 ) -> float | None:
     rounds = of_surface.get(cleaning.surface, ())
     after = bisect_right(rounds, (cleaning.on, False), key=_when)

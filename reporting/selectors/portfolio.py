@@ -11,10 +11,10 @@ from itertools import groupby
 from math import log
 from statistics import fmean
 from typing import Any, NamedTuple
-from uuid import UUID
 
 from django.core.cache import cache
-from django.db.models import Count, Q, Sum
+from django.db.models import CharField, Count, Q, Sum
+from django.db.models.functions import Cast
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
 
@@ -39,6 +39,7 @@ from reporting.calc.portfolio import (
     CleaningRow,
     DueCount,
     Grouping,
+    Key,
     QuarterShare,
     RoundRow,
     Spread,
@@ -59,11 +60,11 @@ SOON = timedelta(days=30)
 MONTHS_BACK, MONTHS_AHEAD = 6, 6
 TESTED = (Action.TEST.value, Action.INSPECT.value)
 DUE_BUILT = (DueKind.FIRST_TEST, DueKind.GUARANTEE)
-OF_ROUND = ("round", "round__surface", "round__tested_on", "round__purpose")
+OF_ROUND = ("round", "surface_key", "round__tested_on", "round__purpose")
 COLUMNS = (
-    "pk",
+    "key",
     "site__owner__name",
-    "site",
+    "site_key",
     "surface_type",
     "area_m2",
     "opened_on",
@@ -121,13 +122,18 @@ def portfolio_snapshot(user: User, organisation: Organisation | None, by: Groupi
 
 
 def _sites(seen: _Seen) -> Any:
-    rows = seen.rows(Site, "owner").order_by("name", "pk")
-    return rows.values("pk", "name", "latitude_deg", "longitude_deg", "time_zone")
+    rows = seen.rows(Site, "owner").order_by("name", "pk").annotate(key=_text("pk"))
+    return rows.values("pk", "key", "name", "latitude_deg", "longitude_deg", "time_zone")
+
+
+def _text(column: str) -> Cast:
+    """An id as the database writes it: to make an object of each takes longer than all else about a surface."""
+    return Cast(column, CharField(max_length=36))
 
 
 def _surfaces(seen: _Seen) -> list[SurfaceRow]:
-    rows = seen.rows(Surface, "site__owner").order_by()
-    return [SurfaceRow(*row) for row in rows.values_list(*COLUMNS)]
+    rows = seen.rows(Surface, "site__owner").order_by().annotate(key=_text("pk"), site_key=_text("site"))
+    return [SurfaceRow._make(row) for row in rows.values_list(*COLUMNS)]
 
 
 class _History(NamedTuple):
@@ -152,7 +158,7 @@ def _history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _Histo
 def _read_history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _History:
     rounds = _rounds(seen)
     cleanings = seen.rows(CleaningEvent, "surface__site__owner").active().order_by()
-    rows = cleanings.values_list("surface", "cleaned_on", "method")
+    rows = cleanings.values_list(_text("surface"), "cleaned_on", "method")
     return _History(
         _trend(surfaces, rounds, today), gains_by_method((CleaningRow(*row) for row in rows), rounds)
     )
@@ -166,7 +172,8 @@ def _rounds(seen: _Seen) -> list[RoundRow]:
     found = tests.filter(method=TestMethod.RING, rate_mm_h__gt=0).order_by(
         "round", "location", "spot", "sequence"
     )
-    columns = found.values_list(*OF_ROUND, "location", "spot", "rate_mm_h").iterator()
+    keyed = found.annotate(surface_key=_text("round__surface"))
+    columns = keyed.values_list(*OF_ROUND, "location", "spot", "rate_mm_h").iterator()
     return [
         RoundRow(surface, on, _mean_log(list(rows)), purpose == Purpose.AFTER_CLEANING)
         for (_, surface, on, purpose), rows in groupby(columns, lambda row: row[:4])
@@ -193,12 +200,12 @@ def _map_sites(
 ) -> tuple[tuple[MapSite, ...], tuple[str, ...]]:
     """Sites with a surface in use: those with a position as their worst surface stands, and the names of the rest."""
     rank = {state.value: number for number, state in enumerate(WORST_FIRST)}
-    ranks: dict[UUID, list[int]] = defaultdict(list)
+    ranks: dict[Key, list[int]] = defaultdict(list)
     for row in surfaces:
         ranks[row.site].append(rank[row.state or SurfaceState.NOT_TESTED.value])
     placed, unplaced = [], []
     for site in sites:
-        found = ranks.get(site["pk"])
+        found = ranks.get(site["key"])
         if found and site["latitude_deg"] is not None and site["longitude_deg"] is not None:
             place = site["latitude_deg"], site["longitude_deg"]
             placed.append(MapSite(site["pk"], site["name"], *place, WORST_FIRST[min(found)], len(found)))
