@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+import scipy  # stats is loaded when first named
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from . import priors
 from .decline import Pace
@@ -82,13 +83,11 @@ def cleaning_shares(fit: PortfolioFit) -> tuple[CleaningShare, ...]:
     return tuple(shares)
 
 
+@lru_cache(maxsize=1)
 def _paths() -> tuple[Floats, Floats]:
-    uniform = qmc.Sobol(2, rng=2).random(_N_PATHS)
+    uniform = scipy.stats.qmc.Sobol(2, rng=2).random(_N_PATHS)
     normal = ndtri(np.clip(uniform, 1e-9, 1.0 - 1e-9))
     return normal[:, :1], normal[:, 1:]
-
-
-_FIRST, _SECOND = _paths()
 
 
 def chance_of_staying_above(state: State, log_limit: float, for_yr: float, pace: Pace) -> float:
@@ -103,10 +102,11 @@ def chance_of_staying_above(state: State, log_limit: float, for_yr: float, pace:
     var = np.maximum(state.cov[0, 0], 1e-18)
     across = (weights[:, None] * state.cov).sum(0)
     end_var = (across * weights).sum(0) + walk
-    away = np.sqrt(var) * _FIRST
+    first, second = _paths()
+    away = np.sqrt(var) * first
     start = state.mean[0] + away - log_limit
     rest = np.sqrt(np.maximum(end_var - across[0] ** 2 / var, 0.0))
-    end = (weights * state.mean).sum(0) + across[0] / var * away + rest * _SECOND - log_limit
+    end = (weights * state.mean).sum(0) + across[0] / var * away + rest * second - log_limit
     crossed = np.exp(-2.0 * np.maximum(start, 0.0) * np.maximum(end, 0.0) / np.maximum(walk, 1e-12))
     above = (start > 0.0) & (end > 0.0)
     return float((above * (1.0 - crossed)).mean())

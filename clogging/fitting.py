@@ -13,9 +13,8 @@ from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.optimize import minimize
+import scipy  # optimize and stats are loaded when first named: they take a second that no start must wait for
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from core.errors import OutdatedFitError
 
@@ -167,7 +166,7 @@ class _Objective(NamedTuple):
 @lru_cache(maxsize=4)
 def _even_normals(size: int, n_draws: int) -> Floats:
     """(size, n_draws) standard normals spread evenly: a scrambled Sobol sequence and its mirror image."""
-    uniform = qmc.Sobol(size, rng=1).random(n_draws // 2)
+    uniform = scipy.stats.qmc.Sobol(size, rng=1).random(n_draws // 2)
     half = ndtri(np.clip(uniform, 1e-6, 1.0 - 1e-6)).T
     return np.concatenate([half, -half], axis=1)
 
@@ -301,7 +300,9 @@ def _minimise(objective: _Objective, start: Floats, curvature: Floats, close: fl
 
     # A gradient of 0.01 in posterior sds leaves the mode within about 0.01 sd of where it belongs.
     options = {"maxiter": _STEPS_A_ROUND, "gtol": unit * close, "ftol": 1e-15, "maxcor": 20}
-    found = minimize(scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options)
+    found = scipy.optimize.minimize(
+        scaled, np.zeros(start.size), jac=True, method="L-BFGS-B", options=options
+    )
     arrived = bool(np.abs(found.jac).max() < unit * max(_NEAR, close))
     return _Found(start + unit * widths @ found.x, float(found.fun), arrived, str(found.message))
 

@@ -11,8 +11,8 @@ from math import log
 from typing import NamedTuple, Protocol
 
 import numpy as np
+import scipy  # stats is loaded when first named
 from scipy.special import logsumexp, ndtr
-from scipy.stats import kstwo
 
 from core.calc.translation import gettext_noop
 
@@ -60,7 +60,7 @@ def uniform_band(n: int, level: float = 0.95) -> float:
 
     Kolmogorov's statistic, exact for every n.
     """
-    return float(kstwo.ppf(level, n))
+    return float(scipy.stats.kstwo.ppf(level, n))
 
 
 def distance_from_uniform(pits: Floats) -> float:

@@ -10,8 +10,8 @@ from dataclasses import replace
 from datetime import date
 
 import numpy as np
+import scipy  # interpolate is loaded when first named
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtr, ndtri
 
 from maintenance.calc.forecast_payload import ForecastOutlook, Range, RateCurve
@@ -55,4 +55,4 @@ def _at(outlook: ForecastOutlook, day: date) -> tuple[list[float], float]:
 
 
 def _read(days: NDArray[np.float64], lines: NDArray[np.float64], at: float) -> NDArray[np.float64]:
-    return np.asarray(PchipInterpolator(days, lines, axis=1)(at))
+    return np.asarray(scipy.interpolate.PchipInterpolator(days, lines, axis=1)(at))

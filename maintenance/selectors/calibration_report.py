@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # stats is loaded when first named
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, pgettext
-from scipy.stats import binom
 
 from accounts.models import Organisation
 from clogging import api
@@ -146,7 +146,9 @@ def histogram(pits: Iterable[float]) -> list[Bin]:
 def expected_counts(rounds: int, bins: int) -> tuple[int, int]:
     """Counts between which a bin of honest forecasts lies, EXPECTED_LEVEL of the time for each bin by itself."""
     tail = (1.0 - EXPECTED_LEVEL) / 2.0
-    return int(binom.ppf(tail, rounds, 1.0 / bins)), int(binom.ppf(1.0 - tail, rounds, 1.0 / bins))
+    return int(scipy.stats.binom.ppf(tail, rounds, 1.0 / bins)), int(
+        scipy.stats.binom.ppf(1.0 - tail, rounds, 1.0 / bins)
+    )
 
 
 def _groups(

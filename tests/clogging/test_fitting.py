@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import scipy
 
 from clogging import fitting
 from clogging.api import fit_portfolio, forecast_portfolio, forecast_surface, prior_fit
@@ -120,8 +121,8 @@ def test_a_fit_that_stops_early_says_so(monkeypatch):
         kwargs["options"] = kwargs["options"] | {"maxiter": 1}
         return minimize(*args, **kwargs)
 
-    minimize = fitting.minimize
-    monkeypatch.setattr(fitting, "minimize", stop)
+    minimize = scipy.optimize.minimize
+    monkeypatch.setattr(scipy.optimize, "minimize", stop)
     monkeypatch.setattr(fitting, "_MOST_ROUNDS", 0)
 
     fit = fit_table(to_table(world(7, 60)))

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy  # optimize is loaded when first named
 from scipy.sparse import coo_array, csr_array
 
 from maintenance.calc.deciding.problem import Floats, Ints
@@ -115,14 +115,14 @@ def _solved(works: Sequence[Work], budget: float) -> list[int]:
     by_area = _matrix((t, n + t), (of, each, area), (trips, n + trips, -1.0))
     at_least = _matrix((n, n + t), (each, each, least), (each, n + of, -1.0))
     spent = _matrix((1, n + t), (np.zeros(t, int), n + trips, 1.0))
-    found = milp(
+    found = scipy.optimize.milp(
         np.concatenate([[-work.gain for work in works], np.zeros(t)]),
         integrality=np.concatenate([np.ones(n), np.zeros(t)]),
-        bounds=Bounds(0.0, np.concatenate([np.ones(n), np.full(t, np.inf)])),
+        bounds=scipy.optimize.Bounds(0.0, np.concatenate([np.ones(n), np.full(t, np.inf)])),
         constraints=[
-            LinearConstraint(by_area, -np.inf, 0.0),
-            LinearConstraint(at_least, -np.inf, 0.0),
-            LinearConstraint(spent, -np.inf, budget),
+            scipy.optimize.LinearConstraint(by_area, -np.inf, 0.0),
+            scipy.optimize.LinearConstraint(at_least, -np.inf, 0.0),
+            scipy.optimize.LinearConstraint(spent, -np.inf, budget),
         ],
         options={"mip_rel_gap": 0.0 if n <= FEW_WORKS else GAP, "time_limit": SECONDS},
     )
@@ -218,11 +218,14 @@ def _exact(known: Programmes, budget: float, found: Care) -> Care:
     cost, below = known.cost[offered], known.below[offered]
     one = _matrix((n_surfaces, n), (surface, np.arange(n), 1.0))
     spent = _matrix((1, n), (np.zeros(n, int), np.arange(n), cost))
-    solved = milp(
+    solved = scipy.optimize.milp(
         cost + below,
         integrality=np.ones(n),
-        bounds=Bounds(0.0, 1.0),
-        constraints=[LinearConstraint(one, 1.0, 1.0), LinearConstraint(spent, -np.inf, budget)],
+        bounds=scipy.optimize.Bounds(0.0, 1.0),
+        constraints=[
+            scipy.optimize.LinearConstraint(one, 1.0, 1.0),
+            scipy.optimize.LinearConstraint(spent, -np.inf, budget),
+        ],
         options={"mip_rel_gap": 0.0, "time_limit": SECONDS},
     )
     if solved.x is None:

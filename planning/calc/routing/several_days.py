@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy  # optimize is loaded when first named
 from scipy.sparse import csr_array
 
 from planning.calc.routing.problem import Problem, Route, Stop, WorkOrder
@@ -60,11 +60,11 @@ def place_blocks(problem: Problem, orders: Sequence[WorkOrder], day_worth: float
     gain = np.array([_gain(problem, block, day_worth) for block in blocks])
     rows, columns = _members(blocks)
     matrix = csr_array((np.ones(rows.size), (rows, columns)), shape=(int(rows.max()) + 1, len(blocks)))
-    solved = milp(
+    solved = scipy.optimize.milp(
         -gain,
-        constraints=LinearConstraint(matrix, ub=np.ones(matrix.shape[0])),
+        constraints=scipy.optimize.LinearConstraint(matrix, ub=np.ones(matrix.shape[0])),
         integrality=np.ones(len(blocks)),
-        bounds=Bounds(0, 1),
+        bounds=scipy.optimize.Bounds(0, 1),
         options={"mip_rel_gap": 1e-4},
     )
     if solved.x is None:
