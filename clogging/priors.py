@@ -494,7 +494,7 @@ SHAPE_OF_KIND_SD = 0.3  # logit scale; how far one kind of surface lies from all
 
 # Change of kappa ahead of all records, as a share of the slope of the last known day: a little slower, give or take.
 AHEAD = Belief(
-    mean=0.35,
+    mean=0.2,
     sd=1.0,
     source=gettext_noop(
         "our judgement: over the years that records span, the published shapes above differ by "

@@ -16,6 +16,7 @@ from core.calc.countries import FALLBACK_ZONE
 from core.calc.languages import Language
 from core.calc.units import PRICE_DECIMALS
 from core.models.currencies import currency_known, money_field
+from core.models.decimals import DecimalColumn
 from core.models.rows import Row
 from core.models.zones import country_known, time_zone_valid
 
@@ -56,7 +57,7 @@ class Organisation(Row):
         validators=[time_zone_valid],
         help_text=_lazy("Of the office. A new site starts with it."),
     )
-    test_visit_price = models.DecimalField(
+    test_visit_price = DecimalColumn(
         _lazy("price of a test visit"),
         max_digits=14,
         decimal_places=2,
@@ -65,7 +66,7 @@ class Organisation(Row):
         validators=[MinValueValidator(0)],
         help_text=_lazy("What a client pays for one test round of a surface, the way there included."),
     )
-    below_price_m2_yr = models.DecimalField(
+    below_price_m2_yr = DecimalColumn(
         _lazy("a year within the limit is worth, a square metre"),
         max_digits=10,
         decimal_places=PRICE_DECIMALS,
@@ -76,7 +77,7 @@ class Organisation(Row):
             "The starting value is our judgement."
         ),
     )
-    fresh_test_above = models.DecimalField(
+    fresh_test_above = DecimalColumn(
         _lazy("a restoration above this sum waits for a fresh test and a person's word"),
         max_digits=10,
         decimal_places=2,

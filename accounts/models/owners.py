@@ -13,6 +13,7 @@ from accounts.models.people import User
 from accounts.models.tenancy import TenantQuerySet
 from core.calc.languages import Language
 from core.calc.units import PRICE_DECIMALS
+from core.models.decimals import DecimalColumn
 from core.models.folded import FoldedText
 from core.models.rows import OnceRow, Row
 
@@ -38,7 +39,7 @@ class Owner(OnceRow):
         help_text=_lazy("Of reports, certificates and mails to this owner. Empty: the firm's."),
     )
     note = models.TextField(_lazy("note"), blank=True)
-    below_price_m2_yr = models.DecimalField(
+    below_price_m2_yr = DecimalColumn(
         _lazy("a year within the limit is worth, a square metre"),
         max_digits=10,
         decimal_places=PRICE_DECIMALS,

@@ -21,6 +21,7 @@ from core.calc.units import (
 )
 from core.forms.fresh import FreshForm, M
 from core.forms.parts import DECIMAL
+from core.models.decimals import DecimalEntry
 
 TOO_FINE = gettext_noop("{value} has more than {digits} decimals. Round it.")
 TOO_SMALL = gettext_noop("%(value)s %(unit)s is too small. Give %(end)s %(unit)s or more.")
@@ -30,7 +31,7 @@ WORTH = _lazy("A year within the limit is worth, for each {unit}")
 MOST = Decimal(999_999)  # for each m² or kg: what the columns hold
 
 
-class PriceField(forms.DecimalField):
+class PriceField(DecimalEntry):
     """A price for each unit of area or mass. Its label may name the unit: {unit}."""
 
     def __init__(
@@ -48,7 +49,7 @@ class PriceField(forms.DecimalField):
 
     def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         typed: Decimal | None = super().to_python(value)
-        if typed is None or not typed.is_finite():
+        if typed is None:
             return typed
         if typed < 0:
             raise forms.ValidationError(_(TOO_SMALL), params=self._said(typed, "0"), code="min_value")

@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
-from django.db import models
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from core.calc.currency import CURRENCIES, MOST_MINOR_UNITS
+from core.models.decimals import DecimalColumn
 
 if TYPE_CHECKING:
     from django.utils.functional import _StrOrPromise as StrOrPromise
@@ -23,11 +23,11 @@ def currency_known(code: str) -> None:
         raise ValidationError(_(UNKNOWN), params={"code": code})
 
 
-def money_field(words: "StrOrPromise", **options: Any) -> "models.DecimalField[Any, Any]":
+def money_field(words: "StrOrPromise", **options: Any) -> "DecimalColumn[Any, Any]":
     """An amount or a price, of any currency and not below zero."""
     given: dict[str, Any] = {
         "max_digits": 14,
         "decimal_places": MOST_MINOR_UNITS,
         "validators": [MinValueValidator(Decimal(0))],
     }
-    return models.DecimalField(words, **given | options)
+    return DecimalColumn(words, **given | options)

@@ -15,6 +15,7 @@ from core.calc.units import Quantity
 from core.forms.once import OnceForm
 from core.forms.parts import DECIMAL, DayInput, Group, show_unit
 from core.forms.prices import TOO_FINE, PriceField
+from core.models.decimals import DecimalEntry
 from maintenance.calc.price_list import MethodPrice, MethodPrices
 from maintenance.models import PriceList
 
@@ -72,7 +73,7 @@ class PriceListForm(OnceForm[PriceList]):
         self.fields[f"{method}-m2"] = PriceField(
             quantity=Quantity.PRICE_BY_AREA, label=_("for each {unit}"), **self._in_units(units)
         )
-        self.fields[f"{method}-minimum"] = forms.DecimalField(
+        self.fields[f"{method}-minimum"] = DecimalEntry(
             label=_("minimum, a site"), required=False, min_value=Decimal(0), max_digits=14
         )
         self.money.append(f"{method}-minimum")

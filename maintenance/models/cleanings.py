@@ -13,6 +13,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import day
 from core.calc.paving import CleaningMethod
 from core.calc.units import PRICE_DECIMALS
+from core.models.decimals import DecimalColumn
 from core.models.rows import AuditedRecord, Row
 from maintenance.calc.vocabulary import Wetness
 from qa.models import Surface
@@ -32,13 +33,13 @@ class MethodTerms(Row):
     )
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, editable=False)
     offered = models.BooleanField(_lazy("we offer it"), default=True)
-    cost_per_m2 = models.DecimalField(
+    cost_per_m2 = DecimalColumn(
         _lazy("cost for each m²"),
         max_digits=16,
         decimal_places=PRICE_DECIMALS,
         validators=[MinValueValidator(0)],
     )
-    minimum_charge = models.DecimalField(max_digits=14, decimal_places=2, validators=[MinValueValidator(0)])
+    minimum_charge = DecimalColumn(max_digits=14, decimal_places=2, validators=[MinValueValidator(0)])
     output_m2_h = models.FloatField(
         _lazy("output (m²/h)"), validators=[MinValueValidator(0.1), MaxValueValidator(1e5)]
     )
@@ -123,7 +124,7 @@ class CleaningEvent(AuditedRecord):
         help_text=_lazy("Its number. What was taken out may be controlled waste; the local rule decides."),
     )
     disposal_place = models.CharField(_lazy("where it was taken"), max_length=160, blank=True)
-    cost = models.DecimalField(
+    cost = DecimalColumn(
         max_digits=11,
         decimal_places=2,
         null=True,

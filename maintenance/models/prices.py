@@ -14,6 +14,7 @@ from accounts.models.tenancy import TenantQuerySet
 from core.calc.format import day
 from core.calc.units import UnitSystem
 from core.models.currencies import money_field
+from core.models.decimals import DecimalColumn
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow
 from maintenance.calc.price_list import MethodPrices, no_prices
@@ -42,7 +43,7 @@ class PriceList(OnceRow):
     tax_name = models.CharField(
         _lazy("name of the tax"), max_length=40, blank=True, help_text=_lazy("Such as VAT.")
     )
-    tax_percent = models.DecimalField(
+    tax_percent = DecimalColumn(
         _lazy("rate of the tax (%)"),
         max_digits=6,
         decimal_places=3,

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from accounts.calc.roles import Role
 from core.calc.paving import CleaningMethod
 from core.calc.payload import UNREADABLE
+from core.models.decimals import DecimalColumn
 from core.models.pages import page_of
 from core.models.payloads import StoredPayload
 from core.models.rows import Row
@@ -63,13 +64,13 @@ class Recommendation(Row):
     method = models.CharField(max_length=16, choices=CleaningMethod.choices, blank=True)
     due_on = models.DateField(help_text="The day by which it should be done.")
     earliest_on = models.DateField(help_text="First workable day.")
-    cost = models.DecimalField(max_digits=14, decimal_places=2, null=True, blank=True)
+    cost = DecimalColumn(max_digits=14, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3)
     grounds_json = models.JSONField(
         help_text="Sentences, the deciding one first, and the numbers behind them."
     )
     grounds = StoredPayload(Grounds, "grounds_json")
-    waiting_costs = models.DecimalField(
+    waiting_costs = DecimalColumn(
         max_digits=14,
         decimal_places=2,
         default=Decimal(0),

@@ -7,12 +7,13 @@ from django.utils.translation import gettext_lazy as _lazy
 
 from accounts.models import Organisation, Owner
 from core.forms.parts import DECIMAL, show_unit
+from core.models.decimals import DecimalEntry
 
 
 class BudgetForm(forms.Form):
     """A yearly sum, of the firm or of one owner; empty: what would be spent without one."""
 
-    amount = forms.DecimalField(
+    amount = DecimalEntry(
         label=_lazy("Money a year"),
         required=False,
         min_value=0,

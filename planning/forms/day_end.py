@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
 from core.forms.fresh import SeenForm
+from core.models.decimals import DecimalEntry
 from planning.calc.vocabulary import TaskOutcome
 from planning.models import VisitTask
 from planning.services.day_end import Told
@@ -40,7 +41,7 @@ class TaskToldForm(SeenForm):
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    taken_h = forms.DecimalField(
+    taken_h = DecimalEntry(
         label=_lazy("Hours of work"),
         required=False,
         min_value=Decimal("0.05"),

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from simple_history.models import HistoricalRecords
 
 from core.calc.months import Months, no_months
+from core.models.decimals import DecimalColumn
 from core.models.payloads import StoredFact
 from core.models.rows import Row
 from planning.calc.terms import term_end
@@ -41,7 +42,7 @@ class Agreement(Row):
         validators=[MinValueValidator(0), MaxValueValidator(52)],
         help_text=_lazy("0 is none agreed."),
     )
-    price_per_year = models.DecimalField(
+    price_per_year = DecimalColumn(
         _lazy("price a year"),
         max_digits=11,
         decimal_places=2,

@@ -18,6 +18,7 @@ from core.calc.format import day, labelled
 from core.calc.paving import CleaningMethod
 from core.calc.units import PRICE_DECIMALS
 from core.calc.weekdays import Weekdays, working_week
+from core.models.decimals import DecimalColumn
 from core.models.payloads import StoredFact
 from core.models.rows import OnceRow, Row
 
@@ -50,14 +51,14 @@ class Crew(OnceRow):
         blank=True,
         validators=[MinValueValidator(-180.0), MaxValueValidator(180.0)],
     )
-    hour_cost = models.DecimalField(
+    hour_cost = DecimalColumn(
         _lazy("cost of an hour"),
         max_digits=9,
         decimal_places=2,
         default=Decimal(60),
         validators=[MinValueValidator(0)],
     )
-    km_cost = models.DecimalField(
+    km_cost = DecimalColumn(
         _lazy("cost of a kilometre"),
         max_digits=7,
         decimal_places=2,
@@ -109,7 +110,7 @@ class CrewMethod(Row):
         validators=[MinValueValidator(0.1)],
         help_text=_lazy("Empty: the firm's output for the method."),
     )
-    cost_per_m2 = models.DecimalField(
+    cost_per_m2 = DecimalColumn(
         _lazy("its price (per m²)"),
         max_digits=11,
         decimal_places=PRICE_DECIMALS,

@@ -17,6 +17,7 @@ from accounts.models import Organisation, Owner, User
 from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.paving import CleaningMethod
 from core.models.currencies import money_field
+from core.models.decimals import DecimalColumn
 from core.models.rows import OnceRow, Row
 from maintenance.models import Recommendation
 from maintenance.models.recommendations import method_now
@@ -109,7 +110,7 @@ class QuoteVersion(Row):
     )
     currency = models.CharField(max_length=3, editable=False)
     tax_name = models.CharField(max_length=40, blank=True, editable=False)
-    tax_percent = models.DecimalField(
+    tax_percent = DecimalColumn(
         max_digits=6,
         decimal_places=3,
         editable=False,
@@ -234,7 +235,7 @@ class QuoteLine(Row):
     why = models.TextField(
         _lazy("why"), blank=True, help_text=_lazy("One sentence that an owner understands.")
     )
-    quantity = models.DecimalField(
+    quantity = DecimalColumn(
         _lazy("quantity"), max_digits=12, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
     )
     unit = models.CharField(

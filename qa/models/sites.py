@@ -15,6 +15,7 @@ from accounts.models.tenancy import M, TenantQuerySet
 from core.calc.months import Months, no_months
 from core.calc.units import PRICE_DECIMALS
 from core.calc.weekdays import Weekdays, no_weekdays
+from core.models.decimals import DecimalColumn
 from core.models.folded import FoldedText
 from core.models.pages import page_of
 from core.models.payloads import StoredFact
@@ -91,7 +92,7 @@ class Site(OnceRow):
         help_text=_lazy("The gauge nearest to it. It shows whether the day before a test was dry."),
         verbose_name=_lazy("rain record"),
     )
-    below_price_m2_yr = models.DecimalField(
+    below_price_m2_yr = DecimalColumn(
         _lazy("a year within the limit is worth, a square metre"),
         max_digits=10,
         decimal_places=PRICE_DECIMALS,

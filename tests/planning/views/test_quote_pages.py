@@ -312,6 +312,7 @@ def test_a_draft_is_changed_with_its_lines(office, firm):
     [
         ("lines-0-quantity", "0", "too small"),
         ("lines-0-quantity", "", "required"),
+        ("lines-0-quantity", "sNaN", "Enter a number"),
         ("lines-0-unit_price", "-1", "too small"),
         ("lines-0-unit", "miles", "valid choice"),
         ("valid_until", "2020-01-01", "is in the past"),
