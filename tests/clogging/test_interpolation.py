@@ -21,4 +21,6 @@ def test_a_crossing_is_where_the_cubic_of_scipy_has_the_level(points, level):
     found = crossing(x.tolist(), y.tolist(), at, level)
 
     assert x[at - 1] <= found <= x[at]
-    assert PchipInterpolator(x, y)(found) == pytest.approx(level, abs=1e-9)
+    with np.errstate(over="ignore"):  # of a rise next to nothing, whose harmonic mean is nothing
+        cubic = PchipInterpolator(x, y)
+    assert cubic(found) == pytest.approx(level, abs=1e-9)
