@@ -38,6 +38,24 @@ BROKEN = (
 )
 
 
+BYTES = (
+    "id",
+    "rawId",
+    "clientDataJSON",
+    "authenticatorData",
+    "signature",
+    "userHandle",
+    "attestationObject",
+)
+
+
+def _bytes_are_text(found: dict[str, Any]) -> bool:
+    """Whether what stands for bytes is text: of a number a reader makes as many bytes, more than there is memory."""
+    response = found.get("response")
+    parts = (found, response) if isinstance(response, dict) else (found,)
+    return all(isinstance(part.get(name), str | None) for part in parts for name in BYTES)
+
+
 class PasskeyAnswer(forms.JSONField):
     """What a browser answers: an object of bounded size, and nothing that brings a reader down."""
 
@@ -49,7 +67,7 @@ class PasskeyAnswer(forms.JSONField):
             found = super().to_python(value)
         except (ValidationError, ValueError, RecursionError) as error:
             raise ValidationError(_(NOT_READ)) from error
-        if found is not None and not isinstance(found, dict):
+        if found is not None and not (isinstance(found, dict) and _bytes_are_text(found)):
             raise ValidationError(_(NOT_READ))
         return found
 

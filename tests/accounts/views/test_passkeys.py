@@ -94,6 +94,12 @@ def test_whatever_object_is_sent_is_refused_in_words(client, settings, sent):
     assert "_auth_user_id" not in client.session
 
 
+@pytest.mark.parametrize("sent", [{"rawId": 25278110986}, {"response": {"signature": 10**10}}])
+def test_a_number_where_bytes_belong_is_refused_before_as_many_are_made(sent):
+    with pytest.raises(ValidationError):
+        PasskeyAnswer(required=False).clean(json.dumps(sent))
+
+
 @given(st.text(max_size=200))
 def test_whatever_text_is_sent_is_an_object_or_refused(sent):
     try:
