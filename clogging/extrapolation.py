@@ -9,7 +9,7 @@ far dates become as doubtful as they are.
 
 A kappa below 0 stays that of the kind. Where a decline speeds up, lam is what an open surface loses, which is little
 and badly known; most of what a clogged one loses comes from kappa itself, and a ratio of two small numbers says nothing
-of its pace.
+of its pace. The more of the slope comes from there, the less is a slowing ahead to be expected.
 """
 
 from __future__ import annotations
@@ -52,10 +52,13 @@ def _places(n: int) -> Floats:
 
 def _kappa_beyond(pace: Pace, behind: Floats, lam: Floats, usual_lam: Floats) -> Floats:
     """kappa (..., M). behind: log rate over that as new, 0 or less; lam: decline; usual_lam: that of the kind."""
-    slope = np.clip(lam + pace.kappa * behind, _LEAST_SLOPE, _STEEPEST_SLOPE)
+    falls = lam + pace.kappa * behind
+    slope = np.clip(falls, _LEAST_SLOPE, _STEEPEST_SLOPE)
     own = np.clip(np.maximum(lam, 0.0) / np.maximum(usual_lam, _LEAST_USUAL), _SLOWEST, _FASTEST)
     kept = np.where(pace.kappa < 0.0, pace.kappa, pace.kappa * own)
-    doubt = priors.AHEAD.mean + priors.AHEAD.sd * _places(pace.kappa.shape[-1])
+    sped_up = np.clip(pace.kappa * behind / np.maximum(falls, _LEAST_SLOPE), 0.0, 1.0)
+    middle = priors.AHEAD.mean + (priors.AHEAD_WHERE_FASTER - priors.AHEAD.mean) * sped_up
+    doubt = middle + priors.AHEAD.sd * _places(pace.kappa.shape[-1])
     return np.maximum(kept + slope * doubt, _LEAST_KAPPA)
 
 

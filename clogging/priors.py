@@ -492,9 +492,11 @@ SHAPE = Belief(
 )
 SHAPE_OF_KIND_SD = 0.3  # logit scale; how far one kind of surface lies from all: our judgement
 
-# Change of kappa ahead of all records, as a share of the slope of the last known day: a little slower, give or take.
+# Change of kappa ahead of all records, as a share of the slope of the last known day: a little slower, give or take;
+# less so the more of that slope comes from a decline that speeds up by itself.
+AHEAD_WHERE_FASTER = 0.2
 AHEAD = Belief(
-    mean=0.2,
+    mean=0.35,
     sd=1.0,
     source=gettext_noop(
         "our judgement: over the years that records span, the published shapes above differ by "

@@ -74,15 +74,18 @@ def test_as_long_as_the_records_vouch_for_it_the_fitted_shape_holds(kappa, gamma
 
 @pytest.mark.parametrize(("kappa", "kept"), [(0.4, 0.2), (-0.4, -0.4)])
 def test_the_doubt_about_kappa_is_normal_over_the_draws_about_what_is_known_of_it(kappa, kept):
-    """Half the usual decline is half a kappa above 0; one below 0 stays. Sorted, as no draw has a place of its own."""
+    """Half the usual decline is half a kappa above 0; one below 0 stays, and what it adds to the slope is a part of it
+    that is expected to slow less. Sorted, as no draw has a place of its own."""
     n, lam = 16, 0.15
     pace = pace_of(kappa, 0.0, n)
 
     beyond = extrapolate(pace, np.full(n, 9.0), np.full(n, -1.0), np.full(n, lam), USUAL).kappa
 
     left = np.exp(-kappa * VOUCHED_YR)
-    slope = lam + kappa * (-left - lam * (1.0 - left) / kappa)
-    places = norm.ppf((np.arange(n) + 0.5) / n, priors.AHEAD.mean, priors.AHEAD.sd)
+    grown = kappa * (-left - lam * (1.0 - left) / kappa)
+    slope = lam + grown
+    slows = (0.35 * lam + 0.2 * grown) / slope if kappa < 0.0 else 0.35
+    places = norm.ppf((np.arange(n) + 0.5) / n, slows, 1.0)
     assert np.sort(beyond) == pytest.approx(kept + max(slope, 0.05) * places, abs=1e-12)
     assert (np.diff(beyond) < 0.0).any()
 

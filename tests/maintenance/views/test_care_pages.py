@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def compared(firm, client):
     """A surface of the firm with its programmes compared, seen by the coordinator."""
-    InfiltrationTestFactory(round=RoundFactory(surface=firm.surface), elapsed_s=450.0)
+    InfiltrationTestFactory(round=RoundFactory(surface=firm.surface), elapsed_s=380.0)
     forecasts.refresh(firm.surface.pk)
     client.force_login(firm.coordinator)
     return firm.surface
