@@ -428,8 +428,8 @@ def states_of_some(
 ) -> None:
     """States after the last event, (3, M, n) and (3, 3, M, n), of the surfaces which (n,) under sets (M, P)."""
     mean, cov, across = np.zeros(states), np.zeros((states, states)), np.zeros(states)
-    for s in range(len(sets)):
-        for i in range(len(which)):
+    for i in range(len(which)):
+        for s in range(len(sets)):
             filter_one(data, which[i], sets[s], states, mean, cov, across)
             for a in range(3):
                 means[a, s, i] = mean[a]

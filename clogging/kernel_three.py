@@ -193,8 +193,8 @@ def filter_some(data: Surfaces, which: Ints, p: Floats, loglik: Floats) -> None:
 @compiled
 def states_of_some(data: Surfaces, which: Ints, sets: Floats, means: Floats, covs: Floats) -> None:
     """As `kernel.states_of_some`, of surfaces without an offset."""
-    for s in range(len(sets)):
-        for i in range(len(which)):
+    for i in range(len(which)):
+        for s in range(len(sets)):
             _, (x, b, lam, xx, xb, xl, bb, bl, ll) = _filter(data, which[i], sets[s])
             means[0, s, i], means[1, s, i], means[2, s, i] = x, b, lam
             covs[0, 0, s, i], covs[1, 1, s, i], covs[2, 2, s, i] = xx, bb, ll
