@@ -334,7 +334,8 @@ def reading_var(rows: Floats, r: int, p: Floats) -> float:
 def take_in(code: float, innovation: float, variance: float) -> tuple[float, float, float]:
     """e, k and what a bound adds to the log-likelihood, as in `filtering.read`."""
     if code == EXACT:
-        return innovation / variance, 1.0 / variance, 0.0
+        k = 1.0 / variance
+        return innovation * k, k, 0.0
     sign = 1.0 if code == BELOW else -1.0
     sd = math.sqrt(variance)
     alpha = sign * innovation / sd
@@ -351,7 +352,7 @@ def spread_of_tests(p: Floats) -> Spread:
     return chosen, math.log(chosen) + _LOG_2PI, fixed, math.log(fixed) + _LOG_2PI
 
 
-@part
+@seldom
 def within(data: Surfaces, at: int, variances: Spread) -> float:
     """As `filtering.within_loglik`; variances: what `spread_of_tests` says."""
     sums, spots = data.within, data.spots
