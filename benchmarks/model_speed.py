@@ -225,12 +225,21 @@ def time_fit(table: StepTable, last_yr: np.ndarray) -> tuple[float, float, Portf
     return fit_seconds, seconds, fit
 
 
-def refresh(history: SurfaceHistory, fit: PortfolioFit) -> float:
-    """Milliseconds to forecast one surface anew after one more reading."""
-    last = history.events[-1].t_yr
-    grown = history._replace(events=(*history.events, RoundEvent(last + 0.5, "ring", (SpotTest(900.0),))))
-    seconds, _ = timed(lambda: forecast_surface(grown, fit, now_yr=last + 0.5, limit_mm_h=250.0), repeats=20)
-    return 1e3 * seconds
+def refresh(history: SurfaceHistory, fit: PortfolioFit, repeats: int = 20) -> tuple[float, float]:
+    """Milliseconds to forecast one surface anew after one more reading, and when the same is asked for again."""
+    last = history.events[-1].t_yr + 0.5
+
+    def forecast(rate_mm_h: float) -> None:
+        reading = RoundEvent(last, "ring", (SpotTest(rate_mm_h),))
+        forecast_surface(
+            history._replace(events=(*history.events, reading)), fit, now_yr=last, limit_mm_h=250.0
+        )
+
+    # Each time another reading: what was filtered last is kept, and would be found.
+    anew = min(timed(lambda i=i: forecast(900.0 + i))[0] for i in range(repeats))  # type: ignore[misc]
+    forecast(900.0)
+    again, _ = timed(lambda: forecast(900.0), repeats)
+    return 1e3 * anew, 1e3 * again
 
 
 def print_growth(largest: int) -> None:
@@ -270,7 +279,10 @@ def main() -> None:
     histories = to_histories(portfolio(5_000))
     seconds, _ = timed(lambda: flatten(histories))
     print(f"laying out histories of objects {1e6 * seconds / len(histories):.1f} us a surface")
-    print(f"refresh of one surface after a reading {refresh(histories[0], fit):.1f} ms")
+    anew, again = refresh(histories[0], fit)
+    print(
+        f"refresh of one surface after a reading {anew:.1f} ms; its forecast asked for again {again:.1f} ms"
+    )
     print_growth(options.largest)
 
 

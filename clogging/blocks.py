@@ -242,7 +242,7 @@ def tile(block: Block, times: int) -> Block:
 
 
 def _beside(values: Floats, times: int) -> Floats:
-    """(..., N) so many times side by side; one column is only looked at so often, not copied."""
+    """(..., N) so many times side by side."""
     if values.shape[-1] == 1:
-        return np.broadcast_to(values, (*values.shape[:-1], times))
+        return values.repeat(times, axis=-1)
     return np.tile(values, (1,) * (values.ndim - 1) + (times,))

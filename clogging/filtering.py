@@ -14,7 +14,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import erfcx, log_ndtr
 
 from .blocks import Block
@@ -215,18 +214,6 @@ class Smoothed(NamedTuple):
     after_n: Floats
 
 
-def _retreat(r: Floats, n: Floats, move: Move, change: Change) -> None:
-    """r and N carried back through a change and a move in place: F' r and F' N F."""
-    at = change.columns
-    if at.size:
-        r[:3, at] *= change.scale
-        n[:3, :, at] *= change.scale[:, None]
-        n[:, :3, at] *= change.scale
-    pull_back(move, r)
-    pull_back(move, n)
-    pull_back(move, n.swapaxes(0, 1))
-
-
 def pull_forward(move: Move, rows: Floats) -> None:
     """rows (D, ..., C) <- F rows in place, F the matrix of `advance`."""
     rows[0] = move.kept * rows[0] + move.onto * rows[1] + move.fall * rows[2]
@@ -241,47 +228,48 @@ def pull_back(move: Move, rows: Floats) -> None:
     rows[2] += move.fall * lead - move.sink * second
 
 
+def _transitions(block: Block, c: Coefficients) -> Floats:
+    """(J, D, D, C) what each step makes of the state up to its reading, as one matrix a column."""
+    out = np.zeros((len(block.t), block.n_states, block.n_states, block.n_columns))
+    out[:, range(block.n_states), range(block.n_states)] = 1.0
+    out[:, 0, 0], out[:, 0, 1], out[:, 0, 2] = c.move.kept, c.move.onto, c.move.fall
+    out[:, 1, 2] = -c.move.sink
+    for change, matrix in zip(c.changes, out, strict=True):
+        if change.columns.size:
+            matrix[:3, :, change.columns] *= change.scale[:, None]
+    if block.has_day:
+        out[:, -1] *= 1.0 - block.reset[:, None]
+    return out
+
+
+def _carried_back(matrix: Floats, told: Floats) -> Floats:
+    """[F' N F, F' r] of [N, r] (..., D, D + 1, C) and matrices F (..., D, D, C)."""
+    out: Floats = np.einsum("...abm,...adm->...bdm", matrix, told)
+    out[..., :-1, :] = np.einsum("...bam,...adm->...bdm", out[..., :-1, :], matrix)
+    return out
+
+
 def smooth(block: Block, c: Coefficients, f: Filtered) -> Smoothed:
     """Run backwards over the readings. Inequalities enter as the normal readings they were matched to."""
-    before_r, before_n = np.empty_like(f.before_mean), np.empty_like(f.before_cov)
-    after_r, after_n = np.zeros_like(f.after_mean), np.zeros_like(f.after_cov)
-    for j in reversed(range(block.y.shape[0])):
-        before_r[j], before_n[j] = after_r[j + 1], after_n[j + 1]
-        r, n = before_r[j], before_n[j]
-        _unread(block, j, f, r, n)
-        after_r[j], after_n[j] = r, n
-        if block.has_day:
-            kept = 1.0 - block.reset[j]
-            after_r[j, -1] *= kept
-            after_n[j, -1] *= kept
-            after_n[j, :, -1] *= kept
-        _retreat(after_r[j], after_n[j], Move(*(field[j] for field in c.move)), c.changes[j])
-    return Smoothed(before_r, before_n, after_r, after_n)
+    n_steps, size = len(block.t), block.n_states
+    reads, step = all_reads(block), _transitions(block, c)
+    told = np.empty((n_steps, size, size + 1, block.n_columns))  # N and r beside it
+    np.multiply(reads[:, :, None], (reads * f.gain_k[:, None])[:, None], out=told[:, :, :-1])
+    np.multiply(reads, f.gain_e[:, None], out=told[:, :, -1])
+    taken = np.einsum("jabm,jbm->jam", f.before_cov, reads) * f.gain_k[:, None]
+    # What a reading leaves of the state is I - taken reads'; then comes the next step.
+    through = step[1:] - np.einsum("jabm,jbm->jam", step[1:], taken[:-1])[:, :, None] * reads[:-1, None]
+    for j in reversed(range(n_steps - 1)):
+        told[j] += _carried_back(through[j], told[j + 1])
+    after = np.zeros((n_steps + 1, *told.shape[1:]))
+    after[:-1] = _carried_back(step, told)
+    return Smoothed(told[:, :, -1], told[:, :, :-1], after[:, :, -1], after[:, :, :-1])
 
 
-def _unread(block: Block, j: int, f: Filtered, r: Floats, n: Floats) -> None:
-    """r and N with the reading of step j itself, in place."""
-    left = seen_by(block, j, f.before_cov[j], f.before_mean[j])[0] * f.gain_k[j]
-    nk = (n * left).sum(1)
-    by_mean, by_cov = f.gain_e[j] - (left * r).sum(0), f.gain_k[j] + (left * nk).sum(0)
+def all_reads(block: Block) -> Floats:
+    """(J, D, C) weight of each state in each reading."""
     if block.reads is not None:
-        h = block.reads[j]
-        r += h * by_mean
-        n += h[:, None] * (h * by_cov - nk) - nk[:, None] * h
-        return
-    for i in block.adds:
-        r[i] += by_mean
-        n[i] -= nk
-        n[:, i] -= nk
-    for i in block.adds:
-        for k in block.adds:
-            n[i, k] += by_cov
-
-
-def reads_of(block: Block, j: int) -> Floats:
-    """(D, C) weight of each state in the reading of step j."""
-    if block.reads is not None:
-        return block.reads[j]
-    h: NDArray[np.float64] = np.zeros((block.n_states, block.n_columns))
-    h[list(block.adds)] = 1.0
-    return h
+        return block.reads
+    reads: Floats = np.zeros((len(block.t), block.n_states, block.n_columns))
+    reads[:, list(block.adds)] = 1.0
+    return reads

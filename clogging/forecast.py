@@ -39,12 +39,11 @@ from .trajectory import (
     Ahead,
     Run,
     State,
+    course_ahead,
     last_state,
     log_rate_behind,
-    move,
     run_surface,
     smooth_run,
-    ways_ahead,
     weights_ahead,
 )
 from .types import CONDITIONS, Estimate, SurfaceHistory
@@ -221,8 +220,7 @@ def _causes(run: Run, now: State, usual: Floats) -> tuple[RecordedCause, ...]:
 class _Quantiles(NamedTuple):
     """Log quantiles (., 5) of everything that a forecast says, found together."""
 
-    future: Floats
-    since: Floats
+    ahead: Floats
     behind: Floats
     loss: Floats
     rounds: Floats
@@ -230,14 +228,10 @@ class _Quantiles(NamedTuple):
 
 
 def _all_quantiles(
-    future: Ahead, since: Ahead, behind: Mixture, loss: Mixture, rounds: Mixture, gains: Mixture
+    ahead: Ahead, behind: Mixture, loss: Mixture, rounds: Mixture, gains: Mixture
 ) -> _Quantiles:
-    falling = (future.falling, since.falling, behind, loss, rounds, gains)
-    found = _Quantiles(*quantiles_of_all(falling))
-    both = np.concatenate([found.future, found.since])
-    kept = Mixture(*(np.concatenate(part) for part in zip(future.kept, since.kept, strict=True)))
-    lower = np.split(lower_quantiles(both, kept), [len(found.future)])
-    return found._replace(future=lower[0], since=lower[1])
+    found = _Quantiles(*quantiles_of_all((ahead.falling, behind, loss, rounds, gains)))
+    return found._replace(ahead=lower_quantiles(found.ahead, ahead.kept))
 
 
 def forecast_surface(
@@ -267,21 +261,19 @@ def _told(
 ) -> SurfaceForecast:
     """What a run says at dates (T,), the first of which is now, and at those of the past."""
     known, later = last_state(run), smooth_run(run)
-    now = move(run, known, float(dates[0]))
-    ahead = ways_ahead(run, known, dates)
-    since = ways_ahead(run, known, past.t_yr[past.before :])
+    now, ahead = course_ahead(run, known, np.concatenate([dates, past.t_yr[past.before :]]))
     behind = log_rate_behind(run, later, past.t_yr[: past.before], past.done[: past.before])
     rounds, jumps = expected_rounds(run), cleaning_jumps(run, later)
-    found = _all_quantiles(ahead, since, behind, yearly_loss(now, run.pace), rounds.mixture, jumps)
-    p_below, usual = chance_below(ahead, limit_mm_h), run.coefficients.mean0[2]
-    future = to_curve(dates, found.future)
+    found = _all_quantiles(ahead, behind, yearly_loss(now, run.pace), rounds.mixture, jumps)
+    curve, since = to_curve(dates, found.ahead[: dates.size]), found.ahead[dates.size :]
+    p_below, usual = chance_below(ahead.until(dates.size), limit_mm_h), run.coefficients.mean0[2]
     return SurfaceForecast(
         float(dates[0]),
         limit_mm_h,
-        estimate_at_first(future),
+        estimate_at_first(curve),
         float(p_below[0]),
-        to_curve(past.t_yr, np.concatenate([found.behind, found.since])),
-        future,
+        to_curve(past.t_yr, np.concatenate([found.behind, since])),
+        curve,
         p_below,
         percent_lost(found.loss),
         _place(run, now, usual),

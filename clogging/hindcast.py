@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from .coefficients import move_of
 from .decline import Passage
-from .filtering import Smoothed, advance
+from .filtering import Smoothed, advance, all_reads
 from .mixture import Mixture, probability_below, quantiles, rates_at, to_estimate
 from .packing import ABOVE, BELOW, EXACT, NO_READING, Floats, Ints
 from .trajectory import Run
@@ -92,7 +92,7 @@ def expected_rounds(run: Run) -> ExpectedRounds:
     counts = 1.0 / block.inv_n[steps, 0]
     weights = counts / np.repeat(np.add.reduceat(counts, opens), np.diff(np.append(opens, steps.size)))
     first = steps[opens]
-    reads = np.add.reduceat(weights[:, None] * _reads_of_one(run)[steps], opens)[..., None]
+    reads = np.add.reduceat(weights[:, None] * all_reads(block)[steps, :, 0], opens)[..., None]
     level = (reads * f.before_mean[first]).sum(1)
     across = (f.before_cov[first] * reads[:, None]).sum(2)
     var = (across * reads).sum(1) + np.add.reduceat(weights[:, None] ** 2 * c.reading_var[steps], opens)
@@ -103,15 +103,6 @@ def expected_rounds(run: Run) -> ExpectedRounds:
         np.logical_or.reduceat(code == BELOW, opens),
         np.logical_or.reduceat(code == ABOVE, opens),
     )
-
-
-def _reads_of_one(run: Run) -> Floats:
-    """(J, D) the states that each reading adds up, which are those of every column."""
-    if run.block.reads is not None:
-        return run.block.reads[:, :, 0]
-    reads = np.zeros((len(run.block.t), run.block.n_states))
-    reads[:, list(run.block.adds)] = 1.0
-    return reads
 
 
 def expected_round(run: Run, at: int) -> Expected:

@@ -53,6 +53,7 @@ from .kernel import (
     _WET_LOSS,
     _Y,
     _YEARS,
+    Spread,
     Surfaces,
     Trail,
     added_up,
@@ -68,6 +69,7 @@ from .kernel import (
     reads,
     seldom,
     span_of,
+    spread_of_tests,
     start,
     take_in,
     trail_for,
@@ -341,11 +343,20 @@ def _back_through_within(data: Surfaces, at: int, p: Floats, sums: Floats) -> No
 
 
 @part
-def _one(data: Surfaces, at: int, p: Floats, states: int, trail: Trail, g: Floats, sums: Floats) -> float:
+def _one(
+    data: Surfaces,
+    at: int,
+    p: Floats,
+    variances: Spread,
+    states: int,
+    trail: Trail,
+    g: Floats,
+    sums: Floats,
+) -> float:
     """Log-likelihood of one surface; its derivatives are added to g and sums."""
     rows, kind, first, last = data.rows, data.kind[at], data.first[at], data.first[at + 1]
     start(data, at, p, states, trail.after_mean[0], trail.after_cov[0])
-    total, before = within(data, at, p), 0.0
+    total, before = within(data, at, variances), 0.0
     for r in range(first, last):
         _move_on(rows, r, r - first, kind, p, rows[r, _T] - before, states, trail)
         total += _read(rows, r, r - first, p, states, trail)
@@ -369,9 +380,10 @@ def gradient_of_some(data: Surfaces, which: Ints, p: Floats, states: int, g: Flo
     for i in range(len(which)):
         steps = max(steps, data.first[which[i] + 1] - data.first[which[i]])
     trail, sums, total = trail_for(steps, states), np.zeros(4), 0.0
+    variances = spread_of_tests(p)
     g[:] = 0.0
     for i in range(len(which)):
-        total += _one(data, which[i], p, states, trail, g, sums)
+        total += _one(data, which[i], p, variances, states, trail, g, sums)
     sums_to_slopes(p, sums, g)
     return total
 

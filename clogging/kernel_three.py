@@ -46,6 +46,7 @@ from .kernel import (
     _WET,
     _WET_LOSS,
     _Y,
+    Spread,
     Surfaces,
     change_of,
     cleaned,
@@ -55,6 +56,7 @@ from .kernel import (
     reading_var,
     seldom,
     span_of,
+    spread_of_tests,
     take_in,
     within,
 )
@@ -183,15 +185,16 @@ def _filter(data: Surfaces, at: int, p: Floats) -> tuple[float, State]:
 @compiled
 def filter_some(data: Surfaces, which: Ints, p: Floats, loglik: Floats) -> None:
     """(n,) log-likelihood of the surfaces which (n,), written into loglik."""
+    variances = spread_of_tests(p)
     for i in range(len(which)):
-        loglik[i] = _filter(data, which[i], p)[0] + within(data, which[i], p)
+        loglik[i] = _filter(data, which[i], p)[0] + within(data, which[i], variances)
 
 
 @compiled
 def states_of_some(data: Surfaces, which: Ints, sets: Floats, means: Floats, covs: Floats) -> None:
     """As `kernel.states_of_some`, of surfaces without an offset."""
-    for s in range(len(sets)):
-        for i in range(len(which)):
+    for i in range(len(which)):
+        for s in range(len(sets)):
             _, (x, b, lam, xx, xb, xl, bb, bl, ll) = _filter(data, which[i], sets[s])
             means[0, s, i], means[1, s, i], means[2, s, i] = x, b, lam
             covs[0, 0, s, i], covs[1, 1, s, i], covs[2, 2, s, i] = xx, bb, ll
@@ -409,10 +412,12 @@ def _back_through_start(data: Surfaces, at: int, p: Floats, s: State, g: Floats,
 
 
 @part
-def _one(data: Surfaces, at: int, p: Floats, trail: Floats, g: Floats, sums: Floats) -> float:
+def _one(
+    data: Surfaces, at: int, p: Floats, variances: Spread, trail: Floats, g: Floats, sums: Floats
+) -> float:
     """Log-likelihood of one surface; its derivatives are added to g and sums."""
     rows, kind, first = data.rows, data.kind[at], data.first[at]
-    total = within(data, at, p) + _forth(data, at, p, trail)
+    total = within(data, at, variances) + _forth(data, at, p, trail)
     s = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     for r in range(data.first[at + 1] - 1, first - 1, -1):
         if rows[r, _CODE] > 0.0:
@@ -430,8 +435,9 @@ def gradient_of_some(data: Surfaces, which: Ints, p: Floats, g: Floats) -> float
     for i in range(len(which)):
         steps = max(steps, data.first[which[i] + 1] - data.first[which[i]])
     trail, sums, total = np.zeros((steps, _WIDTH)), np.zeros(4), 0.0
+    variances = spread_of_tests(p)
     g[:] = 0.0
     for i in range(len(which)):
-        total += _one(data, which[i], p, trail, g, sums)
+        total += _one(data, which[i], p, variances, trail, g, sums)
     sums_to_slopes(p, sums, g)
     return total

@@ -1,8 +1,8 @@
 """Lays the usual histories out as arrays all at once; `packing` lays out one at a time whatever is unusual.
 
-Usual is: every round by the ring, every result a reading of a surface that is not sealed at spots of equal weight, and
-either no fixed spots or the same ones in the same order in every round. Whatever is not, or cannot be, is left to
-`packing`, whose steps these must equal.
+Usual is: every round by the ring at spots of equal weight, either the same fixed spots in the same order in every
+round, or no fixed spots and every result a reading of a surface that is not sealed. Whatever is not, or cannot be, is
+left to `packing`, whose steps these must equal.
 """
 
 from __future__ import annotations
@@ -18,8 +18,12 @@ from numpy.typing import NDArray
 from . import priors
 from .checking import check_history
 from .packing import (
+    ABOVE,
+    BELOW,
     CLEANING_AT,
+    CODE_AT,
     EXACT,
+    NO_READING,
     SOURCE_AT,
     STEP_AT,
     SURFACE_AT,
@@ -45,9 +49,14 @@ _DEFAULTS = np.array([0.0, 0.0, *Step._field_defaults.values()])
 
 
 class Bulk(NamedTuple):
-    """usual: (S,) histories laid out here; rows: (R, 20) their steps, surface after surface; spots, offset_var: (S,)"""
+    """usual: (S,) histories laid out here; by_test: (S,) those of them with bounds, each test of which is a step
+
+    counts: (S,) steps of each; rows: (R, 20) those of the usual, surface after surface; spots: (S, 3) as in StepTable
+    """
 
     usual: Flags
+    by_test: Flags
+    counts: Ints
     rows: Floats
     spots: Floats
     same_spots: Ints  # (S,) fixed locations of histories whose rounds all test the same ones, else 0
@@ -62,20 +71,17 @@ class _Rounds(NamedTuple):
     logs: Floats
 
 
+def _offset_var(same_spots: int, by_test: bool) -> tuple[float, ...]:
+    """As in StepTable."""
+    if by_test:
+        return (-1.0,) * same_spots
+    return (-1.0 / same_spots,) if same_spots else ()
+
+
 def _any_of(history: Ints, flags: Flags, size: int) -> Flags:
     """(S,) whether any of a history's items is marked."""
     marked: Flags = np.bincount(history[flags], minlength=size) > 0
     return marked
-
-
-def _same_spots(history: SurfaceHistory) -> int:
-    """Number of fixed locations when every round tests the same ones in the same order; 0 without any, -1 otherwise."""
-    rounds = [[test[2] for test in event[2]] for event in history.events if type(event) is RoundEvent]
-    if not any(map(any, rounds)):
-        return 0
-    first = rounds[0]
-    same = all(names == first for names in rounds) and len(rounds) > 1 and len(first) > 1
-    return len(first) if same and all(first) and len(set(first)) == len(first) else -1
 
 
 def _odd_events(events: Sequence[Fields], kind: Ints, t: Floats, history: Ints) -> Flags:
@@ -85,7 +91,7 @@ def _odd_events(events: Sequence[Fields], kind: Ints, t: Floats, history: Ints) 
     alike = np.concatenate([[False], kind[1:] == kind[:-1]])
     odd = ~(np.isfinite(t) & (t >= 0.0)) | (kind == _OTHER)
     odd |= follows & ((t < before) | ((t == before) & alike))
-    for which, is_odd in ((_CLEANING, _odd_cleaning), (_SOURCE, _odd_source), (_ROUND, _odd_round)):
+    for which, is_odd in ((_CLEANING, _odd_cleaning), (_SOURCE, _odd_source)):
         at = np.flatnonzero(kind == which)
         odd[at] |= np.array([is_odd(events[i]) for i in at.tolist()], dtype=bool)
     return odd
@@ -99,8 +105,77 @@ def _odd_source(event: Fields) -> bool:
     return event[1] not in SOURCE_AT
 
 
-def _odd_round(event: Fields) -> bool:
-    return event[1] != "ring" or not event[2]
+class _Tests(NamedTuple):
+    """Rounds in order, (N,): the history and the event of each and the tests in it; and all tests, (T,).
+
+    round: place of a test's round among the rounds
+    """
+
+    history: Ints
+    event: Ints
+    n: Ints
+    round: Ints
+    rate: Floats
+    code: Ints
+    location: NDArray[np.object_]
+
+    @property
+    def first(self) -> Ints:
+        """(N,) place of each round's first test."""
+        return np.cumsum(self.n) - self.n
+
+    def only(self, keep: Flags) -> _Tests:
+        """The same of some rounds (N,), their events counted on in `event` as they were."""
+        own, at = keep[self.round], np.cumsum(keep) - 1
+        rounds = (self.history[keep], self.event[keep], self.n[keep])
+        return _Tests(*rounds, at[self.round[own]], self.rate[own], self.code[own], self.location[own])
+
+
+def _read_rounds(events: Sequence[Fields], at: Ints, history: Ints) -> tuple[_Tests, Flags]:
+    """All rounds, events at (N,), and which are not by the ring or hold what cannot be or weighs otherwise."""
+    rounds = [events[i] for i in at.tolist()]
+    tests_of = [event[2] for event in rounds]
+    n = np.fromiter(map(len, tests_of), np.int64, at.size)
+    tests: list[Fields] = list(chain.from_iterable(tests_of))
+    rate, bound, location, weight = (map(itemgetter(field), tests) for field in range(4))
+    read = _Tests(
+        history[at],
+        at,
+        n,
+        np.repeat(np.arange(at.size), n),
+        np.fromiter(rate, float, len(tests)),
+        np.fromiter(map(CODE_AT.get, bound, repeat(NO_READING)), np.int64, len(tests)),
+        np.fromiter(location, object, len(tests)),
+    )
+    alike = np.fromiter(map(eq, weight, repeat(1.0)), bool, len(tests))
+    wrong = ~(np.isfinite(read.rate) & (read.rate > 0.0) & (read.code != NO_READING) & alike)
+    ring = np.fromiter(map(eq, map(itemgetter(1), rounds), repeat("ring")), bool, at.size)
+    return read, ~ring | (n == 0) | _any_of(read.round, wrong, at.size)
+
+
+def _same_spots(tests: _Tests, size: int) -> Ints:
+    """(S,) fixed locations where every round tests the same ones in the same order; 0 without any, -1 otherwise."""
+    named = tests.location.astype(bool)
+    of_test = tests.history[tests.round]
+    follows = np.concatenate([[False], tests.history[1:] == tests.history[:-1]])
+    before = np.concatenate([[0], tests.n[:-1]])
+    unlike = ~follows | (tests.n != before)
+    compared = np.flatnonzero(~unlike[tests.round])
+    other = tests.location[compared] != tests.location[compared - before[tests.round[compared]]]
+    moved = follows & (unlike | _any_of(tests.round[compared], np.asarray(other, bool), tests.n.size))
+    odd = _any_of(of_test, ~named, size) | _any_of(tests.history, moved | (tests.n < 2), size)
+    odd |= np.bincount(tests.history, minlength=size) < 2
+    spots = np.where(_any_of(of_test, named, size), -1, 0)
+    opens = np.flatnonzero(~follows & ~odd[tests.history])
+    different = np.array([len(set(names)) for names in _names(tests, opens)], np.int64) == tests.n[opens]
+    spots[tests.history[opens[different]]] = tests.n[opens[different]]
+    return spots
+
+
+def _names(tests: _Tests, rounds: Ints) -> list[list[str]]:
+    """The locations of some rounds."""
+    first, location = tests.first[rounds], tests.location.tolist()
+    return [location[i : i + n] for i, n in zip(first.tolist(), tests.n[rounds].tolist(), strict=True)]
 
 
 def _event_rows(events: Sequence[Fields], kind: Ints, t: Floats, place: Ints) -> Floats:
@@ -164,49 +239,71 @@ def _contrasts(rounds: _Rounds, same_spots: Ints, away: Floats) -> tuple[Floats,
     return np.stack([count * has, np.maximum(same_spots - 1.0, 0.0), between * has], axis=1), left
 
 
+def _put_tests(rows: Floats, tests: _Tests) -> None:
+    """Write every test as a step of its own into the rows that begin at its round's event, as `packing` orders them."""
+    opens = np.flatnonzero(np.diff(tests.history, prepend=-1))
+    ranks = [np.argsort(np.argsort(names)) for names in _names(tests, opens)]
+    base = (np.cumsum(tests.n[opens]) - tests.n[opens])[np.searchsorted(tests.history[opens], tests.history)]
+    within = np.arange(tests.rate.size) - tests.first[tests.round]
+    slot = np.concatenate(ranks)[base[tests.round] + within]
+    sealed = (tests.rate < priors.SEALED_MM_H) & (tests.code != ABOVE)
+    code = np.where(sealed, BELOW, tests.code)
+    y = np.log(np.where(sealed, priors.SEALED_MM_H, tests.rate))
+    order = np.lexsort((slot, np.where(code == EXACT, 0.0, y), code, tests.round))
+    at = tests.event[tests.round] + within
+    values: dict[str, Any] = {"code": code[order], "y": y[order], "location_slot": slot[order]}
+    values |= {"inv_n": 1.0, "named": 1.0, "reset": within == 0, "uses_day": 1.0, "method": 0.0, "n": 1.0}
+    for name, value in values.items():
+        rows[at, STEP_AT[name]] = value
+
+
 def lay_out(histories: Sequence[SurfaceHistory]) -> Bulk:
     """The usual ones among histories, unchecked but for what makes them usual."""
     size = len(histories)
     events: list[Fields] = list(chain.from_iterable(h.events for h in histories))
     counts = np.fromiter((len(h.events) for h in histories), np.int64, size)
     history = np.repeat(np.arange(size), counts)
-    place = np.arange(len(events)) - np.repeat(np.cumsum(counts) - counts, counts)
     kind = np.fromiter(map(_KIND.get, map(type, events), repeat(_OTHER)), np.int64, len(events))
     t = np.fromiter(map(itemgetter(0), events), float, len(events))
+    tests, odd_rounds = _read_rounds(events, np.flatnonzero(kind == _ROUND), history)
     odd = _any_of(history, _odd_events(events, kind, t, history), size)
-    at = np.flatnonzero(kind == _ROUND)
-    tests_of = [events[i][2] for i in at.tolist()]
-    n = np.fromiter(map(len, tests_of), np.int64, at.size)
-    tests = list(chain.from_iterable(tests_of))
-    rates, bounds, weights = (map(itemgetter(field), tests) for field in (0, 1, 3))
-    rate = np.fromiter(rates, float, len(tests))
-    plain, alike = (
-        np.fromiter(map(eq, values, repeat(usual)), bool, rate.size)
-        for values, usual in ((bounds, "="), (weights, 1.0))
-    )
-    unusual = ~(np.isfinite(rate) & (rate >= priors.SEALED_MM_H) & plain & alike)
-    odd |= _any_of(np.repeat(history[at], n), unusual, size)
-    spots = np.fromiter((_same_spots(h) for h in histories), np.int64, size)
-    usual = ~odd & (spots >= 0)
-    keep = usual[history]
+    odd |= _any_of(tests.history, odd_rounds, size)
+    bounded = (tests.code != EXACT) | (tests.rate < priors.SEALED_MM_H)
+    same, by_test = _same_spots(tests, size), _any_of(tests.history[tests.round], bounded, size)
+    usual = ~odd & (same >= by_test)
+    same[~usual] = 0
+    keep, steps = usual[history], np.ones(len(events), np.int64)
+    steps[tests.event] = np.where(by_test[tests.history], tests.n, 1)
+    place = np.arange(len(events)) - np.repeat(np.cumsum(counts) - counts, counts)
     rows = _event_rows([e for e, k in zip(events, keep, strict=True) if k], kind[keep], t[keep], place[keep])
-    mine = keep[at]
-    new_at = np.cumsum(keep) - 1
-    table = np.zeros((size, 3))
-    if mine.any():
-        rounds = _Rounds(history[at[mine]], new_at[at[mine]], n[mine], np.log(rate[np.repeat(mine, n)]))
-        table = _put_rounds(rows, rounds, np.where(usual, spots, 0))
-    return Bulk(usual, rows, table, np.where(usual, spots, 0))
+    rows = np.repeat(rows, steps[keep], axis=0)
+    tests = tests._replace(event=(np.cumsum(steps * keep) - steps)[tests.event])
+    spots = _put_results(rows, tests, same, usual, by_test)
+    return Bulk(usual, by_test, np.bincount(history, steps, size).astype(np.int64), rows, spots, same)
+
+
+def _put_results(rows: Floats, tests: _Tests, same_spots: Ints, usual: Flags, by_test: Flags) -> Floats:
+    """Write what usual histories found into their rows, by round or by test; (S, 3) what `StepTable.spots` holds."""
+    spots, apart = np.zeros((same_spots.size, 3)), tests.only((usual & by_test)[tests.history])
+    whole = tests.only((usual & ~by_test)[tests.history])
+    if apart.n.size:
+        _put_tests(rows, apart)
+    if whole.n.size:
+        rounds = _Rounds(whole.history, whole.event, whole.n, np.log(whole.rate))
+        spots = _put_rounds(rows, rounds, np.where(by_test, 0, same_spots))
+    return spots
 
 
 def _none_of(histories: Sequence[SurfaceHistory]) -> Bulk:
     """None of a few histories: to lay out one at a time is quicker than to set up arrays."""
     n = len(histories)
-    return Bulk(np.zeros(n, dtype=bool), np.zeros((0, 20)), np.zeros((n, 3)), np.zeros(n, dtype=np.int64))
+    nobody, none = np.zeros(n, dtype=bool), np.zeros(n, dtype=np.int64)
+    return Bulk(nobody, nobody, none.copy(), np.zeros((0, 20)), np.zeros((n, 3)), none)
 
 
-def _join(bulk: Bulk, laid: dict[int, Laid], counts: Ints) -> tuple[Floats, Ints]:
+def _join(bulk: Bulk, laid: dict[int, Laid]) -> tuple[Floats, Ints]:
     """Rows of all histories in order, and where each begins."""
+    counts = bulk.counts.copy()
     for i, one in laid.items():
         counts[i] = len(one.steps)
     first = np.concatenate([[0], np.cumsum(counts)])
@@ -236,8 +333,10 @@ def flatten(histories: Sequence[SurfaceHistory]) -> StepTable:
     for at in np.flatnonzero(~bulk.usual).tolist():
         check_history(histories[at], at)
         laid[at] = history_steps(histories[at])
-    rows, first = _join(bulk, laid, np.fromiter((len(h.events) for h in histories), np.int64, len(histories)))
-    offset_var: list[tuple[float, ...]] = [(-1.0 / n,) if n else () for n in bulk.same_spots.tolist()]
+    rows, first = _join(bulk, laid)
+    offset_var = [
+        _offset_var(n, each) for n, each in zip(bulk.same_spots.tolist(), bulk.by_test.tolist(), strict=True)
+    ]
     for at, one in laid.items():
         offset_var[at], bulk.spots[at] = one.offset_var, one.spots
     return StepTable(

@@ -111,12 +111,24 @@ def lower_quantiles(found: Floats, other: Mixture) -> Floats:
     """
     out = found.reshape(-1, found.shape[-1]).copy()
     other = Mixture(*(part.reshape(-1, part.shape[-1]) for part in other))
-    away = out[..., None] - other.mean[:, None]
-    away /= np.maximum(other.sd, _LEAST_SD)[:, None]
-    row, level = np.nonzero(_normal(away)[0].mean(-1) > PROBABILITIES + _SAME_CHANCE)
+    row, level = np.nonzero(_chances(out, other) > PROBABILITIES + _SAME_CHANCE)
     at_most = out[row, level]
-    out[row, level] = np.minimum(_solve(other, row, ndtri(PROBABILITIES)[level], at_most), at_most)
+    asked, each = Mixture(other.mean[row], other.sd[row]), np.arange(row.size)
+    out[row, level] = np.minimum(_solve(asked, each, ndtri(PROBABILITIES)[level], at_most), at_most)
     return out.reshape(found.shape)
+
+
+def _chances(values: Floats, parts: Mixture) -> Floats:
+    """(n, Q) chance of being below values (n, Q) of mixtures (n, M); some at a time, for the cache's sake."""
+    out, inverse = np.empty_like(values), 1.0 / np.maximum(parts.sd, _LEAST_SD)
+    at_once = max(1, _NUMBERS_AT_ONCE // (values.shape[-1] * inverse.shape[-1]))
+    for i in range(0, len(values), at_once):
+        some = slice(i, i + at_once)
+        away = values[some, :, None] - parts.mean[some, None]
+        away *= inverse[some, None]
+        start, share, rise = _normal(away)
+        out[some] = start.mean(-1) + np.vecdot(share, rise) / inverse.shape[-1]
+    return out
 
 
 def believed_quantiles(falling: Mixture, kept: Mixture) -> Floats:
@@ -125,44 +137,42 @@ def believed_quantiles(falling: Mixture, kept: Mixture) -> Floats:
 
 
 def _solve(parts: Mixture, row: Ints, z: Floats, start: Floats) -> Floats:
-    """Quantiles (R,) at standard normals z (R,) of the mixtures parts[row], from start; some at a time."""
-    at_once = max(1, _NUMBERS_AT_ONCE // parts.mean.shape[-1])
-    some = (slice(i, i + at_once) for i in range(0, row.size, at_once))
-    return np.concatenate([start[:0], *(_solve_some(parts, row[s], z[s], start[s]) for s in some)])
-
-
-def _solve_some(parts: Mixture, row: Ints, z: Floats, start: Floats) -> Floats:
-    mean, sd = parts.mean[row], np.maximum(parts.sd[row], _LEAST_SD)
-    narrowest, widest = sd.min(-1), sd.max(-1)
+    """Quantiles (R,) at standard normals z (R,) of the mixtures parts[row], from start."""
+    if not row.size:
+        return start
+    sd = np.maximum(parts.sd, _LEAST_SD)
+    narrowest = sd.min(-1)[row]
     # A part's quantile is mean + z sd, so the bracket needs no search.
-    reach = z * narrowest, z * widest
-    low, high = mean.min(-1) + np.minimum(*reach), mean.max(-1) + np.maximum(*reach)
-    value = start.copy()
-    lost = np.flatnonzero(~((value >= low) & (value <= high)))
-    value[lost] = np.median(mean[lost] + z[lost, None] * sd[lost], axis=-1)
+    reach = z * narrowest, z * sd.max(-1)[row]
+    low = parts.mean.min(-1)[row] + np.minimum(*reach)
+    high = parts.mean.max(-1)[row] + np.maximum(*reach)
+    value, lost = start.copy(), np.flatnonzero(~((start >= low) & (start <= high)))
+    if lost.size:
+        value[lost] = np.median(parts.mean[row[lost]] + z[lost, None] * sd[row[lost]], axis=-1)
     close = _CLOSE * np.clip(narrowest / _NARROW, _SMALLEST_STEP, 1.0)
     inverse, stride, at = 1.0 / sd, np.full_like(value, np.inf), np.arange(value.size)
     for _ in range(_MOST_ROUNDS):
-        moved, bracket, quick = _narrow(value[at], stride[at], (low[at], high[at]), (mean, inverse), z[at])
-        stride[at] = np.abs(moved - value[at])
-        value[at], (low[at], high[at]) = moved, bracket
+        now = value[at]
+        heights = _heights(now, parts.mean, inverse, row[at])
+        moved, bracket, quick = _narrow(now, stride[at], (low[at], high[at]), heights, z[at])
+        step = np.abs(moved - now)
+        value[at], stride[at], (low[at], high[at]) = moved, step, bracket
         wide = np.maximum(1.0, (bracket[1] - bracket[0]) / _WIDE)
-        left = np.flatnonzero(np.where(quick, stride[at], stride[at] * _HALVED) > close[at] * wide)
-        if not left.size:
+        at = at[np.where(quick, step, step * _HALVED) > close[at] * wide]
+        if not at.size:
             break
-        at, mean, inverse = at[left], mean[left], inverse[left]
     return value
 
 
 def _narrow(
-    value: Floats, stride: Floats, bracket: tuple[Floats, Floats], parts: tuple[Floats, Floats], z: Floats
+    value: Floats, stride: Floats, bracket: tuple[Floats, Floats], heights: Floats, z: Floats
 ) -> tuple[Floats, tuple[Floats, Floats], NDArray[np.bool_]]:
     """One step of each quantile (R,) towards its place, the narrower bracket, and where Halley made the step.
 
-    stride: length of the step before. parts: their means and the inverse of their sds, (R, M). On the normal scale the
-    level bends by the slope of the density and by its own square.
+    stride: length of the step before. heights: (3, R) as `_heights`. On the normal scale the level bends by the
+    slope of the density and by its own square.
     """
-    below, density, bend = _heights(value, *parts)
+    below, density, bend = heights
     level = ndtri(np.clip(below, _SMALLEST, 1.0 - 1e-16))
     low = np.where(level <= z, value, bracket[0])
     high = np.where(level >= z, value, bracket[1])
@@ -176,29 +186,41 @@ def _narrow(
     return np.where(good, moved, 0.5 * (low + high)), (low, high), good
 
 
-def _heights(value: Floats, mean: Floats, inverse: Floats) -> tuple[Floats, Floats, Floats]:
-    """Chance below value (R,), the density there and minus its slope."""
+def _heights(value: Floats, mean: Floats, inverse: Floats, row: Ints) -> Floats:
+    """(3, R) chance below value (R,), the density there and minus its slope, of the mixtures of row (R,).
+
+    mean and the inverse of the sds: (P, M). Some at a time, which stay in the processor's cache.
+    """
+    out, at_once = np.empty((3, row.size)), max(1, _NUMBERS_AT_ONCE // mean.shape[-1])
+    for i in range(0, row.size, at_once):
+        some = slice(i, i + at_once)
+        out[:, some] = _heights_of_some(value[some], mean[row[some]], inverse[row[some]])
+    return out
+
+
+def _heights_of_some(value: Floats, mean: Floats, inverse: Floats) -> tuple[Floats, Floats, Floats]:
+    even = np.full(mean.shape[-1], 1.0 / mean.shape[-1])
     away = value[:, None] - mean
     away *= inverse
-    below, heights = _normal(away)
-    heights *= inverse
+    start, share, rise = _normal(away)
+    below = start @ even + np.vecdot(share, rise) * even[0]
+    rise *= inverse
     away *= inverse
-    even = np.full(mean.shape[-1], 1.0 / mean.shape[-1])
-    return below @ even, heights @ even, np.vecdot(heights, away) / mean.shape[-1]
+    return below, (rise @ even) * _LINES, np.vecdot(rise, away) * (_LINES * even[0])
 
 
-def _normal(away: Floats) -> tuple[Floats, Floats]:
-    """Distribution to 3e-8 and density to 1e-4 of a standard normal, a straight line between the lines of a table."""
-    place = away * _LINES
-    place += _OUTERMOST * _LINES
-    np.clip(place, 0.0, _TABLE.size - 2.0, out=place)
-    line = place.astype(np.intp)
-    place -= line
-    rise = _RISES.take(line)
-    place *= rise
-    place += _TABLE.take(line)
-    rise *= _LINES
-    return place, rise
+def _normal(away: Floats) -> tuple[Floats, Floats, Floats]:
+    """A standard normal as a straight line between the lines of a table: start + share rise, to 3e-8.
+
+    rise: to the next line, so that _LINES times it is the density to 1e-4.
+    """
+    share = away * _LINES
+    share += _OUTERMOST * _LINES
+    np.minimum(np.maximum(share, 0.0, out=share), _TABLE.size - 2.0, out=share)
+    whole = np.floor(share)
+    share -= whole
+    line = whole.astype(np.intp)
+    return _TABLE.take(line, mode="clip"), share, _RISES.take(line, mode="clip")
 
 
 def rates_at(log_rates: Floats) -> Floats:

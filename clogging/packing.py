@@ -41,7 +41,7 @@ Ints = NDArray[np.int64]
 NO_READING, EXACT, BELOW, ABOVE = 0, 1, 2, 3
 
 _LOG_SEALED = log(priors.SEALED_MM_H)
-_CODE = {"=": EXACT, "<": BELOW, ">": ABOVE}
+CODE_AT = {"=": EXACT, "<": BELOW, ">": ABOVE}
 SURFACE_AT = {key: i for i, key in enumerate(SURFACE_TYPES)}
 CLEANING_AT = {key: i for i, key in enumerate(CLEANING_METHODS)}
 SOURCE_AT = {key: i for i, key in enumerate(SOURCE_CHANGES)}
@@ -156,7 +156,7 @@ def _readings(tests: Sequence[SpotTest], slots: dict[str, int]) -> list[_Reading
         elif bound == "=":
             exact.setdefault(slot, []).append((log(rate_mm_h), weight))
         else:
-            bounds.append(_Reading(_CODE[bound], log(rate_mm_h), 1.0, slot, 1.0, 0.0, 0.0))
+            bounds.append(_Reading(CODE_AT[bound], log(rate_mm_h), 1.0, slot, 1.0, 0.0, 0.0))
     return [_mean_reading(slot, sorted(exact[slot])) for slot in sorted(exact)] + sorted(bounds)
 
 

@@ -12,8 +12,9 @@ Result = TypeVar("Result")
 
 
 def on_all_cores(run: Callable[[Task], Result], tasks: Sequence[Task]) -> list[Result]:
-    """[run(task) for task in tasks], in order; a single task is not worth a thread."""
-    if len(tasks) <= 1:
+    """[run(task) for task in tasks], in order; a single task or a single core is not worth a thread."""
+    workers = min(os.cpu_count() or 1, len(tasks))
+    if workers <= 1:
         return [run(task) for task in tasks]
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(max_workers=workers) as pool:
         return list(pool.map(run, tasks))

@@ -10,7 +10,7 @@ import numpy as np
 from .blocks import Block, pack, tile
 from .coefficients import Change, Coefficients, coefficients, column_sets, move_of, pace_of, renewal
 from .decline import Pace, Passage, log_rate_after, passage, passage_ahead
-from .extrapolation import extrapolate
+from .extrapolation import Extrapolation, extrapolate
 from .filtering import Filtered, Smoothed, advance, change_columns, pull_forward, run_filter, smooth
 from .mixture import Mixture
 from .packing import Floats, Ints
@@ -76,15 +76,25 @@ def last_state(run: Run) -> State:
     return State(run.last_yr, f.after_mean[-1, :3].copy(), f.after_cov[-1, :3, :3].copy())
 
 
+def _way(run: Run, known: State, t_yr: Floats) -> Extrapolation:
+    """From the last thing known to dates (T,), (T, C) each, of n states (n, T, C)."""
+    x, b, lam = known.mean[..., None, :]
+    return extrapolate(run.pace, (t_yr - known.t_yr)[:, None], x - b, lam, run.usual_lam)
+
+
 def move(run: Run, known: State, t_yr: float) -> State:
     """The state at a date after the last thing known, with nothing done in between."""
+    return _moved(known, t_yr, _way(run, known, np.array([t_yr])))
+
+
+def _moved(known: State, t_yr: float, way: Extrapolation) -> State:
+    """The state on the first date of a way, t_yr."""
     mean, cov = known.mean.copy(), known.cov.copy()
-    none = np.zeros(mean.shape[1])
-    years = np.full(mean.shape[1], t_yr - known.t_yr)
-    way = extrapolate(run.pace, years, mean[0] - mean[1], mean[2], run.usual_lam)
-    advance(mean, cov, move_of(way.span, none, none))
-    mean[0] -= way.less_x
-    mean[1] -= way.less_b
+    span = Passage(*(np.broadcast_to(field, way.kappa.shape)[..., 0, :] for field in way.span))
+    none = np.zeros(mean.shape[1:])
+    advance(mean, cov, move_of(span, none, none))
+    mean[0] -= way.less_x[..., 0, :]
+    mean[1] -= way.less_b[..., 0, :]
     return State(t_yr, mean, cov)
 
 
@@ -133,9 +143,11 @@ def log_rate_ahead(run: Run, known: State, t_yr: Floats) -> tuple[Floats, Floats
     (T, C) each, of n states (n, T, C). known: the state from which nothing more is known, which may lie after the run's
     last event.
     """
-    state = known.mean[..., None, :]
-    way = extrapolate(run.pace, (t_yr - known.t_yr)[:, None], state[0] - state[1], state[2], run.usual_lam)
-    mean, var = log_rate_after(way.span, state, known.cov[..., None, :])
+    return _falling(known, _way(run, known, t_yr))
+
+
+def _falling(known: State, way: Extrapolation) -> tuple[Floats, Floats, Floats]:
+    mean, var = log_rate_after(way.span, known.mean[..., None, :], known.cov[..., None, :])
     mean -= way.less_x
     return mean, np.sqrt(np.maximum(var, 0.0)), np.broadcast_to(way.kappa, mean.shape)
 
@@ -163,10 +175,24 @@ class Ahead(NamedTuple):
     falling: Mixture
     kept: Mixture
 
+    def until(self, n: int) -> Ahead:
+        """The same at the first n dates."""
+        return Ahead(*(Mixture(way.mean[..., :n, :], way.sd[..., :n, :]) for way in self))
+
 
 def ways_ahead(run: Run, known: State, t_yr: Floats) -> Ahead:
     """Both ways of x at dates (T,) after the last thing known of a surface, nothing done in between."""
-    falling = log_rate_ahead(run, known, t_yr)
+    return _both_ways(run, known, t_yr, _way(run, known, t_yr))
+
+
+def course_ahead(run: Run, known: State, t_yr: Floats) -> tuple[State, Ahead]:
+    """The state on the first of dates (T,), and `ways_ahead` on all of them."""
+    way = _way(run, known, t_yr)
+    return _moved(known, float(t_yr[0]), way), _both_ways(run, known, t_yr, way)
+
+
+def _both_ways(run: Run, known: State, t_yr: Floats, way: Extrapolation) -> Ahead:
+    falling = _falling(known, way)
     return Ahead(Mixture(*falling[:2]), Mixture(*log_rate_at_most(run, known, t_yr, falling)))
 
 

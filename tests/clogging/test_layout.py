@@ -24,6 +24,36 @@ ONE_ORDER = SPOTS._replace(
         for e in SPOTS.events
     )
 )
+
+
+def with_bounds(*bounds):
+    """ONE_ORDER, the results of its rounds with bounds, one word of "=<>" a round."""
+    signs = iter(bounds)
+
+    def bounded(event):
+        if not isinstance(event, RoundEvent):
+            return event
+        pairs = zip(event.tests, next(signs), strict=True)
+        return event._replace(tests=tuple(test._replace(bound=sign) for test, sign in pairs))
+
+    return ONE_ORDER._replace(events=tuple(bounded(event) for event in ONE_ORDER.events))
+
+
+ONE_BOUND = with_bounds("===", "=>=", "===", "===", "===")
+MANY_BOUNDS = with_bounds("=<>", ">=<", ">>=", "<<<", "><=")
+SEALED_ONCE = ONE_ORDER._replace(
+    events=(
+        *ONE_ORDER.events,
+        RoundEvent(
+            5.0,
+            "ring",
+            tuple(
+                SpotTest(rate, bound, name)
+                for rate, bound, name in ((12.0, "=", "a"), (900.0, "=", "b"), (9.0, ">", "c"))
+            ),
+        ),
+    )
+)
 ALL = [
     PLAIN,
     EMPTY,
@@ -36,7 +66,10 @@ ALL = [
     ONE_ORDER,
     OTHER_ORDER,
     SEALED,
+    ONE_BOUND,
+    MANY_BOUNDS,
     EMPTY,
+    SEALED_ONCE,
     RING,
 ]
 
@@ -67,7 +100,7 @@ def test_invented_portfolios_are_laid_out_as_each_surface_by_itself():
 def test_what_is_usual_is_laid_out_at_once_and_nothing_else():
     usual = lay_out(ALL).usual
 
-    expected = [history in (EMPTY, ONE_ORDER, RING) for history in ALL]
+    expected = [history in (EMPTY, ONE_ORDER, RING, ONE_BOUND, MANY_BOUNDS, SEALED_ONCE) for history in ALL]
     assert usual.tolist() == expected
 
 
@@ -86,6 +119,8 @@ def test_what_is_usual_is_laid_out_at_once_and_nothing_else():
         RoundEvent(float("nan"), "ring", (SpotTest(300.0),)),
         RoundEvent(7.0, "ring", (SpotTest(float("inf")),)),
         RoundEvent(7.0, "ring", ()),
+        RoundEvent(7.0, "ring", (SpotTest(300.0, "~"),)),
+        RoundEvent(7.0, "ring", (SpotTest(300.0, weight=2.0),)),
     ],
 )
 def test_one_unusual_event_leaves_its_history_to_be_laid_out_alone(event):
@@ -114,6 +149,7 @@ PLACES = {
     "another order": (spots([A, B], [B, A]), False),
     "a place twice": (spots([A, A], [A, A]), False),
     "a place without a name": (spots([A, ("", 900.0)], [A, ("", 800.0)]), False),
+    "names given to some": (spots([A, ("", 900.0)], [A, B]), False),
     "no names at all": (spots([("", 900.0), ("", 700.0)], [("", 800.0)]), True),
 }
 
