@@ -11,8 +11,8 @@ LOCK := .venv-lock/bin/uv pip compile -q --no-cache --system-certs --universal -
 SEED := $(or $(SEED),$(shell od -An -N4 -tu4 /dev/urandom | tr -d ' '))
 # Files stay together, so that what a file prepares is prepared once; who has nothing left takes from the others.
 SPREAD := --dist worksteal
-# Two processes more than there are cores: half of them begin with tests that wait for servers and browsers (tests/shares.py).
-WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 2)')
+# One process more than there are cores: the first half begins with tests that wait for servers and browsers (tests/shares.py).
+WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 1)')
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 # The tests start the program a hundred times: a machine that keeps no bytecode would compile it as often. Empty is unset.
 export PYTHONDONTWRITEBYTECODE :=

@@ -3,6 +3,7 @@
 import gc
 import os
 import signal
+import sys
 from types import SimpleNamespace
 
 import pytest
@@ -42,13 +43,16 @@ def test_options_of_the_shell_or_the_folder_do_not_reach_it(monkeypatch):
 
 @pytest.fixture
 def thawed():
-    """Objects that a worker leaves out of the collection come back to it."""
+    """Objects that a worker leaves out of the collection come back to it, and threads to their usual turns."""
+    turn_s = sys.getswitchinterval()
     yield
     gc.unfreeze()
+    sys.setswitchinterval(turn_s)
 
 
-def test_every_worker_serves_the_pages_of_the_project(thawed):
+def test_every_worker_serves_the_pages_of_the_project_and_takes_short_turns(thawed):
     assert isinstance(server().load(), WSGIHandler)
+    assert sys.getswitchinterval() == pytest.approx(0.0005)
 
 
 def test_a_server_whose_parent_is_gone_ends_well_before_it_starts_a_worker(kept_signals, monkeypatch):
