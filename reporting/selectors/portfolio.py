@@ -4,7 +4,7 @@ Rows are read as plain columns, the curves of forecasts not at all.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
@@ -13,8 +13,8 @@ from statistics import fmean
 from typing import Any, NamedTuple
 
 from django.core.cache import cache
-from django.db.models import CharField, Count, Q, Sum
-from django.db.models.functions import Cast
+from django.db.models import Avg, CharField, Count, Max, Q, Sum
+from django.db.models.functions import Cast, Ln
 from django.utils.timezone import now
 from django.utils.translation import gettext as _
 
@@ -60,7 +60,7 @@ SOON = timedelta(days=30)
 MONTHS_BACK, MONTHS_AHEAD = 6, 6
 TESTED = (Action.TEST.value, Action.INSPECT.value)
 DUE_BUILT = (DueKind.FIRST_TEST, DueKind.GUARANTEE)
-OF_ROUND = ("round", "surface_key", "round__tested_on", "round__purpose")
+OF_ROUND = ("round_key", "surface_key", "round__tested_on", "round__purpose")
 COLUMNS = (
     "key",
     "site__owner__name",
@@ -167,23 +167,40 @@ def _read_history(seen: _Seen, surfaces: Sequence[SurfaceRow], today: date) -> _
 def _rounds(seen: _Seen) -> list[RoundRow]:
     """Each round with the geometric mean of its spots by the ring, as rounds tell it elsewhere; a bound counts as the
     value it names, and of a spot the mean of its one or two tests.
+
+    The database takes the mean where every spot was tested once, which is nearly always: there are several tests a
+    round, and to read each of 200,000 takes seconds.
     """
     tests = seen.rows(InfiltrationTest, "round__surface__site__owner").in_active_rounds().valid()
-    found = tests.filter(method=TestMethod.RING, rate_mm_h__gt=0).order_by(
-        "round", "location", "spot", "sequence"
+    found = tests.filter(method=TestMethod.RING, rate_mm_h__gt=0).annotate(
+        round_key=_text("round"), surface_key=_text("round__surface")
     )
-    keyed = found.annotate(surface_key=_text("round__surface"))
-    columns = keyed.values_list(*OF_ROUND, "location", "spot", "rate_mm_h").iterator()
+    means = found.order_by().values_list(*OF_ROUND).annotate(mean=Avg(Ln("rate_mm_h")), most=Max("sequence"))
+    once = [row for row in means.iterator() if row[-1] == 1]
+    repeated = InfiltrationTest.objects.filter(sequence__gt=1).values("round")
+    # In the order of their ids, which decides between two of one day.
+    rows = sorted([*once, *_of_repeated(found.filter(round__in=repeated))])
     return [
-        RoundRow(surface, on, _mean_log(list(rows)), purpose == Purpose.AFTER_CLEANING)
-        for (_, surface, on, purpose), rows in groupby(columns, lambda row: row[:4])
+        RoundRow(surface, on, mean_log, purpose == Purpose.AFTER_CLEANING)
+        for _, surface, on, purpose, mean_log, _ in rows
     ]
+
+
+def _of_repeated(tests: Any) -> Iterator[tuple[Any, ...]]:
+    """The same columns of rounds in which a spot was tested again."""
+    columns = tests.order_by("round_key", "location_id", "spot", "sequence").values_list(
+        *OF_ROUND, "location_id", "spot", "rate_mm_h", "sequence"
+    )
+    for round_, rows in groupby(columns.iterator(), lambda row: row[:4]):
+        read = list(rows)
+        if max(row[-1] for row in read) > 1:  # else it is among those of one test a spot
+            yield *round_, _mean_log(read), 0
 
 
 def _mean_log(tests: Sequence[tuple[Any, ...]]) -> float:
     """Of the tests of one round, ordered by their spot: the mean of the logarithms of its spots."""
     spots = [
-        spot_mean([Rate(row[-1]) for row in same]).rate_mm_h
+        spot_mean([Rate(row[6]) for row in same]).rate_mm_h
         for _, same in groupby(tests, lambda row: row[4:6])
     ]
     return fmean(log(rate) for rate in spots)

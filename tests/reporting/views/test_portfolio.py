@@ -13,6 +13,7 @@ from openpyxl import load_workbook
 
 from maintenance.models import Forecast, Recommendation
 from maintenance.services import releases
+from qa.models import Surface
 from tests.clock import TODAY
 from tests.factories import (
     CleaningFactory,
@@ -156,6 +157,27 @@ def test_the_trend_is_of_rounds_that_count(firm, table):
 
     assert {row[2] for row in rows} == {"0.0"}
     assert [row[3] for row in rows] == ["1"] * len(rows)
+
+
+@pytest.mark.parametrize(
+    ("rates", "share_below"),
+    [
+        ({"A": (100.0, 400.0)}, "0.0"),  # 250 by the mean of its spot, 200 by that of the logarithms
+        ({"A": (100.0,), "B": (400.0,)}, "1.0"),
+        ({"A": (100.0, 400.0), "B": (150.0,)}, "1.0"),  # 194
+        ({"A": (100.0, 400.0), "B": (230.0,)}, "0.0"),  # 240, by the logarithms of all 210
+        ({"A": (100.0, 400.0, 1.0), "B": (230.0,)}, "0.0"),  # a third one is left out
+    ],
+)
+def test_a_round_stands_by_the_means_of_its_spots(firm, table, rates, share_below):
+    Surface.objects.filter(pk=firm.surface.pk).update(limit_mm_h=220.0)
+    round_ = RoundFactory(surface=firm.surface, tested_on=TODAY - timedelta(days=1))
+    for spot, of_spot in rates.items():
+        for sequence, rate in enumerate(of_spot, 1):
+            test = InfiltrationTestFactory(round=round_, spot=spot, sequence=sequence)
+            type(test).objects.filter(pk=test.pk).update(rate_mm_h=rate)
+
+    assert table(firm.viewer, "trend")[-1][2] == share_below
 
 
 def test_the_history_of_a_firm_is_kept_for_an_hour_and_to_itself(firm, table):
