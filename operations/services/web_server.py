@@ -2,7 +2,6 @@
 
 import gc
 import os
-import sys
 from typing import Any
 
 import django
@@ -11,10 +10,6 @@ from gunicorn.arbiter import Arbiter
 from gunicorn.glogging import Logger
 
 from core.views.requests import Wsgi
-
-# How long a thread may keep others of its worker waiting. At Python's own 5 ms a short page waits so long at each
-# row it reads from SQLite while a long one is written beside it.
-TURN_S = 0.0005
 
 
 class WebServer(BaseApplication):
@@ -46,7 +41,6 @@ class WebServer(BaseApplication):
         django.setup(set_prefix=False)
         pages = Wsgi()
         gc.collect()
-        sys.setswitchinterval(TURN_S)
         gc.freeze()  # 300,000 objects that live as long as the worker: to walk through them costs a page's time
         return pages
 

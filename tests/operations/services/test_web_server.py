@@ -3,7 +3,6 @@
 import gc
 import os
 import signal
-import sys
 from types import SimpleNamespace
 
 import pytest
@@ -43,16 +42,13 @@ def test_options_of_the_shell_or_the_folder_do_not_reach_it(monkeypatch):
 
 @pytest.fixture
 def thawed():
-    """Objects that a worker leaves out of the collection come back to it, and threads to their usual turns."""
-    turn_s = sys.getswitchinterval()
+    """Objects that a worker leaves out of the collection come back to it."""
     yield
     gc.unfreeze()
-    sys.setswitchinterval(turn_s)
 
 
-def test_every_worker_serves_the_pages_of_the_project_and_takes_short_turns(thawed):
+def test_every_worker_serves_the_pages_of_the_project(thawed):
     assert isinstance(server().load(), WSGIHandler)
-    assert sys.getswitchinterval() == pytest.approx(0.0005)
 
 
 def test_a_server_whose_parent_is_gone_ends_well_before_it_starts_a_worker(kept_signals, monkeypatch):
