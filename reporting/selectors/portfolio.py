@@ -175,32 +175,30 @@ def _rounds(seen: _Seen) -> list[RoundRow]:
     found = tests.filter(method=TestMethod.RING, rate_mm_h__gt=0).annotate(
         round_key=_text("round"), surface_key=_text("round__surface")
     )
-    means = found.order_by().values_list(*OF_ROUND).annotate(mean=Avg(Ln("rate_mm_h")), most=Max("sequence"))
-    once = [row for row in means.iterator() if row[-1] == 1]
-    repeated = InfiltrationTest.objects.filter(sequence__gt=1).values("round")
+    grouped = found.order_by().values(*OF_ROUND).alias(most=Max("sequence")).filter(most=1)
+    once = grouped.annotate(mean=Avg(Ln("rate_mm_h"))).values_list(*OF_ROUND, "mean").iterator()
+    repeated = found.order_by().filter(sequence__gt=1).values("round")
     # In the order of their ids, which decides between two of one day.
     rows = sorted([*once, *_of_repeated(found.filter(round__in=repeated))])
     return [
         RoundRow(surface, on, mean_log, purpose == Purpose.AFTER_CLEANING)
-        for _, surface, on, purpose, mean_log, _ in rows
+        for _, surface, on, purpose, mean_log in rows
     ]
 
 
 def _of_repeated(tests: Any) -> Iterator[tuple[Any, ...]]:
     """The same columns of rounds in which a spot was tested again."""
     columns = tests.order_by("round_key", "location_id", "spot", "sequence").values_list(
-        *OF_ROUND, "location_id", "spot", "rate_mm_h", "sequence"
+        *OF_ROUND, "location_id", "spot", "rate_mm_h"
     )
     for round_, rows in groupby(columns.iterator(), lambda row: row[:4]):
-        read = list(rows)
-        if max(row[-1] for row in read) > 1:  # else it is among those of one test a spot
-            yield *round_, _mean_log(read), 0
+        yield *round_, _mean_log(list(rows))
 
 
 def _mean_log(tests: Sequence[tuple[Any, ...]]) -> float:
     """Of the tests of one round, ordered by their spot: the mean of the logarithms of its spots."""
     spots = [
-        spot_mean([Rate(row[6]) for row in same]).rate_mm_h
+        spot_mean([Rate(row[-1]) for row in same]).rate_mm_h
         for _, same in groupby(tests, lambda row: row[4:6])
     ]
     return fmean(log(rate) for rate in spots)
