@@ -15,6 +15,7 @@ import re
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 from unittest import mock
@@ -236,7 +237,7 @@ def refresh(history: SurfaceHistory, fit: PortfolioFit, repeats: int = 20) -> tu
         )
 
     # Each time another reading: what was filtered last is kept, and would be found.
-    anew = min(timed(lambda i=i: forecast(900.0 + i))[0] for i in range(repeats))  # type: ignore[misc]
+    anew = min(timed(partial(forecast, 900.0 + i))[0] for i in range(repeats))
     forecast(900.0)
     again, _ = timed(lambda: forecast(900.0), repeats)
     return 1e3 * anew, 1e3 * again

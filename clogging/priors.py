@@ -493,7 +493,7 @@ SHAPE = Belief(
 SHAPE_OF_KIND_SD = 0.3  # logit scale; how far one kind of surface lies from all: our judgement
 
 # Change of kappa ahead of all records, as a share of the slope of the last known day: a little slower, give or take;
-# less so the more of that slope comes from a decline that speeds up by itself.
+# less so the more of that slope comes from a decline that speeds up by itself (settled on the same worlds).
 AHEAD_WHERE_FASTER = 0.2
 AHEAD = Belief(
     mean=0.35,

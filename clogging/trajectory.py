@@ -137,16 +137,8 @@ def _weights(span: Passage) -> tuple[Floats, Floats]:
     return np.stack([keep, 1.0 - keep, -fall]), np.broadcast_to(span.noise, shape)
 
 
-def log_rate_ahead(run: Run, known: State, t_yr: Floats) -> tuple[Floats, Floats, Floats]:
-    """Mean and sd of x at dates (T,) after the last thing known, nothing done in between, and the kappa behind them.
-
-    (T, C) each, of n states (n, T, C). known: the state from which nothing more is known, which may lie after the run's
-    last event.
-    """
-    return _falling(known, _way(run, known, t_yr))
-
-
 def _falling(known: State, way: Extrapolation) -> tuple[Floats, Floats, Floats]:
+    """Mean and sd of x on the dates of a way, nothing done in between, and the kappa behind them: (..., T, C) each."""
     mean, var = log_rate_after(way.span, known.mean[..., None, :], known.cov[..., None, :])
     mean -= way.less_x
     return mean, np.sqrt(np.maximum(var, 0.0)), np.broadcast_to(way.kappa, mean.shape)
@@ -158,7 +150,7 @@ def log_rate_at_most(
     """Mean and sd (..., T, C) of x, a decline that speeds up held at the rate of today: no surface opens by itself.
 
     With kappa below 0 doubt grows both ways, and by the same equation a rate above that as new would rise without
-    end: nothing of what lies above this is believed. The other draws are those of `log_rate_ahead`, given as falling.
+    end: nothing of what lies above this is believed. The other draws are those of falling.
     """
     mean, sd, kappa = falling
     walk = np.maximum(t_yr - known.t_yr, 0.0)[:, None] * run.pace.drift_var
@@ -167,7 +159,7 @@ def log_rate_at_most(
 
 
 class Ahead(NamedTuple):
-    """x at dates after the last thing known, (..., T, C): as `log_rate_ahead` and as `log_rate_at_most`.
+    """x at dates after the last thing known, (..., T, C): as it declines and as `log_rate_at_most`.
 
     What is believed of a date is whichever lies lower.
     """
@@ -181,7 +173,10 @@ class Ahead(NamedTuple):
 
 
 def ways_ahead(run: Run, known: State, t_yr: Floats) -> Ahead:
-    """Both ways of x at dates (T,) after the last thing known of a surface, nothing done in between."""
+    """Both ways of x at dates (T,) after the last thing known of a surface, nothing done in between.
+
+    known: the state from which nothing more is known, which may lie after the run's last event.
+    """
     return _both_ways(run, known, t_yr, _way(run, known, t_yr))
 
 

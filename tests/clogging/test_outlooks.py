@@ -32,7 +32,7 @@ from clogging.extrapolation import VOUCHED_YR
 from clogging.forecast import percent_lost, yearly_loss
 from clogging.mixture import PROBABILITIES, quantiles
 from clogging.parameters import INDEX, PRIOR_MEAN, PRIOR_SD, to_params
-from clogging.trajectory import State, last_state, log_rate_ahead, move, run_surface
+from clogging.trajectory import State, last_state, move, run_surface, ways_ahead
 
 from .worlds import EMPTY, PLAIN, RICH, ring
 
@@ -219,7 +219,7 @@ def test_a_state_moves_on_as_the_matrix_exponential_has_it(numbers_of_pace, year
 
     run = SimpleNamespace(pace=pace, usual_lam=np.array([0.25]))
     moved = move(run, STATE, 3.0 + years)
-    ahead_mean, ahead_sd, _ = log_rate_ahead(run, STATE, np.array([3.0 + years]))
+    ahead_mean, ahead_sd = ways_ahead(run, STATE, np.array([3.0 + years])).falling
 
     assert moved.t_yr == 3.0 + years
     np.testing.assert_allclose(moved.mean[:, 0], mean, rtol=1e-9)

@@ -9,7 +9,7 @@ from clogging.blocks import pack, tile
 from clogging.filtering import log_likelihood
 from clogging.gradient import portfolio_loglik_gradient
 from clogging.parameters import to_params
-from clogging.trajectory import last_state, log_rate_ahead, move, run_surface
+from clogging.trajectory import last_state, move, run_surface, ways_ahead
 from clogging.types import (
     CLEANING_METHODS,
     SURFACE_TYPES,
@@ -204,7 +204,7 @@ def test_the_state_of_a_day_and_the_course_to_that_day_say_the_same(seed):
     now = last_state(run)
     days = now.t_yr + np.array([1.3, 2.0, 4.7, 9.0])
 
-    mean, sd, _ = log_rate_ahead(run, now, days)
+    mean, sd = ways_ahead(run, now, days).falling
 
     for i, day in enumerate(days):
         there = move(run, now, day)
@@ -222,6 +222,6 @@ def test_doubt_about_the_rate_grows_while_nobody_looks(monkeypatch, seed):
 
     # With no pull towards a floor nothing forgets: what is unknown of the pace adds up from the last test on,
     # but for what the last test tied together; after a few years that is used up.
-    _, sd, _ = log_rate_ahead(run, now, now.t_yr + np.array([4.0, 6.0, 9.0, 15.0]))
+    _, sd = ways_ahead(run, now, now.t_yr + np.array([4.0, 6.0, 9.0, 15.0])).falling
 
     assert (np.diff(sd[:, 0]) > 0.0).all()

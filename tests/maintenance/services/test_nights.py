@@ -97,7 +97,8 @@ def actions(advice, row):
 
 def reckoned_best(row):
     """The cleaning that was first when this was reckoned. Which of them is first in full turns with the day, since
-    their savings over twenty years lie within what a few futures can tell apart."""
+    their savings over twenty years lie within what a few futures can tell apart.
+    """
     needed = Reckoned.read(row.reckoned_json).needs.cleaning
     return needed and needed.best.method
 
