@@ -12,6 +12,7 @@ that the second is what is to be 0.85 at most. The futures are the same for both
 """
 
 import argparse
+import json
 import sys
 from dataclasses import replace
 
@@ -20,10 +21,11 @@ import numpy as np
 from benchmarks.deciding_worlds import FIRST_STEP, Fleet, fleet, fleet_of
 from clogging import api
 from core.calc.care_value import BELOW_PRICE_M2_YR
+from core.calc.payload import from_text, to_payload
 from demo.calc.place import SITES
 from maintenance.calc.deciding.budget import choose_care
 from maintenance.calc.deciding.compare import Surroundings, compare, frontier_table
-from planning.calc.budget import Compared, programmes_of, worst_first
+from planning.calc.budget import Compared, Comparison, offers_of, worst_first
 
 FUTURES = 16
 HALF = 0.5
@@ -38,7 +40,7 @@ def main() -> int:
     parser.add_argument("--firm", action="store_true")
     asked = parser.parse_args()
     surfaces = compared(asked.seed, asked.surfaces, asked.firm)
-    known = programmes_of(surfaces)
+    known = offers_of(surfaces).known
     free = choose_care(known, np.inf)
     assert free is not None
     money = HALF * free.cost
@@ -94,7 +96,8 @@ def _one(found: Fleet, known: api.Known, drawn: api.Drawn, i: int) -> Compared:
     since = float(found.since_test[i])
     around = Surroundings(area, BELOW_PRICE_M2_YR, since, FIRST_STEP, (0.0, 0.0), False, i)
     comparison = compare(one, futures, case, frontier_table(one, case), around)
-    return Compared(str(i), "", area, comparison, {}, 0.0)
+    stored = from_text(Comparison, json.dumps(to_payload(comparison)))
+    return Compared(str(i), "", area, stored, {}, 0.0)
 
 
 if __name__ == "__main__":

@@ -25,7 +25,7 @@ from maintenance.calc.deciding.compare import frontier_table
 from maintenance.calc.deciding.problem import Ints
 from maintenance.calc.deciding.rule import method_now, should_test, weigh
 from maintenance.calc.deciding.table import Table, solve
-from planning.calc.budget import Compared, plan_years, programmes_of
+from planning.calc.budget import Compared, offers_of, plan_years
 
 SIZE = 10_000
 FEW, ALONE = 12, 200
@@ -86,11 +86,11 @@ def _planning(seed: int, size: int) -> float:
     seconds, few = timed(lambda: compared(seed, FEW))
     print(f"one surface's programmes on {FUTURES} futures, its table with it: {seconds / FEW:.3f} s")
     surfaces = [few[i % FEW] for i in range(size)]
-    free = choose_care(programmes_of(surfaces), np.inf)
+    free = choose_care(offers_of(surfaces).known, np.inf)
     assert free is not None
     money = 0.5 * free.cost
     seconds, care = timed(lambda: planned(surfaces, money))
-    known = programmes_of(surfaces)
+    known = offers_of(surfaces).known
     others, least = timed(lambda: bound(known, money))
     more = (care.cost + care.below) / least - 1.0
     print(f"ten years with ranges within half of the money: {seconds:.2f} s; linear programme {others:.2f} s")
@@ -100,7 +100,7 @@ def _planning(seed: int, size: int) -> float:
 
 def planned(surfaces: list[Compared], money: float) -> Care:
     """The care of all, and its years."""
-    care = choose_care(programmes_of(surfaces), money)
+    care = choose_care(offers_of(surfaces).known, money)
     assert care is not None
     plan_years(surfaces, care)
     return care

@@ -8,7 +8,17 @@ import django_stubs_ext
 import environ
 import plotly
 
-from config.environment import address, flag, folder, one_of, refuse_unknown, secret_key, whole_number, words
+from config.environment import (
+    address,
+    flag,
+    folder,
+    one_of,
+    refuse_unknown,
+    secret_key,
+    uncompiled,
+    whole_number,
+    words,
+)
 from core.calc.languages import Language
 from core.calc.translation import gettext_noop
 
@@ -124,6 +134,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 else:
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    DATABASES["default"]["OPTIONS"] = uncompiled(DATABASES["default"].get("OPTIONS", {}))
 # To open SQLite reads its whole schema, a third of the time of a small page. It is opened anew soon enough to read the
 # statistics that every hour brings.
 DATABASES["default"]["CONN_MAX_AGE"] = 60
@@ -217,7 +228,7 @@ STATICFILES_DIRS = [
 ]
 STORAGES = {
     "default": {"BACKEND": "core.services.storage.WholeFileStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "core.services.storage.NamedByContents"},
 }
 MEDIA_ROOT = DATA_DIR / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600  # whoever else has an account on the machine reads nobody's photos

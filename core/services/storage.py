@@ -8,6 +8,7 @@ from typing import Any
 
 from django.core.files.storage import FileSystemStorage
 from django.utils.translation import gettext_noop
+from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 # What the databases say: SQLite SQLITE_FULL, PostgreSQL error class 53100 (disk_full).
@@ -31,6 +32,25 @@ class WholeFileStorage(FileSystemStorage):
                 with suppress(OSError):
                     path.unlink(missing_ok=True)
             raise
+
+
+class NamedByContents(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # untyped
+    """Django's, but scripts name by their contents what they import, too, so that a browser asks for none of it again.
+
+    Django's own way of it wants a semicolon after each import, and takes every script for ours.
+    """
+
+    max_post_process_passes = 20  # as many as a chain of imports is long
+    patterns = (
+        *CompressedManifestStaticFilesStorage.patterns,
+        (
+            "js/*.js",
+            (
+                (r"""(?P<matched>from "(?P<url>\.{1,2}/[^"]+)")""", """from "%(url)s\""""),
+                (r"""(?P<matched>import\("(?P<url>\.{1,2}/[^"]+)"\))""", """import("%(url)s")"""),
+            ),
+        ),
+    )
 
 
 def is_full(error: BaseException | None) -> bool:

@@ -14,12 +14,11 @@ PARTS = ("js/", "css/", "icons/")
 
 @lru_cache(maxsize=1)
 def shell_files() -> tuple[str, ...]:
-    """Addresses of every script, style and icon of ours: by the name that pages use, and by that of scripts."""
+    """Addresses of every script, style and icon of ours."""
     names = sorted(
         {path for finder in finders.get_finders() for path, _ in finder.list([]) if path.startswith(PARTS)}
     )
-    both = (address for name in names for address in (static(name), f"{settings.STATIC_URL}{name}"))
-    return tuple(dict.fromkeys(both))
+    return tuple(static(name) for name in names)
 
 
 @lru_cache(maxsize=1)

@@ -6,19 +6,19 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Q, Sum
-from django.db.models.fields.json import KeyTransform
+from django.db.models.fields.json import KT
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, Owner, User
-from core.calc.payload import from_payload
+from core.calc.payload import from_text
 from core.errors import UnreadablePayloadError
-from maintenance.calc.care_payload import CareComparison
-from maintenance.calc.costs import round_cost
+from maintenance.calc.costs import cleaning_cost, round_cost
 from maintenance.calc.deciding.budget import Care, Chosen, Work, choose_care, choose_work, frontier
 from maintenance.calc.forecast_payload import ForecastOutlook
 from maintenance.calc.vocabulary import RecommendationStatus
 from maintenance.models import Forecast, MethodTerms, Recommendation
-from planning.calc.budget import Compared, PlanYear, below_share, plan_years, programmes_of
+from maintenance.selectors.care import offered_terms
+from planning.calc.budget import Compared, Comparison, PlanYear, offers_of, plan_years
 from planning.selectors.work import advised, joined
 
 
@@ -63,10 +63,10 @@ def budget_of(
     surfaces, unknown = compared_surfaces(user, organisation, owner)
     if not surfaces:
         return None
-    known = programmes_of(surfaces)
+    offers = offers_of(surfaces)
     money = None if amount is None else float(amount)
-    line = frontier(known)
-    care = choose_care(known, money) if money is not None else line[-1]
+    line = frontier(offers.known)
+    care = choose_care(offers.known, money) if money is not None else line[-1]
     shown = care or line[0]
     return Budget(
         amount=money,
@@ -75,9 +75,9 @@ def budget_of(
         free=line[-1],
         care=care,
         shown=shown,
-        below=below_share(surfaces, shown),
+        below=offers.below_share(shown),
         years=plan_years(surfaces, shown),
-        line=[(each, below_share(surfaces, each)) for each in line],
+        line=[(each, offers.below_share(each)) for each in line],
         work=years_work(user, organisation, owner, amount) if amount is not None else None,
     )
 
@@ -87,15 +87,14 @@ def compared_surfaces(
 ) -> tuple[list[Compared], int]:
     """What the newest forecasts hold of care, without their curves; and how many hold nothing of it."""
     rows = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
-    rows = rows.filter(surface__removed_on=None, outlook_json__schema=ForecastOutlook.SCHEMA)
+    rows = rows.filter(surface__removed_on=None, outlook_schema=ForecastOutlook.SCHEMA)
     rows = rows.filter(surface__site__owner=owner) if owner else rows
     stored = rows.order_by("surface__site__name", "surface__name").values_list(
         "surface__name",
         "surface__site__name",
         "surface__site__owner__name",
         "surface__area_m2",
-        KeyTransform("care", "outlook_json"),
-        KeyTransform("options", "outlook_json"),
+        KT("outlook_json__care"),
     )
     every = list(stored)
     found = list(_readable(every, organisation))
@@ -103,13 +102,16 @@ def compared_surfaces(
 
 
 def _readable(rows: Sequence[Any], organisation: Organisation) -> Iterator[Compared]:
-    for name, site, owner, area, care, options in rows:
+    listed = {row.method: row for row in MethodTerms.objects.of_organisation(organisation)}
+    terms = offered_terms(listed)
+    for name, site, owner, area, care in rows:
         try:
-            comparison = from_payload(CareComparison, care) if care else None
+            comparison = from_text(Comparison, care) if care else None
         except UnreadablePayloadError:
-            comparison = None
+            continue
         if comparison:
-            prices = {option["method"]: float(option["cost"]) for option in options or ()}
+            used = {use.method for offer in comparison.outcomes for use in offer.uses} & terms.keys()
+            prices = {method: float(cleaning_cost(terms[method], area)) for method in used}
             test = float(round_cost(organisation.test_visit_price, area))
             yield Compared(f"{name}, {site}", owner, area, comparison, prices, test)
 

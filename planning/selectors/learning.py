@@ -1,13 +1,16 @@
 """Cleanings of a firm with the rounds about them, in a constant number of queries."""
 
 from collections import defaultdict
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
-from django.db.models.fields.json import KeyTransform
+from django.db.models import QuerySet
+from django.db.models.fields.json import KT
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
-from core.calc.payload import from_payload
+from core.calc.payload import from_text
 from core.errors import UnreadablePayloadError
 from maintenance.calc.forecast_payload import ForecastOutlook, RoundAgainstForecast
 from maintenance.models import CleaningEvent, Forecast
@@ -20,22 +23,23 @@ def cleanings_told(user: User, organisation: Organisation) -> list[Cleaned]:
     rows = list(
         events.select_related("surface__site", "visit_task__visit__crew").order_by("-cleaned_on", "pk")
     )
-    rounds = _rounds(user, organisation)
+    rounds = _rounds(user, organisation, events)
     days: dict[Any, list[Any]] = defaultdict(list)
     for row in rows:
         days[row.surface_id].append(row.cleaned_on)
     return [_cleaned(row, rounds.get(row.surface_id, ()), days[row.surface_id]) for row in rows]
 
 
-def _rounds(user: User, organisation: Organisation) -> dict[Any, list[RoundAgainstForecast]]:
+def _rounds(
+    user: User, organisation: Organisation, events: QuerySet[CleaningEvent]
+) -> dict[Any, Sequence[RoundAgainstForecast]]:
+    """Those of surfaces that were cleaned: it is among much else that each forecast holds."""
     rows = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
-    stored = rows.filter(outlook_json__schema=ForecastOutlook.SCHEMA)
-    found = {}
-    for surface, rounds in stored.values_list("surface", KeyTransform("rounds", "outlook_json")):
-        try:
-            found[surface] = [from_payload(RoundAgainstForecast, each) for each in rounds or ()]
-        except UnreadablePayloadError:
-            continue
+    rows = rows.filter(surface__in=events.values("surface"), outlook_schema=ForecastOutlook.SCHEMA)
+    found: dict[Any, Sequence[RoundAgainstForecast]] = {}
+    for surface, rounds in rows.values_list("surface", KT("outlook_json__rounds")):
+        with suppress(UnreadablePayloadError):
+            found[surface] = from_text(tuple[RoundAgainstForecast, ...], rounds) if rounds else ()
     return found
 
 

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Window
+from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Sum, Window
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
@@ -178,8 +178,17 @@ def _leading(rows: QuerySet[Recommendation], asked: Asked) -> QuerySet[Recommend
     """Of each surface the piece by which it is listed: the one whose waiting costs most, then what is due first."""
     if not asked.of_all_kinds:
         return rows
+    # Asked as "none stands before it": how many rows that leaves PostgreSQL can guess, unlike of "it is the first".
     same = Recommendation.objects.filter(surface=OuterRef("surface"), status=asked.status)
-    return rows.filter(pk=Subquery(_ranked(same).values("pk")[:1]))  # the first entry of an index
+    return rows.exclude(Exists(same.filter(_STANDS_BEFORE, waiting_costs__gte=OuterRef("waiting_costs"))))
+
+
+# In the order of `_ranked`, among those whose waiting costs as much or more.
+_STANDS_BEFORE = (
+    Q(waiting_costs__gt=OuterRef("waiting_costs"))
+    | Q(due_on__lt=OuterRef("due_on"))
+    | Q(due_on=OuterRef("due_on"), pk__lt=OuterRef("pk"))
+)
 
 
 def _grouped(rows: QuerySet[Recommendation]) -> Any:

@@ -16,6 +16,7 @@ from playwright.sync_api import Error as PageError
 from whitenoise import WhiteNoise
 
 from core.services import jobs
+from fieldwork.views import phone
 from tests.needs import missing
 
 # The one without windows draws pages alike and opens each in a third of the time.
@@ -83,6 +84,19 @@ def files_are_kept():
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(StaticFilesHandler, "serve", kept)
         yield
+
+
+@pytest.fixture
+def keeps_pages():
+    """For tests that go where there is no signal: what a phone keeps is listed as it is."""
+
+
+@pytest.fixture(autouse=True)
+def kept_where_asked(request, monkeypatch):
+    """Elsewhere a browser hears that nothing is to be kept: a new one takes three seconds of a core to fetch it all."""
+    if "keeps_pages" not in request.fixturenames:
+        monkeypatch.setattr(phone, "kept_pages", lambda *asked: [])
+        monkeypatch.setattr(phone, "shell_files", tuple)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -94,7 +94,7 @@ def photo(number: int) -> dict:
 
 
 def test_a_day_of_four_visits_without_signal_arrives_whole_at_night(
-    firm, surfaces, chromium, live_server, tmp_path
+    firm, surfaces, chromium, live_server, tmp_path, keeps_pages
 ):
     phone = KilledPhone(chromium, tmp_path / "phone", firm.technician, live_server.url)
     phone.open("/")

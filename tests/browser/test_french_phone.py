@@ -11,7 +11,7 @@ WORDS_KEPT = "async () => Boolean(await (await caches.open('words')).match('/wor
 
 
 @pytest.fixture
-def phone(firm, open_page, monkeypatch, workers_elsewhere):
+def phone(firm, open_page, monkeypatch, workers_elsewhere, keeps_pages):
     """The phone of a technician who reads French, with a form of the firm's surface kept on it."""
     monkeypatch.setattr(kept_pages, "TestMethod", [])
     monkeypatch.setattr(kept_pages, "FORMS_OF_SURFACE", ["maintenance:cleaning-create"])

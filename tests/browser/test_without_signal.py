@@ -47,7 +47,7 @@ def places(firm):
 
 
 @pytest.fixture
-def phone(firm, places, open_page, monkeypatch, workers_elsewhere):
+def phone(firm, places, open_page, monkeypatch, workers_elsewhere, keeps_pages):
     """A technician's phone that keeps the pages of the firm's surface, of which tests here need a few.
 
     A whole day's pages are kept in test_day_without_signal.py.

@@ -172,3 +172,13 @@ def test_any_other_address_is_refused_with_its_value(monkeypatch, raw):
 
     with pytest.raises(ImproperlyConfigured, match="must be an address such as"):
         environment.address("RAINTHROUGH_ADDRESS", "https://a.example")
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [(None, "-c jit=off"), ("-c jit=on -c work_mem=8MB", "-c jit=off -c jit=on -c work_mem=8MB")],
+)
+def test_a_server_is_told_to_compile_nothing_and_what_the_address_says_comes_after(said, told):
+    own = {"sslmode": "require"} | ({"options": said} if said else {})
+
+    assert environment.uncompiled(own) == {"sslmode": "require", "options": told}

@@ -14,8 +14,8 @@ export async function forgetOthers(person) {
     if (name.startsWith("kept-") && name !== cacheOf(person)) await caches.delete(name)
 }
 
-async function fetched(address) {
-  const response = await fetch(address, { credentials: "same-origin", redirect: "manual", cache: "no-store" })
+async function fetched(address, cache = "no-store") {
+  const response = await fetch(address, { credentials: "same-origin", redirect: "manual", cache })
   return response.status === 200 ? response : null
 }
 
@@ -31,7 +31,7 @@ async function keepShell(files, version) {
   if ((await store.fact("shellVersion")) === version) return
   const cache = await caches.open(SHELL)
   for (const file of files) {
-    const response = await fetched(file)
+    const response = await fetched(file, "default") // most came with the pages: their names say what is in them
     if (!response) return // begun again next time
     await cache.put(file, response)
   }

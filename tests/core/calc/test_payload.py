@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.calc.choices import TextChoice
-from core.calc.payload import Payload, from_payload, to_payload
+from core.calc.payload import Payload, from_payload, from_text, to_payload
 from core.errors import UnreadablePayloadError
 
 
@@ -188,3 +188,18 @@ def test_a_number_that_json_has_not_is_refused(number):
 def test_what_has_no_plain_form_is_a_programmers_mistake():
     with pytest.raises(TypeError):
         to_payload(object())
+
+
+@pytest.mark.parametrize("form", [str, str.encode])
+def test_text_is_read_as_what_it_holds_and_passes_over_what_is_not_asked_for(form):
+    text = json.dumps(to_payload(ONE) | {"of a later edition": [1, {"a": 2}]})
+
+    assert from_text(Thing, form(text)) == ONE
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", '{"name": "gate"}', '{"weight_kg": "heavy", "colour": "red"}', "[]"]
+)
+def test_text_that_does_not_fit_is_refused(text):
+    with pytest.raises(UnreadablePayloadError, match=r"cannot be read as .*Part"):
+        from_text(Part, text)
