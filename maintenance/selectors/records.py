@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Prefetch, prefetch_related_objects
+from django.db.models import Count, Prefetch, QuerySet, prefetch_related_objects
 from django.utils.translation import gettext as _
 
 from core.calc.bounds import Bound
@@ -29,6 +29,17 @@ def state_counts(states: Iterable[str | None] | Mapping[str | None, int]) -> lis
     unknown = counts.pop(None, 0)
     counts[SurfaceState.NOT_TESTED.value] += unknown
     return [(state.value, state.label, counts[state]) for state in WORST_FIRST]
+
+
+def counted_together(surfaces: QuerySet[Surface]) -> tuple[Counter[str | None], Counter[str]]:
+    """How many surfaces are in which state, and in which time zone; by one question."""
+    columns = surfaces.order_by().values_list("forecast__surface_state", "site__time_zone")
+    states: Counter[str | None] = Counter()
+    zones: Counter[str] = Counter()
+    for state, zone, count in columns.annotate(n=Count("pk")):
+        states[state] += count
+        zones[zone] += count
+    return states, zones
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,18 +1,17 @@
 """What needs doing in a firm, as plain data."""
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from accounts.calc.roles import Role
 from accounts.models import Organisation, User
 from core.calc.jobs import JobState
 from maintenance.models import Forecast
-from maintenance.selectors.records import state_counts
+from maintenance.selectors.records import counted_together, state_counts
 from planning.calc.vocabulary import VisitStatus
 from planning.models import Visit, VisitTask
 from planning.selectors.due_work import DueWork, due_work
@@ -61,7 +60,7 @@ def to_do(
     coming = Visit.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
     surfaces = Surface.objects.for_user(user, Role.VIEWER).of_organisation(organisation).in_service()
     forecasts = Forecast.objects.for_user(user, Role.VIEWER).of_organisation(organisation)
-    stand, zones = _stand(surfaces)
+    stand, zones = counted_together(surfaces)
     today = usual_date(zones, at)
     left, left_count = _first(left_over(user, organisation))
     findings, findings_count = _first(unplanned_findings(user, organisation))
@@ -96,17 +95,6 @@ def _first(rows: QuerySet[Any]) -> tuple[list[Any], int]:
 def _failing() -> QuerySet[Forecast, Any]:
     """Those of every firm: few, so that they are sought first, and not each surface's forecast."""
     return Forecast.objects.filter(state__in=NOT_DONE).exclude(error="").order_by().values("pk")
-
-
-def _stand(surfaces: QuerySet[Surface]) -> tuple[Counter[str | None], Counter[str]]:
-    """How many surfaces are in which state, and in which time zone."""
-    columns = surfaces.order_by().values_list("forecast__surface_state", "site__time_zone")
-    states: Counter[str | None] = Counter()
-    zones: Counter[str] = Counter()
-    for state, zone, count in columns.annotate(n=Count("pk")):
-        states[state] += count
-        zones[zone] += count
-    return states, zones
 
 
 def unplanned_findings(user: User, organisation: Organisation) -> QuerySet[InspectionFinding]:

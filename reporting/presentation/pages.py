@@ -3,10 +3,18 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.paginator import Paginator
+
 from reporting.calc.handover import HandoverSnapshot
 from reporting.calc.parts import ForecastPart, RecordLine
 from reporting.calc.plain_words import surface_sentence
-from reporting.calc.snapshots import ReportedSurface, ReportSnapshot, SiteSnapshot, SurfaceSnapshot
+from reporting.calc.snapshots import (
+    ReportedSurface,
+    ReportSnapshot,
+    SiteSnapshot,
+    StartSnapshot,
+    SurfaceSnapshot,
+)
 from reporting.calc.verdict import site_sentence
 from reporting.presentation.done import done_sentences
 from reporting.presentation.drawing_files import DrawingFile, drawing_files
@@ -20,6 +28,8 @@ from reporting.presentation.standing_svg import standing_svg
 from reporting.presentation.words import worded
 from reporting.presentation.worked import worked_forecast, worked_gain
 
+ADVICE_A_PAGE = 30
+
 
 @dataclass(frozen=True, slots=True)
 class ReportedPart:
@@ -32,6 +42,11 @@ class ReportedPart:
     words: dict[str, Any]
     drawings: dict[str, DrawingFile]
     others: tuple[RecordLine, ...]
+
+
+def start_page(snapshot: StartSnapshot, coming: str | int | None = None) -> dict[str, Any]:
+    """What the first page of an owner's people shows. coming: which page of what comes next."""
+    return {"page": snapshot, "coming": Paginator(snapshot.advice, ADVICE_A_PAGE).get_page(coming)}
 
 
 def surface_page(snapshot: SurfaceSnapshot, units: str) -> dict[str, Any]:

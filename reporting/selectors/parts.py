@@ -76,10 +76,9 @@ def standing(surface: Surface) -> Standing:
     )
 
 
-def counted_states(surfaces: Iterable[Standing]) -> tuple[StateCount, ...]:
-    """How many surfaces stand how, the worst first; states that none is in are left out."""
-    counts = state_counts(surface.state for surface in surfaces)
-    return tuple(StateCount(SurfaceState(state), count) for state, _, count in counts if count)
+def counted_states(states: Iterable[str | None] | Mapping[str | None, int]) -> tuple[StateCount, ...]:
+    """How many surfaces stand how, the worst first, as `state_counts`; states that none is in are left out."""
+    return tuple(StateCount(SurfaceState(state), count) for state, _, count in state_counts(states) if count)
 
 
 def limit_part(surface: Surface, verified: VerifiedSources) -> AskedRate:

@@ -16,7 +16,7 @@ from accounts.calc.audience import Audience, Matter
 from accounts.models import User
 from maintenance.calc.vocabulary import RecordKind
 from maintenance.models import AdviceRelease, Forecast, Recommendation
-from maintenance.selectors.records import RecordItem, fetch_records, record_of
+from maintenance.selectors.records import RecordItem, counted_together, fetch_records, record_of
 from qa.calc.citing import VerifiedSources
 from qa.calc.rounds import Rate
 from qa.models import Location, Site, Surface
@@ -94,19 +94,34 @@ def site_snapshot(site: Site, audience: Audience) -> SiteSnapshot:
     )
 
 
-def start_snapshot(user: User, at: datetime, audience: Audience = Audience.OWNER) -> StartSnapshot:
-    """The sites that a person reads for their owner, and what comes next at them."""
-    seen = _lean(Surface.objects.for_user(user).in_service())
-    rows = list(seen.order_by("site__name", "site_id", "name"))  # two firms may each have a site of one name
+def sites_in_service(user: User) -> QuerySet[Site]:
+    """The sites that a person may read of which a surface is in service, by name."""
+    here = Surface.objects.filter(site=OuterRef("pk")).in_service()
+    return Site.objects.for_user(user).filter(Exists(here)).order_by("name", "pk")
+
+
+def start_snapshot(
+    user: User, at: datetime, audience: Audience = Audience.OWNER, sites: Sequence[UUID] | None = None
+) -> StartSnapshot:
+    """The sites that a person reads for their owner, and what comes next at all of them.
+
+    sites: those of a page of them; without it, all.
+    """
+    seen = Surface.objects.for_user(user).in_service()
+    states, zones = counted_together(seen)
+    shown = seen if sites is None else seen.filter(site__in=sites)
+    rows = _lean(shown).order_by(
+        "site__name", "site_id", "name"
+    )  # two firms may each have a site of one name
     surfaces = [standing(surface) for surface in rows]
-    today = usual_date((surface.site.time_zone for surface in rows), at)
+    today = usual_date(zones.elements(), at)
     coming = next_visits(user, today) if audience.sees(Matter.VISITS) else {}
     released = AdviceRelease.objects.for_user(user).shown()
     joined = "recommendation", "surface__site", "surface__forecast"
     return StartSnapshot(
         audience=audience,
         today=today,
-        states=counted_states(surfaces),
+        states=counted_states(states),
         sites=tuple(
             SiteOfOwner(key, name, tuple(listed), coming.get(key))
             for (key, name), listed in groupby(surfaces, lambda surface: (surface.site_key, surface.site))
@@ -146,7 +161,7 @@ def report_snapshot(site: Site, audience: Audience, *, since: date) -> ReportSna
         since=since,
         made_on=site.today(),
         agreement=agreement_part(site, audience),
-        states=counted_states(part.standing for part in parts),
+        states=counted_states(part.standing.state for part in parts),
         rounds_done=len(rounds),
         cleanings_done=len(cleanings),
         spent=audience.shown(Matter.PRICES, _spent(cleanings), ()),

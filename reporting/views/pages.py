@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.timezone import now
@@ -24,20 +25,21 @@ from planning.selectors.quotes import days_of_firms, quotes_of_site, to_answer, 
 from planning.selectors.todo import to_do
 from qa.models import Site, Surface
 from qa.selectors.days import firm_today
-from reporting.presentation.pages import site_page, surface_page
+from reporting.presentation.pages import site_page, start_page, surface_page
 from reporting.selectors.first_steps import is_begun, progress_of
 from reporting.selectors.histories import calculation_of
 from reporting.selectors.kept import kept_documents
 from reporting.selectors.messages import questions_waiting
 from reporting.selectors.parts import forecast_of
 from reporting.selectors.sendings import to_send
-from reporting.selectors.sites import site_snapshot, start_snapshot
+from reporting.selectors.sites import site_snapshot, sites_in_service, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
 from reporting.views.first_steps import steps_page
 from reporting.views.messages import seen_thread
 from reporting.views.own_day import own_day_page
 
 QUESTIONS_SHOWN = 20
+SITES_A_PAGE = 20
 ABOVE_SURFACE = ("site__organisation", "site__owner__organisation")
 
 
@@ -45,15 +47,22 @@ ABOVE_SURFACE = ("site__organisation", "site__owner__organisation")
 @require_safe
 def start(request: PersonRequest) -> HttpResponse:
     if request.current.organisation is None:
-        page, waiting = start_snapshot(request.user, now()), to_answer(request.user)
-        quotes = quote_rows(waiting, days_of_firms(waiting))
-        return render(request, "reporting/owner_start.html", {"page": page, "quotes": quotes})
+        return _owner_start(request)
     crews = own_crews(request)
     if crews:
         return own_day_page(request, request.current.organisation, crews)
     if not is_begun(request.current.organisation):
         return steps_page(request, progress_of(request.current.organisation))
     return render(request, "reporting/todo.html", _todo(request, request.current.organisation))
+
+
+def _owner_start(request: PersonRequest) -> HttpResponse:
+    keys = sites_in_service(request.user).values_list("pk", flat=True)
+    sites = Paginator(keys, SITES_A_PAGE).get_page(request.GET.get("page"))
+    snapshot, waiting = start_snapshot(request.user, now(), sites=list(sites)), to_answer(request.user)
+    page = start_page(snapshot, request.GET.get("coming"))
+    quotes = quote_rows(waiting, days_of_firms(waiting))
+    return render(request, "reporting/owner_start.html", page | {"sites": sites, "quotes": quotes})
 
 
 def own_crews(request: PersonRequest) -> list[Crew]:

@@ -9,7 +9,7 @@ from django.utils.timezone import now
 
 from accounts.calc.audience import Audience
 from core.calc.payload import to_payload
-from reporting.presentation.pages import handover_page, report_page, surface_page
+from reporting.presentation.pages import handover_page, report_page, start_page, surface_page
 from reporting.selectors.handovers import handover_snapshot
 from reporting.selectors.sites import report_snapshot, site_snapshot, start_snapshot
 from reporting.selectors.surfaces import surface_snapshot
@@ -26,6 +26,12 @@ TEMPLATES = {
     START: "reporting/owner_start.html",
     HANDOVER: "reporting/_handover.html",
 }
+PAGES = {
+    SURFACE: surface_page,
+    REPORT: report_page,
+    HANDOVER: handover_page,
+    START: lambda snapshot, units: start_page(snapshot),
+}
 
 
 def snapshot_of(document, firm, audience):
@@ -41,7 +47,7 @@ def snapshot_of(document, firm, audience):
 
 def page_of(document, firm, snapshot):
     """The page as its view has it rendered: besides the data, the row that its trail leads to."""
-    page = {SURFACE: surface_page, REPORT: report_page, HANDOVER: handover_page}.get(document)
+    page = PAGES.get(document)
     context = page(snapshot, "si") if page else {"page": snapshot}
     trails = {"site": firm.site, "owner": firm.site.owner}
     return as_shown(render_to_string(TEMPLATES[document], context | {"units": "si"} | trails))
