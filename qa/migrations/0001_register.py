@@ -1030,6 +1030,14 @@ class Migration(migrations.Migration):
             model_name='testround',
             index=models.Index(fields=['surface', 'tested_on'], name='qa_round_by_surface_day'),
         ),
+        migrations.AddIndex(
+            model_name='testround',
+            index=models.Index(fields=['created_at', 'id'], name='qa_round_as_stored'),
+        ),
+        migrations.AddIndex(
+            model_name='infiltrationtest',
+            index=models.Index(fields=['created_at', 'id'], name='qa_test_as_stored'),
+        ),
         migrations.AddConstraint(
             model_name='infiltrationtest',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('method', 'ring'), _negated=True), models.Q(('elapsed_s__gt', 0), ('elapsed_s__isnull', False), ('ring_diameter__gt', 0), ('ring_diameter__isnull', False), ('test_mass__gt', 0), ('test_mass__isnull', False)), _connector='OR'), name='qa_test_readings_positive', violation_error_message='Mass, ring diameter and time must be given and be more than 0.'),

@@ -90,7 +90,10 @@ class TestRound(AuditedRecord):
 
     class Meta:
         ordering = ("-tested_on", "-created_at")
-        indexes = [models.Index(fields=["surface", "tested_on"], name="qa_round_by_surface_day")]
+        indexes = [
+            models.Index(fields=["surface", "tested_on"], name="qa_round_by_surface_day"),
+            models.Index(fields=["created_at", "id"], name="qa_round_as_stored"),  # as programs page through them
+        ]
 
     def __str__(self) -> str:
         purpose = self.get_purpose_display()
@@ -179,6 +182,7 @@ class InfiltrationTest(AuditedRecord):
 
     class Meta:
         ordering = ("made_at", "created_at", "pk")
+        indexes = [models.Index(fields=["created_at", "id"], name="qa_test_as_stored")]
         constraints = [
             models.CheckConstraint(
                 condition=~Q(method=TestMethod.RING.value)
