@@ -90,9 +90,10 @@ class TestRound(AuditedRecord):
 
     class Meta:
         ordering = ("-tested_on", "-created_at")
+        # By the second one programs page through them.
         indexes = [
             models.Index(fields=["surface", "tested_on"], name="qa_round_by_surface_day"),
-            models.Index(fields=["created_at", "id"], name="qa_round_as_stored"),  # as programs page through them
+            models.Index(fields=["created_at", "id"], name="qa_round_as_stored"),
         ]
 
     def __str__(self) -> str:
