@@ -106,12 +106,15 @@ def _take_some(kind: Kind) -> list[tuple[Job, Claim]]:
     if share is None:
         return []
     wanted = kind.rows.wanted().free(at).filter(**{kind.shared_by: share}).order_by("created_at")
-    seen = {job.pk: job for job in wanted[: MOST_QUICK if kind.quick else MOST]}
+    # Rows may be wide: all that are wanted are sorted by what is narrow, and only those won are read.
+    numbers = dict(wanted.values_list("pk", "claim_number")[: MOST_QUICK if kind.quick else MOST])
     with transaction.atomic():
-        locked = kind.rows.free(at).filter(pk__in=seen).select_for_update(skip_locked=True, of=("self",))
+        locked = kind.rows.free(at).filter(pk__in=numbers).select_for_update(skip_locked=True, of=("self",))
+        found = {job.pk: job for job in locked}
         # A row that was claimed since it was looked at has another number by now, and may be done.
-        numbers = {row.pk: row.claim_number for row in locked}
-        won = [job for job in seen.values() if numbers.get(job.pk) == job.claim_number]
+        won = [
+            found[pk] for pk, number in numbers.items() if pk in found and found[pk].claim_number == number
+        ]
         rows = kind.rows.filter(pk__in=[job.pk for job in won])
         rows.update(
             state=JobState.RUNNING,
