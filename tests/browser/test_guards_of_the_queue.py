@@ -53,7 +53,7 @@ def sent_with(phone, **answer):
 
 
 @pytest.fixture
-def held(without, firm, request):
+def held(without, firm, request, keeps_pages):
     """A phone whose scripts lack what the test has taken out before it asks for it."""
 
     def opened() -> Phone:
