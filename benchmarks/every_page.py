@@ -17,7 +17,7 @@ from html import unescape
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from benchmarks.firm_at_size import Firm, set_up
+from benchmarks.firm_at_size import owner_person, set_up
 from benchmarks.pages_at_size import BIG_NAME, _firm, _folder
 
 HREF = re.compile(r'href="(/[^"#]*)"')
@@ -46,16 +46,8 @@ def main() -> None:
     with _folder(asked.folder) as folder:
         set_up(folder)
         firm = _firm(BIG_NAME, asked.surfaces)
-        for who, person in (("admin", firm.person), ("owner's person", _owner_person(firm))):
+        for who, person in (("admin", firm.person), ("owner's person", owner_person(firm))):
             _print(who, list(walked(_client(person))), asked.shown)
-
-
-def _owner_person(firm: Firm) -> Any:
-    from accounts.models import Owner, OwnerPerson, User
-
-    person, _ = User.objects.get_or_create(email="reader@owner-of-all.example")
-    OwnerPerson.objects.get_or_create(owner=Owner.objects.get(organisation=firm.organisation), user=person)
-    return person
 
 
 def _client(person: Any) -> Any:

@@ -75,6 +75,15 @@ def _people(name: str) -> Firm:
     return Firm(organisation, person)
 
 
+def owner_person(firm: Firm) -> Any:
+    """Somebody who reads all surfaces of the firm for their owner."""
+    from accounts.models import Owner, OwnerPerson, User
+
+    person, _ = User.objects.get_or_create(email="reader@owner-of-all.example")
+    OwnerPerson.objects.get_or_create(owner=Owner.objects.get(organisation=firm.organisation), user=person)
+    return person
+
+
 def _surfaces(firm: Firm, surfaces: int, rng: np.random.Generator) -> Iterator[Any]:
     from accounts.models import Owner
     from qa.models import Site, Surface

@@ -29,7 +29,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 from uuid import uuid4
 
-from benchmarks.firm_at_size import Firm, set_up
+from benchmarks.firm_at_size import Firm, owner_person, set_up
 from benchmarks.pages_at_size import BIG_NAME, _firm, _folder
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -169,11 +169,7 @@ def _planner(firm: Firm) -> Asking:
 def _owner(firm: Firm, places: Places) -> Asking:
     from django.urls import reverse
 
-    from accounts.models import Owner, OwnerPerson, User
-
-    person, _ = User.objects.get_or_create(email="reader@owner-of-all.example")
-    OwnerPerson.objects.get_or_create(owner=Owner.objects.get(organisation=firm.organisation), user=person)
-    cookie = _cookie(person)
+    cookie = _cookie(owner_person(firm))
 
     def ask(rng: random.Random) -> Iterator[Sent]:
         while True:

@@ -42,8 +42,9 @@ def from_payload(kind: type[T], stored: Any) -> T:
         value = msgspec.convert(stored, kind)
     except msgspec.ValidationError as error:
         raise UnreadablePayloadError(f"Stored data cannot be read as {name}: {error}.") from error
-    if msgspec.json.decode(msgspec.json.encode(value)) != stored:  # most often equal, and that is told soon
-        for place in _unknown(stored, msgspec.to_builtins(value), "$"):
+    known = msgspec.json.decode(msgspec.json.encode(value))
+    if known != stored:  # most often equal, and that is told soon
+        for place in _unknown(stored, known, "$"):
             raise UnreadablePayloadError(f"Stored data cannot be read as {name}: {place} is not known.")
     return value
 

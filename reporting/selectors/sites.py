@@ -110,9 +110,8 @@ def start_snapshot(
     seen = Surface.objects.for_user(user).in_service()
     states, zones = counted_together(seen)
     shown = seen if sites is None else seen.filter(site__in=sites)
-    rows = _lean(shown).order_by(
-        "site__name", "site_id", "name"
-    )  # two firms may each have a site of one name
+    # Two firms may each have a site of one name.
+    rows = _lean(shown).order_by("site__name", "site_id", "name")
     surfaces = [standing(surface) for surface in rows]
     today = usual_date(zones.elements(), at)
     coming = next_visits(user, today) if audience.sees(Matter.VISITS) else {}
